@@ -1,0 +1,1 @@
+"""The rule catalogue, one rule a file."""

@@ -1,0 +1,595 @@
+"""The harness as the language means it: frozen, typed, SI units, every name resolved.
+
+Text becomes these dataclasses (``lang.reading``), these become a circuit (``lang.circuit``). Nothing here knows syntax.
+Volts, amps, watts, ohms, farads, metres, square millimetres, ampere-hours, seconds and degrees Celsius are plain floats;
+a rating that the text leaves out is ``None`` (what could not be judged for want of it is listed, never passed over).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from .mistake import Mistake, Span
+
+Pair = tuple[str, str]
+"""Two terminals of one part, by their names inside the part; the first is the + side wherever that matters."""
+
+ENGINE_POSITIONS = ("off", "cranking", "idling", "running")
+
+
+# --- conditions ------------------------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class Test:
+    """A control in a position (``KEY on``), or an input or latch of a unit by itself (``position`` is then empty)."""
+
+    control: str
+    position: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Not:
+    term: Condition
+
+
+@dataclass(frozen=True, slots=True)
+class All:
+    terms: tuple[Condition, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AnyOf:
+    terms: tuple[Condition, ...]
+
+
+Condition = Test | Not | All | AnyOf
+
+
+# --- places ----------------------------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class Place:
+    name: str
+    span: Span
+    wet: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """A stretch of the harness between two places. ``length`` in m; ``ambient`` in degC, ``None`` where left out."""
+
+    a: str
+    b: str
+    length: float
+    span: Span
+    flexing: bool = False
+    ambient: float | None = None
+
+
+# --- parts -----------------------------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """What every part has. ``terminals`` in the order in which the text first names them.
+
+    ``system`` is the word after ``for``; ``was`` what the old harness calls it.
+    """
+
+    kind: str
+    name: str
+    span: Span
+    terminals: tuple[str, ...] = ()
+    places: tuple[str, ...] = ()
+    system: str | None = None
+    kept: bool = False
+    was: str | None = None
+    always: bool = False
+    label: str | None = None
+    pattern: str | None = None
+
+    @property
+    def place(self) -> str | None:
+        """The part's place; for a ground with several studs, the first."""
+        return self.places[0] if self.places else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Output:
+    """Where a machine gives current: ``+`` and ``-`` terminals, and watts at running, idling and cranking speed."""
+
+    plus: str
+    minus: str
+    span: Span
+    watts: float | None = None
+    idle: float | None = None
+    cranking: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Field:
+    """An alternator's field winding: must be fed from ``plus`` before the machine charges."""
+
+    plus: str
+    minus: str
+    span: Span
+    ohms: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Winding:
+    """A stator winding that gives alternating current. ``terminals``: two, or three with a tap."""
+
+    name: str
+    terminals: tuple[str, ...]
+    span: Span
+    watts: float | None = None
+    floating: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source(Part):
+    """A battery, an alternator or a dynamo. A battery's terminals are ``+`` and ``-``."""
+
+    what: Literal["battery", "alternator", "dynamo"]
+    lithium: bool = False
+    output: Output | None = None
+    field_winding: Field | None = None
+    phases: tuple[str, ...] = ()
+    windings: tuple[Winding, ...] = ()
+    volts: float | None = None
+    amp_hours: float | None = None
+    ohms: float | None = None
+    regulated: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rectifier(Part):
+    """Diodes elsewhere than the alternator. A source while the engine turns and its phases reach an alternator's."""
+
+    phases: tuple[str, ...] = ()
+    output: Output | None = None
+    trio: str | None = None
+    amps: float | None = None
+    shunt: bool = False
+    regulated: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Regulator(Part):
+    """A field regulator (``passes``), its ``sense`` pair, a ``cut_out`` that joins one way, a lighting ``shunts``."""
+
+    amps: float | None = None
+    passes: Pair | None = None
+    sense: Pair | None = None
+    cut_out: Pair | None = None
+    cut_out_volts: float | None = None
+    shunts: Pair | None = None
+    shunt_volts: float | None = None
+    regulated: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Capacitor(Part):
+    farads: float | None = None
+    volts: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Diode(Part):
+    """Terminals ``A`` (anode) and ``K`` (cathode)."""
+
+    amps: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resistor(Part):
+    ohms: float | None = None
+    watts: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Meter(Part):
+    amps: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fuse(Part):
+    """``amps`` is the continuous rating; ``blows`` what an old glass fuse is marked with, in A."""
+
+    amps: float | None = None
+    form: str | None = None
+    blows: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Position:
+    """One row of a contact table: the pairs of terminals that are joined in this position."""
+
+    name: str
+    pairs: tuple[Pair, ...]
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Switch(Part):
+    """``rests`` is the position at rest. ``senses`` is the quantity that moves it, where no thumb does."""
+
+    positions: tuple[Position, ...]
+    rests: str
+    amps: float | None = None
+    key: bool = False
+    momentary: bool = False
+    senses: str | None = None
+
+    @property
+    def control(self) -> str:
+        """The variable that moves it: the sensed quantity, shared by all that sense it, or the switch itself.
+
+        What senses the crank keeps its own name: two contact breakers open at different moments.
+        """
+        return self.senses if self.senses and self.senses != "crank" else self.name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coil:
+    plus: str
+    minus: str
+    span: Span
+    ohms: float | None = None
+    watts: float | None = None
+    amps: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relay(Part):
+    """``pulls`` and ``holds`` in V: pull-in and drop-out of the coil. ``clamped``: a diode or resistor across it."""
+
+    coil: Coil | None = None
+    released: tuple[Pair, ...] = ()
+    pulled: tuple[Pair, ...] = ()
+    amps: float | None = None
+    clamped: bool = False
+    pulls: float | None = None
+    holds: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flasher(Part):
+    """``watts`` is the range of lamp load it works in, (least, most); one figure in the text gives both alike."""
+
+    flash: Pair | None = None
+    pilot: str | None = None
+    supply: Pair | None = None
+    watts: tuple[float, float] | None = None
+    how: Literal["thermal", "electronic"] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Element:
+    """One consumer inside a load.
+
+    ``what`` is lamp, led, motor, horn, solenoid, pump, heater, electronics or ignition; ``roles`` what law and good
+    sense ask of it (``dip-beam``, ...). ``duty`` is a share of 1. ``needs`` V overrides the working share.
+    A part that has but one element may name it as it likes; ``LOAD`` alone then means it.
+    """
+
+    name: str
+    plus: str
+    minus: str
+    span: Span
+    what: str
+    watts: float | None = None
+    amps: float | None = None
+    ohms: float | None = None
+    roles: tuple[str, ...] = ()
+    duty: float = 1.0
+    needs: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Load(Part):
+    """``stop_lead``: (lead, own return); the engine stops while the two are joined."""
+
+    elements: tuple[Element, ...] = ()
+    what: str | None = None
+    stop_lead: Pair | None = None
+
+    @property
+    def is_ignition(self) -> bool:
+        return self.what == "ignition" or any(e.what == "ignition" for e in self.elements)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sensor(Part):
+    signal: Pair | None = None
+    ohms: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitSupply:
+    """``name`` is empty for the unit's first, unnamed supply. ``amps`` awake, ``asleep`` A asleep."""
+
+    name: str
+    plus: str
+    minus: str
+    span: Span
+    amps: float | None = None
+    asleep: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitInput:
+    """``mode``: ``grounded`` (active where joined to the unit's own ground), ``fed`` (to a feed pole) or ``signal``."""
+
+    name: str
+    terminal: str
+    mode: Literal["grounded", "fed", "signal"]
+    span: Span
+    back: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitOutput:
+    """From its supply to ``terminal`` (``grounded``: from ``terminal`` to the unit's ground) while ``when`` holds.
+
+    Tests in ``when`` name inputs and latches of the unit, with an empty position; ``None`` means whenever powered.
+    """
+
+    name: str
+    terminal: str
+    span: Span
+    when: Condition | None = None
+    amps: float | None = None
+    trips: float | None = None
+    supply: str = ""
+    flashing: bool = False
+    grounded: bool = False
+    clamped: bool = False
+    holds: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Latch:
+    name: str
+    set_when: Condition
+    cleared_when: Condition
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unit(Part):
+    supplies: tuple[UnitSupply, ...] = ()
+    inputs: tuple[UnitInput, ...] = ()
+    outputs: tuple[UnitOutput, ...] = ()
+    latches: tuple[Latch, ...] = ()
+    commons: tuple[str, ...] = ()
+    stop_lead: Pair | None = None
+    what: str | None = None
+
+    @property
+    def is_ignition(self) -> bool:
+        return self.what == "ignition" or self.system == "ignition"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Connector(Part):
+    """Ways are named ``1`` to ``ways``; each has a socket half ``3s`` and a pin half ``3p``. ``amps`` is a way's."""
+
+    ways: int
+    amps: float | None = None
+    sealed: bool = False
+    spare: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Splice(Part):
+    """Wires joined for good. Its one node is the part's own name."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ground(Part):
+    """A body of metal used as a return, a stud at each of ``places``. Its one node is the part's own name."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mount:
+    """A terminal returned through its mounting. ``through``: bearings, paint, rubber or hinge, a joint not relied on."""
+
+    part: str
+    terminal: str
+    ground: str
+    span: Span
+    through: str | None = None
+
+
+# --- wires -----------------------------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class End:
+    """Where a conductor ends. ``terminal`` is empty for a splice or a ground, ``3s``/``3p`` for half a way."""
+
+    part: str
+    terminal: str = ""
+
+    @property
+    def node(self) -> str:
+        return f"{self.part}.{self.terminal}" if self.terminal else self.part
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Size:
+    """A conductor's cross-section. ``area`` in mm2; ``text`` as the first form of the language writes it."""
+
+    area: float
+    text: str
+    standard: Literal["metric", "AWG", "strands"]
+    gauge: int | None = None
+    strands: int | None = None
+    strand_diameter: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """A stretch of wire between two ends: a whole wire, or what lies between two ways of one that runs ``via`` some.
+
+    ``length`` in m, ``None`` where neither written nor computable; ``written`` tells which. ``route`` names the places
+    it passes, in order; ``ambient`` is the hottest on them (40 degC where none is given). ``wire_class`` is the ISO 6722
+    letter that holds for it. ``studs`` gives for each end the place at which it is (for a ground, the stud's).
+    """
+
+    name: str
+    wire: str
+    a: End
+    b: End
+    span: Span
+    colour: str | None = None
+    size: Size | None = None
+    length: float | None = None
+    written: bool = False
+    route: tuple[str, ...] = ()
+    ambient: float = 40.0
+    flexing: bool = False
+    wire_class: str = "A"
+    solid: bool = False
+    studs: tuple[str | None, str | None] = (None, None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wire:
+    """A wire as the text has it. ``pieces`` holds one, or one more than the ways it runs through."""
+
+    name: str
+    a: End
+    b: End
+    span: Span
+    pieces: tuple[Piece, ...]
+    via: tuple[End, ...] = ()
+    colour: str | None = None
+    size: Size | None = None
+    length: float | None = None
+    wire_class: str | None = None
+    solid: bool = False
+    kept: bool = False
+    was: str | None = None
+    system: str | None = None
+    label: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Capped:
+    """An end that is meant to lie dead, insulated."""
+
+    end: End
+    span: Span
+
+
+# --- states, expectations, waivers -----------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True, kw_only=True)
+class State:
+    """``settings`` maps a control (switch, sensed quantity, ``UNIT.latch`` or ``engine``) to its position.
+
+    Switch names of the text are turned into their control (``Switch.control``); what is not named is at rest.
+    """
+
+    name: str
+    settings: tuple[tuple[str, str], ...]
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Claim:
+    """What is claimed of ``part`` (``element`` is ``None``: the part as a whole, or its only element).
+
+    ``how`` is live, dead, at least or at most; ``unit`` V, A or W with ``value`` in it for the last two.
+    """
+
+    part: str
+    element: str | None
+    how: Literal["live", "dead", "at least", "at most"]
+    span: Span
+    value: float | None = None
+    unit: Literal["V", "A", "W"] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Expectation:
+    """Claims ``in`` a named state, or ``whenever`` a condition holds; ``without`` names parts or wires taken out."""
+
+    claims: tuple[Claim, ...]
+    span: Span
+    state: str | None = None
+    whenever: Condition | None = None
+    without: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Waiver:
+    rule: str
+    names: tuple[str, ...]
+    because: str
+    span: Span
+    until: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Declared:
+    """``changes X because`` or ``loses Y because``: a difference from the old harness that is meant."""
+
+    how: Literal["changes", "loses"]
+    names: tuple[str, ...]
+    because: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Removed:
+    names: tuple[str, ...]
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conversion:
+    """What this harness says of the one it replaces. ``converts`` is that file's name, as written."""
+
+    converts: str | None = None
+    span: Span | None = None
+    removed: tuple[Removed, ...] = ()
+    declared: tuple[Declared, ...] = ()
+
+
+# --- the whole -------------------------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Harness:
+    """One motorcycle's harness. Mappings keep the order of the text; rules sort before they show."""
+
+    file: str
+    title: str | None = None
+    volts: float = 12.0
+    grounded: Literal["negative", "positive"] = "negative"
+    system_span: Span | None = None
+    places: dict[str, Place] = field(default_factory=dict)
+    routes: tuple[Route, ...] = ()
+    parts: dict[str, Part] = field(default_factory=dict)
+    mounts: tuple[Mount, ...] = ()
+    wires: dict[str, Wire] = field(default_factory=dict)
+    capped: tuple[Capped, ...] = ()
+    states: dict[str, State] = field(default_factory=dict)
+    expectations: tuple[Expectation, ...] = ()
+    waivers: tuple[Waiver, ...] = ()
+    conversion: Conversion = field(default_factory=Conversion)
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """Every stretch of conductor, in the order of the text."""
+        return tuple(piece for wire in self.wires.values() for piece in wire.pieces)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """What reading a file gave: a harness as far as it could be resolved, every mistake, and the texts by file name.
+
+    ``harness`` holds only what was understood; where ``mistakes`` is not empty, reports must say what was not checked.
+    """
+
+    harness: Harness
+    mistakes: tuple[Mistake, ...]
+    texts: dict[str, str]

@@ -1,0 +1,1 @@
+"""What people and machines read: drawings, documents and reports."""
