@@ -1,1 +1,1 @@
-"""The judgement: a circuit becomes behaviour, behaviour becomes findings. Knows nothing of pictures."""
+"""Circuit -> behaviour -> findings. Knows the language's model, nothing of pictures."""

@@ -1,1 +1,1 @@
-"""The rule catalogue, one rule a file."""
+"""The rule catalogue: one module a rule, each with a ``RULE``. See ``checks/rule.py``."""

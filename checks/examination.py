@@ -1,0 +1,57 @@
+"""One harness under examination: the analyses that rules ask for, each worked out once and only when asked.
+
+Rules see nothing else. What an analysis costs is paid by the first rule that needs it.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ..lang.circuit import Circuit, build_circuit
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from ..lang.model import Harness
+    from .conduction import Conduction
+    from .dc.operating import Operation
+    from .protection import Protection
+
+
+class Examination:
+    """A harness, its circuit, and its behaviour under one profile of published limits.
+
+    ``today`` decides which waivers are past their date; it is given, never read from the clock, so that the same input
+    gives the same answer.
+    """
+
+    def __init__(self, harness: Harness, *, today: date, profile: str = "boat-law") -> None:
+        self.harness = harness
+        self.today = today
+        self.profile = profile
+
+    @cached_property
+    def circuit(self) -> Circuit:
+        return build_circuit(self.harness)
+
+    @cached_property
+    def conduction(self) -> Conduction:
+        """Exact logic over every combination."""
+        from .conduction import Conduction
+
+        return Conduction(self.circuit)
+
+    @cached_property
+    def operation(self) -> Operation:
+        """Numbers: the named states solved, and the worst loads of every conductor and device."""
+        from .dc.operating import Operation
+
+        return Operation(self.circuit, self.conduction)
+
+    @cached_property
+    def protection(self) -> Protection:
+        """What a fault in each conductor can draw, and which devices limit it."""
+        from .protection import Protection
+
+        return Protection(self.circuit, self.profile)

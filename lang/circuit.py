@@ -1,0 +1,555 @@
+"""The circuit of a harness: every two-terminal thing as a branch between nodes, and what moves the branches.
+
+A node is a terminal (``KEY.30``), half a way (``C1.3s``), a splice or a body of ground (``SP1``, ``FRAME``). The three
+graphs of the analysis (conductors, nets, wide) are views of the same branches; ``lang.graphs`` makes them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from enum import Enum
+from functools import cached_property
+from typing import Literal
+
+from .mistake import Span
+from .model import (
+    ENGINE_POSITIONS,
+    Capacitor,
+    Coil,
+    Connector,
+    Diode,
+    Element,
+    Field,
+    Flasher,
+    Fuse,
+    Harness,
+    Load,
+    Meter,
+    Output,
+    Part,
+    Piece,
+    Rectifier,
+    Regulator,
+    Relay,
+    Resistor,
+    Sensor,
+    Source,
+    Switch,
+    Unit,
+    UnitOutput,
+    UnitSupply,
+    Winding,
+)
+
+
+class Way(Enum):
+    """In which direction a branch lets current through, seen from ``a`` to ``b``."""
+
+    NEVER = "never"
+    BOTH = "both"
+    FORWARD = "forward"
+
+
+class Law(Enum):
+    """What a branch is. ``joined``: how it counts among nets; ``wide``: how it counts where consumers conduct too."""
+
+    WIRE = ("wire", Way.BOTH, Way.BOTH)
+    WAY = ("way", Way.BOTH, Way.BOTH)
+    MOUNT = ("mount", Way.BOTH, Way.BOTH)
+    FUSE = ("fuse", Way.BOTH, Way.BOTH)
+    LINK = ("link", Way.BOTH, Way.BOTH)  # inside one part: a unit's common, a regulator's two grounds
+    CONTACT = ("contact", Way.BOTH, Way.BOTH)
+    METER = ("meter", Way.BOTH, Way.BOTH)
+    FLASHER = ("flasher", Way.BOTH, Way.BOTH)
+    PASS = ("pass", Way.BOTH, Way.BOTH)  # a field regulator: it may be on
+    DIODE = ("diode", Way.FORWARD, Way.FORWARD)
+    LEG = ("rectifier leg", Way.FORWARD, Way.FORWARD)
+    CUT_OUT = ("cut-out", Way.FORWARD, Way.FORWARD)
+    OUTPUT = ("output", Way.FORWARD, Way.FORWARD)
+    RESISTOR = ("resistor", Way.NEVER, Way.BOTH)
+    COIL = ("coil", Way.NEVER, Way.BOTH)
+    FIELD = ("field", Way.NEVER, Way.BOTH)
+    SENSOR = ("sensor", Way.NEVER, Way.BOTH)
+    LAMP = ("lamp", Way.NEVER, Way.BOTH)
+    MOTOR = ("motor", Way.NEVER, Way.BOTH)
+    HORN = ("horn", Way.NEVER, Way.BOTH)
+    SOLENOID = ("solenoid", Way.NEVER, Way.BOTH)
+    PUMP = ("pump", Way.NEVER, Way.BOTH)
+    HEATER = ("heater", Way.NEVER, Way.BOTH)
+    IGNITION = ("ignition", Way.NEVER, Way.BOTH)
+    LED = ("led", Way.NEVER, Way.FORWARD)
+    ELECTRONICS = ("electronics", Way.NEVER, Way.FORWARD)
+    SUPPLY = ("unit supply", Way.NEVER, Way.FORWARD)
+    CAPACITOR = ("capacitor", Way.NEVER, Way.NEVER)
+    WINDING = ("winding", Way.NEVER, Way.NEVER)
+
+    def __init__(self, title: str, joined: Way, wide: Way) -> None:
+        self.title = title
+        self.joined = joined
+        self.wide = wide
+
+    @property
+    def consumes(self) -> bool:
+        """Whether it takes current to do something: conducts in the wide graph, joins nothing."""
+        return self.joined is Way.NEVER and self.wide is not Way.NEVER
+
+    @property
+    def conductor(self) -> bool:
+        """Whether it is copper that cannot open by itself: wire, way, mount, a link inside a part."""
+        return self in (Law.WIRE, Law.WAY, Law.MOUNT, Law.LINK)
+
+
+_ELEMENT_LAWS = {
+    "lamp": Law.LAMP,
+    "led": Law.LED,
+    "motor": Law.MOTOR,
+    "horn": Law.HORN,
+    "solenoid": Law.SOLENOID,
+    "pump": Law.PUMP,
+    "heater": Law.HEATER,
+    "electronics": Law.ELECTRONICS,
+    "ignition": Law.IGNITION,
+}
+
+
+# --- what moves a branch ---------------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class InPosition:
+    """Conducts while ``control`` stands in one of ``positions``."""
+
+    control: str
+    positions: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Pulled:
+    """Conducts while the relay is pulled (``pulled``) or released (not ``pulled``)."""
+
+    relay: str
+    pulled: bool
+
+
+@dataclass(frozen=True, slots=True)
+class On:
+    """Conducts while the output of a unit is on: the unit is powered and the output's expression holds."""
+
+    unit: str
+    output: str
+
+
+Guard = InPosition | Pulled | On
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Control:
+    """One variable of a combination: a switch, a sensed quantity, a free signal or the engine.
+
+    ``rest`` is its position at rest. ``free`` marks what has no position of its own while the engine turns (crank
+    switches, ``signal`` inputs): what lies behind it is live if live in any position, dead only if dead in all.
+    """
+
+    name: str
+    positions: tuple[str, ...]
+    rest: str
+    span: Span | None
+    switches: tuple[str, ...] = ()
+    momentary: bool = False
+    sensed: str | None = None
+    key: bool = False
+    free: bool = False
+
+
+Item = Element | Field | Coil | UnitSupply | UnitOutput | Winding | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Branch:
+    """A two-terminal thing. Current from ``a`` to ``b`` is forward. ``key`` is unique and reads as a name.
+
+    ``part`` is the part it belongs to (empty for a wire), ``piece`` the stretch of wire it is. ``guard`` is ``None`` for
+    what always conducts by its law. ``reliable`` is false for a mount through bearings, paint, rubber or a hinge.
+    """
+
+    key: str
+    law: Law
+    a: str
+    b: str
+    span: Span
+    part: str = ""
+    piece: Piece | None = None
+    item: Item = None
+    guard: Guard | None = None
+    reliable: bool = True
+
+    @property
+    def owner(self) -> str:
+        """The name a user knows it by: the wire's or the part's."""
+        return self.piece.wire if self.piece else self.part
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Supply:
+    """A source: its poles as nodes, and when it is one.
+
+    ``kind``: ``battery`` always; ``machine`` while the engine turns (cranking only with ``output.cranking`` watts);
+    ``winding``: alternating, in both directions, while the engine turns. ``plus``: the main + first, then taps that are a
+    second + of the same source (D+, trio). ``phases`` (of a rectifier) must be joined to the phases of an alternator,
+    whose name is then the machine's; ``field_keys`` are the field branches of which one must be fed first (empty: the
+    machine excites itself).
+    """
+
+    name: str
+    kind: Literal["battery", "machine", "winding"]
+    plus: tuple[str, ...]
+    minus: str
+    span: Span
+    output: Output | None = None
+    phases: tuple[str, ...] = ()
+    field_keys: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Circuit:
+    """The branches of a harness, its supplies and controls. Order is the order of the text: deterministic."""
+
+    harness: Harness
+    branches: tuple[Branch, ...]
+    supplies: tuple[Supply, ...]
+    controls: dict[str, Control]
+    removed: frozenset[str] = frozenset()
+
+    @cached_property
+    def by_key(self) -> dict[str, Branch]:
+        return {branch.key: branch for branch in self.branches}
+
+    @cached_property
+    def at(self) -> dict[str, tuple[Branch, ...]]:
+        """Every branch that touches a node."""
+        touching: dict[str, list[Branch]] = {}
+        for branch in self.branches:
+            touching.setdefault(branch.a, []).append(branch)
+            touching.setdefault(branch.b, []).append(branch)
+        return {node: tuple(found) for node, found in touching.items()}
+
+    @cached_property
+    def of_part(self) -> dict[str, tuple[Branch, ...]]:
+        """The branches inside each part."""
+        inside: dict[str, list[Branch]] = {}
+        for branch in self.branches:
+            if branch.part:
+                inside.setdefault(branch.part, []).append(branch)
+        return {part: tuple(found) for part, found in inside.items()}
+
+    @property
+    def return_sign(self) -> Literal["+", "-"]:
+        """Which pole of the sources the system grounds."""
+        return "-" if self.harness.grounded == "negative" else "+"
+
+    def without(self, names: Iterable[str]) -> Circuit:
+        """The same harness with those parts, wires, pieces or branches taken out (supplies too)."""
+        gone = frozenset(names)
+        kept = tuple(
+            b
+            for b in self.branches
+            if b.key not in gone and b.owner not in gone and not (b.piece and b.piece.name in gone)
+        )
+        supplies = tuple(s for s in self.supplies if s.name not in gone)
+        return Circuit(self.harness, kept, supplies, self.controls, self.removed | gone)
+
+    def element_branch(self, part: str, element: str | None) -> Branch | None:
+        """The branch of an element; of the part's only one where ``element`` is ``None``."""
+        if element is not None:
+            return self.by_key.get(f"{part}.{element}")
+        consumers = [b for b in self.of_part.get(part, ()) if b.law.consumes]
+        return consumers[0] if len(consumers) == 1 else None
+
+
+# --- making it -------------------------------------------------------------------------------------------------------
+def build_circuit(harness: Harness) -> Circuit:
+    """The circuit of a harness.
+
+    Branch keys: ``wire NAME`` (a piece's name), ``C1.3`` (a way), ``MAIN`` (fuse, diode, resistor, meter, capacitor),
+    ``KEY 30-15`` (a contact), ``K coil``, ``HEAD.dip`` (an element), ``ALT field``, ``CTRL supply``, ``CTRL.horn`` (an
+    output), ``mount REAR.31``.
+    """
+    controls = _controls(harness)
+    branches = [*_wires(harness), *_mounts(harness)]
+    for part in harness.parts.values():
+        branches.extend(_inside(part, controls))
+    return Circuit(harness, _numbered(branches), tuple(_supplies(harness)), controls)
+
+
+def _numbered(branches: list[Branch]) -> tuple[Branch, ...]:
+    """Two contacts may bear one key (a pair in two rows of a relay): the later ones get a number."""
+    seen: dict[str, int] = {}
+    result = []
+    for branch in branches:
+        count = seen[branch.key] = seen.get(branch.key, 0) + 1
+        result.append(branch if count == 1 else replace(branch, key=f"{branch.key} #{count}"))
+    return tuple(result)
+
+
+def _controls(harness: Harness) -> dict[str, Control]:
+    """Every variable of a combination, switches by their control, then the engine; a shared one joins its positions."""
+    found: dict[str, Control] = {}
+    for part in harness.parts.values():
+        if isinstance(part, Switch) and part.positions:
+            name = part.control
+            names = tuple(p.name for p in part.positions)
+            old = found.get(name)
+            if old is None:
+                found[name] = Control(
+                    name=name,
+                    positions=names,
+                    rest=part.rests,
+                    span=part.span,
+                    switches=(part.name,),
+                    momentary=part.momentary,
+                    sensed=part.senses,
+                    key=part.key,
+                    free=part.senses == "crank",
+                )
+            else:
+                found[name] = replace(
+                    old,
+                    positions=tuple(dict.fromkeys((*old.positions, *names))),
+                    switches=(*old.switches, part.name),
+                )
+        elif isinstance(part, Unit):
+            for given in part.inputs:
+                if given.mode == "signal":
+                    name = f"{part.name}.{given.name}"
+                    found[name] = Control(
+                        name=name, positions=("idle", "active"), rest="idle", span=given.span, sensed="crank", free=True
+                    )
+    found["engine"] = Control(name="engine", positions=ENGINE_POSITIONS, rest="off", span=None)
+    return found
+
+
+def _wires(harness: Harness) -> Iterator[Branch]:
+    for piece in harness.pieces:
+        yield Branch(key=f"wire {piece.name}", law=Law.WIRE, a=piece.a.node, b=piece.b.node, span=piece.span, piece=piece)
+
+
+def _mounts(harness: Harness) -> Iterator[Branch]:
+    for mount in harness.mounts:
+        yield Branch(
+            key=f"mount {mount.part}.{mount.terminal}" + (f" through {mount.through}" if mount.through else ""),
+            law=Law.MOUNT,
+            a=f"{mount.part}.{mount.terminal}" if mount.terminal else mount.part,
+            b=mount.ground,
+            span=mount.span,
+            part=mount.part,
+            reliable=mount.through is None,
+        )
+
+
+def _inside(part: Part, controls: dict[str, Control]) -> Iterator[Branch]:
+    """The branches inside one part."""
+
+    def node(terminal: str) -> str:
+        return f"{part.name}.{terminal}"
+
+    def branch(key: str, law: Law, a: str, b: str, *, item: Item = None, guard: Guard | None = None) -> Branch:
+        span = item.span if item is not None else part.span
+        return Branch(
+            key=f"{part.name}{key}", law=law, a=node(a), b=node(b), span=span, part=part.name, item=item, guard=guard
+        )
+
+    match part:
+        case Source():
+            if part.field_winding:
+                yield branch(
+                    " field", Law.FIELD, part.field_winding.plus, part.field_winding.minus, item=part.field_winding
+                )
+            for winding in part.windings:
+                yield branch(
+                    f".{winding.name}", Law.WINDING, winding.terminals[0], winding.terminals[-1], item=winding
+                )
+        case Rectifier():
+            if part.output:
+                for phase in part.phases:
+                    yield branch(f" {phase}-{part.output.plus}", Law.LEG, phase, part.output.plus)
+                    yield branch(f" {part.output.minus}-{phase}", Law.LEG, part.output.minus, phase)
+            if part.trio:
+                for phase in part.phases:
+                    yield branch(f" {phase}-{part.trio}", Law.LEG, phase, part.trio)
+        case Regulator():
+            if part.passes:
+                yield branch(" passes", Law.PASS, *part.passes)
+            if part.cut_out:
+                yield branch(" cut-out", Law.CUT_OUT, *part.cut_out)
+        case Capacitor():
+            yield branch("", Law.CAPACITOR, "+", "-")
+        case Diode():
+            yield branch("", Law.DIODE, "A", "K")
+        case Resistor():
+            yield branch("", Law.RESISTOR, "1", "2")
+        case Meter():
+            yield branch("", Law.METER, "1", "2")
+        case Fuse():
+            yield branch("", Law.FUSE, "1", "2")
+        case Switch():
+            yield from _contacts(part, controls[part.control] if part.positions else None)
+        case Relay():
+            if part.coil:
+                yield branch(" coil", Law.COIL, part.coil.plus, part.coil.minus, item=part.coil)
+            for a, b in part.released:
+                if (a, b) not in part.pulled:
+                    yield branch(f" {a}-{b}", Law.CONTACT, a, b, guard=Pulled(part.name, False))
+            for a, b in part.pulled:
+                guard = None if (a, b) in part.released else Pulled(part.name, True)
+                yield branch(f" {a}-{b}", Law.CONTACT, a, b, guard=guard)
+        case Flasher():
+            if part.flash:
+                yield branch("", Law.FLASHER, *part.flash)
+            if part.flash and part.pilot:
+                yield branch(" pilot", Law.FLASHER, part.flash[0], part.pilot)
+            if part.supply:
+                yield branch(" supply", Law.ELECTRONICS, *part.supply)
+        case Load():
+            for element in part.elements:
+                yield branch(
+                    f".{element.name}", _ELEMENT_LAWS[element.what], element.plus, element.minus, item=element
+                )
+        case Sensor():
+            if part.signal:
+                yield branch("", Law.SENSOR, *part.signal)
+        case Unit():
+            yield from _inside_unit(part)
+        case Connector():
+            for number in range(1, part.ways + 1):
+                yield Branch(
+                    key=f"{part.name}.{number}",
+                    law=Law.WAY,
+                    a=node(f"{number}s"),
+                    b=node(f"{number}p"),
+                    span=part.span,
+                    part=part.name,
+                )
+
+
+def _contacts(switch: Switch, control: Control | None) -> Iterator[Branch]:
+    """One branch for each pair of a contact table, closed in every position of the control that closes it."""
+    if control is None:
+        return
+    rows = {position.name: position.pairs for position in switch.positions}
+    closed: dict[tuple[str, str], set[str]] = {}
+    for position in control.positions:
+        for pair in rows.get(_own_position(switch, position), ()):
+            closed.setdefault(pair, set()).add(position)
+    for (a, b), positions in closed.items():
+        yield Branch(
+            key=f"{switch.name} {a}-{b}",
+            law=Law.CONTACT,
+            a=f"{switch.name}.{a}",
+            b=f"{switch.name}.{b}",
+            span=switch.span,
+            part=switch.name,
+            guard=InPosition(control.name, frozenset(positions)),
+        )
+
+
+def _own_position(switch: Switch, position: str) -> str:
+    """How a switch stands while the shared quantity is in ``position``.
+
+    A gearbox switch that knows only neutral and in-gear stands in its other position while a second one, that tells the
+    gears apart, says "third".
+    """
+    names = [p.name for p in switch.positions]
+    if position in names:
+        return position
+    others = [name for name in names if name != "neutral"]
+    return others[0] if others else ""
+
+
+def _inside_unit(unit: Unit) -> Iterator[Branch]:
+    def node(terminal: str) -> str:
+        return f"{unit.name}.{terminal}"
+
+    supplies = {supply.name: supply for supply in unit.supplies}
+    for supply in unit.supplies:
+        yield Branch(
+            key=f"{unit.name} supply" + (f" {supply.name}" if supply.name else ""),
+            law=Law.SUPPLY,
+            a=node(supply.plus),
+            b=node(supply.minus),
+            span=supply.span,
+            part=unit.name,
+            item=supply,
+        )
+    first = unit.supplies[0] if unit.supplies else None
+    if first:
+        for common in unit.commons:
+            yield Branch(
+                key=f"{unit.name} common {common}",
+                law=Law.LINK,
+                a=node(common),
+                b=node(first.minus),
+                span=unit.span,
+                part=unit.name,
+            )
+    for output in unit.outputs:
+        supply_of = supplies.get(output.supply, first)
+        if supply_of is None:
+            continue
+        a, b = (output.terminal, supply_of.minus) if output.grounded else (supply_of.plus, output.terminal)
+        yield Branch(
+            key=f"{unit.name}.{output.name}",
+            law=Law.OUTPUT,
+            a=node(a),
+            b=node(b),
+            span=output.span,
+            part=unit.name,
+            item=output,
+            guard=On(unit.name, output.name),
+        )
+
+
+def _supplies(harness: Harness) -> Iterator[Supply]:
+    fields = tuple(
+        f"{part.name} field" for part in harness.parts.values() if isinstance(part, Source) and part.field_winding
+    )
+    for part in harness.parts.values():
+
+        def node(terminal: str, name: str = part.name) -> str:
+            return f"{name}.{terminal}"
+
+        match part:
+            case Source(what="battery"):
+                yield Supply(name=part.name, kind="battery", plus=(node("+"),), minus=node("-"), span=part.span)
+            case Source():
+                if part.output:
+                    own_field = part.field_winding
+                    taps = (node(own_field.plus),) if own_field and own_field.plus != part.output.plus else ()
+                    yield Supply(
+                        name=part.name,
+                        kind="machine",
+                        plus=(node(part.output.plus), *taps),
+                        minus=node(part.output.minus),
+                        span=part.output.span,
+                        output=part.output,
+                        field_keys=(f"{part.name} field",) if own_field and part.what == "alternator" else (),
+                    )
+                for winding in part.windings:
+                    yield Supply(
+                        name=f"{part.name}.{winding.name}",
+                        kind="winding",
+                        plus=tuple(node(t) for t in winding.terminals[:-1]),
+                        minus=node(winding.terminals[-1]),
+                        span=winding.span,
+                    )
+            case Rectifier(output=Output() as output):
+                yield Supply(
+                    name=part.name,
+                    kind="machine",
+                    plus=(node(output.plus), *((node(part.trio),) if part.trio else ())),
+                    minus=node(output.minus),
+                    span=output.span,
+                    output=output,
+                    phases=tuple(node(phase) for phase in part.phases),
+                    field_keys=fields,
+                )
+            case _:
+                pass
