@@ -1,0 +1,24 @@
+"""Programs from outside that judge ours in tests: a missing one skips the test on a desk and fails it in CI."""
+
+from __future__ import annotations
+
+import os
+import shutil
+
+import pytest
+
+IN_CI = os.environ.get("LOOMWRIGHT_CI") == "1"
+
+PACKAGES = {"chromium": "chromium", "dot": "graphviz", "ngspice": "ngspice", "pdftotext": "poppler-utils"}
+OTHER_NAMES = {"chromium": ("chromium-browser", "google-chrome", "google-chrome-stable")}
+
+
+def require_tool(name: str) -> str:
+    """The path of the program ``name``; without it the test is skipped, or fails where ``LOOMWRIGHT_CI=1``."""
+    for known in (name, *OTHER_NAMES.get(name, ())):
+        if path := shutil.which(known):
+            return path
+    reason = f"needs {name} (Debian package {PACKAGES.get(name, name)}), which is not on the PATH"
+    if IN_CI:
+        pytest.fail(f"{reason}; nothing is skipped in CI", pytrace=False)
+    pytest.skip(reason)
