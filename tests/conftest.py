@@ -9,16 +9,16 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-# One thread a process, before anything imports numpy: the tests run side by side already.
-for _variable in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ.setdefault(_variable, "1")
-
 import pytest
 from hypothesis import HealthCheck, settings
 from outside import IN_CI
 
 if TYPE_CHECKING:
     from collections.abc import Generator
+
+# One thread a process, before a test imports numpy: they run side by side already.
+for _variable in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(_variable, "1")
 
 Report = TypeVar("Report", pytest.TestReport, pytest.CollectReport)
 ROOT = Path(__file__).resolve().parent.parent

@@ -1,0 +1,58 @@
+"""Who may import whom, and what the command line must not load before it is needed."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+HEAVY = {"graphviz", "hypothesis", "jinja2", "pint", "pygls", "resvg_py", "rich", "scipy", "typst"}
+
+
+def loaded_after(code: str, root: Path) -> set[str]:
+    """Top-level modules that an interpreter of its own has loaded after ``code``."""
+    report = "import sys; sys.stderr.write('LOADED ' + ' '.join(sorted({m.partition('.')[0] for m in sys.modules})))"
+    done = subprocess.run(
+        [sys.executable, "-c", f"import atexit\n@atexit.register\ndef _():\n    {report}\n{code}"],
+        cwd=root,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert "LOADED " in done.stderr, done.stderr
+    assert "Traceback" not in done.stderr, done.stderr
+    return set(done.stderr.rpartition("LOADED ")[2].split())
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "import loomwright",
+        "import loomwright.cli",
+        "from loomwright.cli import main; main(['--version'])",
+        "from loomwright.cli import main; main(['check', '--help'])",
+    ],
+)
+def test_start_loads_nothing_heavy(code: str, root: Path) -> None:
+    loaded = loaded_after(code, root)
+    assert "loomwright" in loaded
+    assert loaded & (HEAVY | {"lark", "networkx", "numpy"}) == set()
+
+
+def test_the_probe_sees_what_is_loaded(root: Path) -> None:
+    assert "pint" in loaded_after("import pint", root)
+
+
+def test_one_direction(root: Path) -> None:
+    """The contract of ``pyproject.toml``: render -> checks -> lang, the command line on top."""
+    done = subprocess.run(
+        [Path(sys.executable).with_name("lint-imports"), "--no-cache"],
+        cwd=root,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "1 kept, 0 broken" in done.stdout

@@ -1,0 +1,109 @@
+"""Hygiene of the whole repository: what a reader would stumble over."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+LEFT_OUT = {"__pycache__", "build", "dist", "out"}
+TEXT = {".py", ".md", ".loom", ".lark", ".toml", ".txt", ".csv", ".json", ".css", ".js", ".html", ".typ", ".svg", ".in"}
+
+# In pieces, so that this file is not its own finding.
+UNFINISHED = re.compile(r"\b(?:" + "|".join(("TO" + "DO", "FIX" + "ME", "X" + "XX", "HA" + "CK", "T" + "BD")) + r")\b")
+UNWRITTEN = re.compile("NotImplemented" + "Error|pytest" + r"\.mark\.(?:skip\b|xfail)")
+SOMEBODYS_MACHINE = re.compile(r"(?<![\w.:/<-])/(?:home|root|Users|work|tmp|opt|mnt)/\w|\b[A-Z]:\\Users\\")
+LINK = re.compile(r"(?<!!)\[[^\]\n]*\]\(([^)\s]+)\)|!\[[^\]\n]*\]\(([^)\s]+)\)")
+HEADING = re.compile(r"^#+\s+(.*?)\s*#*$", re.MULTILINE)
+
+
+def texts(root: Path, *suffixes: str) -> list[Path]:
+    """The project's own text files, sorted; nothing hidden but ``.ci``, nothing made."""
+
+    def is_left_out(part: str) -> bool:
+        return part in LEFT_OUT or part.endswith(".egg-info") or (part.startswith(".") and part != ".ci")
+
+    tops = [top for top in root.iterdir() if not is_left_out(top.name)]
+    files = [path for top in tops for path in (top.rglob("*") if top.is_dir() else [top]) if path.is_file()]
+    return sorted(
+        path
+        for path in files
+        if (path.suffix in (suffixes or TEXT) or (not suffixes and path.name in {"Makefile", "LICENSE", "run"}))
+        and not any(map(is_left_out, path.relative_to(root).parts))
+    )
+
+
+def hits(pattern: re.Pattern[str], paths: list[Path], root: Path) -> list[str]:
+    return [
+        f"{path.relative_to(root)}:{number}: {line.strip()}"
+        for path in paths
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1)
+        if pattern.search(line)
+    ]
+
+
+def test_nothing_is_left_unfinished(root: Path) -> None:
+    assert hits(UNFINISHED, texts(root), root) == []
+    assert hits(UNWRITTEN, texts(root, ".py"), root) == []
+
+
+def test_no_path_of_somebodys_machine(root: Path) -> None:
+    assert hits(SOMEBODYS_MACHINE, texts(root), root) == []
+
+
+def test_text_files_are_clean(root: Path) -> None:
+    """UTF-8, lines that end in one line feed, one at the end; inputs that are odd on purpose are made by the tests."""
+    for path in texts(root):
+        data = path.read_bytes()
+        assert b"\r" not in data, path
+        assert not data or data.endswith(b"\n"), path
+
+
+def anchor(heading: str) -> str:
+    """The anchor that the usual Markdown hosts give a heading."""
+    plain = re.sub(r"\[([^\]]*)\]\([^)]*\)", r"\1", heading).replace("`", "")
+    return re.sub(r"[^\w\- ]", "", plain.lower()).replace(" ", "-")
+
+
+def broken_links(page: Path) -> list[str]:
+    """Relative links of a page that lead nowhere, anchors included. What stands in code is no link."""
+    text = re.sub(r"```.*?```", "", page.read_text(encoding="utf-8"), flags=re.DOTALL)
+    text = re.sub(r"`[^`\n]*`", "", text)
+    broken = []
+    for match in LINK.finditer(text):
+        link = match[1] or match[2]
+        if re.match(r"[a-z]+:", link):
+            continue
+        name, _, fragment = link.partition("#")
+        target = page.parent / name if name else page
+        if not target.exists():
+            broken.append(f"{page.name}: {link}: no such file")
+        elif fragment and target.suffix == ".md":
+            anchors = {anchor(heading) for heading in HEADING.findall(target.read_text(encoding="utf-8"))}
+            if fragment not in anchors:
+                broken.append(f"{page.name}: {link}: no such heading")
+    return broken
+
+
+def test_links_between_pages_resolve(root: Path) -> None:
+    pages = texts(root, ".md")
+    assert root / "README.md" in pages
+    assert [line for page in pages for line in broken_links(page)] == []
+
+
+@pytest.mark.parametrize("link", ["gone.md", "page.md#nowhere", "#nowhere", "folder/gone.svg"])
+def test_a_broken_link_is_seen(link: str, tmp_path: Path) -> None:
+    page = tmp_path / "page.md"
+    page.write_text(f"# Here and *there*\n\nSee [this]({link}) and [that](page.md#here-and-there).\n")
+    assert len(broken_links(page)) == 1
+
+
+@pytest.mark.parametrize("line", ["# " + "TO" + "DO later", "# FIX" + "ME"])
+def test_an_unfinished_marker_is_seen(line: str) -> None:
+    assert UNFINISHED.search(line)
+
+
+@pytest.mark.parametrize("line", ["open('/home" + "/x/bike.loom')", "see /work" + "/main", "C:\\Users" + "\\x"])
+def test_a_machine_path_is_seen(line: str) -> None:
+    assert SOMEBODYS_MACHINE.search(line)
