@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ..lang.circuit import Circuit, build_circuit
+from .tables.profiles import DEFAULT
 
 if TYPE_CHECKING:
     from datetime import date
@@ -26,7 +27,7 @@ class Examination:
     gives the same answer.
     """
 
-    def __init__(self, harness: Harness, *, today: date, profile: str = "boat-law") -> None:
+    def __init__(self, harness: Harness, *, today: date, profile: str = DEFAULT) -> None:
         self.harness = harness
         self.today = today
         self.profile = profile

@@ -1,0 +1,426 @@
+"""Protection: what a fault in each conductor can draw, which devices limit it, and how far it is from the feed pole.
+
+A conductor is on the *feed side* where a feed pole reaches it through contacts in any position but through no consumer,
+on the *return side* where only a return pole does. Nothing here depends on which pole of the sources is grounded.
+"""
+
+from __future__ import annotations
+
+import heapq
+import math
+from bisect import bisect_left, bisect_right
+from collections import deque
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+from ..lang.circuit import Branch, Circuit, Law, Supply, Way
+from ..lang.model import Fuse, Piece, Rectifier, Regulator, Source, UnitOutput
+from .networks import Arc, Cut, Node, between, islands, minimum_cut
+from .tables.ampacity import Ampacity, ampacity
+from .tables.profiles import DEFAULT, profile_named
+
+UNKNOWN = 1e6
+"""Stands for the rating of a device that has none in the text, in A: below no limit at all, above every real one."""
+
+_POLES = "feed poles"
+_NEVER_OPEN = frozenset({Law.WIRE, Law.WAY, Law.MOUNT, Law.LINK, Law.FUSE, Law.METER})
+_CRANKING_LAWS = frozenset({Law.WIRE, Law.WAY, Law.MOUNT, Law.LINK, Law.CONTACT})
+
+Side = Literal["feed", "return", "between"]
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A device or a machine that limits a fault. ``amps`` is ``None`` where the text gives no rating."""
+
+    name: str
+    amps: float | None
+    machine: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exposure:
+    """What a fault in a conductor can draw for ever.
+
+    ``amps`` is infinite where no device stands between it and a battery; ``limits`` are the devices of the minimum cut,
+    empty then. ``at`` is the end at which that current comes in. ``known`` is false where a rating in the cut is
+    missing: ``amps`` then says nothing.
+    """
+
+    conductor: Branch
+    amps: float
+    at: str
+    limits: tuple[Limit, ...]
+
+    @property
+    def protected(self) -> bool:
+        return not math.isinf(self.amps)
+
+    @property
+    def known(self) -> bool:
+        return all(limit.amps is not None for limit in self.limits)
+
+    @property
+    def devices(self) -> tuple[str, ...]:
+        """The parts that limit it, machines left out, as the user names them."""
+        return tuple(limit.name for limit in self.limits if not limit.machine)
+
+
+class Protection:
+    """The protection of one circuit, judged by one profile of published limits."""
+
+    def __init__(self, circuit: Circuit, profile: str = DEFAULT) -> None:
+        self.circuit = circuit
+        self.profile = profile_named(profile)
+
+    def ampacity(self, piece: Piece) -> Ampacity | None:
+        """What a piece may carry for ever on its route; ``None`` where its size is not written."""
+        return ampacity(piece.size.area, piece.wire_class, piece.ambient, self.profile) if piece.size else None
+
+    # --- sides -------------------------------------------------------------------------------------------------------
+    @cached_property
+    def sources(self) -> tuple[Supply, ...]:
+        """Every source of direct current."""
+        return tuple(s for s in self.circuit.supplies if s.kind != "winding")
+
+    def feed_pole(self, supply: Supply) -> str:
+        """The pole that the system does not ground."""
+        return supply.plus[0] if self.circuit.return_sign == "-" else supply.minus
+
+    def return_pole(self, supply: Supply) -> str:
+        """The pole that the system grounds."""
+        return supply.minus if self.circuit.return_sign == "-" else supply.plus[0]
+
+    @cached_property
+    def _net(self) -> dict[str, str]:
+        """A name for each set of nodes joined by what cannot open."""
+        parent: dict[str, str] = {}
+
+        def root(node: str) -> str:
+            while (up := parent.setdefault(node, node)) != node:
+                parent[node] = node = parent[up]
+            return node
+
+        for supply in self.sources:
+            root(self.feed_pole(supply))
+            root(self.return_pole(supply))
+        for branch in self.circuit.branches:
+            a, b = root(branch.a), root(branch.b)
+            if branch.law in _NEVER_OPEN:
+                parent[b] = a
+        return {node: root(node) for node in list(parent)}
+
+    @cached_property
+    def shorted(self) -> bool:
+        """Whether copper alone joins the two poles of one source: then nothing else can be said of protection."""
+        return any(self._net[self.feed_pole(s)] == self._net[self.return_pole(s)] for s in self.sources)
+
+    @cached_property
+    def returns(self) -> frozenset[str]:
+        """The nodes joined to a return pole by what cannot open.
+
+        Of batteries in series only the end of the row is a return: what joins two of them is a feed.
+        """
+        feeds = {self._net[self.feed_pole(s)] for s in self.sources if s.kind == "battery"}
+        nets = {self._net[self.return_pole(s)] for s in self.sources} - feeds
+        return frozenset(node for node, net in self._net.items() if net in nets)
+
+    @cached_property
+    def feeds(self) -> frozenset[str]:
+        """The nodes that a feed pole reaches, contacts closed in any position, consumers and returns left out."""
+        poles = [self.feed_pole(s) for s in self.sources]
+        poles += [tap for s in self.sources for tap in s.plus[1:] if self.circuit.return_sign == "-"]
+        return frozenset(self._reached([p for p in poles if p not in self.returns], outward=True, shut=self.returns))
+
+    @cached_property
+    def _returned(self) -> frozenset[str]:
+        return frozenset(self._reached(self.returns, outward=False, shut=frozenset()))
+
+    def _reached(self, start: Iterable[str], *, outward: bool, shut: frozenset[str]) -> dict[str, Branch | None]:
+        """Every node that current gets to (``outward`` from the feed, else from the return), and by which branch."""
+        found: dict[str, Branch | None] = dict.fromkeys(sorted(start))
+        queue = deque(found)
+        while queue:
+            node = queue.popleft()
+            for branch in self.circuit.at.get(node, ()):
+                for near, far in self._ways(branch) if outward else ((f, n) for n, f in self._ways(branch)):
+                    if near == node and far not in found and far not in shut:
+                        found[far] = branch
+                        queue.append(far)
+        return found
+
+    def _ways(self, branch: Branch) -> tuple[tuple[str, str], ...]:
+        """The directions in which a branch lets a fault current away from the feed, as (near the feed, beyond)."""
+        if branch.law.joined is Way.NEVER:
+            return ()
+        if branch.law.joined is Way.BOTH:
+            return ((branch.a, branch.b), (branch.b, branch.a))
+        return ((branch.a, branch.b),) if self.circuit.return_sign == "-" else ((branch.b, branch.a),)
+
+    def side(self, branch: Branch) -> Side:
+        """On which side of the consumers a conductor is; what both poles can reach counts as feed."""
+        ends = {branch.a, branch.b}
+        if ends & self.returns:
+            return "return"
+        if ends & self.feeds:
+            return "feed"
+        return "return" if ends & self._returned else "between"
+
+    # --- exposure ----------------------------------------------------------------------------------------------------
+    @cached_property
+    def exposures(self) -> dict[str, Exposure]:
+        """The exposure of every feed-side piece of wire, by the piece's name, in the order of the text.
+
+        Each is a minimum cut with the piece taken out. Hundreds of cuts of the whole graph would cost more than all the
+        rest of a check, so the graph is reduced first: what no device parts is one node (an island). A piece that is no
+        bridge leaves its island whole; one with all feeds on one side of it leaves nothing beyond; only a piece with
+        feeds on both sides needs a cut of its own, and pieces that part the same feeds share it.
+        """
+        if self.shorted:
+            return {}
+        found = {}
+        for i, branch in enumerate(self._copper):
+            if branch.piece is not None:
+                near, far = self._cut_at(i, branch.a), self._cut_at(i, branch.b)
+                cut, at = (near, branch.a) if near.amps >= far.amps else (far, branch.b)
+                limits = tuple(self._limit(name) for name in cut.names)
+                found[branch.piece.name] = Exposure(conductor=branch, amps=cut.amps, at=at, limits=limits)
+        return found
+
+    @cached_property
+    def _copper(self) -> tuple[Branch, ...]:
+        """The feed-side branches that limit nothing and conduct both ways."""
+        return tuple(
+            b
+            for b in self.circuit.branches
+            if b.law.joined is Way.BOTH and b.law is not Law.FUSE and b.a in self.feeds and b.b in self.feeds
+        )
+
+    @cached_property
+    def _arcs(self) -> tuple[Arc, ...]:
+        """All else that feeds: poles, devices, and what conducts one way."""
+        arcs = []
+        for supply in self.sources:
+            pole = self.feed_pole(supply)
+            if pole in self.feeds:
+                amps = math.inf if supply.kind == "battery" else UNKNOWN if (m := self._machine(supply)) is None else m
+                arcs.append(Arc(_POLES, pole, amps, supply.name))
+        for branch in self.circuit.branches:
+            if branch.a not in self.feeds or branch.b not in self.feeds:
+                continue
+            if branch.law is Law.FUSE:
+                arcs.append(Arc(branch.a, branch.b, self._rating(branch), branch.key, both=True))
+            elif branch.law.joined is Way.FORWARD:
+                ((near, far),) = self._ways(branch)
+                arcs.append(Arc(near, far, self._rating(branch), branch.key))
+        return tuple(arcs)
+
+    def _rating(self, branch: Branch) -> float:
+        limit = self._limit(branch.key) if is_device(branch) else None
+        return math.inf if limit is None else UNKNOWN if limit.amps is None else limit.amps
+
+    def _limit(self, name: str) -> Limit:
+        branch = self.circuit.by_key.get(name)
+        if branch is None:
+            supply = next(s for s in self.sources if s.name == name)
+            return Limit(name, self._machine(supply), machine=True)
+        if isinstance(branch.item, UnitOutput):
+            return Limit(name, branch.item.trips)
+        part = self.circuit.harness.parts[branch.part]
+        return Limit(name, part.amps if isinstance(part, Fuse) else None)
+
+    def _machine(self, supply: Supply) -> float | None:
+        """The most a machine gives, in A: its watts at its regulated volts, at nominal volts where none are written.
+
+        Its taps (D+, a trio) are no source of fault current: they feed its own field, and a fault there starves it.
+        """
+        if supply.output is None or (watts := max(supply.output.watts or 0.0, supply.output.idle or 0.0)) == 0.0:
+            return None
+        parts = self.circuit.harness.parts
+        own = parts[supply.name]
+        written = [own.regulated] if isinstance(own, Source | Rectifier) else []
+        written += [part.regulated for part in parts.values() if isinstance(part, Regulator)]
+        return watts / next((volts for volts in written if volts), self.circuit.harness.volts)
+
+    @cached_property
+    def _islands(self) -> _Islands:
+        return _Islands(sorted(self.feeds), self._copper, self._arcs)
+
+    def _cut_at(self, edge: int, end: str) -> Cut:
+        """What reaches ``end`` of a copper branch once the branch is out."""
+        return self._islands.cut(edge, end)
+
+    # --- distance ----------------------------------------------------------------------------------------------------
+    @cached_property
+    def _unprotected(self) -> dict[str, tuple[float, Branch | None]]:
+        """For each node that a battery reaches past no device: metres of wire from the pole, and the last branch.
+
+        A piece of unknown length counts as none: what is returned is then the least that the distance can be.
+        """
+        poles = sorted(p for s in self.sources if s.kind == "battery" and (p := self.feed_pole(s)) in self.feeds)
+        found: dict[str, tuple[float, Branch | None]] = {}
+        waiting: list[tuple[float, int, str, Branch | None]] = [(0.0, i, pole, None) for i, pole in enumerate(poles)]
+        count = len(waiting)
+        while waiting:
+            metres, _, node, by = heapq.heappop(waiting)
+            if node in found:
+                continue
+            found[node] = (metres, by)
+            for branch in self.circuit.at.get(node, ()):
+                if is_device(branch):
+                    continue
+                for near, far in self._ways(branch):
+                    if near == node and far in self.feeds and far not in found:
+                        count += 1
+                        heapq.heappush(waiting, (metres + _metres(branch), count, far, branch))
+        return found
+
+    def distance(self, exposure: Exposure) -> float:
+        """Metres along the wire from the feed pole to the far end of an unprotected conductor (at least, where a length
+        is unknown).
+        """
+        branch = exposure.conductor
+        return min(self._unprotected[end][0] for end in self._near(branch)) + _metres(branch)
+
+    def _near(self, branch: Branch) -> tuple[str, ...]:
+        return tuple(end for end in (branch.a, branch.b) if end in self._unprotected)
+
+    def lengths_known(self, exposure: Exposure) -> bool:
+        """Whether the lengths of an unprotected conductor and of its way from the pole are all known."""
+        way = [*self._way_back(exposure), exposure.conductor]
+        return all(branch.piece is None or branch.piece.length is not None for branch in way)
+
+    def _way_back(self, exposure: Exposure) -> Iterator[Branch]:
+        branch = exposure.conductor
+        node = min(self._near(branch), key=lambda end: self._unprotected[end][0])
+        while (by := self._unprotected[node][1]) is not None:
+            yield by
+            node = by.a if by.b == node else by.b
+
+    def way(self, exposure: Exposure) -> tuple[str, ...]:
+        """The way of a fault current from a feed pole to the conductor, as names of wires and parts in order.
+
+        For an unprotected one the shortest past no device; otherwise through the device that limits it.
+        """
+        if not exposure.protected:
+            back = list(self._way_back(exposure))
+            first = back[-1] if back else exposure.conductor
+            ends = [e for e in (first.a, first.b) if self._unprotected.get(e, (1.0,))[0] == 0.0]
+            pole = self._part_at(ends[0]) if ends else ""
+            names = [pole, *(b.owner for b in reversed(back)), exposure.conductor.owner]
+        else:
+            names = [*self._way_through(exposure), exposure.conductor.owner]
+        return tuple(name for i, name in enumerate(names) if name and (i == 0 or names[i - 1] != name))
+
+    def _way_through(self, exposure: Exposure) -> list[str]:
+        """Names from the nearest of the limiting devices to the end at which the current comes in."""
+        ends = {name: self.circuit.by_key[name] for name in exposure.devices if name in self.circuit.by_key}
+        start = {b.b for b in ends.values()} | {b.a for b in ends.values() if b.law is Law.FUSE}
+        shut = self.returns | ({exposure.conductor.a, exposure.conductor.b} - {exposure.at})
+        reached = self._reached([n for n in start if n in self.feeds and n not in shut], outward=True, shut=shut)
+        names: list[str] = []
+        node = exposure.at
+        if node not in reached:
+            return list(exposure.devices)
+        while (by := reached[node]) is not None:
+            names.append(by.owner)
+            node = by.a if by.b == node else by.b
+        names.append(self._part_at(node))
+        return names[::-1]
+
+    def _part_at(self, node: str) -> str:
+        """The part that a node belongs to."""
+        return node if node in self.circuit.harness.parts else node.rpartition(".")[0]
+
+    # --- cranking ----------------------------------------------------------------------------------------------------
+    @cached_property
+    def cranking(self) -> frozenset[str]:
+        """Keys of the branches on a simple path of wires and contacts from a battery's feed pole to a starter motor."""
+        return self._on_the_way([b for b in self._cranking_copper if b.a in self.feeds and b.b in self.feeds])
+
+    @cached_property
+    def cranking_returns(self) -> frozenset[str]:
+        """Keys of the branches on a simple path from a starter motor back to a battery's return pole."""
+        return self._on_the_way([b for b in self._cranking_copper if b.a not in self.feeds and b.b not in self.feeds])
+
+    @property
+    def _cranking_copper(self) -> list[Branch]:
+        return [b for b in self.circuit.branches if b.law in _CRANKING_LAWS]
+
+    def _on_the_way(self, branches: list[Branch]) -> frozenset[str]:
+        """Keys of the branches on a simple path between a pole of a battery and a terminal of a starter motor."""
+        edges = [(b.a, b.b) for b in branches]
+        known = {node for edge in edges for node in edge}
+        poles = {p for s in self.sources if s.kind == "battery" for p in (self.feed_pole(s), self.return_pole(s))}
+        terminals = {node for armature in self.armatures for node in (armature.a, armature.b)}
+        return frozenset(
+            branches[i].key
+            for pole in sorted(poles & known)
+            for terminal in sorted(terminals & known)
+            for i in between(edges, pole, terminal)
+        )
+
+    @cached_property
+    def armatures(self) -> tuple[Branch, ...]:
+        """The motors of loads that are for starting."""
+        parts = self.circuit.harness.parts
+        return tuple(b for b in self.circuit.branches if b.law is Law.MOTOR and parts[b.part].system == "starting")
+
+
+class _Islands:
+    """The feed side with all that limits nothing drawn together: a few islands, joined by devices and one-way arcs."""
+
+    def __init__(self, nodes: list[str], copper: tuple[Branch, ...], arcs: tuple[Arc, ...]) -> None:
+        self._found = islands(nodes, [(b.a, b.b) for b in copper])
+        self._arcs = arcs
+        ends: dict[int, list[int]] = {}
+        for arc in arcs:
+            for node in (arc.tail, arc.head):
+                if isinstance(node, str) and node in self._found.island:
+                    ends.setdefault(self._found.island[node], []).append(self._found.order[node])
+        self._ends = {island: sorted(orders) for island, orders in ends.items()}
+        self._known: dict[tuple[int, int, int, bool], Cut] = {}
+
+    def cut(self, edge: int, end: str) -> Cut:
+        """The least cut between the feed poles and ``end``, an end of the copper ``edge``, with that edge out."""
+        island = self._found.island[end]
+        ends = self._ends.get(island, [])
+        if edge not in self._found.far_side:
+            return self._least(island, 0, 0, False)
+        first, last = self._found.far_side[edge]
+        beyond = first <= self._found.order[end] <= last
+        low, high = bisect_left(ends, first), bisect_right(ends, last)
+        inside, outside = high - low, len(ends) - (high - low)
+        if not (inside if beyond else outside):
+            return Cut(0.0, ())
+        if not (outside if beyond else inside):
+            return self._least(island, 0, 0, False)
+        return self._least(island, low, high, beyond)
+
+    def _least(self, island: int, low: int, high: int, beyond: bool) -> Cut:
+        """The cut to an island, or to one side of it: the arcs' ends from ``low`` to ``high`` by order lie beyond."""
+        key = (island, low, high, beyond)
+        if key not in self._known:
+            ends = self._ends.get(island, [])
+            far = range(ends[low], ends[high - 1] + 1) if low < high else range(0)
+
+            def place(node: Node) -> Node:
+                if not isinstance(node, str) or node not in self._found.island:
+                    return node
+                where = self._found.island[node]
+                return (where, where == island and self._found.order[node] in far)
+
+            drawn = [Arc(place(arc.tail), place(arc.head), arc.amps, arc.name, arc.both) for arc in self._arcs]
+            self._known[key] = minimum_cut([a for a in drawn if a.tail != a.head], _POLES, (island, beyond))
+        return self._known[key]
+
+
+def is_device(branch: Branch) -> bool:
+    """Whether a branch protects what lies behind it: a fuse or a breaker, or a unit's output that trips."""
+    return branch.law is Law.FUSE or (isinstance(branch.item, UnitOutput) and branch.item.trips is not None)
+
+
+def _metres(branch: Branch) -> float:
+    return (branch.piece.length or 0.0) if branch.piece else 0.0
