@@ -1,0 +1,169 @@
+"""What a conductor may carry for ever: the ampacity of a size, an insulation class and an ambient.
+
+Figures are read from ``ampacity.toml``: 33 CFR 183.425 table 5 for the profile "boat-law", others for other profiles,
+and one more for wires thinner than those begin with. Areas in mm2, temperatures in degC, currents in A.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+from .conductors import awg_area, awg_name, insulation_class
+from .profiles import DEFAULT, Profile, profile_named
+from .sourced import Cited, rows
+
+
+@dataclass(frozen=True, slots=True)
+class Ampacity:
+    """What a conductor may carry for ever, and how that was found.
+
+    ``amps`` A, or ``None`` where no published figure holds (``why`` tells; the conductor is then not judged, never
+    taken as good). ``size`` is the row taken, ``column`` its insulation temperature in degC, ``tabulated`` its A at the
+    table's own ambient, ``factor`` what that was multiplied with. ``beyond`` is true where the profile's table has no
+    conductor so thin and the table for fine wires was used, or where nothing was found.
+    """
+
+    amps: float | None
+    column: float | None
+    factor: float
+    why: str
+    source: Cited | None
+    size: str = ""
+    tabulated: float | None = None
+    beyond: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class AmpacityTable:
+    """Conductors by area, thinnest first, each with its A in each column. ``base`` degC is the ambient they are for."""
+
+    name: str
+    base: float
+    extension: str
+    columns: tuple[float, ...]
+    sizes: tuple[AmpacityRow, ...]
+    cited: Cited
+
+
+@dataclass(frozen=True, slots=True)
+class AmpacityRow:
+    """A conductor of a table: area in mm2, its name, and A in the order of the table's columns."""
+
+    area: float
+    name: str
+    amps: tuple[float, ...]
+
+
+@cache
+def ampacity_table(name: str) -> AmpacityTable:
+    """The table called ``name``. Raises ``ValueError`` for a name that is none, with those that are."""
+    known = {row["name"]: row for row in rows("ampacity", "tables")}
+    if name not in known:
+        raise ValueError(f"ampacity table {name!r} is none of {', '.join(known)}")
+    head, body = known[name], rows("ampacity", name)
+    columns = [column for column in body[0].cells if column.isdigit()]
+    sizes = [
+        AmpacityRow(
+            awg_area(row["gauge"]) if "gauge" in row.cells else float(row["area"]),
+            awg_name(row["gauge"]) if "gauge" in row.cells else f"{row['area']:.4g} mm2",
+            tuple(float(row[column]) for column in columns),
+        )
+        for row in body
+    ]
+    return AmpacityTable(
+        name,
+        float(head["base"]),
+        head["extension"],
+        tuple(float(column) for column in columns),
+        tuple(sorted(sizes, key=lambda size: size.area)),
+        head.cited,
+    )
+
+
+@lru_cache(maxsize=4096)
+def ampacity(
+    area: float, wire_class: str, ambient: float, profile: Profile | str = DEFAULT, in_bundle: int = 1
+) -> Ampacity:
+    """What a copper conductor of ``area`` mm2 may carry for ever at ``ambient`` degC.
+
+    The row is the largest conductor of the profile's table not above ``area``; the column the highest tabulated
+    temperature Tc not above that of ``wire_class`` (a letter, A to H); the factor sqrt((Tc - Ta) / (Tc - Tb)) for the
+    table's ambient Tb, never above 1, since a table is a ceiling. ``in_bundle`` counts the loaded conductors that lie
+    together; it matters only where the profile says so (the law asks for it from 50 V up).
+
+    Thinner than the table begins, the profile's table for fine wires is used in the same way, with the same Tc, and
+    ``beyond`` is set: its one column is carried to Tc by the square-root law. Thinner than that, or where no column is
+    low enough for the class, ``amps`` is ``None``. Raises ``ValueError`` for an unknown class or profile, or an area
+    not above zero.
+    """
+    if not area > 0.0:
+        raise ValueError(f"a conductor's area must be above 0 mm2, found {area}")
+    rules = profile_named(profile) if isinstance(profile, str) else profile
+    highest = insulation_class(wire_class).highest
+    table = ampacity_table(rules.ampacity)
+    fitting = [place for place, column in enumerate(table.columns) if column <= highest]
+    if not fitting:
+        begins = f"{table.cited.source} begins at {table.columns[0]:g} degC insulation"
+        why = f"{begins}; class {wire_class} stands {highest:g} degC"
+        return Ampacity(None, None, 1.0, why, table.cited, beyond=True)
+    place, column = fitting[-1], table.columns[fitting[-1]]
+    bundle = bundle_factor(in_bundle) if rules.bundle else 1.0
+
+    size = _largest_within(table, area)
+    if size is not None:
+        factor = min(1.0, _root(column, ambient, table.base)) * bundle
+        why = _words(size.name, column, wire_class, highest, ambient, table.base, bundle)
+        tabulated = size.amps[place]
+        return Ampacity(tabulated * factor, column, factor, why, table.cited, size.name, tabulated)
+
+    begins = f"{table.cited.source} begins at {table.sizes[0].name}"
+    if table.extension:
+        fine = ampacity_table(table.extension)
+        size = _largest_within(fine, area)
+        if size is not None:
+            tabulated, own = size.amps[0], fine.columns[0]
+            # A fine wire never gets more than the table's ambient allows, nor than the thicker row above it.
+            factor = _root(column, max(ambient, table.base), fine.base, own) * bundle
+            why = f"{begins}; {fine.cited.source} taken: " + _words(
+                f"{size.name} at {own:g} degC", column, wire_class, highest, ambient, fine.base, bundle
+            )
+            return Ampacity(tabulated * factor, column, factor, why, fine.cited, size.name, tabulated, beyond=True)
+        begins += f", {fine.cited.source} at {fine.sizes[0].name}"
+    why = f"{begins}: no published figure for {area:g} mm2"
+    return Ampacity(None, None, 1.0, why, table.cited, beyond=True)
+
+
+def bundle_factor(conductors: int) -> float:
+    """The factor for so many loaded conductors lying together (33 CFR 183.425 table 5 note 2; law from 50 V up)."""
+    within = [row["factor"] for row in rows("ampacity", "bundle") if row["conductors"] <= max(1, conductors)]
+    return float(within[-1])
+
+
+def engine_space_factor(insulation: float) -> float:
+    """The law's own factor for 50 degC (33 CFR 183.425 table 5 note 1), by a tabulated insulation temperature in degC.
+
+    Published for comparison: the ampacity uses the square-root law at the true ambient. Raises ``KeyError`` for a
+    temperature that is not tabulated.
+    """
+    return {float(row["insulation"]): float(row["factor"]) for row in rows("ampacity", "engine_space")}[insulation]
+
+
+def _largest_within(table: AmpacityTable, area: float) -> AmpacityRow | None:
+    tolerance = next(row["value"] for row in rows("ampacity", "figures") if row["name"] == "area_tolerance")
+    within = [size for size in table.sizes if size.area <= area * (1.0 + tolerance)]
+    return within[-1] if within else None
+
+
+def _root(column: float, ambient: float, base: float, own: float | None = None) -> float:
+    """sqrt of the temperature rise that is left over the one the figure was found at; 0 where none is left."""
+    return math.sqrt(max(0.0, column - ambient) / ((own or column) - base))
+
+
+def _words(size: str, column: float, letter: str, highest: float, ambient: float, base: float, bundle: float) -> str:
+    words = f"{size}, column {column:g} degC for class {letter} ({highest:g} degC)"
+    words += f", ambient {ambient:g} against {base:g} degC"
+    if ambient >= column:
+        words += ": no rise is left"
+    return words + (f", bundle factor {bundle:g}" if bundle != 1.0 else "")

@@ -1,0 +1,90 @@
+"""Profiles: consistent sets of limits to judge a harness by, one data file each in ``profiles/``.
+
+A shop may state its own in a file of the same form. The name of the profile is shown in each finding that rests on it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from functools import cache
+from pathlib import Path
+
+from .sourced import HERE, Cited, TableError, read_file
+
+DEFAULT = "boat-law"
+"""The profile that is used where none is named: 33 CFR 183, and this project's choices where it is silent."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Profile:
+    """Limits that belong together; ``title`` is how findings name it.
+
+    Lengths in m, times in s, temperatures in degC, shares of 1.
+
+    ``ampacity``: the table of that name. ``bundle``: whether bundles lower it. ``ambient``: where a route gives none.
+    ``bare_distance``, ``sheathed_distance``: how far from the feed pole a conductor may be without protection.
+    ``fuse_error_share``, ``fuse_warning_share``: of a conductor's ampacity, what may protect it. ``continuous_share``,
+    ``held_share``: of a fuse's rating, what may flow for ever and while a control is held. ``volt_share``: of battery
+    volts, what a live load must get. ``cranking_seconds``: how long the starter may turn at once.
+    ``clearing_seconds``: how soon a dead short must open a fuse. ``cited`` holds each figure's source, by its name.
+    """
+
+    title: str
+    ampacity: str
+    bundle: bool
+    ambient: float
+    bare_distance: float
+    sheathed_distance: float
+    fuse_error_share: float
+    fuse_warning_share: float
+    continuous_share: float
+    held_share: float
+    volt_share: float
+    cranking_seconds: float
+    clearing_seconds: float
+    cited: tuple[tuple[str, Cited], ...]
+
+    def source(self, name: str) -> Cited:
+        """Where the figure called ``name`` (a field of this class) comes from."""
+        return dict(self.cited)[name]
+
+
+@cache
+def profile_names() -> tuple[str, ...]:
+    """The profiles that come with the tool, the default first, then by name."""
+    found = [path.stem for path in (HERE / "profiles").glob("*.toml")]
+    return tuple(sorted(found, key=lambda name: (name != DEFAULT, name)))
+
+
+@cache
+def profile_named(name: str) -> Profile:
+    """The profile called ``name`` that comes with the tool. Raises ``ValueError`` with those that do."""
+    if name != DEFAULT and name not in profile_names():
+        raise ValueError(f"profile {name!r} is none of {', '.join(profile_names())}")
+    return profile_in(HERE / "profiles" / f"{name}.toml")
+
+
+def profile_in(path: Path) -> Profile:
+    """The profile that a data file states.
+
+    Raises ``TableError`` with the file's name where the file cannot be read, lacks a figure or has one too many, or
+    where one is of the wrong kind.
+    """
+    written = {row["name"]: row for row in read_file(path).get("profile", ())}
+    wanted = [field for field in fields(Profile) if field.name != "cited"]
+    lacking = sorted({field.name for field in wanted} - written.keys())
+    unknown = sorted(written.keys() - {field.name for field in wanted})
+    if lacking or unknown:
+        said = [f"lacks {', '.join(lacking)}"] * bool(lacking) + [f"has unknown {', '.join(unknown)}"] * bool(unknown)
+        raise TableError(f"{path.name}, table profile {' and '.join(said)}")
+    values: dict[str, str | bool | float] = {}
+    for field in wanted:
+        value = written[field.name]["value"]
+        right = {"str": isinstance(value, str), "bool": isinstance(value, bool)}.get(
+            str(field.type), isinstance(value, int | float) and not isinstance(value, bool) and value >= 0
+        )
+        if not right:
+            raise TableError(f"{path.name}, figure {field.name}: expected {field.type}, found {value!r}")
+        values[field.name] = float(value) if field.type == "float" else value
+    cited = tuple((name, row.cited) for name, row in written.items())
+    return Profile(**values, cited=cited)  # type: ignore[arg-type]

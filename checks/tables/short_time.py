@@ -1,0 +1,99 @@
+"""What a conductor stands for seconds: the adiabatic equation, and where bare copper melts.
+
+Figures are read from ``short_time.toml`` and ``conductors.toml``. Areas in mm2, temperatures in degC, times in s.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache
+
+from .conductors import copper, insulation_class
+from .sourced import Cited, rows
+
+
+@dataclass(frozen=True, slots=True)
+class ShortTime:
+    """The adiabatic factor ``k`` in A s^0.5 / mm2 of a class, heated from ``initial`` to ``final`` degC."""
+
+    k: float
+    initial: float
+    final: float
+    cited: Cited
+
+
+def adiabatic_k(initial: float, final: float) -> float:
+    """The factor k in A s^0.5 / mm2 of copper that goes from ``initial`` to ``final`` degC and loses no heat.
+
+    sqrt(Q (b + 20) / rho * ln((b + final) / (b + initial))) with IEC 60364-5-54 annex A's constants; good up to 5 s.
+    Raises ``ValueError`` where ``final`` is below ``initial`` or ``initial`` at or below -b (234.5 degC below zero).
+    """
+    metal = copper()
+    if not -metal.zero_resistance < initial <= final:
+        raise ValueError(f"a conductor cannot be heated from {initial} to {final} degC")
+    heat = metal.heat_capacity * (metal.zero_resistance + 20.0) / (metal.resistivity / 1e3)
+    return math.sqrt(heat * math.log((metal.zero_resistance + final) / (metal.zero_resistance + initial)))
+
+
+@cache
+def short_time(wire_class: str) -> ShortTime:
+    """The adiabatic factor of a class of ISO 6722, from its highest temperature to what its insulation stands briefly.
+
+    The conductor is taken to be as hot as its class allows before the fault. So a higher class may have a lower k where
+    the final temperature is the same, as in IEC 60364 (PVC 70: 115, PVC 90: 100). Raises ``ValueError`` for an unknown
+    class.
+    """
+    initial = insulation_class(wire_class).highest
+    row = next(row for row in rows("short_time", "final") if row["letter"] == wire_class)
+    return ShortTime(adiabatic_k(initial, row["final"]), initial, float(row["final"]), row.cited)
+
+
+def k_factor(wire_class: str) -> float:
+    """k in A s^0.5 / mm2 of a class (see ``short_time``). Raises ``ValueError`` for an unknown class."""
+    return short_time(wire_class).k
+
+
+def withstand_i2t(area: float, wire_class: str) -> float:
+    """The I2t in A2s that a conductor of ``area`` mm2 stands: (k S)^2. Good for faults of up to 5 s.
+
+    Raises ``ValueError`` for an unknown class.
+    """
+    let_in = k_factor(wire_class) * area
+    return let_in * let_in
+
+
+def short_time_amps(area: float, wire_class: str, seconds: float) -> float:
+    """The current in A that heats a conductor of ``area`` mm2 to its brief limit in ``seconds``: k S / sqrt(t).
+
+    Raises ``ValueError`` for an unknown class or a time that is not above zero.
+    """
+    if not seconds > 0.0:
+        raise ValueError(f"a time must be above 0 s, found {seconds}")
+    return k_factor(wire_class) * area / math.sqrt(seconds)
+
+
+def thirty_second_amps(area: float, wire_class: str) -> float:
+    """What a conductor stands for 30 s of cranking: k S / sqrt(30) in A, which loses no heat and so errs low.
+
+    Raises ``ValueError`` for an unknown class.
+    """
+    return short_time_amps(area, wire_class, 30.0)
+
+
+def preece_amps(diameter: float) -> float:
+    """The A that melt a long bare copper wire of ``diameter`` mm in free air, in time (Preece)."""
+    return _melting()["preece_copper"] * (diameter / 25.4) ** 1.5
+
+
+def onderdonk_amps(area: float, seconds: float, ambient: float = 40.0) -> float:
+    """The A that melt a copper conductor of ``area`` mm2 in ``seconds`` (Onderdonk; good below about 10 s)."""
+    figures, metal = _melting(), copper()
+    circular_mils = area * 4 / math.pi / 0.0254**2
+    rise = math.log10((metal.melting_point - ambient) / (figures["onderdonk_zero"] + ambient) + 1.0)
+    return circular_mils * math.sqrt(rise / (figures["onderdonk_factor"] * seconds))
+
+
+@cache
+def _melting() -> dict[str, float]:
+    return {row["name"]: row["value"] for row in rows("short_time", "melting")}

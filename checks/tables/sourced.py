@@ -1,0 +1,128 @@
+"""Reading the data files of this folder: rows of published figures, each with its document and how it was obtained.
+
+A data file is TOML. Its table ``sources`` names documents; every other table has ``columns``, ``rows`` and, for all
+rows or in a column of its own, ``source`` (a key of ``sources``) and ``how``. A row without both is refused.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+HOW = (
+    "read",
+    "read in a secondary text",
+    "from memory, high confidence",
+    "from memory, medium confidence",
+    "from memory, low confidence",
+    "computed",
+    "common practice, no source",
+    "ours",
+)
+"""How a figure was obtained, from the best to the weakest kind. ``computed`` names what from in the source's place."""
+
+HERE = Path(__file__).parent
+
+
+class TableError(ValueError):
+    """A data file that does not say what it must. The message names the file, the table and the row."""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A document: ``edition`` and ``place`` (table or clause) in it, and where it was ``read`` (empty: not read)."""
+
+    document: str
+    edition: str
+    place: str
+    read: str
+
+    def __str__(self) -> str:
+        return ", ".join(part for part in (self.document, self.place) if part)
+
+
+@dataclass(frozen=True, slots=True)
+class Cited:
+    """A figure's document and how the figure was obtained (one of ``HOW``)."""
+
+    source: Source
+    how: str
+
+    def __str__(self) -> str:
+        return f"{self.source} ({self.how})"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row: its cells by column name, and what it is cited from."""
+
+    cells: dict[str, Any]
+    cited: Cited
+
+    def __getitem__(self, column: str) -> Any:
+        return self.cells[column]
+
+
+@cache
+def subject(name: str) -> dict[str, tuple[Row, ...]]:
+    """All tables of the data file ``name`` (without ``.toml``) of this folder, by table name. Read once."""
+    return read_file(HERE / f"{name}.toml")
+
+
+def rows(name: str, table: str) -> tuple[Row, ...]:
+    """The rows of one table of the data file ``name``, in the file's order."""
+    return subject(name)[table]
+
+
+def read_file(path: Path) -> dict[str, tuple[Row, ...]]:
+    """The tables of the data file at ``path``.
+
+    Raises ``TableError`` where it cannot be read or a row lacks a source, a how or a cell.
+    """
+    try:
+        with path.open("rb") as file:
+            content = tomllib.load(file)
+    except OSError as error:
+        raise TableError(f"{path.name} cannot be read: {error.strerror}") from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise TableError(f"{path.name} is not TOML: {error}") from error
+    sources = _sources(path.name, content.pop("sources", {}))
+    return {name: _table(f"{path.name}, table {name}", table, sources) for name, table in content.items()}
+
+
+def _sources(where: str, written: Any) -> dict[str, Source]:
+    if not isinstance(written, dict):
+        raise TableError(f"{where}: `sources` must be a table of documents")
+    sources = {}
+    for key, entry in written.items():
+        try:
+            sources[key] = Source(entry["document"], entry["edition"], entry["place"], entry["read"])
+        except (KeyError, TypeError) as error:
+            raise TableError(f"{where}, source {key}: expected document, edition, place and read") from error
+    return sources
+
+
+def _table(where: str, table: Any, sources: dict[str, Source]) -> tuple[Row, ...]:
+    if (
+        not isinstance(table, dict)
+        or not isinstance(table.get("columns"), list)
+        or not isinstance(table.get("rows"), list)
+    ):
+        raise TableError(f"{where}: expected `columns` and `rows`, each a list")
+    columns, found = table["columns"], []
+    known: dict[tuple[str, str], Cited] = {}
+    for number, written in enumerate(table["rows"], 1):
+        if not isinstance(written, list) or len(written) != len(columns):
+            raise TableError(f"{where}, row {number}: expected {len(columns)} cells ({', '.join(columns)})")
+        cells = dict(zip(columns, written, strict=True))
+        key, how = cells.pop("source", table.get("source")), cells.pop("how", table.get("how"))
+        if key not in sources:
+            raise TableError(f"{where}, row {number}: no source, or one that `sources` does not hold: {key!r}")
+        if how not in HOW:
+            raise TableError(f"{where}, row {number}: how obtained is {how!r}, expected one of: {'; '.join(HOW)}")
+        cited = known.setdefault((key, how), Cited(sources[key], how))
+        found.append(Row(cells, cited))
+    return tuple(found)
