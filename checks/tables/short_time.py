@@ -59,8 +59,7 @@ def withstand_i2t(area: float, wire_class: str) -> float:
 
     Raises ``ValueError`` for an unknown class.
     """
-    let_in = k_factor(wire_class) * area
-    return let_in * let_in
+    return float((k_factor(wire_class) * area) ** 2)
 
 
 def short_time_amps(area: float, wire_class: str, seconds: float) -> float:
@@ -83,7 +82,7 @@ def thirty_second_amps(area: float, wire_class: str) -> float:
 
 def preece_amps(diameter: float) -> float:
     """The A that melt a long bare copper wire of ``diameter`` mm in free air, in time (Preece)."""
-    return _melting()["preece_copper"] * (diameter / 25.4) ** 1.5
+    return float(_melting()["preece_copper"] * (diameter / 25.4) ** 1.5)
 
 
 def onderdonk_amps(area: float, seconds: float, ambient: float = 40.0) -> float:
