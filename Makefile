@@ -3,6 +3,7 @@
 
 VENV := .venv
 RUN := $(VENV)/bin/python -m
+INSTALL := $(RUN) pip install --quiet --quiet
 OUT := out
 DEMO := specs/stock.loom specs/rebuild.loom
 
@@ -69,12 +70,12 @@ $(DEMO_READY): pyproject.toml
 	    echo "Making $(VENV) with $$("$$found" --version); this takes a minute, once."; \
 	    "$$found" -m venv --clear $(VENV) || exit 2; \
 	fi
-	@$(RUN) pip install --quiet --upgrade 'pip>=25.1'
-	@$(RUN) pip install --quiet --editable '.[embedded]'
+	@$(INSTALL) --upgrade 'pip>=25.1'
+	@$(INSTALL) --editable '.[embedded]'
 	@echo '$(CURDIR)' > $@
 
 # mypy names a module after its folder, and a clone may have any name: it reads the root through a link that fits.
 $(TEST_READY): $(DEMO_READY)
-	@$(RUN) pip install --quiet --group test --group lint --editable '.[embedded,editor,proof]'
+	@$(INSTALL) --group test --group lint --editable '.[embedded,editor,proof]'
 	@mkdir -p $(VENV)/source && ln -sfn ../.. $(VENV)/source/loomwright
 	@echo '$(CURDIR)' > $@
