@@ -7,16 +7,15 @@ and one more for wires thinner than those begin with. Areas in mm2, temperatures
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cache, lru_cache
+from typing import NamedTuple
 
 from .conductors import awg_area, awg_name, insulation_class
 from .profiles import DEFAULT, Profile, profile_named
 from .sourced import Cited, rows
 
 
-@dataclass(frozen=True, slots=True)
-class Ampacity:
+class Ampacity(NamedTuple):
     """What a conductor may carry for ever, and how that was found.
 
     ``amps`` A, or ``None`` where no published figure holds (``why`` tells; the conductor is then not judged, never
@@ -35,8 +34,7 @@ class Ampacity:
     beyond: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class AmpacityTable:
+class AmpacityTable(NamedTuple):
     """Conductors by area, thinnest first, each with its A in each column. ``base`` degC is the ambient they are for."""
 
     name: str
@@ -47,8 +45,7 @@ class AmpacityTable:
     cited: Cited
 
 
-@dataclass(frozen=True, slots=True)
-class AmpacityRow:
+class AmpacityRow(NamedTuple):
     """A conductor of a table: area in mm2, its name, and A in the order of the table's columns."""
 
     area: float

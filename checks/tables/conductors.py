@@ -7,14 +7,13 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from .sourced import Cited, rows
 
 
-@dataclass(frozen=True, slots=True)
-class Copper:
+class Copper(NamedTuple):
     """Constants of annealed copper.
 
     ``resistivity`` ohm mm2/m and ``temperature_coefficient`` 1/K, both at 20 degC; ``zero_resistance`` the K below 0
@@ -30,8 +29,7 @@ class Copper:
     density: float
 
 
-@dataclass(frozen=True, slots=True)
-class StandardSize:
+class StandardSize(NamedTuple):
     """A metric size and the greatest resistance of its conductor, in ohm/m at 20 degC, bare and tinned."""
 
     area: float
@@ -40,8 +38,7 @@ class StandardSize:
     cited: Cited
 
 
-@dataclass(frozen=True, slots=True)
-class InsulationClass:
+class InsulationClass(NamedTuple):
     """A temperature class of ISO 6722: the conductor may be between ``lowest`` and ``highest`` degC."""
 
     letter: str

@@ -8,16 +8,15 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from dataclasses import dataclass
 from functools import cache, lru_cache
+from typing import NamedTuple
 
 from .sourced import Cited, rows
 
 FORMS = ("blade", "strip", "glass", "torpedo", "link", "breaker")
 
 
-@dataclass(frozen=True, slots=True)
-class OpeningPoint:
+class OpeningPoint(NamedTuple):
     """A published pair of limits: at ``multiple`` of the rating it opens after ``least`` and within ``most`` s."""
 
     multiple: float
@@ -26,8 +25,7 @@ class OpeningPoint:
     cited: Cited
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(NamedTuple):
     """When a fuse opens at a current.
 
     ``least`` s: not before; ``most`` s: not after, ``inf`` where it may carry the current for ever, ``None`` where
@@ -42,8 +40,7 @@ class Opening:
     cited: Cited | None
 
 
-@dataclass(frozen=True, slots=True)
-class LetThrough:
+class LetThrough(NamedTuple):
     """The I2t in A2s that a fuse lets through: at least (it has not opened before) and at most."""
 
     least: float

@@ -5,16 +5,14 @@ Figures are read from ``laws.toml``; most are this project's own choice and say 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from .conductors import resistance_per_metre
 from .sourced import Cited, rows
 
 
-@dataclass(frozen=True, slots=True)
-class Shares:
+class Shares(NamedTuple):
     """When a kind is dead, and from when it works.
 
     Below ``dead`` it does nothing that matters; from ``works`` on it does its job, from ``start`` on also while the
@@ -29,16 +27,15 @@ class Shares:
     cited: Cited
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Laws:
+class Laws(NamedTuple):
     """The constants of the numeric laws; the rows of ``laws.toml`` hold units and sources.
 
     ``lamp_exponent``: current goes with volts to this power. ``lamp_hot_over_cold``: a filament's resistance never
     falls below 1 / this of its hot one. ``led_dark_share``, ``led_rated_share``: of nominal volts, nothing below, rated
     from. ``motor_knee_share``, ``electronics_knee_share``: a resistor up to there, then constant amps. ``least_slope``:
     of the rated conductance, what every law rises by at least. ``relay_pull_share``, ``relay_drop_share``: of nominal
-    volts. ``contact_volts``: V at a contact's rating. ``diode_volts`` V and ``diode_ohms`` ohm. ``output_volts``: V at a
-    unit output's limit. ``mount_ohms`` ohm. ``termination_metres``: m of its own wire that each end counts for.
+    volts. ``contact_volts``: V at a contact's rating. ``diode_volts`` V and ``diode_ohms`` ohm. ``output_volts``: V at
+    a unit output's limit. ``mount_ohms`` ohm. ``termination_metres``: m of its own wire that each end counts for.
     ``battery_charge_share``: A taken for each Ah. ``field_start_share``: of full field current.
     ``sense_error_volts`` V. ``standing_days`` d. ``cranking_share``: of nominal volts at the ignition.
     ``same_path_share``: a difference that counts as none. ``solved_classes`` and ``table_bits``: where an analysis

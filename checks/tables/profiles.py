@@ -5,18 +5,18 @@ A shop may state its own in a file of the same form. The name of the profile is 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+import math
 from functools import cache
 from pathlib import Path
+from typing import Any, NamedTuple
 
-from .sourced import HERE, Cited, TableError, read_file
+from .sourced import HERE, Cited, TableError, read_file, rows
 
 DEFAULT = "boat-law"
 """The profile that is used where none is named: 33 CFR 183, and this project's choices where it is silent."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Profile:
+class Profile(NamedTuple):
     """Limits that belong together; ``title`` is how findings name it.
 
     Lengths in m, times in s, temperatures in degC, shares of 1.
@@ -71,20 +71,27 @@ def profile_in(path: Path) -> Profile:
     where one is of the wrong kind.
     """
     written = {row["name"]: row for row in read_file(path).get("profile", ())}
-    wanted = [field for field in fields(Profile) if field.name != "cited"]
-    lacking = sorted({field.name for field in wanted} - written.keys())
-    unknown = sorted(written.keys() - {field.name for field in wanted})
+    wanted = [name for name in Profile._fields if name != "cited"]
+    lacking, unknown = sorted(set(wanted) - written.keys()), sorted(written.keys() - set(wanted))
     if lacking or unknown:
         said = [f"lacks {', '.join(lacking)}"] * bool(lacking) + [f"has unknown {', '.join(unknown)}"] * bool(unknown)
         raise TableError(f"{path.name}, table profile {' and '.join(said)}")
-    values: dict[str, str | bool | float] = {}
-    for field in wanted:
-        value = written[field.name]["value"]
-        right = {"str": isinstance(value, str), "bool": isinstance(value, bool)}.get(
-            str(field.type), isinstance(value, int | float) and not isinstance(value, bool) and value >= 0
-        )
-        if not right:
-            raise TableError(f"{path.name}, figure {field.name}: expected {field.type}, found {value!r}")
-        values[field.name] = float(value) if field.type == "float" else value
-    cited = tuple((name, row.cited) for name, row in written.items())
-    return Profile(**values, cited=cited)  # type: ignore[arg-type]
+    values = {name: _value(path.name, name, written[name]["value"]) for name in wanted}
+    return Profile(**values, cited=tuple((name, row.cited) for name, row in written.items()))
+
+
+def _value(where: str, name: str, found: Any) -> Any:
+    if name == "title":
+        right, expected = isinstance(found, str), "a text"
+    elif name == "ampacity":
+        tables = [row["name"] for row in rows("ampacity", "tables")]
+        right, expected = found in tables, f"one of {', '.join(tables)}"
+    elif name == "bundle":
+        right, expected = isinstance(found, bool), "true or false"
+    else:
+        number = isinstance(found, int | float) and not isinstance(found, bool)
+        right, expected = number and math.isfinite(found) and found >= 0, "a number, not below 0"
+        found = float(found) if right else found
+    if not right:
+        raise TableError(f"{where}, figure {name}: expected {expected}, found {found!r}")
+    return found

@@ -6,15 +6,14 @@ Figures are read from ``short_time.toml`` and ``conductors.toml``. Areas in mm2,
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from .conductors import copper, insulation_class
 from .sourced import Cited, rows
 
 
-@dataclass(frozen=True, slots=True)
-class ShortTime:
+class ShortTime(NamedTuple):
     """The adiabatic factor ``k`` in A s^0.5 / mm2 of a class, heated from ``initial`` to ``final`` degC."""
 
     k: float

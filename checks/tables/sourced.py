@@ -10,7 +10,7 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 HOW = (
     "read",
@@ -31,8 +31,7 @@ class TableError(ValueError):
     """A data file that does not say what it must. The message names the file, the table and the row."""
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """A document: ``edition`` and ``place`` (table or clause) in it, and where it was ``read`` (empty: not read)."""
 
     document: str
@@ -44,8 +43,7 @@ class Source:
         return ", ".join(part for part in (self.document, self.place) if part)
 
 
-@dataclass(frozen=True, slots=True)
-class Cited:
+class Cited(NamedTuple):
     """A figure's document and how the figure was obtained (one of ``HOW``)."""
 
     source: Source
