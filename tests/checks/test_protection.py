@@ -1,0 +1,225 @@
+"""Exposure, sides and cranking conductors, judged by networkx on the whole graph with nothing reduced."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import networkx as nx
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from loomwright.checks.protection import Protection
+from loomwright.lang.circuit import Branch, Circuit, Law, Way, build_circuit
+from loomwright.lang.mistake import Span
+from loomwright.lang.model import (
+    Diode,
+    Element,
+    End,
+    Fuse,
+    Ground,
+    Harness,
+    Load,
+    Output,
+    Part,
+    Piece,
+    Position,
+    Size,
+    Source,
+    Splice,
+    Switch,
+    Unit,
+    UnitOutput,
+    UnitSupply,
+    Wire,
+)
+
+AT = Span("test.loom", 1, 1, 2)
+TRIPS = st.sampled_from([None, 5.0, 7.5, 15.0])
+
+
+def wire(name: str, a: str, b: str, metres: float | None = 1.0, area: float = 1.0) -> Wire:
+    """A wire of one piece between two ends such as ``MAIN.1`` and ``SP``."""
+    ends = [End(*end.split(".", 1)) for end in (a, b)]
+    size = Size(area=area, text=f"{area:g} mm2", standard="metric")
+    piece = Piece(name=name, wire=name, a=ends[0], b=ends[1], span=AT, size=size, length=metres)
+    return Wire(name=name, a=ends[0], b=ends[1], span=AT, pieces=(piece,), size=size, length=metres)
+
+
+def harness(parts: list[Part], wires: list[Wire], grounded: str = "negative") -> Harness:
+    return Harness(
+        file="test.loom",
+        grounded=grounded,  # type: ignore[arg-type]
+        parts={part.name: part for part in parts},
+        wires={each.name: each for each in wires},
+    )
+
+
+def battery(name: str = "BAT") -> Source:
+    return Source(kind="source", name=name, span=AT, terminals=("+", "-"), what="battery")
+
+
+def fuse(name: str, amps: float | None = 10.0) -> Fuse:
+    return Fuse(kind="fuse", name=name, span=AT, terminals=("1", "2"), amps=amps)
+
+
+def switch(name: str) -> Switch:
+    rows = (Position(name="off", pairs=(), span=AT), Position(name="on", pairs=(("1", "2"),), span=AT))
+    return Switch(kind="switch", name=name, span=AT, terminals=("1", "2"), positions=rows, rests="off")
+
+
+def lamp(name: str, what: str = "lamp", system: str | None = None) -> Load:
+    element = Element(name=what, plus="1", minus="2", span=AT, what=what, watts=21.0)
+    return Load(kind="load", name=name, span=AT, terminals=("1", "2"), elements=(element,), system=system)
+
+
+def unit(name: str, trips: float | None) -> Unit:
+    return Unit(
+        kind="unit",
+        name=name,
+        span=AT,
+        terminals=("30", "31", "OUT"),
+        supplies=(UnitSupply(name="", plus="30", minus="31", span=AT),),
+        outputs=(UnitOutput(name="out", terminal="OUT", span=AT, trips=trips),),
+    )
+
+
+def dynamo(watts: float | None = 60.0) -> Source:
+    output = Output(plus="D", minus="E", span=AT, watts=watts)
+    return Source(
+        kind="source", name="DYN", span=AT, terminals=("D", "E"), what="dynamo", output=output, regulated=15.0
+    )
+
+
+def splice(name: str) -> Splice:
+    return Splice(kind="splice", name=name, span=AT)
+
+
+def frame() -> Ground:
+    return Ground(kind="ground", name="FRAME", span=AT)
+
+
+# --- on random harnesses ---------------------------------------------------------------------------------------------
+ENDS = [f"SP{i}" for i in range(5)] + ["F1.1", "F1.2", "F2.1", "F2.2", "F3.1", "F3.2", "S1.1", "S1.2", "D1.A", "D1.K"]
+ENDS += ["U1.30", "U1.OUT", "L1.1", "L1.2", "DYN.D"]
+
+
+@st.composite
+def harnesses(draw: st.DrawFn) -> Harness:
+    """A battery, a dynamo and a few parts, wired together at random; what is grounded stays whole."""
+    grounded = draw(st.sampled_from(["negative", "positive"]))
+    parts: list[Part] = [battery(), frame(), dynamo(), switch("S1"), lamp("L1"), unit("U1", draw(TRIPS))]
+    parts += [fuse(f"F{i}", draw(st.sampled_from([5.0, 10.0, 20.0, 30.0]))) for i in (1, 2, 3)]
+    parts += [Diode(kind="diode", name="D1", span=AT, terminals=("A", "K"))]
+    parts += [splice(f"SP{i}") for i in range(5)]
+    feed, back = ("BAT.+", "BAT.-") if grounded == "negative" else ("BAT.-", "BAT.+")
+    machine_back = "DYN.E" if grounded == "negative" else "DYN.D"
+    wires = [wire("g1", back, "FRAME"), wire("g2", machine_back, "FRAME")]
+    ends = [end for end in ENDS if end != machine_back] + (["DYN.E"] if grounded == "positive" else [])
+    chosen = draw(st.lists(st.tuples(st.sampled_from([feed, *ends]), st.sampled_from(ends)), min_size=3, max_size=16))
+    for i, (a, b) in enumerate(chosen):
+        if a != b:
+            wires.append(wire(f"w{i}", a, b, draw(st.sampled_from([0.1, 0.25, 0.5]))))
+    return harness(parts, wires, grounded)
+
+
+def network(circuit: Circuit, without: Branch) -> nx.DiGraph:
+    """The whole graph of a fault current, one conductor out, as the definition has it."""
+    protection = Protection(circuit)
+    graph = nx.DiGraph()
+    parts = circuit.harness.parts
+
+    def add(tail: str, head: str, amps: float) -> None:
+        if tail not in protection.returns and head not in protection.returns:
+            old = graph.get_edge_data(tail, head, {"capacity": 0.0})["capacity"]
+            graph.add_edge(tail, head, capacity=old + amps)
+
+    for branch in circuit.branches:
+        if branch is without or branch.law.joined is Way.NEVER:
+            continue
+        amps = math.inf
+        if branch.law is Law.FUSE:
+            amps = parts[branch.part].amps  # type: ignore[attr-defined]
+        elif isinstance(branch.item, UnitOutput) and branch.item.trips is not None:
+            amps = branch.item.trips
+        forward, backward = (branch.a, branch.b), (branch.b, branch.a)
+        if branch.law.joined is Way.FORWARD and circuit.return_sign == "+":
+            forward, backward = backward, forward
+        add(*forward, amps)
+        if branch.law.joined is Way.BOTH:
+            add(*backward, amps)
+    graph.add_edge("POLES", protection.feed_pole(circuit.supplies[0]), capacity=math.inf)
+    graph.add_edge("POLES", protection.feed_pole(circuit.supplies[1]), capacity=60.0 / 15.0)
+    return graph
+
+
+def most(graph: nx.DiGraph, node: str) -> float:
+    if node not in graph:
+        return 0.0
+    try:
+        return float(nx.maximum_flow_value(graph, "POLES", node))
+    except nx.NetworkXUnbounded:
+        return math.inf
+
+
+@given(harnesses())
+def test_exposure_is_the_greatest_flow_with_the_conductor_out(given_harness: Harness) -> None:
+    circuit = build_circuit(given_harness)
+    protection = Protection(circuit)
+    if protection.shorted:
+        assert protection.exposures == {}
+        return
+    for branch in circuit.branches:
+        if branch.piece is None or {branch.a, branch.b} & protection.returns:
+            continue
+        graph = network(circuit, branch)
+        expected = max(most(graph, branch.a), most(graph, branch.b))
+        found = protection.exposures.get(branch.piece.name)
+        assert (found.amps if found else 0.0) == pytest.approx(expected), branch.key
+        assert (protection.side(branch) == "feed") == (found is not None) == (expected > 0)
+        if found and found.protected:
+            named = [limit.amps for limit in found.limits]
+            assert sum(amps for amps in named if amps is not None) == pytest.approx(expected)
+
+
+@given(harnesses())
+def test_distance_is_the_shortest_way_past_no_device(given_harness: Harness) -> None:
+    circuit = build_circuit(given_harness)
+    protection = Protection(circuit)
+    graph = nx.DiGraph()
+    for branch in circuit.branches:
+        metres = branch.piece.length if branch.piece else 0.0
+        for near, far in [(branch.a, branch.b), (branch.b, branch.a)]:
+            allowed = branch.law.joined is Way.BOTH and branch.law is not Law.FUSE
+            one_way = branch.law.joined is Way.FORWARD and getattr(branch.item, "trips", None) is None
+            first = branch.a if circuit.return_sign == "-" else branch.b
+            if (allowed or (one_way and near == first)) and not {near, far} & protection.returns:
+                old = graph.get_edge_data(near, far, {"weight": math.inf})["weight"]
+                graph.add_edge(near, far, weight=min(old, metres))
+    pole = protection.feed_pole(circuit.supplies[0])
+    for exposure in protection.exposures.values():
+        if exposure.protected:
+            continue
+        lengths = nx.single_source_dijkstra_path_length(graph, pole)
+        branch = exposure.conductor
+        nearer = min(lengths.get(branch.a, math.inf), lengths.get(branch.b, math.inf))
+        assert protection.distance(exposure) == pytest.approx(nearer + branch.piece.length)
+        way = protection.way(exposure)
+        assert way[0] == "BAT"
+        assert way[-1] == branch.owner
+
+
+@given(harnesses(), st.sampled_from([5.0, 10.0, 20.0]))
+def test_a_smaller_fuse_never_raises_an_exposure(given_harness: Harness, amps: float) -> None:
+    smaller = replace(
+        given_harness,
+        parts={
+            name: replace(part, amps=min(part.amps, amps)) if isinstance(part, Fuse) and part.amps else part
+            for name, part in given_harness.parts.items()
+        },
+    )
+    before = Protection(build_circuit(given_harness)).exposures
+    after = Protection(build_circuit(smaller)).exposures
+    assert before.keys() == after.keys()
+    assert all(after[name].amps <= before[name].amps + 1e-9 for name in before)
