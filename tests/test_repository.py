@@ -53,8 +53,10 @@ def test_no_path_of_somebodys_machine(root: Path) -> None:
 
 
 def test_text_files_are_clean(root: Path) -> None:
-    """UTF-8, lines that end in one line feed, one at the end; inputs that are odd on purpose are made by the tests."""
+    """Lines that end in a line feed, the last one too. Odd input is made by the tests; schemas stay as published."""
     for path in texts(root):
+        if path.parent == root / "tests/reference/schemas":
+            continue
         data = path.read_bytes()
         assert b"\r" not in data, path
         assert not data or data.endswith(b"\n"), path
