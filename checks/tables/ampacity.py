@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from .conductors import awg_area, awg_name, insulation_class
 from .profiles import DEFAULT, Profile, profile_named
-from .sourced import Cited, rows
+from .sourced import Cited, figure, rows
 
 
 class Ampacity(NamedTuple):
@@ -148,8 +148,8 @@ def engine_space_factor(insulation: float) -> float:
 
 
 def _largest_within(table: AmpacityTable, area: float) -> AmpacityRow | None:
-    tolerance = next(row["value"] for row in rows("ampacity", "figures") if row["name"] == "area_tolerance")
-    within = [size for size in table.sizes if size.area <= area * (1.0 + tolerance)]
+    widest = area * (1.0 + figure("ampacity", "area_tolerance").value)
+    within = [size for size in table.sizes if size.area <= widest]
     return within[-1] if within else None
 
 

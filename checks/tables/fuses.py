@@ -11,7 +11,7 @@ from bisect import bisect_right
 from functools import cache, lru_cache
 from typing import NamedTuple
 
-from .sourced import Cited, rows
+from .sourced import Cited, figure, rows
 
 FORMS = ("blade", "strip", "glass", "torpedo", "link", "breaker")
 
@@ -219,10 +219,5 @@ def _between(lower: float, upper: float, share: float) -> float:
     return float(lower * (upper / lower) ** share)
 
 
-@cache
-def _figures() -> dict[str, float]:
-    return {row["name"]: float(row["value"]) for row in rows("fuses", "figures")}
-
-
 def _figure(name: str) -> float:
-    return _figures()[name]
+    return figure("fuses", name).value

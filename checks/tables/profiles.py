@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from .sourced import HERE, Cited, TableError, read_file, rows
+from .sourced import HERE, Cited, Row, TableError, read_file, rows
 
 DEFAULT = "boat-law"
 """The profile that is used where none is named: 33 CFR 183, and this project's choices where it is silent."""
@@ -65,13 +65,20 @@ def profile_named(name: str) -> Profile:
 
 
 def profile_in(path: Path) -> Profile:
-    """The profile that a data file states.
+    """The profile that a data file states; with a row ``like`` it need only say what differs from that one.
 
     Raises ``TableError`` with the file's name where the file cannot be read, lacks a figure or has one too many, or
     where one is of the wrong kind.
     """
     written = {row["name"]: row for row in read_file(path).get("profile", ())}
     wanted = [name for name in Profile._fields if name != "cited"]
+    like = written.pop("like", None)
+    if like is not None:
+        others = [name for name in profile_names() if name != path.stem]
+        if like["value"] not in others:
+            raise TableError(f"{path.name}, like: expected one of {', '.join(others)}, found {like['value']!r}")
+        model = profile_named(like["value"])
+        written = {**{name: Row({"value": getattr(model, name)}, cited) for name, cited in model.cited}, **written}
     lacking, unknown = sorted(set(wanted) - written.keys()), sorted(written.keys() - set(wanted))
     if lacking or unknown:
         said = [f"lacks {', '.join(lacking)}"] * bool(lacking) + [f"has unknown {', '.join(unknown)}"] * bool(unknown)

@@ -53,6 +53,15 @@ class Cited(NamedTuple):
         return f"{self.source} ({self.how})"
 
 
+class Figure(NamedTuple):
+    """A single figure: its value in ``unit`` (which may say more than a unit), and what it is cited from."""
+
+    name: str
+    value: float
+    unit: str
+    cited: Cited
+
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """One row: its cells by column name, and what it is cited from."""
@@ -73,6 +82,16 @@ def subject(name: str) -> dict[str, tuple[Row, ...]]:
 def rows(name: str, table: str) -> tuple[Row, ...]:
     """The rows of one table of the data file ``name``, in the file's order."""
     return subject(name)[table]
+
+
+@cache
+def figure(name: str, figure_name: str) -> Figure:
+    """One row of the table ``figures`` of the data file ``name``. Raises ``KeyError`` with those that it has."""
+    found = {row["name"]: row for row in rows(name, "figures")}
+    if figure_name not in found:
+        raise KeyError(f"{name}.toml has no figure {figure_name!r}, only {', '.join(found)}")
+    row = found[figure_name]
+    return Figure(figure_name, float(row["value"]), row["unit"], row.cited)
 
 
 def read_file(path: Path) -> dict[str, tuple[Row, ...]]:
