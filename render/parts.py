@@ -1,0 +1,578 @@
+"""What each part is drawn as: one symbol, or several where its elements, coil and contacts stand in tracks of their own.
+
+Detached representation is the habit of current-path diagrams: a relay's coil and its contacts, the poles of a switch and
+the lamps of a cluster stand where their current runs, under one name, with the tracks of the others beside them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from ..lang.model import (
+    Capacitor,
+    Coil,
+    Connector,
+    Diode,
+    Element,
+    Flasher,
+    Fuse,
+    Ground,
+    Load,
+    Meter,
+    Pair,
+    Part,
+    Rectifier,
+    Regulator,
+    Relay,
+    Resistor,
+    Sensor,
+    Source,
+    Splice,
+    Switch,
+    Unit,
+)
+from . import lettering, symbols
+from .symbols import Actuator, Column, Glyph, Pin, Side, Symbol
+
+Order = Callable[[str], int]
+"""A node's place between supply and ground, by its name."""
+
+NO_TRACKS = "000"
+"""Stands for a number of a track that is not known yet: as wide as one can get."""
+
+_LABEL_WIDTH = 84.0
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """One symbol of a part. ``key`` is unique; ``nodes`` says which node each port's terminal is.
+
+    ``group`` is the part's name where other symbols of the same part refer to this one, else empty.
+    """
+
+    key: str
+    part: str
+    symbol: Symbol
+    about: str
+    nodes: tuple[tuple[str, str], ...]
+    group: str = ""
+
+
+def number(value: float) -> str:
+    return f"{value:.4g}"
+
+
+def ohms(value: float) -> str:
+    if value < 1:
+        return f"{number(value * 1000)} mΩ"
+    return f"{number(value / 1000)} kΩ" if value >= 1000 else f"{number(value)} Ω"
+
+
+def farads(value: float) -> str:
+    if value < 1e-3:
+        return f"{number(value * 1e6)} µF"
+    return f"{number(value * 1e3)} mF" if value < 1 else f"{number(value)} F"
+
+
+def _given(*texts: str | None) -> list[str]:
+    return [text for text in texts if text]
+
+
+def _unit(value: float | None, unit: str) -> str:
+    return "" if value is None else f"{number(value)} {unit}"
+
+
+def _label(part: Part) -> list[str]:
+    return lettering.wrapped(part.label, symbols.INFO_SIZE, _LABEL_WIDTH) if part.label else []
+
+
+def symbols_of(part: Part, order: Order, tracks: Mapping[str, Sequence[int]] | None = None) -> Iterator[Drawn]:
+    """The symbols of a part, none for grounds, splices and connectors, which are drawn from the wires at them.
+
+    ``tracks`` gives the track of each symbol by key, once they are known.
+    """
+    match part:
+        case Ground() | Splice() | Connector():
+            return
+        case Source():
+            yield _source(part, order)
+        case Rectifier():
+            yield _rectifier(part, order)
+        case Regulator():
+            yield _regulator(part, order)
+        case Capacitor():
+            lines = _given(part.farads and farads(part.farads), _unit(part.volts, "V"))
+            yield _two(part, symbols.capacitor(), "+", "-", lines, order)
+        case Diode():
+            yield _two(part, symbols.diode(), "A", "K", _given(_unit(part.amps, "A")), order)
+        case Resistor():
+            lines = _given(part.ohms and ohms(part.ohms), _unit(part.watts, "W"))
+            yield _two(part, symbols.resistor(), "1", "2", lines, order)
+        case Meter():
+            yield _two(part, symbols.meter("A"), "1", "2", _given(_unit(part.amps, "A")), order)
+        case Fuse():
+            rating = _unit(part.amps, "A") or (f"blows {number(part.blows)} A" if part.blows is not None else "")
+            yield _two(part, symbols.fuse(), "1", "2", _given(f"{rating} {part.form or ''}".strip()), order)
+        case Sensor():
+            if part.signal:
+                yield _two(part, symbols.sensor(), *part.signal, _given(part.ohms and ohms(part.ohms)), order)
+        case Switch():
+            yield from _switch(part, order, tracks)
+        case Relay():
+            yield from _relay(part, order, tracks)
+        case Flasher():
+            yield _flasher(part, order)
+        case Load():
+            yield from _load(part, order)
+        case Unit():
+            yield _unit_box(part, order)
+        case _:
+            raise TypeError(f"no symbol for a {part.kind}")
+
+
+def _nodes(part: Part, symbol: Symbol) -> tuple[tuple[str, str], ...]:
+    return tuple((port.terminal, f"{part.name}.{port.terminal}") for port in symbol.ports)
+
+
+def _about(part: Part, what: str, symbol: Symbol) -> str:
+    terminals = ", ".join(port.terminal for port in symbol.ports)
+    where = f" at {part.place}" if part.place else ""
+    label = f" ({part.label})" if part.label else ""
+    return f"{part.name}{label}: {what}{where}, terminals {terminals}"
+
+
+def _drawn(part: Part, symbol: Symbol, what: str, suffix: str = "", group: str = "") -> Drawn:
+    return Drawn(
+        f"{part.name}{suffix}", part.name, symbol, _about(part, what, symbol), _nodes(part, symbol), group
+    )
+
+
+def _first(part: Part, a: str, b: str, order: Order) -> bool:
+    return order(f"{part.name}.{a}") <= order(f"{part.name}.{b}")
+
+
+def _upright(part: Part, glyph: Glyph, a: str, b: str, order: Order, caption: Sequence[str] = ()) -> Column:
+    """A glyph whose upper end is ``a``, turned over where current reaches ``b`` first."""
+    if _first(part, a, b, order):
+        return Column(glyph, (a,), (b,), tuple(caption))
+    return Column(symbols.upside_down(glyph), (b,), (a,), tuple(caption))
+
+
+def _sides(body: Sequence[Column]) -> dict[str, Side]:
+    sides: dict[str, Side] = {}
+    for column in body:
+        for terminal in column.tops:
+            sides.setdefault(terminal, "top")
+        for terminal in column.bottoms:
+            sides.setdefault(terminal, "bottom")
+    return sides
+
+
+def _two(part: Part, glyph: Glyph, a: str, b: str, lines: Sequence[str], order: Order) -> Drawn:
+    body = [_upright(part, glyph, a, b, order)]
+    symbol = symbols.columns(part.kind, part.name, [*_label(part), *lines], body, sides=_sides(body))
+    return _drawn(part, symbol, " ".join([part.kind, *lines]))
+
+
+# --- machines --------------------------------------------------------------------------------------------------------
+def _source(part: Source, order: Order) -> Drawn:
+    if part.what == "battery":
+        lines = _given(_unit(part.volts, "V"), _unit(part.amp_hours, "Ah"), "lithium" if part.lithium else "")
+        body = [_upright(part, symbols.battery(), "+", "-", order)]
+        symbol = symbols.columns("battery", part.name, [*_label(part), *lines], body, sides=_sides(body))
+        return _drawn(part, symbol, "battery")
+    body = []
+    lines = []
+    if part.phases:
+        body.append(Column(symbols.phase_machine(len(part.phases)), part.phases, ()))
+    if part.output:
+        glyph = symbols.machine("G", "=") if part.what == "dynamo" else symbols.machine_with_diodes("3~")
+        body.append(_upright(part, glyph, part.output.plus, part.output.minus, order))
+        lines += _given(_unit(part.output.watts, "W"))
+    if part.field_winding:
+        own = part.field_winding
+        caption = _given("field", own.ohms and ohms(own.ohms))
+        body.append(_upright(part, symbols.winding(), own.plus, own.minus, order, caption))
+    for winding in part.windings:
+        caption = _given(winding.name, _unit(winding.watts, "W"), "floating" if winding.floating else "")
+        if len(winding.terminals) == 2:
+            body.append(_upright(part, symbols.winding(), *winding.terminals, order, caption))
+        else:
+            first, tap, last = winding.terminals
+            glyph = symbols.tapped_winding()
+            body.append(Column(glyph, (first, tap), (last,), tuple(caption)))
+    lines += _given(_unit(part.regulated, "V"))
+    outline = "" if len(body) > 1 else None
+    symbol = symbols.columns(part.what, part.name, [*_label(part), *lines], body, sides=_sides(body), outline=outline)
+    return _drawn(part, symbol, part.what)
+
+
+def _rectifier(part: Rectifier, order: Order) -> Drawn:
+    tops: list[str] = []
+    bottoms = list(part.phases)
+    if part.output:
+        positive = _first(part, part.output.plus, part.output.minus, order)
+        tops.append(part.output.plus if positive else part.output.minus)
+        bottoms.append(part.output.minus if positive else part.output.plus)
+    if part.trio:
+        tops.append(part.trio)
+    body = [Column(symbols.rectifier(len(tops), len(bottoms)), tuple(tops), tuple(bottoms))]
+    lines = _given(
+        part.output and _unit(part.output.watts, "W"),
+        _unit(part.amps, "A"),
+        "shunt" if part.shunt else "",
+        _unit(part.regulated, "V"),
+    )
+    symbol = symbols.columns("rectifier", part.name, [*_label(part), *lines], body, sides=_sides(body))
+    return _drawn(part, symbol, "rectifier")
+
+
+def _side(part: Part, terminal: str, against: float, order: Order) -> Side:
+    return "top" if order(f"{part.name}.{terminal}") < against else "bottom"
+
+
+def _by_side(part: Part, words: Mapping[str, Sequence[str]], order: Order) -> list[Pin]:
+    """Pins of a box: those that current reaches before the middle of the box at its head, the others at its foot."""
+    places = sorted(order(f"{part.name}.{terminal}") for terminal in words)
+    middle = (places[0] + places[-1]) / 2 + 0.5 if places else 0.0
+    return [Pin(terminal, _side(part, terminal, middle, order), tuple(text)) for terminal, text in words.items()]
+
+
+def _regulator(part: Regulator, order: Order) -> Drawn:
+    words: dict[str, list[str]] = {}
+    for pair, names in (
+        (part.passes, ("in", "out")),
+        (part.cut_out, ("machine", "battery")),
+        (part.shunts, ("shunts", "return")),
+        (part.sense, ("sense +", "sense -")),
+    ):
+        for terminal, name in zip(pair or (), names, strict=bool(pair)):
+            words.setdefault(terminal, []).append(name)
+    volts = part.regulated if part.regulated is not None else part.shunt_volts
+    lines = _given(f"U = {number(volts)} V" if volts is not None else "U =")
+    cut = f"cut-out {number(part.cut_out_volts)} V" if part.cut_out_volts is not None else ""
+    symbol = symbols.pin_box("regulator", part.name, [*_label(part), *lines, *_given(cut)], _by_side(part, words, order))
+    return _drawn(part, symbol, "regulator")
+
+
+# --- contacts --------------------------------------------------------------------------------------------------------
+_WORKED: dict[str, Actuator] = {
+    "front-brake": "lever",
+    "rear-brake": "pedal",
+    "clutch": "lever",
+    "oil-pressure": "pressure",
+    "temperature": "heat",
+}
+
+
+def _poles(pairs: Sequence[Pair]) -> list[list[Pair]]:
+    """Pairs of a contact table that share terminals belong to one pole."""
+    poles: list[tuple[set[str], list[Pair]]] = []
+    for pair in pairs:
+        touching = [pole for pole in poles if pole[0] & set(pair)]
+        terminals = set(pair).union(*(pole[0] for pole in touching))
+        joined = [p for pole in touching for p in pole[1]] + [pair]
+        poles = [pole for pole in poles if pole not in touching] + [(terminals, joined)]
+    return [sorted(pole[1], key=list(pairs).index) for pole in poles]
+
+
+def _pole_sides(part: Part, pairs: Sequence[Pair], order: Order) -> dict[str, Side]:
+    """On which edge each terminal of a pole leaves: what feeds on top, a common terminal apart from the others."""
+    terminals = list(dict.fromkeys(t for pair in pairs for t in pair))
+
+    def place(terminal: str) -> int:
+        return order(f"{part.name}.{terminal}")
+
+    commons = [t for t in terminals if all(t in pair for pair in pairs)]
+    if commons and len(terminals) > 2:
+        common = commons[0]
+        sides: dict[str, Side] = {
+            t: "top" if place(t) < place(common) else "bottom" for t in terminals if t != common
+        }
+        sides[common] = "top" if "bottom" in sides.values() else "bottom"
+        return {t: sides[t] for t in terminals}
+    halves = _two_sides(pairs)
+    if halves is not None:
+        first, second = halves
+        if sum(map(place, first)) / len(first) > sum(map(place, second)) / len(second):
+            first, second = second, first
+        return {t: "top" if t in first else "bottom" for t in terminals}
+    ranked = sorted(terminals, key=place)
+    return {t: "top" if ranked.index(t) < len(ranked) / 2 else "bottom" for t in terminals}
+
+
+def _two_sides(pairs: Sequence[Pair]) -> tuple[set[str], set[str]] | None:
+    """The terminals in two sets such that every contact joins one to the other; ``None`` where there is no such way."""
+    side: dict[str, int] = {pairs[0][0]: 0}
+    changed = True
+    while changed:
+        changed = False
+        for a, b in pairs:
+            for known, other in ((a, b), (b, a)):
+                if known in side and other not in side:
+                    side[other] = 1 - side[known]
+                    changed = True
+    if any(side[a] == side[b] for a, b in pairs):
+        return None
+    return {t for t, s in side.items() if s == 0}, {t for t, s in side.items() if s == 1}
+
+
+def _contact(part: Part, pair: Pair, sides: Mapping[str, Side], glyph: Glyph, order: Order, caption: str) -> Column:
+    a, b = pair
+    if sides[a] != sides[b]:
+        top, bottom = (a, b) if sides[a] == "top" else (b, a)
+    else:
+        top, bottom = (a, b) if _first(part, a, b, order) else (b, a)
+    return Column(glyph, (top,), (bottom,), (caption,) if caption else ())
+
+
+def _references(part: Part, keys: Sequence[str], tracks: Mapping[str, Sequence[int]] | None) -> str:
+    """The tracks of other symbols of the same part, ``12, 15``; as wide as they can get before they are known."""
+    if tracks is None:
+        return ", ".join(NO_TRACKS for _ in keys)
+    return ", ".join(str(t) for t in sorted({t for key in keys for t in tracks.get(key, ())}))
+
+
+def _switch(part: Switch, order: Order, tracks: Mapping[str, Sequence[int]] | None) -> Iterator[Drawn]:
+    pairs = list(dict.fromkeys(_sorted_pair(pair) for position in part.positions for pair in position.pairs))
+    closed = {
+        pair: [p.name for p in part.positions if pair in [_sorted_pair(own) for own in p.pairs]] for pair in pairs
+    }
+    worked: Actuator
+    if part.senses:
+        worked = _WORKED.get(part.senses, "cam")
+    else:
+        worked = "key" if part.key else "push" if part.momentary else "hand"
+    poles = _poles(pairs)
+    keys = [f"{part.name}" if len(poles) == 1 else f"{part.name} pole {i + 1}" for i in range(len(poles))]
+    for key, pole in zip(keys, poles, strict=True):
+        sides = _pole_sides(part, pole, order)
+        table = len(pole) > 1 or len(part.positions) > 2
+        body = [
+            _contact(
+                part,
+                pair,
+                sides,
+                symbols.break_contact() if part.rests in closed[pair] else symbols.make_contact(),
+                order,
+                "" if table else ", ".join(closed[pair]),
+            )
+            for pair in sorted(pole, key=lambda pair: _across(pair, sides))
+        ]
+        rows = []
+        if table:
+            ordered = sorted(pole, key=lambda pair: _across(pair, sides))
+            rows = [
+                (p.name, frozenset(i for i, pair in enumerate(ordered) if p.name in closed[pair]))
+                for p in part.positions
+            ]
+        others = [other for other in keys if other != key]
+        also = f"also in {_references(part, others, tracks)}" if others else ""
+        lines = _given(_unit(part.amps, "A"), part.senses, also)
+        symbol = symbols.columns(
+            "switch",
+            part.name,
+            [*_label(part), *lines],
+            body,
+            sides=sides,
+            outline="" if len(pole) > 1 else None,
+            worked=worked,
+            rows=rows,
+        )
+        positions = "; ".join(
+            f"{p.name}: {' '.join('-'.join(pair) for pair in p.pairs) or 'open'}" for p in part.positions
+        )
+        yield _drawn(part, symbol, f"switch, {positions}", key.removeprefix(part.name), part.name if others else "")
+
+
+def _sorted_pair(pair: Pair) -> Pair:
+    return (pair[0], pair[1]) if pair[0] <= pair[1] else (pair[1], pair[0])
+
+
+def _across(pair: Pair, sides: Mapping[str, Side]) -> tuple[int, int]:
+    """Contacts of one terminal stand side by side, so that the bar that joins them is short."""
+    names = list(sides)
+    tops = [names.index(t) for t in pair if sides[t] == "top"]
+    bottoms = [names.index(t) for t in pair if sides[t] == "bottom"]
+    return (min(tops, default=len(names)), min(bottoms, default=len(names)))
+
+
+def _relay(part: Relay, order: Order, tracks: Mapping[str, Sequence[int]] | None) -> Iterator[Drawn]:
+    pairs = list(dict.fromkeys(_sorted_pair(pair) for pair in (*part.released, *part.pulled)))
+    released = {_sorted_pair(pair) for pair in part.released}
+    poles = _poles(pairs)
+    contact_keys = [
+        f"{part.name} contact" if len(poles) == 1 else f"{part.name} contact {i + 1}" for i in range(len(poles))
+    ]
+    coil_key = f"{part.name} coil"
+    if part.coil:
+        yield _relay_coil(part, part.coil, coil_key, contact_keys, order, tracks)
+    for key, pole in zip(contact_keys, poles, strict=True):
+        sides = _pole_sides(part, pole, order)
+        body = [
+            _contact(
+                part,
+                pair,
+                sides,
+                symbols.break_contact() if pair in released else symbols.make_contact(),
+                order,
+                "",
+            )
+            for pair in sorted(pole, key=lambda pair: _across(pair, sides))
+        ]
+        coil = f"coil in {_references(part, [coil_key], tracks)}" if part.coil else ""
+        lines = [*_label(part), *_given(_unit(part.amps, "A"), coil)]
+        outline = "" if len(pole) > 1 else None
+        symbol = symbols.columns("relay contact", part.name, lines, body, sides=sides, outline=outline)
+        yield _drawn(part, symbol, "relay contact", key.removeprefix(part.name), part.name)
+
+
+def _relay_coil(
+    part: Relay,
+    coil: Coil,
+    key: str,
+    contact_keys: Sequence[str],
+    order: Order,
+    tracks: Mapping[str, Sequence[int]] | None,
+) -> Drawn:
+    body = [_upright(part, symbols.coil(), coil.plus, coil.minus, order)]
+    contacts = f"contact in {_references(part, contact_keys, tracks)}" if contact_keys else ""
+    lines = _given(
+        coil.ohms and ohms(coil.ohms),
+        _unit(coil.watts, "W"),
+        _unit(coil.amps, "A"),
+        "clamped" if part.clamped else "",
+        contacts,
+    )
+    symbol = symbols.columns("relay coil", part.name, [*_label(part), *lines], body, sides=_sides(body))
+    return _drawn(part, symbol, "relay coil", key.removeprefix(part.name), part.name)
+
+
+def _flasher(part: Flasher, order: Order) -> Drawn:
+    watts = ""
+    if part.watts:
+        low, high = part.watts
+        watts = f"{number(low)} W" if low == high else f"{number(low)} to {number(high)} W"
+    lines = [*_label(part), *_given(watts, part.how)]
+    if part.flash and not part.pilot and not part.supply:
+        body = [_upright(part, symbols.flasher(), *part.flash, order)]
+        symbol = symbols.columns("flasher", part.name, lines, body, sides=_sides(body))
+    else:
+        words: dict[str, list[str]] = {}
+        for terminal, word in (
+            *zip(part.flash or (), ("in", "flashes"), strict=bool(part.flash)),
+            *([(part.pilot, "pilot")] if part.pilot else []),
+            *zip(part.supply or (), ("supply +", "supply -"), strict=bool(part.supply)),
+        ):
+            words.setdefault(terminal, []).append(word)
+        symbol = symbols.pin_box("flasher", part.name, ["flasher", *lines], _by_side(part, words, order))
+    return _drawn(part, symbol, "flasher")
+
+
+# --- consumers -------------------------------------------------------------------------------------------------------
+def _element_glyph(element: Element) -> Glyph:
+    match element.what:
+        case "lamp":
+            return symbols.lamp()
+        case "led":
+            return symbols.led()
+        case "motor" | "pump":
+            return symbols.machine("M", "=")
+        case "horn":
+            return symbols.horn()
+        case "solenoid":
+            return symbols.solenoid()
+        case "heater":
+            return symbols.heater()
+        case "ignition":
+            return symbols.ignition_coil() if element.ohms is not None else symbols.ignition_box()
+        case _:
+            return symbols.electronics()
+
+
+def _rating(element: Element) -> str:
+    own = (_unit(element.watts, "W"), _unit(element.amps, "A"), element.ohms and ohms(element.ohms))
+    return next((text for text in own if text), "")
+
+
+def _load(part: Load, order: Order) -> Iterator[Drawn]:
+    if part.stop_lead:
+        yield _stopped_box(part, part.stop_lead, order)
+        return
+    bulbs = [element for element in part.elements if element.what == "lamp"]
+    if len(part.elements) == len(bulbs) == 2:
+        shared = {bulbs[0].plus, bulbs[0].minus} & {bulbs[1].plus, bulbs[1].minus}
+        common = next((t for t in (bulbs[0].minus, bulbs[0].plus) if t in shared), None)
+        if common is not None and (bulbs[0].minus == common) == (bulbs[1].minus == common):
+            yield _two_filaments(part, bulbs, common, order)
+            return
+    for element in part.elements:
+        alone = len(part.elements) == 1
+        body = [_upright(part, _element_glyph(element), element.plus, element.minus, order)]
+        lines = [*_label(part), f"{element.name} {_rating(element)}".strip()]
+        if element.what in ("pump", "solenoid", "electronics", "heater") and element.what != element.name:
+            lines.append(element.what)
+        symbol = symbols.columns(element.what, part.name, lines, body, sides=_sides(body))
+        yield _drawn(part, symbol, f"{element.what} {lines[-1]}", "" if alone else f".{element.name}")
+
+
+def _two_filaments(part: Load, bulbs: Sequence[Element], common: str, order: Order) -> Drawn:
+    ends = [bulb.plus if bulb.minus == common else bulb.minus for bulb in bulbs]
+    below = max(order(f"{part.name}.{end}") for end in ends) < order(f"{part.name}.{common}")
+    if below:
+        body = [Column(symbols.two_lamps("bottom"), tuple(ends), (common,))]
+    else:
+        body = [Column(symbols.two_lamps("top"), (common,), tuple(ends))]
+    lines = [*_label(part), *(f"{bulb.name} {_rating(bulb)}".strip() for bulb in bulbs)]
+    symbol = symbols.columns("two-filament lamp", part.name, lines, body, sides=_sides(body))
+    return _drawn(part, symbol, "lamp with two filaments, " + ", ".join(lines[-2:]))
+
+
+def _stopped_box(part: Load, stop_lead: Pair, order: Order) -> Drawn:
+    words: dict[str, list[str]] = {}
+    lines = _label(part)
+    for element in part.elements:
+        words.setdefault(element.plus, []).append("+")
+        words.setdefault(element.minus, []).append("-")
+        lines += _given(f"{element.name} {_rating(element)}".strip())
+    words.setdefault(stop_lead[0], []).append("stop")
+    words.setdefault(stop_lead[1], [])
+    symbol = symbols.pin_box(part.what or "load", part.name, [part.what or "box", *lines], _by_side(part, words, order))
+    return _drawn(part, symbol, "box with a stop lead")
+
+
+def _unit_box(part: Unit, order: Order) -> Drawn:
+    words: dict[str, list[str]] = {}
+    for supply in part.supplies:
+        words.setdefault(supply.plus, []).extend(_given(f"{supply.name} +".strip()))
+        words.setdefault(supply.minus, []).extend(_given(f"{supply.name} -".strip()))
+    for given in part.inputs:
+        words.setdefault(given.terminal, []).extend([given.name, given.mode])
+        if given.back:
+            words.setdefault(given.back, []).append("return")
+    for output in part.outputs:
+        limit = f"trips {number(output.trips)} A" if output.trips is not None else _unit(output.amps, "A")
+        how = "flashing" if output.flashing else "grounds" if output.grounded else ""
+        words.setdefault(output.terminal, []).extend(_given(output.name, limit, how))
+    for common in part.commons:
+        words.setdefault(common, []).append("common")
+    if part.stop_lead:
+        words.setdefault(part.stop_lead[0], []).append("stop")
+        words.setdefault(part.stop_lead[1], [])
+    pins = _unit_sides(part, words, order)
+    symbol = symbols.pin_box("control unit", part.name, _label(part), pins, outline="dash-dot")
+    return _drawn(part, symbol, "control unit")
+
+
+def _unit_sides(part: Unit, words: Mapping[str, Sequence[str]], order: Order) -> list[Pin]:
+    """Supplies, fed inputs and outputs that ground stand at the head of a unit; all else at its foot."""
+    heads = {given.terminal for given in part.inputs if given.mode == "fed"}
+    heads |= {output.terminal for output in part.outputs if output.grounded}
+    for supply in part.supplies:
+        fed, other = supply.plus, supply.minus
+        if not _first(part, fed, other, order):  # a positive ground
+            fed, other = other, fed
+        heads.add(fed)
+        heads.discard(other)
+    return [Pin(t, "top" if t in heads else "bottom", tuple(text)) for t, text in words.items()]
