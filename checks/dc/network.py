@@ -1,0 +1,482 @@
+"""A circuit as numbers: nodes, resistances and laws; what never moves reduced once, the rest put in by combination."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import Law
+from ...lang.model import Element, Rectifier, Regulator, Source
+from . import elements, laws
+from .elements import Missing, Rated, UnsolvableError
+from .newton import NotConvergedError, solve
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is imported: at these sizes threads only cost
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping, Sequence
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ...lang.circuit import Branch, Circuit, Supply
+    from .laws import Curve
+
+    Floats = NDArray[np.float64]
+    Places = NDArray[np.intp]
+
+TIE = 1.0
+"""Siemens by which one node of every island hangs on 0 V. Nothing flows there: an island has no other way to 0 V."""
+
+DENSE_LIMIT = 400
+"""Nodes up to which a dense matrix is the quicker one (measured)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Running:
+    """A machine that gives current: up to ``amps``, held at ``volts``."""
+
+    supply: str
+    amps: float
+    volts: float
+
+
+@dataclass(frozen=True)
+class Situation:
+    """What conducts in one combination: the guarded branches that do, and how the rest stands.
+
+    ``turning``: the engine turns, so ignition counts by its duty. ``asleep``: units take what they take asleep.
+    ``extra`` are conductances in S put between two kept nodes; below zero, one that is there is taken away.
+    """
+
+    conducting: frozenset[str]
+    turning: bool = False
+    asleep: bool = False
+    machines: tuple[Running, ...] = ()
+    extra: tuple[tuple[str, str, float], ...] = ()
+
+
+@dataclass(frozen=True)
+class Flow:
+    """A solved situation. ``kept`` volts of the nodes that were solved; everything else follows from them."""
+
+    network: Network
+    situation: Situation
+    kept: Floats = field(repr=False)
+    laws: _Laws = field(repr=False)
+    ties: dict[int, int] = field(repr=False)
+
+    @cached_property
+    def volts(self) -> Floats:
+        """Volts of all nodes against the system's ground, in the order of ``network.nodes``."""
+        return self.network.all_volts(self.kept)
+
+    def at(self, node: str) -> float:
+        return float(self.volts[self.network.index[node]])
+
+    @cached_property
+    def amps(self) -> dict[str, float]:
+        """The current through every branch, ``a`` to ``b``, by key; 0 where it is open."""
+        return self.network.branch_amps(self)
+
+
+class Network:
+    """The numbers of one circuit, prepared once; ``solve`` then costs a fraction of a millisecond a situation."""
+
+    def __init__(self, circuit: Circuit, keep: Collection[str] = ()) -> None:
+        self.circuit = circuit
+        self._asked_for = frozenset(keep)
+        self.regulated = _regulated(circuit)
+        self.rated: dict[str, Rated] = {b.key: elements.rated(b, circuit) for b in circuit.branches}
+        missing = [m for rating in self.rated.values() for m in rating.missing]
+        names: dict[str, int] = {}
+        for branch in circuit.branches:
+            names.setdefault(branch.a, len(names))
+            names.setdefault(branch.b, len(names))
+        for supply in circuit.supplies:
+            for node in (*supply.plus, supply.minus):
+                names.setdefault(node, len(names))
+        self.batteries: list[tuple[Supply, Curve]] = []
+        for supply in circuit.supplies:
+            if supply.kind == "battery":
+                rating = elements.source_curve(supply, circuit.harness, self.regulated[""])
+                missing.extend(rating.missing)
+                if rating.curve:
+                    self.batteries.append((supply, rating.curve))
+            elif supply.kind == "machine":
+                names.setdefault(_inner(supply), len(names))
+        self.missing: tuple[Missing, ...] = tuple(dict.fromkeys(missing))
+        self.index = names
+        self.nodes = tuple(names)
+        self._reduce()
+
+    # --- once a circuit ----------------------------------------------------------------------------------------------
+    def _reduce(self) -> None:
+        """Sort the branches and take out every node that only plain, unguarded resistances touch."""
+        index = self.index
+        self.static: list[Branch] = []
+        self.guarded: list[Branch] = []
+        self.curved: list[Branch] = []
+        around: dict[int, dict[int, float]] = {}
+        keep: set[int] = {index[node] for node in self._asked_for if node in index}
+        for branch in self.circuit.branches:
+            rating = self.rated[branch.key]
+            a, b = index[branch.a], index[branch.b]
+            if rating.curve is not None:
+                self.curved.append(branch)
+                keep.update((a, b))
+            elif rating.ohms is None:
+                if branch.law is Law.SUPPLY:
+                    keep.update((a, b))
+            elif branch.guard is not None or _has_duty(branch):
+                self.guarded.append(branch)
+                keep.update((a, b))
+            else:
+                self.static.append(branch)
+                if a != b:
+                    siemens = 1.0 / rating.ohms
+                    for x, y in ((a, b), (b, a)):
+                        near = around.setdefault(x, {})
+                        near[y] = near.get(y, 0.0) + siemens
+        for supply in self.circuit.supplies:
+            keep.update(index[node] for node in (*supply.plus, supply.minus))
+            if supply.kind == "machine":
+                keep.add(index[_inner(supply)])
+        self._gone = _eliminate(around, keep)
+        gone = {node for node, _ in self._gone}
+        kept = [i for i in range(len(self.nodes)) if i not in gone]
+        self._place = {node: place for place, node in enumerate(kept)}
+        self.kept_count = len(kept)
+        self._edges = [
+            (self._place[a], self._place[b], siemens)
+            for a, near in around.items()
+            if a not in gone
+            for b, siemens in near.items()
+            if a < b
+        ]
+        self._labels = _components(len(kept), [(a, b) for a, b, _ in self._edges])
+
+    @cached_property
+    def senses(self) -> tuple[tuple[str, str, str], ...]:
+        """For each machine whose regulator senses elsewhere: its name, the sense terminal and the one it is held to."""
+        circuit = self.circuit
+        found = []
+        for supply in circuit.supplies:
+            if supply.kind != "machine" or not supply.field_keys:
+                continue
+            for part in circuit.harness.parts.values():
+                if isinstance(part, Regulator) and part.sense and part.passes and part.name not in circuit.removed:
+                    top, bottom = (f"{part.name}.{terminal}" for terminal in part.sense)
+                    if top in self.index and bottom in self.index:
+                        found.append((supply.name, top, bottom))
+                        break
+        return tuple(found)
+
+    @cached_property
+    def _dense_static(self) -> Floats:
+        import numpy as np
+
+        matrix = np.zeros((self.kept_count, self.kept_count))
+        for a, b, siemens in self._edges:
+            matrix[a, a] += siemens
+            matrix[b, b] += siemens
+            matrix[a, b] -= siemens
+            matrix[b, a] -= siemens
+        return matrix
+
+    @cached_property
+    def _recovery(self) -> Floats:
+        """Matrix that gives the volts of all nodes from those of the kept ones."""
+        import numpy as np
+
+        matrix = np.zeros((len(self.nodes), self.kept_count))
+        for node, place in self._place.items():
+            matrix[node, place] = 1.0
+        for node, near in reversed(self._gone):
+            total = sum(siemens for _, siemens in near)
+            for other, siemens in near:
+                matrix[node] += siemens / total * matrix[other]
+        return matrix
+
+    def all_volts(self, kept: Floats) -> Floats:
+        import numpy as np
+
+        if self.kept_count <= DENSE_LIMIT:
+            return np.asarray(self._recovery @ kept)
+        volts = np.zeros(len(self.nodes))
+        volts[list(self._place)] = kept
+        for node, near in reversed(self._gone):
+            total = sum(siemens for _, siemens in near)
+            volts[node] = sum(siemens * volts[other] for other, siemens in near) / total if total else 0.0
+        return volts
+
+    @cached_property
+    def _static_arrays(self) -> tuple[Places, Places, Floats]:
+        import numpy as np
+
+        return (
+            np.array([self.index[b.a] for b in self.static], dtype=np.intp),
+            np.array([self.index[b.b] for b in self.static], dtype=np.intp),
+            np.array([1.0 / (self.rated[b.key].ohms or 1.0) for b in self.static]),
+        )
+
+    # --- once a situation --------------------------------------------------------------------------------------------
+    def solve(self, situation: Situation, start: Flow | None = None) -> Flow:
+        """Volts of every node in a situation; ``start``: a solved one near by.
+
+        Raises ``UnsolvableError`` with the part at which no operating point was found.
+        """
+        import numpy as np
+
+        closed = [b for b in self.guarded if b.guard is None or b.key in situation.conducting]
+        chosen = self._laws(situation)
+        edges = []
+        for branch in closed:
+            siemens = 1.0 / (self.rated[branch.key].ohms or 1.0)
+            if situation.turning and isinstance(branch.item, Element):
+                siemens *= branch.item.duty
+            edges.append((self._place[self.index[branch.a]], self._place[self.index[branch.b]], siemens))
+        for x, y, siemens in situation.extra:
+            edges.append((self._place[self.index[x]], self._place[self.index[y]], siemens))
+        ties = self._ties(edges, chosen)
+        matrix = self._dense_static.copy()
+        for a, b, siemens in edges:
+            matrix[a, a] += siemens
+            matrix[b, b] += siemens
+            matrix[a, b] -= siemens
+            matrix[b, a] -= siemens
+        for node in ties.values():
+            matrix[node, node] += TIE
+        first = np.zeros(self.kept_count) if start is None else start.kept
+        try:
+            kept = solve(_Dense(matrix), chosen.bank, chosen.tops, chosen.bottoms, first)
+        except NotConvergedError as error:
+            name = self.nodes[list(self._place)[error.node]]
+            raise UnsolvableError(
+                name.partition(".")[0],
+                f"no operating point found: the currents at {name} miss zero by {error.amps:.3g} A;"
+                " check the ratings of what hangs there",
+            ) from error
+        return Flow(self, situation, kept, chosen, ties)
+
+    def _laws(self, situation: Situation) -> _Laws:
+        """The laws that count in a situation; kept, since few sets of them occur."""
+        key = (
+            tuple(b.key for b in self.curved if b.guard is not None and b.key in situation.conducting),
+            situation.asleep,
+            situation.machines,
+        )
+        known = self._known.get(key)
+        if known is not None:
+            return known
+        harness = self.circuit.harness
+        turning = {m.supply: m for m in situation.machines}
+        keys: list[str] = []
+        curves: list[Curve] = []
+        ends: list[tuple[str, str]] = []
+
+        def add(name: str, a: str, b: str, curve: Curve) -> None:
+            keys.append(name)
+            ends.append((a, b))
+            curves.append(curve)
+
+        for branch in self.curved:
+            curve = self.rated[branch.key].curve
+            if branch.guard is not None and branch.key not in situation.conducting:
+                continue
+            if branch.law is Law.LEG and branch.part in turning:
+                continue  # what the legs carry is the machine's
+            if branch.law is Law.SUPPLY and situation.asleep:
+                curve = elements.supply_draw(branch, harness, asleep=True).curve
+            if curve is not None:
+                add(branch.key, branch.a, branch.b, curve)
+        for supply, curve in self.batteries:
+            add(supply.name, supply.plus[0], supply.minus, curve)
+        for supply in self.circuit.supplies:
+            machine = turning.get(supply.name)
+            if machine is None or supply.kind != "machine":
+                continue
+            law = laws.machine(machine.volts, machine.amps, elements.MACHINE_OHMS)
+            if len(supply.plus) == 1:
+                add(supply.name, supply.plus[0], supply.minus, law)
+            else:
+                add(supply.name, _inner(supply), supply.minus, law)
+                for plus in supply.plus:
+                    add(f"{supply.name} {plus}", _inner(supply), plus, laws.one_way(elements.TAP_SIEMENS))
+        tops = [self._place[self.index[a]] for a, _ in ends]
+        bottoms = [self._place[self.index[b]] for _, b in ends]
+        self._known[key] = made = _Laws(tuple(keys), curves, tops, bottoms, self.kept_count)
+        return made
+
+    @cached_property
+    def _known(self) -> dict[tuple[tuple[str, ...], bool, tuple[Running, ...]], _Laws]:
+        return {}
+
+    def _ties(self, edges: Sequence[tuple[int, int, float]], chosen: _Laws) -> dict[int, int]:
+        """For each island of the situation (by its label) the node at which it hangs on 0 V."""
+        parent = list(range(max(self._labels, default=-1) + 1))
+
+        def root(label: int) -> int:
+            while parent[label] != label:
+                parent[label] = parent[parent[label]]
+                label = parent[label]
+            return label
+
+        labels = self._labels
+        for a, b, siemens in edges:
+            if siemens > 0.0:
+                parent[root(labels[a])] = root(labels[b])
+        for a, b in zip(chosen.top_list, chosen.bottom_list, strict=True):
+            parent[root(labels[a])] = root(labels[b])
+        ties: dict[int, int] = {}
+        for node in self._grounds:
+            ties.setdefault(root(labels[node]), node)
+        for node, label in enumerate(labels):
+            ties.setdefault(root(label), node)
+        return ties
+
+    @cached_property
+    def _grounds(self) -> tuple[int, ...]:
+        """Return poles of the sources, batteries first: what an island's 0 V is, in that order."""
+        sign = self.circuit.return_sign
+        poles = [
+            supply.minus if sign == "-" else supply.plus[0]
+            for supply in sorted(self.circuit.supplies, key=lambda s: s.kind != "battery")
+        ]
+        return tuple(self._place[self.index[node]] for node in poles)
+
+    # --- afterwards --------------------------------------------------------------------------------------------------
+    def branch_amps(self, flow: Flow) -> dict[str, float]:
+        """Currents by branch key, and of sources by their name (what they take: below zero is given)."""
+        volts = flow.volts
+        tops, bottoms, siemens = self._static_arrays
+        through = (volts[tops] - volts[bottoms]) * siemens
+        found = dict.fromkeys((b.key for b in self.circuit.branches), 0.0)
+        found.update(zip((b.key for b in self.static), through.tolist(), strict=True))
+        situation = flow.situation
+        for branch in self.guarded:
+            if branch.guard is None or branch.key in situation.conducting:
+                duty = branch.item.duty if situation.turning and isinstance(branch.item, Element) else 1.0
+                drop = float(volts[self.index[branch.a]] - volts[self.index[branch.b]])
+                found[branch.key] = drop * duty / (self.rated[branch.key].ohms or 1.0)
+        chosen = flow.laws
+        amps = chosen.bank.amps(flow.kept[chosen.tops] - flow.kept[chosen.bottoms])
+        found.update(zip(chosen.keys, amps.tolist(), strict=True))
+        return found
+
+
+class _Laws:
+    """The laws of one situation and the kept nodes that each lies between."""
+
+    def __init__(
+        self, keys: tuple[str, ...], curves: list[Curve], tops: list[int], bottoms: list[int], count: int
+    ) -> None:
+        import numpy as np
+
+        self.keys = keys
+        self.bank = laws.Bank(curves)
+        self.top_list, self.bottom_list = tops, bottoms
+        self.tops = np.array(tops, dtype=np.intp)
+        self.bottoms = np.array(bottoms, dtype=np.intp)
+        self.count = count
+
+
+class _Dense:
+    """Conductances as a full matrix."""
+
+    def __init__(self, matrix: Floats) -> None:
+        import numpy as np
+
+        self._np = np
+        self._matrix = matrix
+
+    def times(self, volts: Floats) -> Floats:
+        found: Floats = self._matrix @ volts
+        return found
+
+    def step(self, tops: Places, bottoms: Places, slopes: Floats, missing: Floats) -> Floats:
+        np = self._np
+        size = missing.size
+        places = np.concatenate(
+            (tops * size + tops, bottoms * size + bottoms, tops * size + bottoms, bottoms * size + tops)
+        )
+        weights = np.concatenate((slopes, slopes, -slopes, -slopes))
+        jacobian = self._matrix + np.bincount(places, weights, size * size).reshape(size, size)
+        return np.asarray(np.linalg.solve(jacobian, missing), dtype=float)
+
+
+def _inner(supply: Supply) -> str:
+    """The inside of a machine, behind its several + terminals; no terminal can be called that."""
+    return f"{supply.name} inside"
+
+
+def _has_duty(branch: Branch) -> bool:
+    return isinstance(branch.item, Element) and branch.item.duty != 1.0
+
+
+def _regulated(circuit: Circuit) -> dict[str, float]:
+    """The regulated volts of each machine, and under "" those that a battery is charged with."""
+    parts = circuit.harness.parts
+    regulators = [p.regulated for p in parts.values() if isinstance(p, Regulator) and p.regulated and p.passes]
+    usual = regulators[0] if regulators else elements.default_regulated(circuit.harness.volts)
+    own: dict[str, float] = {}
+    for supply in circuit.supplies:
+        part = parts.get(supply.name)
+        if supply.kind == "machine" and isinstance(part, Source | Rectifier):
+            own[supply.name] = part.regulated or usual
+    return {**own, "": max(own.values(), default=usual)}
+
+
+def _eliminate(
+    around: Mapping[int, dict[int, float]], keep: Collection[int]
+) -> list[tuple[int, list[tuple[int, float]]]]:
+    """Take out nodes of at most three neighbours that are not kept, fewest neighbours first; ``around`` is changed.
+
+    Gives each node taken out with the conductances to its neighbours of that moment: their mean, so weighted, is its
+    volts. Three neighbours become a triangle (Kennelly 1899), two a chain, one nothing.
+    """
+    import heapq
+
+    order = [(len(near), node) for node, near in around.items() if node not in keep and len(near) <= 3]
+    heapq.heapify(order)
+    gone: list[tuple[int, list[tuple[int, float]]]] = []
+    out: set[int] = set()
+    while order:
+        degree, node = heapq.heappop(order)
+        near = around[node]
+        if node in out or len(near) != degree:
+            continue
+        out.add(node)
+        ends = sorted(near.items())
+        gone.append((node, ends))
+        total = sum(near.values())
+        for other, _ in ends:
+            del around[other][node]
+        for place, (x, to_x) in enumerate(ends):
+            for y, to_y in ends[place + 1 :]:
+                siemens = to_x * to_y / total
+                around[x][y] = around[x].get(y, 0.0) + siemens
+                around[y][x] = around[y].get(x, 0.0) + siemens
+        near.clear()
+        for other, _ in ends:
+            if other not in keep and len(around[other]) <= 3:
+                heapq.heappush(order, (len(around[other]), other))
+    return gone
+
+
+def _components(count: int, edges: Sequence[tuple[int, int]]) -> list[int]:
+    """A label for each of ``count`` nodes: alike where edges join them, counted from 0."""
+    parent = list(range(count))
+
+    def root(node: int) -> int:
+        while parent[node] != node:
+            parent[node] = parent[parent[node]]
+            node = parent[node]
+        return node
+
+    for a, b in edges:
+        parent[root(a)] = root(b)
+    numbers: dict[int, int] = {}
+    return [numbers.setdefault(root(node), len(numbers)) for node in range(count)]

@@ -1,0 +1,210 @@
+"""What rules ask of the numbers: the named states solved, and the most that every conductor and device has to carry.
+
+::
+
+    operation = examination.operation
+    point = operation.state("riding")            # a Point; raises UnsolvableError where there is none
+    point.volts("HEAD.56b"), point.across("HEAD.dip"), point.amps("wire 12"), point.watts("HEAD.dip")
+    operation.loading("MAIN").continuous         # a Peak: amps, the state or the combination that gives it
+    operation.loading("MAIN").held
+    operation.missing                            # numbers that the text leaves out, and what was taken instead
+    operation.unsolved                           # named states without a solution: name -> UnsolvableError
+
+Branch keys are those of the circuit (``wire 3.1``, ``C1.3``, ``MAIN``, ``HEAD.dip``); sources go by name.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from .elements import Missing, UnsolvableError
+from .network import Flow, Network
+from .settling import AT_REST, Memory, rest_positions, settle
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from ...lang.circuit import Branch, Circuit
+    from ..conduction import Conduction
+
+__all__ = ["Loading", "Operation", "Peak", "Point", "UnsolvableError"]
+
+Positions = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class Point:
+    """One operating point: a combination of the controls, what remembers, and all volts and amps.
+
+    ``state`` is the named state it is (may be empty). ``positions`` has every control.
+    """
+
+    state: str
+    positions: dict[str, str]
+    memory: Memory
+    flow: Flow = field(repr=False)
+
+    @property
+    def circuit(self) -> Circuit:
+        return self.flow.network.circuit
+
+    @property
+    def engine(self) -> str:
+        return self.positions.get("engine", "off")
+
+    @cached_property
+    def momentary(self) -> bool:
+        """Whether it lasts no longer than a control is held: a momentary one is off its rest, or the engine cranks."""
+        return self.engine == "cranking" or any(
+            control.momentary and self.positions[name] != control.rest
+            for name, control in self.circuit.controls.items()
+        )
+
+    def volts(self, node: str) -> float:
+        """V of a node against the ground pole of the battery (of its own source on an island). ``KeyError``: none."""
+        return self.flow.at(node)
+
+    def across(self, key: str) -> float:
+        """V from ``a`` to ``b`` of a branch; of a source from its (first) + to its -."""
+        branch = self.circuit.by_key.get(key)
+        if branch is not None:
+            return self.flow.at(branch.a) - self.flow.at(branch.b)
+        supply = next(s for s in self.circuit.supplies if s.name == key)
+        return self.flow.at(supply.plus[0]) - self.flow.at(supply.minus)
+
+    def amps(self, key: str) -> float:
+        """A through a branch from ``a`` to ``b``; out of a source at its + (below zero: it is charged)."""
+        flows = self.flow.amps
+        branch = self.circuit.by_key.get(key)
+        return flows[key] if branch is not None else -flows.get(key, 0.0)
+
+    def watts(self, key: str) -> float:
+        """W taken by a branch, or given by a source."""
+        return self.across(key) * self.amps(key)
+
+    @cached_property
+    def differing(self) -> Positions:
+        """The controls that are not at rest, in the order of the text."""
+        controls = self.circuit.controls
+        return tuple(
+            (name, at) for name, at in self.positions.items() if name in controls and controls[name].rest != at
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Peak:
+    """The most amps through something and where that is: a named ``state``, or else a ``combination`` of controls."""
+
+    amps: float
+    state: str = ""
+    combination: Positions = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Loading:
+    """``continuous``: with momentary controls at rest and no cranking; ``held``: with anything pressed as well."""
+
+    continuous: Peak
+    held: Peak
+
+
+NOTHING = Loading(Peak(0.0), Peak(0.0))
+
+
+class Operation:
+    """The numbers of one harness. Everything is worked out when it is first asked for."""
+
+    def __init__(self, circuit: Circuit, conduction: Conduction | None = None) -> None:
+        self.circuit = circuit
+        self._conduction = conduction
+        self._points: dict[tuple[str, Positions, Memory], Point] = {}
+
+    @cached_property
+    def network(self) -> Network:
+        return Network(self.circuit)
+
+    @property
+    def missing(self) -> tuple[Missing, ...]:
+        """Numbers that the text leaves out, in its order."""
+        return self.network.missing
+
+    # --- points ------------------------------------------------------------------------------------------------------
+    def positions(self, state: str) -> dict[str, str]:
+        """Every control in a named state; what it does not name is at rest."""
+        return {**rest_positions(self.circuit), **dict(self.circuit.harness.states[state].settings)}
+
+    def state(self, name: str) -> Point:
+        """A named state, reached from rest. Raises ``UnsolvableError``."""
+        return self.at(self.positions(name), state=name)
+
+    def at(self, positions: Mapping[str, str], memory: Memory = AT_REST, *, state: str = "") -> Point:
+        """Any combination: controls that are not named are at rest. Raises ``UnsolvableError``."""
+        whole = {**rest_positions(self.circuit), **positions}
+        key = (state, tuple(whole.items()), memory)
+        if key not in self._points:
+            flow, settled = settle(self.network, whole, memory)
+            self._points[key] = Point(state, whole, settled, flow)
+        return self._points[key]
+
+    @cached_property
+    def points(self) -> dict[str, Point]:
+        """The named states that have a solution, in the order of the text."""
+        return {name: found for name, found in self._tried.items() if isinstance(found, Point)}
+
+    @cached_property
+    def unsolved(self) -> dict[str, UnsolvableError]:
+        """The named states that have none, and why."""
+        return {name: found for name, found in self._tried.items() if isinstance(found, UnsolvableError)}
+
+    @cached_property
+    def _tried(self) -> dict[str, Point | UnsolvableError]:
+        found: dict[str, Point | UnsolvableError] = {}
+        for name in self.circuit.harness.states:
+            try:
+                found[name] = self.state(name)
+            except UnsolvableError as error:
+                found[name] = error
+        return found
+
+    # --- the most that anything carries ------------------------------------------------------------------------------
+    def loading(self, key: str) -> Loading:
+        """The most amps through a branch, over the named states and the worst combinations."""
+        return self.loadings.get(key, NOTHING)
+
+    @cached_property
+    def loadings(self) -> dict[str, Loading]:
+        """The same for every branch that carries anything."""
+        found: dict[str, Loading] = {}
+        for point in (*self.points.values(), *self.worst_points):
+            where = Peak(0.0, point.state, () if point.state else point.differing)
+            for key, amps in point.flow.amps.items():
+                size = abs(amps)
+                if size < 1e-6:
+                    continue
+                old = found.get(key, NOTHING)
+                peak = Peak(size, where.state, where.combination)
+                continuous = old.continuous if point.momentary or size <= old.continuous.amps else peak
+                held = old.held if size <= old.held.amps else peak
+                if continuous is not old.continuous or held is not old.held:
+                    found[key] = Loading(continuous, held)
+        return found
+
+    @cached_property
+    def worst_points(self) -> tuple[Point, ...]:
+        """The combinations in which most hangs on some device, contact or output, solved."""
+        found = []
+        for positions in self._worst_positions():
+            try:
+                found.append(self.at(dict(positions)))
+            except UnsolvableError:
+                continue  # a combination that no state names and that comes to no rest is the chatter rule's
+        return tuple(found)
+
+    def _worst_positions(self) -> Iterable[Positions]:
+        return ()
+
+    def conductors(self) -> tuple[Branch, ...]:
+        """Every branch that is copper or a device in it: not a consumer, not a source."""
+        return tuple(b for b in self.circuit.branches if not b.law.consumes)

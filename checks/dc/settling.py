@@ -1,0 +1,336 @@
+"""Relays, outputs, latches and machines, settled by the volts that are really there.
+
+Relays start as they were, pull in and drop out at their own volts; a unit works while it gets enough; a machine with a
+field charges once the field got its first current. Where that comes to no rest the parts that keep changing are named.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import InPosition, Law, On, Pulled, Way
+from ...lang.model import All, AnyOf, Not, Relay, Test, Unit
+from ..tables.laws import laws as figures
+from ..tables.laws import shares
+from .elements import UnsolvableError
+from .network import Flow, Network, Running, Situation
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from ...lang.circuit import Branch, Circuit, Supply
+    from ...lang.model import Condition, Output, UnitInput
+
+MOST_ROUNDS = 60
+SENSE_TOLERANCE = 1e-3
+HIGHEST_SHARE = 1.3
+"""Of its regulated volts, what a machine gives at most when its regulator senses too little (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Memory:
+    """How what remembers stands: relays ``pulled``, outputs ``on`` and latches ``latched`` (``CTRL.horn``), machines
+    ``excited``."""
+
+    pulled: frozenset[str] = frozenset()
+    on: frozenset[str] = frozenset()
+    latched: frozenset[str] = frozenset()
+    excited: frozenset[str] = frozenset()
+
+    def turned(self, kind: str, name: str) -> Memory:
+        """The same with one condition the other way round; ``kind`` is a field of this class."""
+        return replace(self, **{kind: getattr(self, kind) ^ {name}})
+
+
+AT_REST = Memory()
+
+
+class UnsettledError(UnsolvableError):
+    """The conditions in ``parts`` keep changing: a relay that drops as soon as what it feeds pulls the volts down."""
+
+    def __init__(self, parts: tuple[str, ...]) -> None:
+        super().__init__(parts[0], f"{', '.join(parts)} keeps switching on and off: no settled state")
+        self.parts = parts
+
+
+def settle(
+    network: Network, positions: Mapping[str, str], memory: Memory = AT_REST, start: Flow | None = None
+) -> tuple[Flow, Memory]:
+    """What flows with the controls in ``positions`` once everything that follows them has come to rest.
+
+    ``memory`` is how things stood before. Raises ``UnsettledError`` and ``UnsolvableError``.
+    """
+    circuit = network.circuit
+    latched = {name for name in _latches(circuit) if positions.get(name)}
+    if latched:
+        memory = replace(memory, latched=frozenset(n for n in latched if positions[n] == "set"))
+    setpoints = {name: volts for name, volts in network.regulated.items() if name}
+    seen: dict[Memory, int] = {}
+    order: list[Memory] = []
+    flow = start
+    singly = False
+    for _ in range(MOST_ROUNDS):
+        situation = situation_of(network, positions, memory, setpoints)
+        flow = network.solve(situation, flow)
+        if _sensed(network, flow, setpoints):
+            continue
+        changes = _changes(network, flow, positions, memory, frozenset(latched))
+        if not changes:
+            return flow, memory
+        if memory in seen:
+            if singly:
+                cycle = order[seen[memory] :]
+                moving = {n for m in cycle for kind in _KINDS for n in getattr(m, kind) ^ getattr(memory, kind)}
+                raise UnsettledError(tuple(sorted(moving)))
+            singly, seen, order = True, {}, []
+        seen[memory] = len(order)
+        order.append(memory)
+        for kind, name in changes[:1] if singly else changes:
+            memory = memory.turned(kind, name)
+    raise UnsettledError(tuple(sorted({name for _, name in changes})))
+
+
+_KINDS = ("pulled", "on", "latched", "excited")
+
+
+def situation_of(
+    network: Network, positions: Mapping[str, str], memory: Memory, setpoints: Mapping[str, float]
+) -> Situation:
+    """What conducts with controls and conditions as given."""
+    circuit = network.circuit
+    engine = positions.get("engine", "off")
+    turning = engine != "off"
+    conducting = frozenset(
+        b.key for b in circuit.branches if b.guard is not None and _holds(b, circuit, positions, memory)
+    )
+    machines = []
+    for supply in circuit.supplies:
+        amps = _machine_amps(network, supply, engine)
+        if amps is None or (supply.field_keys and supply.name not in memory.excited):
+            continue
+        if supply.phases and not _phases_joined(circuit, supply, conducting):
+            continue
+        machines.append(Running(supply.name, amps, setpoints[supply.name]))
+    return Situation(conducting, turning, _asleep(circuit, positions), tuple(machines))
+
+
+def rest_positions(circuit: Circuit) -> dict[str, str]:
+    """Every control at rest."""
+    return {name: control.rest for name, control in circuit.controls.items()}
+
+
+def _holds(branch: Branch, circuit: Circuit, positions: Mapping[str, str], memory: Memory) -> bool:
+    match branch.guard:
+        case InPosition(control, where):
+            if circuit.controls[control].free and positions.get("engine", "off") != "off":
+                return True  # opens and closes as the engine turns: its duty says for how long
+            return positions[control] in where
+        case Pulled(relay, pulled):
+            return (relay in memory.pulled) is pulled
+        case On(unit, output):
+            return f"{unit}.{output}" in memory.on
+        case _:
+            return True
+
+
+def _machine_amps(network: Network, supply: Supply, engine: str) -> float | None:
+    """The most amps of a machine at this engine speed; ``None``: no source."""
+    if supply.kind != "machine" or engine == "off":
+        return None
+    output: Output | None = supply.output
+    if output is None:
+        return None
+    if engine == "cranking":
+        watts = output.cranking
+    else:
+        usual = output.watts if output.watts is not None else output.idle
+        watts = output.idle if engine == "idling" and output.idle is not None else usual
+        if watts is None:
+            watts = UNLIMITED_WATTS
+    return watts / network.regulated[supply.name] if watts else None
+
+
+UNLIMITED_WATTS = 1e4
+"""A machine whose watts are not written is taken as strong enough (ours), and said to be unknown."""
+
+
+def _asleep(circuit: Circuit, positions: Mapping[str, str]) -> bool:
+    """Whether units sleep: the engine off and the key out; without a key, every switch at rest."""
+    if positions.get("engine", "off") != "off":
+        return False
+    keys = [c for c in circuit.controls.values() if c.key]
+    if keys:
+        return all(positions[key.name] in ("off", "lock", "park") for key in keys)
+    return all(positions[c.name] == c.rest for c in circuit.controls.values() if not c.sensed)
+
+
+def _sensed(network: Network, flow: Flow, setpoints: dict[str, float]) -> bool:
+    """Move the volts of machines whose regulator senses elsewhere; whether any moved."""
+    moved = False
+    for supply, top, bottom in network.senses:
+        if not any(m.supply == supply for m in flow.situation.machines):
+            continue
+        wanted = network.regulated[supply]
+        miss = wanted - (flow.at(top) - flow.at(bottom))
+        least, most = 0.5 * wanted, HIGHEST_SHARE * wanted
+        better = min(max(setpoints[supply] + miss, least), most)
+        if abs(better - setpoints[supply]) > SENSE_TOLERANCE:
+            setpoints[supply] = better
+            moved = True
+    return moved
+
+
+def _changes(
+    network: Network, flow: Flow, positions: Mapping[str, str], memory: Memory, fixed: frozenset[str]
+) -> list[tuple[str, str]]:
+    """The conditions that stand otherwise than the volts say, in the order of the text."""
+    circuit = network.circuit
+    nominal = circuit.harness.volts
+    found: list[tuple[str, str]] = []
+    for supply in circuit.supplies:
+        if supply.kind == "machine" and supply.field_keys:
+            excited = supply.name in memory.excited
+            turning = positions.get("engine", "off") != "off"
+            starts = turning and (excited or _field_starts(network, flow, supply))
+            if starts != excited:
+                found.append(("excited", supply.name))
+    for part in circuit.harness.parts.values():
+        if part.name in circuit.removed:
+            continue
+        if isinstance(part, Relay) and part.coil:
+            coil = circuit.by_key.get(f"{part.name} coil")
+            if coil is None:
+                continue
+            across = abs(flow.at(coil.a) - flow.at(coil.b))
+            pulled = part.name in memory.pulled
+            pull_in = part.pulls if part.pulls is not None else figures().relay_pull_share * nominal
+            drop_out = part.holds if part.holds is not None else figures().relay_drop_share * nominal
+            if across >= pull_in if not pulled else across < drop_out:
+                found.append(("pulled", part.name))
+        elif isinstance(part, Unit):
+            found.extend(_unit_changes(circuit, flow, part, positions, memory, fixed))
+    return found
+
+
+def _field_starts(network: Network, flow: Flow, supply: Supply) -> bool:
+    """Whether a field gets the share of its full current that starts the machine."""
+    circuit = network.circuit
+    for key in supply.field_keys:
+        branch = circuit.by_key.get(key)
+        if branch is not None:
+            across = abs(flow.at(branch.a) - flow.at(branch.b))
+            if across >= figures().field_start_share * network.regulated[supply.name]:
+                return True
+    return False
+
+
+# --- units -----------------------------------------------------------------------------------------------------------
+def _latches(circuit: Circuit) -> list[str]:
+    return [
+        f"{part.name}.{latch.name}"
+        for part in circuit.harness.parts.values()
+        if isinstance(part, Unit)
+        for latch in part.latches
+    ]
+
+
+def _unit_changes(
+    circuit: Circuit, flow: Flow, unit: Unit, positions: Mapping[str, str], memory: Memory, fixed: frozenset[str]
+) -> list[tuple[str, str]]:
+    """Outputs and latches of a unit that stand otherwise than its supply and inputs say."""
+    needed = shares()["unit supply"].works * circuit.harness.volts
+    powered = {}
+    for supply in unit.supplies:
+        key = f"{unit.name} supply" + (f" {supply.name}" if supply.name else "")
+        branch = circuit.by_key.get(key)
+        powered[supply.name] = branch is not None and flow.at(branch.a) - flow.at(branch.b) >= needed
+    awake = powered.get(unit.supplies[0].name, False) if unit.supplies else False
+    inputs = {
+        given.name: awake and _active(circuit, flow.situation.conducting, unit, given, positions)
+        for given in unit.inputs
+    }
+
+    def value(term: Condition) -> bool:
+        match term:
+            case Test(control):
+                if control in inputs:
+                    return inputs[control]
+                return f"{unit.name}.{control}" in memory.latched
+            case Not(inner):
+                return not value(inner)
+            case All(terms):
+                return all(value(t) for t in terms)
+            case AnyOf(terms):
+                return any(value(t) for t in terms)
+
+    found = []
+    for latch in unit.latches:
+        name = f"{unit.name}.{latch.name}"
+        latched = name in memory.latched
+        wanted = awake and not value(latch.cleared_when) and (latched or value(latch.set_when))
+        if wanted != latched and name not in fixed:
+            found.append(("latched", name))
+    for output in unit.outputs:
+        name = f"{unit.name}.{output.name}"
+        fed = awake and powered.get(output.supply, awake)
+        wanted = fed and (output.when is None or value(output.when))
+        if wanted != (name in memory.on):
+            found.append(("on", name))
+    return found
+
+
+def _active(
+    circuit: Circuit, conducting: frozenset[str], unit: Unit, given: UnitInput, positions: Mapping[str, str]
+) -> bool:
+    """Whether an input is active. It takes no current, so what it is joined to decides and not its volts."""
+    node = f"{unit.name}.{given.terminal}"
+    if given.mode == "signal":
+        turning = positions.get("engine", "off") != "off"
+        return turning or positions.get(f"{unit.name}.{given.name}") == "active"
+    if given.mode == "grounded":
+        grounds = {f"{unit.name}.{given.back}"} if given.back else {f"{unit.name}.{s.minus}" for s in unit.supplies}
+        return not grounds.isdisjoint(reached(circuit, conducting, [node]))
+    feeds = [
+        pole
+        for s in circuit.supplies
+        if s.kind != "winding"
+        for pole in (s.plus if circuit.return_sign == "-" else (s.minus,))
+    ]
+    if circuit.return_sign == "+":  # current comes in at the terminal and leaves to the feed pole, which is the -
+        return not set(feeds).isdisjoint(reached(circuit, conducting, [node]))
+    return node in reached(circuit, conducting, feeds)
+
+
+def reached(circuit: Circuit, conducting: frozenset[str], starts: Iterable[str]) -> set[str]:
+    """Every node that current can come to from ``starts`` through what joins, guarded branches as given."""
+    found = set(starts)
+    open_ends = list(found)
+    while open_ends:
+        node = open_ends.pop()
+        for branch in circuit.at.get(node, ()):
+            if branch.law.joined is Way.NEVER or (branch.guard is not None and branch.key not in conducting):
+                continue
+            if branch.a == node:
+                other = branch.b
+            elif branch.law.joined is Way.BOTH:
+                other = branch.a
+            else:
+                continue
+            if other not in found:
+                found.add(other)
+                open_ends.append(other)
+    return found
+
+
+def _phases_joined(circuit: Circuit, supply: Supply, conducting: frozenset[str]) -> bool:
+    """Whether every phase of a rectifier has its alternator."""
+    phases = {
+        f"{part.name}.{phase}"
+        for part in circuit.harness.parts.values()
+        if part.kind == "source" and part.name not in circuit.removed
+        for phase in getattr(part, "phases", ())
+    }
+    copper = {b.key for b in circuit.branches if b.law is Law.LEG}
+    known = frozenset(conducting - copper)
+    return all(not phases.isdisjoint(reached(circuit, known, [phase])) for phase in supply.phases)
