@@ -11,6 +11,7 @@ import pytest
 import xmlschema
 from hypothesis import given
 from hypothesis import strategies as st
+
 from loomwright.checks.finding import Figure, Finding, Level
 from loomwright.checks.runner import Report
 from loomwright.lang.mistake import Mistake, Note, Span
@@ -161,7 +162,14 @@ def test_an_uri_is_relative_and_percent_encoded(monkeypatch: pytest.MonkeyPatch,
 
 @pytest.mark.parametrize(
     ("value", "text"),
-    [(0.0, "0"), (12.345, "12.3"), (1234.6, "1235"), (0.00123456, "0.00123"), (20.0, "20"), (float("inf"), "unlimited")],
+    [
+        (0.0, "0"),
+        (12.345, "12.3"),
+        (1234.6, "1235"),
+        (0.00123456, "0.00123"),
+        (20.0, "20"),
+        (float("inf"), "unlimited"),
+    ],
 )
 def test_a_figure_is_shown_with_three_digits(value: float, text: str) -> None:
     assert number(value) == text
