@@ -14,18 +14,72 @@ EVERY = sorted(path.relative_to(SPECS).as_posix() for path in SPECS.rglob("*.loo
 FAULTY = sorted(path for path in EVERY if path.startswith("faulty/"))
 DEMONSTRATIONS = ("stock.loom", "rebuild.loom")
 
-CATALOGUE = """
-unfused-feed oversized-fuse thin-conductor thin-return short-not-cleared dead-short overloaded-fuse overloaded-contact
-fuse-not-selective two-feeds reversed-polarity missing-suppression over-temperature
-no-kill-path run-on fed-stop-lead held-on starter-interlock stand-not-watched cranking-brownout weak-relay pump-runs-on
-floating-ground unreliable-ground lost-ground crowded-ground
-never-live live-with-key-out feedback-path relay-chatter voltage-drop key-off-drain charge-deficit no-field-feed
-no-charge sense-error unmet-expectation stop-lamp-controls lamp-law no-flasher flasher-load unswitched-part
-loose-end short-wire wrong-terminal crowded-terminal shared-colour colour-change stiff-at-steering unsealed live-pins
-look-alike-plugs grounded-winding mixed-current unused-part
-changed-feed cut-lead polarity-changed undecided lost-function
-undecided-path not-judged expired-waiver idle-waiver
-""".split()
+CATALOGUE = (
+    "unfused-feed",
+    "oversized-fuse",
+    "thin-conductor",
+    "thin-return",
+    "short-not-cleared",
+    "dead-short",
+    "overloaded-fuse",
+    "overloaded-contact",
+    "fuse-not-selective",
+    "two-feeds",
+    "reversed-polarity",
+    "missing-suppression",
+    "over-temperature",
+    "no-kill-path",
+    "run-on",
+    "fed-stop-lead",
+    "held-on",
+    "starter-interlock",
+    "stand-not-watched",
+    "cranking-brownout",
+    "weak-relay",
+    "pump-runs-on",
+    "floating-ground",
+    "unreliable-ground",
+    "lost-ground",
+    "crowded-ground",
+    "never-live",
+    "live-with-key-out",
+    "feedback-path",
+    "relay-chatter",
+    "voltage-drop",
+    "key-off-drain",
+    "charge-deficit",
+    "no-field-feed",
+    "no-charge",
+    "sense-error",
+    "unmet-expectation",
+    "stop-lamp-controls",
+    "lamp-law",
+    "no-flasher",
+    "flasher-load",
+    "unswitched-part",
+    "loose-end",
+    "short-wire",
+    "wrong-terminal",
+    "crowded-terminal",
+    "shared-colour",
+    "colour-change",
+    "stiff-at-steering",
+    "unsealed",
+    "live-pins",
+    "look-alike-plugs",
+    "grounded-winding",
+    "mixed-current",
+    "unused-part",
+    "changed-feed",
+    "cut-lead",
+    "polarity-changed",
+    "undecided",
+    "lost-function",
+    "undecided-path",
+    "not-judged",
+    "expired-waiver",
+    "idle-waiver",
+)
 
 
 @pytest.mark.parametrize("name", EVERY)
