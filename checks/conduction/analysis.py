@@ -1,0 +1,355 @@
+"""Exact logic over every combination of a circuit: what rules, expectations and numbers ask."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import Way
+from ..tables.laws import laws
+from .network import ANY, DIRECT, NOTHING, OPEN, Network
+from .questions import Shorted
+from .scope import Scope
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from ...lang.circuit import Branch, Circuit
+    from .network import Kind, Origin
+    from .questions import Question
+    from .tables import Table
+
+WHOLE_BITS = 16
+"""Up to so many bits one table for all questions is quicker than one for each (ours, measured)."""
+CLUSTER_BITS = 13
+
+
+class TooWideError(Exception):
+    """A question depends on more combinations than a truth table holds; ``names`` are what it depends on."""
+
+    def __init__(self, names: frozenset[str], size: int) -> None:
+        super().__init__(f"depends on {len(names)} things with {size} combinations")
+        self.names = names
+        self.size = size
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Combination:
+    """One setting of the controls that shows something.
+
+    ``shown`` are the controls that the answer depends on, with their positions; ``positions`` all that the scope knows;
+    ``held`` the conditions with a memory that hold; ``open_joints`` the unreliable joints that are open in it;
+    ``implausible`` where only combinations that a rider hardly meets show it. ``index`` is its bit in ``scope``.
+    """
+
+    shown: tuple[tuple[str, str], ...]
+    positions: Mapping[str, str]
+    held: tuple[str, ...]
+    open_joints: tuple[str, ...]
+    implausible: bool
+    index: int
+    scope: Scope = field(repr=False, compare=False)
+
+    def words(self) -> str:
+        """``KEY on, KILL stop``; empty where nothing matters."""
+        return ", ".join(f"{control} {position}" for control, position in self.shown)
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """What settles when the controls stand somewhere.
+
+    ``conditions`` tells of every condition of the harness whether it holds; ``chattering`` names those that never come
+    to rest (``conditions`` then shows one moment).
+    """
+
+    positions: Mapping[str, str]
+    conditions: Mapping[str, bool]
+    chattering: tuple[str, ...] = ()
+
+
+class Conduction:
+    """Exact logic over every combination of one circuit; everything is worked out when first asked.
+
+    Ask a question (``questions``) of a ``scope`` that it fits in::
+
+        scope = conduction.scope(Joined("HEAD.dip"), In("KEY", ("off",)))
+        danger = scope.may(Joined("HEAD.dip").table(scope)) & In("KEY", ("off",)).table(scope)
+        if danger:
+            shown = conduction.show(scope, Joined("HEAD.dip").table(scope) & ...)
+
+    Tables are integers, a bit a combination (``tables.Space``). Raises ``TooWideError`` where a question does not fit.
+    """
+
+    def __init__(self, circuit: Circuit, *, forced: frozenset[str] = NOTHING, before: Conduction | None = None) -> None:
+        """``before``: the harness that this circuit comes from by taking something out while it worked."""
+        self.circuit = circuit
+        self.network = Network(circuit, forced)
+        self._before = before
+        self._scopes: dict[frozenset[str], Scope] = {}
+        self._without: dict[tuple[str, ...], Conduction] = {}
+
+    # --- scopes
+    def size(self, names: Iterable[str]) -> int:
+        """How many combinations some variables have."""
+        total = 1
+        for name in names:
+            total *= len(self.network.variable(name).positions)
+        return total
+
+    def support(self, *questions: Question) -> frozenset[str]:
+        """Everything that the answers can depend on: controls, joints, and conditions that remember."""
+        needs = NOTHING.union(*(question.needs(self.network) for question in questions))
+        names = self.network.support(needs)
+        if self._before is not None:
+            while True:
+                wider = names | self._before.network.support(names) | self.network.support(names)
+                if wider == names:
+                    break
+                names = wider
+        return names
+
+    def scope(self, *questions: Question) -> Scope:
+        """A scope in which all these questions can be answered. Raises ``TooWideError``."""
+        needed = self.support(*questions) | self._short_support
+        return self._scope(needed)
+
+    def _scope(self, needed: frozenset[str]) -> Scope:
+        for planned in self._plan:
+            if needed <= planned:
+                needed = planned
+                break
+        else:
+            size = self.size(needed)
+            for names, scope in self._scopes.items():
+                if needed <= names and scope.size <= max(1 << CLUSTER_BITS, 16 * size):
+                    return scope
+            if size > 1 << laws().table_bits:
+                raise TooWideError(needed, size)
+        found = self._scopes.get(needed)
+        if found is None:
+            before = self._before._same_scope(needed) if self._before is not None else None  # noqa: SLF001
+            found = self._scopes[needed] = Scope(self.network, needed, before=before)
+        return found
+
+    def _same_scope(self, names: frozenset[str]) -> Scope:
+        if names not in self._scopes:
+            self._scopes[names] = Scope(self.network, names)
+        return self._scopes[names]
+
+    @cached_property
+    def _plan(self) -> tuple[frozenset[str], ...]:
+        """Few scopes that together hold what each consumer depends on: one for all where that is small enough."""
+        if self._before is not None:
+            return ()
+        supports = {
+            self.network.support(self.network.joined_needs(b, ANY)) | self._short_support for b in self.consumers
+        }
+        whole = frozenset().union(*supports) | self._short_support
+        if self.size(whole) <= 1 << WHOLE_BITS:
+            return (whole,)
+        planned: list[frozenset[str]] = []
+        for names in sorted(supports, key=lambda s: (-self.size(s), sorted(s))):
+            for i, other in enumerate(planned):
+                if self.size(names | other) <= max(1 << CLUSTER_BITS, self.size(other)):
+                    planned[i] = names | other
+                    break
+            else:
+                if self.size(names) <= 1 << laws().table_bits:
+                    planned.append(names)
+        return tuple(planned)
+
+    @cached_property
+    def consumers(self) -> tuple[Branch, ...]:
+        return tuple(branch for branch in self.circuit.branches if branch.law.consumes)
+
+    def without(self, names: Iterable[str]) -> Conduction:
+        """The same harness with parts or wires taken out while it works: its relays and machines start as they were."""
+        key = tuple(sorted(set(names)))
+        found = self._without.get(key)
+        if found is None:
+            circuit = self.circuit.without(key)
+            remembers = self.network.remembers | Network(circuit).remembers
+            before = self if remembers == self.network.remembers else Conduction(self.circuit, forced=remembers)
+            found = self._without[key] = Conduction(circuit, forced=remembers, before=before)
+        return found
+
+    # --- shorts
+    @cached_property
+    def _short_support(self) -> frozenset[str]:
+        """What the dead shorts depend on, where there are any: combinations with one are left out everywhere."""
+        names: frozenset[str] = frozenset()
+        for origin in self.network.origins_of(DIRECT):
+            asked = self.support(Shorted(origin))
+            if self.network.reach_needs(self.network.feeds(origin), origin.minus) is None:
+                continue
+            if self.size(asked) > 1 << laws().table_bits:
+                continue
+            scope = (
+                self._same_scope(asked)
+                if self._before is None
+                else Scope(
+                    self.network,
+                    asked,
+                    before=self._before._same_scope(asked),  # noqa: SLF001
+                )
+            )
+            if Shorted(origin).table(scope) & scope.occurring:
+                names |= asked
+        return names if self.size(names) <= 1 << laws().table_bits else frozenset()
+
+    # --- showing
+    def show(self, scope: Scope, table: Table, *, anywhere: Table | None = None) -> Combination | None:
+        """The combination of a table nearest to rest, plausible ones first; ``None`` where the table is empty.
+
+        ``table`` must hold combinations that occur. ``anywhere`` is the set of positions in which the answer is the
+        same: what the shown controls are taken from (the positions of ``table`` where left out).
+        """
+        if not table:
+            return None
+        likely = table & scope.plausible
+        index = scope.nearest(likely or table, scope.visible)
+        hidden = (*scope.bits, *scope.free)
+        same = scope.some(table if anywhere is None else anywhere, hidden)
+        same |= scope.full ^ scope.some(scope.counted, hidden)
+        visible = tuple(name for name in scope.visible if name not in scope.free)
+        positions = scope.positions(index)
+        shown = tuple((name, positions[name]) for name in scope.needed(same, index, visible))
+        return Combination(
+            shown=shown,
+            positions=positions,
+            held=tuple(name for name in scope.bits if positions[name] == "yes"),
+            open_joints=tuple(n for n in scope.free if positions[n] == OPEN and n in self.network.joints),
+            implausible=not likely,
+            index=index,
+            scope=scope,
+        )
+
+    # --- paths
+    def closed(self, shown: Combination, branch: Branch) -> bool:
+        """Whether a branch joins its two ends in a combination, as far as its scope decides it."""
+        return branch.law.joined is not Way.NEVER and shown.scope.closed(branch, shown.index)
+
+    def way(self, shown: Combination, start: str, ends: Iterable[str], wall: str = "") -> tuple[Branch, ...] | None:
+        """The shortest way of current from a terminal to the nearest of some others, as branches in order."""
+        goal = set(ends)
+        came: dict[str, tuple[Branch, str] | None] = {start: None}
+        queue = deque([start])
+        while queue:
+            node = queue.popleft()
+            if node in goal:
+                path = []
+                while (step := came[node]) is not None:
+                    path.append(step[0])
+                    node = step[1]
+                return tuple(reversed(path))
+            if node == wall:
+                continue
+            for branch in self.circuit.at.get(node, ()):
+                other = branch.b if branch.a == node else branch.a
+                if other in came or not self.closed(shown, branch):
+                    continue
+                if branch.law.joined is Way.BOTH or branch.a == node:
+                    came[other] = (branch, node)
+                    queue.append(other)
+        return None
+
+    def loop(self, shown: Combination, branch: Branch, kinds: frozenset[Kind] = ANY) -> tuple[str, ...]:
+        """The way of the current from a source through an element and back, as names in order; empty where none."""
+        for origin in self.network.origins_of(kinds):
+            if not (shown.scope.active(origin) >> shown.index) & 1:
+                continue
+            for enter, leave in ((branch.a, branch.b), (branch.b, branch.a)):
+                if enter == branch.b and branch.law.wide is not Way.BOTH:
+                    continue
+                to = self.way(shown, origin.plus_node, (enter,), origin.minus_node)
+                back = self.way(shown, leave, (origin.minus_node,), origin.plus_node) if to is not None else None
+                if to is not None and back is not None:
+                    return names_of((origin.plus_node, *to, branch, *back, origin.minus_node))
+        return ()
+
+    def feed(
+        self, shown: Combination, node: str, feed: bool = True, kinds: frozenset[Kind] = DIRECT
+    ) -> tuple[str, ...]:
+        """The way from a source to a terminal (from a terminal to a source where it is the - that counts)."""
+        for origin in self.network.origins_of(kinds):
+            if not (shown.scope.active(origin) >> shown.index) & 1:
+                continue
+            if self.network.pole_reach(origin, feed).forward:
+                way = self.way(shown, origin.plus_node, (node,), origin.minus_node)
+                ends: tuple[str | Branch, ...] = (origin.plus_node, *(way or ()), node)
+            else:
+                way = self.way(shown, node, (origin.minus_node,), origin.plus_node)
+                ends = (node, *(way or ()), origin.minus_node)
+            if way is not None:
+                return names_of(ends)
+        return ()
+
+    def short_path(self, shown: Combination, origin: Origin) -> tuple[Branch, ...]:
+        return self.way(shown, origin.plus_node, (origin.minus_node,)) or ()
+
+    # --- one combination
+    def settle(self, positions: Mapping[str, str], before: Mapping[str, bool] | None = None) -> Settled:
+        """What every condition comes to when the controls go to ``positions`` (the others to rest), one condition
+        changing at a time, from ``before`` (from everything released where left out).
+
+        ``positions`` names controls (``Circuit.controls``), unreliable joints, and latches as ``UNIT.latch``, which are
+        then held there. Raises ``TooWideError`` where the memory of the harness is too large.
+        """
+        network = self.network
+        fixed = {name: positions.get(name, variable.positions[0]) for name, variable in network.variables.items()}
+        pinned = {
+            latch: positions[name] == "set" for name in positions if (latch := network.latch_named(name)) is not None
+        }
+        bits = network.remembers
+        if len(bits) > laws().table_bits:
+            raise TooWideError(bits, 1 << len(bits))
+        scope = Scope(network, {*network.variables, *bits}, fixed=fixed)
+        was = before or {}
+        state = {name: pinned.get(name, was.get(name, False)) for name in scope.bits}
+        seen: list[dict[str, bool]] = []
+        changing: tuple[str, ...] = ()
+        while True:
+            index = scope.index({name: "yes" if value else "no" for name, value in state.items()})
+            moving = [
+                name
+                for name, table in scope.expressions.items()
+                if name not in pinned and bool((table >> index) & 1) != state[name]
+            ]
+            if not moving:
+                break
+            if state in seen:
+                round_ = seen[seen.index(state) :]
+                changing = tuple(name for name in scope.bits if len({moment[name] for moment in round_}) > 1)
+                break
+            seen.append(dict(state))
+            state[moving[0]] = not state[moving[0]]
+        values = {name: bool((scope.condition(name) >> index) & 1) for name in network.conditions}
+        return Settled(dict(fixed), values, changing)
+
+    def conditions_at(self, shown: Combination) -> dict[str, bool]:
+        """Of every condition that a combination's scope decides, whether it holds there."""
+        return {name: bool((table >> shown.index) & 1) for name, table in shown.scope.decided.items()}
+
+
+def names_of(items: Iterable[str | Branch]) -> tuple[str, ...]:
+    """Terminals and branches of a way by the names that a user knows, the same one not twice in a row."""
+    found: list[str] = []
+    for item in items:
+        name = item if isinstance(item, str) else item.key
+        if not found or found[-1] != name:
+            found.append(name)
+    return tuple(found)
+
+
+def owners_of(circuit: Circuit, path: Iterable[str]) -> Iterator[str]:
+    """The wires and parts of a way, each once, in order."""
+    seen = set()
+    for name in path:
+        branch = circuit.by_key.get(name)
+        owner = branch.owner if branch is not None else name.partition(".")[0]
+        if owner not in seen:
+            seen.add(owner)
+            yield owner

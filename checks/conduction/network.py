@@ -1,0 +1,565 @@
+"""What the logic works on: nets, the edges between them with what moves each, sources, and conditions with memory.
+
+Nothing here depends on a combination; ``scope.Scope`` evaluates it over all of them, ``settling`` over a single one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
+
+from ...lang.circuit import InPosition, Law, On, Pulled, Way
+from ...lang.graphs import nets
+from ...lang.model import Relay, Source, Switch, Unit
+from .blocks import Cones
+from .tables import Variable
+
+if TYPE_CHECKING:
+    from ...lang.circuit import Branch, Circuit, Supply
+    from ...lang.graphs import Edge, Net
+    from ...lang.model import UnitOutput
+
+Kind = Literal["battery", "machine", "winding"]
+Graph = Literal["nets", "series", "wide"]
+"""What conducts besides nets and switches: nothing; what is made to stand in series with others; every consumer."""
+SERIES = (Law.RESISTOR, Law.FIELD, Law.SENSOR)
+BATTERY: frozenset[Kind] = frozenset({"battery"})
+MACHINE: frozenset[Kind] = frozenset({"machine"})
+DIRECT: frozenset[Kind] = frozenset({"battery", "machine"})
+ANY: frozenset[Kind] = frozenset({"battery", "machine", "winding"})
+
+TURNING = ("idling", "running")
+JOINED, OPEN = "joined", "open"
+YES, NO = "yes", "no"
+
+Need = frozenset[str]
+"""Names of controls, joints and conditions that an answer can depend on."""
+NOTHING: Need = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where a source gives current (``plus``) and takes it back (``minus``), as nets.
+
+    A winding has one for each ordered pair of its terminals, since its current runs both ways; batteries in series have
+    one for each stretch of the string beside their own.
+    """
+
+    supply: Supply
+    plus: Net
+    minus: Net
+    plus_node: str
+    minus_node: str
+
+    @property
+    def kind(self) -> Kind:
+        return self.supply.kind
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """A question to the net graph: what current reaches from ``start`` (``forward``), or from where it reaches
+    ``start``, never running through the net ``wall``.
+    """
+
+    start: Net
+    forward: bool
+    wall: Net | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """Something that a relay, a unit or a machine remembers or shows: ``name`` reads as a statement that holds or not.
+
+    ``pulled``: the relay's coil is joined. ``on``: a unit's output. ``set``: a latch. ``excited``: a field machine.
+    """
+
+    name: str
+    kind: Literal["pulled", "on", "set", "excited"]
+    part: str
+    item: str = ""
+
+
+def pulled(relay: str) -> str:
+    return f"{relay} pulled"
+
+
+def on(unit: str, output: str) -> str:
+    return f"{unit}.{output} on"
+
+
+def latched(unit: str, latch: str) -> str:
+    return f"{unit}.{latch} set"
+
+
+def excited(supply: str) -> str:
+    return f"{supply} excited"
+
+
+class Network:
+    """The static side of the logic of one circuit."""
+
+    def __init__(self, circuit: Circuit, forced: frozenset[str] = NOTHING) -> None:
+        """``forced`` names conditions that get a bit of their own whether or not they depend on themselves."""
+        self.circuit = circuit
+        self._forced = forced
+        self.harness = circuit.harness
+        self.nets = nets(circuit)
+        self.edges: tuple[Edge, ...] = self.nets.switched
+        self.labels = (*(self._label(e.branch) for e in self.edges), *(NOTHING for _ in self.nets.consumers))
+        self.joints = {branch.key: branch for branch in circuit.branches if not branch.reliable}
+        self.conditions = {condition.name: condition for condition in self._conditions()}
+        self.variables = {variable.name: variable for variable in self._variables()}
+        self.place = {name: i for i, name in enumerate((*self.variables, *self.conditions))}
+        self._beside: dict[Graph, dict[Net, list[tuple[Net, int]]]] = {}
+        self._steps: dict[tuple[bool, Graph], dict[Net, list[tuple[Net, int]]]] = {}
+        self._cones: dict[tuple[Net, Net | None, Graph], Cones] = {}
+        self._can: dict[Reach, frozenset[Net]] = {}
+        self._joined: dict[tuple[str, frozenset[Kind]], Need] = {}
+
+    def net(self, node: str) -> Net:
+        return self.nets.of[node]
+
+    # --- what moves
+    def _label(self, branch: Branch) -> Need:
+        if not branch.reliable:
+            return frozenset({branch.key})
+        match branch.guard:
+            case InPosition(control):
+                return frozenset({control})
+            case Pulled(relay):
+                return frozenset({pulled(relay)})
+            case On(unit, output):
+                return frozenset({on(unit, output)})
+            case None:
+                return NOTHING
+
+    def _variables(self) -> Iterable[Variable]:
+        """Controls with the position at rest first, joints that nobody should rely on, and what remembers."""
+        for control in self.circuit.controls.values():
+            others = [position for position in control.positions if position != control.rest]
+            yield Variable(control.name, (control.rest, *others))
+        for joint in self.joints:
+            yield Variable(joint, (JOINED, OPEN))
+
+    def _conditions(self) -> Iterable[Condition]:
+        for part in self.harness.parts.values():
+            match part:
+                case Relay():
+                    yield Condition(pulled(part.name), "pulled", part.name)
+                case Unit():
+                    for output in part.outputs:
+                        yield Condition(on(part.name, output.name), "on", part.name, output.name)
+                    for latch in part.latches:
+                        yield Condition(latched(part.name, latch.name), "set", part.name, latch.name)
+                case _:
+                    pass
+        for supply in self.circuit.supplies:
+            if supply.field_keys:
+                yield Condition(excited(supply.name), "excited", supply.name)
+
+    @property
+    def free(self) -> tuple[str, ...]:
+        """Controls that have no position of their own while the engine turns, and joints that nobody relies on."""
+        return (*(name for name, control in self.circuit.controls.items() if control.free), *self.joints)
+
+    def positions_meant(self, name: str, position: str) -> tuple[str, frozenset[str]]:
+        """The control, and those of its positions, that a test such as ``NEUTRAL in-gear`` means.
+
+        A test names a switch or the quantity that it senses; two switches of one quantity may name its positions
+        differently.
+        """
+        part = self.harness.parts.get(name)
+        if isinstance(part, Switch) and part.positions:
+            control = part.control
+            own = [p.name for p in part.positions]
+            others = [other for other in own if other != "neutral"]
+            meant = {
+                shared
+                for shared in self.circuit.controls[control].positions
+                if (shared if shared in own else (others[0] if others else "")) == position
+            }
+            return control, frozenset(meant)
+        return name, frozenset({position})
+
+    # --- sources
+    @cached_property
+    def origins(self) -> tuple[Origin, ...]:
+        found = []
+        for supply in self.circuit.supplies:
+            if supply.kind == "winding":
+                ends = (*supply.plus, supply.minus)
+                found += [self._origin(supply, a, b) for a in ends for b in ends if a != b]
+            else:
+                found += [self._origin(supply, plus, supply.minus) for plus in supply.plus]
+        batteries = [o for o in found if o.kind == "battery"]
+        strings = [[battery] for battery in batteries]
+        while strings:
+            longer = [[*s, b] for s in strings for b in batteries if b.plus == s[-1].minus and b not in s]
+            found += [
+                Origin(s[0].supply, s[0].plus, s[-1].minus, s[0].plus_node, s[-1].minus_node)
+                for s in longer
+                if s[0].plus != s[-1].minus
+            ]
+            strings = longer
+        return tuple(o for o in found if o.plus != o.minus or o.kind != "winding")
+
+    def _origin(self, supply: Supply, plus: str, minus: str) -> Origin:
+        return Origin(supply, self.net(plus), self.net(minus), plus, minus)
+
+    def origins_of(self, kinds: frozenset[Kind]) -> tuple[Origin, ...]:
+        """The origins of some kinds of source; one that a battery does the work of in every combination is left out."""
+        found = [o for o in self.origins if o.kind in kinds]
+        always = {(o.plus, o.minus) for o in found if o.kind == "battery"}
+        return tuple(o for o in found if o.kind == "battery" or (o.plus, o.minus) not in always)
+
+    def alternators(self, supply: Supply) -> tuple[Source, ...]:
+        """The alternators that a rectifier's phases can be joined to."""
+        found = []
+        for part in self.harness.parts.values():
+            if isinstance(part, Source) and part.name not in self.circuit.removed:
+                ends = self.stator(part)
+                if any(self.can(Reach(self.net(p), True)) & ends for p in supply.phases):
+                    found.append(part)
+        return tuple(found)
+
+    def stator(self, part: Source) -> frozenset[Net]:
+        """The nets at which an alternator gives alternating current."""
+        nodes = [*part.phases, *(terminal for winding in part.windings for terminal in winding.terminals)]
+        return frozenset(self.net(f"{part.name}.{node}") for node in nodes)
+
+    def field_keys(self, supply: Supply) -> tuple[str, ...]:
+        """The fields of which one must be fed first; none where the machine excites itself."""
+        if not supply.phases:
+            return supply.field_keys
+        machines = self.alternators(supply)
+        if any(machine.field_winding is None for machine in machines):
+            return ()
+        return tuple(f"{machine.name} field" for machine in machines)
+
+    # --- reaching
+    @cached_property
+    def wide_edges(self) -> tuple[Edge, ...]:
+        """The switched edges, by the same numbers, and the consumers."""
+        return (*self.edges, *self.nets.consumers)
+
+    def edges_of(self, graph: Graph) -> Iterable[int]:
+        """The numbers of the edges of a graph: of nets alone, with what stands in series, or with every consumer."""
+        first = len(self.edges)
+        yield from range(first)
+        if graph != "nets":
+            for i, edge in enumerate(self.nets.consumers, first):
+                if graph == "wide" or edge.branch.law in SERIES:
+                    yield i
+
+    def _near(self, graph: Graph) -> dict[Net, list[tuple[Net, int]]]:
+        if graph not in self._beside:
+            near: dict[Net, list[tuple[Net, int]]] = {}
+            for i in self.edges_of(graph):
+                edge = self.wide_edges[i]
+                near.setdefault(edge.a, []).append((edge.b, i))
+                near.setdefault(edge.b, []).append((edge.a, i))
+            self._beside[graph] = near
+        return self._beside[graph]
+
+    def steps(self, forward: bool, graph: Graph = "nets") -> dict[Net, list[tuple[Net, int]]]:
+        """For each net, where current goes from it (or comes to it from), by which edge."""
+        key = (forward, graph)
+        if key not in self._steps:
+            steps: dict[Net, list[tuple[Net, int]]] = {}
+            for i in self.edges_of(graph):
+                edge = self.wide_edges[i]
+                tail, head = (edge.a, edge.b) if forward else (edge.b, edge.a)
+                steps.setdefault(tail, []).append((head, i))
+                if edge.both:
+                    steps.setdefault(head, []).append((tail, i))
+            self._steps[key] = steps
+        return self._steps[key]
+
+    def can(self, reach: Reach) -> frozenset[Net]:
+        """Every net that is reached when all that may close is closed."""
+        found = self._can.get(reach)
+        if found is None:
+            steps = self.steps(reach.forward)
+            met = {reach.start}
+            stack = [reach.start]
+            while stack:
+                net = stack.pop()
+                if net == reach.wall:
+                    continue
+                for other, _ in steps.get(net, ()):
+                    if other not in met:
+                        met.add(other)
+                        stack.append(other)
+            found = self._can[reach] = frozenset(met)
+        return found
+
+    def cones(self, start: Net, wall: Net | None, graph: Graph = "nets") -> Cones:
+        key = (start, wall, graph)
+        found = self._cones.get(key)
+        if found is None:
+            found = self._cones[key] = Cones(self._near(graph), self.labels, start, wall)
+        return found
+
+    def reach_needs(self, reach: Reach, net: Net) -> Need | None:
+        """What being reached depends on directly; ``None`` where it cannot be."""
+        if net not in self.can(reach):
+            return None
+        return self.cones(reach.start, None if net == reach.wall else reach.wall).of(net)
+
+    # --- elements
+    def senses_of(self, branch: Branch, origin: Origin) -> tuple[tuple[Net, Net], ...]:
+        """The pairs (where current enters, where it leaves) in which an element can be joined to a source."""
+        sources, drains = self.feeds(origin), self.returns(origin)
+        return tuple(
+            (enter, leave)
+            for enter, leave in self._ways(branch)
+            if enter != leave and enter in self.can(sources) and leave in self.can(drains)
+        )
+
+    @staticmethod
+    def feeds(origin: Origin) -> Reach:
+        """F: what is joined from the + of a source."""
+        return Reach(origin.plus, True, origin.minus)
+
+    @staticmethod
+    def returns(origin: Origin) -> Reach:
+        """G: what is joined to the - of a source."""
+        return Reach(origin.minus, False, origin.plus)
+
+    def joined_needs(self, branch: Branch, kinds: frozenset[Kind]) -> Need:
+        key = (branch.key, kinds)
+        found = self._joined.get(key)
+        if found is None:
+            needs: set[str] = set()
+            for origin in self.origins_of(kinds):
+                for enter, leave in self.senses_of(branch, origin):
+                    needs |= self.reach_needs(self.feeds(origin), enter) or NOTHING
+                    needs |= self.reach_needs(self.returns(origin), leave) or NOTHING
+                    needs |= self.active_needs(origin)
+            found = self._joined[key] = frozenset(needs)
+        return found
+
+    def pole_needs(self, node: str, feed: bool, kinds: frozenset[Kind]) -> Need:
+        """What being joined to the feed (or return) pole of a source depends on."""
+        net = self.net(node)
+        needs: set[str] = set()
+        for origin in self.origins_of(kinds):
+            found = self.reach_needs(self.pole_reach(origin, feed), net)
+            if found is not None:
+                needs |= found | self.active_needs(origin)
+        return frozenset(needs)
+
+    def pole_reach(self, origin: Origin, feed: bool) -> Reach:
+        """The reach that tells whether a net is joined to the feed or the return pole of a source.
+
+        The return pole is the one that the system grounds; current runs from + to - whichever that is.
+        """
+        feed_is_plus = self.circuit.return_sign == "-"
+        return self.feeds(origin) if feed == feed_is_plus else self.returns(origin)
+
+    def active_needs(self, origin: Origin) -> Need:
+        """What a source's being one depends on."""
+        if origin.kind == "battery":
+            return NOTHING
+        needs = {"engine"}
+        if origin.kind == "winding":
+            needs |= self.reach_needs(self.feeds(origin), origin.minus) or NOTHING
+        if self.field_keys(origin.supply):
+            needs.add(excited(origin.supply.name))
+        needs |= self.phase_needs(origin.supply)
+        return frozenset(needs)
+
+    def phase_needs(self, supply: Supply) -> Need:
+        needs: set[str] = set()
+        for machine in self.alternators(supply) if supply.phases else ():
+            for phase in supply.phases:
+                for end in self.stator(machine):
+                    needs |= self.reach_needs(Reach(self.net(phase), True), end) or NOTHING
+        return frozenset(needs)
+
+    # --- conditions
+    def condition_needs(self, condition: Condition) -> Need:
+        """What a condition depends on directly."""
+        return self._condition_needs[condition.name]
+
+    @cached_property
+    def _condition_needs(self) -> dict[str, Need]:
+        return {condition.name: self._direct_needs(condition) for condition in self.conditions.values()}
+
+    def _direct_needs(self, condition: Condition) -> Need:
+        if condition.kind == "excited":
+            supply = next(s for s in self.circuit.supplies if s.name == condition.part)
+            needs = {"engine", condition.name} if self.field_keys(supply) else {"engine"}
+            for key in self.field_keys(supply):
+                if (branch := self.circuit.by_key.get(key)) is not None:
+                    needs |= self.field_needs(branch)
+            return frozenset(needs)
+        if condition.kind == "pulled":
+            coil = self.circuit.by_key.get(f"{condition.part} coil")
+            return NOTHING if coil is None else self.joined_needs(coil, DIRECT)
+        unit = self.harness.parts[condition.part]
+        if not isinstance(unit, Unit) or unit.name in self.circuit.removed:
+            return NOTHING
+        needs = set(self.powered_needs(unit))
+        if condition.kind == "on":
+            output = next(o for o in unit.outputs if o.name == condition.item)
+            needs |= self.test_needs(unit, output)
+            if unit.stop_lead:
+                needs |= self.stopped_needs(unit.name, unit.stop_lead)
+        else:
+            latch = next(x for x in unit.latches if x.name == condition.item)
+            needs |= self.expression_needs(unit, latch.set_when) | self.expression_needs(unit, latch.cleared_when)
+            needs.add(condition.name)
+        return frozenset(needs)
+
+    def field_needs(self, field: Branch) -> Need:
+        """What a field's being fed from a battery depends on, consumers on the way included."""
+        return self.through_needs(field, "wide", BATTERY)
+
+    def through_needs(self, branch: Branch, graph: Graph, kinds: frozenset[Kind]) -> Need:
+        """What an element's being joined depends on when the consumers of a graph conduct too."""
+        needs: set[str] = set()
+        for origin in self.origins_of(kinds):
+            sources, drains = self.feeds(origin), self.returns(origin)
+            reached = False
+            for enter, leave in self._ways(branch):
+                to, back = (
+                    self._wide_needs(sources, enter, drains, graph),
+                    self._wide_needs(drains, leave, sources, graph),
+                )
+                if to is not None and back is not None:
+                    needs |= to | back
+                    reached = True
+            if reached:
+                needs |= self.active_needs(origin)
+        return frozenset(needs)
+
+    def _wide_needs(self, reach: Reach, net: Net, opposite: Reach, graph: Graph) -> Need | None:
+        """What being reached through consumers depends on: paths pass nets that are no rail of the other pole."""
+        cones = self.cones(reach.start, reach.wall, graph)
+        if net not in cones:
+            return None
+        needs = set(cones.of(net))
+        for passed in cones.passed(net):
+            needs |= self.reach_needs(opposite, passed) or NOTHING
+        return frozenset(needs)
+
+    def _ways(self, branch: Branch) -> tuple[tuple[Net, Net], ...]:
+        a, b = self.net(branch.a), self.net(branch.b)
+        return ((a, b), (b, a)) if branch.law.wide is Way.BOTH else ((a, b),)
+
+    def powered_needs(self, unit: Unit) -> Need:
+        branch = self.supply_branch(unit)
+        return NOTHING if branch is None else self.joined_needs(branch, DIRECT)
+
+    def supply_branch(self, unit: Unit) -> Branch | None:
+        """The branch of a unit's first supply, which its logic lives on."""
+        first = unit.supplies[0] if unit.supplies else None
+        if first is None:
+            return None
+        return self.circuit.by_key.get(f"{unit.name} supply" + (f" {first.name}" if first.name else ""))
+
+    def test_needs(self, unit: Unit, output: UnitOutput) -> Need:
+        return NOTHING if output.when is None else self.expression_needs(unit, output.when)
+
+    def expression_needs(self, unit: Unit | None, expression: object) -> Need:
+        """What a condition of the language depends on; of a unit's inputs and latches where ``unit`` is given."""
+        from ...lang.model import All, AnyOf, Not, Test
+
+        match expression:
+            case Test(name, position):
+                return self._test_needs(unit, name, position)
+            case Not(term):
+                return self.expression_needs(unit, term)
+            case All(terms) | AnyOf(terms):
+                return NOTHING.union(*(self.expression_needs(unit, term) for term in terms))
+        raise TypeError(f"no condition: {expression!r}")
+
+    def _test_needs(self, unit: Unit | None, name: str, position: str) -> Need:
+        if unit is not None:
+            for given in unit.inputs:
+                if given.name == name:
+                    return self.input_needs(unit, given.name)
+            return frozenset({latched(unit.name, name)})
+        if latch := self.latch_named(name):
+            return frozenset({latch})
+        return frozenset({self.positions_meant(name, position)[0]})
+
+    def latch_named(self, name: str) -> str | None:
+        """The condition of a latch that a test outside its unit names as ``UNIT.latch``."""
+        unit, _, latch = name.partition(".")
+        found = latched(unit, latch)
+        return found if found in self.conditions else None
+
+    def input_needs(self, unit: Unit, name: str) -> Need:
+        given = next(i for i in unit.inputs if i.name == name)
+        node = f"{unit.name}.{given.terminal}"
+        if given.mode == "signal":
+            return frozenset({f"{unit.name}.{name}", "engine"})
+        if given.mode == "fed":
+            return self.pole_needs(node, True, DIRECT)
+        ground = self.unit_ground(unit)
+        return NOTHING if ground is None else self.reach_needs(Reach(ground, False), self.net(node)) or NOTHING
+
+    def unit_ground(self, unit: Unit) -> Net | None:
+        return self.net(f"{unit.name}.{unit.supplies[0].minus}") if unit.supplies else None
+
+    def stopped_needs(self, part: str, lead: tuple[str, str]) -> Need:
+        """What a stop lead's being joined to its own return depends on."""
+        start = self.net(f"{part}.{lead[1]}")
+        return self.reach_needs(Reach(start, False), self.net(f"{part}.{lead[0]}")) or NOTHING
+
+    # --- dependence among conditions
+    @cached_property
+    def remembers(self) -> frozenset[str]:
+        """The conditions that depend on themselves, straight or round a circle: each needs a bit of its own."""
+        return frozenset(name for name in self.conditions if name in self._beyond[name] or name in self._forced)
+
+    @cached_property
+    def _beyond(self) -> dict[str, frozenset[str]]:
+        """For each condition, every control and condition that it depends on in the end."""
+        found: dict[str, frozenset[str]] = {}
+        for name in self.conditions:
+            met: set[str] = set()
+            stack = list(self._condition_needs[name])
+            while stack:
+                need = stack.pop()
+                if need not in met:
+                    met.add(need)
+                    stack.extend(self._condition_needs.get(need, ()))
+            found[name] = frozenset(met)
+        return found
+
+    def support(self, needs: Iterable[str]) -> frozenset[str]:
+        """The variables that decide: controls, joints, and conditions that remember."""
+        met: set[str] = set()
+        for need in needs:
+            met.add(need)
+            if need in self.conditions:
+                met |= self._beyond[need]
+        if any(
+            (control := self.circuit.controls.get(name)) is not None and self.is_signal(control.name) for name in met
+        ):
+            met.add("engine")
+        return frozenset(name for name in met if name in self.variables or name in self.remembers)
+
+    def is_signal(self, name: str) -> bool:
+        """Whether a control is a unit's input from a sensor, which gives nothing while the engine stands."""
+        control = self.circuit.controls.get(name)
+        return control is not None and control.free and not control.switches
+
+    @cached_property
+    def in_order(self) -> tuple[str, ...]:
+        """The conditions that do not depend on themselves, each after those it depends on."""
+        plain = [name for name in self.conditions if name not in self.remembers]
+        return tuple(sorted(plain, key=lambda name: (len(self._depth(name)), self.place[name])))
+
+    def _depth(self, name: str) -> frozenset[str]:
+        return frozenset(need for need in self._beyond[name] if need in self.conditions)
+
+    def variable(self, name: str) -> Variable:
+        """The variable of a name in a support."""
+        return self.variables.get(name) or Variable(name, (NO, YES))

@@ -1,0 +1,280 @@
+"""What can be asked of every combination: each question knows what its answer depends on, and its table in a scope."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+from ...lang.model import Load, Unit
+from .network import ANY, DIRECT, NOTHING, Reach
+
+if TYPE_CHECKING:
+    from ...lang.circuit import Branch
+    from ...lang.model import Condition as Expression
+    from ...lang.model import Pair, Part
+    from .network import Kind, Need, Network, Origin
+    from .scope import Scope
+    from .tables import Table
+
+
+class Question(Protocol):
+    """Something that holds or does not in each combination."""
+
+    def needs(self, network: Network, /) -> Need: ...
+
+    def table(self, scope: Scope, /) -> Table: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """An element, by its branch's key, is joined to one and the same source of these kinds on both sides."""
+
+    key: str
+    kinds: frozenset[Kind] = ANY
+
+    def needs(self, network: Network) -> Need:
+        return network.joined_needs(network.circuit.by_key[self.key], self.kinds)
+
+    def table(self, scope: Scope) -> Table:
+        return scope.joined(scope.network.circuit.by_key[self.key], self.kinds)
+
+
+@dataclass(frozen=True, slots=True)
+class JoinedInSeries:
+    """An element is joined when what is made to stand in series with others (resistor, field, sensor) conducts too."""
+
+    key: str
+    kinds: frozenset[Kind] = ANY
+
+    def needs(self, network: Network) -> Need:
+        branch = network.circuit.by_key[self.key]
+        return network.joined_needs(branch, self.kinds) | network.through_needs(branch, "series", self.kinds)
+
+    def table(self, scope: Scope) -> Table:
+        branch = scope.network.circuit.by_key[self.key]
+        return scope.joined(branch, self.kinds) | scope.joined_through(branch, "series", self.kinds)
+
+
+@dataclass(frozen=True, slots=True)
+class ThroughLoads:
+    """Something reaches an element both ways when every consumer conducts, past nets that are no rails."""
+
+    key: str
+    kinds: frozenset[Kind] = ANY
+
+    def needs(self, network: Network) -> Need:
+        return network.through_needs(network.circuit.by_key[self.key], "wide", self.kinds)
+
+    def table(self, scope: Scope) -> Table:
+        return scope.joined_through(scope.network.circuit.by_key[self.key], "wide", self.kinds)
+
+
+@dataclass(frozen=True, slots=True)
+class AtPole:
+    """A terminal is joined to the feed pole (``feed``), else to the return pole, of a source of these kinds."""
+
+    node: str
+    feed: bool
+    kinds: frozenset[Kind] = DIRECT
+
+    def needs(self, network: Network) -> Need:
+        return network.pole_needs(self.node, self.feed, self.kinds)
+
+    def table(self, scope: Scope) -> Table:
+        return scope.at_pole(self.node, self.feed, self.kinds)
+
+
+@dataclass(frozen=True, slots=True)
+class Linked:
+    """Current can get from one terminal to another by what is joined, sources left aside."""
+
+    start: str
+    end: str
+
+    def needs(self, network: Network) -> Need:
+        return network.reach_needs(Reach(network.net(self.start), True), network.net(self.end)) or NOTHING
+
+    def table(self, scope: Scope) -> Table:
+        return scope.reached(Reach(scope.network.net(self.start), True), scope.network.net(self.end))
+
+
+@dataclass(frozen=True, slots=True)
+class Runs:
+    """An ignition part runs: its feed is joined (through a ballast resistor too) to a source of these kinds and its
+    stop lead is not joined to its own return; without a feed, the engine turns and it is not stopped.
+    """
+
+    part: str
+    kinds: frozenset[Kind] = ANY
+
+    def needs(self, network: Network) -> Need:
+        part = network.harness.parts[self.part]
+        lead = stop_lead(part)
+        needs = network.stopped_needs(self.part, lead) if lead else NOTHING
+        keys = feed_keys(network, part)
+        if not keys:
+            return needs | {"engine"}
+        return needs.union(*(JoinedInSeries(key, self.kinds).needs(network) for key in keys))
+
+    def table(self, scope: Scope) -> Table:
+        part = scope.network.harness.parts[self.part]
+        lead = stop_lead(part)
+        keys = feed_keys(scope.network, part)
+        if keys:
+            table = 0
+            for key in keys:
+                table |= JoinedInSeries(key, self.kinds).table(scope)
+        elif lead:
+            table = scope.full ^ scope.at("engine", "off")
+        else:
+            table = 0
+        return table & (table ^ scope.stopped(self.part, lead)) if lead else table
+
+
+@dataclass(frozen=True, slots=True)
+class Stopped:
+    """The stop lead of an ignition part is joined to its own return."""
+
+    part: str
+
+    def needs(self, network: Network) -> Need:
+        lead = stop_lead(network.harness.parts[self.part])
+        return network.stopped_needs(self.part, lead) if lead else NOTHING
+
+    def table(self, scope: Scope) -> Table:
+        lead = stop_lead(scope.network.harness.parts[self.part])
+        return scope.stopped(self.part, lead) if lead else 0
+
+
+@dataclass(frozen=True, slots=True)
+class Live:
+    """A part, or one element of it, is live as far as joined paths decide: an ignition part runs, another has an
+    element joined.
+    """
+
+    part: str
+    element: str | None = None
+
+    def _asked(self, network: Network) -> tuple[Question, ...]:
+        part = network.harness.parts.get(self.part)
+        if part is not None and self.element is None and is_ignition(part):
+            return (Runs(self.part),)
+        return tuple(JoinedInSeries(key) for key in consumer_keys(network, self.part, self.element))
+
+    def needs(self, network: Network) -> Need:
+        return NOTHING.union(*(asked.needs(network) for asked in self._asked(network)))
+
+    def table(self, scope: Scope) -> Table:
+        table = 0
+        for asked in self._asked(scope.network):
+            table |= asked.table(scope)
+        return table
+
+
+@dataclass(frozen=True, slots=True)
+class In:
+    """A control stands in one of these positions."""
+
+    control: str
+    positions: tuple[str, ...]
+
+    def needs(self, _network: Network) -> Need:
+        return frozenset({self.control})
+
+    def table(self, scope: Scope) -> Table:
+        table = 0
+        for position in self.positions:
+            table |= scope.at(self.control, position)
+        return table
+
+
+@dataclass(frozen=True, slots=True)
+class Holds:
+    """A condition of the language holds."""
+
+    expression: Expression
+
+    def needs(self, network: Network) -> Need:
+        return network.expression_needs(None, self.expression)
+
+    def table(self, scope: Scope) -> Table:
+        return scope.holds(self.expression)
+
+
+@dataclass(frozen=True, slots=True)
+class Shows:
+    """A condition, by its name, holds: a relay pulled, an output on, a latch set, a machine excited."""
+
+    name: str
+
+    def needs(self, _network: Network) -> Need:
+        return frozenset({self.name})
+
+    def table(self, scope: Scope) -> Table:
+        return scope.condition(self.name)
+
+
+@dataclass(frozen=True, slots=True)
+class Shorted:
+    """The + of a source is joined to its own -."""
+
+    origin: Origin
+
+    def needs(self, network: Network) -> Need:
+        found = network.reach_needs(network.feeds(self.origin), self.origin.minus)
+        return NOTHING if found is None else found | network.active_needs(self.origin)
+
+    def table(self, scope: Scope) -> Table:
+        network = scope.network
+        reach = network.feeds(self.origin)
+        if self.origin.minus not in network.can(reach):
+            return 0
+        return scope.reached(reach, self.origin.minus) & scope.active(self.origin)
+
+
+@dataclass(frozen=True, slots=True)
+class Active:
+    """A source is one: a machine turns, is excited and has its phases joined."""
+
+    origin: Origin
+
+    def needs(self, network: Network) -> Need:
+        return network.active_needs(self.origin)
+
+    def table(self, scope: Scope) -> Table:
+        return scope.active(self.origin)
+
+
+# --- parts by what they are
+def is_ignition(part: Part) -> bool:
+    return isinstance(part, (Load, Unit)) and part.is_ignition
+
+
+def stop_lead(part: Part) -> Pair | None:
+    return part.stop_lead if isinstance(part, (Load, Unit)) else None
+
+
+def feed_keys(network: Network, part: Part) -> tuple[str, ...]:
+    """The branches through which an ignition part is fed: its ignition elements, else all; a unit's first supply."""
+    if isinstance(part, Load):
+        chosen = [e for e in part.elements if e.what == "ignition"] or list(part.elements)
+        keys = [f"{part.name}.{element.name}" for element in chosen]
+    elif isinstance(part, Unit):
+        branch = network.supply_branch(part)
+        keys = [branch.key] if branch else []
+    else:
+        keys = []
+    return tuple(key for key in keys if key in network.circuit.by_key)
+
+
+def consumer_keys(network: Network, part: str, element: str | None) -> tuple[str, ...]:
+    """The branches of a part's consumers; of one element where it is named."""
+    branches: tuple[Branch, ...] = network.circuit.of_part.get(part, ())
+    consumers = [b.key for b in branches if b.law.consumes]
+    if element is None:
+        return tuple(consumers)
+    wanted = f"{part}.{element}"
+    if wanted in consumers:
+        return (wanted,)
+    named = [key for key in consumers if key in (f"{part} {element}",)]
+    return tuple(named)

@@ -1,0 +1,516 @@
+"""The logic of a network over every combination of some of its variables, as truth tables.
+
+A scope holds all that its variables decide: what a source reaches, which conditions hold, and which of their
+combinations can come about. An answer read from it is exact where everything that the answer depends on is in the scope
+(``Network.support``); edges that anything else moves lie on no path that matters and count as open.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import InPosition, On, Pulled, Way
+from ...lang.model import All, AnyOf, Not, Test, Unit
+from .network import ANY, BATTERY, DIRECT, JOINED, TURNING, YES, Reach, latched, on, pulled
+from .tables import Space, Table, Variable
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from ...lang.circuit import Branch, Supply
+    from ...lang.graphs import Net
+    from ...lang.model import Condition as Expression
+    from .network import Condition, Graph, Kind, Network, Origin
+
+
+class Scope(Space):
+    """Every combination of some controls, joints and remembering conditions (``bits``, the slowest variables)."""
+
+    def __init__(
+        self,
+        network: Network,
+        names: Iterable[str],
+        *,
+        before: Scope | None = None,
+        fixed: Mapping[str, str] | None = None,
+    ) -> None:
+        """``names`` must hold, of each condition that remembers, all that it depends on (``Network.support``).
+
+        ``before`` is the same space of the harness that this one comes from by taking something out: things then start
+        from its conditions instead of rest. ``fixed`` holds controls that stand in one position only.
+        """
+        ordered = sorted(names, key=network.place.__getitem__)
+        held = fixed or {}
+        super().__init__(Variable(name, (held[name],)) if name in held else network.variable(name) for name in ordered)
+        self.network = network
+        self.bits = tuple(name for name in ordered if name in network.remembers)
+        self.free = tuple(name for name in network.free if name in self)
+        self.visible = tuple(name for name in ordered if name not in network.remembers)
+        self._before = before
+        self._flows: dict[Reach, dict[Net, Table]] = {}
+        self._guards: dict[int, Table] = {}
+        self._known: dict[str, Table] = {}
+        self._wide: dict[tuple[Reach, Graph], dict[Net, Table]] = {}
+        self._joined: dict[tuple[str, frozenset[Kind]], Table] = {}
+        self._work_out()
+
+    # --- the edges
+    def _work_out(self) -> None:
+        """Put the conditions in one after the other, each once all that it depends on is there."""
+        network = self.network
+        waiting: dict[str, list[int]] = {}
+        for i, edge in enumerate(network.edges):
+            label = network.labels[i]
+            name = next(iter(label), "")
+            if not label or name in self:
+                self._guards[i] = self._guard(edge.branch)
+            elif name in network.conditions:
+                waiting.setdefault(name, []).append(i)
+        for name in self.bits:
+            self._known[name] = self.at(name, YES)
+        for name in network.in_order:
+            if network.support((name,)) <= self.stride.keys():
+                self._known[name] = self._expression(network.conditions[name])
+                self._open_up(waiting.get(name, ()))
+
+    def _open_up(self, edges: Iterable[int]) -> None:
+        """Let paths run over edges that have become known, in every flow that was begun before."""
+        for i in edges:
+            self._guards[i] = self._guard(self.network.edges[i].branch)
+        for reach, values in self._flows.items():
+            tails = []
+            for i in edges:
+                edge = self.network.edges[i]
+                tails += [edge.a, edge.b]
+            self._spread(reach, values, [net for net in dict.fromkeys(tails) if values.get(net)])
+
+    def _guard(self, branch: Branch) -> Table:
+        if not branch.reliable:
+            return self.at(branch.key, JOINED)
+        match branch.guard:
+            case InPosition(control, positions):
+                table = 0
+                for position in positions:
+                    table |= self.at(control, position)
+                return table
+            case Pulled(relay, state):
+                table = self._known[pulled(relay)]
+                return table if state else self.full ^ table
+            case On(unit, output):
+                return self._known[on(unit, output)]
+            case None:
+                return self.full
+
+    # --- what is reached
+    def reached(self, reach: Reach, net: Net) -> Table:
+        """Where a net is reached."""
+        values = self._flows.get(reach)
+        if values is None:
+            values = self._flows[reach] = {reach.start: self.full}
+            self._spread(reach, values, [reach.start])
+        return values.get(net, 0)
+
+    def _spread(self, reach: Reach, values: dict[Net, Table], stack: list[Net]) -> None:
+        steps = self.network.steps(reach.forward)
+        guards = self._guards
+        wall = reach.wall
+        while stack:
+            net = stack.pop()
+            if net == wall:
+                continue
+            table = values[net]
+            for other, i in steps.get(net, ()):
+                guard = guards.get(i)
+                if guard is None:
+                    continue
+                come = table & guard
+                old = values.get(other, 0)
+                new = old | come
+                if new != old:
+                    values[other] = new
+                    stack.append(other)
+
+    def through_consumers(self, reach: Reach, opposite: Reach, graph: Graph) -> dict[Net, Table]:
+        """Where nets are reached when the consumers of a graph conduct too, in each combination only past nets that are
+        no rail of the other pole.
+        """
+        key = (reach, graph)
+        if key in self._wide:
+            return self._wide[key]
+        network = self.network
+        steps = network.steps(reach.forward, graph)
+        values = self._wide[key] = {reach.start: self.full}
+        stack = [reach.start]
+        while stack:
+            net = stack.pop()
+            if net == reach.wall:
+                continue
+            table = values[net]
+            if net != reach.start:
+                table &= table ^ self.reached(opposite, net)
+            for other, i in steps.get(net, ()):
+                guard = self._guards.get(i) if i < len(network.edges) else self.full
+                if guard is None:
+                    continue
+                old = values.get(other, 0)
+                new = old | (table & guard)
+                if new != old:
+                    values[other] = new
+                    stack.append(other)
+        return values
+
+    # --- sources
+    def active(self, origin: Origin) -> Table:
+        """Where a source is one."""
+        supply = origin.supply
+        if supply.kind == "battery":
+            return self.full
+        table = self.turning(supply)
+        if supply.kind == "winding":
+            shorted = self.reached(self.network.feeds(origin), origin.minus)
+            return table & (table ^ shorted)
+        if self.network.field_keys(supply):
+            table &= self._known.get(f"{supply.name} excited", 0)
+        if supply.phases:
+            table &= self._phases_joined(supply)
+        return table
+
+    def turning(self, supply: Supply) -> Table:
+        """Where the engine turns fast enough for a source."""
+        if "engine" not in self:
+            return 0
+        positions = list(TURNING)
+        if supply.kind == "winding" or (supply.output is not None and supply.output.cranking):
+            positions.append("cranking")
+        table = 0
+        for position in positions:
+            table |= self.at("engine", position)
+        return table
+
+    def _phases_joined(self, supply: Supply) -> Table:
+        """Where at least two phases of a rectifier are joined to one alternator."""
+        found = 0
+        for machine in self.network.alternators(supply):
+            ends = sorted(self.network.stator(machine))
+            one = two = 0
+            for phase in supply.phases:
+                reach = Reach(self.network.net(phase), True)
+                joined = 0
+                for end in ends:
+                    joined |= self.reached(reach, end)
+                two |= one & joined
+                one |= joined
+            found |= two
+        return found
+
+    # --- elements and terminals
+    def joined(self, branch: Branch, kinds: frozenset[Kind] = ANY) -> Table:
+        """Where an element is joined to a source of these kinds."""
+        key = (branch.key, kinds)
+        found = self._joined.get(key)
+        if found is None:
+            found = 0
+            for origin in self.network.origins_of(kinds):
+                senses = self.network.senses_of(branch, origin)
+                if senses:
+                    found |= self.driven(origin, senses) & self.active(origin)
+            self._joined[key] = found
+        return found
+
+    def driven(self, origin: Origin, senses: Iterable[tuple[Net, Net]]) -> Table:
+        table = 0
+        for enter, leave in senses:
+            table |= self.reached(self.network.feeds(origin), enter) & self.reached(self.network.returns(origin), leave)
+        return table
+
+    def at_pole(self, node: str, feed: bool, kinds: frozenset[Kind] = DIRECT) -> Table:
+        """Where a terminal is joined to the feed pole (else the return pole) of a source."""
+        net = self.network.net(node)
+        table = 0
+        for origin in self.network.origins_of(kinds):
+            reach = self.network.pole_reach(origin, feed)
+            if net in self.network.can(reach):
+                table |= self.reached(reach, net) & self.active(origin)
+        return table
+
+    def stopped(self, part: str, lead: tuple[str, str]) -> Table:
+        """Where a stop lead is joined to the part's own return."""
+        net = self.network.net
+        return self.reached(Reach(net(f"{part}.{lead[1]}"), False), net(f"{part}.{lead[0]}"))
+
+    def closed(self, branch: Branch, index: int) -> bool:
+        """Whether what moves a branch lets it conduct in one combination; not where that is outside the scope."""
+        if not branch.reliable:
+            return branch.key not in self or bool((self.at(branch.key, JOINED) >> index) & 1)
+        match branch.guard:
+            case InPosition(control):
+                known = control in self
+            case Pulled(relay):
+                known = pulled(relay) in self._known
+            case On(unit, output):
+                known = on(unit, output) in self._known
+            case None:
+                return True
+        return known and bool((self._guard(branch) >> index) & 1)
+
+    # --- conditions
+    @property
+    def decided(self) -> Mapping[str, Table]:
+        """Every condition that the scope decides, with where it holds."""
+        return self._known
+
+    def condition(self, name: str) -> Table:
+        """Where a condition holds, as a statement about the combination itself."""
+        return self._known[name]
+
+    def _expression(self, condition: Condition) -> Table:
+        """What a condition must equal to be settled."""
+        network = self.network
+        if condition.kind == "pulled":
+            coil = network.circuit.by_key.get(f"{condition.part} coil")
+            return 0 if coil is None else self.joined(coil, DIRECT)
+        if condition.kind == "excited":
+            return self._excitation(condition)
+        unit = network.harness.parts[condition.part]
+        branch = network.supply_branch(unit) if isinstance(unit, Unit) else None
+        if not isinstance(unit, Unit) or branch is None:
+            return 0
+        powered = self.joined(branch, DIRECT)
+        if condition.kind == "on":
+            output = next(o for o in unit.outputs if o.name == condition.item)
+            if output.when is not None:
+                powered &= self.holds(output.when, unit)
+            if unit.stop_lead:
+                powered &= powered ^ self.stopped(unit.name, unit.stop_lead)
+            return powered
+        latch = next(x for x in unit.latches if x.name == condition.item)
+        stays = powered & (powered ^ self.holds(latch.cleared_when, unit))
+        return stays & (self.holds(latch.set_when, unit) | self._known[condition.name])
+
+    def _excitation(self, condition: Condition) -> Table:
+        network = self.network
+        supply = next(s for s in network.circuit.supplies if s.name == condition.part)
+        table = self.turning(supply)
+        keys = network.field_keys(supply)
+        if not keys:
+            return table
+        fed = self._known[condition.name]
+        for key in keys:
+            if (field := network.circuit.by_key.get(key)) is not None:
+                fed |= self.fed_past_consumers(field)
+        return table & fed
+
+    def fed_past_consumers(self, field: Branch) -> Table:
+        """Where a field is fed from a battery, consumers on the way included."""
+        a, b = self.network.net(field.a), self.network.net(field.b)
+        table = 0
+        for origin in self.network.origins_of(BATTERY):
+            for enter, leave in ((a, b), (b, a)):
+                table |= self.fed_through(origin, enter, leave, "wide")
+        return table
+
+    def fed_through(self, origin: Origin, enter: Net, leave: Net, graph: Graph) -> Table:
+        """Where current gets from the + of a source to one net and from another back to its -, through consumers of a
+        graph too, on no rail of the wrong pole.
+        """
+        sources, drains = self.network.feeds(origin), self.network.returns(origin)
+        table = self.through_consumers(sources, drains, graph).get(enter, 0)
+        table &= self.through_consumers(drains, sources, graph).get(leave, 0)
+        return table & (table ^ (self.reached(drains, enter) | self.reached(sources, leave)))
+
+    def joined_through(self, branch: Branch, graph: Graph, kinds: frozenset[Kind] = ANY) -> Table:
+        """Where an element is joined to a source when the consumers of a graph conduct too."""
+        table = 0
+        a, b = self.network.net(branch.a), self.network.net(branch.b)
+        for origin in self.network.origins_of(kinds):
+            for enter, leave in ((a, b), (b, a)) if branch.law.wide is Way.BOTH else ((a, b),):
+                table |= self.fed_through(origin, enter, leave, graph) & self.active(origin)
+        return table
+
+    def holds(self, expression: Expression, unit: Unit | None = None) -> Table:
+        """Where a condition of the language holds; its tests name inputs and latches of ``unit`` where one is given."""
+        match expression:
+            case Test(name, position):
+                return self._test(name, position, unit)
+            case Not(term):
+                return self.full ^ self.holds(term, unit)
+            case All(terms):
+                table = self.full
+                for term in terms:
+                    table &= self.holds(term, unit)
+                return table
+            case AnyOf(terms):
+                table = 0
+                for term in terms:
+                    table |= self.holds(term, unit)
+                return table
+
+    def _test(self, name: str, position: str, unit: Unit | None) -> Table:
+        network = self.network
+        if unit is not None:
+            given = next((i for i in unit.inputs if i.name == name), None)
+            if given is None:
+                return self._known[latched(unit.name, name)]
+            if given.mode == "signal":
+                return self.at(f"{unit.name}.{name}", "active")
+            node = f"{unit.name}.{given.terminal}"
+            if given.mode == "fed":
+                return self.at_pole(node, True, DIRECT)
+            ground = network.unit_ground(unit)
+            return 0 if ground is None else self.reached(Reach(ground, False), network.net(node))
+        if latch := network.latch_named(name):
+            table = self._known[latch]
+            return table if position == "set" else self.full ^ table
+        control, positions = network.positions_meant(name, position)
+        table = 0
+        for meant in positions:
+            table |= self.at(control, meant)
+        return table
+
+    # --- which combinations can come about
+    @cached_property
+    def expressions(self) -> dict[str, Table]:
+        """For each condition that remembers, what it must equal to be settled."""
+        return {name: self._expression(self.network.conditions[name]) for name in self.bits}
+
+    @cached_property
+    def possible(self) -> Table:
+        """All but two positions of one thing, which cannot be written, and a sensor's pulses with the engine off."""
+        table = self.full
+        if "engine" in self:
+            off = self.at("engine", "off")
+            for name in self.free:
+                if self.network.is_signal(name):
+                    pulses = off & self.at(name, "active")
+                    table &= table ^ pulses
+        return table
+
+    @cached_property
+    def plausible(self) -> Table:
+        """All that a rider can meet with: oil pressure is not good while the engine is off."""
+        table = self.full
+        if "engine" in self and "oil-pressure" in self:
+            odd = self.at("engine", "off") & self.at("oil-pressure", "good")
+            table &= table ^ odd
+        return table
+
+    @cached_property
+    def _width(self) -> int:
+        """How many combinations of positions there are."""
+        return self.size >> len(self.bits)
+
+    def _reachable(self, positions: Table) -> Table:
+        """Which states of memory come about from rest while the controls move among ``positions``, one condition at
+        a time; in every position, since the controls move freely.
+        """
+        width = self._width
+        every = (1 << width) - 1
+        moving = [table ^ self.at(name, YES) for name, table in self.expressions.items()]
+        met = {0}
+        stack = [0]
+        while stack:
+            state = stack.pop()
+            here = (positions >> (state * width)) & every
+            for i, table in enumerate(moving):
+                other = state ^ (1 << i)
+                if other not in met and (table >> (state * width)) & here:
+                    met.add(other)
+                    stack.append(other)
+        table = 0
+        for state in met:
+            table |= every << (state * width)
+        return table
+
+    def _carried(self, begun: Table) -> Table:
+        """The states that come about from others with the controls as they are, one condition at a time."""
+        moving = [(name, table ^ self.at(name, YES)) for name, table in self.expressions.items()]
+        while True:
+            grown = begun
+            for name, table in moving:
+                grown |= self._flipped(grown & table, name)
+            if grown == begun:
+                return begun
+            begun = grown
+
+    def _flipped(self, table: Table, name: str) -> Table:
+        stride = self.stride[name]
+        yes = self.at(name, YES)
+        held = table & yes
+        return (held >> stride) | ((table ^ held) << stride)
+
+    @cached_property
+    def reachable(self) -> Table:
+        if not self.bits:
+            return self.possible
+        if self._before is not None:
+            return self._carried(self._before.occurring & self.possible)
+        return self._reachable(self.possible) & self.possible
+
+    @cached_property
+    def unsettled(self) -> Table:
+        """Where some condition differs from what it must equal."""
+        table = 0
+        for name, expression in self.expressions.items():
+            table |= expression ^ self.at(name, YES)
+        return table
+
+    @cached_property
+    def chattering(self) -> Table:
+        """The states that the conditions run through where they never settle."""
+        settled = self.reachable & (self.reachable ^ self.unsettled)
+        never = self.reachable & (self.reachable ^ self.some(settled, self.bits))
+        if not never:
+            return 0
+        moving = [(name, table ^ self.at(name, YES)) for name, table in self.expressions.items()]
+        running = never
+        while True:
+            come = 0
+            for name, table in moving:
+                come |= self._flipped(running & table, name)
+            come &= running
+            if come == running:
+                return running
+            running = come
+
+    @cached_property
+    def occurring(self) -> Table:
+        """Every settled reachable combination, and where none settles those that keep changing."""
+        table = self.reachable & (self.reachable ^ self.unsettled)
+        return table | self.chattering
+
+    @cached_property
+    def counted(self) -> Table:
+        """The combinations that questions are asked of: those that occur, without a dead short."""
+        table = self.occurring
+        short = self.shorts & table
+        return table ^ short
+
+    @cached_property
+    def shorts(self) -> Table:
+        """Where a source is shorted, as far as this scope decides it."""
+        table = 0
+        for origin in self.network.origins_of(DIRECT):
+            reach = self.network.feeds(origin)
+            if origin.minus in self.network.can(reach):
+                table |= self.reached(reach, origin.minus) & self.active(origin)
+        return table
+
+    def may(self, table: Table) -> Table:
+        """The positions in which it holds in some condition that occurs, for some position of what nobody sets."""
+        return self.some(table & self.counted, (*self.bits, *self.free))
+
+    def must(self, table: Table) -> Table:
+        """The positions in which it holds in every condition that occurs: live if in any position of a crank switch,
+        but in both of an unreliable joint.
+        """
+        counted = self.counted
+        there = self.some(counted, self.bits)
+        fails = self.some(counted & (counted ^ table), self.bits)
+        holds = there & (there ^ fails)
+        joints = tuple(name for name in self.free if name in self.network.joints)
+        crank = tuple(name for name in self.free if name not in self.network.joints)
+        there = self.some(there, crank)
+        fails = there & (there ^ self.some(holds, crank))
+        there = self.some(there, joints)
+        return there & (there ^ self.some(fails, joints))
