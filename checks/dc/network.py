@@ -11,7 +11,7 @@ from ...lang.circuit import Law
 from ...lang.model import Element, Rectifier, Regulator, Source
 from . import elements, laws
 from .elements import Missing, Rated, UnsolvableError
-from .newton import NotConvergedError, solve
+from .newton import Dense, NotConvergedError, solve
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is imported: at these sizes threads only cost
 
@@ -251,7 +251,7 @@ class Network:
             matrix[node, node] += TIE
         first = np.zeros(self.kept_count) if start is None else start.kept
         try:
-            kept = solve(_Dense(matrix), chosen.bank, chosen.tops, chosen.bottoms, first)
+            kept = solve(Dense(matrix), chosen.bank, chosen.tops, chosen.bottoms, first)
         except NotConvergedError as error:
             name = self.nodes[list(self._place)[error.node]]
             raise UnsolvableError(
@@ -381,30 +381,6 @@ class _Laws:
         self.tops = np.array(tops, dtype=np.intp)
         self.bottoms = np.array(bottoms, dtype=np.intp)
         self.count = count
-
-
-class _Dense:
-    """Conductances as a full matrix."""
-
-    def __init__(self, matrix: Floats) -> None:
-        import numpy as np
-
-        self._np = np
-        self._matrix = matrix
-
-    def times(self, volts: Floats) -> Floats:
-        found: Floats = self._matrix @ volts
-        return found
-
-    def step(self, tops: Places, bottoms: Places, slopes: Floats, missing: Floats) -> Floats:
-        np = self._np
-        size = missing.size
-        places = np.concatenate(
-            (tops * size + tops, bottoms * size + bottoms, tops * size + bottoms, bottoms * size + tops)
-        )
-        weights = np.concatenate((slopes, slopes, -slopes, -slopes))
-        jacobian = self._matrix + np.bincount(places, weights, size * size).reshape(size, size)
-        return np.asarray(np.linalg.solve(jacobian, missing), dtype=float)
 
 
 def _inner(supply: Supply) -> str:

@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     Places = NDArray[np.intp]
 
 TOLERANCE = 1e-8
-"""Amps by which the currents at a node may miss zero."""
+"""Amps by which the currents at a node may miss zero, beside what rounding leaves of the greatest there."""
+
+ROUNDING = 1e-13
 
 MOST_STEPS = 100
 
@@ -38,11 +40,39 @@ class NotConvergedError(ArithmeticError):
 class Conductances(Protocol):
     """The plain resistances between the nodes: a symmetric matrix of siemens."""
 
+    siemens: float
+    """The greatest sum of conductances at one node."""
+
     def times(self, volts: Floats) -> Floats:
         """Currents out of the nodes at ``volts``."""
 
     def step(self, tops: Places, bottoms: Places, slopes: Floats, missing: Floats) -> Floats:
         """The volts by which nodes move so that ``missing`` amps vanish, laws between nodes counted by their slopes."""
+
+
+class Dense:
+    """Conductances as a full matrix."""
+
+    def __init__(self, matrix: Floats) -> None:
+        import numpy as np
+
+        self._np = np
+        self._matrix = matrix
+        self.siemens = float(matrix.diagonal().max(initial=0.0))
+
+    def times(self, volts: Floats) -> Floats:
+        found: Floats = self._matrix @ volts
+        return found
+
+    def step(self, tops: Places, bottoms: Places, slopes: Floats, missing: Floats) -> Floats:
+        np = self._np
+        size = missing.size
+        places = np.concatenate(
+            (tops * size + tops, bottoms * size + bottoms, tops * size + bottoms, bottoms * size + tops)
+        )
+        weights = np.concatenate((slopes, slopes, -slopes, -slopes))
+        jacobian = self._matrix + np.bincount(places, weights, size * size).reshape(size, size)
+        return np.asarray(np.linalg.solve(jacobian, missing), dtype=float)
 
 
 def solve(linear: Conductances, bank: Bank, tops: Places, bottoms: Places, start: Floats) -> Floats:
@@ -81,7 +111,9 @@ def solve(linear: Conductances, bank: Bank, tops: Places, bottoms: Places, start
         across = volts[tops] - volts[bottoms]
         straight = linear.times(volts)
         amps, slopes = new_amps, new_slopes
-        if float(np.abs(excess).max(initial=0.0)) < TOLERANCE:
+        steepest = linear.siemens + float(slopes.max(initial=0.0))
+        rounding = ROUNDING * steepest * float(np.abs(volts).max(initial=0.0))
+        if float(np.abs(excess).max(initial=0.0)) < TOLERANCE + rounding:
             return volts
     excess = straight + at_nodes(bank.amps(across))
     worst = int(np.abs(excess).argmax())
