@@ -1,0 +1,104 @@
+"""The rule for ampacity: row, column, ambient, and what is said where a table ends."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from loomwright.checks.tables.ampacity import ampacity, ampacity_table
+from loomwright.checks.tables.conductors import awg_area
+from loomwright.checks.tables.profiles import profile_named
+
+
+def test_row_column_and_ambient_by_hand() -> None:
+    """1.5 mm2 holds 16 AWG (1.309 mm2) but not 14; class B, 100 degC, takes the 90 degC column: 25 A; 50 degC in it."""
+    found = ampacity(1.5, "B", 50.0)
+    assert (found.size, found.column, found.tabulated, found.beyond) == ("16 AWG", 90.0, 25.0, False)
+    assert found.factor == pytest.approx(math.sqrt(40 / 60))
+    assert found.amps == pytest.approx(20.412, abs=1e-3)
+    assert "16 AWG" in found.why
+    assert str(found.source) == "33 CFR 183.425, table 5 (read)"
+
+
+@pytest.mark.parametrize(
+    ("area", "size"),
+    [(1.0, "18 AWG"), (1.5, "16 AWG"), (2.0, "16 AWG"), (2.5, "14 AWG"), (4.0, "12 AWG"), (6.0, "10 AWG"),
+     (10.0, "8 AWG"), (16.0, "6 AWG"), (25.0, "4 AWG"), (35.0, "2 AWG"), (120.0, "0000 AWG")],
+)  # fmt: skip
+def test_metric_sizes_take_the_gauge_below(area: float, size: str) -> None:
+    assert ampacity(area, "A", 40.0).size == size
+
+
+@pytest.mark.parametrize("gauge", [18, 16, 14, 12, 10, 8, 6, 4, 2, 0, -3])
+def test_a_gauge_takes_its_own_row_also_when_rounded(gauge: int) -> None:
+    row = "0000 AWG" if gauge == -3 else f"{gauge} AWG"
+    assert ampacity(awg_area(gauge), "A", 40.0).size == row
+    assert ampacity(float(f"{awg_area(gauge):.3g}"), "A", 40.0).size == row
+
+
+@pytest.mark.parametrize(
+    ("letter", "column"),
+    [("A", 80), ("B", 90), ("C", 125), ("D", 125), ("E", 125), ("F", 200), ("G", 200), ("H", 200)],
+)
+def test_the_column_is_never_above_the_class(letter: str, column: float) -> None:
+    assert ampacity(1.0, letter, 40.0).column == column
+
+
+def test_a_table_is_a_ceiling_below_its_ambient() -> None:
+    assert ampacity(1.0, "A", 0.0).amps == 15.0
+    assert ampacity(0.75, "A", 0.0) .amps == ampacity(0.75, "A", 30.0).amps  # fmt: skip
+
+
+def test_no_rise_left() -> None:
+    for area in (0.5, 1.0):
+        found = ampacity(area, "A", 85.0)
+        assert found.amps == 0.0
+        assert "no rise is left" in found.why
+
+
+def test_thin_wires_say_that_the_table_ends() -> None:
+    """0.5 mm2: IEC 60204-1's 7.5 A at 70 and 40 degC, carried to the 80 degC that class A has in table 5."""
+    found = ampacity(0.5, "A", 40.0)
+    assert found.beyond
+    assert found.amps == pytest.approx(7.5 * math.sqrt(40 / 30))
+    assert "begins at 18 AWG" in found.why
+    assert "IEC 60204-1" in found.why
+    assert found.source is not None
+    assert found.source.how == "from memory, medium confidence"
+
+
+def test_where_nothing_is_published_nothing_is_said() -> None:
+    for found in (
+        ampacity(0.13, "A", 40.0),
+        ampacity(0.13, "C", 40.0, "aircraft"),
+        ampacity(1.0, "A", 40.0, "aircraft"),
+    ):
+        assert found.amps is None
+        assert found.beyond
+        assert "begins at" in found.why
+
+
+def test_bundles_count_only_where_the_profile_says_so() -> None:
+    law = profile_named("boat-law")
+    bundled = law._replace(bundle=True)
+    assert ampacity(1.0, "A", 40.0, law, 7) == ampacity(1.0, "A", 40.0)
+    whole = ampacity(1.0, "A", 30.0, bundled, 2).amps
+    assert whole == 15.0
+    assert ampacity(1.0, "A", 30.0, bundled, 7).amps == 7.5
+    assert "bundle factor 0.5" in ampacity(1.0, "A", 30.0, bundled, 7).why
+
+
+@pytest.mark.parametrize(
+    ("call", "said"),
+    [
+        (lambda: ampacity(0.0, "A", 40.0), "above 0 mm2"),
+        (lambda: ampacity(math.nan, "A", 40.0), "above 0 mm2"),
+        (lambda: ampacity(1.0, "Z", 40.0), "none of A, B"),
+        (lambda: ampacity(1.0, "A", 40.0, "sea"), "none of boat-law"),
+        (lambda: ampacity_table("sea"), "none of boat-law"),
+    ],
+)
+def test_wrong_questions_are_refused(call: object, said: str) -> None:
+    with pytest.raises(ValueError, match=said):
+        call()  # type: ignore[operator]

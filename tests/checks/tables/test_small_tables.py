@@ -1,0 +1,163 @@
+"""Conductors, short times, laws, contacts, lamps, batteries, drops, crimps, colours: what the functions give."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import pytest
+
+from loomwright.checks.tables import batteries, colours, conductors, contacts, crimps, drops, lamps, laws, relays
+from loomwright.checks.tables import short_time as short
+from loomwright.lang.circuit import Law
+
+PLAIN = ["black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white", "pink", "turquoise"]
+
+
+def test_sizes_of_the_ladder() -> None:
+    assert [conductors.size_at_least(a).area for a in (0.4, 0.5, 1.1, 7.0)] == [0.5, 0.5, 1.25, 8.0]  # type: ignore[union-attr]
+    assert [conductors.size_at_most(a).area for a in (0.4, 0.5, 1.1, 7.0)] == [0.35, 0.5, 1.0, 6.0]  # type: ignore[union-attr]
+    assert conductors.size_at_least(500.0) is None
+    assert conductors.size_at_most(0.01) is None
+
+
+def test_resistance_at_and_between_and_outside_the_ladder() -> None:
+    assert conductors.resistance_per_metre(1.5) == pytest.approx(12.7e-3)
+    assert conductors.resistance_per_metre(1.5, tinned=True) == pytest.approx(13.0e-3)
+    assert conductors.resistance_per_metre(math.sqrt(1.0 * 1.25)) == pytest.approx(math.sqrt(18.5 * 14.9) * 1e-3)
+    assert conductors.resistance_per_metre(240.0) == pytest.approx(0.153e-3 / 2)
+    assert conductors.resistance_per_metre(0.065) == pytest.approx(0.272)
+
+
+def test_gauge_names() -> None:
+    assert [conductors.awg_name(g) for g in (18, 0, -1, -3)] == ["18 AWG", "0 AWG", "00 AWG", "0000 AWG"]
+
+
+@pytest.mark.parametrize(
+    ("call", "said"),
+    [
+        (lambda: conductors.resistance_per_metre(0.0), "above 0 mm2"),
+        (lambda: conductors.resistance_per_metre(1.0, -234.5), "straight line"),
+        (lambda: conductors.awg_diameter(-4), "ASTM B258"),
+        (lambda: conductors.awg_diameter(57), "ASTM B258"),
+        (lambda: conductors.insulation_class("I"), "none of A, B"),
+        (lambda: short.k_factor("I"), "none of A, B"),
+        (lambda: short.adiabatic_k(160.0, 70.0), "cannot be heated"),
+        (lambda: short.short_time_amps(1.0, "A", 0.0), "above 0 s"),
+        (lambda: laws.lamp_rated_volts(9.0), "6, 12 and 24 V"),
+        (lambda: lamps.rerated("colour", 1.0), "none of current"),
+        (lambda: lamps.rerated("light", 0.0), "above 0"),
+        (lambda: batteries.rest_volts(1.1), "between 0 and 1"),
+        (lambda: batteries.rest_volts(1.0, "dry"), "none of flooded"),
+        (lambda: batteries.usual_resistance(0.0), "above 0 Ah"),
+        (lambda: drops.aircraft_volts(12.0), "14, 28, 115, 200 V"),
+        (lambda: colours.shown("maroon"), "none of black"),
+        (lambda: colours.shown("light-"), "none of black"),
+    ],
+)
+def test_wrong_questions_are_refused(call: object, said: str) -> None:
+    with pytest.raises(ValueError, match=said):
+        call()  # type: ignore[operator]
+
+
+def test_thirty_seconds_of_cranking() -> None:
+    """16 mm2 class A: k from 85 to 160 degC, k S / sqrt(30)."""
+    k = short.adiabatic_k(85.0, 160.0)
+    assert short.thirty_second_amps(16.0, "A") == pytest.approx(k * 16.0 / math.sqrt(30.0))
+    assert short.withstand_i2t(16.0, "A") == pytest.approx(short.thirty_second_amps(16.0, "A") ** 2 * 30.0)
+
+
+def test_shares_for_every_consumer_that_has_a_state() -> None:
+    """Every kind of element of the language, relay coils and unit supplies; resistors, sensors and fields have none."""
+    plain = {law.title for law in Law if law.consumes} - {"resistor", "sensor", "field"}
+    assert set(laws.shares()) == plain
+    for share in laws.shares().values():
+        assert 0 < share.dead < share.works <= share.start < 1
+
+
+@pytest.mark.parametrize(
+    ("kind", "dead", "works", "start"),
+    [("lamp", 0.20, 0.50, 0.50), ("led", 0.02, 0.50, 0.50), ("ignition", 0.15, 0.50, 0.67), ("coil", 0.10, 0.67, 0.67),
+     ("horn", 0.20, 0.60, 0.60), ("electronics", 0.25, 0.60, 0.60)],
+)  # fmt: skip
+def test_shares_as_the_words_are_defined(kind: str, dead: float, works: float, start: float) -> None:
+    share = laws.shares()[kind]
+    assert (share.dead, share.works, share.start) == (dead, works, start)
+    assert share.of == ("rated amps" if kind == "led" else "nominal volts")
+
+
+def test_contacts_and_ends_lose_little() -> None:
+    assert laws.contact_ohms(15.0) * 15.0 == pytest.approx(0.05)
+    assert laws.contact_ohms(None) == laws.contact_ohms(10.0)
+    assert laws.termination_ohms(16.0) < laws.termination_ohms(1.0) < 1e-3
+
+
+@pytest.mark.parametrize(
+    ("amps", "fits", "not_fits"),
+    [(10.0, 1.0, 6.0), (15.0, 1.5, 4.0), (20.0, 2.5, 10.0), (35.0, 4.0, 16.0), (2.0, 0.35, 2.5)],
+)
+def test_wires_for_a_rating(amps: float, fits: float, not_fits: float) -> None:
+    found = contacts.areas_for(amps)
+    assert found is not None
+    assert found.least <= fits <= found.most
+    assert not found.least <= not_fits <= found.most
+    assert found.contacts
+
+
+def test_no_contact_of_a_hundred_amps_is_known() -> None:
+    assert contacts.areas_for(100.0) is None
+
+
+def test_mated_resistance_by_width() -> None:
+    assert contacts.mated_ohms(2.8) == 5e-3
+    assert contacts.mated_ohms(4.8) == 5e-3
+    assert contacts.mated_ohms(0.5) == 20e-3
+    assert contacts.test_amps(18) == 7.0
+    assert contacts.test_amps(17) is None
+    assert contacts.conductors_a_crimp() == laws.laws().terminals_a_crimp == 2
+
+
+def test_a_ten_amp_fuse_stands_the_inrush_of_two_stop_lamps() -> None:
+    from loomwright.checks.tables.fuses import short_i2t
+
+    device = short_i2t("blade", 10.0)
+    assert device is not None
+    assert lamps.inrush_i2t(2 * 21 / 13.5) < device.least
+
+
+@pytest.mark.parametrize("kind", batteries.KINDS)
+def test_charge_and_rest_volts_undo_each_other(kind: str) -> None:
+    for charge in (0.0, 0.1, 0.5, 0.9, 1.0):
+        assert batteries.charge_at_rest(batteries.rest_volts(charge, kind), kind) == pytest.approx(charge)
+        assert batteries.charge_at_rest(batteries.rest_volts(charge, kind, 6.0), kind, 6.0) == pytest.approx(charge)
+    assert batteries.charge_at_rest(5.0, kind) == 0.0
+    assert batteries.charge_at_rest(15.0, kind) == 1.0
+
+
+def test_the_pull_of_a_crimp() -> None:
+    found = crimps.pull(1.0)
+    assert found is not None
+    assert (found.newtons, found.gauge) == (89.0, 18)
+    assert crimps.pull(0.1) is None
+    for area in (0.5, 1.0, 2.5, 6.0):
+        commercial, military = crimps.pull(area), crimps.pull(area, "military")
+        assert commercial is not None
+        assert military is not None
+        assert commercial.newtons < military.newtons
+
+
+def test_every_colour_of_the_language_is_shown() -> None:
+    assert sorted(colours.codes()) == sorted(PLAIN)
+    seen = {colours.shown(prefix + plain) for plain in PLAIN for prefix in ("", "light-", "dark-")}
+    assert len(seen) == 3 * len(PLAIN)
+    assert all(re.fullmatch("#[0-9a-f]{6}", value) for value in seen)
+
+
+def test_bench_limits_and_relays_are_there() -> None:
+    assert {limit.what for limit in drops.bench_limits()} >= {"joint", "ground side", "switch", "run of wire"}
+    assert {limit.share for limit in drops.drop_limits()} >= {0.03, 0.05, 0.10}
+    assert set(relays.relay_terminals()) == {"30", "85", "86", "87", "87a"}
+    assert relays.usual_coil_ohms(6.0) == pytest.approx(85.0 / 4)
+    assert relays.relay_figure("pull_in_volts").value == pytest.approx(laws.laws().relay_pull_share * 12.0, abs=0.05)
+    assert relays.relay_figure("drop_out_volts").value == pytest.approx(laws.laws().relay_drop_share * 12.0)
+    assert batteries.battery_figure("regulated").value == 14.2
