@@ -27,15 +27,9 @@ print(1e3 * (imported - start), 1e3 * (read - imported), 1e3 * (asked - read))
 
 def measure(times: int = 15) -> tuple[float, float, float]:
     """Median milliseconds of import, of reading five files and a profile, and of a hundred ampacities."""
-    runs = [
-        tuple(
-            map(
-                float,
-                subprocess.run([sys.executable, "-c", CODE], capture_output=True, text=True, check=True).stdout.split(),
-            )
-        )
-        for _ in range(times)
-    ]
+    command = [sys.executable, "-c", CODE]
+    printed = [subprocess.run(command, capture_output=True, text=True, check=True).stdout for _ in range(times)]
+    runs = [tuple(map(float, line.split())) for line in printed]
     imported, read, asked = (statistics.median(column) for column in zip(*runs, strict=True))
     return imported, read, asked
 

@@ -14,7 +14,7 @@ from loomwright.checks.tables.lamps import lamp_categories, rerated
     [(21, 13.5, "P21/5W", 0), (5, 13.5, "P21/5W", 1), (60, 13.2, "H4", 0), (55, 13.2, "H4", 1)],
 )
 def test_a_lamp_at_its_test_voltage_is_within_un_r37(watts: float, volts: float, category: str, filament: int) -> None:
-    """Watts at 12 V, rerated to the test voltage by the handbook's exponent, against the regulation's greatest watts."""
+    """Watts at 12 V, rerated to test volts by the handbook's exponent, against the regulation's greatest watts."""
     lamp = lamp_categories()[category]
     assert lamp.volts == volts
     assert lamp.watts[filament] == watts
