@@ -17,9 +17,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 _CONDUCTOR = 1.0
-_CONSUMER = 0.02
-_WEAK = 1e-3  # what only gives a dead lead its direction: inputs, windings, capacitors
-_LOOSE = 1e-9  # keeps what hangs in the air solvable
+_CONTACT = 0.05  # two switches side by side feed one lamp; neither feeds what the other hangs on
+_CONSUMER = 1e-4
+_WEAK = 1e-6  # what only gives a dead lead its direction: inputs, windings, capacitors
+_DIGITS = 9  # beyond these, a difference of potential is rounding and no current
+_LOOSE = 1e-12  # keeps what hangs in the air solvable
 
 
 def feed_poles(circuit: Circuit) -> tuple[str, ...]:
@@ -37,7 +39,7 @@ def _conductances(circuit: Circuit) -> Iterator[tuple[str, str, float]]:
         elif branch.law in (Law.WINDING, Law.CAPACITOR):
             yield branch.a, branch.b, _WEAK
         else:
-            yield branch.a, branch.b, _CONDUCTOR
+            yield branch.a, branch.b, _CONDUCTOR if branch.guard is None else _CONTACT
     for supply in circuit.supplies:
         if supply.kind == "machine":
             yield supply.plus[0], supply.minus, _CONSUMER
@@ -107,7 +109,7 @@ def potentials(circuit: Circuit, harness: Harness) -> dict[str, float]:
             matrix[i, i] = 1
             right[i] = 1.0 if name in feeds else 0.0
     solved = numpy.linalg.solve(matrix, right)
-    return {name: round(float(solved[i]), 7) for name, i in index.items()}
+    return {name: float(solved[i]) for name, i in index.items()}
 
 
 def order_of_nodes(circuit: Circuit) -> dict[str, int]:
@@ -123,8 +125,7 @@ def order_of_nodes(circuit: Circuit) -> dict[str, int]:
         neighbours[b].append(a)
     steps = _steps_from_current(levels, neighbours, feed_poles(circuit))
     number = {name: i for i, name in enumerate(levels)}
-    # Half a millionth is rounding, not current.
-    ranked = sorted(levels, key=lambda n: (-round(levels[n], 6), steps.get(n, len(levels)), number[n]))
+    ranked = sorted(levels, key=lambda n: (-round(levels[n], _DIGITS), steps.get(n, len(levels)), number[n]))
     return {name: i for i, name in enumerate(ranked)}
 
 
@@ -132,7 +133,7 @@ def _steps_from_current(
     levels: dict[str, float], neighbours: dict[str, list[str]], feeds: tuple[str, ...]
 ) -> dict[str, int]:
     """How many branches each node is away from the nearest one through which current passes."""
-    alive = {a for a, around in neighbours.items() for b in around if abs(levels[a] - levels[b]) > 1e-6}
+    alive = {a for a, around in neighbours.items() for b in around if abs(levels[a] - levels[b]) > 10**-_DIGITS}
     start = [*(f for f in feeds if f in levels), *(n for n in levels if n in alive and n not in feeds)]
     steps = dict.fromkeys(start, 0)
     queue = deque(start)

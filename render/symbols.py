@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import ceil, cos, pi, sin
 from typing import Literal
 
 from . import lettering
@@ -84,8 +85,6 @@ def battery() -> Glyph:
             _line((0, 7), (0, 15), dash="dotted"),
             _line((-11, 16), (11, 16)),
             _line((-5, 21), (5, 21), weight=2.6),
-            _line((-10, -5), (-5, -5)),
-            _line((-7.5, -7.5), (-7.5, -2.5)),
         ),
         11,
         11,
@@ -110,9 +109,8 @@ def sensor() -> Glyph:
     return Glyph((_rectangle(-4, 0, 4, 24), *_arrow((-10, 20), (10, 4), 4)), 10, 10, 24)
 
 
-def capacitor(polarised: bool = True) -> Glyph:
-    plus = (_line((-10, -5), (-5, -5)), _line((-7.5, -7.5), (-7.5, -2.5))) if polarised else ()
-    return Glyph((_line((-9, 0), (9, 0), weight=1.8), _line((-9, 6), (9, 6), weight=1.8), *plus), 10, 9, 6)
+def capacitor() -> Glyph:
+    return Glyph((_line((-9, 0), (9, 0), weight=1.8), _line((-9, 6), (9, 6), weight=1.8)), 9, 9, 6)
 
 
 def diode() -> Glyph:
@@ -160,8 +158,6 @@ def two_lamps(shared: Side) -> Glyph:
 
 def _stadium(left: float, top: float, right: float, bottom: float) -> tuple[Point, ...]:
     """A rectangle with round ends, as points."""
-    from math import cos, pi, sin
-
     r, y = (bottom - top) / 2, (top + bottom) / 2
     turns = [i * pi / 12 for i in range(13)]
     east = tuple((round(right - r + r * sin(t), 3), round(y - r * cos(t), 3)) for t in turns)
@@ -478,7 +474,7 @@ def columns(
             default=0.0,
         )
         caption = max((lettering.width(words, PIN_SIZE) for words in column.caption), default=0.0)
-        axes.append(x + column.glyph.left)
+        axes.append(float(ceil(x + column.glyph.left)))  # ports stand on whole pixels, as the engines want them
         right = max(column.glyph.right + (3 + caption if caption else 0), pin_reach, 9.0 if rows else 0.0)
         x = axes[-1] + right + 4
     inner_right = x - 4 + pad
@@ -658,7 +654,7 @@ def pin_box(kind: str, name: str, lines: Sequence[str], pins: Sequence[Pin], *, 
         x = EDGE
         for pin in row:
             own = wide(pin) + spare
-            middle = round(x + own / 2)
+            middle = float(round(x + own / 2))
             ports.append(Port(pin.terminal, "top" if side == "top" else "bottom", middle))
             words = [Text(text, (0, 0), PIN_SIZE, anchor="middle") for text in pin.words]
             # The terminal's name stands next to the edge.
@@ -686,7 +682,7 @@ def ground(name: str, stud: str | None) -> Symbol:
     if stud:
         words.append(Text(stud, (0, 0), PIN_SIZE, anchor="middle", tone="faint"))
     half = max([12.0, *(text.width / 2 for text in words)])
-    axis = half + 2
+    axis = float(ceil(half + 2))
     shapes: list[Shape] = [moved(shape, axis, 6) for shape in frame().shapes]
     shapes.append(_line((axis, 0), (axis, 6)))
     shapes.extend(replace(text, at=(axis, 22 + 9 * index)) for index, text in enumerate(words))
@@ -730,3 +726,12 @@ def wire_label(name: str, colour: str, size: str) -> Symbol:
         words.append(Text(colour, (axis + 5, 18), INFO_SIZE))
     right = max(text.box.right for text in words)
     return Symbol("wire", right + 2, 22, tuple(words), (Port("a", "top", axis), Port("b", "bottom", axis)))
+
+
+def over(symbol: Symbol) -> Symbol:
+    """A symbol upside down: what hangs at the foot of the sheet, standing at the head of a line instead."""
+    return replace(
+        symbol,
+        shapes=tuple(turned_over(shape, symbol.height) for shape in symbol.shapes),
+        ports=tuple(replace(port, side="bottom" if port.side == "top" else "top") for port in symbol.ports),
+    )

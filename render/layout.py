@@ -1,0 +1,224 @@
+"""Where everything goes: Graphviz ranks the symbols and wires from supply to ground and sets them side by side.
+
+The drawing is a set of *items* (symbols, wires with their lettering, grounds), each a box in a row with ports on its
+upper and lower edge, and *nets* (one terminal each), which join ports in the channels between the rows. Where a net has
+to pass a row it gets a column of its own there. Two runs of the engine: the first gives each item its row, the second,
+in which every step is from a row to the channel below it, its place in the row.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from .engine import Engine, laid_out
+from .symbols import Side, Symbol
+
+if TYPE_CHECKING:
+    from graphviz import Digraph
+
+PASS_WIDTH = 12
+"""Room for a line that passes a row, in pixels."""
+_GAP = 4.0
+"""Between two items of one row, in pixels."""
+
+
+@dataclass(frozen=True, slots=True)
+class Socket:
+    """A port of an item and the net it belongs to. ``x`` counts from the item's left edge, in whole pixels."""
+
+    net: str
+    side: Side
+    x: float
+    terminal: str
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A box to place. ``row`` ``head`` or ``foot`` ties it to the top or the bottom line; ``pull`` draws it downwards."""
+
+    key: str
+    symbol: Symbol
+    sockets: tuple[Socket, ...]
+    tied: str = ""
+    wire: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    item: Item
+    row: int
+    left: float
+
+    def x(self, socket: Socket) -> float:
+        return self.left + socket.x
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Items by row, and where nets pass rows: ``passes[net, row]`` is the x of the line there."""
+
+    items: tuple[Placed, ...]
+    passes: Mapping[tuple[str, int], float]
+    rows: int
+
+
+def _graph(**attributes: str) -> Digraph:
+    from graphviz import Digraph
+
+    return Digraph(graph_attr=attributes, node_attr={"shape": "box", "fixedsize": "true", "label": ""})
+
+
+def _sockets(items: Iterable[Item]) -> dict[str, list[tuple[int, Socket]]]:
+    found: dict[str, list[tuple[int, Socket]]] = {}
+    for index, item in enumerate(items):
+        for socket in item.sockets:
+            found.setdefault(socket.net, []).append((index, socket))
+    return found
+
+
+# --- rows ------------------------------------------------------------------------------------------------------------
+def rows_of(items: Sequence[Item], engine: Engine) -> list[int]:
+    """The row of each item, 0 at the head of the sheet: the shortest lines that let current run downwards."""
+    graph = _graph(phase="1", nslimit="50", nslimit1="50")
+    for index in range(len(items)):
+        graph.node(f"i{index}")
+    for number, (_, sockets) in enumerate(sorted(_sockets(items).items())):
+        above = sorted({index for index, socket in sockets if socket.side == "bottom"})
+        below = sorted({index for index, socket in sockets if socket.side == "top"})
+        to_foot = any(items[index].tied == "foot" for index in below)
+        weight = "8" if to_foot or (not above) else "2"
+        for up in above:
+            for down in below:
+                if up != down:
+                    plain = len(above) == len(below) == 1
+                    graph.edge(f"i{up}", f"i{down}", minlen="1", weight=weight if plain else "0")
+        if len(above) == len(below) == 1:
+            continue
+        low, high = f"l{number}", f"h{number}"  # the ends of a net: what it spans costs once, however much hangs on it
+        for index in (*above, *below):
+            graph.edge(low, f"i{index}", minlen="0", weight="0")
+            graph.edge(f"i{index}", high, minlen="0", weight="0")
+        graph.edge(low, high, minlen="0", weight="4")
+    foot = [f"i{index}" for index, item in enumerate(items) if item.tied == "foot"]
+    if foot:
+        with graph.subgraph() as same:
+            same.attr(rank="max")
+            for name in foot:
+                same.node(name)
+    ranks = {str(node["name"]): int(node["rank"]) for node in laid_out(graph, engine)}
+    used = sorted({ranks[f"i{index}"] for index in range(len(items))})
+    return [used.index(ranks[f"i{index}"]) for index in range(len(items))]
+
+
+# --- places ----------------------------------------------------------------------------------------------------------
+def channels_of(items: Sequence[Item], rows: Sequence[int]) -> dict[str, tuple[int, int]]:
+    """The first and the last channel that each net needs; channel c lies below row c, -1 above all rows."""
+    spans = {}
+    for net, sockets in _sockets(items).items():
+        needed = [rows[index] - (socket.side == "top") for index, socket in sockets]
+        spans[net] = (min(needed), max(needed))
+    return spans
+
+
+def _ports_label(item: Item) -> str:
+    """A row of empty cells as wide as the item, a narrow one with a name at each port."""
+    cells = []
+    at = 0
+    for x in sorted({round(socket.x) for socket in item.sockets}):
+        if x - 1 > at:
+            cells.append(_cell(x - 1 - at))
+        cells.append(_cell(2, f"p{x}"))
+        at = x + 1
+    width = _width(item)
+    if width > at:
+        cells.append(_cell(width - at))
+    return (
+        '<<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"><TR>' + "".join(cells) + "</TR></TABLE>>"
+    )
+
+
+def _cell(width: int, port: str = "") -> str:
+    name = f' PORT="{port}"' if port else ""
+    return f'<TD FIXEDSIZE="TRUE" WIDTH="{width}" HEIGHT="4"{name}></TD>'
+
+
+def _width(item: Item) -> int:
+    """The width asked of the engine, an even number of pixels."""
+    return 2 * (int(item.symbol.width + 1.999) // 2)
+
+
+def place(items: Sequence[Item], engine: Engine) -> Layout:
+    """Rows and places of all items; raises :class:`~loomwright.render.engine.NoEngine` where the engine fails."""
+    if not items:
+        return Layout((), {}, 0)
+    rows = rows_of(items, engine)
+    spans = channels_of(items, rows)
+    graph = _graph(nodesep=f"{_GAP / 72:.4f}", ranksep="0.02", mclimit="4", nslimit="20", searchsize="60")
+    for index, item in enumerate(items):
+        graph.node(f"i{index}", label=_ports_label(item), width=f"{_width(item) / 72:.6f}", height="0.1")
+    nets = sorted(spans)
+    sockets = _sockets(items)
+    for number, net in enumerate(nets):
+        first, last = spans[net]
+        for channel in range(first, last + 1):
+            graph.node(f"n{number}c{channel}", width="0.03", height="0.03")
+        for row in range(first + 1, last + 1):
+            graph.node(f"n{number}r{row}", width=f"{PASS_WIDTH / 72:.6f}", height="0.1")
+            graph.edge(f"n{number}c{row - 1}", f"n{number}r{row}", weight="8")
+            graph.edge(f"n{number}r{row}", f"n{number}c{row}", weight="8")
+        weight = "6" if len(sockets[net]) == 2 else "2"
+        for index, socket in sockets[net]:
+            port = f"i{index}:p{round(socket.x)}"
+            if socket.side == "top":
+                graph.edge(f"n{number}c{rows[index] - 1}", port, weight=weight)
+            else:
+                graph.edge(port, f"n{number}c{rows[index]}", weight=weight)
+    _tie_rows(graph, items, rows, nets, spans)
+    centres = {str(node["name"]): float(str(node["pos"]).split(",")[0]) for node in laid_out(graph, engine)}
+    left = min(
+        [centres[f"i{index}"] - _width(item) / 2 for index, item in enumerate(items)]
+    )
+    placed = tuple(
+        Placed(item, rows[index], round(centres[f"i{index}"] - _width(item) / 2 - left, 1))
+        for index, item in enumerate(items)
+    )
+    passes = {
+        (net, row): round(centres[f"n{number}r{row}"] - left, 1)
+        for number, net in enumerate(nets)
+        for row in range(spans[net][0] + 1, spans[net][1] + 1)
+    }
+    return Layout(placed, passes, max(rows) + 1)
+
+
+def _tie_rows(
+    graph: Digraph,
+    items: Sequence[Item],
+    rows: Sequence[int],
+    nets: Sequence[str],
+    spans: Mapping[str, tuple[int, int]],
+) -> None:
+    """Keep every rank what it was: one node of each separate piece of the graph is tied to a spine of all ranks."""
+    depth = max(rows) * 2 + 3
+    for rank in range(depth):
+        graph.node(f"s{rank}", width="0.03", height="0.03", style="invis")
+        if rank:
+            graph.edge(f"s{rank - 1}", f"s{rank}", style="invis", weight="0")
+    net_sockets = _sockets(items)
+    seen: set[int] = set()
+    for start in range(len(items)):
+        if start in seen:
+            continue
+        group, todo = {start}, [start]
+        while todo:
+            for socket in items[todo.pop()].sockets:
+                for other, _ in net_sockets[socket.net]:
+                    if other not in group:
+                        group.add(other)
+                        todo.append(other)
+        seen |= group
+        with graph.subgraph() as same:
+            same.attr(rank="same")
+            same.node(f"s{rows[start] * 2 + 1}")
+            same.node(f"i{start}")

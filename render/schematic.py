@@ -1,0 +1,224 @@
+"""The schematic: a harness as a current-path diagram, whole or one system at a time.
+
+Supply at the head, ground at the foot, current running downwards, tracks numbered along the foot: the habit of
+IEC 61082 diagrams. :func:`draw` makes a :class:`~loomwright.render.drawing.Drawing`; :func:`write` puts it into a file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from ..lang.circuit import Circuit, build_circuit
+from ..lang.model import Connector, Ground, Harness, Piece, Splice
+from . import symbols
+from .currents import order_of_nodes
+from .drawing import Drawing, Element, Joint, Point, Rect, Run, Text, Track, moved
+from .engine import EngineName, NoEngine, find_engine
+from .export import UnknownFormat, write
+from .layout import Item, Layout, Placed, Socket, channels_of, place
+from .parts import Drawn, Order, symbols_of
+from .sheet import Extent, framed
+from .wiring import Course, courses
+
+__all__ = ["NoEngine", "UnknownFormat", "draw", "write"]
+
+SHEET_MARGIN = 24.0
+WHOLE = "whole harness"
+
+
+@dataclass(frozen=True, slots=True)
+class _Content:
+    """What is drawn on a sheet, before it has places."""
+
+    items: tuple[Item, ...]
+    drawn: Mapping[str, Drawn]
+    pieces: Mapping[str, Piece]
+
+
+def draw(harness: Harness, *, system: str | None = None, engine: EngineName | None = None) -> Drawing:
+    """The schematic of a harness, or of one ``system`` of it with what feeds it.
+
+    Raises :class:`~loomwright.render.engine.NoEngine` where there is no Graphviz engine (or not the one asked for).
+    """
+    circuit = build_circuit(harness)
+    chosen = find_engine(engine)
+    places = order_of_nodes(circuit)
+
+    def order(node: str) -> int:
+        return places.get(node, len(places))
+
+    content = _content(harness, circuit, order)
+    layout = place(content.items, chosen)
+    return _drawing(harness, content, layout, order, WHOLE)
+
+
+# --- what is drawn ---------------------------------------------------------------------------------------------------
+def _content(harness: Harness, circuit: Circuit, order: Order) -> _Content:
+    items: list[Item] = []
+    drawn: dict[str, Drawn] = {}
+    for part in harness.parts.values():
+        for symbol in symbols_of(part, order):
+            drawn[symbol.key] = symbol
+            items.append(_part_item(symbol))
+    pieces = {piece.name: piece for piece in harness.pieces}
+    items.extend(_ways(harness, order))
+    items.extend(_splices(harness, order))
+    for piece in harness.pieces:
+        items.extend(_wire(harness, piece, order))
+    for mount in harness.mounts:
+        node = f"{mount.part}.{mount.terminal}" if mount.terminal else mount.part
+        symbol = symbols.ground(mount.ground, f"through {mount.through}" if mount.through else "mounted")
+        items.append(_ground_item(f"mount {node}", symbol, node))
+    return _Content(tuple(items), drawn, pieces)
+
+
+def _part_item(drawn: Drawn) -> Item:
+    nodes = dict(drawn.nodes)
+    sockets = tuple(Socket(nodes[p.terminal], p.side, p.x, p.terminal) for p in drawn.symbol.ports)
+    return Item(drawn.key, drawn.symbol, sockets)
+
+
+def _ground_item(key: str, symbol: symbols.Symbol, net: str) -> Item:
+    return Item(f"ground of {key}", symbol, (Socket(net, "top", symbol.ports[0].x, ""),), tied="foot")
+
+
+def _ways(harness: Harness, order: Order) -> Iterable[Item]:
+    """One item for each way of a connector that a wire reaches."""
+    used = {end.node for piece in harness.pieces for end in (piece.a, piece.b)}
+    capped = {capped.end.node for capped in harness.capped}
+    for part in harness.parts.values():
+        if not isinstance(part, Connector):
+            continue
+        for way in range(1, part.ways + 1):
+            socket, pin = f"{part.name}.{way}s", f"{part.name}.{way}p"
+            if not used & {socket, pin}:
+                continue
+            above = order(socket) < order(pin)
+            note = "capped" if capped & {socket, pin, f"{part.name}.{way}"} else ""
+            symbol = symbols.connector_way(f"{part.name}.{way}", above, note)
+            sockets = tuple(Socket(socket if p.terminal == "s" else pin, p.side, p.x, p.terminal) for p in symbol.ports)
+            yield Item(f"{part.name}.{way}", symbol, sockets)
+
+
+def _splices(harness: Harness, order: Order) -> Iterable[Item]:
+    """A splice is drawn with the wires that feed it above its dot and those that it feeds below."""
+    for part in harness.parts.values():
+        if not isinstance(part, Splice):
+            continue
+        sides = {
+            _net(piece, end, order, harness)
+            for piece in harness.pieces
+            for end in (piece.a.node, piece.b.node)
+            if end == part.name
+        }
+        above, below = f"{part.name} above" in sides, f"{part.name} below" in sides
+        symbol = symbols.splice(part.name, above, below)
+        sockets = tuple(Socket(f"{part.name} {p.terminal}", p.side, p.x, p.terminal) for p in symbol.ports)
+        yield Item(part.name, symbol, sockets)
+
+
+def _upper_end(piece: Piece, order: Order, harness: Harness) -> tuple[str, str]:
+    """The ends of a piece of wire, the one that current reaches first before the other; a ground is always last."""
+    a, b = sorted((piece.a.node, piece.b.node), key=lambda n: (isinstance(harness.parts.get(n), Ground), order(n)))
+    return a, b
+
+
+def _net(piece: Piece, node: str, order: Order, harness: Harness) -> str:
+    """The net of one end of a piece: the terminal, the upper or lower side of a splice, or a ground of its own."""
+    part = harness.parts.get(node)
+    if isinstance(part, Ground):
+        return f"{node} for {piece.name} {'above' if node == _upper_end(piece, order, harness)[0] else 'below'}"
+    if isinstance(part, Splice):
+        return f"{node} {'below' if node == _upper_end(piece, order, harness)[0] else 'above'}"
+    return node
+
+
+def _wire(harness: Harness, piece: Piece, order: Order) -> Iterable[Item]:
+    """A piece of wire, and a ground of its own at each end that goes to a body of metal."""
+    size = piece.size.text.replace("mm2", "mm²") if piece.size else ""
+    symbol = symbols.wire_label(piece.name, piece.colour or "", size)
+    upper, lower = _upper_end(piece, order, harness)
+    nets = (_net(piece, upper, order, harness), _net(piece, lower, order, harness))
+    x = symbol.ports[0].x
+    yield Item(f"wire {piece.name}", symbol, (Socket(nets[0], "top", x, "a"), Socket(nets[1], "bottom", x, "b")), wire=True)
+    for node, net in zip((upper, lower), nets, strict=True):
+        if isinstance(harness.parts.get(node), Ground):
+            stud = piece.studs[0] if piece.a.node == node else piece.studs[1]
+            ground = symbols.ground(node, stud)
+            if net.endswith("above"):
+                ground = symbols.over(ground)
+                yield Item(f"ground of {net}", ground, (Socket(net, "bottom", ground.ports[0].x, ""),))
+            else:
+                yield _ground_item(net, ground, net)
+
+
+# --- placing it ------------------------------------------------------------------------------------------------------
+def _drawing(harness: Harness, content: _Content, layout: Layout, order: Order, sheet: str) -> Drawing:
+    course = courses(layout, SHEET_MARGIN)
+    tracks = _tracks(layout)
+    numbers: dict[str, list[int]] = {}
+    for placed in layout.items:
+        if placed.item.key in content.drawn:
+            numbers[placed.item.key] = [_track_at(tracks, placed.left + _axis(placed))]
+    known = {
+        symbol.key: symbol for part in harness.parts.values() for symbol in symbols_of(part, order, numbers)
+    }
+    elements = []
+    runs = []
+    for placed in layout.items:
+        item = placed.item
+        dx, dy = placed.left + SHEET_MARGIN, course.tops[item.key]
+        if item.wire:
+            runs.append(_run(content.pieces[item.key.removeprefix("wire ")], item, dx, dy, course))
+            continue
+        drawn = known.get(item.key)
+        symbol = drawn.symbol if drawn else item.symbol
+        elements.append(
+            Element(
+                key=item.key,
+                part=drawn.part if drawn else item.key,
+                symbol=symbol.kind,
+                about=drawn.about if drawn else f"{symbol.kind} {item.key}",
+                box=Rect(dx, dy, dx + symbol.width, dy + symbol.height),
+                ports=tuple(
+                    (s.net, (dx + s.x, dy + (0 if s.side == "top" else item.symbol.height))) for s in item.sockets
+                ),
+                shapes=tuple(moved(shape, dx, dy) for shape in symbol.shapes),
+                track=_track_at(tracks, placed.left + _axis(placed)),
+            )
+        )
+    joints = tuple(
+        Joint(net, lines, course.dots.get(net, ())) for net, lines in sorted(course.joints.items())
+    )
+    width = max((p.left + p.item.symbol.width for p in layout.items), default=0.0) + 2 * SHEET_MARGIN
+    shifted = tuple(Track(t.number, t.x + SHEET_MARGIN) for t in tracks)
+    return framed(
+        harness, sheet, Extent(width, course.bottom), tuple(elements), tuple(runs), joints, shifted
+    )
+
+
+def _axis(placed: Placed) -> float:
+    return placed.item.sockets[0].x if placed.item.sockets else placed.item.symbol.width / 2
+
+
+def _tracks(layout: Layout) -> tuple[Track, ...]:
+    """Numbers from left to right for every place at which a symbol stands; those nearly above each other share one."""
+    xs = sorted(placed.left + _axis(placed) for placed in layout.items if not placed.item.wire)
+    found: list[Track] = []
+    for x in xs:
+        if not found or x - found[-1].x >= 18:
+            found.append(Track(len(found) + 1, x))
+    return tuple(found)
+
+
+def _track_at(tracks: Sequence[Track], x: float) -> int:
+    return min(tracks, key=lambda track: abs(track.x - x)).number
+
+
+def _run(piece: Piece, item: Item, dx: float, dy: float, course: Course) -> Run:
+    texts = tuple(t for t in (moved(shape, dx, dy) for shape in item.symbol.shapes) if isinstance(t, Text))
+    words = [f"wire {piece.name}", f"{piece.a.node} to {piece.b.node}", piece.colour or "no colour given"]
+    if piece.size:
+        words.append(piece.size.text)
+    return Run(piece.name, ", ".join(words), piece.colour, course.wires[item.key], texts)
