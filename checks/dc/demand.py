@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import InPosition, On, Pulled, Way
+from ...lang.circuit import InPosition, Law, On, Pulled, Way
 from ...lang.graphs import nets
 from ...lang.model import All, AnyOf, Not, Test, Unit
 
@@ -27,6 +27,9 @@ MOST_PATHS = 64
 
 MOST_TRIALS = 20_000
 """Partial combinations tried for one device (ours); then the best so far stands."""
+
+RUNNING_SHARE = 1.1
+"""With the machine running volts are higher than the battery's, and so are most currents (ours)."""
 
 Assignment = dict[str, str]
 Truth = bool | None
@@ -51,6 +54,9 @@ class Demand:
         self._near: dict[bool, dict[Net, list[tuple[Net, str]]]] = {True: {}, False: {}}
         for edge in self.nets.switched:
             self._add(edge)
+        for edge in self.nets.consumers:
+            if edge.branch.law in (Law.RESISTOR, Law.FIELD, Law.SENSOR):  # made to stand in series with others
+                self._add(edge)
         self._paths: dict[tuple[Net, bool], tuple[Path, ...]] = {}
         self._stack: set[str] = set()
 
@@ -94,9 +100,9 @@ class Demand:
         for far, machine in self._beyond_bridges():
             if far:
                 groups.setdefault(_Group(far, off=machine))
-                near = frozenset(self.amps) - far
-                if machine and near:
-                    groups.setdefault(_Group(near, running=True))
+            near = frozenset(self.amps) - far
+            if machine and near:
+                groups.setdefault(_Group(near, running=True))
         return list(groups)
 
     def _beyond_bridges(self) -> Iterator[tuple[frozenset[str], bool]]:
@@ -198,7 +204,7 @@ class Demand:
             truth = self._joined(key, chosen, values, group.via)
             if truth or (truth is None and hopeful):
                 total += self.amps[key]
-        return total
+        return total * (RUNNING_SHARE if engine == "running" else 1.0)
 
     # --- what joins a consumer ----------------------------------------------------------------------------------------
     @cached_property

@@ -347,6 +347,26 @@ class Network:
         ]
         return tuple(self._place[self.index[node]] for node in poles)
 
+    def reached_by_sources(self, flow: Flow) -> frozenset[str]:
+        """The nodes with a way to a source through anything that conducts; the volts of others mean nothing."""
+        circuit, situation = self.circuit, flow.situation
+        running = {m.supply for m in situation.machines}
+        open_ends = [
+            pole for s in circuit.supplies if s.kind == "battery" or s.name in running for pole in (*s.plus, s.minus)
+        ]
+        met = set(open_ends)
+        while open_ends:
+            node = open_ends.pop()
+            for branch in circuit.at.get(node, ()):
+                rating = self.rated[branch.key]
+                closed = branch.guard is None or branch.key in situation.conducting
+                if closed and (rating.ohms is not None or rating.curve is not None):
+                    other = branch.b if branch.a == node else branch.a
+                    if other not in met:
+                        met.add(other)
+                        open_ends.append(other)
+        return frozenset(met)
+
     # --- afterwards --------------------------------------------------------------------------------------------------
     def branch_amps(self, flow: Flow) -> dict[str, float]:
         """Currents by branch key, and of sources by their name (what they take: below zero is given)."""

@@ -19,12 +19,13 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from .demand import Demand
 from .elements import Missing, UnsolvableError
 from .network import Flow, Network
 from .settling import AT_REST, Memory, rest_positions, settle
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
 
     from ...lang.circuit import Branch, Circuit
     from ..conduction import Conduction
@@ -195,15 +196,16 @@ class Operation:
     def worst_points(self) -> tuple[Point, ...]:
         """The combinations in which most hangs on some device, contact or output, solved."""
         found = []
-        for positions in self._worst_positions():
+        rated = {key: rating.amps for key, rating in self.network.rated.items() if rating.amps}
+        consumers = {b.key for b in self.circuit.branches if b.law.consumes}
+        demand = Demand(self.circuit, {key: amps for key, amps in rated.items() if key in consumers})
+        named = [(point.positions, point.momentary) for point in self.points.values()]
+        for positions, _ in demand.worst(named):
             try:
-                found.append(self.at(dict(positions)))
+                found.append(self.at(positions))
             except UnsolvableError:
-                continue  # a combination that no state names and that comes to no rest is the chatter rule's
+                continue  # what no state names and comes to no rest is the chatter rule's
         return tuple(found)
-
-    def _worst_positions(self) -> Iterable[Positions]:
-        return ()
 
     def conductors(self) -> tuple[Branch, ...]:
         """Every branch that is copper or a device in it: not a consumer, not a source."""
