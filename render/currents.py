@@ -8,6 +8,7 @@ fed. Only the order is used, never the figures.
 from __future__ import annotations
 
 from collections import deque
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..lang.circuit import Circuit, Law
@@ -34,6 +35,8 @@ def feed_poles(circuit: Circuit) -> tuple[str, ...]:
 
 def _conductances(circuit: Circuit) -> Iterator[tuple[str, str, float]]:
     for branch in circuit.branches:
+        if branch.law is Law.LINK:
+            continue  # a unit's common is where its sensors return to, not a way to ground
         if branch.law is Law.LEG or branch.law.consumes:
             yield branch.a, branch.b, _CONSUMER
         elif branch.law in (Law.WINDING, Law.CAPACITOR):
@@ -68,7 +71,9 @@ def _inside_unit(unit: Unit) -> Iterator[tuple[str, str, float]]:
     for given in unit.inputs:
         yield f"{unit.name}.{given.terminal}", minus if given.mode == "fed" else plus, _WEAK
         if given.back:
-            yield f"{unit.name}.{given.back}", minus, _WEAK
+            yield f"{unit.name}.{given.back}", plus, _WEAK  # what hangs between the two hangs below the unit
+    for common in unit.commons:
+        yield f"{unit.name}.{common}", plus, _WEAK
 
 
 def potentials(circuit: Circuit, harness: Harness) -> dict[str, float]:
@@ -112,29 +117,38 @@ def potentials(circuit: Circuit, harness: Harness) -> dict[str, float]:
     return {name: float(solved[i]) for name, i in index.items()}
 
 
-def order_of_nodes(circuit: Circuit) -> dict[str, int]:
-    """A place for every node, 0 at the supply: what feeds comes before what is fed.
+@dataclass(frozen=True)
+class Currents:
+    """Where every node stands between supply (0) and ground, and which nodes no current passes."""
+
+    places: dict[str, int]
+    still: frozenset[str]
+
+    def place(self, node: str) -> int:
+        """A node's place in the order from supply to ground; one that nothing reaches is last."""
+        return self.places.get(node, len(self.places))
+
+
+def currents_of(circuit: Circuit) -> Currents:
+    """The order of all nodes: what feeds comes before what is fed.
 
     Leads that carry nothing lie at one potential; there, what is nearer to the live part of the harness comes first.
     """
-    harness = circuit.harness
-    levels = potentials(circuit, harness)
+    levels = potentials(circuit, circuit.harness)
     neighbours: dict[str, list[str]] = {name: [] for name in levels}
     for a, b, _ in _conductances(circuit):
         neighbours[a].append(b)
         neighbours[b].append(a)
-    steps = _steps_from_current(levels, neighbours, feed_poles(circuit))
+    feeds = [node for node in feed_poles(circuit) if node in levels]
+    alive = {a for a, around in neighbours.items() for b in around if abs(levels[a] - levels[b]) > 10**-_DIGITS}
+    steps = _steps([*feeds, *(n for n in levels if n in alive and n not in feeds)], neighbours)
     number = {name: i for i, name in enumerate(levels)}
     ranked = sorted(levels, key=lambda n: (-round(levels[n], _DIGITS), steps.get(n, len(levels)), number[n]))
-    return {name: i for i, name in enumerate(ranked)}
+    return Currents({name: i for i, name in enumerate(ranked)}, frozenset(n for n in levels if n not in alive))
 
 
-def _steps_from_current(
-    levels: dict[str, float], neighbours: dict[str, list[str]], feeds: tuple[str, ...]
-) -> dict[str, int]:
-    """How many branches each node is away from the nearest one through which current passes."""
-    alive = {a for a, around in neighbours.items() for b in around if abs(levels[a] - levels[b]) > 10**-_DIGITS}
-    start = [*(f for f in feeds if f in levels), *(n for n in levels if n in alive and n not in feeds)]
+def _steps(start: list[str], neighbours: dict[str, list[str]]) -> dict[str, int]:
+    """How many branches each node is away from the nearest of ``start``."""
     steps = dict.fromkeys(start, 0)
     queue = deque(start)
     while queue:

@@ -8,6 +8,7 @@ in which every step is from a row to the channel below it, its place in the row.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -22,6 +23,10 @@ PASS_WIDTH = 12
 """Room for a line that passes a row, in pixels."""
 _GAP = 4.0
 """Between two items of one row, in pixels."""
+_JOG = 16.0
+"""A sidestep of a line that is shorter than this, in pixels, is better straightened."""
+_FIRM = 60
+_STRAIGHTENINGS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +41,7 @@ class Socket:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A box to place. ``row`` ``head`` or ``foot`` ties it to the top or the bottom line; ``pull`` draws it downwards."""
+    """A box to place. ``tied`` to the ``head`` or the ``foot``, it stands on the first or the last row."""
 
     key: str
     symbol: Symbol
@@ -88,7 +93,7 @@ def rows_of(items: Sequence[Item], engine: Engine) -> list[int]:
         above = sorted({index for index, socket in sockets if socket.side == "bottom"})
         below = sorted({index for index, socket in sockets if socket.side == "top"})
         to_foot = any(items[index].tied == "foot" for index in below)
-        weight = "8" if to_foot or (not above) else "2"
+        weight = "4" if to_foot else "3"
         for up in above:
             for down in below:
                 if up != down:
@@ -100,13 +105,14 @@ def rows_of(items: Sequence[Item], engine: Engine) -> list[int]:
         for index in (*above, *below):
             graph.edge(low, f"i{index}", minlen="0", weight="0")
             graph.edge(f"i{index}", high, minlen="0", weight="0")
-        graph.edge(low, high, minlen="0", weight="4")
-    foot = [f"i{index}" for index, item in enumerate(items) if item.tied == "foot"]
-    if foot:
-        with graph.subgraph() as same:
-            same.attr(rank="max")
-            for name in foot:
-                same.node(name)
+        graph.edge(low, high, minlen="0", weight="12")
+    for tied, rank in (("head", "min"), ("foot", "max")):
+        names = [f"i{index}" for index, item in enumerate(items) if item.tied == tied]
+        if names:
+            with graph.subgraph() as same:
+                same.attr(rank=rank)
+                for name in names:
+                    same.node(name)
     ranks = {str(node["name"]): int(node["rank"]) for node in laid_out(graph, engine)}
     used = sorted({ranks[f"i{index}"] for index in range(len(items))})
     return [used.index(ranks[f"i{index}"]) for index in range(len(items))]
@@ -149,56 +155,113 @@ def _width(item: Item) -> int:
     return 2 * (int(item.symbol.width + 1.999) // 2)
 
 
+@dataclass(frozen=True, slots=True)
+class _Pin:
+    """Where a net enters a channel: the engine's name of the node there, from above or from below."""
+
+    net: str
+    channel: int
+    node: str
+    port: str
+    above: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Scene:
+    """All that the second run of the engine is told."""
+
+    items: Sequence[Item]
+    rows: Sequence[int]
+    nets: Mapping[str, tuple[int, int]]
+    pins: Sequence[_Pin]
+
+
 def place(items: Sequence[Item], engine: Engine) -> Layout:
     """Rows and places of all items; raises :class:`~loomwright.render.engine.NoEngine` where the engine fails."""
     if not items:
         return Layout((), {}, 0)
     rows = rows_of(items, engine)
-    spans = channels_of(items, rows)
-    graph = _graph(nodesep=f"{_GAP / 72:.4f}", ranksep="0.02", mclimit="4", nslimit="20", searchsize="60")
-    for index, item in enumerate(items):
-        graph.node(f"i{index}", label=_ports_label(item), width=f"{_width(item) / 72:.6f}", height="0.1")
-    nets = sorted(spans)
-    sockets = _sockets(items)
-    for number, net in enumerate(nets):
-        first, last = spans[net]
-        for channel in range(first, last + 1):
-            graph.node(f"n{number}c{channel}", width="0.03", height="0.03")
-        for row in range(first + 1, last + 1):
-            graph.node(f"n{number}r{row}", width=f"{PASS_WIDTH / 72:.6f}", height="0.1")
-            graph.edge(f"n{number}c{row - 1}", f"n{number}r{row}", weight="8")
-            graph.edge(f"n{number}r{row}", f"n{number}c{row}", weight="8")
-        weight = "6" if len(sockets[net]) == 2 else "2"
-        for index, socket in sockets[net]:
-            port = f"i{index}:p{round(socket.x)}"
-            if socket.side == "top":
-                graph.edge(f"n{number}c{rows[index] - 1}", port, weight=weight)
-            else:
-                graph.edge(port, f"n{number}c{rows[index]}", weight=weight)
-    _tie_rows(graph, items, rows, nets, spans)
-    centres = {str(node["name"]): float(str(node["pos"]).split(",")[0]) for node in laid_out(graph, engine)}
-    left = min(
-        [centres[f"i{index}"] - _width(item) / 2 for index, item in enumerate(items)]
-    )
+    nets = dict(sorted(channels_of(items, rows).items()))
+    scene = _Scene(items, rows, nets, _pins(items, rows, nets))
+    firm: set[_Pin] = set()
+    for _ in range(_STRAIGHTENINGS):
+        centres = _centres(scene, firm, engine)
+        bent = _slightly_bent(scene, centres) - firm
+        if not bent:
+            break
+        firm |= bent
+    else:
+        centres = _centres(scene, firm, engine)
+    left = min(centres[f"i{index}"] - _width(item) / 2 for index, item in enumerate(items))
     placed = tuple(
         Placed(item, rows[index], round(centres[f"i{index}"] - _width(item) / 2 - left, 1))
         for index, item in enumerate(items)
     )
     passes = {
         (net, row): round(centres[f"n{number}r{row}"] - left, 1)
-        for number, net in enumerate(nets)
-        for row in range(spans[net][0] + 1, spans[net][1] + 1)
+        for number, (net, (first, last)) in enumerate(nets.items())
+        for row in range(first + 1, last + 1)
     }
     return Layout(placed, passes, max(rows) + 1)
 
 
-def _tie_rows(
-    graph: Digraph,
-    items: Sequence[Item],
-    rows: Sequence[int],
-    nets: Sequence[str],
-    spans: Mapping[str, tuple[int, int]],
-) -> None:
+def _pins(items: Sequence[Item], rows: Sequence[int], nets: Mapping[str, tuple[int, int]]) -> list[_Pin]:
+    sockets = _sockets(items)
+    pins = []
+    for number, (net, (first, last)) in enumerate(nets.items()):
+        for row in range(first + 1, last + 1):
+            pins.append(_Pin(net, row - 1, f"n{number}r{row}", "", above=False))
+            pins.append(_Pin(net, row, f"n{number}r{row}", "", above=True))
+        for index, socket in sockets[net]:
+            below = socket.side == "top"  # the item hangs below the channel
+            port = f"p{round(socket.x)}"
+            pins.append(_Pin(net, rows[index] - 1 if below else rows[index], f"i{index}", port, above=not below))
+    return pins
+
+
+def _centres(scene: _Scene, firm: set[_Pin], engine: Engine) -> dict[str, float]:
+    """The engine's x of every node's middle; a ``firm`` pin wants to be upright more than anything."""
+    graph = _graph(nodesep=f"{_GAP / 72:.4f}", ranksep="0.02", mclimit="4", searchsize="60")
+    for index, item in enumerate(scene.items):
+        graph.node(f"i{index}", label=_ports_label(item), width=f"{_width(item) / 72:.6f}", height="0.1")
+    numbers = {}
+    for number, (net, (first, last)) in enumerate(scene.nets.items()):
+        numbers[net] = number
+        for channel in range(first, last + 1):
+            graph.node(f"n{number}c{channel}", width="0.03", height="0.03")
+        for row in range(first + 1, last + 1):
+            graph.node(f"n{number}r{row}", width=f"{PASS_WIDTH / 72:.6f}", height="0.1")
+    ends = Counter((pin.net, pin.channel) for pin in scene.pins)
+    for pin in scene.pins:
+        alone = ends[pin.net, pin.channel] == 2  # nothing branches here
+        weight = _FIRM if pin in firm else 6 if alone else 2
+        channel = f"n{numbers[pin.net]}c{pin.channel}"
+        node = f"{pin.node}:{pin.port}" if pin.port else pin.node
+        tail, head = (node, channel) if pin.above else (channel, node)
+        graph.edge(tail, head, weight=str(weight))
+    _tie_rows(graph, scene.items, scene.rows)
+    return {str(node["name"]): float(str(node["pos"]).split(",")[0]) for node in laid_out(graph, engine)}
+
+
+def _slightly_bent(scene: _Scene, centres: Mapping[str, float]) -> set[_Pin]:
+    """Pins that are almost, but not quite, above each other: a line that jogs by a few pixels looks like a mistake."""
+    channels: dict[tuple[str, int], list[tuple[float, _Pin]]] = {}
+    for pin in scene.pins:
+        x = centres[pin.node]
+        if pin.port:
+            item = scene.items[int(pin.node[1:])]
+            x += int(pin.port[1:]) - _width(item) / 2
+        channels.setdefault((pin.net, pin.channel), []).append((x, pin))
+    bent: set[_Pin] = set()
+    for found in channels.values():
+        for x, pin in found:
+            for other_x, other in found:
+                if pin.above and not other.above and 0.4 < abs(x - other_x) <= _JOG:
+                    bent |= {pin, other}
+    return bent
+
+
+def _tie_rows(graph: Digraph, items: Sequence[Item], rows: Sequence[int]) -> None:
     """Keep every rank what it was: one node of each separate piece of the graph is tied to a spine of all ranks."""
     depth = max(rows) * 2 + 3
     for rank in range(depth):

@@ -6,7 +6,7 @@ the lamps of a cluster stand where their current runs, under one name, with the 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from ..lang.model import (
@@ -33,10 +33,8 @@ from ..lang.model import (
     Unit,
 )
 from . import lettering, symbols
+from .currents import Currents
 from .symbols import Actuator, Column, Glyph, Pin, Side, Symbol
-
-Order = Callable[[str], int]
-"""A node's place between supply and ground, by its name."""
 
 NO_TRACKS = "000"
 """Stands for a number of a track that is not known yet: as wide as one can get."""
@@ -87,7 +85,7 @@ def _label(part: Part) -> list[str]:
     return lettering.wrapped(part.label, symbols.INFO_SIZE, _LABEL_WIDTH) if part.label else []
 
 
-def symbols_of(part: Part, order: Order, tracks: Mapping[str, Sequence[int]] | None = None) -> Iterator[Drawn]:
+def symbols_of(part: Part, currents: Currents, tracks: Mapping[str, Sequence[int]] | None = None) -> Iterator[Drawn]:
     """The symbols of a part, none for grounds, splices and connectors, which are drawn from the wires at them.
 
     ``tracks`` gives the track of each symbol by key, once they are known.
@@ -96,37 +94,37 @@ def symbols_of(part: Part, order: Order, tracks: Mapping[str, Sequence[int]] | N
         case Ground() | Splice() | Connector():
             return
         case Source():
-            yield _source(part, order)
+            yield _source(part, currents)
         case Rectifier():
-            yield _rectifier(part, order)
+            yield _rectifier(part, currents)
         case Regulator():
-            yield _regulator(part, order)
+            yield _regulator(part, currents)
         case Capacitor():
             lines = _given(part.farads and farads(part.farads), _unit(part.volts, "V"))
-            yield _two(part, symbols.capacitor(), "+", "-", lines, order)
+            yield _two(part, symbols.capacitor(), "+", "-", lines, currents)
         case Diode():
-            yield _two(part, symbols.diode(), "A", "K", _given(_unit(part.amps, "A")), order)
+            yield _two(part, symbols.diode(), "A", "K", _given(_unit(part.amps, "A")), currents)
         case Resistor():
             lines = _given(part.ohms and ohms(part.ohms), _unit(part.watts, "W"))
-            yield _two(part, symbols.resistor(), "1", "2", lines, order)
+            yield _two(part, symbols.resistor(), "1", "2", lines, currents)
         case Meter():
-            yield _two(part, symbols.meter("A"), "1", "2", _given(_unit(part.amps, "A")), order)
+            yield _two(part, symbols.meter("A"), "1", "2", _given(_unit(part.amps, "A")), currents)
         case Fuse():
             rating = _unit(part.amps, "A") or (f"blows {number(part.blows)} A" if part.blows is not None else "")
-            yield _two(part, symbols.fuse(), "1", "2", _given(f"{rating} {part.form or ''}".strip()), order)
+            yield _two(part, symbols.fuse(), "1", "2", _given(f"{rating} {part.form or ''}".strip()), currents)
         case Sensor():
             if part.signal:
-                yield _two(part, symbols.sensor(), *part.signal, _given(part.ohms and ohms(part.ohms)), order)
+                yield _sensor(part, part.signal, currents)
         case Switch():
-            yield from _switch(part, order, tracks)
+            yield from _switch(part, currents, tracks)
         case Relay():
-            yield from _relay(part, order, tracks)
+            yield from _relay(part, currents, tracks)
         case Flasher():
-            yield _flasher(part, order)
+            yield _flasher(part, currents)
         case Load():
-            yield from _load(part, order)
+            yield from _load(part, currents)
         case Unit():
-            yield _unit_box(part, order)
+            yield _unit_box(part, currents)
         case _:
             raise TypeError(f"no symbol for a {part.kind}")
 
@@ -148,13 +146,13 @@ def _drawn(part: Part, symbol: Symbol, what: str, suffix: str = "", group: str =
     )
 
 
-def _first(part: Part, a: str, b: str, order: Order) -> bool:
-    return order(f"{part.name}.{a}") <= order(f"{part.name}.{b}")
+def _first(part: Part, a: str, b: str, currents: Currents) -> bool:
+    return currents.place(f"{part.name}.{a}") <= currents.place(f"{part.name}.{b}")
 
 
-def _upright(part: Part, glyph: Glyph, a: str, b: str, order: Order, caption: Sequence[str] = ()) -> Column:
+def _upright(part: Part, glyph: Glyph, a: str, b: str, currents: Currents, caption: Sequence[str] = ()) -> Column:
     """A glyph whose upper end is ``a``, turned over where current reaches ``b`` first."""
-    if _first(part, a, b, order):
+    if _first(part, a, b, currents):
         return Column(glyph, (a,), (b,), tuple(caption))
     return Column(symbols.upside_down(glyph), (b,), (a,), tuple(caption))
 
@@ -169,17 +167,28 @@ def _sides(body: Sequence[Column]) -> dict[str, Side]:
     return sides
 
 
-def _two(part: Part, glyph: Glyph, a: str, b: str, lines: Sequence[str], order: Order) -> Drawn:
-    body = [_upright(part, glyph, a, b, order)]
+def _two(part: Part, glyph: Glyph, a: str, b: str, lines: Sequence[str], currents: Currents) -> Drawn:
+    body = [_upright(part, glyph, a, b, currents)]
     symbol = symbols.columns(part.kind, part.name, [*_label(part), *lines], body, sides=_sides(body))
     return _drawn(part, symbol, " ".join([part.kind, *lines]))
 
 
+def _sensor(part: Sensor, signal: Pair, currents: Currents) -> Drawn:
+    """A sensor between two leads of one unit hangs below it: both its leads come from above."""
+    lines = _given(part.ohms and ohms(part.ohms))
+    if not all(f"{part.name}.{terminal}" in currents.still for terminal in signal):
+        return _two(part, symbols.sensor(), *signal, lines, currents)
+    body = [Column(symbols.sensor(), (signal[0],), (signal[1],))]
+    sides: dict[str, Side] = {signal[0]: "top", signal[1]: "top"}
+    symbol = symbols.columns(part.kind, part.name, [*_label(part), *lines], body, sides=sides)
+    return _drawn(part, symbol, " ".join([part.kind, *lines]))
+
+
 # --- machines --------------------------------------------------------------------------------------------------------
-def _source(part: Source, order: Order) -> Drawn:
+def _source(part: Source, currents: Currents) -> Drawn:
     if part.what == "battery":
         lines = _given(_unit(part.volts, "V"), _unit(part.amp_hours, "Ah"), "lithium" if part.lithium else "")
-        body = [_upright(part, symbols.battery(), "+", "-", order)]
+        body = [_upright(part, symbols.battery(), "+", "-", currents)]
         symbol = symbols.columns("battery", part.name, [*_label(part), *lines], body, sides=_sides(body))
         return _drawn(part, symbol, "battery")
     body = []
@@ -188,16 +197,16 @@ def _source(part: Source, order: Order) -> Drawn:
         body.append(Column(symbols.phase_machine(len(part.phases)), part.phases, ()))
     if part.output:
         glyph = symbols.machine("G", "=") if part.what == "dynamo" else symbols.machine_with_diodes("3~")
-        body.append(_upright(part, glyph, part.output.plus, part.output.minus, order))
+        body.append(_upright(part, glyph, part.output.plus, part.output.minus, currents))
         lines += _given(_unit(part.output.watts, "W"))
     if part.field_winding:
         own = part.field_winding
         caption = _given("field", own.ohms and ohms(own.ohms))
-        body.append(_upright(part, symbols.winding(), own.plus, own.minus, order, caption))
+        body.append(_upright(part, symbols.winding(), own.plus, own.minus, currents, caption))
     for winding in part.windings:
         caption = _given(winding.name, _unit(winding.watts, "W"), "floating" if winding.floating else "")
         if len(winding.terminals) == 2:
-            body.append(_upright(part, symbols.winding(), *winding.terminals, order, caption))
+            body.append(_upright(part, symbols.winding(), *winding.terminals, currents, caption))
         else:
             first, tap, last = winding.terminals
             glyph = symbols.tapped_winding()
@@ -208,11 +217,11 @@ def _source(part: Source, order: Order) -> Drawn:
     return _drawn(part, symbol, part.what)
 
 
-def _rectifier(part: Rectifier, order: Order) -> Drawn:
+def _rectifier(part: Rectifier, currents: Currents) -> Drawn:
     tops: list[str] = []
     bottoms = list(part.phases)
     if part.output:
-        positive = _first(part, part.output.plus, part.output.minus, order)
+        positive = _first(part, part.output.plus, part.output.minus, currents)
         tops.append(part.output.plus if positive else part.output.minus)
         bottoms.append(part.output.minus if positive else part.output.plus)
     if part.trio:
@@ -228,18 +237,18 @@ def _rectifier(part: Rectifier, order: Order) -> Drawn:
     return _drawn(part, symbol, "rectifier")
 
 
-def _side(part: Part, terminal: str, against: float, order: Order) -> Side:
-    return "top" if order(f"{part.name}.{terminal}") < against else "bottom"
+def _side(part: Part, terminal: str, against: float, currents: Currents) -> Side:
+    return "top" if currents.place(f"{part.name}.{terminal}") < against else "bottom"
 
 
-def _by_side(part: Part, words: Mapping[str, Sequence[str]], order: Order) -> list[Pin]:
+def _by_side(part: Part, words: Mapping[str, Sequence[str]], currents: Currents) -> list[Pin]:
     """Pins of a box: those that current reaches before the middle of the box at its head, the others at its foot."""
-    places = sorted(order(f"{part.name}.{terminal}") for terminal in words)
+    places = sorted(currents.place(f"{part.name}.{terminal}") for terminal in words)
     middle = (places[0] + places[-1]) / 2 + 0.5 if places else 0.0
-    return [Pin(terminal, _side(part, terminal, middle, order), tuple(text)) for terminal, text in words.items()]
+    return [Pin(terminal, _side(part, terminal, middle, currents), tuple(text)) for terminal, text in words.items()]
 
 
-def _regulator(part: Regulator, order: Order) -> Drawn:
+def _regulator(part: Regulator, currents: Currents) -> Drawn:
     words: dict[str, list[str]] = {}
     for pair, names in (
         (part.passes, ("in", "out")),
@@ -252,7 +261,7 @@ def _regulator(part: Regulator, order: Order) -> Drawn:
     volts = part.regulated if part.regulated is not None else part.shunt_volts
     lines = _given(f"U = {number(volts)} V" if volts is not None else "U =")
     cut = f"cut-out {number(part.cut_out_volts)} V" if part.cut_out_volts is not None else ""
-    symbol = symbols.pin_box("regulator", part.name, [*_label(part), *lines, *_given(cut)], _by_side(part, words, order))
+    symbol = symbols.pin_box("regulator", part.name, [*_label(part), *lines, *_given(cut)], _by_side(part, words, currents))
     return _drawn(part, symbol, "regulator")
 
 
@@ -277,12 +286,12 @@ def _poles(pairs: Sequence[Pair]) -> list[list[Pair]]:
     return [sorted(pole[1], key=list(pairs).index) for pole in poles]
 
 
-def _pole_sides(part: Part, pairs: Sequence[Pair], order: Order) -> dict[str, Side]:
+def _pole_sides(part: Part, pairs: Sequence[Pair], currents: Currents) -> dict[str, Side]:
     """On which edge each terminal of a pole leaves: what feeds on top, a common terminal apart from the others."""
     terminals = list(dict.fromkeys(t for pair in pairs for t in pair))
 
     def place(terminal: str) -> int:
-        return order(f"{part.name}.{terminal}")
+        return currents.place(f"{part.name}.{terminal}")
 
     commons = [t for t in terminals if all(t in pair for pair in pairs)]
     if commons and len(terminals) > 2:
@@ -318,12 +327,12 @@ def _two_sides(pairs: Sequence[Pair]) -> tuple[set[str], set[str]] | None:
     return {t for t, s in side.items() if s == 0}, {t for t, s in side.items() if s == 1}
 
 
-def _contact(part: Part, pair: Pair, sides: Mapping[str, Side], glyph: Glyph, order: Order, caption: str) -> Column:
+def _contact(part: Part, pair: Pair, sides: Mapping[str, Side], glyph: Glyph, currents: Currents, caption: str) -> Column:
     a, b = pair
     if sides[a] != sides[b]:
         top, bottom = (a, b) if sides[a] == "top" else (b, a)
     else:
-        top, bottom = (a, b) if _first(part, a, b, order) else (b, a)
+        top, bottom = (a, b) if _first(part, a, b, currents) else (b, a)
     return Column(glyph, (top,), (bottom,), (caption,) if caption else ())
 
 
@@ -334,7 +343,7 @@ def _references(part: Part, keys: Sequence[str], tracks: Mapping[str, Sequence[i
     return ", ".join(str(t) for t in sorted({t for key in keys for t in tracks.get(key, ())}))
 
 
-def _switch(part: Switch, order: Order, tracks: Mapping[str, Sequence[int]] | None) -> Iterator[Drawn]:
+def _switch(part: Switch, currents: Currents, tracks: Mapping[str, Sequence[int]] | None) -> Iterator[Drawn]:
     pairs = list(dict.fromkeys(_sorted_pair(pair) for position in part.positions for pair in position.pairs))
     closed = {
         pair: [p.name for p in part.positions if pair in [_sorted_pair(own) for own in p.pairs]] for pair in pairs
@@ -347,7 +356,7 @@ def _switch(part: Switch, order: Order, tracks: Mapping[str, Sequence[int]] | No
     poles = _poles(pairs)
     keys = [f"{part.name}" if len(poles) == 1 else f"{part.name} pole {i + 1}" for i in range(len(poles))]
     for key, pole in zip(keys, poles, strict=True):
-        sides = _pole_sides(part, pole, order)
+        sides = _pole_sides(part, pole, currents)
         table = len(pole) > 1 or len(part.positions) > 2
         body = [
             _contact(
@@ -355,7 +364,7 @@ def _switch(part: Switch, order: Order, tracks: Mapping[str, Sequence[int]] | No
                 pair,
                 sides,
                 symbols.break_contact() if part.rests in closed[pair] else symbols.make_contact(),
-                order,
+                currents,
                 "" if table else ", ".join(closed[pair]),
             )
             for pair in sorted(pole, key=lambda pair: _across(pair, sides))
@@ -398,7 +407,7 @@ def _across(pair: Pair, sides: Mapping[str, Side]) -> tuple[int, int]:
     return (min(tops, default=len(names)), min(bottoms, default=len(names)))
 
 
-def _relay(part: Relay, order: Order, tracks: Mapping[str, Sequence[int]] | None) -> Iterator[Drawn]:
+def _relay(part: Relay, currents: Currents, tracks: Mapping[str, Sequence[int]] | None) -> Iterator[Drawn]:
     pairs = list(dict.fromkeys(_sorted_pair(pair) for pair in (*part.released, *part.pulled)))
     released = {_sorted_pair(pair) for pair in part.released}
     poles = _poles(pairs)
@@ -407,16 +416,16 @@ def _relay(part: Relay, order: Order, tracks: Mapping[str, Sequence[int]] | None
     ]
     coil_key = f"{part.name} coil"
     if part.coil:
-        yield _relay_coil(part, part.coil, coil_key, contact_keys, order, tracks)
+        yield _relay_coil(part, part.coil, coil_key, contact_keys, currents, tracks)
     for key, pole in zip(contact_keys, poles, strict=True):
-        sides = _pole_sides(part, pole, order)
+        sides = _pole_sides(part, pole, currents)
         body = [
             _contact(
                 part,
                 pair,
                 sides,
                 symbols.break_contact() if pair in released else symbols.make_contact(),
-                order,
+                currents,
                 "",
             )
             for pair in sorted(pole, key=lambda pair: _across(pair, sides))
@@ -433,10 +442,10 @@ def _relay_coil(
     coil: Coil,
     key: str,
     contact_keys: Sequence[str],
-    order: Order,
+    currents: Currents,
     tracks: Mapping[str, Sequence[int]] | None,
 ) -> Drawn:
-    body = [_upright(part, symbols.coil(), coil.plus, coil.minus, order)]
+    body = [_upright(part, symbols.coil(), coil.plus, coil.minus, currents)]
     contacts = f"contact in {_references(part, contact_keys, tracks)}" if contact_keys else ""
     lines = _given(
         coil.ohms and ohms(coil.ohms),
@@ -449,14 +458,14 @@ def _relay_coil(
     return _drawn(part, symbol, "relay coil", key.removeprefix(part.name), part.name)
 
 
-def _flasher(part: Flasher, order: Order) -> Drawn:
+def _flasher(part: Flasher, currents: Currents) -> Drawn:
     watts = ""
     if part.watts:
         low, high = part.watts
         watts = f"{number(low)} W" if low == high else f"{number(low)} to {number(high)} W"
     lines = [*_label(part), *_given(watts, part.how)]
     if part.flash and not part.pilot and not part.supply:
-        body = [_upright(part, symbols.flasher(), *part.flash, order)]
+        body = [_upright(part, symbols.flasher(), *part.flash, currents)]
         symbol = symbols.columns("flasher", part.name, lines, body, sides=_sides(body))
     else:
         words: dict[str, list[str]] = {}
@@ -466,7 +475,7 @@ def _flasher(part: Flasher, order: Order) -> Drawn:
             *zip(part.supply or (), ("supply +", "supply -"), strict=bool(part.supply)),
         ):
             words.setdefault(terminal, []).append(word)
-        symbol = symbols.pin_box("flasher", part.name, ["flasher", *lines], _by_side(part, words, order))
+        symbol = symbols.pin_box("flasher", part.name, ["flasher", *lines], _by_side(part, words, currents))
     return _drawn(part, symbol, "flasher")
 
 
@@ -496,20 +505,20 @@ def _rating(element: Element) -> str:
     return next((text for text in own if text), "")
 
 
-def _load(part: Load, order: Order) -> Iterator[Drawn]:
+def _load(part: Load, currents: Currents) -> Iterator[Drawn]:
     if part.stop_lead:
-        yield _stopped_box(part, part.stop_lead, order)
+        yield _stopped_box(part, part.stop_lead, currents)
         return
     bulbs = [element for element in part.elements if element.what == "lamp"]
     if len(part.elements) == len(bulbs) == 2:
         shared = {bulbs[0].plus, bulbs[0].minus} & {bulbs[1].plus, bulbs[1].minus}
         common = next((t for t in (bulbs[0].minus, bulbs[0].plus) if t in shared), None)
         if common is not None and (bulbs[0].minus == common) == (bulbs[1].minus == common):
-            yield _two_filaments(part, bulbs, common, order)
+            yield _two_filaments(part, bulbs, common, currents)
             return
     for element in part.elements:
         alone = len(part.elements) == 1
-        body = [_upright(part, _element_glyph(element), element.plus, element.minus, order)]
+        body = [_upright(part, _element_glyph(element), element.plus, element.minus, currents)]
         lines = [*_label(part), f"{element.name} {_rating(element)}".strip()]
         if element.what in ("pump", "solenoid", "electronics", "heater") and element.what != element.name:
             lines.append(element.what)
@@ -517,9 +526,9 @@ def _load(part: Load, order: Order) -> Iterator[Drawn]:
         yield _drawn(part, symbol, f"{element.what} {lines[-1]}", "" if alone else f".{element.name}")
 
 
-def _two_filaments(part: Load, bulbs: Sequence[Element], common: str, order: Order) -> Drawn:
+def _two_filaments(part: Load, bulbs: Sequence[Element], common: str, currents: Currents) -> Drawn:
     ends = [bulb.plus if bulb.minus == common else bulb.minus for bulb in bulbs]
-    below = max(order(f"{part.name}.{end}") for end in ends) < order(f"{part.name}.{common}")
+    below = max(currents.place(f"{part.name}.{end}") for end in ends) < currents.place(f"{part.name}.{common}")
     if below:
         body = [Column(symbols.two_lamps("bottom"), tuple(ends), (common,))]
     else:
@@ -529,7 +538,7 @@ def _two_filaments(part: Load, bulbs: Sequence[Element], common: str, order: Ord
     return _drawn(part, symbol, "lamp with two filaments, " + ", ".join(lines[-2:]))
 
 
-def _stopped_box(part: Load, stop_lead: Pair, order: Order) -> Drawn:
+def _stopped_box(part: Load, stop_lead: Pair, currents: Currents) -> Drawn:
     words: dict[str, list[str]] = {}
     lines = _label(part)
     for element in part.elements:
@@ -538,11 +547,11 @@ def _stopped_box(part: Load, stop_lead: Pair, order: Order) -> Drawn:
         lines += _given(f"{element.name} {_rating(element)}".strip())
     words.setdefault(stop_lead[0], []).append("stop")
     words.setdefault(stop_lead[1], [])
-    symbol = symbols.pin_box(part.what or "load", part.name, [part.what or "box", *lines], _by_side(part, words, order))
+    symbol = symbols.pin_box(part.what or "load", part.name, [part.what or "box", *lines], _by_side(part, words, currents))
     return _drawn(part, symbol, "box with a stop lead")
 
 
-def _unit_box(part: Unit, order: Order) -> Drawn:
+def _unit_box(part: Unit, currents: Currents) -> Drawn:
     words: dict[str, list[str]] = {}
     for supply in part.supplies:
         words.setdefault(supply.plus, []).extend(_given(f"{supply.name} +".strip()))
@@ -560,18 +569,18 @@ def _unit_box(part: Unit, order: Order) -> Drawn:
     if part.stop_lead:
         words.setdefault(part.stop_lead[0], []).append("stop")
         words.setdefault(part.stop_lead[1], [])
-    pins = _unit_sides(part, words, order)
+    pins = _unit_sides(part, words, currents)
     symbol = symbols.pin_box("control unit", part.name, _label(part), pins, outline="dash-dot")
     return _drawn(part, symbol, "control unit")
 
 
-def _unit_sides(part: Unit, words: Mapping[str, Sequence[str]], order: Order) -> list[Pin]:
+def _unit_sides(part: Unit, words: Mapping[str, Sequence[str]], currents: Currents) -> list[Pin]:
     """Supplies, fed inputs and outputs that ground stand at the head of a unit; all else at its foot."""
     heads = {given.terminal for given in part.inputs if given.mode == "fed"}
     heads |= {output.terminal for output in part.outputs if output.grounded}
     for supply in part.supplies:
         fed, other = supply.plus, supply.minus
-        if not _first(part, fed, other, order):  # a positive ground
+        if not _first(part, fed, other, currents):  # a positive ground
             fed, other = other, fed
         heads.add(fed)
         heads.discard(other)

@@ -10,14 +10,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ..lang.circuit import Circuit, build_circuit
-from ..lang.model import Connector, Ground, Harness, Piece, Splice
+from ..lang.model import Connector, Ground, Harness, Part, Piece, Splice
 from . import symbols
-from .currents import order_of_nodes
+from .currents import Currents, currents_of
 from .drawing import Drawing, Element, Joint, Point, Rect, Run, Text, Track, moved
 from .engine import EngineName, NoEngine, find_engine
 from .export import UnknownFormat, write
 from .layout import Item, Layout, Placed, Socket, channels_of, place
-from .parts import Drawn, Order, symbols_of
+from .parts import Drawn, symbols_of
 from .sheet import Extent, framed
 from .wiring import Course, courses
 
@@ -43,34 +43,36 @@ def draw(harness: Harness, *, system: str | None = None, engine: EngineName | No
     """
     circuit = build_circuit(harness)
     chosen = find_engine(engine)
-    places = order_of_nodes(circuit)
-
-    def order(node: str) -> int:
-        return places.get(node, len(places))
-
-    content = _content(harness, circuit, order)
+    currents = currents_of(circuit)
+    content = _content(harness, circuit, currents)
     layout = place(content.items, chosen)
-    return _drawing(harness, content, layout, order, WHOLE)
+    return _drawing(harness, content, layout, currents, WHOLE)
 
 
 # --- what is drawn ---------------------------------------------------------------------------------------------------
-def _content(harness: Harness, circuit: Circuit, order: Order) -> _Content:
+def _content(harness: Harness, circuit: Circuit, currents: Currents) -> _Content:
     items: list[Item] = []
     drawn: dict[str, Drawn] = {}
     for part in harness.parts.values():
-        for symbol in symbols_of(part, order):
+        for symbol in symbols_of(part, currents):
             drawn[symbol.key] = symbol
-            items.append(_part_item(symbol))
+            items.append(replace(_part_item(symbol), tied="head" if _is_battery(part, circuit) else ""))
     pieces = {piece.name: piece for piece in harness.pieces}
-    items.extend(_ways(harness, order))
-    items.extend(_splices(harness, order))
+    items.extend(_ways(harness, currents))
+    items.extend(_splices(harness, currents))
     for piece in harness.pieces:
-        items.extend(_wire(harness, piece, order))
+        items.extend(_wire(harness, piece, currents))
     for mount in harness.mounts:
         node = f"{mount.part}.{mount.terminal}" if mount.terminal else mount.part
         symbol = symbols.ground(mount.ground, f"through {mount.through}" if mount.through else "mounted")
         items.append(_ground_item(f"mount {node}", symbol, node))
     return _Content(tuple(items), drawn, pieces)
+
+
+def _is_battery(part: Part, circuit: Circuit) -> bool:
+    """Whether this is the battery that the harness begins with."""
+    first = next((supply.name for supply in circuit.supplies if supply.kind == "battery"), None)
+    return part.name == first
 
 
 def _part_item(drawn: Drawn) -> Item:
@@ -83,7 +85,7 @@ def _ground_item(key: str, symbol: symbols.Symbol, net: str) -> Item:
     return Item(f"ground of {key}", symbol, (Socket(net, "top", symbol.ports[0].x, ""),), tied="foot")
 
 
-def _ways(harness: Harness, order: Order) -> Iterable[Item]:
+def _ways(harness: Harness, currents: Currents) -> Iterable[Item]:
     """One item for each way of a connector that a wire reaches."""
     used = {end.node for piece in harness.pieces for end in (piece.a, piece.b)}
     capped = {capped.end.node for capped in harness.capped}
@@ -94,20 +96,20 @@ def _ways(harness: Harness, order: Order) -> Iterable[Item]:
             socket, pin = f"{part.name}.{way}s", f"{part.name}.{way}p"
             if not used & {socket, pin}:
                 continue
-            above = order(socket) < order(pin)
+            above = currents.place(socket) < currents.place(pin)
             note = "capped" if capped & {socket, pin, f"{part.name}.{way}"} else ""
             symbol = symbols.connector_way(f"{part.name}.{way}", above, note)
             sockets = tuple(Socket(socket if p.terminal == "s" else pin, p.side, p.x, p.terminal) for p in symbol.ports)
             yield Item(f"{part.name}.{way}", symbol, sockets)
 
 
-def _splices(harness: Harness, order: Order) -> Iterable[Item]:
+def _splices(harness: Harness, currents: Currents) -> Iterable[Item]:
     """A splice is drawn with the wires that feed it above its dot and those that it feeds below."""
     for part in harness.parts.values():
         if not isinstance(part, Splice):
             continue
         sides = {
-            _net(piece, end, order, harness)
+            _net(piece, end, currents, harness)
             for piece in harness.pieces
             for end in (piece.a.node, piece.b.node)
             if end == part.name
@@ -118,28 +120,28 @@ def _splices(harness: Harness, order: Order) -> Iterable[Item]:
         yield Item(part.name, symbol, sockets)
 
 
-def _upper_end(piece: Piece, order: Order, harness: Harness) -> tuple[str, str]:
+def _upper_end(piece: Piece, currents: Currents, harness: Harness) -> tuple[str, str]:
     """The ends of a piece of wire, the one that current reaches first before the other; a ground is always last."""
-    a, b = sorted((piece.a.node, piece.b.node), key=lambda n: (isinstance(harness.parts.get(n), Ground), order(n)))
+    a, b = sorted((piece.a.node, piece.b.node), key=lambda n: (isinstance(harness.parts.get(n), Ground), currents.place(n)))
     return a, b
 
 
-def _net(piece: Piece, node: str, order: Order, harness: Harness) -> str:
+def _net(piece: Piece, node: str, currents: Currents, harness: Harness) -> str:
     """The net of one end of a piece: the terminal, the upper or lower side of a splice, or a ground of its own."""
     part = harness.parts.get(node)
     if isinstance(part, Ground):
-        return f"{node} for {piece.name} {'above' if node == _upper_end(piece, order, harness)[0] else 'below'}"
+        return f"{node} for {piece.name} {'above' if node == _upper_end(piece, currents, harness)[0] else 'below'}"
     if isinstance(part, Splice):
-        return f"{node} {'below' if node == _upper_end(piece, order, harness)[0] else 'above'}"
+        return f"{node} {'below' if node == _upper_end(piece, currents, harness)[0] else 'above'}"
     return node
 
 
-def _wire(harness: Harness, piece: Piece, order: Order) -> Iterable[Item]:
+def _wire(harness: Harness, piece: Piece, currents: Currents) -> Iterable[Item]:
     """A piece of wire, and a ground of its own at each end that goes to a body of metal."""
     size = piece.size.text.replace("mm2", "mm²") if piece.size else ""
     symbol = symbols.wire_label(piece.name, piece.colour or "", size)
-    upper, lower = _upper_end(piece, order, harness)
-    nets = (_net(piece, upper, order, harness), _net(piece, lower, order, harness))
+    upper, lower = _upper_end(piece, currents, harness)
+    nets = (_net(piece, upper, currents, harness), _net(piece, lower, currents, harness))
     x = symbol.ports[0].x
     yield Item(f"wire {piece.name}", symbol, (Socket(nets[0], "top", x, "a"), Socket(nets[1], "bottom", x, "b")), wire=True)
     for node, net in zip((upper, lower), nets, strict=True):
@@ -154,7 +156,7 @@ def _wire(harness: Harness, piece: Piece, order: Order) -> Iterable[Item]:
 
 
 # --- placing it ------------------------------------------------------------------------------------------------------
-def _drawing(harness: Harness, content: _Content, layout: Layout, order: Order, sheet: str) -> Drawing:
+def _drawing(harness: Harness, content: _Content, layout: Layout, currents: Currents, sheet: str) -> Drawing:
     course = courses(layout, SHEET_MARGIN)
     tracks = _tracks(layout)
     numbers: dict[str, list[int]] = {}
@@ -162,7 +164,7 @@ def _drawing(harness: Harness, content: _Content, layout: Layout, order: Order, 
         if placed.item.key in content.drawn:
             numbers[placed.item.key] = [_track_at(tracks, placed.left + _axis(placed))]
     known = {
-        symbol.key: symbol for part in harness.parts.values() for symbol in symbols_of(part, order, numbers)
+        symbol.key: symbol for part in harness.parts.values() for symbol in symbols_of(part, currents, numbers)
     }
     elements = []
     runs = []

@@ -25,6 +25,8 @@ PIN_ZONE = 10.0
 BAR_PITCH = 7.0
 EDGE = 4.0
 """Air on each side of a symbol."""
+LEFT = 7.0
+"""What single lines (wires, splices, ways) keep free to the left of them, all alike, so that they line up."""
 ROW = 9.5
 """Height of a row of a contact table."""
 
@@ -691,7 +693,7 @@ def ground(name: str, stud: str | None) -> Symbol:
 
 def splice(name: str, above: bool, below: bool) -> Symbol:
     """A dot where wires are joined for good."""
-    axis = EDGE + 3
+    axis = LEFT
     shapes: list[Shape] = [Circle((axis, 7), 2.6, filled=True)]
     ports = []
     if above:
@@ -706,7 +708,7 @@ def splice(name: str, above: bool, below: bool) -> Symbol:
 
 def connector_way(name: str, socket_above: bool, capped: str = "") -> Symbol:
     """One way of a connector, with the connector's name and the way's number."""
-    axis = EDGE + 6
+    axis = LEFT
     text = Text(name, (axis + 8, 7.8 if capped else 11.3), INFO_SIZE)
     note = (Text(capped, (axis + 8, 15.3), PIN_SIZE, tone="faint"),) if capped else ()
     shapes = (*(moved(shape, axis, 0) for shape in way(socket_above).shapes), text, *note)
@@ -718,7 +720,7 @@ def connector_way(name: str, socket_above: bool, capped: str = "") -> Symbol:
 
 def wire_label(name: str, colour: str, size: str) -> Symbol:
     """A stretch of wire with its lettering to the right: name and size, then the colour in words."""
-    axis = 5.0
+    axis = LEFT
     words = [Text(name, (axis + 5, 8.5), INFO_SIZE, bold=True)]
     if size:
         words.append(Text(size, (axis + 5 + words[0].width + 3, 8.5), INFO_SIZE))
