@@ -95,10 +95,11 @@ def _value(where: str, name: str, found: Any) -> Any:
         right, expected = found in tables, f"one of {', '.join(tables)}"
     elif name == "bundle":
         right, expected = isinstance(found, bool), "true or false"
+    elif name == "volt_share":
+        right, expected = isinstance(found, int | float) and 0 <= found <= 1, "a share of 1"
     else:
         number = isinstance(found, int | float) and not isinstance(found, bool)
         right, expected = number and math.isfinite(found) and found >= 0, "a number, not below 0"
-        found = float(found) if right else found
     if not right:
         raise TableError(f"{where}, figure {name}: expected {expected}, found {found!r}")
-    return found
+    return float(found) if isinstance(found, int) and not isinstance(found, bool) else found

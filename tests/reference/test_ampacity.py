@@ -121,6 +121,28 @@ def test_table_11_9_read_back() -> None:
     ]  # fmt: skip
 
 
+def test_table_a_read_back() -> None:
+    """ISO 10133:2012 table A, from memory, at 30 degC: each entry lies near the boat law's for the gauge beside it."""
+    table = ampacity_table("small-craft")
+    assert table.columns == (60, 70, 85, 105, 125, 200)
+    assert {size.area: size.amps for size in table.sizes} == {
+        0.75: (6, 10, 12, 16, 20, 25),
+        1.0: (8, 14, 18, 20, 25, 35),
+        1.5: (12, 18, 21, 25, 30, 40),
+        2.5: (17, 25, 30, 35, 40, 45),
+        4.0: (22, 35, 40, 45, 50, 55),
+        6.0: (29, 45, 50, 60, 70, 75),
+        10.0: (40, 65, 70, 90, 100, 120),
+        16.0: (54, 90, 100, 130, 150, 170),
+        25.0: (71, 120, 140, 170, 185, 200),
+    }
+    law = ampacity_table("boat-law")
+    for area, gauge in ((1.0, "18 AWG"), (1.5, "16 AWG"), (2.5, "14 AWG"), (4.0, "12 AWG"), (6.0, "10 AWG")):
+        craft = next(size.amps for size in table.sizes if size.area == area)[table.columns.index(105)]
+        boat = next(size.amps for size in law.sizes if size.name == gauge)[law.columns.index(105)]
+        assert craft == pytest.approx(boat, rel=0.01)
+
+
 # --- thinner than the law's table ------------------------------------------------------------------------------------
 def test_fine_wire_agrees_with_small_craft() -> None:
     """ISO 10133 table A, 0.75 mm2, 70 degC insulation at 30 degC: 10 A. IEC 60204-1 carried there gives 4 % more; at

@@ -7,7 +7,14 @@ import math
 import pytest
 
 from loomwright.checks.tables.conductors import awg_area, awg_diameter
-from loomwright.checks.tables.short_time import adiabatic_k, k_factor, onderdonk_amps, preece_amps, withstand_i2t
+from loomwright.checks.tables.short_time import (
+    adiabatic_k,
+    k_factor,
+    onderdonk_amps,
+    preece_amps,
+    short_time,
+    withstand_i2t,
+)
 from loomwright.checks.tables.sourced import rows
 
 # IEC 60364-4-43 table 43A and 60364-5-54 tables A.54.2 and A.54.4, copper: initial, final degC, k.
@@ -56,6 +63,15 @@ def test_classes_lie_between_the_published_neighbours() -> None:
     assert k_factor("B") < 100
     assert 108 < k_factor("C") < 143
     assert withstand_i2t(1.0, "A") == pytest.approx(k_factor("A") ** 2)
+
+
+def test_final_temperatures() -> None:
+    """PVC 160, cross-linked 250 degC (IEC 60364-5-54); ISO 6722-1's overload test, 50 K above classes F to H."""
+    assert {letter: short_time(letter).final for letter in "ABCDEFGH"} == {
+        "A": 160, "B": 160, "C": 250, "D": 250, "E": 250, "F": 250, "G": 275, "H": 300,
+    }  # fmt: skip
+    for letter in "FGH":
+        assert short_time(letter).final == short_time(letter).initial + 50
 
 
 # Preece, copper: A and diameter in inches (nessengr.com, fuse wire table).

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from loomwright.checks.tables.ampacity import ampacity
+from loomwright.checks.tables.drops import aircraft_volts
 from loomwright.checks.tables.profiles import DEFAULT, profile_in, profile_named, profile_names
 from loomwright.checks.tables.sourced import TableError
 
@@ -44,7 +45,9 @@ def test_the_default_is_boat_law() -> None:
     assert profile.title == "boat law"
     assert profile.bare_distance == pytest.approx(7 * 0.0254, abs=5e-4)
     assert profile.sheathed_distance == pytest.approx(40 * 0.0254, abs=5e-4)
-    assert profile.fuse_error_share == 1.5
+    assert (profile.fuse_error_share, profile.fuse_warning_share) == (1.5, 1.0)
+    assert (profile.continuous_share, profile.held_share, profile.volt_share) == (0.80, 1.00, 0.95)
+    assert (profile.ambient, profile.cranking_seconds, profile.clearing_seconds) == (40.0, 30.0, 5.0)
     assert not profile.bundle
     assert "33 CFR 183.455" in str(profile.source("bare_distance"))
     assert profile.source("ambient").how == "ours"
@@ -63,6 +66,14 @@ def test_every_profile_that_comes_along_can_be_used() -> None:
 def test_a_profile_differs_only_where_it_says_so() -> None:
     boat, strict = profile_named("boat-law"), profile_named("boat-law-3-percent")
     assert strict == boat._replace(title=strict.title, volt_share=0.97, cited=strict.cited)
+    loose = profile_named("boat-law-10-percent")
+    assert loose == boat._replace(title=loose.title, volt_share=0.90, cited=loose.cited)
+
+
+def test_drops_of_the_other_profiles() -> None:
+    """ISO 10133: 3 %; AC 43.13-1B table 11-6: 0.5 V of 14 V."""
+    assert profile_named("small-craft").volt_share == 0.97
+    assert profile_named("aircraft").volt_share == pytest.approx(1 - aircraft_volts(14.0) / 14.0, abs=5e-5)
 
 
 def test_an_unknown_profile_names_those_there_are() -> None:
@@ -90,6 +101,7 @@ def test_a_shop_may_state_its_own(shop: Path) -> None:
         (('["ambient", 50]', '["ambient", true]'), "not below 0, found True"),
         (('["ambient", 50]', '["bundle", 1]'), "figure bundle: expected true or false, found 1"),
         (('["ambient", 50]', '["ampacity", "sea"]'), "figure ampacity: expected one of boat-law"),
+        (('["ambient", 50]', '["volt_share", 95]'), "figure volt_share: expected a share of 1, found 95"),
         (('"our shop"', "7"), "figure title: expected a text, found 7"),
     ],
 )

@@ -9,6 +9,7 @@ import pytest
 
 from loomwright.checks.tables import batteries, colours, conductors, contacts, crimps, drops, lamps, laws, relays
 from loomwright.checks.tables import short_time as short
+from loomwright.checks.tables.sourced import rows
 from loomwright.lang.circuit import Law
 
 PLAIN = ["black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white", "pink", "turquoise"]
@@ -86,6 +87,40 @@ def test_shares_as_the_words_are_defined(kind: str, dead: float, works: float, s
     assert share.of == ("rated amps" if kind == "led" else "nominal volts")
 
 
+def test_laws_as_the_analysis_is_defined() -> None:
+    """What the project chose, written down a second time: a figure that slips changes every verdict."""
+    assert laws.laws()._asdict() == {
+        "lamp_exponent": 0.55,
+        "lamp_hot_over_cold": 13.7,
+        "lamp_volts_12": 13.5,
+        "lamp_volts_6": 6.75,
+        "lamp_volts_24": 28.0,
+        "led_dark_share": 0.40,
+        "led_rated_share": 0.65,
+        "motor_knee_share": 0.70,
+        "electronics_knee_share": 0.50,
+        "least_slope": 0.01,
+        "relay_pull_share": 0.67,
+        "relay_drop_share": 0.10,
+        "contact_volts": 0.05,
+        "unrated_contact_amps": 10.0,
+        "diode_volts": 0.7,
+        "diode_ohms": 0.05,
+        "output_volts": 0.1,
+        "mount_ohms": 0.001,
+        "termination_metres": 0.05,
+        "battery_charge_share": 0.05,
+        "field_start_share": 0.05,
+        "sense_error_volts": 0.3,
+        "standing_days": 30.0,
+        "cranking_share": 0.67,
+        "same_path_share": 0.05,
+        "solved_classes": 4096,
+        "table_bits": 22,
+        "terminals_a_crimp": 2,
+    }
+
+
 def test_contacts_and_ends_lose_little() -> None:
     assert laws.contact_ohms(15.0) * 15.0 == pytest.approx(0.05)
     assert laws.contact_ohms(None) == laws.contact_ohms(10.0)
@@ -104,6 +139,20 @@ def test_wires_for_a_rating(amps: float, fits: float, not_fits: float) -> None:
     assert found.contacts
 
 
+def test_a_wider_contact_of_a_kind_carries_more() -> None:
+    for kind in ("pin", "blade", "bullet"):
+        group = sorted((each for each in contacts.contacts() if each.kind == kind), key=lambda each: each.size)
+        assert len(group) >= 2
+        assert [each.most_area for each in group if each.most_area > 6.0] == []  # IEC 61210: up to 6 mm2
+        for each in group:
+            assert each.least_area < each.most_area
+            assert each.least_amps < each.most_amps
+            assert each.most_amps / each.most_area <= 15.0
+        amps = [each.most_amps for each in group]
+        if kind != "pin":  # a sealed 1.5 mm pin is sold for a little more than a plain one of 1.6
+            assert amps == sorted(amps)
+
+
 def test_no_contact_of_a_hundred_amps_is_known() -> None:
     assert contacts.areas_for(100.0) is None
 
@@ -112,7 +161,7 @@ def test_mated_resistance_by_width() -> None:
     assert contacts.mated_ohms(2.8) == 5e-3
     assert contacts.mated_ohms(4.8) == 5e-3
     assert contacts.mated_ohms(0.5) == 20e-3
-    assert contacts.test_amps(18) == 7.0
+    assert [contacts.test_amps(gauge) for gauge in (22, 20, 18, 16, 14, 12, 10)] == [3, 4, 7, 10, 15, 20, 24]  # UL 310
     assert contacts.test_amps(17) is None
     assert contacts.conductors_a_crimp() == laws.laws().terminals_a_crimp == 2
 
@@ -134,6 +183,14 @@ def test_charge_and_rest_volts_undo_each_other(kind: str) -> None:
     assert batteries.charge_at_rest(15.0, kind) == 1.0
 
 
+def test_volts_fall_with_charge_and_with_cold() -> None:
+    for kind in batteries.KINDS:
+        assert batteries.rest_volts(0.5, kind) == pytest.approx(batteries.rest_volts(0.4, kind), abs=0.25)
+    table = [row["volts"] for row in rows("batteries", "load_test")]
+    assert table == sorted(table, reverse=True)
+    assert [row["charge"] for row in rows("batteries", "rest")] == [1.0, 0.75, 0.5, 0.25, 0.0] * 3
+
+
 def test_the_pull_of_a_crimp() -> None:
     found = crimps.pull(1.0)
     assert found is not None
@@ -151,6 +208,9 @@ def test_every_colour_of_the_language_is_shown() -> None:
     seen = {colours.shown(prefix + plain) for plain in PLAIN for prefix in ("", "light-", "dark-")}
     assert len(seen) == 3 * len(PLAIN)
     assert all(re.fullmatch("#[0-9a-f]{6}", value) for value in seen)
+    assert (colours.shown("light-blue"), colours.shown("blue"), colours.shown("dark-blue")) == (
+        "#84a7dc", "#1f5fbf", "#133973",
+    )  # fmt: skip
 
 
 def test_bench_limits_and_relays_are_there() -> None:
