@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from ..lang.model import Harness
     from .conduction import Conduction
     from .dc.operating import Operation
+    from .finding import Finding
     from .protection import Protection
 
 
@@ -56,3 +57,10 @@ class Examination:
         from .protection import Protection
 
         return Protection(self.circuit, self.profile)
+
+    @cached_property
+    def found(self) -> tuple[Finding, ...]:
+        """What the rules find that look at the harness itself, in order, before waivers."""
+        from .runner import examine, first_rules
+
+        return examine(self, first_rules())

@@ -1,4 +1,4 @@
-"""A finding: what a rule says of a harness, with the evidence that proves it. Words and colours come later, elsewhere."""
+"""A finding: what a rule says of a harness, with the evidence that proves it. Words and colours come later."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from ..lang.mistake import Note, Span
 
 
 class Level(IntEnum):
-    """How grave. error: can burn, strand or hurt. warning: will fail, annoy or fail an inspection. note: workmanship."""
+    """How grave. error: can burn, strand or hurt. warning: will fail or annoy. note: workmanship."""
 
     NOTE = 0
     WARNING = 1
@@ -22,7 +22,7 @@ class Level(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A number that decides: what it is, its value in the SI-based unit named (V, A, W, ohm, mm2, m, degC, s, %, A2s)."""
+    """A number that decides: what it is, its value in the unit named (V, A, W, ohm, mm2, m, degC, s, %, A2s)."""
 
     label: str
     value: float
@@ -33,11 +33,11 @@ class Figure:
 class Finding:
     """What a rule found at one place.
 
-    ``message`` stands alone on one line, starts with no capital unless a name does, and ends without a period. ``about``
-    names the parts and wires concerned, as the user writes them (waivers match these). ``combination`` is one setting of
-    the controls that shows it, nearest to rest, only controls that matter; ``state`` the named state instead. ``path``
-    is the way of the current through named wires and parts, in order. ``source`` names profile, table or law behind the
-    figures. ``remedy`` says what would settle it. ``waived`` holds the reason where a waiver covers it.
+    ``message`` stands alone on one line, starts with no capital unless a name does, and ends without a period.
+    ``about`` names the parts and wires concerned, as the user writes them (waivers match these). ``combination`` is one
+    setting of the controls that shows it, nearest to rest, only controls that matter; ``state`` the named state instead.
+    ``path`` is the way of the current through named wires and parts, in order. ``source`` names profile, table or law
+    behind the figures. ``remedy`` says what would settle it. ``waived`` holds the reason where a waiver covers it.
     """
 
     rule: str

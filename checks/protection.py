@@ -19,6 +19,7 @@ from ..lang.circuit import Branch, Circuit, Law, Supply, Way
 from ..lang.model import Fuse, Piece, Rectifier, Regulator, Source, UnitOutput
 from .networks import Arc, Cut, Node, between, islands, minimum_cut
 from .tables.ampacity import Ampacity, ampacity
+from .tables.fuses import continuous_amps
 from .tables.profiles import DEFAULT, profile_named
 
 UNKNOWN = 1e6
@@ -112,6 +113,10 @@ class Protection:
                 parent[b] = a
         return {node: root(node) for node in list(parent)}
 
+    def same_net(self, a: str, b: str) -> bool:
+        """Whether two nodes are joined by what cannot open."""
+        return self._net.get(a, a) == self._net.get(b, b)
+
     @cached_property
     def shorted(self) -> bool:
         """Whether copper alone joins the two poles of one source: then nothing else can be said of protection."""
@@ -135,6 +140,15 @@ class Protection:
         return frozenset(self._reached([p for p in poles if p not in self.returns], outward=True, shut=self.returns))
 
     @cached_property
+    def can_short(self) -> bool:
+        """Whether contacts, closed all at once, join a feed pole to a return pole past no consumer."""
+        return self.shorted or any(
+            near in self.feeds and far in self.returns
+            for branch in self.circuit.branches
+            for near, far in self.ways(branch)
+        )
+
+    @cached_property
     def _returned(self) -> frozenset[str]:
         return frozenset(self._reached(self.returns, outward=False, shut=frozenset()))
 
@@ -145,13 +159,13 @@ class Protection:
         while queue:
             node = queue.popleft()
             for branch in self.circuit.at.get(node, ()):
-                for near, far in self._ways(branch) if outward else ((f, n) for n, f in self._ways(branch)):
+                for near, far in self.ways(branch) if outward else ((f, n) for n, f in self.ways(branch)):
                     if near == node and far not in found and far not in shut:
                         found[far] = branch
                         queue.append(far)
         return found
 
-    def _ways(self, branch: Branch) -> tuple[tuple[str, str], ...]:
+    def ways(self, branch: Branch) -> tuple[tuple[str, str], ...]:
         """The directions in which a branch lets a fault current away from the feed, as (near the feed, beyond)."""
         if branch.law.joined is Way.NEVER:
             return ()
@@ -213,7 +227,7 @@ class Protection:
             if branch.law is Law.FUSE:
                 arcs.append(Arc(branch.a, branch.b, self._rating(branch), branch.key, both=True))
             elif branch.law.joined is Way.FORWARD:
-                ((near, far),) = self._ways(branch)
+                ((near, far),) = self.ways(branch)
                 arcs.append(Arc(near, far, self._rating(branch), branch.key))
         return tuple(arcs)
 
@@ -229,7 +243,7 @@ class Protection:
         if isinstance(branch.item, UnitOutput):
             return Limit(name, branch.item.trips)
         part = self.circuit.harness.parts[branch.part]
-        return Limit(name, part.amps if isinstance(part, Fuse) else None)
+        return Limit(name, continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None)
 
     def _machine(self, supply: Supply) -> float | None:
         """The most a machine gives, in A: its watts at its regulated volts, at nominal volts where none are written.
@@ -252,6 +266,19 @@ class Protection:
         """What reaches ``end`` of a copper branch once the branch is out."""
         return self._islands.cut(edge, end)
 
+    @cached_property
+    def in_series(self) -> tuple[tuple[str, str], ...]:
+        """Pairs of fuses in a row, (the one nearer to the consumers, the one before it), with no device between."""
+        poles = [self.feed_pole(s) for s in self.sources if self.feed_pole(s) in self.feeds]
+        order = {node: i for i, node in enumerate(self._reached(poles, outward=True, shut=self.returns))}
+        near: dict[str, int] = {}
+        far: dict[str, int] = {}
+        for branch in self.circuit.branches:
+            if branch.law is Law.FUSE and branch.a in order and branch.b in order:
+                first, last = sorted((branch.a, branch.b), key=order.__getitem__)
+                near[branch.key], far[branch.key] = self._islands.of(first), self._islands.of(last)
+        return tuple((one, other) for one in near for other in far if one != other and near[one] == far[other])
+
     # --- distance ----------------------------------------------------------------------------------------------------
     @cached_property
     def _unprotected(self) -> dict[str, tuple[float, Branch | None]]:
@@ -271,7 +298,7 @@ class Protection:
             for branch in self.circuit.at.get(node, ()):
                 if is_device(branch):
                     continue
-                for near, far in self._ways(branch):
+                for near, far in self.ways(branch):
                     if near == node and far in self.feeds and far not in found:
                         count += 1
                         heapq.heappush(waiting, (metres + _metres(branch), count, far, branch))
@@ -382,6 +409,10 @@ class _Islands:
                     ends.setdefault(self._found.island[node], []).append(self._found.order[node])
         self._ends = {island: sorted(orders) for island, orders in ends.items()}
         self._known: dict[tuple[int, int, int, bool], Cut] = {}
+
+    def of(self, node: str) -> int:
+        """The island of a feed-side node."""
+        return self._found.island[node]
 
     def cut(self, edge: int, end: str) -> Cut:
         """The least cut between the feed poles and ``end``, an end of the copper ``edge``, with that edge out."""

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+import traceback
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
 
+from ..lang.mistake import Span
 from . import rules as _rules
 from .examination import Examination
 from .finding import Finding, Level
 from .rule import FAMILIES, Rule
+from .tables.profiles import DEFAULT
 
 if TYPE_CHECKING:
     from datetime import date
@@ -58,10 +61,12 @@ class Report:
         return max(levels, default=None)
 
 
-def check(reading: Reading, *, today: date, profile: str = "boat-law") -> Report:
-    """Every rule over one harness.
+def check(reading: Reading, *, today: date, profile: str = DEFAULT) -> Report:
+    """Every rule over one harness. ``today`` decides which waivers are past their date.
 
-    Where the text has mistakes no rule is run: half a harness gives false alarms, and silence would be a promise.
+    Where the text has mistakes no rule is run: half a harness gives false alarms, and silence would be a promise. A
+    rule that breaks down is an error of its own in the report, and named in ``unchecked``. Raises ``ValueError`` for an
+    unknown profile.
     """
     if reading.mistakes:
         return Report(
@@ -73,29 +78,73 @@ def check(reading: Reading, *, today: date, profile: str = "boat-law") -> Report
             unchecked="the harness was not checked: mend the mistakes in the text first",
         )
     examination = Examination(reading.harness, today=today, profile=profile)
-    raw = examine(examination, catalogue())
-    findings, waived = apply_waivers(reading.harness, raw)
+    last = [rule for rule in catalogue() if rule.name in _LAST]
+    raw = in_order((*examination.found, *examine(examination, last)))
+    findings, waived = apply_waivers(reading.harness, raw, today)
+    failed = sorted({finding.rule for finding in raw if finding.message.startswith(_BROKEN)})
     return Report(
         harness=reading.harness,
         mistakes=(),
         findings=findings,
         waived=waived,
         texts=reading.texts,
+        unchecked=f"not checked: {', '.join(failed)}" if failed else "",
     )
 
 
+_LAST = frozenset({"idle-waiver"})
+"""Rules that judge what the others found."""
+
+_BROKEN = "this rule could not be checked"
+
+
+def first_rules() -> tuple[Rule, ...]:
+    """The rules that look at the harness and not at what other rules found."""
+    return tuple(rule for rule in catalogue() if rule.name not in _LAST)
+
+
 def examine(examination: Examination, rules: Iterable[Rule]) -> tuple[Finding, ...]:
-    """What the rules find, in order, before waivers."""
-    found = [finding for rule in rules for finding in rule.find(examination)]
+    """What the rules find, in order, before waivers. A rule that breaks down is found too, and stops no other."""
+    found: list[Finding] = []
+    for rule in rules:
+        try:
+            found.extend(rule.find(examination))
+        except Exception as error:  # noqa: BLE001  whatever it is: the rider must hear that this was not checked
+            found.append(_broken(examination.harness, rule, error))
+    return in_order(found)
+
+
+def in_order(found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings by place and the graver first, each once."""
     return tuple(sorted(dict.fromkeys(found), key=lambda finding: finding.order))
 
 
-def apply_waivers(harness: Harness, found: Iterable[Finding]) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
-    """Split findings into those that count and those that a waiver covers (with its reason)."""
+def _broken(harness: Harness, rule: Rule, error: Exception) -> Finding:
+    """A rule that could not be checked: where no numbers can be had the harness is named, else it is our own fault."""
+    span = harness.system_span or Span(harness.file, 1, 1, 2)
+    why = " ".join(str(error).split()) or "no message"
+    if isinstance(error, ArithmeticError) and (part := getattr(error, "part", "")):
+        message, remedy = f"{_BROKEN}: {why}", f"look at {part} first"
+    else:
+        inner = traceback.extract_tb(error.__traceback__)[-1]
+        place = f"{inner.filename.rpartition('/')[2]}:{inner.lineno}"
+        message = f"{_BROKEN}, by a fault of Loomwright itself: {type(error).__name__} at {place}: {why}"
+        remedy = "report it with the file; what this rule would say of the harness is not known"
+    return Finding(rule=rule.name, level=Level.ERROR, message=message, span=span, source="ours", remedy=remedy)
+
+
+def apply_waivers(
+    harness: Harness, found: Iterable[Finding], today: date
+) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+    """Split findings into those that count and those that a waiver covers (with its reason).
+
+    A waiver past its last day covers nothing.
+    """
+    standing = [waiver for waiver in harness.waivers if waiver.until is None or waiver.until >= today]
     counting: list[Finding] = []
     waived: list[Finding] = []
     for finding in found:
-        waiver = next((w for w in harness.waivers if covers(w, finding)), None)
+        waiver = next((w for w in standing if covers(w, finding)), None)
         if waiver is None:
             counting.append(finding)
         else:

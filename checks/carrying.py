@@ -1,0 +1,77 @@
+"""Conductors that have to carry more than they may, from the greatest currents that the numbers found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from ..lang.circuit import Branch
+from ..lang.model import Piece
+from .finding import Figure
+from .tables.ampacity import Ampacity
+from .tables.short_time import short_time, short_time_amps
+
+if TYPE_CHECKING:
+    from .dc.operating import Peak
+    from .examination import Examination
+
+
+@dataclass(frozen=True, slots=True)
+class Overload:
+    """A piece of wire whose greatest current is above its limit in A; ``held``: only while a control is held."""
+
+    branch: Branch
+    piece: Piece
+    peak: Peak
+    limit: float
+    held: bool
+    ampacity: Ampacity
+
+    @property
+    def share(self) -> float:
+        return self.peak.amps / self.limit if self.limit else float("inf")
+
+    def figures(self, seconds: float) -> tuple[Figure, ...]:
+        """The numbers that decide."""
+        allowed = f"may carry for {seconds:g} s" if self.held else "may carry for ever"
+        return (Figure("current", self.peak.amps, "A"), Figure(allowed, self.limit, "A"))
+
+    def source(self, examination: Examination) -> str:
+        """Profile and table behind the limit."""
+        profile = examination.protection.profile
+        if self.held and self.piece.size and self.limit > (self.ampacity.amps or 0.0):
+            basis = short_time(self.piece.wire_class)
+            return (
+                f"profile {profile.title}: k S / sqrt({profile.cranking_seconds:g} s), k = {basis.k:.3g}; {basis.cited}"
+            )
+        return f"profile {profile.title}: {self.ampacity.source}; {self.ampacity.why}"
+
+
+def overloads(examination: Examination) -> Iterator[Overload]:
+    """For each wire, the piece that is overloaded most, in the order of the text.
+
+    What flows with all momentary controls at rest must be within ampacity; what flows while one is held, or while the
+    engine cranks, within the greater of ampacity and what the conductor stands for the profile's cranking time.
+    """
+    protection, operation = examination.protection, examination.operation
+    worst: dict[str, Overload] = {}
+    for branch in examination.circuit.branches:
+        piece = branch.piece
+        if piece is None or piece.size is None:
+            continue
+        carries = protection.ampacity(piece)
+        if carries is None or carries.amps is None:
+            continue
+        loading = operation.loading(branch.key)
+        brief = short_time_amps(piece.size.area, piece.wire_class, protection.profile.cranking_seconds)
+        found = [
+            Overload(branch, piece, loading.continuous, carries.amps, False, carries),
+            Overload(branch, piece, loading.held, max(brief, carries.amps), True, carries),
+        ]
+        for overload in found:
+            if overload.peak.amps > overload.limit and (
+                piece.wire not in worst or overload.share > worst[piece.wire].share
+            ):
+                worst[piece.wire] = overload
+    yield from worst.values()

@@ -1,0 +1,97 @@
+"""More conductors in a crimp than it holds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.circuit import Law
+from ...lang.model import Ground, Source, Splice
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+from ..tables.contacts import conductors_a_crimp
+from ..tables.workmanship import workmanship
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    most, crimped = conductors_a_crimp(), workmanship("largest_crimped_area").value
+    for node, branches in examination.circuit.at.items():
+        part = node if node in examination.harness.parts else node.rpartition(".")[0]
+        if isinstance(examination.harness.parts.get(part), Splice | Ground):
+            continue
+        if _is_post(examination, part):
+            continue
+        pieces = [branch.piece for branch in branches if branch.law is Law.WIRE and branch.piece]
+        on_a_stud = any(piece.size is not None and piece.size.area > crimped for piece in pieces)
+        if len(pieces) <= most or on_a_stud:
+            continue
+        wires = tuple(dict.fromkeys(piece.wire for piece in pieces))
+        yield Finding(
+            rule=RULE.name,
+            level=Level.WARNING,
+            message=f"{len(pieces)} conductors end at {node}; a crimp holds {most}",
+            span=pieces[-1].span,
+            about=(part, *wires),
+            figures=(Figure("conductors", len(pieces), ""), Figure("in one crimp", most, "")),
+            source=RULE.source,
+            remedy="join them at a splice and bring one wire to the terminal",
+        )
+
+
+def _is_post(examination: Examination, part: str) -> bool:
+    """Whether wires come to a part by ring terminals, one each: a battery's posts."""
+    found = examination.harness.parts.get(part)
+    return isinstance(found, Source) and found.what == "battery"
+
+
+RULE = Rule(
+    name="crowded-terminal",
+    level=Level.WARNING,
+    family="build",
+    catches="more than two conductors in one crimp",
+    why="""A crimp squeezes the strands that it was made for. With a third wire in it some strands are loose, the
+    joint gets warm, and sooner or later one wire pulls out. Battery posts and terminals with a conductor so thick
+    that it must have a ring terminal are not meant: there each wire has its own.""",
+    source="common practice, no source; the size above which a conductor has a ring terminal from IEC 61210's scope",
+    bad="""
+loom "Three wires at the lamp switch"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LEFT lamp at tray { lamp 5 W: 1 2 }
+load RIGHT lamp at tray { lamp 5 W: 1 2 }
+load DIAL lamp at tray { lamp 2 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.3 m
+wire 3 LIGHT.2 to LEFT.1 grey 1 mm2 0.1 m
+wire 4 LIGHT.2 to RIGHT.1 grey 1 mm2 0.1 m
+wire 5 LIGHT.2 to DIAL.1 grey 1 mm2 0.1 m
+wire 6 LEFT.2 to FRAME black 1 mm2 0.1 m
+wire 7 RIGHT.2 to FRAME black 1 mm2 0.1 m
+wire 8 DIAL.2 to FRAME black 1 mm2 0.1 m
+wire 9 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "Two at the switch, the third from lamp to lamp"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LEFT lamp at tray { lamp 5 W: 1 2 }
+load RIGHT lamp at tray { lamp 5 W: 1 2 }
+load DIAL lamp at tray { lamp 2 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.3 m
+wire 3 LIGHT.2 to LEFT.1 grey 1 mm2 0.1 m
+wire 4 LIGHT.2 to RIGHT.1 grey 1 mm2 0.1 m
+wire 5 LEFT.1 to DIAL.1 grey 1 mm2 0.1 m
+wire 6 LEFT.2 to FRAME black 1 mm2 0.1 m
+wire 7 RIGHT.2 to FRAME black 1 mm2 0.1 m
+wire 8 DIAL.2 to FRAME black 1 mm2 0.1 m
+wire 9 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    find=find,
+)

@@ -1,0 +1,87 @@
+"""A main fuse that may blow together with, or before, the one behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.model import Fuse
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+from ..tables.fuses import continuous_amps, short_i2t
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    parts = examination.harness.parts
+    for branch_name, main_name in examination.protection.in_series:
+        branch, main = parts[branch_name], parts[main_name]
+        if not isinstance(branch, Fuse) or not isinstance(main, Fuse):
+            continue
+        ratings = continuous_amps(branch.amps, branch.blows), continuous_amps(main.amps, main.blows)
+        if not ratings[0] or not ratings[1]:
+            continue
+        passed, kept = short_i2t(branch.form, ratings[0]), short_i2t(main.form, ratings[1])
+        # Where no least melting time is published nothing can be said; the list of what was not judged has it.
+        if passed is None or kept is None or not kept.least or passed.most <= kept.least:
+            continue
+        yield Finding(
+            rule=RULE.name,
+            level=Level.NOTE,
+            message=f"a short behind {branch_name} ({ratings[0]:g} A) may blow {main_name} ({ratings[1]:g} A) too",
+            span=branch.span,
+            about=(branch_name, main_name),
+            figures=(
+                Figure(f"{branch_name} lets through at most", passed.most, "A2s"),
+                Figure(f"{main_name} melts from", kept.least, "A2s"),
+            ),
+            source="; ".join(sorted({str(passed.cited), str(kept.cited)})),
+            remedy=f"a larger {main_name} where its wires stand it, or a smaller {branch_name}",
+        )
+
+
+RULE = Rule(
+    name="fuse-not-selective",
+    level=Level.NOTE,
+    family="fire",
+    catches="a branch fuse that may let more I2t through than the fuse before it needs to melt",
+    why="""With two fuses in a row the one nearer to the fault should open alone. Where it may not, a chafed tail lamp
+    wire takes the ignition with it, at night.""",
+    source="the end of the published opening times of each form: ISO 8820-3 and ISO 8820-5; nothing is said of "
+    "forms whose "
+    "least melting time is not published",
+    formula="found where the greatest I2t of the branch fuse in a dead short > the least I2t that melts the one "
+    "before it",
+    bad="""
+loom "Twenty behind twenty-five"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 25 A blade at tray
+fuse F1 20 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tray { lamp 55 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
+wire 2 MAIN.2 to F1.1 red 4 mm2 0.1 m
+wire 3 F1.2 to LIGHT.1 red 2.5 mm2 0.1 m
+wire 4 LIGHT.2 to LAMP.1 grey 2.5 mm2 0.2 m
+wire 5 LAMP.2 to FRAME black 1.5 mm2 0.1 m
+wire 6 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "Ten behind twenty-five"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 25 A blade at tray
+fuse F1 10 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tray { lamp 55 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
+wire 2 MAIN.2 to F1.1 red 4 mm2 0.1 m
+wire 3 F1.2 to LIGHT.1 red 2.5 mm2 0.1 m
+wire 4 LIGHT.2 to LAMP.1 grey 2.5 mm2 0.2 m
+wire 5 LAMP.2 to FRAME black 1.5 mm2 0.1 m
+wire 6 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    find=find,
+)

@@ -1,0 +1,93 @@
+"""A waiver that covers nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.messages import nearest
+from ...lang.model import Harness, Waiver
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    if not examination.harness.waivers:
+        return
+    from ..runner import catalogue, covers, rule_named
+
+    names = [name for rule in catalogue() for name in (rule.name, *rule.aliases)]
+    for waiver in examination.harness.waivers:
+        if rule_named(waiver.rule) is None:
+            near = nearest(waiver.rule, names)
+            message = f"no rule is named {waiver.rule}, so this waiver covers nothing"
+            remedy = f"{near} is the nearest name" if near else "`loomwright rules` lists them all"
+            yield _idle(waiver, Level.WARNING, message, remedy)
+        elif unknown := [name for name in waiver.names if name not in _things(examination.harness)]:
+            near = nearest(unknown[0], _things(examination.harness))
+            message = f"no part or wire is named {unknown[0]}, so this waiver does not cover it"
+            remedy = f"{near} is the nearest name" if near else "name parts and wires as the text does"
+            yield _idle(waiver, Level.WARNING, message, remedy)
+        elif waiver.until is not None and waiver.until < examination.today:
+            continue  # said as expired already
+        elif not any(covers(waiver, finding) for finding in examination.found):
+            message = f"nothing that {waiver.rule} finds is about {', '.join(waiver.names)}"
+            yield _idle(waiver, Level.NOTE, message, "take the waiver out")
+
+
+def _things(harness: Harness) -> tuple[str, ...]:
+    return (*harness.parts, *harness.wires, *(piece.name for piece in harness.pieces))
+
+
+def _idle(waiver: Waiver, level: Level, message: str, remedy: str) -> Finding:
+    return Finding(
+        rule=RULE.name,
+        level=level,
+        message=message,
+        span=waiver.span,
+        about=waiver.names,
+        source=RULE.source,
+        remedy=remedy,
+    )
+
+
+RULE = Rule(
+    name="idle-waiver",
+    level=Level.WARNING,
+    family="honesty",
+    catches="a waiver that matches nothing: note; one that names no known rule or thing: warning",
+    why="""A waiver that covers nothing any more waits to hide the next fault of the same kind. One with a mistyped
+    name never covered what its writer thought.""",
+    source="ours",
+    bad="""
+loom "The fault went, the waiver stayed"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tray { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
+wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+waive unfused-feed for 1 because "sheathed all the way"
+""",
+    good="""
+loom "It is needed: sheathed, and 0.6 m long"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tray { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.6 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
+wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+waive unfused-feed for 1 because "sheathed all the way"
+""",
+    find=find,
+)

@@ -1,0 +1,84 @@
+"""A connector that, unplugged, shows live pins."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.model import Connector
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..protection import Protection
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    circuit = examination.circuit
+    for part in examination.harness.parts.values():
+        if not isinstance(part, Connector):
+            continue
+        pins = {f"{part.name}.{n}p": n for n in range(1, part.ways + 1)}
+        if not any(node in examination.protection.feeds for node in pins):
+            continue
+        ways = [branch.key for branch in circuit.of_part.get(part.name, ())]
+        unplugged = Protection(circuit.without(ways), examination.profile)
+        live = [pins[node] for node in pins if node in unplugged.feeds and node in unplugged.circuit.at]
+        if live:
+            yield Finding(
+                rule=RULE.name,
+                level=Level.WARNING,
+                message=f"unplugged, {part.name} shows live pins: way{'s' if len(live) > 1 else ''} "
+                + ", ".join(map(str, live)),
+                span=part.span,
+                about=(part.name,),
+                source=RULE.source,
+                remedy="turn the connector round: the half that can be fed holds the sockets",
+            )
+
+
+RULE = Rule(
+    name="live-pins",
+    level=Level.WARNING,
+    family="build",
+    catches="a connector whose fed half carries the pins when it is unplugged",
+    why="""A pin sticks out and touches the frame as soon as the plug is pulled; a socket does not. So the half that
+    stays fed holds the sockets. A fuse will open, but it is the plug that one pulls with the battery on.""",
+    source="common practice, no source",
+    formula="found where, with all ways of the connector open, a feed pole still reaches a pin, contacts in any "
+    "position",
+    bad="""
+loom "The tail's plug is on the wrong way round"
+place tray, tail
+route tray tail 0.6 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, tail
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tail { lamp 5 W: 1 2 }
+connector C1 1 ways 10 A at tail
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
+wire 3 LIGHT.2 to C1.1p grey 1 mm2
+wire 4 C1.1s to LAMP.1 grey 1 mm2 0.1 m
+wire 5 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 6 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "The half that is fed holds the socket"
+place tray, tail
+route tray tail 0.6 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, tail
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tail { lamp 5 W: 1 2 }
+connector C1 1 ways 10 A at tail
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
+wire 3 LIGHT.2 to C1.1s grey 1 mm2
+wire 4 C1.1p to LAMP.1 grey 1 mm2 0.1 m
+wire 5 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 6 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    cautions="Take the battery's grounded lead off before pulling a plug.",
+    find=find,
+)

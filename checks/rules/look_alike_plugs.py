@@ -1,0 +1,141 @@
+"""Two connectors that mate crossed, and do harm then."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import combinations
+
+from ...lang.circuit import Circuit, Law
+from ...lang.model import Connector
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..protection import Protection
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    connectors = [part for part in examination.harness.parts.values() if isinstance(part, Connector)]
+    for one, other in combinations(connectors, 2):
+        if one.place is None or _shape(one) != _shape(other):
+            continue
+        if {one.name, other.name} - set(_wired(examination.circuit)):
+            continue
+        crossed = Protection(_crossed(examination.circuit, one, other), examination.profile)
+        harm = _harm(examination.protection, crossed)
+        if harm:
+            yield Finding(
+                rule=RULE.name,
+                level=Level.WARNING,
+                message=f"{one.name} and {other.name} are alike at {one.place}; mated crossed, {harm}",
+                span=other.span,
+                about=(one.name, other.name),
+                source=RULE.source,
+                remedy="another number of ways for one of them, or turn one round: pins where the other has sockets",
+            )
+
+
+def _shape(part: Connector) -> tuple[str | None, int, bool, float | None]:
+    return (part.place, part.ways, part.sealed, part.amps)
+
+
+def _wired(circuit: Circuit) -> Iterator[str]:
+    for branch in circuit.branches:
+        if branch.piece is not None:
+            yield branch.piece.a.part
+            yield branch.piece.b.part
+
+
+def _crossed(circuit: Circuit, one: Connector, other: Connector) -> Circuit:
+    """The same circuit with the socket half of each connector on the pin half of the other."""
+    mate = {one.name: other.name, other.name: one.name}
+    branches = tuple(
+        replace(b, b=f"{mate[b.part]}.{b.b.partition('.')[2]}") if b.law is Law.WAY and b.part in mate else b
+        for b in circuit.branches
+    )
+    return Circuit(circuit.harness, branches, circuit.supplies, circuit.controls, circuit.removed)
+
+
+def _harm(right: Protection, crossed: Protection) -> str:
+    """What goes wrong in the crossed harness that does not in the right one; empty where nothing does."""
+    if crossed.shorted and not right.shorted:
+        return "they short the battery"
+    if crossed.can_short and not right.can_short:
+        return "a switch shorts the battery"
+    for name, exposure in crossed.exposures.items():
+        piece = exposure.conductor.piece
+        before = right.exposures.get(name)
+        if piece is None or (before is not None and exposure.amps <= before.amps):
+            continue
+        if exposure.conductor.key in crossed.cranking:
+            continue
+        if not exposure.protected:
+            return f"wire {piece.wire} loses its fuse"
+        carries = right.ampacity(piece)
+        if carries is None or carries.amps is None or not exposure.known or not exposure.devices:
+            continue
+        if exposure.amps > carries.amps * right.profile.fuse_error_share:
+            return f"wire {piece.wire} is behind {' and '.join(exposure.devices)}, too large for it"
+    return ""
+
+
+RULE = Rule(
+    name="look-alike-plugs",
+    level=Level.WARNING,
+    family="build",
+    catches="two connectors alike at one place that short the battery or cheat a fuse when mated crossed",
+    why="""After a repair under the tank two plugs of one shape will be mated crossed sooner or later. Mostly a lamp
+    then does another's work, and that is seen; but where a feed meets a ground, or a thin wire a thick fuse, it is
+    not.""",
+    source="common practice, no source",
+    formula="found where, each socket half on the other's pins, a feed pole can reach a return pole without a "
+    "consumer, a "
+    "wire loses its fuse, or the exposure of a wire rises above 150 % of its ampacity",
+    bad="""
+loom "The lamp's plug fits the heater's"
+place tray, bars
+route tray bars 0.8 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, bars
+fuse F-HEAT 25 A blade at tray
+fuse F-LAMP 3 A blade at tray
+switch KEY 25 A key at tray { off: ; on: 1 2, 3 4 }
+load PAD heater at bars { pad 120 W: 1 2 }
+load LAMP lamp at bars { lamp 5 W: 1 2 }
+connector C1 1 ways 25 A at bars
+connector C2 1 ways 25 A at bars
+wire 1 BAT.+ to F-HEAT.1 red 4 mm2 0.15 m
+wire 2 BAT.+ to F-LAMP.1 red 1 mm2 0.15 m
+wire 3 F-HEAT.2 to KEY.1 red 4 mm2 0.1 m
+wire 4 F-LAMP.2 to KEY.3 red/white 1 mm2 0.1 m
+wire 5 KEY.2 to PAD.1 via C1.1 orange 4 mm2
+wire 6 KEY.4 to LAMP.1 via C2.1 grey 1 mm2
+wire 7 PAD.2 to FRAME black 4 mm2 0.1 m
+wire 8 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 9 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "A plug with a way more does not fit"
+place tray, bars
+route tray bars 0.8 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, bars
+fuse F-HEAT 25 A blade at tray
+fuse F-LAMP 3 A blade at tray
+switch KEY 25 A key at tray { off: ; on: 1 2, 3 4 }
+load PAD heater at bars { pad 120 W: 1 2 }
+load LAMP lamp at bars { lamp 5 W: 1 2 }
+connector C1 1 ways 25 A at bars
+connector C2 2 ways 25 A at bars
+wire 1 BAT.+ to F-HEAT.1 red 4 mm2 0.15 m
+wire 2 BAT.+ to F-LAMP.1 red 1 mm2 0.15 m
+wire 3 F-HEAT.2 to KEY.1 red 4 mm2 0.1 m
+wire 4 F-LAMP.2 to KEY.3 red/white 1 mm2 0.1 m
+wire 5 KEY.2 to PAD.1 via C1.1 orange 4 mm2
+wire 6 KEY.4 to LAMP.1 via C2.1 grey 1 mm2
+wire 7 PAD.2 to FRAME black 4 mm2 0.1 m
+wire 8 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 9 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    find=find,
+)

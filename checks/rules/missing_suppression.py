@@ -1,0 +1,153 @@
+"""A coil that nothing quiets when its current is cut off."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.circuit import Branch, Law
+from ...lang.graphs import Nets, nets
+from ...lang.model import Relay, Switch, UnitOutput
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+from ..tables.relays import relay_figure
+
+_COILS = (Law.COIL, Law.SOLENOID)
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    circuit = examination.circuit
+    coils = [branch for branch in circuit.branches if branch.law in _COILS]
+    if not coils:
+        return
+    joined = nets(circuit)
+    for coil in coils:
+        part = examination.harness.parts[coil.part]
+        ends = {joined.of[coil.a], joined.of[coil.b]}
+        if (isinstance(part, Relay) and part.clamped) or _quieted(examination, joined, ends):
+            continue
+        by = _strained(examination, joined, coil, ends)
+        if by is None:
+            continue
+        what, about, figures = by
+        share = relay_figure("contact_share_needing_suppression")
+        yield Finding(
+            rule=RULE.name,
+            level=Level.NOTE,
+            message=f"nothing is across {coil.key}, and {what} cuts its current off",
+            span=coil.span,
+            about=(coil.part, about),
+            figures=figures,
+            source=str(share.cited) if figures else RULE.source,
+            remedy="a diode across the coil, its cathode on the + side, or a relay that is clamped inside",
+        )
+
+
+def _quieted(examination: Examination, joined: Nets, ends: set[int]) -> bool:
+    """Whether a diode, a resistor or a capacitor lies across the two nets."""
+    return any(
+        {joined.of[branch.a], joined.of[branch.b]} == ends
+        for branch in examination.circuit.branches
+        if branch.law in (Law.DIODE, Law.RESISTOR, Law.CAPACITOR)
+    )
+
+
+def _strained(
+    examination: Examination, joined: Nets, coil: Branch, ends: set[int]
+) -> tuple[str, str, tuple[Figure, ...]] | None:
+    """What breaks the coil's current and minds: an output that is not clamped, a contact near its rating."""
+    amps = examination.operation.loading(coil.key).held.amps
+    share = relay_figure("contact_share_needing_suppression").value
+    for branch in examination.circuit.branches:
+        if not ends & {joined.of[branch.a], joined.of[branch.b]}:
+            continue
+        if isinstance(branch.item, UnitOutput) and branch.law is Law.OUTPUT:
+            far = joined.of[branch.a if branch.item.grounded else branch.b]
+            if far in ends and not branch.item.clamped:
+                return f"output {branch.key}", branch.part, ()
+        part = examination.harness.parts.get(branch.part)
+        if branch.law is Law.CONTACT and isinstance(part, Switch | Relay) and part.amps:
+            own = part.name == coil.part
+            if not own and amps > share * part.amps:
+                figures = (Figure("coil current", amps, "A"), Figure("contact rating", part.amps, "A"))
+                return f"contact {branch.key}", part.name, figures
+    return None
+
+
+RULE = Rule(
+    name="missing-suppression",
+    level=Level.NOTE,
+    family="fire",
+    catches="a coil on a unit's output that is not clamped, or on a contact near its rating, with nothing across it",
+    why="""A coil keeps its current flowing when it is cut off: the volts rise to hundreds until something gives. A
+    transistor breaks down, a contact burns a little more each time, and the spike visits every other part of the
+    harness. A diode the wrong way round is a dead short instead, and is found as one.""",
+    source="common practice, no source",
+    formula="""found where a coil hangs on an output that is not clamped,
+         or carries > 50 % of the rating of a contact that cuts it off,
+  and    no diode, resistor or capacitor is across it""",
+    bad="""
+loom "A unit works a bare relay"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray { off: ; on: 1 2 }
+switch BUTTON 2 A at tray { off: ; on: 1 2 }
+unit CTRL at tray {
+    supply 20 mA: 30 31
+    input ask grounded: IN
+    output pull 1 A trips 2 A: OUT when ask
+}
+relay K1 20 A at tray { coil 85 ohm: 86 85; released: ; pulled: 30 87 }
+load LAMP lamp at tray { lamp 55 W: 1 2 }
+splice SP1 at tray
+wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
+wire 2 MAIN.2 to KEY.1 red 1.5 mm2 0.1 m
+wire 3 KEY.2 to SP1 orange 1.5 mm2 0.1 m
+wire 4 SP1 to CTRL.30 orange 1.5 mm2 0.1 m
+wire 5 SP1 to K1.30 orange 1.5 mm2 0.1 m
+wire 6 CTRL.IN to BUTTON.1 white 1 mm2 0.1 m
+wire 7 BUTTON.2 to FRAME black 1 mm2 0.1 m
+wire 8 CTRL.31 to FRAME black 1 mm2 0.1 m
+wire 9 CTRL.OUT to K1.86 green 1 mm2 0.1 m
+wire 10 K1.85 to CTRL.31 black 1 mm2 0.1 m
+wire 11 K1.87 to LAMP.1 grey 1.5 mm2 0.2 m
+wire 12 LAMP.2 to FRAME black 1.5 mm2 0.1 m
+wire 13 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "The same relay with a diode across its coil"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray { off: ; on: 1 2 }
+switch BUTTON 2 A at tray { off: ; on: 1 2 }
+unit CTRL at tray {
+    supply 20 mA: 30 31
+    input ask grounded: IN
+    output pull 1 A trips 2 A: OUT when ask
+}
+relay K1 20 A at tray { coil 85 ohm: 86 85; released: ; pulled: 30 87 }
+diode D1 1 A at tray
+load LAMP lamp at tray { lamp 55 W: 1 2 }
+splice SP1 at tray
+wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
+wire 2 MAIN.2 to KEY.1 red 1.5 mm2 0.1 m
+wire 3 KEY.2 to SP1 orange 1.5 mm2 0.1 m
+wire 4 SP1 to CTRL.30 orange 1.5 mm2 0.1 m
+wire 5 SP1 to K1.30 orange 1.5 mm2 0.1 m
+wire 6 CTRL.IN to BUTTON.1 white 1 mm2 0.1 m
+wire 7 BUTTON.2 to FRAME black 1 mm2 0.1 m
+wire 8 CTRL.31 to FRAME black 1 mm2 0.1 m
+wire 9 CTRL.OUT to K1.86 green 1 mm2 0.1 m
+wire 10 K1.85 to CTRL.31 black 1 mm2 0.1 m
+wire 11 K1.87 to LAMP.1 grey 1.5 mm2 0.2 m
+wire 12 LAMP.2 to FRAME black 1.5 mm2 0.1 m
+wire 13 BAT.- to FRAME black 6 mm2 0.2 m
+wire 14 D1.K to K1.86 green 1 mm2 0.1 m
+wire 15 D1.A to K1.85 black 1 mm2 0.1 m
+""",
+    find=find,
+)

@@ -1,0 +1,122 @@
+"""What could not be checked for want of a number."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.circuit import Law
+from ...lang.mistake import Note, Span
+from ...lang.model import Fuse
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+from ..tables.fuses import continuous_amps, opening_points
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    gaps = tuple(dict.fromkeys(_gaps(examination)))
+    if not gaps:
+        return
+    notes = []
+    for what, outcome in dict.fromkeys((gap[1], gap[2]) for gap in gaps):
+        mine = [gap for gap in gaps if gap[1:3] == (what, outcome)]
+        owners = ", ".join(dict.fromkeys(gap[0] for gap in mine))
+        notes.append(Note(f"{what}: {owners} ({outcome})", mine[0][3]))
+    span = examination.harness.system_span or gaps[0][3]
+    count = len({(gap[0], gap[1]) for gap in gaps})
+    numbers, them = ("1 number is", "it") if count == 1 else (f"{count} numbers are", "them")
+    yield Finding(
+        rule=RULE.name,
+        level=Level.NOTE,
+        message=f"{numbers} missing, and what needs {them} could not be judged: "
+        + "; ".join(note.text for note in notes),
+        span=span,
+        about=tuple(dict.fromkeys(gap[0] for gap in gaps)),
+        source=RULE.source,
+        remedy="measure it or read it off the part, and write it down",
+        notes=tuple(notes),
+    )
+
+
+Gap = tuple[str, str, str, Span]
+"""Of what, which number, with what outcome, where."""
+
+
+def _gaps(examination: Examination) -> Iterator[Gap]:
+    yield from _left_out(examination)
+    yield from _unpublished(examination)
+
+
+def _left_out(examination: Examination) -> Iterator[Gap]:
+    """Numbers that the text leaves out."""
+    for missing in examination.operation.missing:
+        outcome = f"{missing.instead} taken" if missing.instead else "left out of the numbers"
+        yield missing.owner, missing.what, outcome, _span(examination, missing.owner)
+    for exposure in examination.protection.exposures.values():
+        for limit in exposure.limits:
+            if limit.amps is None:
+                what = "watts" if limit.machine else "rating"
+                yield limit.name, what, "the wires behind it not judged", _span(examination, limit.name)
+
+
+def _unpublished(examination: Examination) -> Iterator[Gap]:
+    """Numbers that no table has."""
+    for piece in examination.harness.pieces:
+        carries = examination.protection.ampacity(piece)
+        if carries is not None and carries.amps is None:
+            yield piece.wire, "published ampacity", carries.why, piece.span
+    for part in examination.harness.parts.values():
+        rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
+        if isinstance(part, Fuse) and part.form and rating and not opening_points(part.form, rating):
+            yield part.name, "published opening times", f"none for a {part.form}", part.span
+    for branch in examination.circuit.branches:
+        if branch.law is Law.WINDING:
+            yield branch.key, "alternating current", "not solved, nor what hangs on it", branch.span
+
+
+def _span(examination: Examination, owner: str) -> Span:
+    """Where the thing of that name (a part, a wire, a branch) stands in the text."""
+    harness = examination.harness
+    known = harness.parts.get(owner) or harness.wires.get(owner) or examination.circuit.by_key.get(owner)
+    known = known or harness.parts.get(owner.partition(".")[0]) or harness.parts.get(owner.partition(" ")[0])
+    return known.span if known else harness.system_span or Span(harness.file, 1, 1, 2)
+
+
+RULE = Rule(
+    name="not-judged",
+    level=Level.NOTE,
+    family="honesty",
+    catches="what could not be checked for want of a number, once, as a list",
+    why="""Silence would look like a promise. Any number may be left out of the text, and then the questions that need
+    it are not answered: this is the list of them.""",
+    source="ours",
+    bad="""
+loom "Nobody measured the wire, nor read the fuse"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tray { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 0.1 m
+wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "Every number that decides is there"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tray { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
+wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    find=find,
+)

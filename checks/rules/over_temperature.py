@@ -1,0 +1,80 @@
+"""Insulation that is not made for the heat of its route."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.model import Piece
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+from ..tables.conductors import insulation_class, insulation_classes
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    hottest: dict[str, Piece] = {}
+    for piece in examination.harness.pieces:
+        if piece.ambient > insulation_class(piece.wire_class).highest:
+            known = hottest.setdefault(piece.wire, piece)
+            hottest[piece.wire] = max(known, piece, key=lambda each: each.ambient)
+    for wire, piece in hottest.items():
+        stands = insulation_class(piece.wire_class)
+        enough = [each for each in insulation_classes().values() if each.highest > piece.ambient]
+        needed = min(enough, key=lambda each: each.highest, default=None)
+        yield Finding(
+            rule=RULE.name,
+            level=Level.WARNING,
+            message=f"wire {wire} is class {piece.wire_class}, good to {stands.highest:g} degC, and its route is at "
+            f"{piece.ambient:g} degC",
+            span=piece.span,
+            about=(wire,),
+            path=piece.route,
+            figures=(Figure("ambient", piece.ambient, "degC"), Figure("class stands", stands.highest, "degC")),
+            source=str(stands.cited),
+            remedy=(f"a wire of class {needed.letter} ({needed.highest:g} degC) or better, or " if needed else "")
+            + "a cooler route",
+        )
+
+
+RULE = Rule(
+    name="over-temperature",
+    level=Level.WARNING,
+    family="fire",
+    catches="a wire whose insulation class is below the ambient of its route",
+    why="""Insulation that is hotter than it was made for goes hard, cracks at the next bend and bares the copper,
+    without any current in it. Near an exhaust, a cylinder or a rectifier the route is hot before the wire warms
+    itself. What the wire may carry there is judged apart: nothing is left of its ampacity.""",
+    source="ISO 6722-1 clause 4.2, temperature classes",
+    formula="found where the hottest ambient on the wire's route > the highest temperature of its class",
+    bad="""
+loom "House wire beside the exhaust"
+place tray, engine
+route tray engine 0.5 m ambient 110 degC
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, engine
+fuse MAIN 3 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at engine { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
+wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 class B
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 FRAME to BAT.- black 6 mm2 0.2 m
+""",
+    good="""
+loom "A class that stands the place"
+place tray, engine
+route tray engine 0.5 m ambient 110 degC
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, engine
+fuse MAIN 3 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at engine { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
+wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 class C
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m class C
+wire 5 FRAME to BAT.- black 6 mm2 0.2 m class C
+""",
+    find=find,
+)

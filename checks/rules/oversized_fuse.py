@@ -1,0 +1,123 @@
+"""A fuse that lets more through than the wire behind it may carry."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from ...lang.model import Fuse
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..protection import Exposure, Limit
+from ..rule import Rule
+from ..tables.ampacity import Ampacity
+from ..tables.fuses import largest_rating_within
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    protection = examination.protection
+    worst: dict[str, tuple[float, Exposure, Ampacity]] = {}
+    for exposure in protection.exposures.values():
+        piece = exposure.conductor.piece
+        if piece is None or not exposure.devices or not exposure.known:
+            continue
+        if exposure.conductor.key in protection.cranking:
+            continue
+        carries = protection.ampacity(piece)
+        if carries is None or carries.amps is None:
+            continue
+        share = exposure.amps / carries.amps if carries.amps else math.inf
+        if share > protection.profile.fuse_warning_share and share > worst.get(piece.wire, (0.0,))[0]:
+            worst[piece.wire] = (share, exposure, carries)
+    for wire, (share, exposure, carries) in worst.items():
+        piece = exposure.conductor.piece
+        error = share > protection.profile.fuse_error_share
+        limit = "fuse_error_share" if error else "fuse_warning_share"
+        size = piece.size.text if piece and piece.size else ""
+        yield Finding(
+            rule=RULE.name,
+            level=Level.ERROR if error else Level.WARNING,
+            message=f"wire {wire} ({size}) may carry {carries.amps:.3g} A for ever, but {_words(exposure.limits)} "
+            + ("lets" if len(exposure.limits) == 1 else "let")
+            + f" {exposure.amps:g} A through",
+            span=exposure.conductor.span,
+            about=(wire, *(_part(examination, name) for name in exposure.devices)),
+            path=protection.way(exposure),
+            figures=(
+                Figure("exposure", exposure.amps, "A"),
+                Figure("ampacity", carries.amps or 0.0, "A"),
+                *((Figure("share", share * 100.0, "%"),) if math.isfinite(share) else ()),
+            ),
+            source=f"profile {protection.profile.title}: {carries.source}; {carries.why}; "
+            f"{protection.profile.source(limit)}",
+            remedy=_remedy(examination, exposure, carries.amps or 0.0),
+        )
+
+
+def _words(limits: tuple[Limit, ...]) -> str:
+    return " and ".join(f"{limit.name} ({limit.amps:.3g} A)" for limit in limits)
+
+
+def _part(examination: Examination, name: str) -> str:
+    return examination.circuit.by_key[name].part
+
+
+def _remedy(examination: Examination, exposure: Exposure, amps: float) -> str:
+    machines = [limit.name for limit in exposure.limits if limit.machine]
+    if machines:
+        return f"a thicker wire, or a fuse of its own in this wire: {', '.join(machines)} adds to what the fuse passes"
+    if len(exposure.devices) > 1:
+        return "a thicker wire, or one feed instead of several: fuses side by side add up"
+    part = examination.harness.parts[_part(examination, exposure.devices[0])]
+    fits = largest_rating_within(part.form if isinstance(part, Fuse) else None, amps)
+    return (f"a fuse of at most {fits:g} A, or " if fits else "") + "a thicker wire, or one of a hotter class"
+
+
+RULE = Rule(
+    name="oversized-fuse",
+    level=Level.ERROR,
+    family="fire",
+    catches="a fuse rated above what the wire behind it may carry: warning above 100 %, error above 150 %",
+    why="""A fuse protects the wire, not the load. One that is too large lets a faulty wire carry, for ever, a current
+    that cooks its insulation, and it burns with the fuse whole. Every wire from the fuse on counts, as far as the
+    first consumer; feeds side by side add up, devices in series take the least, and what a machine gives counts too.
+    A unit's output protects its wire only where its `trips` is written.""",
+    source="33 CFR 183.455(c)(1): at most 150 % of the ampacity of 33 CFR 183.425 table 5, below 50 V; the "
+    "warning above "
+    "100 % is ours",
+    formula="""ampacity = table figure of the size and insulation x sqrt((Tc - Ta) / (Tc - 30))
+exposure = minimum cut of devices between all feed poles and the wire, the wire itself out
+found    where exposure > 100 % of ampacity (warning), > 150 % (error)""",
+    bad="""
+loom "Thirty amps for a lamp's thin wire"
+place tray, tail
+route tray tail 0.6 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, tail
+fuse MAIN 30 A blade at tray
+switch LIGHT 10 A key at tail { off: ; on: 1 2 }
+load LAMP lamp at tail { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red/white 1.5 mm2
+wire 3 LIGHT.2 to LAMP.1 grey 1.5 mm2 0.1 m
+wire 4 LAMP.2 to FRAME black 1.5 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "The same lamp behind a fuse that fits its wire"
+place tray, tail
+route tray tail 0.6 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, tail
+fuse MAIN 15 A blade at tray
+switch LIGHT 10 A key at tail { off: ; on: 1 2 }
+load LAMP lamp at tail { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red/white 1.5 mm2
+wire 3 LIGHT.2 to LAMP.1 grey 1.5 mm2 0.1 m
+wire 4 LAMP.2 to FRAME black 1.5 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    cautions="Never fit a larger fuse to stop one from blowing: find what draws the current.",
+    find=find,
+)

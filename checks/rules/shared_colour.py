@@ -1,0 +1,169 @@
+"""Two ends alike in colour where a mix-up would go unseen and change something."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+from ...lang.circuit import Branch, Circuit, Law
+from ...lang.graphs import nets
+from ...lang.model import Connector, Ground, Piece, Rectifier, Source, Splice
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+_TURNED_EITHER_WAY = frozenset(
+    {Law.CONTACT, Law.FUSE, Law.METER, Law.RESISTOR, Law.LAMP, Law.HORN, Law.HEATER, Law.SENSOR, Law.COIL, Law.SOLENOID}
+)
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    circuit = examination.circuit
+    joined = nets(circuit)
+    phases = _phases(circuit)
+    for place, terminals in _groups(examination):
+        alike: dict[str, list[tuple[str, Piece]]] = {}
+        for node in terminals:
+            for branch in circuit.at.get(node, ()):
+                if branch.law is Law.WIRE and branch.piece and branch.piece.colour:
+                    alike.setdefault(branch.piece.colour, []).append((node, branch.piece))
+        for colour, ends in sorted(alike.items()):
+            confused: dict[str, Piece] = {}
+            for (a, one), (b, other) in combinations(ends, 2):
+                if (
+                    a == b
+                    or joined.of[a] == joined.of[b]
+                    or {joined.of[a], joined.of[b]} <= {joined.of[p] for p in phases}
+                ):
+                    continue
+                if _symmetric(circuit, place, a, b):
+                    continue
+                confused.setdefault(a, one)
+                confused.setdefault(b, other)
+            if not confused:
+                continue
+            wires = tuple(dict.fromkeys(piece.wire for piece in confused.values()))
+            yield Finding(
+                rule=RULE.name,
+                level=Level.WARNING,
+                message=f"{len(confused)} {colour} wires end at {place}, at {', '.join(confused)}: nothing tells them "
+                "apart",
+                span=list(confused.values())[-1].span,
+                about=(place.removesuffix(".s").removesuffix(".p").partition(" ")[0], *wires),
+                source=RULE.source,
+                remedy="another colour or stripe for one of them",
+            )
+
+
+def _groups(examination: Examination) -> Iterator[tuple[str, list[str]]]:
+    """Where ends are together and can be mixed up: the terminals of a part, or of one half of a connector."""
+    for part in examination.harness.parts.values():
+        if isinstance(part, Splice | Ground):
+            continue
+        if isinstance(part, Connector):
+            for half, name in (("s", "socket half"), ("p", "pin half")):
+                yield f"{part.name} ({name})", [f"{part.name}.{n}{half}" for n in range(1, part.ways + 1)]
+        elif len(part.terminals) > 2:
+            yield part.name, [f"{part.name}.{terminal}" for terminal in part.terminals]
+
+
+def _phases(circuit: Circuit) -> frozenset[str]:
+    """The terminals of alternator phases: these may be exchanged."""
+    return frozenset(
+        f"{part.name}.{phase}"
+        for part in circuit.harness.parts.values()
+        if isinstance(part, Source | Rectifier)
+        for phase in part.phases
+    )
+
+
+def _symmetric(circuit: Circuit, place: str, a: str, b: str) -> bool:
+    """Whether an exchange only turns round one thing that does not mind: a switch with two terminals, a lamp, a fuse.
+
+    True where, on the wires' side or on the other side of the plug, all that hangs on the one and on the other is that
+    single thing between them.
+    """
+    inside = {branch.key for branch in circuit.branches if branch.part == place.partition(" ")[0]}
+    for starts in ((a, b), _across(circuit, a, b)):
+        sides = [_beyond(circuit, start, inside) for start in starts]
+        if sides[0][1] == sides[1][1] and len(sides[0][1]) == 1 and not sides[0][0] & sides[1][0]:
+            (only,) = sides[0][1]
+            if circuit.by_key[only].law in _TURNED_EITHER_WAY and _has_two_terminals(circuit, circuit.by_key[only]):
+                return True
+    return False
+
+
+def _across(circuit: Circuit, a: str, b: str) -> tuple[str, str]:
+    """The same two ways on the other half of a connector."""
+    turned = {"s": "p", "p": "s"}
+    ends = [node[:-1] + turned.get(node[-1], node[-1]) for node in (a, b)]
+    return (ends[0], ends[1]) if all(end in circuit.at for end in ends) else (a, b)
+
+
+def _beyond(circuit: Circuit, start: str, inside: set[str]) -> tuple[frozenset[str], frozenset[str]]:
+    """The nodes joined to ``start`` by copper outside the part, and the keys of all else that hangs on them."""
+    seen, waiting, hanging = {start}, [start], set()
+    while waiting:
+        node = waiting.pop()
+        for branch in circuit.at.get(node, ()):
+            if branch.key in inside:
+                continue
+            if branch.law.conductor:
+                other = branch.b if branch.a == node else branch.a
+                if other not in seen:
+                    seen.add(other)
+                    waiting.append(other)
+            else:
+                hanging.add(branch.key)
+    return frozenset(seen), frozenset(hanging)
+
+
+def _has_two_terminals(circuit: Circuit, branch: Branch) -> bool:
+    return len(circuit.harness.parts[branch.part].terminals) == 2
+
+
+RULE = Rule(
+    name="shared-colour",
+    level=Level.WARNING,
+    family="build",
+    catches="two ends of one colour at one part or connector half, on different nets, that must not be exchanged",
+    why="""When the plug is rebuilt at the roadside, colour is all there is. Two wires alike in one half get swapped,
+    and then the brake lights the horn, or worse. Grounds, the phases of an alternator and the two ends of a switch
+    may be exchanged, and are not said.""",
+    source="common practice, no source",
+    bad="""
+loom "Both lamp wires green"
+place tray, bars
+route tray bars 0.8 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, bars
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at tray { off: ; dip: 1 2; main: 1 3 }
+load LAMP lamp at bars { near 35 W: 1 3; far 35 W: 2 3 }
+connector C1 2 ways 10 A at bars
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
+wire 3 LIGHT.2 to LAMP.1 via C1.1 green 1 mm2
+wire 4 LIGHT.3 to LAMP.2 via C1.2 green 1 mm2
+wire 5 LAMP.3 to FRAME black 1 mm2 0.1 m
+wire 6 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "One of them with a stripe"
+place tray, bars
+route tray bars 0.8 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, bars
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at tray { off: ; dip: 1 2; main: 1 3 }
+load LAMP lamp at bars { near 35 W: 1 3; far 35 W: 2 3 }
+connector C1 2 ways 10 A at bars
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
+wire 3 LIGHT.2 to LAMP.1 via C1.1 green 1 mm2
+wire 4 LIGHT.3 to LAMP.2 via C1.2 green/white 1 mm2
+wire 5 LAMP.3 to FRAME black 1 mm2 0.1 m
+wire 6 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    find=find,
+)

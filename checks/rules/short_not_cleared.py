@@ -1,0 +1,124 @@
+"""A dead short that lasts too long, for the fuse or for the wire."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+from ..short_circuits import ShortCircuits, heated, not_cleared
+from ..tables.short_time import short_time
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    protection = examination.protection
+    seconds = protection.profile.clearing_seconds
+    analysis = ShortCircuits(examination.circuit, protection)
+    shorts = list(analysis.shorts())
+    greatest = analysis.battery[0] / analysis.battery[1] if analysis.battery else 0.0
+    said: set[str] = set()
+    for short in not_cleared(shorts, seconds):
+        piece = short.wire.piece
+        if piece is None or piece.wire in said:
+            continue
+        carries = protection.ampacity(piece)
+        if carries is not None and carries.amps is not None and greatest <= carries.amps:
+            continue
+        said.add(piece.wire)
+        first = short.devices[0]
+        lasts = "for ever" if math.isinf(short.seconds or 0.0) else f"up to {short.seconds:.3g} s"
+        yield Finding(
+            rule=RULE.name,
+            level=Level.ERROR,
+            message=f"a dead short at the end of wire {piece.wire} draws {short.amps:.3g} A and lasts {lasts}: "
+            f"{first.name} ({first.rating:g} A) need not open sooner",
+            span=piece.span,
+            about=(piece.wire, *dict.fromkeys(device.part for device in short.devices)),
+            path=short.path,
+            figures=(
+                Figure("short-circuit current", short.amps, "A"),
+                *(
+                    (Figure("opens within", short.seconds, "s"),)
+                    if short.seconds and math.isfinite(short.seconds)
+                    else ()
+                ),
+                Figure("allowed", seconds, "s"),
+            ),
+            source=f"profile {protection.profile.title}: {protection.profile.source('clearing_seconds')}; slowest "
+            f"published "
+            "opening time of the fuse's form",
+            remedy="a thicker or shorter wire, there or back, or a smaller or quicker fuse",
+        )
+    for hot in heated(shorts, seconds):
+        piece = hot.wire.piece
+        if piece is None or piece.size is None or piece.wire in said:
+            continue
+        said.add(piece.wire)
+        first = hot.short.devices[0]
+        yield Finding(
+            rule=RULE.name,
+            level=Level.ERROR,
+            message=f"wire {piece.wire} ({piece.size.text}) stands {hot.stands:.3g} A2s, and {first.name} "
+            f"({first.rating:g} A) may let {hot.short.i2t:.3g} A2s through before it opens on a dead short",
+            span=piece.span,
+            about=(piece.wire, *dict.fromkeys(device.part for device in hot.short.devices)),
+            path=hot.short.path,
+            figures=(
+                Figure("let through", hot.short.i2t, "A2s"),
+                Figure("k2S2", hot.stands, "A2s"),
+                Figure("short-circuit current", hot.short.amps, "A"),
+            ),
+            source=f"{short_time(piece.wire_class).cited}; slowest published opening time of the fuse's form",
+            remedy="a thicker wire, or a smaller or quicker fuse",
+        )
+
+
+RULE = Rule(
+    name="short-not-cleared",
+    level=Level.ERROR,
+    family="fire",
+    catches="a dead short at a wire's far end that no fuse opens in 5 s, or that heats a wire of the loop past k2S2",
+    why="""A fuse opens late on a current that is only a little above its rating. At the end of a long thin wire a
+    dead short may draw no more than that, and the wire glows while the fuse thinks. The slowest fuse that its
+    standard lets be sold counts, and the way back counts too.""",
+    source="5 s: ours, the end of the adiabatic equation's use in IEC 60364-4-43 434.5.2; opening times by form: "
+    "ISO 8820-3, "
+    "ISO 8820-5, UL 248-14, DIN 72581-1, SAE J553; k: IEC 60364-5-54",
+    formula="""I    = open-circuit volts / (battery + hot conductors there and back + contacts)
+found  where the soonest device on the way may take longer than 5 s at I
+   or  where I2t of the soonest device, at I and at every published point above it, > (k S)2 of a wire in the loop
+       (beyond the table's end I2t stays as it is there)""",
+    bad="""
+loom "Half a square millimetre behind thirty amps"
+place tray, tail
+route tray tail 0.6 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, tail
+fuse MAIN 30 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tail { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red/white 4 mm2 0.1 m
+wire 3 LIGHT.2 to LAMP.1 grey 0.22 mm2 4 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "Behind three amps the same wire is safe from a short"
+place tray, tail
+route tray tail 0.6 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, tail
+fuse MAIN 3 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tail { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red/white 4 mm2 0.1 m
+wire 3 LIGHT.2 to LAMP.1 grey 0.22 mm2 4 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    find=find,
+)

@@ -1,0 +1,96 @@
+"""A length that does not reach."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from ...lang.model import Harness, Piece
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+
+_ROUNDING = 1e-9
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    harness = examination.harness
+    for wire in harness.wires.values():
+        if not any(piece.written for piece in wire.pieces):
+            continue
+        runs = [_run(harness, piece) for piece in wire.pieces]
+        written = wire.length if wire.length is not None else sum(piece.length or 0.0 for piece in wire.pieces)
+        if None in runs:
+            continue
+        needed = sum(run for run in runs if run is not None)
+        if written < needed - _ROUNDING:
+            stops = list(dict.fromkeys(stop for piece in wire.pieces for stop in piece.route))
+            yield Finding(
+                rule=RULE.name,
+                level=Level.WARNING,
+                message=f"wire {wire.name} is {written:.3g} m long and its route is {needed:.3g} m",
+                span=wire.span,
+                about=(wire.name,),
+                path=tuple(stops),
+                figures=(Figure("written length", written, "m"), Figure("route", needed, "m")),
+                source=RULE.source,
+                remedy="measure again, or leave the length out: it is then computed along the routes, with slack",
+            )
+
+
+def _run(harness: Harness, piece: Piece) -> float | None:
+    """The length in m of the routes that a piece runs along; 0 inside one place; ``None`` where none is known."""
+    stops = piece.route
+    if len(stops) < 2:
+        start, end = piece.studs
+        return 0.0 if start is not None and start == end else None
+    total = 0.0
+    for a, b in pairwise(stops):
+        lengths = [route.length for route in harness.routes if {route.a, route.b} == {a, b}]
+        if not lengths:
+            return None
+        total += min(lengths)
+    return total
+
+
+RULE = Rule(
+    name="short-wire",
+    level=Level.WARNING,
+    family="build",
+    catches="a wire whose written length is below the route between its ends",
+    why="""A wire that is cut too short is pulled tight round the steering head, tears at its crimps, or is made
+    longer with a joint that nobody planned. The figure is also what voltage drop is worked out from.""",
+    source="ours: the routes of the harness itself; slack is not asked for here",
+    formula="found where the written length < the sum of the routes between the wire's ends",
+    bad="""
+loom "Cut to the length of another bike"
+place tray, bars
+route tray bars 0.8 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, bars
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at bars { off: ; on: 1 2 }
+load LAMP lamp at bars { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.7 m
+wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "Just long enough"
+place tray, bars
+route tray bars 0.8 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, bars
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at bars { off: ; on: 1 2 }
+load LAMP lamp at bars { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.8 m
+wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    find=find,
+)

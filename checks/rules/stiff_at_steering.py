@@ -1,0 +1,104 @@
+"""What does not bend, where the harness moves with the steering."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.model import Connector, Splice
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+from ..tables.workmanship import workmanship
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    harness = examination.harness
+    largest = workmanship("largest_steered_area")
+    said: set[str] = set()
+    for piece in harness.pieces:
+        if not piece.flexing or piece.wire in said:
+            continue
+        thick = piece.size is not None and piece.size.area > largest.value
+        if not piece.solid and not thick:
+            continue
+        said.add(piece.wire)
+        size = piece.size.text if piece.size else ""
+        yield Finding(
+            rule=RULE.name,
+            level=Level.WARNING,
+            message=f"wire {piece.wire} moves with the steering and is "
+            + ("solid" if piece.solid else f"{size} thick"),
+            span=piece.span,
+            about=(piece.wire,),
+            path=piece.route,
+            figures=(Figure("area", piece.size.area, "mm2"), Figure("largest", largest.value, "mm2"))
+            if thick and piece.size and not piece.solid
+            else (),
+            source=RULE.source,
+            remedy="a stranded wire" if piece.solid else "thinner wires, or another way",
+        )
+    moving = _moving_places(examination)
+    for part in harness.parts.values():
+        if isinstance(part, Splice | Connector) and part.place in moving:
+            yield Finding(
+                rule=RULE.name,
+                level=Level.WARNING,
+                message=f"{part.kind} {part.name} lies at {part.place}, between two stretches that move with the "
+                "steering",
+                span=part.span,
+                about=(part.name,),
+                source=RULE.source,
+                remedy="put it before or behind the stretch that moves",
+            )
+
+
+def _moving_places(examination: Examination) -> frozenset[str]:
+    """The places that lie on the way between two others and from which every route flexes."""
+    flexing: dict[str, list[bool]] = {}
+    for route in examination.harness.routes:
+        for place in (route.a, route.b):
+            flexing.setdefault(place, []).append(route.flexing)
+    return frozenset(place for place, all_of in flexing.items() if len(all_of) > 1 and all(all_of))
+
+
+RULE = Rule(
+    name="stiff-at-steering",
+    level=Level.WARNING,
+    family="build",
+    catches="a solid wire, one over 6 mm2, a splice or a connector where the harness flexes",
+    why="""At every turn of the bars these wires bend. Solid copper breaks after some thousand turns, a thick wire
+    pulls at its ends, and at a splice all the bending happens in one spot. The break is inside the insulation and
+    shows as an engine that cuts out on full lock.""",
+    source="common practice, no source; solid wire is not crimped either (NASA-STD-8739.4, 4.3.4); the size is ours",
+    bad="""
+loom "House wire round the headstock"
+place tray, bars
+route tray bars 0.8 m flexing
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at bars { off: ; on: 1 2 }
+load LAMP lamp at tray { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1.5 mm2 solid
+wire 3 LIGHT.2 to LAMP.1 grey 1 mm2
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "Stranded wire round the headstock, solid wire where nothing moves"
+place tray, bars
+route tray bars 0.8 m flexing
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at bars { off: ; on: 1 2 }
+load LAMP lamp at tray { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1.5 mm2
+wire 3 LIGHT.2 to LAMP.1 grey 1 mm2
+wire 4 LAMP.2 to FRAME black 1 mm2 solid 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    find=find,
+)

@@ -1,0 +1,84 @@
+"""A wire on the feed side that has to carry more than it may."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..carrying import overloads
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    protection = examination.protection
+    seconds = protection.profile.cranking_seconds
+    for overload in overloads(examination):
+        if protection.side(overload.branch) == "return":
+            continue
+        piece, peak = overload.piece, overload.peak
+        size = piece.size.text if piece.size else ""
+        when = "while a control is held" if overload.held else "for ever"
+        yield Finding(
+            rule=RULE.name,
+            level=Level.ERROR,
+            message=f"wire {piece.wire} ({size}) carries {peak.amps:.3g} A {when} and may carry {overload.limit:.3g} A",
+            span=piece.span,
+            about=(piece.wire,),
+            state=peak.state,
+            combination=peak.combination,
+            figures=overload.figures(seconds),
+            source=overload.source(examination),
+            remedy="a thicker wire, one of a hotter class on a hot route, or a relay near the load",
+        )
+
+
+RULE = Rule(
+    name="thin-conductor",
+    level=Level.ERROR,
+    family="fire",
+    catches="a wire that carries more than its ampacity for ever, or more than it stands for 30 s while a "
+    "control is held",
+    why="""A wire that is too thin for its load gets hot every time it is used, with every fuse in order. Its
+    insulation goes soft, then brittle, and the first chafe ends in a short. What matters is the worst combination of
+    switches, which is seldom one that anybody thought of: every lamp, the horn and the brake together.""",
+    source="33 CFR 183.425 table 5 for what flows for ever; k S / sqrt(30 s) with IEC 60364-5-54's k for what "
+    "flows while a "
+    "control is held or the engine cranks",
+    formula="""found where current, momentary controls at rest > ampacity
+   or where current, any control held, or cranking > the greater of ampacity and k S / sqrt(30 s)
+in the named states and in the combination in which most hangs on the wire""",
+    bad="""
+loom "Grip heaters on bell wire"
+place tray, bars
+route tray bars 0.8 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, bars
+fuse MAIN 10 A blade at tray
+switch HEAT 10 A key at tray { off: ; on: 1 2 }
+load GRIPS heater at bars { left 50 W: 1 2; right 50 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
+wire 2 MAIN.2 to HEAT.1 red 1.5 mm2 0.1 m
+wire 3 HEAT.2 to GRIPS.1 grey 0.5 mm2
+wire 4 GRIPS.2 to FRAME black 1.5 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+state heating { HEAT on }
+""",
+    good="""
+loom "The same heaters on a wire of their size"
+place tray, bars
+route tray bars 0.8 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, bars
+fuse MAIN 10 A blade at tray
+switch HEAT 10 A key at tray { off: ; on: 1 2 }
+load GRIPS heater at bars { left 50 W: 1 2; right 50 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
+wire 2 MAIN.2 to HEAT.1 red 1.5 mm2 0.1 m
+wire 3 HEAT.2 to GRIPS.1 grey 1.5 mm2
+wire 4 GRIPS.2 to FRAME black 1.5 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+state heating { HEAT on }
+""",
+    find=find,
+)

@@ -1,0 +1,92 @@
+"""A feed that nothing protects, farther from the battery than the law lets it be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..protection import Exposure
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    protection = examination.protection
+    allowed, sheathed = protection.profile.bare_distance, protection.profile.sheathed_distance
+    farthest: dict[str, Exposure] = {}
+    for exposure in protection.exposures.values():
+        if exposure.protected or exposure.conductor.key in protection.cranking:
+            continue
+        if protection.distance(exposure) > allowed:
+            wire = exposure.conductor.owner
+            if wire not in farthest or protection.distance(exposure) > protection.distance(farthest[wire]):
+                farthest[wire] = exposure
+    for wire, exposure in farthest.items():
+        distance = protection.distance(exposure)
+        at_least = "" if protection.lengths_known(exposure) else "at least "
+        way = protection.way(exposure)
+        yield Finding(
+            rule=RULE.name,
+            level=Level.ERROR,
+            message=f"wire {wire} has no fuse between it and {way[0]}, and ends {at_least}{distance:.3g} m from it",
+            span=exposure.conductor.span,
+            about=(wire,),
+            path=way,
+            figures=(Figure("distance along the wire", distance, "m"), Figure("allowed", allowed, "m")),
+            source=str(protection.profile.source("bare_distance")),
+            remedy=f"put a fuse or breaker within {allowed:g} m of {way[0]}, measured along the wire; up to "
+            f"{sheathed:g} m is allowed where the wire is sheathed all the way (waive it then, and say so)",
+        )
+
+
+RULE = Rule(
+    name="unfused-feed",
+    level=Level.ERROR,
+    family="fire",
+    catches="a feed that no fuse protects, farther from the battery than 0.178 m along the wire",
+    why="""A chafed feed without a fuse carries all that the battery can give, hundreds of amps, until the wire itself
+    burns through; its insulation, its neighbours and the tank go first. A charging lead counts too: the machine
+    limits itself, but the battery feeds the lead backwards. Only the way from the battery to the starter motor is
+    exempt, since no fuse stands its current; whatever else hangs on the same stud is not.""",
+    source="33 CFR 183.455(b): 7 in (0.178 m) along the conductor, 40 in (1.016 m) where sheathed all the way. "
+    "Boat law is "
+    "the closest law with distances; no such law for motorcycles was found",
+    formula="""what is out: the conductor itself
+exposure = greatest flow from all feed poles to either of its ends: a battery gives any current, a machine its own
+           limit, a fuse or tripping output passes its rating, contacts are closed in any position, consumers pass
+           nothing
+found    where the exposure is infinite and
+           shortest way from the pole to its nearer end + its own length > 0.178 m""",
+    bad="""
+loom "The light is wired straight to the battery"
+place tray, tail
+route tray tail 0.6 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, tail
+switch LIGHT 10 A key at tail { off: ; on: 1 2 }
+load LAMP lamp at tail { lamp 5 W: 1 2 }
+wire 1 BAT.+ to LIGHT.1 red 1 mm2
+wire 2 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
+wire 3 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 4 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "A fuse a hand's breadth from the battery"
+place tray, tail
+route tray tail 0.6 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, tail
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at tail { off: ; on: 1 2 }
+load LAMP lamp at tail { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.17 m
+wire 2 MAIN.2 to LIGHT.1 red/white 1 mm2
+wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    cautions="Take the battery's grounded lead off first, before any work on a feed that nothing protects, and "
+    "put it on "
+    "last.",
+    find=find,
+)

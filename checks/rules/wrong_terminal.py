@@ -1,0 +1,90 @@
+"""A wire that no contact of the way's rating takes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.circuit import Law
+from ...lang.model import Connector
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+from ..tables.contacts import Contact, contacts
+from ..tables.workmanship import workmanship
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    for part in examination.harness.parts.values():
+        if not isinstance(part, Connector) or not part.amps or not (fitting := _fitting(part.amps)):
+            continue
+        least, most = min(c.least_area for c in fitting), max(c.most_area for c in fitting)
+        for number in range(1, part.ways + 1):
+            for half in "sp":
+                node = f"{part.name}.{number}{half}"
+                pieces = [b.piece for b in examination.circuit.at.get(node, ()) if b.law is Law.WIRE and b.piece]
+                sizes = [piece.size for piece in pieces if piece.size is not None]
+                area = sum(size.area for size in sizes)
+                if not pieces or len(sizes) < len(pieces) or any(c.least_area <= area <= c.most_area for c in fitting):
+                    continue
+                what = " and ".join(f"wire {p.wire} ({s.text})" for p, s in zip(pieces, sizes, strict=True))
+                yield Finding(
+                    rule=RULE.name,
+                    level=Level.WARNING,
+                    message=f"{what} at {node}: contacts for {part.amps:g} A take {least:g} to {most:g} mm2",
+                    span=pieces[0].span,
+                    about=(*dict.fromkeys(piece.wire for piece in pieces), part.name),
+                    figures=(Figure("area", area, "mm2"), Figure("least", least, "mm2"), Figure("most", most, "mm2")),
+                    source="; ".join(sorted({str(contact.cited) for contact in fitting})),
+                    remedy="a size that the contacts take, or a connector whose contacts are made for the wire",
+                )
+
+
+def _fitting(amps: float) -> list[Contact]:
+    """The contacts sold that a way written with this rating may have: they carry it, and are not made for far more."""
+    slack = workmanship("rating_slack").value
+    return [contact for contact in contacts() if contact.most_amps >= amps and contact.least_amps < slack * amps]
+
+
+RULE = Rule(
+    name="wrong-terminal",
+    level=Level.WARNING,
+    family="build",
+    catches="a conductor outside the range of sizes that contacts of the way's rating take",
+    why="""A wire too thin for its contact is not held by the crimp and pulls out; one too thick loses strands on the
+    way in, or does not go in at all. Two wires in one contact count together. Only the rating of a way is written, so
+    the contacts of all makes that may have it are looked at, and only what fits none of them is said.""",
+    source="sizes by contact: trade practice, IEC 61210; how far a contact may exceed what is written: ours",
+    formula="""contacts: those that carry the way's rating and are not made for twice of it or more
+found     where the area (of all wires in the crimp) lies in the range of none of them""",
+    bad="""
+loom "A battery lead in a plug for signals"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tray { lamp 5 W: 1 2 }
+connector C1 1 ways 10 A at tray
+wire 1 BAT.+ to MAIN.1 red 6 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 via C1.1 red 6 mm2 0.3 m
+wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "A size that it takes"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tray { lamp 5 W: 1 2 }
+connector C1 1 ways 10 A at tray
+wire 1 BAT.+ to MAIN.1 red 6 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 via C1.1 red 2 mm2 0.3 m
+wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    find=find,
+)
