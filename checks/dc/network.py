@@ -130,7 +130,7 @@ class Network:
             elif rating.ohms is None:
                 if branch.law is Law.SUPPLY:
                     keep.update((a, b))
-            elif branch.guard is not None or _has_duty(branch):
+            elif not always(branch) or _has_duty(branch):
                 self.guarded.append(branch)
                 keep.update((a, b))
             else:
@@ -159,12 +159,31 @@ class Network:
         self._labels = _components(len(kept), [(a, b) for a, b, _ in self._edges])
 
     @cached_property
+    def fields(self) -> dict[str, tuple[str, ...]]:
+        """For each machine the fields of which one must be fed first; none where it excites itself.
+
+        A rectifier on an alternator of permanent magnets has no field, whatever else the harness holds.
+        """
+        parts = self.circuit.harness.parts
+        found = {}
+        for supply in self.circuit.supplies:
+            if supply.kind != "machine":
+                continue
+            keys = supply.field_keys
+            if supply.phases:
+                stators = [p for p in parts.values() if isinstance(p, Source) and (p.phases or p.windings)]
+                if any(p.field_winding is None for p in stators):
+                    keys = ()
+            found[supply.name] = keys
+        return found
+
+    @cached_property
     def senses(self) -> tuple[tuple[str, str, str], ...]:
         """For each machine whose regulator senses elsewhere: its name, the sense terminal and the one it is held to."""
         circuit = self.circuit
         found = []
         for supply in circuit.supplies:
-            if supply.kind != "machine" or not supply.field_keys:
+            if not self.fields.get(supply.name):
                 continue
             for part in circuit.harness.parts.values():
                 if isinstance(part, Regulator) and part.sense and part.passes and part.name not in circuit.removed:
@@ -230,7 +249,7 @@ class Network:
         """
         import numpy as np
 
-        closed = [b for b in self.guarded if b.guard is None or b.key in situation.conducting]
+        closed = [b for b in self.guarded if always(b) or b.key in situation.conducting]
         chosen = self._laws(situation)
         edges = []
         for branch in closed:
@@ -284,7 +303,7 @@ class Network:
 
         for branch in self.curved:
             curve = self.rated[branch.key].curve
-            if branch.guard is not None and branch.key not in situation.conducting:
+            if not (always(branch) or branch.key in situation.conducting):
                 continue
             if branch.law is Law.LEG and branch.part in turning:
                 continue  # what the legs carry is the machine's
@@ -359,7 +378,7 @@ class Network:
             node = open_ends.pop()
             for branch in circuit.at.get(node, ()):
                 rating = self.rated[branch.key]
-                closed = branch.guard is None or branch.key in situation.conducting
+                closed = always(branch) or branch.key in situation.conducting
                 if closed and (rating.ohms is not None or rating.curve is not None):
                     other = branch.b if branch.a == node else branch.a
                     if other not in met:
@@ -377,7 +396,7 @@ class Network:
         found.update(zip((b.key for b in self.static), through.tolist(), strict=True))
         situation = flow.situation
         for branch in self.guarded:
-            if branch.guard is None or branch.key in situation.conducting:
+            if always(branch) or branch.key in situation.conducting:
                 duty = branch.item.duty if situation.turning and isinstance(branch.item, Element) else 1.0
                 drop = float(volts[self.index[branch.a]] - volts[self.index[branch.b]])
                 found[branch.key] = drop * duty / (self.rated[branch.key].ohms or 1.0)
@@ -401,6 +420,11 @@ class _Laws:
         self.tops = np.array(tops, dtype=np.intp)
         self.bottoms = np.array(bottoms, dtype=np.intp)
         self.count = count
+
+
+def always(branch: Branch) -> bool:
+    """Whether nothing opens it: no guard, and a joint to be relied on."""
+    return branch.guard is None and branch.reliable
 
 
 def _inner(supply: Supply) -> str:

@@ -19,6 +19,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.graphs import nets
 from .demand import Demand
 from .elements import Missing, UnsolvableError
 from .network import Flow, Network
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from ...lang.circuit import Branch, Circuit
+    from ...lang.graphs import Net, Nets
     from ..conduction import Conduction
 
 __all__ = ["Loading", "Operation", "Peak", "Point", "UnsolvableError"]
@@ -125,6 +127,20 @@ class Operation:
     @cached_property
     def network(self) -> Network:
         return Network(self.circuit)
+
+    @cached_property
+    def nets(self) -> Nets:
+        """The nets of the circuit, shared with the logic where that has them."""
+        return self._conduction.network.nets if self._conduction is not None else nets(self.circuit)
+
+    @cached_property
+    def neighbours(self) -> dict[Net, list[Net]]:
+        """For each net, those that a switched edge can join to it."""
+        near: dict[Net, list[Net]] = {}
+        for edge in self.nets.switched:
+            near.setdefault(edge.a, []).append(edge.b)
+            near.setdefault(edge.b, []).append(edge.a)
+        return near
 
     @property
     def missing(self) -> tuple[Missing, ...]:

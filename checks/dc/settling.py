@@ -9,12 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import InPosition, Law, On, Pulled, Way
+from ...lang.circuit import InPosition, On, Pulled, Way
 from ...lang.model import All, AnyOf, Not, Relay, Test, Unit
 from ..tables.laws import laws as figures
 from ..tables.laws import shares
 from .elements import UnsolvableError
-from .network import Flow, Network, Running, Situation
+from .network import Flow, Network, Running, Situation, always
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -95,9 +95,13 @@ _KINDS = ("pulled", "on", "latched", "excited")
 
 
 def situation_of(
-    network: Network, positions: Mapping[str, str], memory: Memory, setpoints: Mapping[str, float]
+    network: Network,
+    positions: Mapping[str, str],
+    memory: Memory,
+    setpoints: Mapping[str, float],
+    opened: frozenset[str] = frozenset(),
 ) -> Situation:
-    """What conducts with controls and conditions as given."""
+    """What conducts with controls and conditions as given, and these unreliable joints open."""
     circuit = network.circuit
     engine = positions.get("engine", "off")
     turning = engine != "off"
@@ -107,7 +111,7 @@ def situation_of(
     machines = []
     for supply in circuit.supplies:
         amps = _machine_amps(network, supply, engine)
-        if amps is None or (supply.field_keys and supply.name not in memory.excited):
+        if amps is None or (network.fields[supply.name] and supply.name not in memory.excited):
             continue
         if supply.phases and not _phases_joined(circuit, supply, conducting):
             continue
@@ -189,7 +193,7 @@ def _changes(
     nominal = circuit.harness.volts
     found: list[tuple[str, str]] = []
     for supply in circuit.supplies:
-        if supply.kind == "machine" and supply.field_keys:
+        if network.fields.get(supply.name):
             excited = supply.name in memory.excited
             turning = positions.get("engine", "off") != "off"
             starts = turning and (excited or _field_starts(network, flow, supply))
@@ -216,7 +220,7 @@ def _changes(
 def _field_starts(network: Network, flow: Flow, supply: Supply) -> bool:
     """Whether a field gets the share of its full current that starts the machine."""
     circuit = network.circuit
-    for key in supply.field_keys:
+    for key in network.fields[supply.name]:
         branch = circuit.by_key.get(key)
         if branch is not None:
             across = abs(flow.at(branch.a) - flow.at(branch.b))
@@ -264,6 +268,10 @@ def _unit_changes(
             case AnyOf(terms):
                 return any(value(t) for t in terms)
 
+    stopped = False
+    if unit.stop_lead:
+        lead, back = (f"{unit.name}.{terminal}" for terminal in unit.stop_lead)
+        stopped = back in reached(circuit, flow.situation.conducting, [lead])
     found = []
     for latch in unit.latches:
         name = f"{unit.name}.{latch.name}"
@@ -273,7 +281,7 @@ def _unit_changes(
             found.append(("latched", name))
     for output in unit.outputs:
         name = f"{unit.name}.{output.name}"
-        fed = awake and powered.get(output.supply, awake)
+        fed = awake and powered.get(output.supply, awake) and not stopped
         wanted = fed and (output.when is None or value(output.when))
         if wanted != (name in memory.on):
             found.append(("on", name))
@@ -309,7 +317,7 @@ def reached(circuit: Circuit, conducting: frozenset[str], starts: Iterable[str])
     while open_ends:
         node = open_ends.pop()
         for branch in circuit.at.get(node, ()):
-            if branch.law.joined is Way.NEVER or (branch.guard is not None and branch.key not in conducting):
+            if branch.law.joined is Way.NEVER or not (always(branch) or branch.key in conducting):
                 continue
             if branch.a == node:
                 other = branch.b
@@ -324,13 +332,12 @@ def reached(circuit: Circuit, conducting: frozenset[str], starts: Iterable[str])
 
 
 def _phases_joined(circuit: Circuit, supply: Supply, conducting: frozenset[str]) -> bool:
-    """Whether every phase of a rectifier has its alternator."""
+    """Whether at least two phases of a rectifier have their alternator: between two of them it has a voltage."""
     phases = {
         f"{part.name}.{phase}"
         for part in circuit.harness.parts.values()
         if part.kind == "source" and part.name not in circuit.removed
         for phase in getattr(part, "phases", ())
     }
-    copper = {b.key for b in circuit.branches if b.law is Law.LEG}
-    known = frozenset(conducting - copper)
-    return all(not phases.isdisjoint(reached(circuit, known, [phase])) for phase in supply.phases)
+    joined = [phase for phase in supply.phases if not phases.isdisjoint(reached(circuit, conducting, [phase]))]
+    return len(joined) >= 2
