@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, NoReturn
@@ -20,7 +20,8 @@ from . import __version__
 
 if TYPE_CHECKING:
     from .checks.runner import Report
-    from .lang.model import Reading
+    from .lang.circuit import Circuit
+    from .lang.model import Harness, Reading
 
 FOUND, CANNOT, OWN_FAULT, INTERRUPTED = 1, 2, 70, 130
 LEVELS = ("error", "warning", "note")
@@ -34,6 +35,7 @@ FORMATS = {
 }
 """What ``check`` can write, and the module of ``render.formats`` that writes it."""
 
+DRAWINGS = ("svg", "png", "pdf")
 STANDARD_INPUT = "-"
 
 
@@ -167,8 +169,12 @@ def _text(file: str, read: Callable[[], bytes]) -> str:
     except UnicodeDecodeError as error:
         raise _Cannot(f"{file}: cannot be read: not UTF-8 at byte {error.start + 1}; save it as UTF-8") from None
     except (OSError, ValueError) as error:  # ValueError: a name that no file can have
-        reason = (isinstance(error, OSError) and error.strerror) or str(error)
-        raise _Cannot(f"{file}: cannot be read: {reason[:1].lower()}{reason[1:]}") from None
+        raise _Cannot(f"{file}: cannot be read: {_reason(error)}") from None
+
+
+def _reason(error: Exception) -> str:
+    reason = (isinstance(error, OSError) and error.strerror) or str(error)
+    return f"{reason[:1].lower()}{reason[1:]}"
 
 
 @main.command()
@@ -189,9 +195,134 @@ def explain(rule: str) -> None:
 
     found = rule_named(rule)
     if found is None:
-        from difflib import get_close_matches
-
-        near = get_close_matches(rule, [known.name for known in catalogue()], 1)
-        hint = f"; the nearest is {near[0]!r}" if near else ""
-        raise click.UsageError(f"no rule is named {rule!r}{hint}. 'loomwright rules' lists them.")
+        raise _no_such("rule", rule, [known.name for known in catalogue()])
     click.echo(explanation(found), nl=False)
+
+
+@main.command()
+@click.argument("file", metavar="FILE")
+@click.argument("name", metavar="NAME")
+@click.option("--in", "state", metavar="STATE", help="In this state of the file; controls that it does not name rest.")
+@click.option(
+    "--with", "positions", metavar="'CONTROL POSITION, ...'", help="With these controls there; others anywhere."
+)
+@click.option("--stdin-filename", metavar="NAME", help="What to call the harness that FILE - reads.")
+def trace(file: str, name: str, state: str | None, positions: str | None, stdin_filename: str | None) -> None:
+    """Follow the current to NAME and back: an element (HEAD.dip), terminal (KEY.30), part or wire of FILE.
+
+    Shows the shortest way and the position of the controls nearest to rest. Exits 1 when the text has mistakes.
+    """
+    from .checks.conduction import Conduction
+    from .checks.tracing import UnknownThingError
+    from .checks.tracing import trace as traced
+    from .lang.circuit import build_circuit
+    from .render.tracing import trace_text
+
+    if state is not None and positions is not None:
+        raise click.UsageError("--in and --with say the same thing in two ways: give one")
+    harness = _sound(file, stdin_filename)
+    circuit = build_circuit(harness)
+    settings = _settings(circuit, state, positions)
+    try:
+        found = traced(Conduction(circuit), name, settings, rest=state is not None)
+    except UnknownThingError as unknown:
+        raise _no_such(f"part, wire, element or terminal of {file}", name, unknown.nearest) from None
+    click.echo(trace_text(circuit, found), nl=False)
+
+
+def _settings(circuit: Circuit, state: str | None, positions: str | None) -> dict[str, str]:
+    """The positions that the command line asks for, by control; a switch's name stands for its control."""
+    if state is not None:
+        known = circuit.harness.states.get(state)
+        if known is None:
+            raise _no_such("state", state, circuit.harness.states)
+        return dict(known.settings)
+    settings = {}
+    for words in (positions or "").split(","):
+        match words.split():
+            case []:
+                continue
+            case [name, position]:
+                pass
+            case _:
+                raise click.UsageError(
+                    f"--with takes a control and its position, such as 'KEY on', not {words.strip()!r}"
+                )
+        control = next((c for c in circuit.controls.values() if name in (c.name, *c.switches)), None)
+        if control is None:
+            raise _no_such("control", name, circuit.controls)
+        if position not in control.positions:
+            raise _no_such(f"position of {name}", position, control.positions)
+        settings[control.name] = position
+    return settings
+
+
+def _no_such(what: str, name: str, known: Iterable[str]) -> click.UsageError:
+    """A name on the command line that means nothing, with the nearest ones that do."""
+    from difflib import get_close_matches
+
+    near = get_close_matches(name, list(known), 3, 0.5)
+    return click.UsageError(f"no {what} is named {name!r}" + (f"; near it: {', '.join(near)}" if near else ""))
+
+
+def _sound(file: str, stdin_filename: str | None = None) -> Harness:
+    """The harness of a file without mistakes; where there are some they are reported, and the command ends with 1."""
+    from .checks.runner import Report
+    from .render.report import report_text, wants_colour
+
+    if stdin_filename is not None and file != STANDARD_INPUT:
+        raise click.UsageError("--stdin-filename names what standard input holds: give - as FILE")
+    reading = _read(file, stdin_filename)
+    if not reading.mistakes:
+        return reading.harness
+    report = Report(
+        harness=reading.harness,
+        mistakes=reading.mistakes,
+        findings=(),
+        waived=(),
+        texts=reading.texts,
+        unchecked="mend the mistakes in the text first",
+    )
+    colour = wants_colour(sys.stderr, os.environ)
+    click.echo(report_text(report, colour=colour), nl=False, err=True, color=colour)
+    raise click.exceptions.Exit(FOUND)
+
+
+@main.command()
+@click.argument("files", metavar="FILE...", nargs=-1, required=True)
+@click.option(
+    "--into", metavar="FOLDER", default=".", show_default=True, help="Where the drawings go; made if need be."
+)
+@click.option(
+    "--format",
+    "formats",
+    type=click.Choice(DRAWINGS),
+    multiple=True,
+    default=["svg"],
+    help="May be given more than once.",
+)
+def draw(files: tuple[str, ...], into: str, formats: tuple[str, ...]) -> None:
+    """Draw the schematic of each FILE, and tell where the drawing is.
+
+    A drawing bears the name of its FILE. Exits 1 when a text has mistakes: half a harness is not drawn.
+    """
+    from .render.schematic import NoEngine, write
+    from .render.schematic import draw as schematic
+
+    stems = [Path(file).stem for file in files]
+    if twice := sorted({stem for stem in stems if stems.count(stem) > 1}):
+        raise click.UsageError(f"two files would be drawn as {twice[0]}: draw them into two folders")
+    harnesses = [_sound(file) for file in files]
+    folder = Path(into)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for stem, harness in zip(stems, harnesses, strict=True):
+            drawing = schematic(harness)
+            for format_ in formats:
+                target = folder / f"{stem}.{format_}"
+                write(drawing, target)
+                click.echo(str(target))
+    except NoEngine as error:
+        raise _Cannot(str(error)) from None
+    except OSError as error:
+        raise _Cannot(f"{error.filename or folder}: cannot be written: {_reason(error)}") from None

@@ -1,0 +1,70 @@
+"""A traced way as text: what the current passes, in order, with what a person at the bench looks for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from ..checks.tracing import Trace
+from ..lang.model import Fuse, Piece
+from .formats.entries import number
+from .report import INDENT, visible
+
+if TYPE_CHECKING:
+    from ..lang.circuit import Branch, Circuit
+
+
+def trace_text(circuit: Circuit, traces: Iterable[Trace]) -> str:
+    """Every trace: a line that says what holds when, then the way, one thing a line."""
+    return "".join(f"{visible(line).rstrip()}\n" for found in traces for line in _lines(circuit, found))
+
+
+def _lines(circuit: Circuit, found: Trace) -> Iterator[str]:
+    if found.undecided:
+        yield f"{found.thing}: not decided whether it is {found.said}: {found.undecided}"
+        return
+    if found.never:
+        yield f"{found.thing}: never {found.said}"
+        return
+    if found.elsewhere is not None:
+        yield f"{found.thing}: not {found.said} so; it is {_when(found.elsewhere)}"
+        return
+    yield f"{found.thing}: {found.said} {_when(found.combination)}"
+    if found.held:
+        yield f"{INDENT}while it holds that " + ", ".join(found.held)
+    if found.through_others:
+        yield f"{INDENT}only through what stands in series with it"
+    rows = [_row(circuit, name) for name in found.way]
+    broad = max((len(name) for name, _, _ in rows), default=0)
+    wide = max((len(what) for _, what, _ in rows), default=0)
+    for name, what, place in rows:
+        yield f"{INDENT}{name:<{broad}}  {what:<{wide}}  {place}"
+
+
+def _when(combination: Iterable[tuple[str, str]]) -> str:
+    words = " and ".join(f"{control} {position}" for control, position in combination)
+    return f"with {words}" if words else "whatever the controls do"
+
+
+def _row(circuit: Circuit, name: str) -> tuple[str, str, str]:
+    branch = circuit.by_key.get(name)
+    if branch is None:
+        return name, "", ""
+    return name, _what(circuit, branch), f"{branch.span.file}:{branch.span.line}"
+
+
+def _what(circuit: Circuit, branch: Branch) -> str:
+    if branch.piece is not None:
+        return _conductor(branch.piece)
+    part = circuit.harness.parts.get(branch.part)
+    if isinstance(part, Fuse) and part.amps is not None:
+        return f"{branch.law.title} {number(part.amps)} A"
+    return branch.law.title
+
+
+def _conductor(piece: Piece) -> str:
+    """What a wire looks like: colour, size, length."""
+    words = [piece.colour, piece.size.text if piece.size else None]
+    if piece.length is not None:
+        words.append(f"{number(piece.length)} m")
+    return " ".join(word for word in words if word)

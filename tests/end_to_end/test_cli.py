@@ -1,0 +1,279 @@
+"""The command line from outside: what it prints, where, and how it exits, for good input and bad."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from loomwright import __version__
+from loomwright.checks.runner import catalogue
+from loomwright.cli import main
+
+GOOD = """\
+loom "one lamp"
+system 12 V negative ground
+place tray, tail
+route tray tail 0.6 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, tail
+"""
+BAD = GOOD + "wire 1 BAT.+ to NOWHERE.1 red 2.5 mm2\nfuse MAIN 30A at tray\n"
+
+
+def run(*arguments: str, text: str | None = None, **environment: str) -> Result:
+    """The command line in this process. An exception that is no exit is a failure of the test."""
+    result = CliRunner().invoke(main, arguments, input=text, env=environment, catch_exceptions=False)
+    assert "Traceback" not in result.output
+    return result
+
+
+def outside(*arguments: str, **environment: str) -> subprocess.CompletedProcess[bytes]:
+    """The command line in a process of its own, as a shell starts it."""
+    return subprocess.run(
+        [sys.executable, "-m", "loomwright", *arguments],
+        capture_output=True,
+        env={**os.environ, **environment},
+        check=False,
+    )
+
+
+@pytest.fixture
+def good(tmp_path: Path) -> str:
+    (tmp_path / "good.loom").write_text(GOOD)
+    return str(tmp_path / "good.loom")
+
+
+@pytest.fixture
+def bad(tmp_path: Path) -> str:
+    (tmp_path / "bad.loom").write_text(BAD)
+    return str(tmp_path / "bad.loom")
+
+
+def test_version() -> None:
+    assert run("--version").output == f"loomwright {__version__}\n"
+
+
+@pytest.mark.parametrize("command", [[], *([name] for name in main.commands)])
+def test_every_command_has_help(command: list[str]) -> None:
+    for flag in ("-h", "--help"):
+        result = run(*command, flag)
+        assert result.exit_code == 0
+        assert result.output.startswith("Usage: ")
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["no-such-command"],
+        ["check"],
+        ["check", "--no-such-option", "x.loom"],
+        ["check", "--format", "poem", "x.loom"],
+        ["check", "--fail-on", "rain", "x.loom"],
+        ["check", "--today", "tomorrow", "x.loom"],
+        ["check", "-", "-"],
+        ["check", "--stdin-filename", "a.loom", "x.loom"],
+        ["check", "--profile", "no-such-profile", "-"],
+        ["explain"],
+        ["explain", "no-such-rule"],
+        ["draw"],
+        ["trace"],
+    ],
+)
+def test_a_wrong_command_line_exits_2(arguments: list[str]) -> None:
+    result = run(*arguments, text=GOOD)
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert "Error: " in result.stderr
+
+
+def test_a_file_that_cannot_be_read_exits_2(tmp_path: Path) -> None:
+    latin = tmp_path / "latin.loom"
+    latin.write_bytes('loom "Fahrgestell für zwei"\n'.encode("latin-1"))
+    for file, reason in (
+        (tmp_path / "gone.loom", "no such file"),
+        (tmp_path, "is a directory"),
+        (latin, "not UTF-8 at byte 20"),
+    ):
+        result = run("check", str(file))
+        assert result.exit_code == 2
+        assert result.stdout == ""
+        assert result.stderr.startswith(f"loomwright: {file}: cannot be read: {reason}")
+
+
+def test_one_unreadable_file_does_not_hide_the_others(bad: str, tmp_path: Path) -> None:
+    result = run("check", str(tmp_path / "gone.loom"), bad)
+    assert result.exit_code == 2
+    assert "cannot be read" in result.stderr
+    assert "NOWHERE" in result.stdout
+
+
+def test_mistakes_exit_1_and_are_all_reported(bad: str) -> None:
+    result = run("check", bad)
+    assert result.exit_code == 1
+    for line in (7, 8):
+        assert re.search(rf"^{re.escape(bad)}:{line}:\d+: error: .+ \[[a-z-]+\]$", result.stdout, re.MULTILINE)
+    assert "NOWHERE" in result.stdout
+    assert "    fuse MAIN 30A at tray\n" in result.stdout
+    assert re.search(r"^ +\^+$", result.stdout, re.MULTILINE)
+    assert "not checked" in result.stdout.splitlines()[-1]
+
+
+def test_mistakes_exit_1_at_every_level(bad: str) -> None:
+    for level in ("error", "warning", "note"):
+        assert run("check", "--fail-on", level, bad).exit_code == 1
+
+
+def test_a_sound_text_exits_0_at_the_level_of_errors(good: str) -> None:
+    result = run("check", "--fail-on", "error", good)
+    assert result.exit_code == 0, result.output
+    assert result.stderr == ""
+
+
+def test_standard_input(bad: str) -> None:
+    named = run("check", "-", "--stdin-filename", bad, text=BAD)
+    assert named.exit_code == 1
+    assert named.stdout == run("check", bad).stdout
+    assert run("check", "-", text=BAD).stdout == named.stdout.replace(bad, "<stdin>")
+
+
+@pytest.mark.parametrize("format_", ["json", "sarif", "junit", "annotations", "code-quality"])
+def test_machine_formats_tell_of_the_same_mistakes(format_: str, bad: str) -> None:
+    result = run("check", "--format", format_, bad, FORCE_COLOR="1")
+    assert result.exit_code == 1
+    assert result.stdout.isascii() or format_ == "junit"
+    assert "NOWHERE" in result.stdout
+    assert "\x1b" not in result.stdout
+
+
+def test_json_counts(bad: str, good: str) -> None:
+    document = json.loads(run("check", "--format", "json", good, bad).stdout)
+    assert [harness["file"] for harness in document["harnesses"]] == [good, bad]
+    assert document["harnesses"][1]["counts"]["mistake"] == 2
+    assert document["harnesses"][1]["unchecked"]
+
+
+def test_colours_go_to_a_terminal_only(bad: str) -> None:
+    assert b"\x1b[" not in outside("check", bad).stdout
+    assert b"\x1b[" in outside("check", bad, FORCE_COLOR="1").stdout
+    assert b"\x1b[" not in outside("check", bad, FORCE_COLOR="1", NO_COLOR="1").stdout
+
+
+def test_the_same_input_gives_the_same_bytes(bad: str) -> None:
+    first, second = (outside("check", bad, PYTHONHASHSEED=seed) for seed in ("1", "2"))
+    assert (first.returncode, first.stdout, first.stderr) == (second.returncode, second.stdout, second.stderr)
+
+
+def test_a_terminal_without_the_letters_still_gets_the_report(tmp_path: Path) -> None:
+    (tmp_path / "ohm.loom").write_text('loom "a"\nresistor R1 48 Ωhm\n', encoding="utf-8")
+    done = outside("check", str(tmp_path / "ohm.loom"), PYTHONIOENCODING="ascii")
+    assert done.returncode == 1
+    assert b"\\u03a9" in done.stdout
+    assert b"Traceback" not in done.stderr
+
+
+def test_a_reader_who_leaves_is_no_fault(bad: str) -> None:
+    with subprocess.Popen(
+        [sys.executable, "-m", "loomwright", "check", *[bad] * 400], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    ) as process:
+        assert process.stdout is not None
+        process.stdout.close()
+        assert process.stderr is not None
+        assert process.stderr.read() == b""
+    assert process.returncode == 2
+
+
+def test_a_fault_of_its_own_looks_like_no_finding(monkeypatch: pytest.MonkeyPatch, good: str) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise KeyError("a fault")
+
+    monkeypatch.setattr("loomwright.checks.runner.check", broken)
+    result = CliRunner().invoke(main, ["check", good])
+    assert result.exit_code == 70
+    assert "a fault of loomwright itself" in result.stderr
+
+
+def test_an_interrupt_looks_like_no_finding(monkeypatch: pytest.MonkeyPatch, good: str) -> None:
+    def interrupted(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("loomwright.checks.runner.check", interrupted)
+    assert CliRunner().invoke(main, ["check", good]).exit_code == 130
+
+
+def test_every_rule_is_listed_and_explained() -> None:
+    listed = run("rules").stdout
+    for rule in catalogue():
+        assert re.search(rf"^    {rule.name} +{rule.level.word} ", listed, re.MULTILINE)
+        for name in (rule.name, *rule.aliases):
+            explained = run("explain", name)
+            assert explained.exit_code == 0
+            assert explained.stdout.startswith(f"{rule.name}: {rule.level.word}, {rule.family}\n")
+
+
+def test_an_unknown_rule_is_told_the_nearest() -> None:
+    near = catalogue()[0].name
+    assert f"nearest is '{near}'" in run("explain", near[:-1]).stderr
+
+
+# What a hand slips into a file: pieces of the language, cut and glued anyhow, and bytes that mean nothing.
+pieces = st.sampled_from(
+    [
+        *GOOD.split("\n"),
+        *BAD.split(),
+        "{",
+        "}",
+        ";",
+        ":",
+        '"',
+        "#",
+        "\t",
+        "\ufeff",
+        "\r",
+        "\x00",
+        "\u00a0",
+        "use x",
+        "µF",
+    ]
+)
+messes = st.one_of(
+    st.binary(max_size=200),
+    st.text(max_size=200).map(lambda text: text.encode("utf-8", "surrogatepass")),
+    st.lists(pieces, max_size=30).map(lambda words: " ".join(words).encode()),
+    st.lists(pieces, max_size=30).map(lambda words: "\n".join(words).encode()),
+)
+
+
+@given(messes)
+@example(b"")
+@example(b"\x00")
+@example(b"{" * 2000)
+@example(b"not " * 5000)
+@example(b"expect whenever " + b"(" * 5000)
+@settings(max_examples=100)
+def test_no_input_ends_in_a_traceback(data: bytes) -> None:
+    for format_ in ("text", "json"):
+        result = CliRunner().invoke(main, ["check", "--format", format_, "-"], input=data, catch_exceptions=False)
+        assert result.exit_code in (0, 1, 2)
+        assert "Traceback" not in result.output
+        assert (result.exit_code == 2) == ("cannot be read" in result.stderr)
+
+
+@given(
+    st.lists(
+        st.text(max_size=12) | st.sampled_from(["check", "rules", "-", "--format", "json", "--", "-h"]), max_size=5
+    )
+)
+@settings(max_examples=100)
+def test_no_command_line_ends_in_a_traceback(arguments: list[str]) -> None:
+    result = CliRunner().invoke(main, arguments, input=GOOD, catch_exceptions=False)
+    assert result.exit_code in (0, 1, 2)
+    assert "Traceback" not in result.output
