@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from ..lang.model import Harness
     from .conduction import Conduction
+    from .conduction.proofs import Proofs
     from .dc.operating import Operation
     from .finding import Finding
     from .protection import Protection
@@ -43,6 +44,19 @@ class Examination:
         from .conduction import Conduction
 
         return Conduction(self.circuit)
+
+    @cached_property
+    def proofs(self) -> Proofs:
+        """What must stop, stay dead or live, proved over every combination, with numbers where joined paths leave it open."""
+        from .conduction.by_numbers import decider
+        from .conduction.proofs import Proofs
+
+        return Proofs(self.conduction, self.harness, decider(self._operation_of))
+
+    def _operation_of(self, circuit: Circuit) -> Operation:
+        from .dc.operating import Operation
+
+        return self.operation if circuit is self.circuit else Operation(circuit)
 
     @cached_property
     def operation(self) -> Operation:

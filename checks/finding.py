@@ -35,9 +35,10 @@ class Finding:
 
     ``message`` stands alone on one line, starts with no capital unless a name does, and ends without a period.
     ``about`` names the parts and wires concerned, as the user writes them (waivers match these). ``combination`` is one
-    setting of the controls that shows it, nearest to rest, only controls that matter; ``state`` the named state instead.
-    ``path`` is the way of the current through named wires and parts, in order. ``source`` names profile, table or law
-    behind the figures. ``remedy`` says what would settle it. ``waived`` holds the reason where a waiver covers it.
+    setting of the controls that shows it, nearest to rest, only controls that matter; ``state`` the named state
+    instead. ``path`` is the way of the current through named wires and parts, in order. ``source`` names profile, table
+    or law behind the figures. ``remedy`` says what would settle it. ``waived`` holds the reason where a waiver covers
+    it.
     """
 
     rule: str

@@ -15,7 +15,7 @@ from . import rules as _rules
 from .examination import Examination
 from .finding import Finding, Level
 from .rule import FAMILIES, Rule
-from .tables.profiles import DEFAULT
+from .tables.profiles import DEFAULT, profile_named
 
 if TYPE_CHECKING:
     from datetime import date
@@ -68,6 +68,7 @@ def check(reading: Reading, *, today: date, profile: str = DEFAULT) -> Report:
     rule that breaks down is an error of its own in the report, and named in ``unchecked``. Raises ``ValueError`` for an
     unknown profile.
     """
+    profile_named(profile)
     if reading.mistakes:
         return Report(
             harness=reading.harness,

@@ -111,6 +111,11 @@ class Conduction:
                 names = wider
         return names
 
+    def before(self, *questions: Question) -> tuple[str, ...]:
+        """Every control, joint and condition that the answers depend on in the end, in a fixed order."""
+        needs = NOTHING.union(*(question.needs(self.network) for question in questions))
+        return self.network.all_needs(needs)
+
     def scope(self, *questions: Question) -> Scope:
         """A scope in which all these questions can be answered. Raises ``TooWideError``."""
         needed = self.support(*questions) | self._short_support

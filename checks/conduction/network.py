@@ -533,6 +533,13 @@ class Network:
             found[name] = frozenset(met)
         return found
 
+    def all_needs(self, needs: Iterable[str]) -> tuple[str, ...]:
+        """Everything that is depended on in the end, conditions of every sort among it, in a fixed order."""
+        met: set[str] = set()
+        for need in needs:
+            met |= {need} | self._beyond.get(need, NOTHING)
+        return tuple(sorted(met, key=self.place.__getitem__))
+
     def support(self, needs: Iterable[str]) -> frozenset[str]:
         """The variables that decide: controls, joints, and conditions that remember."""
         met: set[str] = set()

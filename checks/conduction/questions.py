@@ -245,6 +245,38 @@ class Active:
         return scope.active(self.origin)
 
 
+@dataclass(frozen=True, slots=True)
+class AnyOf:
+    """One of several questions holds."""
+
+    questions: tuple[Question, ...]
+
+    def needs(self, network: Network) -> Need:
+        return NOTHING.union(*(question.needs(network) for question in self.questions))
+
+    def table(self, scope: Scope) -> Table:
+        table = 0
+        for question in self.questions:
+            table |= question.table(scope)
+        return table
+
+
+@dataclass(frozen=True, slots=True)
+class AllOf:
+    """All of several questions hold."""
+
+    questions: tuple[Question, ...]
+
+    def needs(self, network: Network) -> Need:
+        return NOTHING.union(*(question.needs(network) for question in self.questions))
+
+    def table(self, scope: Scope) -> Table:
+        table = scope.full
+        for question in self.questions:
+            table &= question.table(scope)
+        return table
+
+
 # --- parts by what they are
 def is_ignition(part: Part) -> bool:
     return isinstance(part, (Load, Unit)) and part.is_ignition

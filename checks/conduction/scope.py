@@ -239,6 +239,10 @@ class Scope(Space):
         net = self.network.net
         return self.reached(Reach(net(f"{part}.{lead[1]}"), False), net(f"{part}.{lead[0]}"))
 
+    def guard_of(self, edge: int) -> Table:
+        """Where an edge of the net graph, by its number, conducts; nowhere where that is outside the scope."""
+        return self._guards.get(edge, 0)
+
     def closed(self, branch: Branch, index: int) -> bool:
         """Whether what moves a branch lets it conduct in one combination; not where that is outside the scope."""
         if not branch.reliable:
@@ -400,21 +404,25 @@ class Scope(Space):
         """How many combinations of positions there are."""
         return self.size >> len(self.bits)
 
-    def _reachable(self, positions: Table) -> Table:
+    def _reachable(self, positions: Table, relays_in: Table | None = None) -> Table:
         """Which states of memory come about from rest while the controls move among ``positions``, one condition at
-        a time; in every position, since the controls move freely.
+        a time; in every position, since the controls move freely. Relays change among ``relays_in`` only.
         """
         width = self._width
         every = (1 << width) - 1
-        moving = [table ^ self.at(name, YES) for name, table in self.expressions.items()]
+        moving = []
+        for name, table in self.expressions.items():
+            allowed = positions
+            if relays_in is not None and self.network.conditions[name].kind == "pulled":
+                allowed &= relays_in
+            moving.append((table ^ self.at(name, YES)) & allowed)
         met = {0}
         stack = [0]
         while stack:
             state = stack.pop()
-            here = (positions >> (state * width)) & every
             for i, table in enumerate(moving):
                 other = state ^ (1 << i)
-                if other not in met and (table >> (state * width)) & here:
+                if other not in met and (table >> (state * width)) & every:
                     met.add(other)
                     stack.append(other)
         table = 0
@@ -500,11 +508,20 @@ class Scope(Space):
         """The positions in which it holds in some condition that occurs, for some position of what nobody sets."""
         return self.some(table & self.counted, (*self.bits, *self.free))
 
-    def must(self, table: Table) -> Table:
-        """The positions in which it holds in every condition that occurs: live if in any position of a crank switch,
-        but in both of an unreliable joint.
+    @cached_property
+    def untouched(self) -> Table:
+        """What occurs as long as no relay has ever moved with a momentary control away from rest; latches are made to
+        be pressed and count as they may stand.
         """
-        counted = self.counted
+        moved = [name for name, control in self.network.circuit.controls.items() if control.momentary and name in self]
+        reachable = self._reachable(self.possible, self.rest(moved)) & self.counted
+        return reachable & self.rest(moved)
+
+    def must(self, table: Table, among: Table | None = None) -> Table:
+        """The positions in which it holds in every condition that occurs (``among``: in each of some of them): live if
+        in any position of a crank switch, but in both of an unreliable joint.
+        """
+        counted = self.counted if among is None else among
         there = self.some(counted, self.bits)
         fails = self.some(counted & (counted ^ table), self.bits)
         holds = there & (there ^ fails)

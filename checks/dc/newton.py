@@ -54,9 +54,6 @@ class Dense:
     """Conductances as a full matrix."""
 
     def __init__(self, matrix: Floats) -> None:
-        import numpy as np
-
-        self._np = np
         self._matrix = matrix
         self.siemens = float(matrix.diagonal().max(initial=0.0))
 
@@ -65,14 +62,16 @@ class Dense:
         return found
 
     def step(self, tops: Places, bottoms: Places, slopes: Floats, missing: Floats) -> Floats:
-        np = self._np
+        import numpy as np
+
         size = missing.size
         places = np.concatenate(
             (tops * size + tops, bottoms * size + bottoms, tops * size + bottoms, bottoms * size + tops)
         )
         weights = np.concatenate((slopes, slopes, -slopes, -slopes))
         jacobian = self._matrix + np.bincount(places, weights, size * size).reshape(size, size)
-        return np.asarray(np.linalg.solve(jacobian, missing), dtype=float)
+        found: Floats = np.linalg.solve(jacobian, missing)
+        return found
 
 
 def solve(linear: Conductances, bank: Bank, tops: Places, bottoms: Places, start: Floats) -> Floats:

@@ -105,9 +105,8 @@ def situation_of(
     circuit = network.circuit
     engine = positions.get("engine", "off")
     turning = engine != "off"
-    conducting = frozenset(
-        b.key for b in circuit.branches if b.guard is not None and _holds(b, circuit, positions, memory)
-    )
+    moving = [b for b in circuit.branches if not always(b)]
+    conducting = frozenset(b.key for b in moving if b.key not in opened and _holds(b, circuit, positions, memory))
     machines = []
     for supply in circuit.supplies:
         amps = _machine_amps(network, supply, engine)

@@ -223,3 +223,214 @@ def test_a_smaller_fuse_never_raises_an_exposure(given_harness: Harness, amps: f
     after = Protection(build_circuit(smaller)).exposures
     assert before.keys() == after.keys()
     assert all(after[name].amps <= before[name].amps + 1e-9 for name in before)
+
+
+# --- on small ones ---------------------------------------------------------------------------------------------------
+def exposures(*args: list) -> dict[str, tuple[float, tuple[str, ...]]]:  # type: ignore[type-arg]
+    protection = Protection(build_circuit(harness(*args)))
+    return {name: (found.amps, found.devices) for name, found in protection.exposures.items()}
+
+
+def test_a_fuse_divides_what_is_before_from_what_is_behind() -> None:
+    found = exposures(
+        [battery(), fuse("MAIN", 15.0), lamp("L"), frame()],
+        [
+            wire("1", "BAT.+", "MAIN.1"),
+            wire("2", "MAIN.2", "L.1"),
+            wire("3", "L.2", "FRAME"),
+            wire("4", "BAT.-", "FRAME"),
+        ],
+    )
+    assert found == {"1": (math.inf, ()), "2": (15.0, ("MAIN",))}
+
+
+def test_a_fuse_at_the_far_end_protects_nothing() -> None:
+    """What a fault draws comes from the battery's end; a charging lead with its fuse at the machine is bare."""
+    found = exposures(
+        [battery(), fuse("F", 20.0), dynamo(), frame()],
+        [
+            wire("1", "BAT.+", "F.1", 2.0),
+            wire("2", "F.2", "DYN.D"),
+            wire("3", "DYN.E", "FRAME"),
+            wire("4", "BAT.-", "FRAME"),
+        ],
+    )
+    assert found["1"] == (math.inf, ())
+    assert found["2"] == (20.0, ("F",))
+
+
+def test_a_lead_between_fuse_and_machine_takes_the_larger_of_its_two_ends() -> None:
+    parts: list[Part] = [battery(), fuse("F", 3.0), dynamo(), frame()]
+    wires = [
+        wire("1", "BAT.+", "F.1"),
+        wire("2", "F.2", "DYN.D"),
+        wire("3", "DYN.E", "FRAME"),
+        wire("4", "BAT.-", "FRAME"),
+    ]
+    protection = Protection(build_circuit(harness(parts, wires)))
+    assert protection.exposures["2"].amps == 60.0 / 15.0
+    assert protection.exposures["2"].devices == ()
+    assert [limit.name for limit in protection.exposures["2"].limits] == ["DYN"]
+
+
+def test_feeds_side_by_side_add_and_a_machine_adds_to_a_fuse() -> None:
+    found = exposures(
+        [battery(), fuse("A", 10.0), fuse("B", 5.0), dynamo(), splice("SP"), lamp("L"), frame()],
+        [
+            wire("1", "BAT.+", "A.1"),
+            wire("2", "BAT.+", "B.1"),
+            wire("3", "A.2", "SP"),
+            wire("4", "B.2", "SP"),
+            wire("5", "DYN.D", "SP"),
+            wire("6", "SP", "L.1"),
+            wire("7", "L.2", "FRAME"),
+            wire("8", "DYN.E", "FRAME"),
+            wire("9", "BAT.-", "FRAME"),
+        ],
+    )
+    assert found["6"] == (10.0 + 5.0 + 4.0, ("A", "B"))
+    assert found["3"] == (10.0, ("A",))  # out of it, 9 A come in at the splice: the fuse's end is the larger
+
+
+def test_a_wire_in_a_loop_is_fed_round_the_loop() -> None:
+    found = exposures(
+        [battery(), fuse("A", 10.0), splice("SP1"), splice("SP2"), frame()],
+        [
+            wire("1", "BAT.+", "A.1"),
+            wire("2", "A.2", "SP1"),
+            wire("3", "SP1", "SP2"),
+            wire("4", "SP1", "SP2"),
+            wire("5", "BAT.-", "FRAME"),
+        ],
+    )
+    assert found["3"] == found["4"] == (10.0, ("A",))
+
+
+@pytest.mark.parametrize(("trips", "expected"), [(7.5, (7.5, ("U1.out",))), (None, (30.0, ("MAIN",)))])
+def test_an_output_protects_only_with_trips(trips: float | None, expected: tuple[float, tuple[str, ...]]) -> None:
+    found = exposures(
+        [battery(), fuse("MAIN", 30.0), unit("U1", trips), lamp("L"), frame()],
+        [
+            wire("1", "BAT.+", "MAIN.1"),
+            wire("2", "MAIN.2", "U1.30"),
+            wire("3", "U1.OUT", "L.1"),
+            wire("4", "L.2", "FRAME"),
+            wire("5", "U1.31", "FRAME"),
+            wire("6", "BAT.-", "FRAME"),
+        ],
+    )
+    assert found["3"] == expected
+
+
+def test_a_fuse_without_a_rating_is_known_to_be_there_and_no_more() -> None:
+    protection = Protection(
+        build_circuit(
+            harness(
+                [battery(), fuse("MAIN", None), lamp("L"), frame()],
+                [
+                    wire("1", "BAT.+", "MAIN.1"),
+                    wire("2", "MAIN.2", "L.1"),
+                    wire("3", "L.2", "FRAME"),
+                    wire("4", "BAT.-", "FRAME"),
+                ],
+            )
+        )
+    )
+    found = protection.exposures["2"]
+    assert (found.protected, found.known, found.devices) == (True, False, ("MAIN",))
+
+
+def test_what_joins_two_batteries_is_a_feed_and_no_return() -> None:
+    protection = Protection(
+        build_circuit(
+            harness(
+                [battery("UP"), battery("LOW"), lamp("L"), frame()],
+                [
+                    wire("1", "UP.+", "L.1"),
+                    wire("2", "UP.-", "LOW.+"),
+                    wire("3", "LOW.-", "FRAME"),
+                    wire("4", "L.2", "FRAME"),
+                ],
+            )
+        )
+    )
+    assert not protection.shorted
+    assert protection.exposures["2"].amps == math.inf
+    assert protection.exposures["1"].amps == math.inf
+    assert "3" not in protection.exposures
+
+
+@pytest.mark.parametrize(("feed", "back", "grounded"), [("+", "-", "negative"), ("-", "+", "positive")])
+def test_cranking_conductors_and_what_hangs_on_their_stud(feed: str, back: str, grounded: str) -> None:
+    protection = Protection(
+        build_circuit(
+            harness(
+                [battery(), switch("SOL"), lamp("M", "motor", "starting"), lamp("L"), frame()],
+                [
+                    wire("1", f"BAT.{feed}", "SOL.1"),
+                    wire("2", "SOL.2", "M.1"),
+                    wire("3", "M.2", "FRAME"),
+                    wire("4", f"BAT.{back}", "FRAME"),
+                    wire("5", "SOL.1", "L.1"),
+                    wire("6", "L.2", "FRAME"),
+                    wire("7", "M.1", "L.1"),
+                ],
+                grounded,
+            )
+        )
+    )
+    # 5 and 7 lie on a simple path from the pole to the motor too; 6 is the lamp's own way back
+    assert {"wire 1", "wire 2", "wire 5", "wire 7"} <= protection.cranking
+    assert protection.cranking_returns == {"wire 3", "wire 4"}
+    assert protection.exposures["1"].amps == math.inf
+    sides = {b.key: protection.side(b) for b in protection.circuit.branches if b.piece}
+    assert {key for key, side in sides.items() if side == "return"} == {"wire 3", "wire 4", "wire 6"}
+
+
+def test_a_branch_on_the_starter_stud_is_no_cranking_conductor() -> None:
+    protection = Protection(
+        build_circuit(
+            harness(
+                [battery(), switch("SOL"), lamp("M", "motor", "starting"), lamp("L"), frame()],
+                [
+                    wire("1", "BAT.+", "SOL.1"),
+                    wire("2", "SOL.2", "M.1"),
+                    wire("3", "M.2", "FRAME"),
+                    wire("4", "BAT.-", "FRAME"),
+                    wire("5", "SOL.1", "L.1"),
+                    wire("6", "L.2", "FRAME"),
+                ],
+            )
+        )
+    )
+    assert protection.cranking == {"wire 1", "SOL 1-2", "wire 2"}
+    assert protection.way(protection.exposures["5"]) == ("BAT", "1", "5")
+    assert protection.distance(protection.exposures["5"]) == 2.0
+
+
+def test_fuses_in_a_row_are_paired() -> None:
+    protection = Protection(
+        build_circuit(
+            harness(
+                [battery(), fuse("MAIN"), fuse("A"), fuse("B"), splice("SP"), lamp("L"), frame()],
+                [
+                    wire("1", "BAT.+", "MAIN.1"),
+                    wire("2", "MAIN.2", "SP"),
+                    wire("3", "SP", "A.1"),
+                    wire("4", "SP", "B.2"),
+                    wire("5", "A.2", "L.1"),
+                    wire("6", "L.2", "FRAME"),
+                    wire("7", "BAT.-", "FRAME"),
+                ],
+            )
+        )
+    )
+    assert set(protection.in_series) == {("A", "MAIN"), ("B", "MAIN")}
+
+
+def test_copper_from_pole_to_pole_leaves_nothing_to_say() -> None:
+    protection = Protection(
+        build_circuit(harness([battery(), frame()], [wire("1", "BAT.+", "FRAME"), wire("2", "BAT.-", "FRAME")]))
+    )
+    assert protection.shorted
+    assert protection.exposures == {}

@@ -1,0 +1,72 @@
+"""The catalogue: every rule says who it is, and the page made from the rules is current."""
+
+from __future__ import annotations
+
+import re
+from importlib import import_module
+from pkgutil import iter_modules
+
+import pytest
+
+from loomwright.checks import rules as package
+from loomwright.checks.catalogue import PAGE, TITLES, page
+from loomwright.checks.rule import FAMILIES, Rule
+from loomwright.checks.runner import catalogue, rule_named
+
+RULES = catalogue()
+
+
+@pytest.fixture(params=RULES, ids=lambda rule: rule.name)
+def rule(request: pytest.FixtureRequest) -> Rule:
+    found: Rule = request.param
+    return found
+
+
+def test_a_name_is_words_joined_by_hyphens(rule: Rule) -> None:
+    assert re.fullmatch(r"[a-z]+(-[a-z]+)*", rule.name)
+
+
+def test_the_module_is_named_for_its_rule() -> None:
+    modules = [module.name for module in iter_modules(package.__path__) if not module.name.startswith("_")]
+    names = [import_module(f"{package.__name__}.{module}").RULE.name for module in modules]
+    assert names == [module.replace("_", "-") for module in modules]
+
+
+def test_no_two_rules_share_a_name_or_a_text() -> None:
+    names = [name for rule in RULES for name in (rule.name, *rule.aliases)]
+    assert len(set(names)) == len(names)
+    for text in ("catches", "why", "bad", "good"):
+        texts = [getattr(rule, text) for rule in RULES]
+        assert len(set(texts)) == len(texts), text
+
+
+def test_every_rule_says_all_of_itself(rule: Rule) -> None:
+    assert rule.family in FAMILIES
+    assert len(rule.why.split()) > 15
+    assert rule.source.strip()
+    assert "\n" not in rule.catches
+    assert not rule.catches.endswith(".")
+    assert rule.bad.startswith("\nloom ")
+    assert rule.good.startswith("\nloom ")
+
+
+def test_a_rule_is_found_by_its_name_and_by_its_old_ones(rule: Rule) -> None:
+    assert all(rule_named(name) is rule for name in (rule.name, *rule.aliases))
+    assert rule_named("no-such-rule") is None
+
+
+def test_rules_come_by_family_and_name() -> None:
+    assert [(FAMILIES.index(r.family), r.name) for r in RULES] == sorted(
+        (FAMILIES.index(r.family), r.name) for r in RULES
+    )
+    assert set(TITLES) == set(FAMILIES)
+
+
+def test_the_page_is_current() -> None:
+    assert PAGE.read_text(encoding="utf-8") == page(RULES), "run: python -m loomwright.checks.catalogue"
+
+
+def test_the_page_has_every_rule(rule: Rule) -> None:
+    text = page(RULES)
+    assert f"### {rule.name}\n" in text
+    assert f"(#{rule.name})" in text

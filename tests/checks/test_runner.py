@@ -1,0 +1,140 @@
+"""Running rules: waivers, and rules that break down."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from loomwright.checks import runner
+from loomwright.checks.examination import Examination
+from loomwright.checks.finding import Finding, Level
+from loomwright.checks.runner import apply_waivers, check, covers, examine, rule_named
+from loomwright.lang.mistake import Mistake, Span
+from loomwright.lang.model import Harness, Reading, Splice, Waiver
+
+AT = Span("bike.loom", 3, 1, 9)
+TODAY = date(2026, 6, 1)
+BIKE = Harness(file="bike.loom", parts={"SP9": Splice(kind="splice", name="SP9", span=AT)})
+
+
+def waiver(rule: str = "unused-part", names: tuple[str, ...] = ("SP9",), until: date | None = None) -> Waiver:
+    return Waiver(rule=rule, names=names, because="next winter", span=Span("bike.loom", 9, 1, 5), until=until)
+
+
+def reading(harness: Harness, *mistakes: Mistake) -> Reading:
+    return Reading(harness=harness, mistakes=mistakes, texts={"bike.loom": ""})
+
+
+def broken(_: Examination) -> Iterator[Finding]:
+    yield Finding(rule="unused-part", level=Level.NOTE, message="found before it broke", span=AT)
+    raise KeyError("WARN.D+")
+
+
+def test_a_rule_that_breaks_down_is_an_error_and_stops_no_other() -> None:
+    whole = rule_named("unused-part")
+    assert whole is not None
+    bad = replace(whole, name="over-temperature", find=broken)
+    found = examine(Examination(BIKE, today=TODAY), [bad, whole])
+    assert [(f.rule, f.level) for f in found if "could not be checked" in f.message] == [
+        ("over-temperature", Level.ERROR)
+    ]
+    assert any(f.message == "no conductor reaches SP9" for f in found)
+    (failure,) = [f for f in found if "could not be checked" in f.message]
+    assert "a fault of Loomwright itself: KeyError at test_runner.py:" in failure.message
+    assert "Traceback" not in failure.message
+
+
+def test_the_report_says_what_was_not_checked(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = rule_named("unused-part")
+    assert whole is not None
+    monkeypatch.setattr(runner, "catalogue", lambda: (replace(whole, find=broken),))
+    report = check(reading(BIKE), today=TODAY)
+    assert report.unchecked == "not checked: unused-part"
+    assert report.worst is Level.ERROR
+
+
+def test_where_no_numbers_can_be_had_the_part_is_named_and_no_fault_of_ours() -> None:
+    class NoSolutionError(ArithmeticError):
+        part = "R1"
+
+    def unsolvable(_: Examination) -> Iterator[Finding]:
+        raise NoSolutionError("R1 has 0 ohm")
+        yield
+
+    whole = rule_named("unused-part")
+    assert whole is not None
+    (found,) = examine(Examination(BIKE, today=TODAY), [replace(whole, find=unsolvable)])
+    assert found.message == "this rule could not be checked: R1 has 0 ohm"
+
+
+def test_no_rule_is_run_on_half_a_harness() -> None:
+    mistake = Mistake(kind="unknown-word", span=AT, message="what is a battrey")
+    report = check(reading(BIKE, mistake), today=TODAY)
+    assert report.findings == ()
+    assert report.mistakes == (mistake,)
+    assert "was not checked" in report.unchecked
+    assert report.worst is Level.ERROR
+
+
+def test_a_waiver_covers_its_rule_on_its_things() -> None:
+    found = Finding(rule="unused-part", level=Level.NOTE, message="-", span=AT, about=("SP9",))
+    assert covers(waiver(), found)
+    assert not covers(waiver(names=("SP8",)), found)
+    assert not covers(waiver(rule="loose-end"), found)
+    counting, waived = apply_waivers(replace(BIKE, waivers=(waiver(),)), [found], TODAY)
+    assert counting == ()
+    assert waived == (replace(found, waived="next winter"),)
+
+
+@pytest.mark.parametrize(
+    ("until", "rules"),
+    [
+        (date(2026, 6, 1), []),  # its last day still counts
+        (date(2026, 5, 31), ["expired-waiver", "unused-part"]),
+        (None, []),
+    ],
+)
+def test_a_waiver_past_its_day_covers_nothing_and_is_said(until: date | None, rules: list[str]) -> None:
+    report = check(reading(replace(BIKE, waivers=(waiver(until=until),))), today=TODAY)
+    assert (
+        sorted(f.rule for f in report.findings if f.rule in ("expired-waiver", "unused-part", "idle-waiver")) == rules
+    )
+
+
+@pytest.mark.parametrize(
+    ("given", "level", "words", "remedy"),
+    [
+        (
+            waiver(rule="unused-parts"),
+            Level.WARNING,
+            "no rule is named unused-parts",
+            "unused-part is the nearest name",
+        ),
+        (waiver(names=("SP8",)), Level.WARNING, "no part or wire is named SP8", "SP9 is the nearest name"),
+        (
+            waiver(rule="unfused-feed"),
+            Level.NOTE,
+            "nothing that unfused-feed finds is about SP9",
+            "take the waiver out",
+        ),
+    ],
+)
+def test_a_waiver_that_matches_nothing_is_said(given: Waiver, level: Level, words: str, remedy: str) -> None:
+    report = check(reading(replace(BIKE, waivers=(given,))), today=TODAY)
+    (found,) = [f for f in report.findings if f.rule == "idle-waiver"]
+    assert found.level is level
+    assert words in found.message
+    assert found.remedy == remedy
+
+
+def test_the_same_harness_gives_the_same_report() -> None:
+    harness = replace(BIKE, waivers=(waiver(), waiver(rule="unfused-feed")))
+    assert check(reading(harness), today=TODAY) == check(reading(harness), today=TODAY)
+
+
+def test_an_unknown_profile_is_refused_by_name() -> None:
+    with pytest.raises(ValueError, match="none of"):
+        check(reading(BIKE), today=TODAY, profile="no such shop")
