@@ -86,7 +86,7 @@ def netlist(circuit: Circuit, situation: Situation) -> Netlist:
     made.nodes[ground] = "0"
     turning = {m.supply for m in situation.machines}
     for branch in circuit.branches:
-        if branch.guard is not None and branch.key not in situation.conducting:
+        if (branch.guard is not None or not branch.reliable) and branch.key not in situation.conducting:
             continue
         if branch.law is Law.LEG and branch.part in turning:
             continue

@@ -70,8 +70,7 @@ class Dense:
         )
         weights = np.concatenate((slopes, slopes, -slopes, -slopes))
         jacobian = self._matrix + np.bincount(places, weights, size * size).reshape(size, size)
-        found: Floats = np.linalg.solve(jacobian, missing)
-        return found
+        return np.asarray(np.linalg.solve(jacobian, missing), dtype=float)
 
 
 def solve(linear: Conductances, bank: Bank, tops: Places, bottoms: Places, start: Floats) -> Floats:

@@ -122,7 +122,7 @@ class Operation:
     def __init__(self, circuit: Circuit, conduction: Conduction | None = None) -> None:
         self.circuit = circuit
         self._conduction = conduction
-        self._points: dict[tuple[str, Positions, Memory], Point] = {}
+        self._points: dict[tuple[str, Positions, Memory, frozenset[str]], Point] = {}
 
     @cached_property
     def network(self) -> Network:
@@ -156,12 +156,22 @@ class Operation:
         """A named state, reached from rest. Raises ``UnsolvableError``."""
         return self.at(self.positions(name), state=name)
 
-    def at(self, positions: Mapping[str, str], memory: Memory = AT_REST, *, state: str = "") -> Point:
-        """Any combination: controls that are not named are at rest. Raises ``UnsolvableError``."""
+    def at(
+        self,
+        positions: Mapping[str, str],
+        memory: Memory = AT_REST,
+        *,
+        state: str = "",
+        opened: frozenset[str] = frozenset(),
+    ) -> Point:
+        """Any combination: controls that are not named are at rest; ``opened``: unreliable joints that are open.
+
+        Raises ``UnsolvableError``.
+        """
         whole = {**rest_positions(self.circuit), **positions}
-        key = (state, tuple(whole.items()), memory)
+        key = (state, tuple(whole.items()), memory, opened)
         if key not in self._points:
-            flow, settled = settle(self.network, whole, memory)
+            flow, settled = settle(self.network, whole, memory, opened=opened)
             self._points[key] = Point(state, whole, settled, flow)
         return self._points[key]
 

@@ -55,11 +55,15 @@ class UnsettledError(UnsolvableError):
 
 
 def settle(
-    network: Network, positions: Mapping[str, str], memory: Memory = AT_REST, start: Flow | None = None
+    network: Network,
+    positions: Mapping[str, str],
+    memory: Memory = AT_REST,
+    start: Flow | None = None,
+    opened: frozenset[str] = frozenset(),
 ) -> tuple[Flow, Memory]:
     """What flows with the controls in ``positions`` once everything that follows them has come to rest.
 
-    ``memory`` is how things stood before. Raises ``UnsettledError`` and ``UnsolvableError``.
+    ``memory`` is how things stood before; ``opened`` are unreliable joints that are open. Raises ``UnsettledError`` and ``UnsolvableError``.
     """
     circuit = network.circuit
     latched = {name for name in _latches(circuit) if positions.get(name)}
@@ -71,7 +75,7 @@ def settle(
     flow = start
     singly = False
     for _ in range(MOST_ROUNDS):
-        situation = situation_of(network, positions, memory, setpoints)
+        situation = situation_of(network, positions, memory, setpoints, opened)
         flow = network.solve(situation, flow)
         if _sensed(network, flow, setpoints):
             continue
