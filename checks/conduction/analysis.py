@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import Way
+from ...lang.circuit import Law, Way
 from ..tables.laws import laws
 from .network import ANY, DIRECT, NOTHING, OPEN, Network
-from .questions import Shorted
+from .questions import Shorted, ThroughLoads
 from .scope import Scope
+from .through_loads import judge
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -169,6 +170,34 @@ class Conduction:
     @cached_property
     def consumers(self) -> tuple[Branch, ...]:
         return tuple(branch for branch in self.circuit.branches if branch.law.consumes)
+
+    def wired(self, branch: Branch) -> bool:
+        """Whether something outside the part reaches both terminals of an element."""
+        return all(
+            any(other.part != branch.part or not branch.part for other in self.circuit.at.get(node, ()))
+            or any(other.part == branch.part and other.law is Law.MOUNT for other in self.circuit.at.get(node, ()))
+            for node in (branch.a, branch.b)
+        )
+
+    def joined_either_way(self, scope: Scope, branch: Branch) -> Table:
+        """Where current could enter one terminal of an element and leave the other, whichever way round it lets it."""
+        a, b = self.network.net(branch.a), self.network.net(branch.b)
+        table = 0
+        for origin in self.network.origins_of(ANY):
+            table |= scope.driven(origin, ((a, b), (b, a))) & scope.active(origin)
+        return table
+
+    def reached_at_all(self, branch: Branch) -> bool:
+        """Whether enough to matter may come to an element through other loads, as far as the bound tells."""
+        wide = ThroughLoads(branch.key, DIRECT)
+        scope = self.scope(wide)
+        told = judge(self, scope, branch, wide.table(scope))
+        return told.alive is not None or told.open is not None
+
+    @staticmethod
+    def plainly(shown: Combination) -> Combination:
+        """The same without what is remembered, where the controls alone make the answer."""
+        return replace(shown, held=())
 
     def without(self, names: Iterable[str]) -> Conduction:
         """The same harness with parts or wires taken out while it works: its relays and machines start as they were."""

@@ -24,6 +24,10 @@ if TYPE_CHECKING:
     from .network import Condition, Graph, Kind, Network, Origin
 
 
+UNIT_KINDS = ("on", "set")
+"""Conditions inside a solid-state unit, which settle faster than anything else."""
+
+
 class Scope(Space):
     """Every combination of some controls, joints and remembering conditions (``bits``, the slowest variables)."""
 
@@ -243,6 +247,10 @@ class Scope(Space):
         """Where an edge of the net graph, by its number, conducts; nowhere where that is outside the scope."""
         return self._guards.get(edge, 0)
 
+    def conducting(self, branch: Branch) -> Table:
+        """Where what moves a branch lets it conduct; it must be decided by the scope."""
+        return self._guard(branch)
+
     def closed(self, branch: Branch, index: int) -> bool:
         """Whether what moves a branch lets it conduct in one combination; not where that is outside the scope."""
         if not branch.reliable:
@@ -405,30 +413,43 @@ class Scope(Space):
         return self.size >> len(self.bits)
 
     def _reachable(self, positions: Table, relays_in: Table | None = None) -> Table:
-        """Which states of memory come about from rest while the controls move among ``positions``, one condition at
-        a time; in every position, since the controls move freely. Relays change among ``relays_in`` only.
+        """What comes about from rest while the controls move among ``positions``, one condition at a time.
+
+        Controls move whenever they like, while relays and machines still move too; but a unit's latches settle before
+        anything else moves, since no thumb is as fast as they are. Relays change among ``relays_in`` only.
         """
         width = self._width
         every = (1 << width) - 1
+        unsure = 0
         moving = []
         for name, table in self.expressions.items():
-            allowed = positions
-            if relays_in is not None and self.network.conditions[name].kind == "pulled":
-                allowed &= relays_in
-            moving.append((table ^ self.at(name, YES)) & allowed)
-        met = {0}
+            differs = table ^ self.at(name, YES)
+            if self.network.conditions[name].kind in UNIT_KINDS:
+                unsure |= differs
+        for name, table in self.expressions.items():
+            kind = self.network.conditions[name].kind
+            allowed = positions if relays_in is None or kind != "pulled" else positions & relays_in
+            differs = (table ^ self.at(name, YES)) & allowed
+            moving.append(differs if kind in UNIT_KINDS else differs & (differs ^ unsure))
+        met: dict[int, Table] = {0: every}
         stack = [0]
         while stack:
             state = stack.pop()
+            shift = state * width
+            here = met[state] & (positions >> shift)
+            if here & (here ^ (unsure >> shift)) & every:
+                here = met[state] = (positions >> shift) & every
             for i, table in enumerate(moving):
+                come = here & (table >> shift)
                 other = state ^ (1 << i)
-                if other not in met and (table >> (state * width)) & every:
-                    met.add(other)
+                old = met.get(other, 0)
+                if come & (come ^ old):
+                    met[other] = old | come
                     stack.append(other)
         table = 0
-        for state in met:
-            table |= every << (state * width)
-        return table
+        for state, here in met.items():
+            table |= here << (state * width)
+        return table & positions
 
     def _carried(self, begun: Table) -> Table:
         """The states that come about from others with the controls as they are, one condition at a time."""
@@ -453,7 +474,7 @@ class Scope(Space):
             return self.possible
         if self._before is not None:
             return self._carried(self._before.occurring & self.possible)
-        return self._reachable(self.possible) & self.possible
+        return self._reachable(self.possible)
 
     @cached_property
     def unsettled(self) -> Table:

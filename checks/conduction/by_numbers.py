@@ -1,0 +1,53 @@
+"""Numbers at the service of the logic: one combination solved to tell whether a load that is not joined lives."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from .through_loads import is_alive
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from ...lang.circuit import Branch, Circuit
+    from ..dc.operating import Operation, Point
+    from .analysis import Combination, Conduction
+    from .through_loads import Decider
+
+
+def solved(operation: Operation, conduction: Conduction, shown: Combination) -> Point | None:
+    """The operating point of a combination: what the scope leaves open is at rest; ``None`` where none is found."""
+    from ..dc.elements import UnsolvableError
+    from ..dc.settling import Memory, rest_positions
+
+    network = conduction.network
+    positions = rest_positions(conduction.circuit)
+    positions |= {name: at for name, at in shown.positions.items() if name in network.variables}
+    held: dict[str, set[str]] = {"pulled": set(), "on": set(), "set": set(), "excited": set()}
+    for name, holds in conduction.conditions_at(shown).items():
+        if holds:
+            condition = network.conditions[name]
+            thing = f"{condition.part}.{condition.item}" if condition.item else condition.part
+            held[condition.kind].add(thing)
+    memory = Memory(
+        pulled=frozenset(held["pulled"]),
+        on=frozenset(held["on"]),
+        latched=frozenset(held["set"]),
+        excited=frozenset(held["excited"]),
+    )
+    try:
+        return operation.at(positions, memory)
+    except UnsolvableError:
+        return None
+
+
+def decider(operation_of: Callable[[Circuit], Operation]) -> Decider:
+    """A decider that solves each combination asked about; ``operation_of`` gives the numbers of a circuit."""
+
+    def decide(conduction: Conduction, shown: Combination, branch: Branch) -> bool | None:
+        point = solved(operation_of(conduction.circuit), conduction, shown)
+        if point is None:
+            return None
+        return is_alive(branch, conduction.circuit, point.across(branch.key), point.amps(branch.key))
+
+    return decide

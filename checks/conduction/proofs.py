@@ -1,0 +1,380 @@
+"""What must be proved of every combination: that each control stops each ignition part, and that what must be dead is.
+
+A proof ends in one of three ways: it holds; a combination refutes it, with its path; or it stays open, and says why.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
+
+from ...lang.model import Load, Source, Switch
+from .analysis import TooWideError
+from .network import ANY, BATTERY, DIRECT
+from .questions import (
+    Active,
+    AllOf,
+    AnyOf,
+    Holds,
+    In,
+    Joined,
+    JoinedInSeries,
+    Runs,
+    Stopped,
+    ThroughLoads,
+    consumer_keys,
+    feed_keys,
+    is_ignition,
+    stop_lead,
+)
+from .through_loads import judge
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from ...lang.model import Claim, Expectation, Harness, Part
+    from .analysis import Combination, Conduction
+    from .network import Kind, Network
+    from .questions import Question
+    from .scope import Scope
+    from .tables import Table
+    from .through_loads import Decider
+
+KEY_OUT = ("off", "lock", "park")
+BRAKES = ("front-brake", "rear-brake")
+
+
+@dataclass(frozen=True, slots=True)
+class StopControl:
+    """A position that must stop the engine: ``stop`` of a switch, or a key out."""
+
+    switch: str
+    control: str
+    position: str
+
+    def __str__(self) -> str:
+        return f"{self.switch} {self.position}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """How a proof ended. ``by`` tells what keeps the thing alive: a battery, another source, a stop lead that is not
+    grounded, or other loads. ``shown`` is the combination that refutes it, or that stays open for the reason ``why``.
+    """
+
+    ended: Literal["holds", "refuted", "open"]
+    by: Literal["", "battery", "machine", "stop lead", "loads"] = ""
+    shown: Combination | None = None
+    path: tuple[str, ...] = ()
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Kill:
+    """The proof that one control stops one ignition part."""
+
+    control: StopControl
+    part: str
+    proof: Proof
+
+
+def stop_controls(network: Network) -> tuple[StopControl, ...]:
+    """Every position that must stop the engine, in the order of the text."""
+    found = []
+    for part in network.harness.parts.values():
+        if not isinstance(part, Switch) or part.name in network.circuit.removed:
+            continue
+        for position in part.positions:
+            is_stop = position.name == "stop" and part.senses not in BRAKES
+            if is_stop or (part.key and position.name in KEY_OUT):
+                found.append(StopControl(part.name, part.control, position.name))
+    return tuple(found)
+
+
+def ignition_parts(network: Network) -> tuple[Part, ...]:
+    """Everything that makes sparks, in the order of the text."""
+    removed = network.circuit.removed
+    return tuple(part for part in network.harness.parts.values() if is_ignition(part) and part.name not in removed)
+
+
+def kills(conduction: Conduction, decider: Decider | None = None) -> Iterator[Kill]:
+    """Every stop control against every ignition part, each by itself."""
+    for control in stop_controls(conduction.network):
+        for part in ignition_parts(conduction.network):
+            try:
+                proof = _kill(conduction, control, part, decider)
+            except TooWideError as wide:
+                proof = Proof(ended="open", why=too_wide(wide))
+            yield Kill(control, part.name, proof)
+
+
+def too_wide(wide: TooWideError) -> str:
+    return f"it hangs on {len(wide.names)} things with {wide.size} combinations, more than can be gone through"
+
+
+def _kill(conduction: Conduction, control: StopControl, part: Part, decider: Decider | None) -> Proof:
+    meant = In(control.control, tuple(conduction.network.positions_meant(control.switch, control.position)[1]))
+    keys = feed_keys(conduction.network, part)
+    runs = Runs(part.name)
+    scope = conduction.scope(runs, meant)
+    held = meant.table(scope) & scope.counted
+    if not keys:
+        shown = conduction.show(scope, held & runs.table(scope))
+        if shown is None:
+            return Proof(ended="holds")
+        return Proof(ended="refuted", by="stop lead", shown=shown)
+    for kinds in (BATTERY, ANY):
+        asked = Runs(part.name, kinds)
+        inside = conduction.scope(asked, meant)
+        shown = conduction.show(inside, meant.table(inside) & inside.counted & asked.table(inside))
+        if shown is not None:
+            by: Literal["battery", "machine"] = "battery" if kinds == BATTERY else "machine"
+            return Proof(ended="refuted", by=by, shown=shown, path=fed_path(conduction, shown, keys, kinds))
+    return dead_through_loads(conduction, keys, meant, decider, but=Stopped(part.name) if stop_lead(part) else None)
+
+
+def fed_path(
+    conduction: Conduction, shown: Combination, keys: Iterable[str], kinds: frozenset[Kind] = ANY
+) -> tuple[str, ...]:
+    """The way of the current through the first of some elements that is joined in a combination."""
+    for key in keys:
+        path = conduction.loop(shown, conduction.circuit.by_key[key], kinds)
+        if path:
+            return path
+    return ()
+
+
+def dead_through_loads(
+    conduction: Conduction,
+    keys: Iterable[str],
+    while_: Question,
+    decider: Decider | None,
+    but: Stopped | None = None,
+) -> Proof:
+    """The proof that elements get no more than their dead share through other loads where they are not joined."""
+    for key in keys:
+        branch = conduction.circuit.by_key[key]
+        wide = ThroughLoads(key, DIRECT)
+        questions: list[Question] = [wide, Joined(key), while_]
+        if but is not None:
+            questions.append(but)
+        scope = conduction.scope(*questions)
+        asked = wide.table(scope) & scope.counted & while_.table(scope)
+        if not asked:
+            continue
+        joined = Joined(key).table(scope)
+        asked &= asked ^ joined
+        if but is not None:
+            asked &= asked ^ but.table(scope)
+        told = judge(conduction, scope, branch, asked, decider)
+        if told.alive is not None:
+            return Proof(ended="refuted", by="loads", shown=told.alive)
+        if told.open is not None:
+            return Proof(ended="open", shown=told.open, why=told.why)
+    return Proof(ended="holds")
+
+
+# --- expectations ----------------------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class InState:
+    """Every control stands as a named state says, the rest at rest; what nobody sets is left free."""
+
+    settings: tuple[tuple[str, str], ...]
+
+    def needs(self, network: Network) -> frozenset[str]:
+        latches = {latch for name, _ in self.settings if (latch := network.latch_named(name)) is not None}
+        return frozenset(latches | {name for name, _ in self.settings if name in network.variables})
+
+    def table(self, scope: Scope) -> Table:
+        network = scope.network
+        named = dict(self.settings)
+        table = scope.full
+        for name in scope.visible:
+            if name not in network.free:
+                table &= scope.at(name, named.get(name, network.variables[name].positions[0]))
+        for name, position in named.items():
+            if (latch := network.latch_named(name)) is not None:
+                held = scope.condition(latch)
+                table &= held if position == "set" else scope.full ^ held
+        return table
+
+
+@dataclass(frozen=True, slots=True)
+class Claimed:
+    """How one claim of one expectation ended. ``never``: no combination meets its condition."""
+
+    expectation: Expectation
+    claim: Claim | None
+    proof: Proof
+    never: bool = False
+
+
+def claims(conduction: Conduction, harness: Harness, decider: Decider | None) -> Iterator[Claimed]:
+    """Every claim of ``live`` or ``dead``; those of numbers are not for the logic."""
+    for expectation in harness.expectations:
+        asked = conduction.without(expectation.without) if expectation.without else conduction
+        while_: Question
+        if expectation.whenever is not None:
+            while_ = Holds(expectation.whenever)
+            scope = asked.scope(while_)
+            if not while_.table(scope) & scope.occurring:
+                yield Claimed(expectation, None, Proof(ended="refuted"), never=True)
+                continue
+        else:
+            state = harness.states.get(expectation.state or "")
+            while_ = InState(state.settings if state else ())
+        for claim in expectation.claims:
+            if claim.how not in ("live", "dead"):
+                continue
+            try:
+                if claim.how == "live":
+                    proof = _live(asked, claim, while_, named=expectation.state is not None)
+                else:
+                    proof = _dead(asked, claim, while_, decider)
+            except TooWideError as wide:
+                proof = Proof(ended="open", why=too_wide(wide))
+            yield Claimed(expectation, claim, proof)
+
+
+def claimed_keys(conduction: Conduction, claim: Claim) -> tuple[str, ...]:
+    """The branches of the elements that a claim is about."""
+    part = conduction.network.harness.parts.get(claim.part)
+    if claim.element is None and part is not None and is_ignition(part):
+        return feed_keys(conduction.network, part)
+    return consumer_keys(conduction.network, claim.part, claim.element)
+
+
+def _question(conduction: Conduction, claim: Claim, *, series: bool) -> AnyOf:
+    network = conduction.network
+    part = network.harness.parts.get(claim.part)
+    if claim.element is None and part is not None:
+        if is_ignition(part) and part.name not in network.circuit.removed:
+            return AnyOf((Runs(part.name),))
+        if isinstance(part, Source):
+            return AnyOf(tuple(Active(o) for o in network.origins if o.supply.name == part.name))
+    keys = claimed_keys(conduction, claim)
+    return AnyOf(tuple(JoinedInSeries(key) if series else Joined(key) for key in keys))
+
+
+def _live(conduction: Conduction, claim: Claim, while_: Question, *, named: bool) -> Proof:
+    """A duty: live in each plausible combination of the condition, whatever nobody sets."""
+    live = _question(conduction, claim, series=True)
+    scope = conduction.scope(live, while_)
+    among = scope.counted & while_.table(scope)
+    if not named:
+        among &= scope.plausible
+    table = live.table(scope)
+    hidden = (*scope.bits, *scope.free)
+    failing = scope.some(among, hidden)
+    failing &= failing ^ scope.must(table, among)
+    shown = conduction.show(scope, among & failing & (among ^ (among & table)))
+    return Proof(ended="holds") if shown is None else Proof(ended="refuted", shown=shown)
+
+
+def _dead(conduction: Conduction, claim: Claim, while_: Question, decider: Decider | None) -> Proof:
+    """A danger: live in no possible combination of the condition, and no more than the dead share through loads."""
+    live = _question(conduction, claim, series=False)
+    scope = conduction.scope(live, while_)
+    shown = conduction.show(scope, scope.counted & while_.table(scope) & live.table(scope))
+    keys = claimed_keys(conduction, claim)
+    if shown is not None:
+        return Proof(ended="refuted", shown=shown, path=fed_path(conduction, shown, keys))
+    part = conduction.network.harness.parts.get(claim.part)
+    stops = part is not None and claim.element is None and is_ignition(part) and stop_lead(part) is not None
+    return dead_through_loads(conduction, keys, while_, decider, but=Stopped(claim.part) if stops else None)
+
+
+# --- the starter -----------------------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class Interlock:
+    """The proof that a starter stays dead in a danger: ``clutch`` (in gear, clutch out) or ``stand`` (in gear, down).
+
+    ``fitted`` names the switches of the quantities that lie in the starter's circuit.
+    """
+
+    starter: str
+    danger: Literal["clutch", "stand"]
+    fitted: tuple[str, ...]
+    proof: Proof
+
+
+def starters(network: Network) -> tuple[tuple[str, str], ...]:
+    """Every starter motor, as its part and the key of its branch."""
+    return tuple(
+        (part.name, f"{part.name}.{element.name}")
+        for part in network.harness.parts.values()
+        if isinstance(part, Load) and part.system == "starting"
+        for element in part.elements
+        if element.what == "motor" and f"{part.name}.{element.name}" in network.circuit.by_key
+    )
+
+
+def in_gear(network: Network) -> In | None:
+    """The gearbox in any position but neutral; ``None`` where nothing senses it."""
+    gearbox = network.circuit.controls.get("gearbox")
+    if gearbox is None:
+        return None
+    return In("gearbox", tuple(position for position in gearbox.positions if position != "neutral"))
+
+
+def interlocks(conduction: Conduction, decider: Decider | None) -> Iterator[Interlock]:
+    """Each starter against the dangers that something senses."""
+    network = conduction.network
+    controls = network.circuit.controls
+    gear = in_gear(network)
+    dangers: list[tuple[Literal["clutch", "stand"], tuple[In, ...]]] = []
+    if gear is not None or "clutch" in controls:
+        clutch = (In("clutch", ("out",)),) if "clutch" in controls else ()
+        dangers.append(("clutch", (*((gear,) if gear else ()), *clutch)))
+    if gear is not None and "stand" in controls:
+        dangers.append(("stand", (gear, In("stand", ("down",)))))
+    for starter, key in starters(network):
+        for danger, ins in dangers:
+            named = tuple(question.control for question in ins)
+            try:
+                fitted, proof = _interlock(conduction, key, ins, decider)
+            except TooWideError as wide:
+                fitted, proof = frozenset(wide.names), Proof(ended="open", why=too_wide(wide))
+            switches = tuple(s for name in named if name in fitted for s in controls[name].switches)
+            yield Interlock(starter, danger, switches, proof)
+
+
+def _interlock(
+    conduction: Conduction, key: str, ins: tuple[In, ...], decider: Decider | None
+) -> tuple[frozenset[str], Proof]:
+    network = conduction.network
+    live = Joined(key)
+    fitted = conduction.support(live)
+    while_ = AllOf(ins)
+    scope = conduction.scope(live, while_)
+    shown = conduction.show(scope, scope.counted & while_.table(scope) & live.table(scope))
+    if shown is not None:
+        return fitted, Proof(ended="refuted", shown=shown, path=fed_path(conduction, shown, (key,)))
+    coils = []
+    for need in conduction.before(live):
+        condition = network.conditions.get(need)
+        if condition is not None and condition.kind == "pulled" and f"{condition.part} coil" in network.circuit.by_key:
+            coils.append(f"{condition.part} coil")
+    return fitted, dead_through_loads(conduction, (key, *coils), while_, decider)
+
+
+@dataclass
+class Proofs:
+    """All that has to be proved of one harness, each worked out once."""
+
+    conduction: Conduction
+    harness: Harness
+    decider: Decider | None = field(default=None)
+
+    @cached_property
+    def kills(self) -> tuple[Kill, ...]:
+        return tuple(kills(self.conduction, self.decider))
+
+    @cached_property
+    def claims(self) -> tuple[Claimed, ...]:
+        return tuple(claims(self.conduction, self.harness, self.decider))
+
+    @cached_property
+    def interlocks(self) -> tuple[Interlock, ...]:
+        return tuple(interlocks(self.conduction, self.decider))

@@ -1,0 +1,98 @@
+"""A source joined to its own other pole."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.circuit import Law
+from ..conduction import DIRECT, Shorted
+from ..conduction.analysis import names_of
+from ..conduction.evidence import about_path, found
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+MOST = 20
+"""So many ways to short one source are shown (ours): whoever mends these has to run the check again anyway."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    network = conduction.network
+    for origin in network.origins_of(DIRECT):
+        asked = Shorted(origin)
+        scope = conduction.scope(asked)
+        left = asked.table(scope) & scope.occurring
+        for _ in range(MOST):
+            shown = conduction.show(scope, left, anywhere=left)
+            if shown is None:
+                break
+            way = conduction.way(shown, origin.plus_node, (origin.minus_node,)) or ()
+            closed = scope.full
+            for branch in way:
+                closed &= scope.conducting(branch)
+            left &= left ^ closed
+            path = names_of((origin.plus_node, *way, origin.minus_node))
+            contacts = [branch.key for branch in way if branch.law is Law.CONTACT]
+            through = f" through {' and '.join(contacts)}" if contacts else ""
+            yield found(
+                RULE.name,
+                Level.ERROR,
+                f"{origin.supply.name} is shorted{through}",
+                next((b.span for b in way if b.law is Law.CONTACT), origin.supply.span),
+                about=(origin.supply.name, *about_path(conduction, path)),
+                shown=shown,
+                path=path,
+                source=RULE.source,
+                remedy="a load belongs between these two points, or the contact is on the wrong terminal",
+            )
+
+
+RULE = Rule(
+    name="dead-short",
+    level=Level.ERROR,
+    family="fire",
+    catches="the + of a source joined to its own - in a combination that can come about",
+    why="""A short takes hundreds of amps. With a fuse in its way the fuse goes, and goes again; without one the
+    wire glows inside the loom. Positions that nobody sets on purpose count: every switch is pressed sooner or
+    later with every other.""",
+    source="ours: every combination of the controls is gone through",
+    bad="""
+loom "Dead short"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+switch TEST 10 A at tray for lighting { off: ; on: 1 2 }
+wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
+wire 5 KEY.15 to TEST.1 orange 2 mm2 0.30 m
+wire 6 TEST.2 to FRAME black 2 mm2 0.30 m
+wire 7 LAMP.2 to FRAME black 2 mm2 0.30 m
+""",
+    good="""
+loom "Dead short, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+switch TEST 10 A at tray for lighting { off: ; on: 1 2 }
+wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
+wire 5 LAMP.2 to TEST.1 orange/black 2 mm2 0.30 m
+wire 6 TEST.2 to FRAME black 2 mm2 0.30 m
+""",
+    find=find,
+)

@@ -1,0 +1,97 @@
+"""A load that is fed and has no way back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..conduction import ANY, AtPole, JoinedInSeries, ThroughLoads
+from ..conduction.evidence import found
+from ..conduction.questions import AnyOf
+from ..conduction.through_loads import SERIES_LAWS
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    for branch in conduction.consumers:
+        if branch.law in SERIES_LAWS or not conduction.wired(branch):
+            continue
+        joined = JoinedInSeries(branch.key, ANY)
+        fed = AnyOf((AtPole(branch.a, feed=True), AtPole(branch.b, feed=True)))
+        scope = conduction.scope(joined, fed)
+        if conduction.joined_either_way(scope, branch) & scope.counted or joined.table(scope) & scope.counted:
+            continue
+        shown = conduction.show(scope, fed.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        other = ThroughLoads(branch.key)
+        wide = conduction.scope(other)
+        back = "; what comes back does so through other loads" if other.table(wide) & wide.counted else ""
+        hot = branch.a if (AtPole(branch.a, feed=True).table(scope) >> shown.index) & 1 else branch.b
+        yield found(
+            RULE.name,
+            Level.ERROR,
+            f"{branch.key} is fed and has no way back to the source{back}",
+            branch.span,
+            about=(branch.part,),
+            shown=shown,
+            path=conduction.feed(shown, hot),
+            source=RULE.source,
+            remedy=f"a return from {branch.b if hot == branch.a else branch.a} to ground",
+        )
+
+
+RULE = Rule(
+    name="floating-ground",
+    level=Level.ERROR,
+    family="ground",
+    catches="a load fed in some combination and returned in none in which it is fed",
+    why="""Current needs a way back. A load without one is dead at best; at worst it finds a way through its
+    neighbours and two lamps glow dimly in a row, or a lamp comes on with a brake. Works in series with a field,
+    a resistor or a sensor are known and no fault; a return through other loads is named and not excused.""",
+    source="ours: every combination of the controls is gone through",
+    bad="""
+loom "Floating ground"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load LEFT lamp at tray for lighting { lamp 10 W: 1 2 }
+load RIGHT lamp at tray for lighting { lamp 10 W: 1 2 }
+splice SP at tray
+wire 4 KEY.15 to LEFT.1 orange 2 mm2 0.30 m
+wire 5 KEY.15 to RIGHT.1 orange 2 mm2 0.30 m
+wire 6 LEFT.2 to SP black 2 mm2 0.20 m
+wire 7 RIGHT.2 to SP black 2 mm2 0.20 m
+""",
+    good="""
+loom "Floating ground, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load LEFT lamp at tray for lighting { lamp 10 W: 1 2 }
+load RIGHT lamp at tray for lighting { lamp 10 W: 1 2 }
+splice SP at tray
+wire 4 KEY.15 to LEFT.1 orange 2 mm2 0.30 m
+wire 5 KEY.15 to RIGHT.1 orange 2 mm2 0.30 m
+wire 6 LEFT.2 to SP black 2 mm2 0.20 m
+wire 7 RIGHT.2 to SP black 2 mm2 0.20 m
+wire 8 SP to FRAME black 2 mm2 0.20 m
+""",
+    find=find,
+)

@@ -1,0 +1,113 @@
+"""A load that stays live after its button is let go."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.model import Load
+from ..conduction import Joined
+from ..conduction.evidence import found
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    for part in examination.harness.parts.values():
+        if not isinstance(part, Load):
+            continue
+        for element in part.elements:
+            branch = conduction.circuit.by_key[f"{part.name}.{element.name}"]
+            joined = Joined(branch.key)
+            scope = conduction.scope(joined)
+            moved = [n for n, control in conduction.circuit.controls.items() if control.momentary and n in scope]
+            relays = [bit for bit in scope.bits if conduction.network.conditions[bit].kind == "pulled"]
+            if not moved or not relays:
+                continue
+            table = joined.table(scope)
+            at_rest = scope.some(table & scope.untouched, (*scope.bits, *scope.free))
+            held = table & scope.counted & scope.rest(moved)
+            shown = conduction.show(scope, held & (held ^ (held & at_rest)))
+            if shown is None:
+                continue
+            is_starter = part.system == "starting" and element.what == "motor"
+            keeps = [bit.rpartition(" ")[0] for bit in relays if shown.positions[bit] == "yes"]
+            yield found(
+                RULE.name,
+                Level.ERROR if is_starter else Level.WARNING,
+                f"{branch.key} stays live after every button is let go: {' and '.join(keeps)} holds itself in",
+                part.span,
+                about=(part.name, *keeps),
+                shown=shown,
+                path=conduction.loop(shown, branch),
+                source=RULE.source,
+                remedy="the coil must not be joined to what its own contact feeds",
+            )
+            break
+
+
+RULE = Rule(
+    name="held-on",
+    level=Level.WARNING,
+    family="stop",
+    catches="a load live with all momentary controls at rest that is not live from rest",
+    why="""A wire from a relay's contact back to its coil makes it hold itself in: one touch of the button and the
+    horn sounds until the key is off, or the starter keeps turning with the engine running and flies apart.
+    Latches of a control unit are made to be pressed and are not meant here.""",
+    source="ours: what occurs with and without a button having been pressed is compared",
+    bad="""
+loom "Held on"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load HORN horn at tray for signals { horn 2.5 A: 1 2 }
+relay K 20 A at tray for signals { coil 85 ohm: 86 85; released: ; pulled: 30 87 }
+switch BUTTON 2 A momentary at tray for signals { rest: ; press: 1 2 }
+splice SP at tray
+splice SP-COIL at tray
+wire 4 KEY.15 to SP orange 2 mm2 0.20 m
+wire 5 SP to BUTTON.1 orange 1 mm2 0.20 m
+wire 6 SP to K.30 orange 2 mm2 0.20 m
+wire 7 BUTTON.2 to SP-COIL white 1 mm2 0.20 m
+wire 8 SP-COIL to K.86 white 1 mm2 0.10 m
+wire 9 K.85 to FRAME black 1 mm2 0.20 m
+wire 10 K.87 to HORN.1 turquoise 2 mm2 0.20 m
+wire 11 HORN.2 to FRAME black 2 mm2 0.20 m
+wire 12 K.87 to SP-COIL white 1 mm2 0.10 m
+""",
+    good="""
+loom "Held on, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load HORN horn at tray for signals { horn 2.5 A: 1 2 }
+relay K 20 A at tray for signals { coil 85 ohm: 86 85; released: ; pulled: 30 87 }
+switch BUTTON 2 A momentary at tray for signals { rest: ; press: 1 2 }
+splice SP at tray
+splice SP-COIL at tray
+wire 4 KEY.15 to SP orange 2 mm2 0.20 m
+wire 5 SP to BUTTON.1 orange 1 mm2 0.20 m
+wire 6 SP to K.30 orange 2 mm2 0.20 m
+wire 7 BUTTON.2 to SP-COIL white 1 mm2 0.20 m
+wire 8 SP-COIL to K.86 white 1 mm2 0.10 m
+wire 9 K.85 to FRAME black 1 mm2 0.20 m
+wire 10 K.87 to HORN.1 turquoise 2 mm2 0.20 m
+wire 11 HORN.2 to FRAME black 2 mm2 0.20 m
+""",
+    find=find,
+)

@@ -1,0 +1,115 @@
+"""An ignition part that a stop control does not stop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..conduction.evidence import found
+from ..conduction.proofs import ignition_parts, stop_controls
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    network = examination.conduction.network
+    parts = ignition_parts(network)
+    if parts and not stop_controls(network):
+        yield found(
+            RULE.name,
+            Level.ERROR,
+            f"nothing stops {', '.join(part.name for part in parts)}: there is no key and no switch with a `stop`",
+            parts[0].span,
+            about=[part.name for part in parts],
+            source=RULE.source,
+            remedy="a switch `for ignition` with a position `stop`, at the bars",
+        )
+    for kill in examination.proofs.kills:
+        proof = kill.proof
+        if proof.ended != "refuted" or proof.by not in ("battery", "stop lead"):
+            continue
+        if proof.by == "battery":
+            reason, remedy = "it is still fed", "the control must open every feed of this part"
+        else:
+            reason = "its stop lead is not grounded"
+            remedy = "the control must join the stop lead to the part's own return"
+        yield found(
+            RULE.name,
+            Level.ERROR,
+            f"{kill.control} does not stop {kill.part}: {reason}",
+            network.harness.parts[kill.control.switch].span,
+            about=(kill.part, kill.control.switch),
+            shown=proof.shown,
+            path=proof.path,
+            source=RULE.source,
+            remedy=remedy,
+        )
+
+
+RULE = Rule(
+    name="no-kill-path",
+    level=Level.ERROR,
+    family="stop",
+    catches="for each stop control and each ignition part: a combination in which the part runs all the same",
+    why="""The stop switch is what a rider reaches for with the throttle stuck or the machine on its side. One that
+    stops one coil of two, or the box but not in every position of everything else, is found out then. Every
+    control is asked of every ignition part by itself, in every combination that can come about, with relays and
+    machines as they were left running; joints that nobody should rely on count as open where they are needed
+    and as closed where they do harm.""",
+    source="ours: every combination of the controls is gone through",
+    bad="""
+loom "No kill path"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+switch KILL 10 A at tray for ignition { run: 1 2; stop: }
+load COIL-LEFT ignition at tray for ignition { primary 4 ohm duty 40 %: 15 1 }
+load COIL-RIGHT ignition at tray for ignition { primary 4 ohm duty 40 %: 15 1 }
+switch POINTS-LEFT 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
+switch POINTS-RIGHT 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
+mount POINTS-LEFT.2 to FRAME
+mount POINTS-RIGHT.2 to FRAME
+wire 4 KEY.15 to KILL.1 orange 2 mm2 0.30 m
+wire 5 KILL.2 to COIL-LEFT.15 yellow 2 mm2 0.30 m
+wire 6 KEY.15 to COIL-RIGHT.15 orange 2 mm2 0.30 m
+wire 7 COIL-LEFT.1 to POINTS-LEFT.1 yellow/black 2 mm2 0.30 m
+wire 8 COIL-RIGHT.1 to POINTS-RIGHT.1 yellow/white 2 mm2 0.30 m
+""",
+    good="""
+loom "No kill path, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+switch KILL 10 A at tray for ignition { run: 1 2; stop: }
+load COIL-LEFT ignition at tray for ignition { primary 4 ohm duty 40 %: 15 1 }
+load COIL-RIGHT ignition at tray for ignition { primary 4 ohm duty 40 %: 15 1 }
+switch POINTS-LEFT 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
+switch POINTS-RIGHT 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
+mount POINTS-LEFT.2 to FRAME
+mount POINTS-RIGHT.2 to FRAME
+wire 4 KEY.15 to KILL.1 orange 2 mm2 0.30 m
+wire 5 KILL.2 to COIL-LEFT.15 yellow 2 mm2 0.30 m
+wire 6 KILL.2 to COIL-RIGHT.15 yellow 2 mm2 0.30 m
+wire 7 COIL-LEFT.1 to POINTS-LEFT.1 yellow/black 2 mm2 0.30 m
+wire 8 COIL-RIGHT.1 to POINTS-RIGHT.1 yellow/white 2 mm2 0.30 m
+""",
+    find=find,
+    cautions=(
+        "What is proved is the drawing. Try every stop control on the finished machine, engine idling, before it "
+        "is ridden."
+    ),
+)

@@ -1,0 +1,102 @@
+"""Relays or logic that never come to rest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..conduction import Shows
+from ..conduction.evidence import found
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    network = conduction.network
+    told: set[str] = set()
+    for name in network.conditions:
+        if name not in network.remembers or name in told:
+            continue
+        scope = conduction.scope(Shows(name))
+        moving = scope.chattering & (scope.expressions[name] ^ scope.at(name, "yes"))
+        shown = conduction.show(scope, moving, anywhere=scope.some(moving, scope.bits))
+        if shown is None:
+            continue
+        here = scope.some(1 << shown.index, scope.bits) & scope.chattering
+        told |= {bit for bit in scope.bits if here & (scope.expressions[bit] ^ scope.at(bit, "yes"))}
+        condition = network.conditions[name]
+        thing = f"{condition.part}.{condition.item}" if condition.item else condition.part
+        coil = network.circuit.by_key.get(f"{condition.part} coil")
+        yield found(
+            RULE.name,
+            Level.ERROR,
+            f"{thing} never comes to rest: as soon as it changes, it undoes what made it change",
+            network.harness.parts[condition.part].span,
+            about=(condition.part,),
+            shown=conduction.plainly(shown),
+            path=conduction.loop(shown, coil) if coil is not None else (),
+            source=RULE.source,
+            remedy="feed what moves it past its own contact",
+        )
+
+
+RULE = Rule(
+    name="relay-chatter",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="a combination in which relays or outputs have no settled condition",
+    why="""A relay that opens its own feed buzzes like a bell: contacts burn, and what it feeds gets half the
+    current. Every state that relays, latches and outputs can be in is asked whether it can stay.""",
+    source="ours: a condition is settled when everything that it depends on agrees with it",
+    bad="""
+loom "Relay chatter"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+relay K 20 A at tray for lighting { coil 85 ohm: 86 85; released: 30 87a; pulled: 30 87 }
+splice SP at tray
+wire 4 KEY.15 to SP orange 2 mm2 0.20 m
+wire 5 SP to K.30 orange 2 mm2 0.20 m
+wire 6 K.87a to K.86 white 1 mm2 0.10 m
+wire 7 K.85 to FRAME black 1 mm2 0.20 m
+wire 8 K.87 to LAMP.1 blue 2 mm2 0.20 m
+wire 9 LAMP.2 to FRAME black 2 mm2 0.20 m
+""",
+    good="""
+loom "Relay chatter, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch NIGHT 2 A at tray for lighting { off: ; on: 1 2 }
+load DAY lamp at tray for lighting { lamp 21 W: 1 2 }
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+relay K 20 A at tray for lighting { coil 85 ohm: 86 85; released: 30 87a; pulled: 30 87 }
+splice SP at tray
+wire 4 KEY.15 to SP orange 2 mm2 0.20 m
+wire 5 SP to K.30 orange 2 mm2 0.20 m
+wire 6 SP to NIGHT.1 orange 1 mm2 0.20 m
+wire 10 NIGHT.2 to K.86 white 1 mm2 0.20 m
+wire 11 K.87a to DAY.1 violet 2 mm2 0.20 m
+wire 12 DAY.2 to FRAME black 2 mm2 0.20 m
+wire 7 K.85 to FRAME black 1 mm2 0.20 m
+wire 8 K.87 to LAMP.1 blue 2 mm2 0.20 m
+wire 9 LAMP.2 to FRAME black 2 mm2 0.20 m
+""",
+    find=find,
+)

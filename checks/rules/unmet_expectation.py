@@ -1,0 +1,101 @@
+"""What the file expects of the harness, and the harness does not do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..conduction.evidence import found
+from ..conduction.proofs import Claimed
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    for claimed in examination.proofs.claims:
+        if claimed.proof.ended != "refuted":
+            continue
+        if claimed.claim is None:
+            yield found(
+                RULE.name,
+                Level.ERROR,
+                "no combination of the controls ever meets the condition of this expectation",
+                claimed.expectation.span,
+                about=(),
+                source=RULE.source,
+                remedy="one control cannot stand in two positions; `or` may be meant where `and` is written",
+            )
+            continue
+        yield found(
+            RULE.name,
+            Level.ERROR,
+            _message(claimed),
+            claimed.claim.span,
+            about=(claimed.claim.part,),
+            shown=claimed.proof.shown,
+            path=claimed.proof.path,
+            source=RULE.source,
+            remedy="follow the path, or the feed that is missing; or write what is really meant",
+        )
+
+
+def _message(claimed: Claimed) -> str:
+    claim = claimed.claim
+    if claim is None:
+        return ""
+    thing = claim.part if claim.element is None else f"{claim.part}.{claim.element}"
+    expectation = claimed.expectation
+    where = f" in {expectation.state}" if expectation.state else ""
+    gone = f" without {', '.join(expectation.without)}" if expectation.without else ""
+    if claim.how == "live":
+        return f"{thing} is expected live{where}{gone} and is not"
+    if claimed.proof.by == "loads":
+        return f"{thing} is expected dead{where}{gone} and gets too much for that through other loads"
+    return f"{thing} is expected dead{where}{gone} and is live"
+
+
+RULE = Rule(
+    name="unmet-expectation",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="an `expect` that does not hold, with the combination that breaks it",
+    why="""Expectations are the rider's own words for what the machine must do, and stay in the file for the next
+    change. A live one must hold in each plausible combination of everything that it does not mention, a dead
+    one in each possible one.""",
+    source="the file itself",
+    bad="""
+loom "Unmet expectation"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
+wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
+expect whenever KEY on: LAMP dead
+""",
+    good="""
+loom "Unmet expectation, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
+wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
+expect whenever KEY on: LAMP live
+""",
+    find=find,
+)

@@ -1,0 +1,125 @@
+"""A return that hangs on a joint nobody should rely on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.model import Regulator
+from ..conduction import ANY, AtPole, Linked
+from ..conduction.evidence import found
+from ..conduction.network import JOINED, OPEN
+from ..conduction.proofs import starters
+from ..conduction.questions import Question, stop_lead
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    network = conduction.network
+    if not network.joints:
+        return
+    grave = dict(_grave(examination))
+    for key, joint in network.joints.items():
+        lost: list[str] = []
+        worst = Level.WARNING
+        for name, question, level in _returns(examination, grave):
+            scope = conduction.scope(question)
+            if key not in scope:
+                continue
+            table = question.table(scope) & scope.counted
+            hidden = (*scope.bits, *scope.free)
+            with_it = scope.some(table & scope.at(key, JOINED), hidden)
+            without = scope.some(table & scope.at(key, OPEN), hidden)
+            if with_it & (with_it ^ without) and name not in lost:
+                lost.append(name)
+                worst = max(worst, level)
+        if lost:
+            through = key.rpartition(" through ")[2]
+            yield found(
+                RULE.name,
+                worst,
+                f"{_listed(lost)} {'is' if len(lost) == 1 else 'are'} returned through {through} and nothing else",
+                joint.span,
+                about=(joint.part, *(name.partition(".")[0].partition(" ")[0] for name in lost)),
+                source=RULE.source,
+                remedy=f"a ground wire beside the {through}, from {joint.a} to {joint.b}",
+            )
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _grave(examination: Examination) -> Iterator[tuple[str, Level]]:
+    """What must never lose its return: starters."""
+    for _, key in starters(examination.conduction.network):
+        yield key, Level.ERROR
+
+
+def _returns(examination: Examination, grave: dict[str, Level]) -> Iterator[tuple[str, Question, Level]]:
+    """Every terminal that has to find its way back: name, question, and how bad it is without."""
+    conduction = examination.conduction
+    for branch in conduction.consumers:
+        level = grave.get(branch.key, Level.WARNING)
+        for node in (branch.a, branch.b):
+            yield branch.key, AtPole(node, feed=False, kinds=ANY), level
+    for part in examination.harness.parts.values():
+        if lead := stop_lead(part):
+            stops = Linked(f"{part.name}.{lead[0]}", f"{part.name}.{lead[1]}")
+            yield f"the stop lead of {part.name}", stops, Level.ERROR
+        if isinstance(part, Regulator):
+            for terminal in dict.fromkeys((*(part.sense or ()), *(part.shunts or ()))):
+                yield part.name, AtPole(f"{part.name}.{terminal}", feed=False), Level.ERROR
+    batteries = [supply for supply in conduction.circuit.supplies if supply.kind == "battery"]
+    for supply in conduction.circuit.supplies:
+        if supply.kind == "machine":
+            for battery in batteries:
+                yield f"{supply.name}'s return", Linked(battery.minus, supply.minus), Level.ERROR
+
+
+RULE = Rule(
+    name="unreliable-ground",
+    level=Level.WARNING,
+    family="ground",
+    catches="a joint (bearings, paint, rubber, hinge) without which some terminal is no longer returned",
+    why="""Steering-head bearings, painted brackets and rubber mounts carry current when they are new and clean,
+    and arc and pit as they do. The lamp flickers, the bearing wears, and one day the stop switch grounds
+    nothing. A wire beside the joint costs nothing.""",
+    source="common practice, no source",
+    bad="""
+loom "Unreliable ground"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+mount LAMP.2 to FRAME through bearings
+wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
+""",
+    good="""
+loom "Unreliable ground, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+mount LAMP.2 to FRAME through bearings
+wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
+wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
+""",
+    find=find,
+)
