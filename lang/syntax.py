@@ -1,0 +1,855 @@
+"""Text becomes a syntax tree with positions, and nothing else: no word is understood here but the first of a line.
+
+The line is the unit. Each is lexed with Lark's basic lexer, cut into pieces at ``;``, ``{`` and ``}``, and each piece
+is parsed alone by the rule that its first word names. So a mistake costs its own line: in a whole-file parse one lost
+brace loses what follows.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+from .messages import Mistakes, listed
+from .mistake import Note, Span
+from .words import KEPT_WORDS, STATEMENTS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from lark import Token
+
+LONGEST_LINE: Final = 10_000
+"""Characters. A line of a harness has some sixty; what is longer is no text that anybody wrote."""
+
+DEEPEST_BRACKETS: Final = 20
+
+
+# --- what a line says ------------------------------------------------------------------------------------------------
+class Marked(NamedTuple):
+    """A trait that a kept word begins: ``at tray, tail``, ``for lighting``, ``to 84`` (of ``42 W to 84 W``)."""
+
+    word: str
+    names: tuple[Token, ...]
+
+
+class PartLine(NamedTuple):
+    name: Token
+    traits: tuple[Token | Marked, ...]
+
+
+class PatternLine(NamedTuple):
+    kind: Token
+    name: Token
+    traits: tuple[Token | Marked, ...]
+
+
+class WireLine(NamedTuple):
+    name: Token
+    a: Token
+    b: Token
+    traits: tuple[Token | Marked, ...]
+
+
+class PlaceLine(NamedTuple):
+    names: tuple[Token, ...]
+    words: tuple[Token, ...]
+
+
+class RouteLine(NamedTuple):
+    a: Token
+    b: Token
+    values: tuple[Token, ...]
+
+
+class MountLine(NamedTuple):
+    end: Token
+    ground: Token
+    through: Token | None
+
+
+class CappedLine(NamedTuple):
+    end: Token
+
+
+class StateLine(NamedTuple):
+    name: Token
+
+
+class Tested(NamedTuple):
+    control: Token
+    position: Token | None
+
+
+class Negated(NamedTuple):
+    term: Tested | Joined
+
+
+class Joined(NamedTuple):
+    """Terms with the words that join them: one less than the terms, all alike unless somebody mixed them."""
+
+    terms: tuple[Tested | Negated | Joined, ...]
+    joints: tuple[Token, ...]
+
+
+Conditional = Tested | Negated | Joined
+
+
+class Claimed(NamedTuple):
+    """``how`` is the word after the subject (after ``at``, where ``at`` is written: then ``values`` follow)."""
+
+    subject: Token
+    how: Token
+    values: tuple[Token, ...] | None
+
+
+class ExpectLine(NamedTuple):
+    word: Token | None
+    state: Token | None
+    whenever: Conditional | None
+    without: tuple[Token, ...]
+    claims: tuple[Claimed, ...]
+
+
+class WaiveLine(NamedTuple):
+    rule: Token
+    names: tuple[Token, ...]
+    because: Token
+    until: Token | None
+
+
+class DeclaredLine(NamedTuple):
+    names: tuple[Token, ...]
+    because: Token
+
+
+class RemovedLine(NamedTuple):
+    names: tuple[Token, ...]
+
+
+class TitledLine(NamedTuple):
+    text: Token
+
+
+class UseLine(NamedTuple):
+    what: Token
+
+
+class PlainLine(NamedTuple):
+    values: tuple[Token, ...]
+
+
+class Group(NamedTuple):
+    """Terminals between two commas, and the condition after them."""
+
+    names: tuple[Token, ...]
+    when: Conditional | None
+
+
+class OwnLine(NamedTuple):
+    """A line of a part's block; ``groups`` is ``None`` where it has no colon."""
+
+    own: tuple[Token | Marked, ...]
+    groups: tuple[Group, ...] | None
+
+
+class SettingsLine(NamedTuple):
+    settings: tuple[tuple[Token, Token], ...]
+
+
+Node = (
+    PartLine
+    | PatternLine
+    | WireLine
+    | PlaceLine
+    | RouteLine
+    | MountLine
+    | CappedLine
+    | StateLine
+    | ExpectLine
+    | WaiveLine
+    | DeclaredLine
+    | RemovedLine
+    | TitledLine
+    | UseLine
+    | PlainLine
+)
+
+
+# --- the tree --------------------------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class Inner:
+    """A line of a block. ``node`` is ``None`` where it could not be read."""
+
+    file: str
+    line: int
+    tokens: tuple[Token, ...]
+    node: OwnLine | SettingsLine | None
+
+    def span(self, first: Token | None = None, last: Token | None = None) -> Span:
+        return _span(self.file, self.line, self.tokens, first, last)
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """A statement with its block.
+
+    ``head`` is its first word, empty where that begins none. ``node`` is ``None`` where the line could not be read,
+    ``block`` where it has none. ``whole`` is false where a line of the block was lost.
+    """
+
+    file: str
+    line: int
+    head: str
+    tokens: tuple[Token, ...]
+    node: Node | None
+    block: tuple[Inner, ...] | None = None
+    whole: bool = True
+
+    def span(self, first: Token | None = None, last: Token | None = None) -> Span:
+        """From token to token; the whole line's words where none are given."""
+        return _span(self.file, self.line, self.tokens, first, last)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A stretch of a line: its words, and the mark that ends it (``;``, ``{``, ``}`` or nothing) with its token.
+
+    ``readable`` is false where the words are not sure, such as behind a quotation mark without its second.
+    """
+
+    tokens: tuple[Token, ...]
+    mark: str
+    sign: Token | None = None
+    readable: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line as written, for tools that must give the text back."""
+
+    pieces: tuple[Piece, ...]
+    comment: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Syntax:
+    """A text as statements, and as lines."""
+
+    file: str
+    text: str
+    statements: tuple[Statement, ...]
+    lines: tuple[Line, ...]
+
+
+def _span(file: str, line: int, tokens: Sequence[Token], first: Token | None, last: Token | None) -> Span:
+    start, end = first or tokens[0], last or first or tokens[-1]
+    return Span(file, line, start.column or 1, end.end_column or 1)
+
+
+# --- grammar ---------------------------------------------------------------------------------------------------------
+_Made = list[Any]
+
+
+def _nodes() -> Any:
+    """What each rule of the grammar makes of its children."""
+    from lark import Transformer
+
+    class Nodes(Transformer):  # type: ignore[type-arg]
+        def part(self, made: _Made) -> PartLine:
+            return PartLine(made[1], tuple(made[2:]))
+
+        def pattern(self, made: _Made) -> PatternLine:
+            return PatternLine(made[1], made[2], tuple(made[3:]))
+
+        def wire(self, made: _Made) -> WireLine:
+            return WireLine(made[1], made[2], made[3], tuple(made[4:]))
+
+        def place(self, made: _Made) -> PlaceLine:
+            return PlaceLine(made[1], tuple(made[2:]))
+
+        def route(self, made: _Made) -> RouteLine:
+            return RouteLine(made[1], made[2], tuple(made[3:]))
+
+        def mount(self, made: _Made) -> MountLine:
+            return MountLine(*made[1:])
+
+        def capped(self, made: _Made) -> CappedLine:
+            return CappedLine(made[1])
+
+        def state(self, made: _Made) -> StateLine:
+            return StateLine(made[1])
+
+        def expect(self, made: _Made) -> ExpectLine:
+            claims = tuple(item for item in made if isinstance(item, Claimed))
+            when = made[1] if isinstance(made[1], Conditional) else None
+            without = next((item for item in made if type(item) is tuple), ())
+            return ExpectLine(None if when else made[1], None if when else made[2], when, without, claims)
+
+        def waive(self, made: _Made) -> WaiveLine:
+            return WaiveLine(made[1], made[3], made[4], made[5])
+
+        def declared(self, made: _Made) -> DeclaredLine:
+            return DeclaredLine(*made[1:])
+
+        def removed(self, made: _Made) -> RemovedLine:
+            return RemovedLine(made[1])
+
+        def titled(self, made: _Made) -> TitledLine:
+            return TitledLine(made[1])
+
+        def use(self, made: _Made) -> UseLine:
+            return UseLine(made[1])
+
+        def plain(self, made: _Made) -> PlainLine:
+            return PlainLine(tuple(made[1:]))
+
+        def line(self, made: _Made) -> OwnLine:
+            return OwnLine(*made)
+
+        def connected(self, made: _Made) -> tuple[Group, ...]:
+            return tuple(group for group in made if group)
+
+        def group(self, made: _Made) -> Group:
+            return Group(tuple(made[:-1]), made[-1])
+
+        def settings(self, made: _Made) -> SettingsLine:
+            return SettingsLine(tuple(made))
+
+        def condition(self, made: _Made) -> Conditional:
+            return made[0] if len(made) == 1 else Joined(tuple(made[::2]), tuple(made[1::2]))
+
+        def joint(self, made: _Made) -> Token:
+            return made[0]  # type: ignore[no-any-return]
+
+        def negated(self, made: _Made) -> Negated:
+            return Negated(made[0])
+
+        def test(self, made: _Made) -> Tested:
+            return Tested(*made)
+
+        def live(self, made: _Made) -> Claimed:
+            return Claimed(made[0], made[1], None)
+
+        def bound(self, made: _Made) -> Claimed:
+            return Claimed(made[0], made[2], tuple(made[3:]))
+
+        def marked(self, made: _Made) -> Marked:
+            names = made[1]
+            return Marked(made[0].value, names if type(names) is tuple else (names,))
+
+        def upto(self, made: _Made) -> Marked:
+            return Marked("to", tuple(made))
+
+        def drawn(self, made: _Made) -> Marked:
+            return Marked("from", tuple(made))
+
+        def own(self, made: _Made) -> tuple[Any, ...]:
+            return tuple(made)
+
+        names = things = setting = own
+
+    return Nodes()
+
+
+GRAMMAR: Final = "grammar.lark"
+START: Final = (*dict.fromkeys(form.rule for form in STATEMENTS.values()), "line", "settings", "_other")
+
+
+def grammar_text() -> str:
+    from importlib.resources import files
+
+    return (files(__package__) / GRAMMAR).read_text("utf-8")
+
+
+@cache
+def _tools() -> tuple[Callable[[str], Iterable[Token]], Callable[[Sequence[Token], str], Any]]:
+    """The lexer of one line and the parser of one piece's tokens, both made from the one grammar file."""
+    from lark import Lark
+    from lark.lexer import Lexer
+
+    class Given(Lexer):
+        """Hands on tokens that were lexed before."""
+
+        __future_interface__ = 2
+
+        def __init__(self, _conf: object) -> None:
+            pass
+
+        def lex(self, lexer_state: Any, _parser_state: Any) -> Any:
+            return iter(lexer_state.text)
+
+    text = grammar_text()
+    lexing = Lark(text, parser=None, lexer="basic", start=list(START))
+    parsing = Lark(text, parser="lalr", lexer=Given, start=list(START), transformer=_nodes())
+    return lexing.lex, parsing.parse  # type: ignore[return-value]
+
+
+_SAYS: Final = {
+    "WORD": "a name or a word",
+    "END": "an end such as `PART.TERMINAL`",
+    "DECIMAL": "a number",
+    "STRING": 'a text in `"`',
+    "STRIPED": "a colour",
+    "_COLON": "`:`",
+    "_COMMA": "`,`",
+    "_OPEN": "`(`",
+    "_CLOSE": "`)`",
+    "$END": "the end of the line",
+}
+
+
+def _expected(terminals: Iterable[str]) -> str:
+    """Words for the terminals that could have stood where another one was found."""
+    says = {_SAYS.get(name) or f"`{name.strip('_').lower()}`" for name in terminals}
+    if _SAYS["WORD"] in says:
+        says -= {_SAYS["DECIMAL"], _SAYS["STRIPED"]}
+    return " or ".join(sorted(says, key=lambda word: (word == _SAYS["$END"], word.startswith("`"), word)))
+
+
+# --- from text to pieces ---------------------------------------------------------------------------------------------
+_CONTROL: Final = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufffe\uffff]")
+_SURROGATE: Final = re.compile("[\ud800-\udfff]")
+_DIGITS: Final = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
+_MARKS: Final = {"SEMICOLON": ";", "LBRACE": "{", "RBRACE": "}"}
+_ODD: Final = frozenset(("COMMENT", "STRING", "UNCLOSED", "STRAY", "_WITH"))
+
+
+def parse(text: str, file: str, mistakes: Mistakes) -> Syntax:
+    """The syntax tree of a text; what could not be read goes to ``mistakes`` and stands in the tree without a node.
+
+    The text is taken in Unicode's NFC form, so that a name typed on another keyboard is the same name. Bytes that were
+    no UTF-8 come in as lone surrogates (``errors="surrogateescape"``) and are shown as U+FFFD.
+    """
+    text = text.removeprefix("\ufeff")
+    if not text.isascii():
+        text = unicodedata.normalize("NFC", text)
+    rows = [row.removesuffix("\r") for row in text.split("\n")]
+    odd = _CONTROL.search(text.replace("\r\n", "\n")) is not None or _SURROGATE.search(text) is not None
+    cutter = _Cutter(file, mistakes)
+    grouper = _Grouper(file, mistakes)
+    lines = []
+    for number, row in enumerate(rows, 1):
+        if len(row) > LONGEST_LINE or (odd and not cutter.is_clean(row, number)):
+            if len(row) > LONGEST_LINE:
+                cutter.too_long(row, number)
+            pieces, comment = [cutter.lost(row, number)], None
+        else:
+            pieces, comment = cutter.cut(row, number)
+        for first, piece in enumerate(pieces):
+            grouper.take(piece, number, first=not first)
+        lines.append(Line(tuple(pieces), comment))
+    grouper.end()
+    shown = _SURROGATE.sub("\ufffd", text) if odd else text
+    return Syntax(file, shown, tuple(statement.freeze() for statement in grouper.statements), tuple(lines))
+
+
+@dataclass(frozen=True, slots=True)
+class _Cutter:
+    """Cuts lines into pieces, and tells what is no word at all."""
+
+    file: str
+    mistakes: Mistakes
+
+    def is_clean(self, row: str, number: int) -> bool:
+        if match := _SURROGATE.search(row):
+            self.mistakes.add(
+                "not-utf-8",
+                Span(self.file, number, match.start() + 1, match.end() + 1),
+                "this is not UTF-8",
+                expected="text in UTF-8",
+                remedy="save the file as UTF-8",
+            )
+        elif match := _CONTROL.search(row):
+            self.mistakes.add(
+                "control-character",
+                Span(self.file, number, match.start() + 1, match.end() + 1),
+                f"the invisible character U+{ord(match[0]):04X} cannot stand in a harness",
+                remedy="delete it" if ord(match[0]) else "delete it; if the file is full of them, save it as UTF-8",
+            )
+        else:
+            return True
+        return False
+
+    def too_long(self, row: str, number: int) -> None:
+        self.mistakes.add(
+            "long-line",
+            Span(self.file, number, LONGEST_LINE + 1, LONGEST_LINE + 2),
+            f"this line has {len(row):,} characters, and a line may have {LONGEST_LINE:,}",
+            remedy="write one fact a line",
+        )
+
+    def lost(self, row: str, number: int, start: int = 0) -> Piece:
+        """A line (from ``start``) whose words are not sure, with what looks like names in it.
+
+        Whether it opens or closes a block is guessed by its last character.
+        """
+        lex, _ = _tools()
+        clean = _SURROGATE.sub(" ", _CONTROL.sub(" ", row[:LONGEST_LINE])).replace('"', " ")
+        words = []
+        for token in lex(clean):
+            token.line = token.end_line = number
+            if token.type in ("WORD", "END", "DECIMAL") and (token.start_pos or 0) >= start:
+                words.append(token)
+        mark = row.partition(" #")[0].rstrip()[-1:]
+        return Piece(tuple(words), mark if mark in ("{", "}") else "", None, readable=False)
+
+    def cut(self, row: str, number: int) -> tuple[list[Piece], str | None]:
+        """The pieces of a line, and its comment."""
+        lex, _ = _tools()
+        pieces: list[Piece] = []
+        words: list[Token] = []
+        readable = True
+        for token in lex(row):
+            token.line = token.end_line = number
+            kind = token.type
+            if kind in _MARKS:
+                pieces.append(Piece(tuple(words), token.value, token, readable))
+                words, readable = [], True
+            elif kind not in _ODD or (kind == "STRING" and not _is_inch(words, token)):
+                words.append(token)
+            elif kind == "COMMENT" and (not token.start_pos or row[token.start_pos - 1].isspace()):
+                if words or not readable:
+                    pieces.append(Piece(tuple(words), "", None, readable))
+                return pieces, token.value
+            else:
+                if readable:
+                    self._odd(token, words)
+                readable = False
+                if kind not in ("STRAY", "_WITH"):
+                    pieces.append(self.lost(row, number, (words or [token])[0].start_pos or 0))
+                    return pieces, None
+        if words or not readable:
+            pieces.append(Piece(tuple(words), "", None, readable))
+        return pieces, None
+
+    def _odd(self, token: Token, words: list[Token]) -> None:
+        line, column = token.line or 1, token.column or 1
+        if token.type in ("UNCLOSED", "STRING") and _is_inch(words, token):
+            self.mistakes.add(
+                "inch-mark",
+                Span(self.file, line, words[-1].column or 1, column + 1),
+                f'`{words[-1]}"` is no length, since `"` begins a text',
+                expected=f"`{words[-1]} inch`",
+            )
+        elif token.type == "UNCLOSED":
+            self.mistakes.add(
+                "unclosed-string",
+                Span(self.file, line, column, token.end_column or column + 1),
+                "this text does not end",
+                expected='a second `"` on the same line',
+            )
+        elif token.type == "COMMENT":
+            self.mistakes.add(
+                "comment-space",
+                Span(self.file, line, column, column + 1),
+                "`#` begins a comment only at the start of a line or after a space",
+                expected="a space before `#`",
+            )
+        elif token.type == "_WITH":
+            self.mistakes.add(
+                "unexpected-word",
+                Span(self.file, line, column, token.end_column or column),
+                "`with` is kept for later and means nothing yet",
+            )
+        else:
+            self.mistakes.add(
+                "stray-character",
+                Span(self.file, line, column, column + 1),
+                f"`{token.value}` means nothing here",
+                expected="names of letters, digits, `-` and `_`, with `.` between a part and its terminal",
+            )
+
+
+def _is_inch(words: list[Token], quote: Token) -> bool:
+    return bool(words) and words[-1].end_pos == quote.start_pos and _DIGITS.fullmatch(words[-1]) is not None
+
+
+# --- from pieces to statements ---------------------------------------------------------------------------------------
+@dataclass(slots=True)
+class _Growing:
+    """A statement whose block may still grow. ``brace`` and ``closed`` are where that block began and ended."""
+
+    file: str
+    line: int
+    head: str
+    tokens: tuple[Token, ...]
+    node: Node | None
+    brace: Span | None = None
+    block: list[Inner] | None = None
+    closed: Span | None = None
+    unsure: bool = False
+
+    @property
+    def rule(self) -> str:
+        """The grammar's rule for the lines of its block; empty where it has none."""
+        kind = self.tokens[1].value if self.head == "pattern" and len(self.tokens) > 1 else self.head
+        form = STATEMENTS.get(kind)
+        return form.block if form else "line" if self.head == "pattern" else ""
+
+    def freeze(self) -> Statement:
+        block = None if self.block is None else tuple(self.block)
+        whole = all(inner.node is not None for inner in block or ())
+        return Statement(self.file, self.line, self.head, self.tokens, self.node, block, whole)
+
+
+@dataclass(slots=True)
+class _Grouper:
+    """Puts pieces together into statements with their blocks, and recovers where a brace is lost or one too many.
+
+    ``orphans`` are lines outside a block that begin no statement: lines of a block whose ``{`` is lost, if a ``}``
+    follows before the next statement. ``closed_on`` is the line whose ``}`` no ``;`` has parted from what follows.
+    """
+
+    file: str
+    mistakes: Mistakes
+    statements: list[_Growing] = field(default_factory=list)
+    open: _Growing | None = None
+    orphans: list[tuple[int, Piece]] = field(default_factory=list)
+    closed_on: int = 0
+
+    def take(self, piece: Piece, number: int, *, first: bool) -> None:
+        if self.open is not None and first and _starts_statement(piece.tokens):
+            self._unclosed(self.open)
+            self.open = None
+        if self.open is not None:
+            self._inside(self.open, piece, number)
+        else:
+            self._outside(piece, number)
+        if piece.mark == ";":
+            self.closed_on = 0
+
+    def end(self) -> None:
+        if self.open is not None:
+            self._unclosed(self.open)
+        self._flush()
+
+    # --- inside a block
+    def _unclosed(self, left: _Growing) -> None:
+        if left.brace is not None and not left.unsure:
+            self._tell("unclosed-brace", left.brace, "this block is not closed", expected="`}` after its last line")
+
+    def _inside(self, into: _Growing, piece: Piece, number: int) -> None:
+        if piece.mark == "{":
+            self._tell(
+                "nested-block",
+                self._mark(piece, number),
+                "a block holds no block",
+                expected="a line for each fact, then `}`",
+            )
+        if piece.tokens or not piece.readable:
+            self._inner(into, piece, number)
+        if piece.mark == "}":
+            into.closed = self._mark(piece, number)
+            self.open = None
+            self.closed_on = number
+
+    def _inner(self, into: _Growing, piece: Piece, number: int) -> None:
+        node = None
+        if piece.readable and into.rule and into.head:
+            node = self._parse(piece.tokens, into.rule, number)
+        into.unsure = into.unsure or not piece.readable
+        if into.block is not None:
+            into.block.append(Inner(self.file, number, piece.tokens, node))
+
+    # --- outside of blocks
+    def _outside(self, piece: Piece, number: int) -> None:
+        tokens = piece.tokens
+        before = self.statements[-1] if self.statements else None
+        head = tokens[0].value if tokens else ""
+        if not tokens and piece.mark not in ("{", "}"):
+            return
+        if tokens and self.closed_on == number:
+            self._tell(
+                "after-brace",
+                _span(self.file, number, tokens, None, tokens[-1]),
+                "`}` ends a statement, so that nothing can follow it",
+                expected="the end of the line, or `;` and another statement",
+            )
+            if head not in STATEMENTS:
+                return
+        if piece.mark == "}":
+            self._stray_brace(piece, number, before)
+        elif not tokens:
+            self._brace_alone(piece, number, before)
+        elif head in STATEMENTS:
+            self._flush()
+            node = self._parse(tokens, STATEMENTS[head].rule, number) if piece.readable else None
+            self._begin(_Growing(self.file, number, head, tokens, node), piece, number)
+        elif piece.mark == "{":
+            self._flush()
+            self._unknown(tokens, number)
+            self._begin(_Growing(self.file, number, "", tokens, None), piece, number)
+        else:
+            self.orphans.append((number, piece))
+
+    def _begin(self, new: _Growing, piece: Piece, number: int) -> None:
+        self.statements.append(new)
+        if piece.mark != "{":
+            return
+        new.brace, new.block, self.open = self._mark(piece, number), [], new
+        if new.head and not new.rule:
+            self._tell(
+                "no-block", new.brace, f"a `{new.head}` line has no block", expected=STATEMENTS[new.head].written
+            )
+
+    def _brace_alone(self, piece: Piece, number: int, before: _Growing | None) -> None:
+        if before is not None and before.block is None and before.rule and not self.orphans:
+            self._tell(
+                "brace-on-own-line",
+                self._mark(piece, number),
+                "`{` stands on a line of its own",
+                expected="`{` at the end of the line that it belongs to",
+            )
+            before.brace, before.block, self.open = self._mark(piece, number), [], before
+            return
+        self._tell(
+            "stray-brace", self._mark(piece, number), "`{` opens a block of nothing", expected="a statement before it"
+        )
+
+    def _stray_brace(self, piece: Piece, number: int, before: _Growing | None) -> None:
+        """A ``}`` while no block is open: a ``{`` was lost, or a ``}`` came too early, or this one is too much."""
+        if piece.tokens and piece.tokens[0].value in STATEMENTS:
+            self._flush()
+            node = self._parse(piece.tokens, STATEMENTS[piece.tokens[0].value].rule, number) if piece.readable else None
+            self.statements.append(_Growing(self.file, number, piece.tokens[0].value, piece.tokens, node))
+            self._tell("stray-brace", self._mark(piece, number), "this `}` closes nothing")
+            return
+        lost = [*self.orphans, *([(number, piece)] if piece.tokens else [])]
+        if before is None or not (before.rule or not before.head) or not (lost or self._blamed(before)):
+            self._flush()
+            self._tell("stray-brace", self._mark(piece, number), "this `}` closes nothing", remedy="delete it")
+            return
+        if before.closed is not None:
+            self._tell(
+                "stray-brace",
+                before.closed,
+                "this `}` closes the block before its last line",
+                remedy="delete it",
+                notes=(Note("another `}` closes it here", self._mark(piece, number)),),
+            )
+        elif before.block is None:
+            self._tell(
+                "missing-brace",
+                _span(self.file, before.line, before.tokens, before.tokens[-1], None),
+                "lines of a block follow, and no `{` opens one",
+                expected="`{` at the end of this line",
+            )
+        self.orphans = []
+        before.block = before.block or []
+        for at, line in lost:
+            self._inner(before, line, at)
+        before.closed = self._mark(piece, number)
+        self.closed_on = number
+
+    def _blamed(self, before: _Growing) -> bool:
+        return self.mistakes.on_line(self.file, before.line) or (
+            before.closed is not None and self.mistakes.on_line(self.file, before.closed.line)
+        )
+
+    def _flush(self) -> None:
+        """Orphans that no brace follows are statements with an unknown first word."""
+        for number, piece in self.orphans:
+            self._unknown(piece.tokens, number)
+            self.statements.append(_Growing(self.file, number, "", piece.tokens, None))
+        self.orphans = []
+
+    def _unknown(self, tokens: tuple[Token, ...], number: int) -> None:
+        word = tokens[0].value
+        self._tell(
+            "unknown-statement",
+            _span(self.file, number, tokens, tokens[0], None),
+            f"no statement begins with `{word}`",
+            expected=listed(STATEMENTS),
+            wrong=word,
+            known=STATEMENTS,
+        )
+
+    # --- telling
+    def _mark(self, piece: Piece, number: int) -> Span:
+        if piece.sign is not None:
+            return _span(self.file, number, (piece.sign,), None, None)
+        return Span(self.file, number, 1, 2)
+
+    def _tell(self, kind: str, span: Span, message: str, **more: Any) -> None:
+        """Reports what is wrong with braces and first words, unless its line has a mistake already: one each."""
+        if not self.mistakes.on_line(span.file, span.line):
+            self.mistakes.add(kind, span, message, **more)
+
+    def _parse(self, tokens: tuple[Token, ...], rule: str, number: int) -> Any:
+        """The node of a piece, or ``None`` after reporting what is wrong with its shape."""
+        from lark.exceptions import UnexpectedToken
+
+        if any(token.type == "_OPEN" for token in tokens) and self._too_deep(tokens, number):
+            return None
+        _, parse_tokens = _tools()
+        try:
+            return parse_tokens(tokens, rule)
+        except UnexpectedToken as error:
+            self._shape(error.token, set(error.expected), tokens, number)
+            return None
+
+    def _too_deep(self, tokens: tuple[Token, ...], number: int) -> bool:
+        depth = 0
+        for token in tokens:
+            depth += (token.type == "_OPEN") - (token.type == "_CLOSE")
+            if depth > DEEPEST_BRACKETS:
+                self.mistakes.add(
+                    "too-deep",
+                    _span(self.file, number, tokens, token, None),
+                    f"more than {DEEPEST_BRACKETS} brackets inside each other",
+                    remedy="write the condition with fewer",
+                )
+                return True
+        return False
+
+    def _shape(self, found: Token, expected: set[str], tokens: tuple[Token, ...], number: int) -> None:
+        head = tokens[0].value
+        written = STATEMENTS[head].written if head in STATEMENTS and self.open is None else ""
+        remedy = f"write `{written}`" if written and " or " not in written else ""
+        if found.type == "$END":
+            last = tokens[-1]
+            span = Span(self.file, number, last.end_column or 1, (last.end_column or 1) + 1)
+            self._tell(
+                "unexpected-end", span, f"the line ends after `{last}`", expected=_expected(expected), remedy=remedy
+            )
+            return
+        place = next(index for index, token in enumerate(tokens) if token is found)
+        span = _span(self.file, number, tokens, found, None)
+        before = tokens[place - 1] if place else None
+        after = tokens[place + 1] if place + 1 < len(tokens) else None
+        if found.type == "_COMMA" and before and after and _joined_digits(before, found, after):
+            self.mistakes.add(
+                "decimal-comma",
+                _span(self.file, number, tokens, before, after),
+                f"`{before},{after}` has a comma; numbers have a point",
+                expected=f"`{before}.{after}`",
+            )
+        elif found.value in KEPT_WORDS and "WORD" in expected:
+            self.mistakes.add(
+                "unexpected-word",
+                span,
+                f"`{found}` is a kept word and never a name",
+                expected=_expected(expected),
+                remedy=remedy,
+            )
+        else:
+            self.mistakes.add(
+                "unexpected-word", span, f"`{found}` cannot stand here", expected=_expected(expected), remedy=remedy
+            )
+
+
+def _joined_digits(before: Token, comma: Token, after: Token) -> bool:
+    touching = before.end_pos == comma.start_pos and comma.end_pos == after.start_pos
+    return touching and before.value.lstrip("-").isdecimal() and after.value[:1].isdecimal()
+
+
+def _starts_statement(tokens: tuple[Token, ...]) -> bool:
+    """Whether a line inside a block reads like a statement: then the block's closing brace was forgotten."""
+    if len(tokens) < 2 or tokens[0].value not in STATEMENTS or tokens[1].type == "_COLON":
+        return False
+    return tokens[0].value == "expect" or all(token.type != "_COLON" for token in tokens)

@@ -1,0 +1,516 @@
+"""The words that decide, as data: what may stand where, in which unit, with how many terminals.
+
+One home for the table of the language. Reading, messages, the reference page, completion and the formatter's order of
+traits are all made from it; a word that is not here decides nothing, and where a word must decide, is an error.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+# --- lines and names -------------------------------------------------------------------------------------------------
+KEPT_WORDS: Final = (
+    "at",
+    "for",
+    "as",
+    "to",
+    "from",
+    "via",
+    "through",
+    "senses",
+    "was",
+    "with",
+    "without",
+    "when",
+    "whenever",
+    "and",
+    "or",
+    "not",
+    "because",
+    "until",
+)
+"""Never names."""
+
+ENGINE: Final = "engine"
+"""The control that is no part; its positions are ``model.ENGINE_POSITIONS``."""
+
+LATCH_POSITIONS: Final = ("cleared", "set")
+"""Positions of a unit's latch as a control, the one at rest first."""
+
+LANGUAGES: Final = ("1",)
+SYSTEM_VOLTS: Final = (6.0, 12.0, 24.0)
+GROUNDED: Final = ("negative", "positive")
+WIRE_CLASSES: Final = {"A": 85.0, "B": 100.0, "C": 125.0, "D": 150.0}
+"""ISO 6722 insulation classes and the temperature in degC that each stands."""
+
+DEFAULT_WIRE_CLASS: Final = "A"
+DEFAULT_AMBIENT: Final = 40.0
+"""degC along a route that names no ambient."""
+
+
+# --- what a line may say ---------------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """What may stand on one line besides its name and its terminals.
+
+    ``ratings`` maps a dimension to the fact that a bare quantity states; ``keyed`` a word to the fact that the quantity
+    after it states and that quantity's dimension; ``flags`` a word to the fact and the value that it states;
+    ``choices`` a word to the fact that the word after it states and the words that it can be. A fact whose name is in ``many``
+    collects every word said of it; all others are said once, and of those in ``one_of`` only one. ``upto``
+    is the fact whose quantity may be a range, with ``to`` between.
+    """
+
+    ratings: Mapping[str, str] = field(default_factory=dict)
+    keyed: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    flags: Mapping[str, tuple[str, Any]] = field(default_factory=dict)
+    choices: Mapping[str, tuple[str, tuple[str, ...]]] = field(default_factory=dict)
+    many: tuple[str, ...] = ()
+    one_of: tuple[str, ...] = ()
+    upto: str = ""
+    colour: bool = False
+
+    def spoken(self) -> tuple[str, ...]:
+        """Every word of these lines, but not the units and the colours."""
+        return (*self.flags, *self.keyed, *self.choices)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A line of a block. ``least`` and ``most`` terminals follow its colon (``most`` ``None``: any number).
+
+    ``name``: no, may or must a name follow the word. ``pairs``: terminals stand in pairs parted by commas. ``when``:
+    a condition may follow the terminal. ``only``: the sorts of the part in which it may stand.
+    """
+
+    fact: str
+    least: int = 0
+    most: int | None = 0
+    name: str = "no"
+    pairs: bool = False
+    when: bool = False
+    once: bool = True
+    only: tuple[str, ...] = ()
+    words: Words = field(default_factory=Words)
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Property:
+    """A line of a block without a colon: a quantity of ``dimension``, or a name where ``dimension`` is empty."""
+
+    fact: str
+    dimension: str = ""
+    only: tuple[str, ...] = ()
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """A kind of part: its fixed terminals, the words on its line, and the lines of its block.
+
+    ``free`` describes the lines that begin with a name of the user's own (positions, elements). ``sort`` names the fact
+    that must be stated, if any, and is what ``Line.only`` speaks of.
+    """
+
+    says: str
+    terminals: tuple[str, ...] = ()
+    words: Words = field(default_factory=Words)
+    lines: Mapping[str, Line] = field(default_factory=dict)
+    properties: Mapping[str, Property] = field(default_factory=dict)
+    free: Line | None = None
+    sort: str = ""
+
+    @property
+    def has_block(self) -> bool:
+        return bool(self.lines or self.properties or self.free)
+
+
+def _flags(fact: str, *words: str) -> dict[str, tuple[str, Any]]:
+    return {word: (fact, word) for word in words}
+
+
+def _yes(*words: str) -> dict[str, tuple[str, Any]]:
+    return {word: (word, True) for word in words}
+
+
+# --- consumers -------------------------------------------------------------------------------------------------------
+WHATS: Final = {
+    "lamp": "a filament lamp",
+    "led": "a lamp of light-emitting diodes",
+    "motor": "a motor",
+    "horn": "a horn",
+    "solenoid": "a solenoid or a valve",
+    "pump": "a pump",
+    "heater": "a heater",
+    "electronics": "electronics that take what they take",
+    "ignition": "what makes the spark",
+}
+ROLES: Final = {
+    "dip-beam": "dipped beam of the headlamp",
+    "main-beam": "main beam of the headlamp",
+    "position-lamp": "front position lamp",
+    "tail-lamp": "rear position lamp",
+    "stop-lamp": "stop lamp",
+    "turn-left": "a turn lamp of the left side",
+    "turn-right": "a turn lamp of the right side",
+    "plate-lamp": "lamp of the registration plate",
+    "tell-tale": "shows the rider a state; it may work through other loads",
+}
+SYSTEMS: Final = (
+    "charging",
+    "ignition",
+    "starting",
+    "lighting",
+    "signals",
+    "sensing",
+    "instruments",
+    "controls",
+    "supply",
+)
+
+CONSUMER: Final = Words(
+    ratings={"power": "watts", "current": "amps", "resistance": "ohms"},
+    keyed={"duty": ("duty", "share"), "needs": ("needs", "voltage")},
+    flags={**_flags("what", *WHATS), **_flags("roles", *ROLES)},
+    many=("roles",),
+    one_of=("watts", "amps", "ohms"),
+)
+_ELEMENT: Final = Line(
+    fact="elements",
+    least=2,
+    most=2,
+    once=False,
+    words=CONSUMER,
+    says="a consumer: W, A or ohm, what it is, what it is for, `duty`, `needs` V; then its + and its other terminal",
+)
+_STOP_LEAD: Final = Line(
+    fact="stop_lead", least=2, most=2, says="the engine stops while the lead (first) is joined to the part's own return"
+)
+
+
+def _pairs(fact: str, says: str) -> Line:
+    return Line(fact=fact, least=0, most=None, pairs=True, says=says)
+
+
+_OUTPUT: Final = Line(
+    fact="output",
+    least=2,
+    most=2,
+    only=("alternator", "dynamo"),
+    words=Words(ratings={"power": "watts"}),
+    says="where it gives current: + and -, and W at running speed",
+)
+_MACHINE: Final = ("alternator", "dynamo")
+_GIVES: Final = {
+    "regulated": Property(fact="regulated", dimension="voltage", only=_MACHINE, says="V that it is held at"),
+    "idle": Property(fact="idle", dimension="power", only=_MACHINE, says="W that it gives at idling speed"),
+    "cranking": Property(
+        fact="cranking",
+        dimension="power",
+        only=_MACHINE,
+        says="W that it gives while cranked or kicked; none if left out",
+    ),
+}
+_REGULATED: Final = Property(fact="regulated", dimension="voltage", says="V that it holds")
+
+KINDS: Final[dict[str, Kind]] = {
+    "source": Kind(
+        says="a battery, an alternator or a dynamo",
+        words=Words(flags={**_flags("what", "battery", "alternator", "dynamo"), **_yes("lithium")}),
+        sort="what",
+        lines={
+            "output": _OUTPUT,
+            "field": Line(
+                fact="field_winding",
+                least=2,
+                most=2,
+                only=_MACHINE,
+                words=Words(ratings={"resistance": "ohms"}),
+                says="its field winding, + and -: must be fed before it charges",
+            ),
+            "phases": Line(
+                fact="phases", least=2, most=3, only=_MACHINE, says="its stator, where the rectifier is elsewhere"
+            ),
+            "winding": Line(
+                fact="windings",
+                least=2,
+                most=3,
+                name="must",
+                once=False,
+                only=_MACHINE,
+                words=Words(ratings={"power": "watts"}, flags=_yes("floating")),
+                says="a stator winding that gives alternating current; `floating`: it may touch no ground",
+            ),
+        },
+        properties={
+            "voltage": Property(fact="volts", dimension="voltage", only=("battery",), says="V at rest, charged"),
+            "capacity": Property(fact="amp_hours", dimension="charge", only=("battery",), says="Ah"),
+            "resistance": Property(fact="ohms", dimension="resistance", only=("battery",), says="ohm inside it"),
+            **_GIVES,
+        },
+    ),
+    "rectifier": Kind(
+        says="diodes elsewhere than in the alternator, with a regulator or without",
+        words=Words(ratings={"current": "amps"}, flags=_yes("shunt")),
+        lines={
+            "phases": Line(fact="phases", least=2, most=3, says="where the stator's phases go"),
+            "output": Line(
+                fact="output", least=2, most=2, words=_OUTPUT.words, says="where it gives current: + and -, and W"
+            ),
+            "trio": Line(fact="trio", least=1, most=1, says="the small diodes that feed a field"),
+        },
+        properties={
+            name: Property(fact=prop.fact, dimension=prop.dimension, says=prop.says) for name, prop in _GIVES.items()
+        },
+    ),
+    "regulator": Kind(
+        says="what holds a machine's volts",
+        words=Words(ratings={"current": "amps"}),
+        lines={
+            "passes": Line(fact="passes", least=2, most=2, says="what feeds the field through it: in, then out"),
+            "sense": Line(fact="sense", least=2, most=2, says="between which it holds its volts: + and -"),
+            "cut-out": Line(
+                fact="cut_out",
+                least=2,
+                most=2,
+                words=Words(ratings={"voltage": "cut_out_volts"}),
+                says="joins one way, machine to battery, from so many V",
+            ),
+            "shunts": Line(
+                fact="shunts",
+                least=2,
+                most=2,
+                words=Words(ratings={"voltage": "shunt_volts"}),
+                says="limits an alternating winding to so many V",
+            ),
+        },
+        properties={"regulated": _REGULATED},
+    ),
+    "capacitor": Kind(
+        says="a capacitor", terminals=("+", "-"), words=Words(ratings={"capacitance": "farads", "voltage": "volts"})
+    ),
+    "diode": Kind(
+        says="a diode, from anode `A` to cathode `K`", terminals=("A", "K"), words=Words(ratings={"current": "amps"})
+    ),
+    "resistor": Kind(
+        says="a resistor", terminals=("1", "2"), words=Words(ratings={"resistance": "ohms", "power": "watts"})
+    ),
+    "meter": Kind(
+        says="an ammeter: joined, nearly no resistance", terminals=("1", "2"), words=Words(ratings={"current": "amps"})
+    ),
+    "fuse": Kind(
+        says="a fuse, a fusible link or a breaker, by its continuous rating",
+        terminals=("1", "2"),
+        words=Words(
+            ratings={"current": "amps"},
+            keyed={"blows": ("blows", "current")},
+            flags=_flags("form", "blade", "strip", "glass", "torpedo", "link", "breaker"),
+        ),
+    ),
+    "switch": Kind(
+        says="contacts that a hand, a foot or a sensed quantity moves",
+        words=Words(ratings={"current": "amps"}, flags=_yes("key", "momentary")),
+        free=Line(
+            fact="positions",
+            least=0,
+            most=None,
+            pairs=True,
+            once=False,
+            says="a position: the pairs of terminals that are joined in it",
+        ),
+        properties={"rests": Property(fact="rests", says="the position at rest, where it is not the first")},
+    ),
+    "relay": Kind(
+        says="contacts that a coil moves",
+        words=Words(ratings={"current": "amps"}, flags=_yes("clamped")),
+        lines={
+            "coil": Line(
+                fact="coil",
+                least=2,
+                most=2,
+                words=Words(
+                    ratings={"resistance": "ohms", "power": "watts", "current": "amps"},
+                    one_of=("ohms", "watts", "amps"),
+                ),
+                says="its coil, by ohm, W or A",
+            ),
+            "released": _pairs("released", "the pairs joined while the coil is not fed"),
+            "pulled": _pairs("pulled", "the pairs joined while the coil is fed"),
+        },
+        properties={
+            "pulls": Property(fact="pulls", dimension="voltage", says="V at which it pulls in"),
+            "holds": Property(fact="holds", dimension="voltage", says="V below which it lets go"),
+        },
+    ),
+    "flasher": Kind(
+        says="what makes turn lamps flash",
+        words=Words(ratings={"power": "watts"}, flags=_flags("how", "thermal", "electronic"), upto="watts"),
+        lines={
+            "flash": Line(fact="flash", least=2, most=2, says="its feed and its flashing output"),
+            "pilot": Line(fact="pilot", least=1, most=1, says="output for the tell-tale"),
+            "supply": Line(fact="supply", least=2, most=2, says="what it lives on: + and -"),
+        },
+    ),
+    "load": Kind(says="what uses current", words=CONSUMER, lines={"stop-lead": _STOP_LEAD}, free=_ELEMENT),
+    "sensor": Kind(
+        says="a sensor that a unit or an instrument reads",
+        lines={
+            "signal": Line(
+                fact="signal", least=2, most=2, words=Words(ratings={"resistance": "ohms"}), says="its two terminals"
+            )
+        },
+    ),
+    "unit": Kind(
+        says="a solid-state control unit: inputs, outputs and logic",
+        lines={
+            "supply": Line(
+                fact="supplies",
+                least=2,
+                most=2,
+                name="may",
+                once=False,
+                words=Words(ratings={"current": "amps"}, keyed={"asleep": ("asleep", "current")}),
+                says="what it lives on, + and -, with what it takes awake and asleep; a second one has a name",
+            ),
+            "input": Line(
+                fact="inputs",
+                least=1,
+                most=2,
+                name="must",
+                once=False,
+                words=Words(flags=_flags("mode", "grounded", "fed", "signal")),
+                says="active where grounded, where fed, or a `signal` with its own return",
+            ),
+            "output": Line(
+                fact="outputs",
+                least=1,
+                most=1,
+                name="must",
+                once=False,
+                when=True,
+                words=Words(
+                    ratings={"current": "amps"},
+                    keyed={"trips": ("trips", "current"), "holds": ("holds", "time")},
+                    flags=_yes("flashing", "grounded", "clamped"),
+                ),
+                says="on while its condition holds; `trips`: protects its wire; `from` a second supply",
+            ),
+            "common": Line(fact="commons", least=1, most=1, once=False, says="a return of its own, for its sensors"),
+            "stop-lead": _STOP_LEAD,
+            "latch": Line(
+                fact="latches",
+                name="must",
+                once=False,
+                says="remembers: `latch NAME: set when CONDITION, cleared when CONDITION`",
+            ),
+        },
+    ),
+    "connector": Kind(
+        says="a plug and its socket; way 3 has a socket half `3s` and a pin half `3p`",
+        words=Words(ratings={"count": "ways", "current": "amps"}, flags=_yes("sealed")),
+        lines={"spare": Line(fact="spare", least=1, most=None, says="ways that are meant to be empty")},
+    ),
+    "splice": Kind(says="wires joined for good"),
+    "ground": Kind(says="a body of metal that is used as a return, with a stud at each of its places"),
+}
+"""The kinds of part. ``source`` has the terminals ``+ -`` where it is a battery; ``connector`` its ways."""
+
+BATTERY_TERMINALS: Final = ("+", "-")
+ONE_NODE: Final = ("splice", "ground")
+"""Kinds whose one node is the part's own name: a wire ends at them without a terminal."""
+
+PART_FLAGS: Final = _yes("kept", "always")
+"""Words that every part may have, besides ``at``, ``for``, ``as``, ``was`` and a label."""
+
+WIRE_WORDS: Final = Words(
+    ratings={"area": "size", "length": "length"},
+    choices={"class": ("wire_class", tuple(WIRE_CLASSES))},
+    flags=_yes("solid", "kept"),
+    colour=True,
+)
+ROUTE_WORDS: Final = Words(
+    ratings={"length": "length"}, keyed={"ambient": ("ambient", "temperature")}, flags=_yes("flexing")
+)
+THROUGH: Final = ("bearings", "paint", "rubber", "hinge")
+"""Joints in a mounting that nobody should rely on."""
+
+# --- what moves a switch that no thumb moves -------------------------------------------------------------------------
+SENSED: Final[dict[str, tuple[str, ...]]] = {
+    "gearbox": ("neutral",),
+    "clutch": ("out", "in"),
+    "stand": ("up", "down"),
+    "front-brake": ("rest", "press"),
+    "rear-brake": ("rest", "press"),
+    "oil-pressure": ("low", "good"),
+    "temperature": ("cool", "hot"),
+    "tilt": ("upright", "fallen"),
+    "crank": (),
+}
+"""Sensed quantities and their positions. A gearbox has others besides ``neutral``; a crank two or more of any name."""
+
+SENSED_OPEN: Final = ("gearbox", "crank")
+"""Quantities that may have positions besides those of ``SENSED``."""
+
+# --- colours ---------------------------------------------------------------------------------------------------------
+IEC_60757: Final = {
+    "BK": "black",
+    "BN": "brown",
+    "RD": "red",
+    "OG": "orange",
+    "YE": "yellow",
+    "GN": "green",
+    "BU": "blue",
+    "VT": "violet",
+    "GY": "grey",
+    "WH": "white",
+    "PK": "pink",
+    "TQ": "turquoise",
+}
+"""Letter codes of IEC 60757 for the colours of the language (from memory, confidence high)."""
+
+BASE_COLOURS: Final = tuple(IEC_60757.values())
+COLOURS: Final = frozenset(shade + colour for colour in BASE_COLOURS for shade in ("", "light-", "dark-"))
+
+
+# --- statements ------------------------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A statement: the grammar's rule for its line, how it is written, and whether a block may follow."""
+
+    rule: str
+    written: str
+    block: str = ""
+
+
+STATEMENTS: Final[dict[str, Form]] = {
+    "loom": Form("titled", 'loom "TITLE"'),
+    "language": Form("plain", "language 1"),
+    "system": Form("plain", "system VOLTS negative|positive ground"),
+    "wires": Form("plain", "wires class A|B|C|D"),
+    "use": Form("use", 'use NAME, or use "FILE.loom"'),
+    "place": Form("place", "place NAME, NAME …, or place NAME wet"),
+    "route": Form("route", "route PLACE PLACE LENGTH [flexing] [ambient TEMPERATURE]"),
+    **{
+        kind: Form(
+            "part", f"{kind} NAME traits" + (" { lines }" if spec.has_block else ""), "line" if spec.has_block else ""
+        )
+        for kind, spec in KINDS.items()
+    },
+    "pattern": Form("pattern", "pattern KIND NAME traits { lines }", "line"),
+    "wire": Form("wire", "wire NAME END to END traits"),
+    "mount": Form("mount", "mount PART.TERMINAL to GROUND [through bearings|paint|rubber|hinge]"),
+    "capped": Form("capped", "capped PART.TERMINAL"),
+    "state": Form("state", "state NAME { CONTROL POSITION, … }", "settings"),
+    "expect": Form(
+        "expect",
+        "expect in STATE|whenever CONDITION [without NAME, …]: PART.ELEMENT live|dead|at least N V|at most N V, …",
+    ),
+    "waive": Form("waive", 'waive RULE for NAME, … because "REASON" [until YYYY-MM-DD]'),
+    "converts": Form("titled", 'converts "FILE.loom"'),
+    "removed": Form("removed", "removed NAME, …"),
+    "changes": Form("declared", 'changes NAME, … because "REASON"'),
+    "loses": Form("declared", 'loses NAME, … because "REASON"'),
+}
+"""The first words of statements. None of them names a part."""
