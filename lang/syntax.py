@@ -386,7 +386,7 @@ def _tools() -> tuple[Callable[[str], Iterable[Token]], Callable[[Sequence[Token
     text = grammar_text()
     lexing = Lark(text, parser=None, lexer="basic", start=list(START))
     parsing = Lark(text, parser="lalr", lexer=Given, start=list(START), transformer=_nodes())
-    return lexing.lex, parsing.parse  # type: ignore[return-value]
+    return lexing.lex, parsing.parse
 
 
 _SAYS: Final = {

@@ -57,9 +57,9 @@ class Words:
 
     ``ratings`` maps a dimension to the fact that a bare quantity states; ``keyed`` a word to the fact that the quantity
     after it states and that quantity's dimension; ``flags`` a word to the fact and the value that it states;
-    ``choices`` a word to the fact that the word after it states and the words that it can be. A fact whose name is in ``many``
-    collects every word said of it; all others are said once, and of those in ``one_of`` only one. ``upto``
-    is the fact whose quantity may be a range, with ``to`` between.
+    ``choices`` a word to the fact that the word after it states and the words that it can be. A fact whose name is in
+    ``many`` collects every word said of it; all others are said once, and of those in ``one_of`` only one. ``upto`` is
+    the fact whose quantity may be a range, with ``to`` between.
     """
 
     ratings: Mapping[str, str] = field(default_factory=dict)
@@ -121,6 +121,11 @@ class Kind:
     properties: Mapping[str, Property] = field(default_factory=dict)
     free: Line | None = None
     sort: str = ""
+
+    def lines_of(self, sort: str) -> tuple[str, ...]:
+        """The first words of the lines that a part of this sort may have."""
+        only = {word: line.only for word, line in self.lines.items()} | {w: p.only for w, p in self.properties.items()}
+        return tuple(word for word, sorts in only.items() if not sorts or sort in sorts)
 
     @property
     def has_block(self) -> bool:

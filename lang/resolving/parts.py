@@ -295,7 +295,7 @@ def _check_sort(spec: Kind, made: Made) -> None:
                 "misplaced",
                 line.span,
                 f"a {sort} has no `{line.word}`",
-                expected=listed(w for w, each in (*spec.lines.items(), *spec.properties.items()) if sort in each.only),
+                expected=listed(spec.lines_of(sort)),
             )
             made.block.lines.remove(line)
 
@@ -579,7 +579,7 @@ def _unit(made: Made) -> model.Part:
         supplies=supplies,
         inputs=inputs,
         outputs=tuple(
-            each for line in made.block.of("outputs") if (each := _unit_output(line, names, made)) is not None
+            output for line in made.block.of("outputs") if (output := _unit_output(line, names, made)) is not None
         ),
         latches=tuple(latches),
         commons=tuple(line.terminals[0] for line in made.block.of("commons")),

@@ -72,7 +72,7 @@ class Ways:
         settled: set[str] = set()
         queue = [(0.0, start)]
         while queue:
-            distance, here = heapq.heappop(queue)
+            _, here = heapq.heappop(queue)
             if here in settled:
                 continue
             settled.add(here)

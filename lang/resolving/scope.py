@@ -73,11 +73,11 @@ class Scope:
         return claim(self.taken, name, span, what, self.mistakes)
 
     def unknown(
-        self, kind: str, sort: str, name: str, span: Span, message: str, known: Iterable[str], **more: str
+        self, kind: str, sort: str, name: str, span: Span, message: str, known: Iterable[str], expected: str
     ) -> None:
         """Reports a name that nothing defines, unless a lost line may have defined it."""
         if not self.lost.may_be(name, sort):
-            self.mistakes.add(kind, span, message, wrong=name, known=known, **more)
+            self.mistakes.add(kind, span, message, wrong=name, known=known, expected=expected)
 
 
 def claim(taken: dict[str, Span], name: str, span: Span, what: str, mistakes: Mistakes) -> bool:
