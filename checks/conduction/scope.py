@@ -64,6 +64,8 @@ class Scope(Space):
         """Put the conditions in one after the other, each once all that it depends on is there."""
         network = self.network
         waiting: dict[str, list[int]] = {}
+        for name in self.bits:
+            self._known[name] = self.at(name, YES)
         for i, edge in enumerate(network.edges):
             label = network.labels[i]
             name = next(iter(label), "")
@@ -71,8 +73,6 @@ class Scope(Space):
                 self._guards[i] = self._guard(edge.branch)
             elif name in network.conditions:
                 waiting.setdefault(name, []).append(i)
-        for name in self.bits:
-            self._known[name] = self.at(name, YES)
         for name in network.in_order:
             if network.support((name,)) <= self.stride.keys():
                 self._known[name] = self._expression(network.conditions[name])

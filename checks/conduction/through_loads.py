@@ -44,6 +44,9 @@ GRAPH_LAWS = {
 """The row of the table of shares that holds for a law."""
 
 
+TRIED = 64
+"""Of cases that are too many to be solved, so many are solved all the same (ours): the nearest to rest may refute."""
+
 SERIES_LAWS = (Law.FIELD, Law.RESISTOR, Law.SENSOR)
 """What is made to stand in series with others: no load by itself."""
 
@@ -70,26 +73,29 @@ def judge(
     """
     left = asked & ThroughLoads(branch.key, DIRECT).table(scope) & scope.counted
     limit = dead_amps(branch, conduction.circuit)
-    classes = 0
-    while left:
+    cases: list[Combination] = []
+    while left and len(cases) <= laws().solved_classes:
         shown = conduction.show(scope, left)
         if shown is None:
             break
         alike = _Island(conduction, scope, branch, shown)
         left &= left ^ alike.same
         most = alike.most_amps()
-        if most is not None and limit is not None and most < limit:
-            continue
-        classes += 1
-        if decider is None:
-            return Judgement(open=shown, why="the currents of the loads in its way were not worked out")
-        if classes > laws().solved_classes:
-            return Judgement(open=shown, why=f"more than {laws().solved_classes} different cases")
+        if most is None or limit is None or most >= limit:
+            cases.append(shown)
+    if not cases:
+        return Judgement()
+    if decider is None:
+        return Judgement(open=cases[0], why="the currents of the loads in its way were not worked out")
+    too_many = len(cases) > laws().solved_classes
+    for shown in cases[:TRIED] if too_many else cases:
         told = decider(conduction, shown, branch)
         if told is None:
             return Judgement(open=shown, why="its numbers could not be worked out")
         if told:
             return Judgement(alive=shown)
+    if too_many:
+        return Judgement(open=cases[0], why=f"more than {laws().solved_classes} different cases")
     return Judgement()
 
 
