@@ -34,8 +34,8 @@ What `loomwright check` looks for. This page is made from the rules themselves: 
 - **warning**: will fail, annoy, or fail an inspection.
 - **note**: workmanship; never changes the exit status.
 
-A rule that finds nothing proves that it found nothing, no more. Local law, the makers' instructions and licensed practice
-come before any of this. To accept a finding for one thing: `waive RULE for NAME because "REASON"`.
+A rule that finds nothing proves that it found nothing, no more. Local law, the makers' instructions and licensed
+practice come before any of this. To accept a finding for one thing: `waive RULE for NAME because "REASON"`.
 """
 
 
