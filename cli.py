@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, NoReturn
@@ -37,6 +37,8 @@ FORMATS = {
 
 DRAWINGS = ("svg", "png", "pdf")
 STANDARD_INPUT = "-"
+FEW = 6
+"""So many names can all be shown to somebody who missed one."""
 
 
 class _Cannot(click.ClickException):
@@ -73,7 +75,7 @@ def _own_fault() -> NoReturn:
     sys.exit(OWN_FAULT)
 
 
-@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group("loomwright", cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="loomwright", message="%(prog)s %(version)s")
 def main() -> None:
     """Motorcycle wiring harnesses as text: checked on every edit, drawn as a schematic.
@@ -106,13 +108,19 @@ def check(
     stdin_filename: str | None,
     today: datetime | None,
 ) -> None:
-    """Judge harnesses by every rule. FILE - reads standard input.
+    """Judge harnesses by every rule.
+
+    FILE - reads standard input.
 
     Exits 0 when nothing is found, 1 when something is (mistakes in the text included), 2 when a file cannot be read.
     """
     from .checks.finding import Level
     from .checks.runner import check as check_harness
+    from .checks.tables.profiles import profile_names
     from .render.report import worst_level
+
+    if profile not in profile_names():
+        raise _no_such("profile", profile, profile_names())
 
     day = today.date() if today else date.today()  # noqa: DTZ011  the user's own day
     readings, unreadable = _read_all(files, stdin_filename)
@@ -156,20 +164,15 @@ def _read_all(files: Sequence[str], stdin_filename: str | None) -> tuple[list[Re
 
 
 def _read(file: str, stdin_filename: str | None = None) -> Reading:
-    from .lang.reading import read_harness
+    from .lang.reading import UnreadableError, read_file, read_text
 
     if file == STANDARD_INPUT:
-        return read_harness(stdin_filename or "<stdin>", _text(file, sys.stdin.buffer.read))
-    return read_harness(file, _text(file, Path(file).read_bytes))
-
-
-def _text(file: str, read: Callable[[], bytes]) -> str:
+        text = sys.stdin.buffer.read().decode("utf-8", "surrogateescape")  # as files are read: reported line by line
+        return read_text(text, stdin_filename or "<stdin>")
     try:
-        return read().decode("utf-8")
-    except UnicodeDecodeError as error:
-        raise _Cannot(f"{file}: cannot be read: not UTF-8 at byte {error.start + 1}; save it as UTF-8") from None
-    except (OSError, ValueError) as error:  # ValueError: a name that no file can have
-        raise _Cannot(f"{file}: cannot be read: {_reason(error)}") from None
+        return read_file(file)
+    except UnreadableError as error:
+        raise _Cannot(f"cannot read {error}") from None
 
 
 def _reason(error: Exception) -> str:
@@ -179,7 +182,7 @@ def _reason(error: Exception) -> str:
 
 @main.command()
 def rules() -> None:
-    """List every rule: its name, its gravest level, and what it catches."""
+    """List the rules: name, gravest level, what each catches."""
     from .checks.runner import catalogue
     from .render.catalogue import rule_list
 
@@ -189,7 +192,10 @@ def rules() -> None:
 @main.command()
 @click.argument("rule")
 def explain(rule: str) -> None:
-    """Tell what RULE catches and why, by which source, with an example that it finds fault with and one it passes."""
+    """Tell all about one rule.
+
+    What it catches and why, by which source, a harness that it finds fault with and one that it passes.
+    """
     from .checks.runner import catalogue, rule_named
     from .render.catalogue import explanation
 
@@ -208,9 +214,10 @@ def explain(rule: str) -> None:
 )
 @click.option("--stdin-filename", metavar="NAME", help="What to call the harness that FILE - reads.")
 def trace(file: str, name: str, state: str | None, positions: str | None, stdin_filename: str | None) -> None:
-    """Follow the current to NAME and back: an element (HEAD.dip), terminal (KEY.30), part or wire of FILE.
+    """Follow the current to a thing and back.
 
-    Shows the shortest way and the position of the controls nearest to rest. Exits 1 when the text has mistakes.
+    NAME is an element (HEAD.dip), a terminal (KEY.30), a part or a wire of FILE. Shows the shortest way and the
+    position of the controls nearest to rest. Exits 1 when the text has mistakes.
     """
     from .checks.conduction import Conduction
     from .checks.tracing import UnknownThingError
@@ -258,11 +265,13 @@ def _settings(circuit: Circuit, state: str | None, positions: str | None) -> dic
 
 
 def _no_such(what: str, name: str, known: Iterable[str]) -> click.UsageError:
-    """A name on the command line that means nothing, with the nearest ones that do."""
+    """A name on the command line that means nothing, with the nearest ones that do; with all where they are few."""
     from difflib import get_close_matches
 
-    near = get_close_matches(name, list(known), 3, 0.5)
-    return click.UsageError(f"no {what} is named {name!r}" + (f"; near it: {', '.join(near)}" if near else ""))
+    names = list(known)
+    near = names if len(names) <= FEW else get_close_matches(name, names, 3, 0.5)
+    said = "there is" if len(names) <= FEW else "near it:"
+    return click.UsageError(f"no {what} is named {name!r}" + (f"; {said} {', '.join(near)}" if near else ""))
 
 
 def _sound(file: str, stdin_filename: str | None = None) -> Harness:
@@ -302,9 +311,10 @@ def _sound(file: str, stdin_filename: str | None = None) -> Harness:
     help="May be given more than once.",
 )
 def draw(files: tuple[str, ...], into: str, formats: tuple[str, ...]) -> None:
-    """Draw the schematic of each FILE, and tell where the drawing is.
+    """Draw the schematic of harnesses.
 
-    A drawing bears the name of its FILE. Exits 1 when a text has mistakes: half a harness is not drawn.
+    Tells where each drawing is. A drawing bears the name of its FILE. Exits 1 when a text has mistakes: half a harness
+    is not drawn.
     """
     from .render.schematic import NoEngine, write
     from .render.schematic import draw as schematic
