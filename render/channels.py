@@ -7,6 +7,7 @@ both above and below each other are parted in two lines with a short vertical be
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -49,6 +50,8 @@ class Trunk:
 class Routed:
     trunks: tuple[Trunk, ...]
     levels: int
+    crossed: int
+    """How often a line of one net crosses a line of another."""
 
 
 @dataclass(slots=True)
@@ -68,9 +71,8 @@ def route(crossings: Sequence[Crossing]) -> Routed:
         loop = _loop(order.must, len(lines))
         if loop is None:
             break
-        parted = next((i for i in loop if lines[i].tops and lines[i].bottoms), None)
-        if parted is None:
-            raise AssertionError("lines that come from one side only cannot be in each other's way both ways")
+        halves = Counter(line.net for line in lines)
+        parted = next(i for i in loop if halves[lines[i].net] == 1)  # halves alone are never in a ring
         lines[parted : parted + 1] = _parted(lines[parted], [*lines, *fixed])
     sequence = _improved(_sorted(order, len(lines)), order)
     levels: dict[int, int] = {}
@@ -80,7 +82,18 @@ def route(crossings: Sequence[Crossing]) -> Routed:
     trunks = tuple(
         Trunk(lines[i].net, levels[i], *lines[i].span, lines[i].tops, lines[i].bottoms) for i in range(len(lines))
     )
-    return Routed(trunks, max(levels.values(), default=-1) + 1)
+    return Routed(trunks, max(levels.values(), default=-1) + 1, _crossed(trunks, fixed))
+
+
+def _crossed(trunks: Sequence[Trunk], fixed: Sequence[Crossing]) -> int:
+    count = 0
+    for trunk in trunks:
+        count += sum(trunk.left < line.span[0] < trunk.right for line in fixed)
+        for other in trunks:
+            if other.net != trunk.net:
+                passing = other.tops if other.level > trunk.level else other.bottoms if other.level < trunk.level else ()
+                count += sum(trunk.left < x < trunk.right for x in passing)
+    return count
 
 
 def _near(a: Crossing, b: Crossing) -> bool:
@@ -93,6 +106,10 @@ def _constraints(lines: Sequence[Crossing]) -> _Order:
     for i, a in enumerate(lines):
         for j, b in enumerate(lines):
             if i == j or not _near(a, b):
+                continue
+            if a.net == b.net:  # the two halves of a parted line
+                if set(a.bottoms) & set(b.tops):
+                    order.must[i].add(j)
                 continue
             if any(abs(x - y) < CLEARANCE for x in a.tops for y in b.bottoms):
                 order.must[i].add(j)  # a ends, from above, over the place where b begins

@@ -84,8 +84,8 @@ def _sockets(items: Iterable[Item]) -> dict[str, list[tuple[int, Socket]]]:
 
 
 # --- rows ------------------------------------------------------------------------------------------------------------
-def rows_of(items: Sequence[Item], engine: Engine) -> list[int]:
-    """The row of each item, 0 at the head of the sheet: the shortest lines that let current run downwards."""
+def rows_of(items: Sequence[Item], engine: Engine) -> dict[str, int]:
+    """The row of each item by its key, 0 at the head of the sheet: the shortest lines that let current run downwards."""
     graph = _graph(phase="1", nslimit="50", nslimit1="50")
     for index in range(len(items)):
         graph.node(f"i{index}")
@@ -115,7 +115,7 @@ def rows_of(items: Sequence[Item], engine: Engine) -> list[int]:
                     same.node(name)
     ranks = {str(node["name"]): int(node["rank"]) for node in laid_out(graph, engine)}
     used = sorted({ranks[f"i{index}"] for index in range(len(items))})
-    return [used.index(ranks[f"i{index}"]) for index in range(len(items))]
+    return {item.key: used.index(ranks[f"i{index}"]) for index, item in enumerate(items)}
 
 
 # --- places ----------------------------------------------------------------------------------------------------------
@@ -176,21 +176,24 @@ class _Scene:
     pins: Sequence[_Pin]
 
 
-def place(items: Sequence[Item], engine: Engine) -> Layout:
-    """Rows and places of all items; raises :class:`~loomwright.render.engine.NoEngine` where the engine fails."""
+def place(items: Sequence[Item], row_of: Mapping[str, int], engine: Engine, *, straighten: bool) -> Layout:
+    """The places of all items in their rows.
+
+    Another order of ``items`` may give another order in the rows. With ``straighten`` lines that almost line up are made
+    to. Raises :class:`~loomwright.render.engine.NoEngine` where the engine fails.
+    """
     if not items:
         return Layout((), {}, 0)
-    rows = rows_of(items, engine)
+    rows = [row_of[item.key] for item in items]
     nets = dict(sorted(channels_of(items, rows).items()))
     scene = _Scene(items, rows, nets, _pins(items, rows, nets))
     firm: set[_Pin] = set()
-    for _ in range(_STRAIGHTENINGS):
-        centres = _centres(scene, firm, engine)
+    centres = _centres(scene, firm, engine)
+    for _ in range(_STRAIGHTENINGS if straighten else 0):
         bent = _slightly_bent(scene, centres) - firm
         if not bent:
             break
         firm |= bent
-    else:
         centres = _centres(scene, firm, engine)
     left = min(centres[f"i{index}"] - _width(item) / 2 for index, item in enumerate(items))
     placed = tuple(

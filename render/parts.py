@@ -6,8 +6,8 @@ the lamps of a cluster stand where their current runs, under one name, with the 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from ..lang.model import (
     Capacitor,
@@ -85,46 +85,63 @@ def _label(part: Part) -> list[str]:
     return lettering.wrapped(part.label, symbols.INFO_SIZE, _LABEL_WIDTH) if part.label else []
 
 
-def symbols_of(part: Part, currents: Currents, tracks: Mapping[str, Sequence[int]] | None = None) -> Iterator[Drawn]:
-    """The symbols of a part, none for grounds, splices and connectors, which are drawn from the wires at them.
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What decides how a part is drawn besides itself.
 
-    ``tracks`` gives the track of each symbol by key, once they are known.
+    ``across`` says how far to the right the lines of each node lie, once there is a layout: contacts and pins whose order
+    is free stand in that order. ``tracks`` gives the track of each symbol by key, once they are numbered.
     """
+
+    currents: Currents
+    across: Mapping[str, float] = field(default_factory=dict)
+    tracks: Mapping[str, int] | None = None
+
+    def place(self, node: str) -> int:
+        return self.currents.place(node)
+
+    def in_order(self, part: Part, terminals: Iterable[str]) -> list[str]:
+        """Terminals from left to right; those of which nothing is known yet stay as they were."""
+        return sorted(terminals, key=lambda t: self.across.get(f"{part.name}.{t}", 0.0))
+
+
+def symbols_of(part: Part, around: Around) -> Iterator[Drawn]:
+    """The symbols of a part, none for grounds, splices and connectors, which are drawn from the wires at them."""
     match part:
         case Ground() | Splice() | Connector():
             return
         case Source():
-            yield _source(part, currents)
+            yield _source(part, around)
         case Rectifier():
-            yield _rectifier(part, currents)
+            yield _rectifier(part, around)
         case Regulator():
-            yield _regulator(part, currents)
+            yield _regulator(part, around)
         case Capacitor():
             lines = _given(part.farads and farads(part.farads), _unit(part.volts, "V"))
-            yield _two(part, symbols.capacitor(), "+", "-", lines, currents)
+            yield _two(part, symbols.capacitor(), "+", "-", lines, around)
         case Diode():
-            yield _two(part, symbols.diode(), "A", "K", _given(_unit(part.amps, "A")), currents)
+            yield _two(part, symbols.diode(), "A", "K", _given(_unit(part.amps, "A")), around)
         case Resistor():
             lines = _given(part.ohms and ohms(part.ohms), _unit(part.watts, "W"))
-            yield _two(part, symbols.resistor(), "1", "2", lines, currents)
+            yield _two(part, symbols.resistor(), "1", "2", lines, around)
         case Meter():
-            yield _two(part, symbols.meter("A"), "1", "2", _given(_unit(part.amps, "A")), currents)
+            yield _two(part, symbols.meter("A"), "1", "2", _given(_unit(part.amps, "A")), around)
         case Fuse():
             rating = _unit(part.amps, "A") or (f"blows {number(part.blows)} A" if part.blows is not None else "")
-            yield _two(part, symbols.fuse(), "1", "2", _given(f"{rating} {part.form or ''}".strip()), currents)
+            yield _two(part, symbols.fuse(), "1", "2", _given(f"{rating} {part.form or ''}".strip()), around)
         case Sensor():
             if part.signal:
-                yield _sensor(part, part.signal, currents)
+                yield _sensor(part, part.signal, around)
         case Switch():
-            yield from _switch(part, currents, tracks)
+            yield from _switch(part, around)
         case Relay():
-            yield from _relay(part, currents, tracks)
+            yield from _relay(part, around)
         case Flasher():
-            yield _flasher(part, currents)
+            yield _flasher(part, around)
         case Load():
-            yield from _load(part, currents)
+            yield from _load(part, around)
         case Unit():
-            yield _unit_box(part, currents)
+            yield _unit_box(part, around)
         case _:
             raise TypeError(f"no symbol for a {part.kind}")
 
@@ -146,13 +163,13 @@ def _drawn(part: Part, symbol: Symbol, what: str, suffix: str = "", group: str =
     )
 
 
-def _first(part: Part, a: str, b: str, currents: Currents) -> bool:
-    return currents.place(f"{part.name}.{a}") <= currents.place(f"{part.name}.{b}")
+def _first(part: Part, a: str, b: str, around: Around) -> bool:
+    return around.place(f"{part.name}.{a}") <= around.place(f"{part.name}.{b}")
 
 
-def _upright(part: Part, glyph: Glyph, a: str, b: str, currents: Currents, caption: Sequence[str] = ()) -> Column:
+def _upright(part: Part, glyph: Glyph, a: str, b: str, around: Around, caption: Sequence[str] = ()) -> Column:
     """A glyph whose upper end is ``a``, turned over where current reaches ``b`` first."""
-    if _first(part, a, b, currents):
+    if _first(part, a, b, around):
         return Column(glyph, (a,), (b,), tuple(caption))
     return Column(symbols.upside_down(glyph), (b,), (a,), tuple(caption))
 
@@ -167,17 +184,17 @@ def _sides(body: Sequence[Column]) -> dict[str, Side]:
     return sides
 
 
-def _two(part: Part, glyph: Glyph, a: str, b: str, lines: Sequence[str], currents: Currents) -> Drawn:
-    body = [_upright(part, glyph, a, b, currents)]
+def _two(part: Part, glyph: Glyph, a: str, b: str, lines: Sequence[str], around: Around) -> Drawn:
+    body = [_upright(part, glyph, a, b, around)]
     symbol = symbols.columns(part.kind, part.name, [*_label(part), *lines], body, sides=_sides(body))
     return _drawn(part, symbol, " ".join([part.kind, *lines]))
 
 
-def _sensor(part: Sensor, signal: Pair, currents: Currents) -> Drawn:
+def _sensor(part: Sensor, signal: Pair, around: Around) -> Drawn:
     """A sensor between two leads of one unit hangs below it: both its leads come from above."""
     lines = _given(part.ohms and ohms(part.ohms))
-    if not all(f"{part.name}.{terminal}" in currents.still for terminal in signal):
-        return _two(part, symbols.sensor(), *signal, lines, currents)
+    if not all(f"{part.name}.{terminal}" in around.currents.still for terminal in signal):
+        return _two(part, symbols.sensor(), *signal, lines, around)
     body = [Column(symbols.sensor(), (signal[0],), (signal[1],))]
     sides: dict[str, Side] = {signal[0]: "top", signal[1]: "top"}
     symbol = symbols.columns(part.kind, part.name, [*_label(part), *lines], body, sides=sides)
@@ -185,28 +202,29 @@ def _sensor(part: Sensor, signal: Pair, currents: Currents) -> Drawn:
 
 
 # --- machines --------------------------------------------------------------------------------------------------------
-def _source(part: Source, currents: Currents) -> Drawn:
+def _source(part: Source, around: Around) -> Drawn:
     if part.what == "battery":
         lines = _given(_unit(part.volts, "V"), _unit(part.amp_hours, "Ah"), "lithium" if part.lithium else "")
-        body = [_upright(part, symbols.battery(), "+", "-", currents)]
+        body = [_upright(part, symbols.battery(), "+", "-", around)]
         symbol = symbols.columns("battery", part.name, [*_label(part), *lines], body, sides=_sides(body))
         return _drawn(part, symbol, "battery")
     body = []
     lines = []
     if part.phases:
-        body.append(Column(symbols.phase_machine(len(part.phases)), part.phases, ()))
+        phases = tuple(around.in_order(part, part.phases))
+        body.append(Column(symbols.phase_machine(len(phases)), phases, ()))
     if part.output:
         glyph = symbols.machine("G", "=") if part.what == "dynamo" else symbols.machine_with_diodes("3~")
-        body.append(_upright(part, glyph, part.output.plus, part.output.minus, currents))
+        body.append(_upright(part, glyph, part.output.plus, part.output.minus, around))
         lines += _given(_unit(part.output.watts, "W"))
     if part.field_winding:
         own = part.field_winding
         caption = _given("field", own.ohms and ohms(own.ohms))
-        body.append(_upright(part, symbols.winding(), own.plus, own.minus, currents, caption))
+        body.append(_upright(part, symbols.winding(), own.plus, own.minus, around, caption))
     for winding in part.windings:
         caption = _given(winding.name, _unit(winding.watts, "W"), "floating" if winding.floating else "")
         if len(winding.terminals) == 2:
-            body.append(_upright(part, symbols.winding(), *winding.terminals, currents, caption))
+            body.append(_upright(part, symbols.winding(), *winding.terminals, around, caption))
         else:
             first, tap, last = winding.terminals
             glyph = symbols.tapped_winding()
@@ -217,15 +235,16 @@ def _source(part: Source, currents: Currents) -> Drawn:
     return _drawn(part, symbol, part.what)
 
 
-def _rectifier(part: Rectifier, currents: Currents) -> Drawn:
+def _rectifier(part: Rectifier, around: Around) -> Drawn:
     tops: list[str] = []
     bottoms = list(part.phases)
     if part.output:
-        positive = _first(part, part.output.plus, part.output.minus, currents)
+        positive = _first(part, part.output.plus, part.output.minus, around)
         tops.append(part.output.plus if positive else part.output.minus)
         bottoms.append(part.output.minus if positive else part.output.plus)
     if part.trio:
         tops.append(part.trio)
+    tops, bottoms = around.in_order(part, tops), around.in_order(part, bottoms)
     body = [Column(symbols.rectifier(len(tops), len(bottoms)), tuple(tops), tuple(bottoms))]
     lines = _given(
         part.output and _unit(part.output.watts, "W"),
@@ -237,18 +256,18 @@ def _rectifier(part: Rectifier, currents: Currents) -> Drawn:
     return _drawn(part, symbol, "rectifier")
 
 
-def _side(part: Part, terminal: str, against: float, currents: Currents) -> Side:
-    return "top" if currents.place(f"{part.name}.{terminal}") < against else "bottom"
+def _side(part: Part, terminal: str, against: float, around: Around) -> Side:
+    return "top" if around.place(f"{part.name}.{terminal}") < against else "bottom"
 
 
-def _by_side(part: Part, words: Mapping[str, Sequence[str]], currents: Currents) -> list[Pin]:
+def _by_side(part: Part, words: Mapping[str, Sequence[str]], around: Around) -> list[Pin]:
     """Pins of a box: those that current reaches before the middle of the box at its head, the others at its foot."""
-    places = sorted(currents.place(f"{part.name}.{terminal}") for terminal in words)
+    places = sorted(around.place(f"{part.name}.{terminal}") for terminal in words)
     middle = (places[0] + places[-1]) / 2 + 0.5 if places else 0.0
-    return [Pin(terminal, _side(part, terminal, middle, currents), tuple(text)) for terminal, text in words.items()]
+    return [Pin(t, _side(part, t, middle, around), tuple(words[t])) for t in around.in_order(part, words)]
 
 
-def _regulator(part: Regulator, currents: Currents) -> Drawn:
+def _regulator(part: Regulator, around: Around) -> Drawn:
     words: dict[str, list[str]] = {}
     for pair, names in (
         (part.passes, ("in", "out")),
@@ -261,7 +280,7 @@ def _regulator(part: Regulator, currents: Currents) -> Drawn:
     volts = part.regulated if part.regulated is not None else part.shunt_volts
     lines = _given(f"U = {number(volts)} V" if volts is not None else "U =")
     cut = f"cut-out {number(part.cut_out_volts)} V" if part.cut_out_volts is not None else ""
-    symbol = symbols.pin_box("regulator", part.name, [*_label(part), *lines, *_given(cut)], _by_side(part, words, currents))
+    symbol = symbols.pin_box("regulator", part.name, [*_label(part), *lines, *_given(cut)], _by_side(part, words, around))
     return _drawn(part, symbol, "regulator")
 
 
@@ -286,12 +305,12 @@ def _poles(pairs: Sequence[Pair]) -> list[list[Pair]]:
     return [sorted(pole[1], key=list(pairs).index) for pole in poles]
 
 
-def _pole_sides(part: Part, pairs: Sequence[Pair], currents: Currents) -> dict[str, Side]:
+def _pole_sides(part: Part, pairs: Sequence[Pair], around: Around) -> dict[str, Side]:
     """On which edge each terminal of a pole leaves: what feeds on top, a common terminal apart from the others."""
     terminals = list(dict.fromkeys(t for pair in pairs for t in pair))
 
     def place(terminal: str) -> int:
-        return currents.place(f"{part.name}.{terminal}")
+        return around.place(f"{part.name}.{terminal}")
 
     commons = [t for t in terminals if all(t in pair for pair in pairs)]
     if commons and len(terminals) > 2:
@@ -327,23 +346,23 @@ def _two_sides(pairs: Sequence[Pair]) -> tuple[set[str], set[str]] | None:
     return {t for t, s in side.items() if s == 0}, {t for t, s in side.items() if s == 1}
 
 
-def _contact(part: Part, pair: Pair, sides: Mapping[str, Side], glyph: Glyph, currents: Currents, caption: str) -> Column:
+def _contact(part: Part, pair: Pair, sides: Mapping[str, Side], glyph: Glyph, around: Around, caption: str) -> Column:
     a, b = pair
     if sides[a] != sides[b]:
         top, bottom = (a, b) if sides[a] == "top" else (b, a)
     else:
-        top, bottom = (a, b) if _first(part, a, b, currents) else (b, a)
+        top, bottom = (a, b) if _first(part, a, b, around) else (b, a)
     return Column(glyph, (top,), (bottom,), (caption,) if caption else ())
 
 
-def _references(part: Part, keys: Sequence[str], tracks: Mapping[str, Sequence[int]] | None) -> str:
+def _references(keys: Sequence[str], around: Around) -> str:
     """The tracks of other symbols of the same part, ``12, 15``; as wide as they can get before they are known."""
-    if tracks is None:
+    if around.tracks is None:
         return ", ".join(NO_TRACKS for _ in keys)
-    return ", ".join(str(t) for t in sorted({t for key in keys for t in tracks.get(key, ())}))
+    return ", ".join(str(track) for track in sorted({around.tracks[key] for key in keys}))
 
 
-def _switch(part: Switch, currents: Currents, tracks: Mapping[str, Sequence[int]] | None) -> Iterator[Drawn]:
+def _switch(part: Switch, around: Around) -> Iterator[Drawn]:
     pairs = list(dict.fromkeys(_sorted_pair(pair) for position in part.positions for pair in position.pairs))
     closed = {
         pair: [p.name for p in part.positions if pair in [_sorted_pair(own) for own in p.pairs]] for pair in pairs
@@ -356,7 +375,7 @@ def _switch(part: Switch, currents: Currents, tracks: Mapping[str, Sequence[int]
     poles = _poles(pairs)
     keys = [f"{part.name}" if len(poles) == 1 else f"{part.name} pole {i + 1}" for i in range(len(poles))]
     for key, pole in zip(keys, poles, strict=True):
-        sides = _pole_sides(part, pole, currents)
+        sides = _pole_sides(part, pole, around)
         table = len(pole) > 1 or len(part.positions) > 2
         body = [
             _contact(
@@ -364,20 +383,20 @@ def _switch(part: Switch, currents: Currents, tracks: Mapping[str, Sequence[int]
                 pair,
                 sides,
                 symbols.break_contact() if part.rests in closed[pair] else symbols.make_contact(),
-                currents,
+                around,
                 "" if table else ", ".join(closed[pair]),
             )
-            for pair in sorted(pole, key=lambda pair: _across(pair, sides))
+            for pair in sorted(pole, key=lambda pair: _across(part, pair, sides, around))
         ]
         rows = []
         if table:
-            ordered = sorted(pole, key=lambda pair: _across(pair, sides))
+            ordered = sorted(pole, key=lambda pair: _across(part, pair, sides, around))
             rows = [
                 (p.name, frozenset(i for i, pair in enumerate(ordered) if p.name in closed[pair]))
                 for p in part.positions
             ]
         others = [other for other in keys if other != key]
-        also = f"also in {_references(part, others, tracks)}" if others else ""
+        also = f"also in {_references(others, around)}" if others else ""
         lines = _given(_unit(part.amps, "A"), part.senses, also)
         symbol = symbols.columns(
             "switch",
@@ -399,15 +418,22 @@ def _sorted_pair(pair: Pair) -> Pair:
     return (pair[0], pair[1]) if pair[0] <= pair[1] else (pair[1], pair[0])
 
 
-def _across(pair: Pair, sides: Mapping[str, Side]) -> tuple[int, int]:
+def _across(part: Part, pair: Pair, sides: Mapping[str, Side], around: Around) -> tuple[float, float, int, int]:
     """Contacts of one terminal stand side by side, so that the bar that joins them is short."""
     names = list(sides)
-    tops = [names.index(t) for t in pair if sides[t] == "top"]
-    bottoms = [names.index(t) for t in pair if sides[t] == "bottom"]
-    return (min(tops, default=len(names)), min(bottoms, default=len(names)))
+    tops = [t for t in pair if sides[t] == "top"]
+    bottoms = [t for t in pair if sides[t] == "bottom"]
+
+    def right(terminals: Sequence[str]) -> float:
+        return min((around.across.get(f"{part.name}.{t}", 0.0) for t in terminals), default=0.0)
+
+    def number_of(terminals: Sequence[str]) -> int:
+        return min((names.index(t) for t in terminals), default=len(names))
+
+    return right(tops), right(bottoms), number_of(tops), number_of(bottoms)
 
 
-def _relay(part: Relay, currents: Currents, tracks: Mapping[str, Sequence[int]] | None) -> Iterator[Drawn]:
+def _relay(part: Relay, around: Around) -> Iterator[Drawn]:
     pairs = list(dict.fromkeys(_sorted_pair(pair) for pair in (*part.released, *part.pulled)))
     released = {_sorted_pair(pair) for pair in part.released}
     poles = _poles(pairs)
@@ -416,21 +442,21 @@ def _relay(part: Relay, currents: Currents, tracks: Mapping[str, Sequence[int]] 
     ]
     coil_key = f"{part.name} coil"
     if part.coil:
-        yield _relay_coil(part, part.coil, coil_key, contact_keys, currents, tracks)
+        yield _relay_coil(part, part.coil, coil_key, contact_keys, around)
     for key, pole in zip(contact_keys, poles, strict=True):
-        sides = _pole_sides(part, pole, currents)
+        sides = _pole_sides(part, pole, around)
         body = [
             _contact(
                 part,
                 pair,
                 sides,
                 symbols.break_contact() if pair in released else symbols.make_contact(),
-                currents,
+                around,
                 "",
             )
-            for pair in sorted(pole, key=lambda pair: _across(pair, sides))
+            for pair in sorted(pole, key=lambda pair: _across(part, pair, sides, around))
         ]
-        coil = f"coil in {_references(part, [coil_key], tracks)}" if part.coil else ""
+        coil = f"coil in {_references([coil_key], around)}" if part.coil else ""
         lines = [*_label(part), *_given(_unit(part.amps, "A"), coil)]
         outline = "" if len(pole) > 1 else None
         symbol = symbols.columns("relay contact", part.name, lines, body, sides=sides, outline=outline)
@@ -442,11 +468,10 @@ def _relay_coil(
     coil: Coil,
     key: str,
     contact_keys: Sequence[str],
-    currents: Currents,
-    tracks: Mapping[str, Sequence[int]] | None,
+    around: Around,
 ) -> Drawn:
-    body = [_upright(part, symbols.coil(), coil.plus, coil.minus, currents)]
-    contacts = f"contact in {_references(part, contact_keys, tracks)}" if contact_keys else ""
+    body = [_upright(part, symbols.coil(), coil.plus, coil.minus, around)]
+    contacts = f"contact in {_references(contact_keys, around)}" if contact_keys else ""
     lines = _given(
         coil.ohms and ohms(coil.ohms),
         _unit(coil.watts, "W"),
@@ -458,14 +483,14 @@ def _relay_coil(
     return _drawn(part, symbol, "relay coil", key.removeprefix(part.name), part.name)
 
 
-def _flasher(part: Flasher, currents: Currents) -> Drawn:
+def _flasher(part: Flasher, around: Around) -> Drawn:
     watts = ""
     if part.watts:
         low, high = part.watts
         watts = f"{number(low)} W" if low == high else f"{number(low)} to {number(high)} W"
     lines = [*_label(part), *_given(watts, part.how)]
     if part.flash and not part.pilot and not part.supply:
-        body = [_upright(part, symbols.flasher(), *part.flash, currents)]
+        body = [_upright(part, symbols.flasher(), *part.flash, around)]
         symbol = symbols.columns("flasher", part.name, lines, body, sides=_sides(body))
     else:
         words: dict[str, list[str]] = {}
@@ -475,7 +500,7 @@ def _flasher(part: Flasher, currents: Currents) -> Drawn:
             *zip(part.supply or (), ("supply +", "supply -"), strict=bool(part.supply)),
         ):
             words.setdefault(terminal, []).append(word)
-        symbol = symbols.pin_box("flasher", part.name, ["flasher", *lines], _by_side(part, words, currents))
+        symbol = symbols.pin_box("flasher", part.name, ["flasher", *lines], _by_side(part, words, around))
     return _drawn(part, symbol, "flasher")
 
 
@@ -505,20 +530,20 @@ def _rating(element: Element) -> str:
     return next((text for text in own if text), "")
 
 
-def _load(part: Load, currents: Currents) -> Iterator[Drawn]:
+def _load(part: Load, around: Around) -> Iterator[Drawn]:
     if part.stop_lead:
-        yield _stopped_box(part, part.stop_lead, currents)
+        yield _stopped_box(part, part.stop_lead, around)
         return
     bulbs = [element for element in part.elements if element.what == "lamp"]
     if len(part.elements) == len(bulbs) == 2:
         shared = {bulbs[0].plus, bulbs[0].minus} & {bulbs[1].plus, bulbs[1].minus}
         common = next((t for t in (bulbs[0].minus, bulbs[0].plus) if t in shared), None)
         if common is not None and (bulbs[0].minus == common) == (bulbs[1].minus == common):
-            yield _two_filaments(part, bulbs, common, currents)
+            yield _two_filaments(part, bulbs, common, around)
             return
     for element in part.elements:
         alone = len(part.elements) == 1
-        body = [_upright(part, _element_glyph(element), element.plus, element.minus, currents)]
+        body = [_upright(part, _element_glyph(element), element.plus, element.minus, around)]
         lines = [*_label(part), f"{element.name} {_rating(element)}".strip()]
         if element.what in ("pump", "solenoid", "electronics", "heater") and element.what != element.name:
             lines.append(element.what)
@@ -526,9 +551,14 @@ def _load(part: Load, currents: Currents) -> Iterator[Drawn]:
         yield _drawn(part, symbol, f"{element.what} {lines[-1]}", "" if alone else f".{element.name}")
 
 
-def _two_filaments(part: Load, bulbs: Sequence[Element], common: str, currents: Currents) -> Drawn:
-    ends = [bulb.plus if bulb.minus == common else bulb.minus for bulb in bulbs]
-    below = max(currents.place(f"{part.name}.{end}") for end in ends) < currents.place(f"{part.name}.{common}")
+def _free_end(bulb: Element, common: str) -> str:
+    return bulb.plus if bulb.minus == common else bulb.minus
+
+
+def _two_filaments(part: Load, bulbs: Sequence[Element], common: str, around: Around) -> Drawn:
+    bulbs = sorted(bulbs, key=lambda bulb: around.across.get(f"{part.name}.{_free_end(bulb, common)}", 0.0))
+    ends = [_free_end(bulb, common) for bulb in bulbs]
+    below = max(around.place(f"{part.name}.{end}") for end in ends) < around.place(f"{part.name}.{common}")
     if below:
         body = [Column(symbols.two_lamps("bottom"), tuple(ends), (common,))]
     else:
@@ -538,7 +568,7 @@ def _two_filaments(part: Load, bulbs: Sequence[Element], common: str, currents: 
     return _drawn(part, symbol, "lamp with two filaments, " + ", ".join(lines[-2:]))
 
 
-def _stopped_box(part: Load, stop_lead: Pair, currents: Currents) -> Drawn:
+def _stopped_box(part: Load, stop_lead: Pair, around: Around) -> Drawn:
     words: dict[str, list[str]] = {}
     lines = _label(part)
     for element in part.elements:
@@ -547,11 +577,11 @@ def _stopped_box(part: Load, stop_lead: Pair, currents: Currents) -> Drawn:
         lines += _given(f"{element.name} {_rating(element)}".strip())
     words.setdefault(stop_lead[0], []).append("stop")
     words.setdefault(stop_lead[1], [])
-    symbol = symbols.pin_box(part.what or "load", part.name, [part.what or "box", *lines], _by_side(part, words, currents))
+    symbol = symbols.pin_box(part.what or "load", part.name, [part.what or "box", *lines], _by_side(part, words, around))
     return _drawn(part, symbol, "box with a stop lead")
 
 
-def _unit_box(part: Unit, currents: Currents) -> Drawn:
+def _unit_box(part: Unit, around: Around) -> Drawn:
     words: dict[str, list[str]] = {}
     for supply in part.supplies:
         words.setdefault(supply.plus, []).extend(_given(f"{supply.name} +".strip()))
@@ -569,19 +599,19 @@ def _unit_box(part: Unit, currents: Currents) -> Drawn:
     if part.stop_lead:
         words.setdefault(part.stop_lead[0], []).append("stop")
         words.setdefault(part.stop_lead[1], [])
-    pins = _unit_sides(part, words, currents)
+    pins = _unit_sides(part, words, around)
     symbol = symbols.pin_box("control unit", part.name, _label(part), pins, outline="dash-dot")
     return _drawn(part, symbol, "control unit")
 
 
-def _unit_sides(part: Unit, words: Mapping[str, Sequence[str]], currents: Currents) -> list[Pin]:
+def _unit_sides(part: Unit, words: Mapping[str, Sequence[str]], around: Around) -> list[Pin]:
     """Supplies, fed inputs and outputs that ground stand at the head of a unit; all else at its foot."""
     heads = {given.terminal for given in part.inputs if given.mode == "fed"}
     heads |= {output.terminal for output in part.outputs if output.grounded}
     for supply in part.supplies:
         fed, other = supply.plus, supply.minus
-        if not _first(part, fed, other, currents):  # a positive ground
+        if not _first(part, fed, other, around):  # a positive ground
             fed, other = other, fed
         heads.add(fed)
         heads.discard(other)
-    return [Pin(t, "top" if t in heads else "bottom", tuple(text)) for t, text in words.items()]
+    return [Pin(t, "top" if t in heads else "bottom", tuple(words[t])) for t in around.in_order(part, words)]

@@ -14,17 +14,18 @@ from ..lang.model import Connector, Ground, Harness, Part, Piece, Splice
 from . import symbols
 from .currents import Currents, currents_of
 from .drawing import Drawing, Element, Joint, Point, Rect, Run, Text, Track, moved
-from .engine import EngineName, NoEngine, find_engine
+from .engine import Engine, EngineName, NoEngine, find_engine
 from .export import UnknownFormat, write
-from .layout import Item, Layout, Placed, Socket, channels_of, place
-from .parts import Drawn, symbols_of
+from .layout import Item, Layout, Placed, Socket, place, rows_of
+from .parts import Around, Drawn, symbols_of
 from .sheet import Extent, framed
-from .wiring import Course, courses
+from .wiring import Course, courses, trouble
 
 __all__ = ["NoEngine", "UnknownFormat", "draw", "write"]
 
 SHEET_MARGIN = 24.0
 WHOLE = "whole harness"
+_ROUNDS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,10 @@ class _Content:
     items: tuple[Item, ...]
     drawn: Mapping[str, Drawn]
     pieces: Mapping[str, Piece]
+    around: Around
+
+    def ordered(self, backwards: bool) -> tuple[Item, ...]:
+        return self.items[::-1] if backwards else self.items
 
 
 def draw(harness: Harness, *, system: str | None = None, engine: EngineName | None = None) -> Drawing:
@@ -44,17 +49,46 @@ def draw(harness: Harness, *, system: str | None = None, engine: EngineName | No
     circuit = build_circuit(harness)
     chosen = find_engine(engine)
     currents = currents_of(circuit)
-    content = _content(harness, circuit, currents)
-    layout = place(content.items, chosen)
-    return _drawing(harness, content, layout, currents, WHOLE)
+    content, layout = _laid_out(harness, circuit, currents, chosen)
+    return _drawing(harness, content, layout, WHOLE)
+
+
+def _laid_out(harness: Harness, circuit: Circuit, currents: Currents, engine: Engine) -> tuple[_Content, Layout]:
+    """The best of a few layouts: from both ends of the text, then with pins and contacts in the order of their lines."""
+    content = _content(harness, circuit, Around(currents))
+    rows = rows_of(content.items, engine)
+    tries: list[tuple[float, int, _Content, bool]] = []
+
+    def attempt(content: _Content, backwards: bool) -> Layout:
+        layout = place(content.ordered(backwards), rows, engine, straighten=False)
+        tries.append((trouble(layout), len(tries), content, backwards))
+        return layout
+
+    for backwards in (False, True):
+        layout = attempt(content, backwards)
+        for _ in range(_ROUNDS):
+            layout = attempt(_content(harness, circuit, Around(currents, _across(layout))), backwards)
+    _, _, content, backwards = min(tries)
+    return content, place(content.ordered(backwards), rows, engine, straighten=True)
+
+
+def _across(layout: Layout) -> dict[str, float]:
+    """How far to the right the lines at each node lie, by the middle of what else is on its net."""
+    found: dict[str, list[float]] = {}
+    for placed in layout.items:
+        for socket in placed.item.sockets:
+            if placed.item.wire or placed.item.tied == "foot":
+                found.setdefault(socket.net, []).append(placed.x(socket))
+    return {net: sum(xs) / len(xs) for net, xs in found.items()}
 
 
 # --- what is drawn ---------------------------------------------------------------------------------------------------
-def _content(harness: Harness, circuit: Circuit, currents: Currents) -> _Content:
+def _content(harness: Harness, circuit: Circuit, around: Around) -> _Content:
+    currents = around.currents
     items: list[Item] = []
     drawn: dict[str, Drawn] = {}
     for part in harness.parts.values():
-        for symbol in symbols_of(part, currents):
+        for symbol in symbols_of(part, around):
             drawn[symbol.key] = symbol
             items.append(replace(_part_item(symbol), tied="head" if _is_battery(part, circuit) else ""))
     pieces = {piece.name: piece for piece in harness.pieces}
@@ -66,7 +100,7 @@ def _content(harness: Harness, circuit: Circuit, currents: Currents) -> _Content
         node = f"{mount.part}.{mount.terminal}" if mount.terminal else mount.part
         symbol = symbols.ground(mount.ground, f"through {mount.through}" if mount.through else "mounted")
         items.append(_ground_item(f"mount {node}", symbol, node))
-    return _Content(tuple(items), drawn, pieces)
+    return _Content(tuple(items), drawn, pieces, around)
 
 
 def _is_battery(part: Part, circuit: Circuit) -> bool:
@@ -156,15 +190,20 @@ def _wire(harness: Harness, piece: Piece, currents: Currents) -> Iterable[Item]:
 
 
 # --- placing it ------------------------------------------------------------------------------------------------------
-def _drawing(harness: Harness, content: _Content, layout: Layout, currents: Currents, sheet: str) -> Drawing:
+def _drawing(harness: Harness, content: _Content, layout: Layout, sheet: str) -> Drawing:
     course = courses(layout, SHEET_MARGIN)
     tracks = _tracks(layout)
-    numbers: dict[str, list[int]] = {}
-    for placed in layout.items:
-        if placed.item.key in content.drawn:
-            numbers[placed.item.key] = [_track_at(tracks, placed.left + _axis(placed))]
+    numbers = {
+        placed.item.key: _track_at(tracks, placed.left + _axis(placed))
+        for placed in layout.items
+        if placed.item.key in content.drawn
+    }
+    around = replace(content.around, tracks=numbers)
     known = {
-        symbol.key: symbol for part in harness.parts.values() for symbol in symbols_of(part, currents, numbers)
+        symbol.key: symbol
+        for part in harness.parts.values()
+        if any(drawn.part == part.name for drawn in content.drawn.values())
+        for symbol in symbols_of(part, around)
     }
     elements = []
     runs = []

@@ -74,6 +74,15 @@ def courses(layout: Layout, margin: float) -> Course:
     return Course(tops, {k: tuple(v) for k, v in wires.items()}, joints, dots, bottom)
 
 
+def trouble(layout: Layout) -> float:
+    """How hard a layout is to follow: 1 for each crossing of two lines, 1 for each 150 pixels of level line."""
+    total = 0.0
+    for crossings in _crossings(layout).values():
+        routed = route(list(crossings.values()))
+        total += routed.crossed + sum(trunk.right - trunk.left for trunk in routed.trunks) / 150
+    return total
+
+
 def _crossings(layout: Layout) -> dict[int, dict[str, Crossing]]:
     """What every net does in every channel that it needs."""
     tops: dict[tuple[int, str], list[float]] = {}
