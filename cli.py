@@ -233,7 +233,7 @@ def trace(file: str, name: str, state: str | None, positions: str | None, stdin_
     try:
         found = traced(Conduction(circuit), name, settings, rest=state is not None)
     except UnknownThingError as unknown:
-        raise _no_such(f"part, wire, element or terminal of {file}", name, unknown.nearest) from None
+        raise _no_such(f"part, wire, element or terminal of {file}", name, unknown.known) from None
     click.echo(trace_text(circuit, found), nl=False)
 
 

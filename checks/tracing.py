@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Literal
 
 from .conduction import AtPole, Combination, Conduction, Joined, JoinedInSeries, TooWideError
@@ -23,12 +22,12 @@ _SIDES: tuple[Said, Said] = ("fed", "returned")
 
 
 class UnknownThingError(LookupError):
-    """A name that is no part, wire, element or terminal of the harness. ``nearest`` are known ones like it."""
+    """A name that is no part, wire, element or terminal of the harness; ``known`` are those that are one."""
 
-    def __init__(self, name: str, nearest: tuple[str, ...]) -> None:
+    def __init__(self, name: str, known: tuple[str, ...]) -> None:
         super().__init__(f"nothing in the harness is named {name!r}")
         self.name = name
-        self.nearest = nearest
+        self.known = known
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,10 +80,13 @@ def things(circuit: Circuit, name: str) -> tuple[tuple[Branch, ...], tuple[str, 
     inside = circuit.of_part.get(name, ())
     if consumers := tuple(branch for branch in inside if branch.law.consumes):
         return consumers, ()
-    own = [branch for branch in circuit.branches if branch.piece and name in (branch.piece.wire, branch.piece.name)]
-    if nodes := tuple(dict.fromkeys(node for branch in (*inside, *own) for node in (branch.a, branch.b))):
+    if (wire := circuit.harness.wires.get(name)) is not None:
+        return (), (wire.a.node, wire.b.node)
+    if (piece := circuit.by_key.get(f"wire {name}")) is not None:
+        return (), (piece.a, piece.b)
+    if nodes := tuple(dict.fromkeys(node for branch in inside for node in (branch.a, branch.b))):
         return (), nodes
-    raise UnknownThingError(name, tuple(get_close_matches(name, sorted(set(_names(circuit))), 3)))
+    raise UnknownThingError(name, tuple(sorted(set(_names(circuit)))))
 
 
 def _names(circuit: Circuit) -> Iterator[str]:

@@ -6,12 +6,13 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ..checks.tracing import Trace
-from ..lang.model import Fuse, Piece
+from ..lang.model import Fuse, Ground, Piece, Splice
 from .formats.entries import number
 from .report import INDENT, visible
 
 if TYPE_CHECKING:
     from ..lang.circuit import Branch, Circuit
+    from ..lang.mistake import Span
 
 
 def trace_text(circuit: Circuit, traces: Iterable[Trace]) -> str:
@@ -34,7 +35,7 @@ def _lines(circuit: Circuit, found: Trace) -> Iterator[str]:
         yield f"{INDENT}while it holds that " + ", ".join(found.held)
     if found.through_others:
         yield f"{INDENT}only through what stands in series with it"
-    rows = [_row(circuit, name) for name in found.way]
+    rows = list(_rows(circuit, found.way))
     broad = max((len(name) for name, _, _ in rows), default=0)
     wide = max((len(what) for _, what, _ in rows), default=0)
     for name, what, place in rows:
@@ -46,11 +47,25 @@ def _when(combination: Iterable[tuple[str, str]]) -> str:
     return f"with {words}" if words else "whatever the controls do"
 
 
-def _row(circuit: Circuit, name: str) -> tuple[str, str, str]:
-    branch = circuit.by_key.get(name)
-    if branch is None:
-        return name, "", ""
-    return name, _what(circuit, branch), f"{branch.span.file}:{branch.span.line}"
+def _rows(circuit: Circuit, way: Iterable[str]) -> Iterator[tuple[str, str, str]]:
+    """Name, what it is and where it stands, of everything on the way; splices and grounds between wires too."""
+    before: set[str] = set()
+    for name in way:
+        branch = circuit.by_key.get(name)
+        if branch is None:
+            yield name, "", ""
+            before = set()
+            continue
+        ends = {branch.a, branch.b}
+        for node in sorted(before & ends):
+            if isinstance(part := circuit.harness.parts.get(node), Ground | Splice):
+                yield node, part.kind, _place(part.span)
+        yield name, _what(circuit, branch), _place(branch.span)
+        before = ends
+
+
+def _place(span: Span) -> str:
+    return f"{span.file}:{span.line}"
 
 
 def _what(circuit: Circuit, branch: Branch) -> str:

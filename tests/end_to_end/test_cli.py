@@ -86,6 +86,7 @@ def test_every_command_has_help(command: list[str]) -> None:
         ["explain", "no-such-rule"],
         ["draw"],
         ["trace"],
+        ["trace", "-"],
     ],
 )
 def test_a_wrong_command_line_exits_2(arguments: list[str]) -> None:
@@ -226,6 +227,92 @@ def test_every_rule_is_listed_and_explained() -> None:
 def test_an_unknown_rule_is_told_the_nearest() -> None:
     near = catalogue()[0].name
     assert f"near it: {near}" in run("explain", near[:-1]).stderr
+
+
+LAMP = (
+    GOOD
+    + """\
+fuse F1 10 A blade at tray
+switch KEY 15 A key at tray { off: ; on: 1 2 }
+load REAR lamp at tail { tail 5 W tail-lamp: 58 31 }
+wire 1 BAT.+ to F1.1 red 1.5 mm2 0.1 m
+wire 2 F1.2 to KEY.1 red 1.5 mm2 0.2 m
+wire 3 KEY.2 to REAR.58 grey 1.5 mm2
+wire 4 REAR.31 to FRAME black 1.5 mm2 0.1 m
+wire 5 BAT.- to FRAME black 2.5 mm2 0.2 m
+state lit { KEY on }
+"""
+)
+
+
+@pytest.fixture
+def lamp(tmp_path: Path) -> str:
+    (tmp_path / "lamp.loom").write_text(LAMP)
+    return str(tmp_path / "lamp.loom")
+
+
+def test_trace(lamp: str) -> None:
+    for arguments in ([], ["--in", "lit"], ["--with", "KEY on"], ["--with", " KEY  on , "]):
+        result = run("trace", lamp, "REAR.tail", *arguments)
+        assert result.exit_code == 0
+        assert result.stdout.splitlines()[0] == "REAR.tail: live with KEY on"
+        assert result.stdout.splitlines()[-1] == "    BAT.-"
+    assert run("trace", lamp, "REAR", "--with", "KEY off").stdout == "REAR.tail: not live so; it is with KEY on\n"
+    assert run("trace", "-", "REAR", text=LAMP).stdout == run("trace", lamp, "REAR").stdout.replace(lamp, "<stdin>")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["REER"], "named 'REER'; near it: REAR"),
+        (["REAR", "--in", "lot"], "no state is named 'lot'; there is lit"),
+        (["REAR", "--with", "KAY on"], "no control is named 'KAY'; there is KEY, engine"),
+        (["REAR", "--with", "KEY open"], "no position of KEY is named 'open'; there is off, on"),
+        (["REAR", "--with", "KEY"], "a control and its position, such as 'KEY on', not 'KEY'"),
+        (["REAR", "--with", "KEY on", "--in", "lit"], "give one"),
+        (["REAR", "--stdin-filename", "x"], "give - as FILE"),
+    ],
+)
+def test_a_wrong_trace_tells_what_there_is(arguments: list[str], said: str, lamp: str) -> None:
+    result = run("trace", lamp, *arguments)
+    assert result.exit_code == 2
+    assert said in result.stderr
+
+
+def test_a_text_with_mistakes_is_neither_traced_nor_drawn(bad: str, tmp_path: Path) -> None:
+    for command in (["trace", bad, "BAT"], ["draw", bad, "--into", str(tmp_path / "out")]):
+        result = run(*command)
+        assert result.exit_code == 1
+        assert result.stdout == ""
+        assert "NOWHERE" in result.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_draw_tells_where_the_drawings_are(lamp: str, tmp_path: Path) -> None:
+    folder = tmp_path / "a" / "b"
+    result = run("draw", lamp, "--into", str(folder), "--format", "svg", "--format", "png", "--format", "pdf")
+    assert result.exit_code == 0, result.stderr
+    drawings = [folder / f"lamp.{ending}" for ending in ("svg", "png", "pdf")]
+    assert result.stdout.splitlines() == [str(path) for path in drawings]
+    for path, start in zip(drawings, (b"<", b"\x89PNG", b"%PDF"), strict=True):
+        assert path.read_bytes().startswith(start)
+
+
+def test_draw_says_what_it_cannot_write(lamp: str, tmp_path: Path) -> None:
+    (tmp_path / "taken").write_text("")
+    result = run("draw", lamp, "--into", str(tmp_path / "taken"))
+    assert result.exit_code == 2
+    assert result.stderr == f"loomwright: {tmp_path / 'taken'}: cannot be written: file exists\n"
+    assert run("draw", lamp, lamp, "--into", str(tmp_path)).exit_code == 2
+
+
+def test_draw_without_an_engine_says_what_to_install(
+    lamp: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("shutil.which", lambda *_, **__: None)
+    result = run("draw", lamp, "--into", str(tmp_path))
+    assert result.exit_code == 2
+    assert "loomwright[embedded]" in result.stderr
 
 
 # What a hand slips into a file: pieces of the language, cut and glued anyhow, and bytes that mean nothing.
