@@ -165,24 +165,18 @@ class ShortCircuits:
             node = by.a if by.b == node else by.b
         return way[::-1]
 
-    @cached_property
-    def _worst_return(self) -> dict[str, str]:
-        """For each feed node: of the consumers beyond it, the return terminal with most resistance behind it."""
-        found: dict[str, str] = {}
-        for branch in self.circuit.branches:
-            if not branch.law.consumes:
-                continue
-            for feed, back in ((branch.a, branch.b), (branch.b, branch.a)):
-                if feed not in self._feed or back not in self._return:
-                    continue
-                node: str | None = feed
-                while node is not None:
-                    known = found.get(node)
-                    if known is None or self._return[back].ohms > self._return[known].ohms:
-                        found[node] = back
-                    by = self._feed[node].by
-                    node = None if by is None else by.a if by.b == node else by.b
-        return found
+    def _back_from(self, node: str) -> str | None:
+        """Where a short at a feed node returns: of the consumers that hang on it, by the way back with most resistance;
+        where none does, by the body of metal with most.
+        """
+        backs = [
+            end
+            for branch in self.circuit.at.get(node, ())
+            if branch.law.consumes
+            for end in (branch.a, branch.b)
+            if end in self._return
+        ]
+        return max(backs, key=lambda end: (self._return[end].ohms, end), default=self._any_ground)
 
     @cached_property
     def _any_ground(self) -> str | None:
@@ -209,7 +203,7 @@ class ShortCircuits:
             if not ends:
                 continue
             at = max(ends, key=lambda end: self._feed[end].ohms)
-            back = self._worst_return.get(at) or self._any_ground
+            back = self._back_from(at)
             if back is None:
                 continue
             amps = volts / (inside + self._feed[at].ohms + self._return[back].ohms)

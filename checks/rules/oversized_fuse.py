@@ -39,7 +39,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             level=Level.ERROR if error else Level.WARNING,
             message=f"wire {wire} ({size}) may carry {carries.amps:.3g} A for ever, but {_words(exposure.limits)} "
             + ("lets" if len(exposure.limits) == 1 else "let")
-            + f" {exposure.amps:g} A through",
+            + f" {exposure.amps:.4g} A through",
             span=exposure.conductor.span,
             about=(wire, *(_part(examination, name) for name in exposure.devices)),
             path=protection.way(exposure),

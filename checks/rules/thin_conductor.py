@@ -49,18 +49,18 @@ RULE = Rule(
    or where current, any control held, or cranking > the greater of ampacity and k S / sqrt(30 s)
 in the named states and in the combination in which most hangs on the wire""",
     bad="""
-loom "Grip heaters on bell wire"
+loom "Grip heaters on a lamp's wire"
 place tray, bars
 route tray bars 0.8 m
 source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
 ground FRAME at tray, bars
-fuse MAIN 10 A blade at tray
-switch HEAT 10 A key at tray { off: ; on: 1 2 }
-load GRIPS heater at bars { left 50 W: 1 2; right 50 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
-wire 2 MAIN.2 to HEAT.1 red 1.5 mm2 0.1 m
-wire 3 HEAT.2 to GRIPS.1 grey 0.5 mm2
-wire 4 GRIPS.2 to FRAME black 1.5 mm2 0.1 m
+fuse MAIN 15 A blade at tray
+switch HEAT 15 A key at tray { off: ; on: 1 2 }
+load GRIPS heater at bars { left 65 W: 1 2; right 65 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
+wire 2 MAIN.2 to HEAT.1 red 2.5 mm2 0.1 m
+wire 3 HEAT.2 to GRIPS.1 grey 0.75 mm2
+wire 4 GRIPS.2 to FRAME black 2.5 mm2 0.1 m
 wire 5 BAT.- to FRAME black 6 mm2 0.2 m
 state heating { HEAT on }
 """,
@@ -70,13 +70,13 @@ place tray, bars
 route tray bars 0.8 m
 source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
 ground FRAME at tray, bars
-fuse MAIN 10 A blade at tray
-switch HEAT 10 A key at tray { off: ; on: 1 2 }
-load GRIPS heater at bars { left 50 W: 1 2; right 50 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
-wire 2 MAIN.2 to HEAT.1 red 1.5 mm2 0.1 m
-wire 3 HEAT.2 to GRIPS.1 grey 1.5 mm2
-wire 4 GRIPS.2 to FRAME black 1.5 mm2 0.1 m
+fuse MAIN 15 A blade at tray
+switch HEAT 15 A key at tray { off: ; on: 1 2 }
+load GRIPS heater at bars { left 65 W: 1 2; right 65 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
+wire 2 MAIN.2 to HEAT.1 red 2.5 mm2 0.1 m
+wire 3 HEAT.2 to GRIPS.1 grey 2.5 mm2
+wire 4 GRIPS.2 to FRAME black 2.5 mm2 0.1 m
 wire 5 BAT.- to FRAME black 6 mm2 0.2 m
 state heating { HEAT on }
 """,
