@@ -70,6 +70,19 @@ class Words:
     one_of: tuple[str, ...] = ()
     upto: str = ""
     colour: bool = False
+    keyed_first: bool = False
+
+    @property
+    def order(self) -> tuple[str, ...]:
+        """The facts in the order in which a line is best written: ratings, words, and what follows a word of its own.
+
+        ``keyed_first`` turns the last two: a unit's output says what it trips at beside what it gives.
+        """
+        said = tuple(fact for fact, _ in self.flags.values())
+        keyed = tuple(fact for fact, _ in self.keyed.values())
+        chosen = tuple(fact for fact, _ in self.choices.values())
+        rest = (*keyed, *said) if self.keyed_first else (*said, *keyed)
+        return tuple(dict.fromkeys((*self.ratings.values(), *rest, *chosen)))
 
     def spoken(self) -> tuple[str, ...]:
         """Every word of these lines, but not the units and the colours."""
@@ -399,6 +412,7 @@ KINDS: Final[dict[str, Kind]] = {
                     ratings={"current": "amps"},
                     keyed={"trips": ("trips", "current"), "holds": ("holds", "time")},
                     flags=_yes("flashing", "grounded", "clamped"),
+                    keyed_first=True,
                 ),
                 says="on while its condition holds; `trips`: protects its wire; `from` a second supply",
             ),
@@ -429,12 +443,18 @@ ONE_NODE: Final = ("splice", "ground")
 PART_FLAGS: Final = _yes("kept", "always")
 """Words that every part may have, besides ``at``, ``for``, ``as``, ``was`` and a label."""
 
+PART_TRAITS: Final = ("senses", "at", "for", "as", "kept", "was", "always", "label")
+"""What may follow the words of a part's own kind, in the order in which it is best written."""
+
 WIRE_WORDS: Final = Words(
     ratings={"area": "size", "length": "length"},
     choices={"class": ("wire_class", tuple(WIRE_CLASSES))},
     flags=_yes("solid", "kept"),
     colour=True,
 )
+WIRE_TRAITS: Final = ("via", "colour", "size", "length", "wire_class", "solid", "for", "kept", "was", "label")
+"""What may follow the ends of a wire, in the order in which it is best written."""
+
 ROUTE_WORDS: Final = Words(
     ratings={"length": "length"}, keyed={"ambient": ("ambient", "temperature")}, flags=_yes("flexing")
 )
