@@ -38,6 +38,8 @@ demo: $(DEMO_READY)
 	done
 	@echo '== loomwright draw $(DEMO) --into $(OUT)'
 	@$(RUN) loomwright draw $(DEMO) --into $(OUT)
+	@echo
+	@echo 'The drawings are in $(OUT)/; a browser opens them.'
 
 test: lint
 	$(RUN) pytest -n 2
