@@ -1,3 +1,64 @@
-"""Loomwright: a text language for motorcycle wiring harnesses, with a checker and a renderer."""
+"""Loomwright: a text language for motorcycle wiring harnesses, with a checker and a renderer.
+
+The public functions, each imported when it is first asked for::
+
+    import datetime
+    import loomwright
+
+    reading = loomwright.read_file("bike.loom")
+    report = loomwright.check(reading, today=datetime.date.today())
+    drawing = loomwright.draw(reading.harness)
+    loomwright.write(drawing, "bike.svg")
+
+``check`` tells what it checked and what it found, never that a harness is safe.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .checks.runner import Report, check
+    from .lang.model import Harness, Reading
+    from .lang.reading import UnreadableError, read_file, read_text
+    from .render.report import report_text
+    from .render.schematic import draw, write
 
 __version__ = "0.1.0"
+
+__all__ = [
+    "Harness",
+    "Reading",
+    "Report",
+    "UnreadableError",
+    "__version__",
+    "check",
+    "draw",
+    "read_file",
+    "read_text",
+    "report_text",
+    "write",
+]
+
+_HOMES = {
+    "Harness": "lang.model",
+    "Reading": "lang.model",
+    "Report": "checks.runner",
+    "UnreadableError": "lang.reading",
+    "check": "checks.runner",
+    "draw": "render.schematic",
+    "read_file": "lang.reading",
+    "read_text": "lang.reading",
+    "report_text": "render.report",
+    "write": "render.schematic",
+}
+"""Where each public name lives."""
+
+
+def __getattr__(name: str) -> Any:
+    if name in _HOMES:
+        return getattr(import_module(f".{_HOMES[name]}", __name__), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)
