@@ -1,112 +1,166 @@
 """Which combination asks most of a device: the one in which the rated currents that hang on it add up to most.
 
-Named states miss the worst one, and twenty controls have millions of combinations. So every consumer gets an expression
-of what must close to join it; with controls chosen one after the other each is true, false or open, and a branch of the
-search is left as soon as all that is still open could not beat what was found.
+Named states miss the worst one, and twenty controls have millions of combinations. But each consumer hangs on few
+controls. So the sum is maximised one control after the other: what hangs on it is added up, its best position is kept
+for every position of the others, and it is gone (elimination, as in dynamic programming). Exact, and quick.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import InPosition, Law, On, Pulled, Way
-from ...lang.graphs import nets
-from ...lang.model import All, AnyOf, Not, Test, Unit
+from ...lang.circuit import InPosition, Way
+from ..conduction import Joined, TooWideError
+from .settling import Memory
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Mapping
 
-    from ...lang.circuit import Branch, Circuit
-    from ...lang.graphs import Edge, Net
-    from ...lang.model import Condition
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ...lang.circuit import Branch
+    from ...lang.graphs import Net
+    from ..conduction import Conduction
+    from .operating import Point
+
+    Floats = NDArray[np.float64]
 
 MOST_PATHS = 64
 """Ways from a pole to one terminal that are followed (ours); a harness has one to four."""
 
-MOST_TRIALS = 20_000
-"""Partial combinations tried for one device (ours); then the best so far stands."""
+MOST_CELLS = 1 << 20
+"""Positions of several controls together that one step may keep (ours); beyond, one is fixed at its best by itself."""
 
 RUNNING_SHARE = 1.1
 """With the machine running volts are higher than the battery's, and so are most currents (ours)."""
 
-Assignment = dict[str, str]
-Truth = bool | None
-"""``None``: it depends on what is not chosen yet, or on its own past."""
+Positions = dict[str, str]
 
 
 @dataclass(frozen=True, slots=True)
-class Path:
-    """A way through nets: the guarded or one-way edges on it, by key, and whether it starts at a machine."""
+class Group:
+    """Consumers that hang on one device: with ``via``, those fed through this switched edge; ``off`` where a machine
+    would feed them from the far side, so that only the battery counts; ``running`` where only the machine does.
+    """
 
-    keys: tuple[str, ...]
-    machine: bool
+    consumers: frozenset[str]
+    via: str = ""
+    off: bool = False
+    running: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Factor:
+    """A number for every combination of the positions of some variables, one axis each."""
+
+    names: tuple[str, ...]
+    values: Floats
 
 
 class Demand:
     """The worst combinations of one circuit. ``amps`` is the rated current of each consumer, by key."""
 
-    def __init__(self, circuit: Circuit, amps: Mapping[str, float]) -> None:
-        self.circuit = circuit
+    def __init__(self, conduction: Conduction, amps: Mapping[str, float]) -> None:
+        self.conduction = conduction
+        self.circuit = conduction.circuit
         self.amps = {key: size for key, size in amps.items() if size > 0.0}
-        self.nets = nets(circuit)
-        self._near: dict[bool, dict[Net, list[tuple[Net, str]]]] = {True: {}, False: {}}
-        for edge in self.nets.switched:
-            self._add(edge)
-        for edge in self.nets.consumers:
-            if edge.branch.law in (Law.RESISTOR, Law.FIELD, Law.SENSOR):  # made to stand in series with others
-                self._add(edge)
-        self._paths: dict[tuple[Net, bool], tuple[Path, ...]] = {}
-        self._stack: set[str] = set()
+        self._factors: dict[str, Factor | None] = {}
+        self._paths: dict[tuple[Net, bool], frozenset[str]] = {}
 
-    def _add(self, edge: Edge) -> None:
-        key = edge.branch.key
-        for backwards in (False, True):
-            near = self._near[backwards]
-            tail, head = (edge.b, edge.a) if backwards else (edge.a, edge.b)
-            near.setdefault(tail, []).append((head, key))
-            if edge.both:
-                near.setdefault(head, []).append((tail, key))
+    def worst(self, named: Iterable[Point]) -> Iterator[tuple[Positions, Memory]]:
+        """Combinations to solve besides the ``named`` points: where controls stand, and what remembers.
 
-    # --- what is searched --------------------------------------------------------------------------------------------
-    def worst(self, named: Iterable[tuple[Assignment, bool]]) -> list[tuple[Assignment, bool]]:
-        """Combinations to solve besides the ``named`` ones, each with whether a momentary control is held in it.
-
-        ``named`` gives every control, and whether it is momentary. One combination serves many devices; those whose
-        greatest sum a named state already has need none.
+        One serves many devices; those whose greatest sum a named point already has need none.
         """
-        known = list(named)
-        found: list[tuple[Assignment, bool]] = []
+        known = [
+            (frozenset(k for k in self.amps if p.joins.joined(k)), p.momentary, bool(p.flow.situation.machines))
+            for p in named
+        ]
         for group in self._groups():
+            usable = {key for key in group.consumers if self._factor(key) is not None}
+            ceiling = sum(self.amps[key] for key in usable) * (1.0 if group.off else RUNNING_SHARE)
             for held in (False, True):
-                best, sum_ = self._best(group, held=held)
-                reached = max(
-                    (self._sum(group, whole) for whole, momentary in (*known, *found) if held or not momentary),
-                    default=0.0,
-                )
-                if sum_ > reached * (1.0 + 1e-9) + 1e-9:
-                    found.append((best, held))
-        return found
+                reached = max((self._score(group, k) for k in known if held or not k[1]), default=0.0)
+                if reached >= ceiling - 1e-9:
+                    continue
+                positions, score = self._best(group, usable, held=held)
+                if score <= reached + 1e-9:
+                    continue
+                joined = frozenset(key for key in self.amps if self._joined_at(key, positions))
+                known.append((joined, held, positions.get("engine") == "running"))
+                yield self._split(positions)
 
-    def _groups(self) -> list[_Group]:
-        """What hangs on each contact, output and conductor; alike ones once."""
-        groups: dict[_Group, None] = {}
-        for edge in self.nets.switched:
-            key = edge.branch.key
-            through = frozenset(c for c in self.amps if any(key in p.keys for p in self._all_paths(c)))
-            if through:
-                groups.setdefault(_Group(through, via=key))
+    @staticmethod
+    def _off(group: Group, running: bool) -> bool:
+        return (group.off and running) or (group.running and not running)
+
+    def _score(self, group: Group, known: tuple[frozenset[str], bool, bool]) -> float:
+        joined, _, running = known
+        if self._off(group, running):
+            return 0.0
+        total = sum(self.amps[key] for key in group.consumers & joined)
+        return total * (RUNNING_SHARE if running else 1.0)
+
+    # --- what hangs on what ------------------------------------------------------------------------------------------
+    def _groups(self) -> list[Group]:
+        groups: dict[Group, None] = {}
+        through: dict[str, set[str]] = {}
+        for key in self.amps:
+            for edge in self._edges_to(self.circuit.by_key[key]):
+                through.setdefault(edge, set()).add(key)
+        for edge, consumers in through.items():
+            groups.setdefault(Group(frozenset(consumers), via=edge))
         for far, machine in self._beyond_bridges():
             if far:
-                groups.setdefault(_Group(far, off=machine))
+                groups.setdefault(Group(far, off=machine))
             near = frozenset(self.amps) - far
             if machine and near:
-                groups.setdefault(_Group(near, running=True))
+                groups.setdefault(Group(near, running=True))
         return list(groups)
 
+    def _edges_to(self, branch: Branch) -> frozenset[str]:
+        """The switched edges on any way from a + pole to a consumer and on to a - pole."""
+        of = self.conduction.network.nets.of
+        a, b = of[branch.a], of[branch.b]
+        found = self._edges_between(a, feed=True) | self._edges_between(b, feed=False)
+        if branch.law.wide is Way.BOTH:
+            found |= self._edges_between(b, feed=True) | self._edges_between(a, feed=False)
+        return found
+
+    def _edges_between(self, net: Net, *, feed: bool) -> frozenset[str]:
+        key = (net, feed)
+        if key not in self._paths:
+            network = self.conduction.network
+            poles = {o.plus if feed else o.minus for o in network.origins if o.kind != "winding"}
+            others = {o.minus if feed else o.plus for o in network.origins if o.kind != "winding"}
+            steps = network.steps(not feed)
+            met: set[str] = set()
+            ways = 0
+
+            def follow(at: Net, keys: tuple[str, ...], passed: frozenset[Net]) -> None:
+                nonlocal ways
+                if at in poles:
+                    met.update(keys)
+                    ways += 1
+                    return
+                if at in others and keys:
+                    return
+                for other, number in steps.get(at, ()):
+                    if other not in passed and ways < MOST_PATHS:
+                        follow(other, (*keys, network.edges[number].branch.key), passed | {other})
+
+            follow(net, (), frozenset({net}))
+            self._paths[key] = frozenset(met)
+        return self._paths[key]
+
     def _beyond_bridges(self) -> Iterator[tuple[frozenset[str], bool]]:
-        """For each conductor that alone joins two halves: the consumers beyond it, and whether a machine is there."""
+        """For each conductor that alone joins two halves: the consumers beyond it, and whether a machine is there.
+
+        One depth-first search (Tarjan 1974).
+        """
         circuit = self.circuit
         hanging: dict[str, set[str]] = {}
         for key in self.amps:
@@ -115,10 +169,10 @@ class Demand:
             hanging.setdefault(branch.b, set()).add(key)
         machines = {pole for s in circuit.supplies if s.kind == "machine" for pole in (*s.plus, s.minus)}
         roots = [p for s in circuit.supplies if s.kind == "battery" for p in (s.plus[0], s.minus)] or sorted(machines)
+        joined = {n: [b for b in touching if b.law.joined is not Way.NEVER] for n, touching in circuit.at.items()}
         number: dict[str, int] = {}
         lowest: dict[str, int] = {}
         beyond: dict[str, tuple[set[str], bool]] = {}
-        joined = {node: [b for b in touching if b.law.joined is not Way.NEVER] for node, touching in circuit.at.items()}
         seen: set[tuple[frozenset[str], bool]] = set()
         for root in roots:
             if root in number:
@@ -148,321 +202,160 @@ class Demand:
                     mine, machine = beyond[node]
                     consumers, has_machine = beyond[above]
                     beyond[above] = (consumers | mine, has_machine or machine)
-                    if lowest[node] > number[above]:
-                        entry = (frozenset(mine), machine)
-                        if entry not in seen:
-                            seen.add(entry)
-                            yield entry
+                    entry = (frozenset(mine), machine)
+                    if lowest[node] > number[above] and entry not in seen:
+                        seen.add(entry)
+                        yield entry
 
-    def _best(self, group: _Group, *, held: bool) -> tuple[Assignment, float]:
-        """The combination with the greatest sum: rest first, so that of two alike the one nearer to rest is found."""
-        names = [n for n in self._controls if n in self._support(group)]
-        choices: list[tuple[str, tuple[str, ...]]] = []
-        fixed: Assignment = {}
-        for name in names:
-            if name == "engine":
-                speeds = ("off",) if group.off else ("running",) if group.running else ("running", "off")
-                choices.append((name, speeds))
-                continue
-            rest, positions, momentary = self._controls[name]
-            if momentary and not held:
-                fixed[name] = rest
-            else:
-                choices.append((name, (rest, *(p for p in positions if p != rest))))
-        if "engine" not in names:
-            fixed["engine"] = "off" if group.off else "running"
-        choices.sort(key=lambda choice: len(choice[1]))
-        best: Assignment = dict(fixed)
-        most = -1.0
-        tried = 0
+    # --- a number for every combination ------------------------------------------------------------------------------
+    def _factor(self, key: str) -> Factor | None:
+        """Where a consumer is joined, 1 or 0, over the variables that it hangs on; ``None``: never, or too wide."""
+        if key not in self._factors:
+            self._factors[key] = self._make_factor(key)
+        return self._factors[key]
 
-        def search(depth: int, chosen: Assignment) -> None:
-            nonlocal best, most, tried
-            tried += 1
-            bound = self._sum(group, chosen, hopeful=True)
-            if bound <= most + 1e-9 or tried > MOST_TRIALS:
-                return
-            if depth == len(choices):
-                best, most = dict(chosen), bound
-                return
-            name, positions = choices[depth]
-            ranked = sorted(positions, key=lambda p: -self._sum(group, {**chosen, name: p}, hopeful=True))
-            for position in ranked:
-                search(depth + 1, {**chosen, name: position})
+    def _make_factor(self, key: str) -> Factor | None:
+        import numpy as np
 
-        search(0, fixed)
-        return best, max(most, 0.0)
-
-    def _sum(self, group: _Group, chosen: Assignment, *, hopeful: bool = False) -> float:
-        """Rated amps that hang on the group in a (partial) combination; ``hopeful`` counts what may still join."""
-        engine = chosen.get("engine", "off")
-        if (group.off and engine != "off") or (group.running and engine not in ("running", "idling")):
-            return 0.0
-        total = 0.0
-        values: dict[str, Truth] = {}
-        for key in group.consumers:
-            truth = self._joined(key, chosen, values, group.via)
-            if truth or (truth is None and hopeful):
-                total += self.amps[key]
-        return total * (RUNNING_SHARE if engine == "running" else 1.0)
-
-    # --- what joins a consumer ----------------------------------------------------------------------------------------
-    @cached_property
-    def _controls(self) -> dict[str, tuple[str, tuple[str, ...], bool]]:
-        """Every control: its rest, its positions, whether momentary; latches count as controls."""
-        found = {c.name: (c.rest, c.positions, c.momentary) for c in self.circuit.controls.values()}
-        for part in self.circuit.harness.parts.values():
-            if isinstance(part, Unit):
-                for latch in part.latches:
-                    found[f"{part.name}.{latch.name}"] = ("cleared", ("cleared", "set"), False)
-        return found
-
-    def _joined(self, key: str, chosen: Assignment, values: dict[str, Truth], via: str = "") -> Truth:
-        """Whether a consumer is joined, through the edge ``via`` where one is named."""
-        name = f"{key} through {via}"
-        if name in values:
-            return values[name]
-        if name in self._stack:
+        asked = Joined(key)
+        try:
+            scope = self.conduction.scope(asked)
+        except TooWideError:
             return None
-        self._stack.add(name)
-        branch = self.circuit.by_key[key]
-        a, b = self.nets.of[branch.a], self.nets.of[branch.b]
-        ways = [(a, b)] if branch.law.wide is Way.FORWARD else [(a, b), (b, a)]
-        result: Truth = False
-        for enter, leave in ways:
-            truth = _both(
-                self._any(self._ways(enter, feed=True), chosen, values),
-                self._any(self._ways(leave, feed=False), chosen, values),
-            )
-            if truth is not False and via:
-                through = [p for p in (*self._ways(enter, feed=True), *self._ways(leave, feed=False)) if via in p.keys]
-                truth = _both(truth, self._any(through, chosen, values))
-            result = _either(result, truth)
-            if result:
-                break
-        self._stack.discard(name)
-        values[name] = result
-        return result
+        table = asked.table(scope)
+        if not table:
+            return None
+        needed = self.conduction.support(asked)
+        bits = np.unpackbits(
+            np.frombuffer(table.to_bytes((scope.size + 7) // 8, "little"), dtype=np.uint8),
+            count=scope.size,
+            bitorder="little",
+        )
+        slowest_first = scope.variables[::-1]
+        cube = bits.reshape([len(v.positions) for v in slowest_first])
+        kept = [v for v in slowest_first if v.name in needed]
+        part = cube[tuple(slice(None) if v.name in needed else 0 for v in slowest_first)]
+        return Factor(tuple(v.name for v in kept), part.astype(float))
 
-    def _any(self, paths: Iterable[Path], chosen: Assignment, values: dict[str, Truth]) -> Truth:
-        result: Truth = False
-        for path in paths:
-            truth: Truth = True
-            if path.machine:
-                engine = chosen.get("engine")
-                truth = None if engine is None else engine in ("idling", "running")
-            for key in path.keys:
-                if truth is False:
-                    break
-                truth = _both(truth, self._conducts(key, chosen, values))
-            result = _either(result, truth)
-            if result:
-                return True
-        return result
-
-    def _conducts(self, key: str, chosen: Assignment, values: dict[str, Truth]) -> Truth:
-        if key in values:
-            return values[key]
-        guard = self.circuit.by_key[key].guard
-        truth: Truth
-        match guard:
-            case InPosition(control, where):
-                at = chosen.get(control)
-                turning = chosen.get("engine", "off") != "off"
-                free = self.circuit.controls[control].free and turning
-                truth = True if free else None if at is None else at in where
-            case Pulled(relay, pulled):
-                coil = (
-                    self._joined(f"{relay} coil", chosen, values) if f"{relay} coil" in self.circuit.by_key else False
-                )
-                truth = coil if pulled or coil is None else not coil
-            case On(unit, output):
-                truth = self._on(unit, output, chosen, values)
-            case _:
-                truth = True
-        values[key] = truth
-        return truth
-
-    def _on(self, unit: str, output: str, chosen: Assignment, values: dict[str, Truth]) -> Truth:
-        part = self.circuit.harness.parts[unit]
-        if not isinstance(part, Unit):
+    def _joined_at(self, key: str, positions: Mapping[str, str]) -> bool:
+        factor = self._factor(key)
+        if factor is None:
             return False
-        given = next(o for o in part.outputs if o.name == output)
-        supply = f"{unit} supply" + (f" {given.supply}" if given.supply else "")
-        powered = self._joined(supply, chosen, values) if supply in self.circuit.by_key else False
-        if powered is False or given.when is None:
-            return powered
-        return _both(powered, self._value(part, given.when, chosen, values))
+        return bool(factor.values[tuple(self._at(name, positions.get(name)) for name in factor.names)] > 0.0)
 
-    def _value(self, unit: Unit, term: Condition, chosen: Assignment, values: dict[str, Truth]) -> Truth:
-        match term:
-            case Test(control):
-                for latch in unit.latches:
-                    if latch.name == control:
-                        at = chosen.get(f"{unit.name}.{latch.name}")
-                        cleared = self._value(unit, latch.cleared_when, chosen, values)
-                        return _both(None if at is None else at == "set", None if cleared is None else not cleared)
-                return self._input(unit, control, chosen, values)
-            case Not(inner):
-                truth = self._value(unit, inner, chosen, values)
-                return None if truth is None else not truth
-            case All(terms):
-                result: Truth = True
-                for each in terms:
-                    result = _both(result, self._value(unit, each, chosen, values))
-                return result
-            case AnyOf(terms):
-                result = False
-                for each in terms:
-                    result = _either(result, self._value(unit, each, chosen, values))
-                return result
+    def _at(self, name: str, position: str | None) -> int:
+        known = self.conduction.network.variable(name).positions
+        return known.index(position) if position is not None else 0
 
-    def _input(self, unit: Unit, name: str, chosen: Assignment, values: dict[str, Truth]) -> Truth:
-        given = next((i for i in unit.inputs if i.name == name), None)
-        if given is None:
-            return False
-        if given.mode == "signal":
-            engine = chosen.get("engine")
-            return None if engine is None else engine != "off"
-        node = f"{unit.name}.{given.terminal}"
-        net = self.nets.of.get(node)
-        if net is None:
-            return False
-        if given.mode == "fed":
-            return self._any(self._ways(net, feed=self.circuit.return_sign == "-"), chosen, values)
-        own = self.nets.of[f"{unit.name}.{given.back or (unit.supplies[0].minus if unit.supplies else '')}"]
-        return self._any(self._search(net, {own: False}, backwards=False), chosen, values)
-
-    # --- paths -------------------------------------------------------------------------------------------------------
-    @cached_property
-    def _poles(self) -> dict[bool, dict[Net, bool]]:
-        """The nets of all + poles (under ``True``) and - poles, each with whether only a machine has it."""
-        found: dict[bool, dict[Net, bool]] = {True: {}, False: {}}
-        for supply in sorted(self.circuit.supplies, key=lambda s: s.kind != "battery"):
-            if supply.kind == "winding":
+    # --- the best combination ----------------------------------------------------------------------------------------
+    def _best(self, group: Group, usable: set[str], *, held: bool) -> tuple[Positions, float]:
+        factors = []
+        for key in sorted(usable):
+            factor = self._factor(key)
+            if factor is not None:
+                factors.append(Factor(factor.names, factor.values * self.amps[key]))
+        if group.via:
+            closed = self._closed(group.via)
+            if closed is not None:
+                factors.append(closed)
+        names = {name for factor in factors for name in factor.names}
+        found: list[tuple[Positions, float]] = []
+        for engine in ("running", "off"):
+            if self._off(group, engine == "running"):
                 continue
-            machine = supply.kind == "machine"
-            for plus in supply.plus:
-                found[True].setdefault(self.nets.of[plus], machine)
-            found[False].setdefault(self.nets.of[supply.minus], machine)
-        return found
+            fixed = self._fixed(names, engine, held=held)
+            positions, total = _maximum([_sliced(f, fixed) for f in factors])
+            chosen = {name: self.conduction.network.variable(name).positions[at] for name, at in positions.items()}
+            chosen |= {name: self.conduction.network.variable(name).positions[at] for name, at in fixed.items()}
+            chosen["engine"] = engine
+            found.append((chosen, total * (RUNNING_SHARE if engine == "running" else 1.0)))
+            if "engine" not in names and engine == "running":
+                break
+        return max(found, key=lambda pair: pair[1])
 
-    def _ways(self, net: Net, *, feed: bool) -> tuple[Path, ...]:
-        """The ways from a + pole to a net (``feed``), or from it to a - pole."""
-        key = (net, feed)
-        if key not in self._paths:
-            self._paths[key] = self._search(net, self._poles[feed], backwards=feed)
-        return self._paths[key]
+    def _fixed(self, names: set[str], engine: str, *, held: bool) -> dict[str, int]:
+        """What has no choice: joints are joined, momentary controls at rest unless held, the engine as told; and a
+        sensor gives no signal while it stands.
+        """
+        fixed = {}
+        for name in names:
+            control = self.circuit.controls.get(name)
+            if name == "engine":
+                fixed[name] = self._at(name, engine)
+            elif control is None:
+                if name in self.conduction.network.joints:
+                    fixed[name] = 0
+            elif (control.momentary and not held) or (engine == "off" and self.conduction.network.is_signal(name)):
+                fixed[name] = 0
+        return fixed
 
-    def _search(self, start: Net, poles: Mapping[Net, bool], *, backwards: bool) -> tuple[Path, ...]:
-        near = self._near[backwards]
-        others = self._poles[not backwards]
-        found: list[Path] = []
+    def _closed(self, key: str) -> Factor | None:
+        """Minus infinity where a switch's contact is open; what relays and outputs do follows from their consumers."""
+        import numpy as np
 
-        def follow(net: Net, keys: tuple[str, ...], met: frozenset[Net]) -> None:
-            if net in poles:
-                found.append(Path(keys, poles[net]))
-                return
-            if net in others and keys:
-                return
-            for other, key in near.get(net, ()):
-                if other not in met and len(found) < MOST_PATHS:
-                    follow(other, (*keys, key), met | {other})
+        guard = self.circuit.by_key[key].guard
+        if not isinstance(guard, InPosition):
+            return None
+        positions = self.conduction.network.variable(guard.control).positions
+        values = [0.0 if position in guard.positions else -np.inf for position in positions]
+        return Factor((guard.control,), np.array(values))
 
-        follow(start, (), frozenset({start}))
-        return tuple(sorted(found, key=lambda p: len(p.keys)))
-
-    def _all_paths(self, key: str) -> Iterator[Path]:
-        branch = self.circuit.by_key[key]
-        a, b = self.nets.of[branch.a], self.nets.of[branch.b]
-        yield from self._ways(a, feed=True)
-        yield from self._ways(b, feed=False)
-        if branch.law.wide is Way.BOTH:
-            yield from self._ways(b, feed=True)
-            yield from self._ways(a, feed=False)
-
-    def _support(self, group: _Group) -> set[str]:
-        """The controls that decide about a group."""
-        met: set[str] = set()
-        names: set[str] = set()
-
-        def edge(key: str) -> None:
-            if key in met:
-                return
-            met.add(key)
-            match self.circuit.by_key[key].guard:
-                case InPosition(control):
-                    names.add(control)
-                case Pulled(relay):
-                    consumer(f"{relay} coil")
-                case On(unit, output):
-                    part = self.circuit.harness.parts[unit]
-                    if isinstance(part, Unit):
-                        given = next(o for o in part.outputs if o.name == output)
-                        consumer(f"{unit} supply" + (f" {given.supply}" if given.supply else ""))
-                        if given.when is not None:
-                            condition(part, given.when)
-                case _:
-                    pass
-
-        def paths(found: Iterable[Path]) -> None:
-            for path in found:
-                if path.machine:
-                    names.add("engine")
-                for key in path.keys:
-                    edge(key)
-
-        def consumer(key: str) -> None:
-            if key not in met and key in self.circuit.by_key:
-                met.add(key)
-                paths(self._all_paths(key))
-
-        def condition(unit: Unit, term: Condition) -> None:
-            match term:
-                case Test(control):
-                    for latch in unit.latches:
-                        if latch.name == control and f"{unit.name}.{control}" not in names:
-                            names.add(f"{unit.name}.{control}")
-                            condition(unit, latch.cleared_when)
-                    for given in unit.inputs:
-                        if given.name == control:
-                            net = self.nets.of.get(f"{unit.name}.{given.terminal}")
-                            if given.mode == "signal":
-                                names.add("engine")
-                            elif net is not None and given.mode == "fed":
-                                paths(self._ways(net, feed=self.circuit.return_sign == "-"))
-                            elif net is not None and unit.supplies:
-                                own = self.nets.of[f"{unit.name}.{given.back or unit.supplies[0].minus}"]
-                                paths(self._search(net, {own: False}, backwards=False))
-                case Not(inner):
-                    condition(unit, inner)
-                case All(terms) | AnyOf(terms):
-                    for each in terms:
-                        condition(unit, each)
-
-        for key in group.consumers:
-            consumer(key)
-        return names
+    def _split(self, positions: Mapping[str, str]) -> tuple[Positions, Memory]:
+        """Controls, and what remembers, out of one combination of both."""
+        conditions = self.conduction.network.conditions
+        controls = {name: at for name, at in positions.items() if name in self.circuit.controls}
+        held: dict[str, set[str]] = {"pulled": set(), "on": set(), "set": set(), "excited": set()}
+        for name, at in positions.items():
+            condition = conditions.get(name)
+            if condition is not None and at == "yes":
+                thing = f"{condition.part}.{condition.item}" if condition.item else condition.part
+                held[condition.kind].add(thing)
+                if condition.kind == "set":
+                    controls[thing] = "set"
+        pulled, on, latched, excited = (frozenset(held[kind]) for kind in ("pulled", "on", "set", "excited"))
+        return controls, Memory(pulled, on, latched, excited)
 
 
-@dataclass(frozen=True, slots=True)
-class _Group:
-    """Consumers that hang on one device: all of them, those fed through the edge ``via``, only with the engine ``off``
-    or ``running``."""
-
-    consumers: frozenset[str]
-    via: str = ""
-    off: bool = False
-    running: bool = False
+def _sliced(factor: Factor, fixed: Mapping[str, int]) -> Factor:
+    names = tuple(name for name in factor.names if name not in fixed)
+    return Factor(names, factor.values[tuple(fixed.get(name, slice(None)) for name in factor.names)])
 
 
-def _both(x: Truth, y: Truth) -> Truth:
-    if x is False or y is False:
-        return False
-    return True if x and y else None
+def _maximum(factors: list[Factor]) -> tuple[dict[str, int], float]:
+    """The position of every variable at which the factors' sum is greatest; of several the first, which is rest."""
+    import numpy as np
+
+    left = list(factors)
+    constant = sum(float(f.values) for f in left if not f.names)
+    left = [f for f in left if f.names]
+    sizes = {name: size for f in left for name, size in zip(f.names, f.values.shape, strict=True)}
+    undo: list[tuple[str, tuple[str, ...], Floats]] = []
+    while left:
+        beside = {name: sorted({other for f in left if name in f.names for other in f.names}) for name in _names(left)}
+        name = min(beside, key=lambda n: (int(np.prod([sizes[other] for other in beside[n]])), n))
+        around = tuple(other for other in beside[name] if other != name)
+        axes = (name, *around)
+        if int(np.prod([sizes[axis] for axis in axes])) > MOST_CELLS:
+            raise TooWideError(frozenset(axes), MOST_CELLS)
+        total = np.zeros([1] * len(axes))
+        for factor in left:
+            if name in factor.names:
+                order = sorted(range(len(factor.names)), key=lambda i: axes.index(factor.names[i]))
+                view = factor.values.transpose(order)
+                shape = [sizes[axis] if axis in factor.names else 1 for axis in axes]
+                total = total + view.reshape(shape)
+        left = [factor for factor in left if name not in factor.names]
+        undo.append((name, around, total.argmax(axis=0)))
+        best = total.max(axis=0)
+        if around:
+            left.append(Factor(around, best))
+        else:
+            constant += float(best)
+    chosen: dict[str, int] = {}
+    for name, around, places in reversed(undo):
+        chosen[name] = int(places[tuple(chosen[other] for other in around)])
+    return chosen, constant
 
 
-def _either(x: Truth, y: Truth) -> Truth:
-    if x or y:
-        return True
-    return None if x is None or y is None else False
+def _names(factors: Iterable[Factor]) -> list[str]:
+    return sorted({name for factor in factors for name in factor.names})

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
+from ...lang.graphs import nets
 from ...lang.model import Element, Rectifier, Regulator, Source
 from . import elements, laws
 from .elements import Missing, Rated, UnsolvableError
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...lang.circuit import Branch, Circuit, Supply
+    from ...lang.graphs import Nets
     from .laws import Curve
 
     Floats = NDArray[np.float64]
@@ -157,6 +159,21 @@ class Network:
             if a < b
         ]
         self._labels = _components(len(kept), [(a, b) for a, b, _ in self._edges])
+
+    @cached_property
+    def nets(self) -> Nets:
+        return nets(self.circuit)
+
+    @cached_property
+    def steps(self) -> dict[int, list[tuple[int, str | None]]]:
+        """For each net, where current goes by what joins: the other net, and the key of what may open on the way."""
+        found: dict[int, list[tuple[int, str | None]]] = {}
+        for edge in self.nets.switched:
+            key = None if always(edge.branch) else edge.branch.key
+            found.setdefault(edge.a, []).append((edge.b, key))
+            if edge.both:
+                found.setdefault(edge.b, []).append((edge.a, key))
+        return found
 
     @cached_property
     def fields(self) -> dict[str, tuple[str, ...]]:

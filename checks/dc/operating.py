@@ -19,9 +19,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.graphs import nets
-from .demand import Demand
+from ...lang.circuit import Way
 from .elements import Missing, UnsolvableError
+from .joins import Joins
 from .network import Flow, Network
 from .settling import AT_REST, Memory, rest_positions, settle
 
@@ -29,12 +29,14 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from ...lang.circuit import Branch, Circuit
-    from ...lang.graphs import Net, Nets
     from ..conduction import Conduction
 
 __all__ = ["Loading", "Operation", "Peak", "Point", "UnsolvableError"]
 
 Positions = tuple[tuple[str, str], ...]
+
+NO_CURRENT = 1e-6
+"""A below which a branch carries nothing (ours)."""
 
 
 @dataclass(frozen=True)
@@ -88,11 +90,39 @@ class Point:
         return self.across(key) * self.amps(key)
 
     @cached_property
+    def joins(self) -> Joins:
+        """What is joined to what at this point."""
+        return Joins(self.flow)
+
+    @cached_property
+    def shorted(self) -> bool:
+        """Whether current gets from + to - of one source past no consumer; nothing else is asked of it then."""
+        onward: dict[str, list[str]] = {}
+        for key, amps in self.flow.amps.items():
+            branch = self.circuit.by_key.get(key)
+            if branch is not None and branch.law.joined is not Way.NEVER and abs(amps) > NO_CURRENT:
+                start, end = (branch.a, branch.b) if amps > 0.0 else (branch.b, branch.a)
+                onward.setdefault(start, []).append(end)
+        for supply in self.circuit.supplies:
+            reached, waiting = set(supply.plus), list(supply.plus)
+            while waiting:
+                for node in onward.get(waiting.pop(), ()):
+                    if node not in reached:
+                        reached.add(node)
+                        waiting.append(node)
+            if supply.minus in reached:
+                return True
+        return False
+
+    @cached_property
     def differing(self) -> Positions:
-        """The controls that are not at rest, in the order of the text."""
-        controls = self.circuit.controls
+        """The controls that are not at rest, in the order of the text; not those that nobody sets."""
+        turning = self.engine != "off"
         return tuple(
-            (name, at) for name, at in self.positions.items() if name in controls and controls[name].rest != at
+            (name, at)
+            for name, at in self.positions.items()
+            if (control := self.circuit.controls.get(name)) is None
+            or (control.rest != at and not (control.free and turning))
         )
 
 
@@ -127,20 +157,6 @@ class Operation:
     @cached_property
     def network(self) -> Network:
         return Network(self.circuit)
-
-    @cached_property
-    def nets(self) -> Nets:
-        """The nets of the circuit, shared with the logic where that has them."""
-        return self._conduction.network.nets if self._conduction is not None else nets(self.circuit)
-
-    @cached_property
-    def neighbours(self) -> dict[Net, list[Net]]:
-        """For each net, those that a switched edge can join to it."""
-        near: dict[Net, list[Net]] = {}
-        for edge in self.nets.switched:
-            near.setdefault(edge.a, []).append(edge.b)
-            near.setdefault(edge.b, []).append(edge.a)
-        return near
 
     @property
     def missing(self) -> tuple[Missing, ...]:
@@ -205,10 +221,12 @@ class Operation:
         """The same for every branch that carries anything."""
         found: dict[str, Loading] = {}
         for point in (*self.points.values(), *self.worst_points):
+            if point.shorted:
+                continue
             where = Peak(0.0, point.state, () if point.state else point.differing)
             for key, amps in point.flow.amps.items():
                 size = abs(amps)
-                if size < 1e-6:
+                if size < NO_CURRENT:
                     continue
                 old = found.get(key, NOTHING)
                 peak = Peak(size, where.state, where.combination)
@@ -221,14 +239,17 @@ class Operation:
     @cached_property
     def worst_points(self) -> tuple[Point, ...]:
         """The combinations in which most hangs on some device, contact or output, solved."""
+        from ..conduction import Conduction
+        from .demand import Demand
+
         found = []
         rated = {key: rating.amps for key, rating in self.network.rated.items() if rating.amps}
         consumers = {b.key for b in self.circuit.branches if b.law.consumes}
-        demand = Demand(self.circuit, {key: amps for key, amps in rated.items() if key in consumers})
-        named = [(point.positions, point.momentary) for point in self.points.values()]
-        for positions, _ in demand.worst(named):
+        conduction = self._conduction or Conduction(self.circuit)
+        demand = Demand(conduction, {key: amps for key, amps in rated.items() if key in consumers})
+        for positions, memory in demand.worst(self.points.values()):
             try:
-                found.append(self.at(positions))
+                found.append(self.at(positions, memory))
             except UnsolvableError:
                 continue  # what no state names and comes to no rest is the chatter rule's
         return tuple(found)

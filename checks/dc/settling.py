@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import InPosition, On, Pulled, Way
-from ...lang.model import All, AnyOf, Not, Relay, Test, Unit
+from ...lang.circuit import InPosition, On, Pulled
+from ...lang.model import All, AnyOf, Not, Relay, Source, Test, Unit
 from ..tables.laws import laws as figures
 from ..tables.laws import shares
 from .elements import UnsolvableError
@@ -63,7 +63,8 @@ def settle(
 ) -> tuple[Flow, Memory]:
     """What flows with the controls in ``positions`` once everything that follows them has come to rest.
 
-    ``memory`` is how things stood before; ``opened`` are unreliable joints that are open. Raises ``UnsettledError`` and ``UnsolvableError``.
+    ``memory`` is how things stood before; ``opened`` are unreliable joints that are open. Raises ``UnsettledError`` and
+    ``UnsolvableError``.
     """
     circuit = network.circuit
     latched = {name for name in _latches(circuit) if positions.get(name)}
@@ -116,7 +117,7 @@ def situation_of(
         amps = _machine_amps(network, supply, engine)
         if amps is None or (network.fields[supply.name] and supply.name not in memory.excited):
             continue
-        if supply.phases and not _phases_joined(circuit, supply, conducting):
+        if supply.phases and not _phases_joined(network, supply, conducting):
             continue
         machines.append(Running(supply.name, amps, setpoints[supply.name]))
     return Situation(conducting, turning, _asleep(circuit, positions), tuple(machines))
@@ -176,12 +177,15 @@ def _sensed(network: Network, flow: Flow, setpoints: dict[str, float]) -> bool:
     """Move the volts of machines whose regulator senses elsewhere; whether any moved."""
     moved = False
     for supply, top, bottom in network.senses:
-        if not any(m.supply == supply for m in flow.situation.machines):
+        machine = next((m for m in flow.situation.machines if m.supply == supply), None)
+        if machine is None:
             continue
         wanted = network.regulated[supply]
         miss = wanted - (flow.at(top) - flow.at(bottom))
         least, most = 0.5 * wanted, HIGHEST_SHARE * wanted
         better = min(max(setpoints[supply] + miss, least), most)
+        if better > setpoints[supply] and -flow.amps[supply] >= machine.amps:
+            continue  # it gives all it can already
         if abs(better - setpoints[supply]) > SENSE_TOLERANCE:
             setpoints[supply] = better
             moved = True
@@ -216,7 +220,7 @@ def _changes(
             if across >= pull_in if not pulled else across < drop_out:
                 found.append(("pulled", part.name))
         elif isinstance(part, Unit):
-            found.extend(_unit_changes(circuit, flow, part, positions, memory, fixed))
+            found.extend(_unit_changes(network, flow, part, positions, memory, fixed))
     return found
 
 
@@ -243,9 +247,10 @@ def _latches(circuit: Circuit) -> list[str]:
 
 
 def _unit_changes(
-    circuit: Circuit, flow: Flow, unit: Unit, positions: Mapping[str, str], memory: Memory, fixed: frozenset[str]
+    network: Network, flow: Flow, unit: Unit, positions: Mapping[str, str], memory: Memory, fixed: frozenset[str]
 ) -> list[tuple[str, str]]:
     """Outputs and latches of a unit that stand otherwise than its supply and inputs say."""
+    circuit = network.circuit
     needed = shares()["unit supply"].works * circuit.harness.volts
     powered = {}
     for supply in unit.supplies:
@@ -253,10 +258,7 @@ def _unit_changes(
         branch = circuit.by_key.get(key)
         powered[supply.name] = branch is not None and flow.at(branch.a) - flow.at(branch.b) >= needed
     awake = powered.get(unit.supplies[0].name, False) if unit.supplies else False
-    inputs = {
-        given.name: awake and _active(circuit, flow.situation.conducting, unit, given, positions)
-        for given in unit.inputs
-    }
+    inputs = {given.name: awake and _active(network, flow, unit, given, positions) for given in unit.inputs}
 
     def value(term: Condition) -> bool:
         match term:
@@ -274,7 +276,7 @@ def _unit_changes(
     stopped = False
     if unit.stop_lead:
         lead, back = (f"{unit.name}.{terminal}" for terminal in unit.stop_lead)
-        stopped = back in reached(circuit, flow.situation.conducting, [lead])
+        stopped = reaches(network, flow.situation.conducting, [lead], [back])
     found = []
     for latch in unit.latches:
         name = f"{unit.name}.{latch.name}"
@@ -291,56 +293,50 @@ def _unit_changes(
     return found
 
 
-def _active(
-    circuit: Circuit, conducting: frozenset[str], unit: Unit, given: UnitInput, positions: Mapping[str, str]
-) -> bool:
-    """Whether an input is active. It takes no current, so what it is joined to decides and not its volts."""
+def _active(network: Network, flow: Flow, unit: Unit, given: UnitInput, positions: Mapping[str, str]) -> bool:
+    """Whether an input is active. It takes no current, so what it is joined to decides and not its volts.
+
+    A signal comes while the engine turns.
+    """
+    circuit, situation = network.circuit, flow.situation
     node = f"{unit.name}.{given.terminal}"
     if given.mode == "signal":
-        turning = positions.get("engine", "off") != "off"
-        return turning or positions.get(f"{unit.name}.{given.name}") == "active"
+        return positions.get("engine", "off") != "off"
     if given.mode == "grounded":
-        grounds = {f"{unit.name}.{given.back}"} if given.back else {f"{unit.name}.{s.minus}" for s in unit.supplies}
-        return not grounds.isdisjoint(reached(circuit, conducting, [node]))
-    feeds = [
-        pole
-        for s in circuit.supplies
-        if s.kind != "winding"
-        for pole in (s.plus if circuit.return_sign == "-" else (s.minus,))
-    ]
-    if circuit.return_sign == "+":  # current comes in at the terminal and leaves to the feed pole, which is the -
-        return not set(feeds).isdisjoint(reached(circuit, conducting, [node]))
-    return node in reached(circuit, conducting, feeds)
+        grounds = [f"{unit.name}.{given.back}"] if given.back else [f"{unit.name}.{s.minus}" for s in unit.supplies]
+        return reaches(network, situation.conducting, [node], grounds)
+    running = {m.supply for m in situation.machines}
+    sources = [s for s in circuit.supplies if s.kind == "battery" or s.name in running]
+    if circuit.return_sign == "-":
+        return reaches(network, situation.conducting, [pole for s in sources for pole in s.plus], [node])
+    return reaches(network, situation.conducting, [node], [s.minus for s in sources])
 
 
-def reached(circuit: Circuit, conducting: frozenset[str], starts: Iterable[str]) -> set[str]:
-    """Every node that current can come to from ``starts`` through what joins, guarded branches as given."""
-    found = set(starts)
+def reaches(network: Network, conducting: frozenset[str], starts: Iterable[str], ends: Iterable[str]) -> bool:
+    """Whether current can come from one of some terminals to one of others through what joins."""
+    of = network.nets.of
+    goal = {of[node] for node in ends if node in of}
+    found = {of[node] for node in starts if node in of}
+    if not goal.isdisjoint(found):
+        return True
     open_ends = list(found)
+    steps = network.steps
     while open_ends:
-        node = open_ends.pop()
-        for branch in circuit.at.get(node, ()):
-            if branch.law.joined is Way.NEVER or not (always(branch) or branch.key in conducting):
-                continue
-            if branch.a == node:
-                other = branch.b
-            elif branch.law.joined is Way.BOTH:
-                other = branch.a
-            else:
-                continue
-            if other not in found:
+        for other, key in steps.get(open_ends.pop(), ()):
+            if other not in found and (key is None or key in conducting):
+                if other in goal:
+                    return True
                 found.add(other)
                 open_ends.append(other)
-    return found
+    return False
 
 
-def _phases_joined(circuit: Circuit, supply: Supply, conducting: frozenset[str]) -> bool:
+def _phases_joined(network: Network, supply: Supply, conducting: frozenset[str]) -> bool:
     """Whether at least two phases of a rectifier have their alternator: between two of them it has a voltage."""
-    phases = {
-        f"{part.name}.{phase}"
-        for part in circuit.harness.parts.values()
-        if part.kind == "source" and part.name not in circuit.removed
-        for phase in getattr(part, "phases", ())
-    }
-    joined = [phase for phase in supply.phases if not phases.isdisjoint(reached(circuit, conducting, [phase]))]
-    return len(joined) >= 2
+    stators = [
+        f"{part.name}.{terminal}"
+        for part in network.circuit.harness.parts.values()
+        if isinstance(part, Source) and part.name not in network.circuit.removed
+        for terminal in (*part.phases, *(t for winding in part.windings for t in winding.terminals))
+    ]
+    return sum(reaches(network, conducting, [phase], stators) for phase in supply.phases) >= 2

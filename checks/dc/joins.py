@@ -1,0 +1,140 @@
+"""What is joined to a source at one operating point, and where on the way its volts are lost."""
+
+from __future__ import annotations
+
+from collections import deque
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import Law, Way
+from .network import always
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ...lang.circuit import Branch, Supply
+    from ...lang.graphs import Net
+    from .network import Flow
+
+IN_SERIES = (Law.RESISTOR, Law.FIELD, Law.SENSOR)
+"""What is made to stand in series with other things."""
+
+
+class Joins:
+    """The joined paths of one solved situation."""
+
+    def __init__(self, flow: Flow) -> None:
+        self._flow = flow
+        self._nets = flow.network.nets
+        self._near: dict[tuple[bool, bool], dict[Net, list[Net]]] = {}
+
+    def conducts(self, branch: Branch) -> bool:
+        return always(branch) or branch.key in self._flow.situation.conducting
+
+    @cached_property
+    def sources(self) -> tuple[Supply, ...]:
+        """The sources that give current here."""
+        running = {m.supply for m in self._flow.situation.machines}
+        supplies = self._flow.network.circuit.supplies
+        return tuple(s for s in supplies if s.kind == "battery" or s.name in running)
+
+    def joined(self, key: str, *, series: bool = False) -> bool:
+        """Whether an element is joined to a source; ``series``: through resistors, fields and sensors too."""
+        branch = self._flow.network.circuit.by_key[key]
+        return any(True for _ in self._senses(branch, series))
+
+    def _senses(self, branch: Branch, series: bool) -> Iterator[tuple[Supply, str, str, str]]:
+        """The sources that an element is joined to: source, its + node, and where current enters and leaves."""
+        of = self._nets.of
+        ways = [(branch.a, branch.b)]
+        if branch.law.wide is Way.BOTH:
+            ways.append((branch.b, branch.a))
+        for supply in self.sources:
+            drains = self._reached(of[supply.minus], tuple(of[p] for p in supply.plus), forward=False, series=series)
+            for plus in supply.plus:
+                feeds = self._reached(of[plus], (of[supply.minus],), forward=True, series=series)
+                for enter, leave in ways:
+                    if of[enter] in feeds and of[leave] in drains and of[enter] != of[leave]:
+                        yield supply, plus, enter, leave
+
+    def _reached(self, start: Net, walls: tuple[Net, ...], *, forward: bool, series: bool) -> frozenset[Net]:
+        key = (start, walls, forward, series)
+        found = self._known.get(key)
+        if found is None:
+            near = self._neighbours(forward, series)
+            met = {start}
+            stack = [start]
+            while stack:
+                net = stack.pop()
+                if net in walls and net != start:
+                    continue
+                for other in near.get(net, ()):
+                    if other not in met:
+                        met.add(other)
+                        stack.append(other)
+            found = self._known[key] = frozenset(met)
+        return found
+
+    @cached_property
+    def _known(self) -> dict[tuple[Net, tuple[Net, ...], bool, bool], frozenset[Net]]:
+        return {}
+
+    def _neighbours(self, forward: bool, series: bool) -> dict[Net, list[Net]]:
+        key = (forward, series)
+        if key not in self._near:
+            near: dict[Net, list[Net]] = {}
+            edges = list(self._nets.switched)
+            if series:
+                edges += [e for e in self._nets.consumers if e.branch.law in IN_SERIES]
+            for edge in edges:
+                if not self.conducts(edge.branch):
+                    continue
+                tail, head = (edge.a, edge.b) if forward else (edge.b, edge.a)
+                near.setdefault(tail, []).append(head)
+                if edge.both:
+                    near.setdefault(head, []).append(tail)
+            self._near[key] = near
+        return self._near[key]
+
+    # --- the way of the current --------------------------------------------------------------------------------------
+    def losses(self, key: str) -> tuple[tuple[Branch, float], ...]:
+        """The branches between an element and its source, there and back, each with the volts lost in it, in order.
+
+        The battery's way where there is one, since the battery's volts are what a load is measured against; empty where
+        the element is not joined.
+        """
+        branch = self._flow.network.circuit.by_key[key]
+        for supply, plus, enter, leave in self._senses(branch, series=False):
+            to = self._way(plus, enter, supply.minus)
+            back = self._way(leave, supply.minus, plus)
+            if to is not None and back is not None:
+                return tuple((b, self._drop(b, node)) for b, node in (*to, *back))
+        return ()
+
+    def _drop(self, branch: Branch, node: str) -> float:
+        other = branch.b if branch.a == node else branch.a
+        return self._flow.at(node) - self._flow.at(other)
+
+    def _way(self, start: str, end: str, wall: str) -> list[tuple[Branch, str]] | None:
+        """The shortest way of current between two nodes: each branch with the node at which it is entered."""
+        circuit = self._flow.network.circuit
+        came: dict[str, tuple[Branch, str] | None] = {start: None}
+        queue = deque([start])
+        while queue:
+            node = queue.popleft()
+            if node == end:
+                path = []
+                while (step := came[node]) is not None:
+                    path.append(step)
+                    node = step[1]
+                return path[::-1]
+            if node == wall:
+                continue
+            for branch in circuit.at.get(node, ()):
+                if branch.law.joined is Way.NEVER or not self.conducts(branch):
+                    continue
+                other = branch.b if branch.a == node else branch.a
+                if other not in came and (branch.law.joined is Way.BOTH or branch.a == node):
+                    came[other] = (branch, node)
+                    queue.append(other)
+        return None

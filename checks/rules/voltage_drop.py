@@ -1,0 +1,132 @@
+"""A load that gets too little of the battery's volts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import Law
+from ...lang.model import Element
+from ..dc.standing import standing
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+
+if TYPE_CHECKING:
+    from ...lang.circuit import Branch
+    from ..dc.operating import Point
+
+WORTH_NAMING = 0.2
+"""Of the volts lost, the share from which a conductor is named as a cause (ours)."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    allowed = examination.protection.profile.volt_share
+    for branch in examination.circuit.branches:
+        if not judged(branch):
+            continue
+        worst: tuple[float, Point] | None = None
+        starved: tuple[float, Point] | None = None
+        for point in examination.operation.points.values():
+            feed = _feed(point)
+            if feed <= 0.0 or not point.joins.joined(branch.key):
+                continue
+            stand = standing(point, branch.key)
+            if stand is None:
+                continue
+            share = abs(point.across(branch.key)) / feed
+            if stand.word != "live" and (starved is None or stand.share < starved[0]):
+                starved = (stand.share, point)
+            if share < allowed and (worst is None or share < worst[0]):
+                worst = (share, point)
+        if starved is not None:
+            yield _finding(examination, branch, starved[1], starved=True)
+        elif worst is not None:
+            yield _finding(examination, branch, worst[1], starved=False)
+
+
+def judged(branch: Branch) -> bool:
+    """Whether a branch is a load that must get its volts: an element that is no tell-tale, or a unit's supply."""
+    if branch.law is Law.SUPPLY:
+        return True
+    return isinstance(branch.item, Element) and "tell-tale" not in branch.item.roles
+
+
+def _feed(point: Point) -> float:
+    """The battery's volts; of several the highest."""
+    return max((point.across(s.name) for s in point.joins.sources if s.kind == "battery"), default=0.0)
+
+
+def _finding(examination: Examination, branch: Branch, point: Point, *, starved: bool) -> Finding:
+    feed, across = _feed(point), abs(point.across(branch.key))
+    losses = [(b, volts) for b, volts in point.joins.losses(branch.key) if volts > 0.0]
+    lost = sum(volts for _, volts in losses)
+    causes = sorted((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: -c[1])
+    where = ", ".join(f"{b.key} {volts:.2g} V" for b, volts in causes[:3])
+    profile = examination.protection.profile
+    limit = "too little to work" if starved else f"under {profile.volt_share:.0%}"
+    owners = (branch.part, *(b.owner for b, _ in causes))
+    return Finding(
+        rule=RULE.name,
+        level=Level.ERROR if starved else Level.WARNING,
+        message=f"{branch.key} gets {across:.3g} V of the battery's {feed:.3g} V ({across / feed:.0%}, {limit})"
+        + (f"; lost in {where}" if where else ""),
+        span=branch.span,
+        about=tuple(dict.fromkeys(owners)),
+        state=point.state,
+        path=tuple(b.key for b, _ in point.joins.losses(branch.key)),
+        figures=(
+            Figure("across the load", across, "V"),
+            Figure("battery", feed, "V"),
+            *(Figure(f"lost in {b.key}", volts, "V") for b, volts in causes[:3]),
+        ),
+        source=f"profile {profile.title}: {profile.source('volt_share')}",
+        remedy="thicker or shorter wire where the volts are lost, better contacts, or a relay near the load",
+    )
+
+
+RULE = Rule(
+    name="voltage-drop",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="a live load below 95 % of the battery's volts in a named state; below what it needs to work: an error",
+    why="""Volts that are lost on the way do nothing for the load and warm what loses them. A filament at 90 % of its
+    volts gives 70 % of its light, and a horn or a pump at 85 % may do nothing at all. The loss grows with every joint
+    that ages, so a harness that is just good enough on the bench is not after a winter.""",
+    source="95 %: ours; ABYC E-11 allows 3 % for what matters and 10 % for the rest, as profiles of that name",
+    formula="""found where volts across the load < 95 % of the volts at the battery's posts, in the same state
+   an error where it gets less than the share from which its kind works""",
+    bad="""
+loom "A headlamp on thin wire"
+place tray, headlamp
+route tray headlamp 1.6 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, headlamp
+fuse MAIN 10 A blade at tray
+switch LIGHTS 10 A key at tray { off: ; on: 1 2 }
+load HEAD at headlamp { dip 55 W lamp dip-beam: 56b 31 }
+wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
+wire 2 MAIN.2 to LIGHTS.1 red 1.5 mm2 0.1 m
+wire 3 LIGHTS.2 to HEAD.56b blue 0.35 mm2
+wire 4 HEAD.31 to FRAME black 1.5 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+state lit { LIGHTS on }
+""",
+    good="""
+loom "The same headlamp on wire of its size"
+place tray, headlamp
+route tray headlamp 1.6 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, headlamp
+fuse MAIN 10 A blade at tray
+switch LIGHTS 10 A key at tray { off: ; on: 1 2 }
+load HEAD at headlamp { dip 55 W lamp dip-beam: 56b 31 }
+wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
+wire 2 MAIN.2 to LIGHTS.1 red 1.5 mm2 0.1 m
+wire 3 LIGHTS.2 to HEAD.56b blue 2.5 mm2
+wire 4 HEAD.31 to FRAME black 1.5 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+state lit { LIGHTS on }
+""",
+    find=find,
+)
