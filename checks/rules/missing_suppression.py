@@ -58,6 +58,8 @@ def _strained(
     """What breaks the coil's current and minds: an output that is not clamped, a contact near its rating."""
     amps = examination.operation.loading(coil.key).held.amps
     share = relay_figure("contact_share_needing_suppression").value
+    # An end at a pole is not cut off there: what else opens at the battery or the frame carries other currents.
+    ends = ends - {joined.of[pole] for supply in examination.circuit.supplies for pole in (*supply.plus, supply.minus)}
     for branch in examination.circuit.branches:
         if not ends & {joined.of[branch.a], joined.of[branch.b]}:
             continue
