@@ -1,0 +1,44 @@
+"""What one rule says of a text: for tests of rules."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from loomwright.checks.examination import Examination
+from loomwright.checks.finding import Finding
+from loomwright.checks.runner import examine, rule_named
+from loomwright.lang.reading import read_text
+
+TODAY = date(2026, 6, 1)
+
+BENCH = """
+loom "bench"
+place tray, bars
+place tail wet
+route tray bars 0.8 m flexing
+route tray tail 0.6 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, bars, tail
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray { off: ; on: 1 2 }
+wire b BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire m MAIN.2 to KEY.1 red 2 mm2 0.1 m
+wire g BAT.- to FRAME black 6 mm2 0.2 m
+"""
+"""A battery, a fuse and a key at the tray; what is behind KEY.2 is for the test to add."""
+
+
+def findings(rule: str, text: str, *, bench: bool = True) -> tuple[Finding, ...]:
+    """What the rule finds in the text, put behind the bench unless that is said not to be."""
+    reading = read_text((BENCH if bench else "") + text, "bench.loom")
+    assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []
+    found = rule_named(rule)
+    assert found is not None, rule
+    result = examine(Examination(reading.harness, today=TODAY), [found])
+    assert not [f.message for f in result if "could not be checked" in f.message]
+    return result
+
+
+def about(rule: str, text: str, *, bench: bool = True) -> list[str]:
+    """The first thing that each finding of the rule is about, in order."""
+    return [finding.about[0] for finding in findings(rule, text, bench=bench)]
