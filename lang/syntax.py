@@ -181,8 +181,7 @@ Node = (
 
 
 # --- the tree --------------------------------------------------------------------------------------------------------
-@dataclass(frozen=True, slots=True)
-class Inner:
+class Inner(NamedTuple):
     """A line of a block. ``node`` is ``None`` where it could not be read."""
 
     file: str
@@ -194,8 +193,7 @@ class Inner:
         return _span(self.file, self.line, self.tokens, first, last)
 
 
-@dataclass(frozen=True, slots=True)
-class Statement:
+class Statement(NamedTuple):
     """A statement with its block.
 
     ``head`` is its first word, empty where that begins none. ``node`` is ``None`` where the line could not be read,
@@ -215,8 +213,7 @@ class Statement:
         return _span(self.file, self.line, self.tokens, first, last)
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(NamedTuple):
     """A stretch of a line: its words, and the mark that ends it (``;``, ``{``, ``}`` or nothing) with its token.
 
     ``readable`` is false where the words are not sure, such as behind a quotation mark without its second.
@@ -228,8 +225,7 @@ class Piece:
     readable: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """A line as written, for tools that must give the text back."""
 
     pieces: tuple[Piece, ...]
@@ -367,9 +363,12 @@ def grammar_text() -> str:
 
 
 @cache
-def _tools() -> tuple[Callable[[str], Iterable[Token]], Callable[[Sequence[Token], str], Any]]:
-    """The lexer of one line and the parser of one piece's tokens, both made from the one grammar file."""
-    from lark import Lark
+def _tools() -> tuple[Callable[[str], Iterable[Token]], Callable[[Sequence[Token], str], Any], Any]:
+    """The lexer of one line, the parser of one piece's tokens, and what that raises for a word that does not fit.
+
+    Both are made from the one grammar file, when the first text is read.
+    """
+    from lark import Lark, UnexpectedToken
     from lark.lexer import Lexer
 
     class Given(Lexer):
@@ -386,8 +385,11 @@ def _tools() -> tuple[Callable[[str], Iterable[Token]], Callable[[Sequence[Token
     text = grammar_text()
     lexing = Lark(text, parser=None, lexer="basic", start=list(START))
     parsing = Lark(text, parser="lalr", lexer=Given, start=list(START), transformer=_nodes())
-    return lexing.lex, parsing.parse
+    return lexing.lex, parsing.parse, UnexpectedToken
 
+
+_CONDITIONAL: Final = ("expect", "line")
+"""Rules of which a condition can be a part."""
 
 _SAYS: Final = {
     "WORD": "a name or a word",
@@ -413,10 +415,13 @@ def _expected(terminals: Iterable[str]) -> str:
 
 # --- from text to pieces ---------------------------------------------------------------------------------------------
 _CONTROL: Final = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufffe\uffff]")
+"""What no keyboard writes, or what makes a line read otherwise than it is (the marks of two-way writing)."""
+
 _SURROGATE: Final = re.compile("[\ud800-\udfff]")
+_ANY_ODD: Final = re.compile(f"{_SURROGATE.pattern}|{_CONTROL.pattern}")
 _DIGITS: Final = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 _MARKS: Final = {"SEMICOLON": ";", "LBRACE": "{", "RBRACE": "}"}
-_ODD: Final = frozenset(("COMMENT", "STRING", "UNCLOSED", "STRAY", "_WITH"))
+_SPECIAL: Final = frozenset((*_MARKS, "COMMENT", "STRING", "UNCLOSED", "STRAY", "_WITH"))
 
 
 def parse(text: str, file: str, mistakes: Mistakes) -> Syntax:
@@ -428,24 +433,32 @@ def parse(text: str, file: str, mistakes: Mistakes) -> Syntax:
     text = text.removeprefix("\ufeff")
     if not text.isascii():
         text = unicodedata.normalize("NFC", text)
-    rows = [row.removesuffix("\r") for row in text.split("\n")]
-    odd = _CONTROL.search(text.replace("\r\n", "\n")) is not None or _SURROGATE.search(text) is not None
-    cutter = _Cutter(file, mistakes)
-    grouper = _Grouper(file, mistakes)
+    rows = text.split("\n")
+    if "\r" in text:
+        rows = [row.removesuffix("\r") for row in rows]
+        odd = any(_ANY_ODD.search(row) for row in rows)
+    else:
+        odd = _ANY_ODD.search(text) is not None
+    lex, parse_tokens, misfit = _tools()
+    cutter = _Cutter(file, mistakes, lex)
+    grouper = _Grouper(file, mistakes, parse_tokens, misfit)
     lines = []
     for number, row in enumerate(rows, 1):
-        if len(row) > LONGEST_LINE or (odd and not cutter.is_clean(row, number)):
-            if len(row) > LONGEST_LINE:
-                cutter.too_long(row, number)
-            pieces, comment = [cutter.lost(row, number)], None
+        if len(row) > LONGEST_LINE:
+            cutter.too_long(row, number)
+            line = Line((cutter.lost(row, number),))
+        elif odd and not cutter.is_clean(row, number):
+            line = Line((cutter.lost(row, number),))
         else:
-            pieces, comment = cutter.cut(row, number)
-        for first, piece in enumerate(pieces):
-            grouper.take(piece, number, first=not first)
-        lines.append(Line(tuple(pieces), comment))
+            line = Line(*cutter.cut(row, number))
+        first = True
+        for piece in line.pieces:
+            grouper.take(piece, number, first=first)
+            first = False
+        lines.append(line)
     grouper.end()
     shown = _SURROGATE.sub("\ufffd", text) if odd else text
-    return Syntax(file, shown, tuple(statement.freeze() for statement in grouper.statements), tuple(lines))
+    return Syntax(file, shown, tuple([statement.freeze() for statement in grouper.statements]), tuple(lines))
 
 
 @dataclass(frozen=True, slots=True)
@@ -454,6 +467,7 @@ class _Cutter:
 
     file: str
     mistakes: Mistakes
+    lex: Callable[[str], Iterable[Token]]
 
     def is_clean(self, row: str, number: int) -> bool:
         if match := _SURROGATE.search(row):
@@ -488,44 +502,51 @@ class _Cutter:
 
         Whether it opens or closes a block is guessed by its last character.
         """
-        lex, _ = _tools()
         clean = _SURROGATE.sub(" ", _CONTROL.sub(" ", row[:LONGEST_LINE])).replace('"', " ")
         words = []
-        for token in lex(clean):
+        for token in self.lex(clean):
             token.line = token.end_line = number
             if token.type in ("WORD", "END", "DECIMAL") and (token.start_pos or 0) >= start:
                 words.append(token)
         mark = row.partition(" #")[0].rstrip()[-1:]
         return Piece(tuple(words), mark if mark in ("{", "}") else "", None, readable=False)
 
-    def cut(self, row: str, number: int) -> tuple[list[Piece], str | None]:
+    def cut(self, row: str, number: int) -> tuple[tuple[Piece, ...], str | None]:
         """The pieces of a line, and its comment."""
-        lex, _ = _tools()
+        tokens = tuple(self.lex(row))
+        plain = True
+        for token in tokens:
+            token.line = number
+            if token.type in _SPECIAL:
+                plain = False
+        if plain:
+            return ((Piece(tokens, ""),) if tokens else ()), None
+        return self._cut_at_marks(tokens, row, number)
+
+    def _cut_at_marks(self, tokens: tuple[Token, ...], row: str, number: int) -> tuple[tuple[Piece, ...], str | None]:
         pieces: list[Piece] = []
         words: list[Token] = []
         readable = True
-        for token in lex(row):
-            token.line = token.end_line = number
+        comment = None
+        for token in tokens:
             kind = token.type
             if kind in _MARKS:
                 pieces.append(Piece(tuple(words), token.value, token, readable))
                 words, readable = [], True
-            elif kind not in _ODD or (kind == "STRING" and not _is_inch(words, token)):
+            elif kind not in _SPECIAL or (kind == "STRING" and not _is_inch(words, token)):
                 words.append(token)
             elif kind == "COMMENT" and (not token.start_pos or row[token.start_pos - 1].isspace()):
-                if words or not readable:
-                    pieces.append(Piece(tuple(words), "", None, readable))
-                return pieces, token.value
+                comment = token.value
             else:
                 if readable:
                     self._odd(token, words)
                 readable = False
                 if kind not in ("STRAY", "_WITH"):
                     pieces.append(self.lost(row, number, (words or [token])[0].start_pos or 0))
-                    return pieces, None
+                    return tuple(pieces), None
         if words or not readable:
             pieces.append(Piece(tuple(words), "", None, readable))
-        return pieces, None
+        return tuple(pieces), comment
 
     def _odd(self, token: Token, words: list[Token]) -> None:
         line, column = token.line or 1, token.column or 1
@@ -592,9 +613,10 @@ class _Growing:
         return form.block if form else "line" if self.head == "pattern" else ""
 
     def freeze(self) -> Statement:
-        block = None if self.block is None else tuple(self.block)
-        whole = all(inner.node is not None for inner in block or ())
-        return Statement(self.file, self.line, self.head, self.tokens, self.node, block, whole)
+        if self.block is None:
+            return Statement(self.file, self.line, self.head, self.tokens, self.node)
+        whole = all(inner.node is not None for inner in self.block)
+        return Statement(self.file, self.line, self.head, self.tokens, self.node, tuple(self.block), whole)
 
 
 @dataclass(slots=True)
@@ -607,13 +629,15 @@ class _Grouper:
 
     file: str
     mistakes: Mistakes
+    parse_tokens: Callable[[Sequence[Token], str], Any]
+    misfit: Any
     statements: list[_Growing] = field(default_factory=list)
     open: _Growing | None = None
     orphans: list[tuple[int, Piece]] = field(default_factory=list)
     closed_on: int = 0
 
     def take(self, piece: Piece, number: int, *, first: bool) -> None:
-        if self.open is not None and first and _starts_statement(piece.tokens):
+        if self.open is not None and first and starts_statement(piece.tokens):
             self._unclosed(self.open)
             self.open = None
         if self.open is not None:
@@ -782,14 +806,11 @@ class _Grouper:
 
     def _parse(self, tokens: tuple[Token, ...], rule: str, number: int) -> Any:
         """The node of a piece, or ``None`` after reporting what is wrong with its shape."""
-        from lark.exceptions import UnexpectedToken
-
-        if any(token.type == "_OPEN" for token in tokens) and self._too_deep(tokens, number):
+        if rule in _CONDITIONAL and self._too_deep(tokens, number):
             return None
-        _, parse_tokens = _tools()
         try:
-            return parse_tokens(tokens, rule)
-        except UnexpectedToken as error:
+            return self.parse_tokens(tokens, rule)
+        except self.misfit as error:
             self._shape(error.token, set(error.expected), tokens, number)
             return None
 
@@ -848,7 +869,7 @@ def _joined_digits(before: Token, comma: Token, after: Token) -> bool:
     return touching and before.value.lstrip("-").isdecimal() and after.value[:1].isdecimal()
 
 
-def _starts_statement(tokens: tuple[Token, ...]) -> bool:
+def starts_statement(tokens: tuple[Token, ...]) -> bool:
     """Whether a line inside a block reads like a statement: then the block's closing brace was forgotten."""
     if len(tokens) < 2 or tokens[0].value not in STATEMENTS or tokens[1].type == "_COLON":
         return False
