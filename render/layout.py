@@ -9,7 +9,7 @@ in which every step is from a row to the channel below it, its place in the row.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -25,6 +25,8 @@ _GAP = 4.0
 """Between two items of one row, in pixels."""
 _JOG = 16.0
 """A sidestep of a line that is shorter than this, in pixels, is better straightened."""
+_STAIR = 60.0
+"""So is a longer one where the line has another bend next to it."""
 _FIRM = 60
 _STRAIGHTENINGS = 4
 
@@ -106,13 +108,9 @@ def rows_of(items: Sequence[Item], engine: Engine) -> dict[str, int]:
             graph.edge(low, f"i{index}", minlen="0", weight="0")
             graph.edge(f"i{index}", high, minlen="0", weight="0")
         graph.edge(low, high, minlen="0", weight="12")
-    for tied, rank in (("head", "min"), ("foot", "max")):
-        names = [f"i{index}" for index, item in enumerate(items) if item.tied == tied]
-        if names:
-            with graph.subgraph() as same:
-                same.attr(rank=rank)
-                for name in names:
-                    same.node(name)
+    for index, item in enumerate(items):  # the two lines on which the supply and the grounds stand
+        graph.edge("head", f"i{index}", minlen="0", weight="100" if item.tied == "head" else "0")
+        graph.edge(f"i{index}", "foot", minlen="0", weight="100" if item.tied == "foot" else "0")
     ranks = {str(node["name"]): int(node["rank"]) for node in laid_out(graph, engine)}
     used = sorted({ranks[f"i{index}"] for index in range(len(items))})
     return {item.key: used.index(ranks[f"i{index}"]) for index, item in enumerate(items)}
@@ -246,8 +244,8 @@ def _centres(scene: _Scene, firm: set[_Pin], engine: Engine) -> dict[str, float]
     return {str(node["name"]): float(str(node["pos"]).split(",")[0]) for node in laid_out(graph, engine)}
 
 
-def _slightly_bent(scene: _Scene, centres: Mapping[str, float]) -> set[_Pin]:
-    """Pins that are almost, but not quite, above each other: a line that jogs by a few pixels looks like a mistake."""
+def _bends(scene: _Scene, centres: Mapping[str, float]) -> Iterator[tuple[float, _Pin, _Pin]]:
+    """By how much each line that comes into a channel from above is off each that leaves it below."""
     channels: dict[tuple[str, int], list[tuple[float, _Pin]]] = {}
     for pin in scene.pins:
         x = centres[pin.node]
@@ -255,12 +253,33 @@ def _slightly_bent(scene: _Scene, centres: Mapping[str, float]) -> set[_Pin]:
             item = scene.items[int(pin.node[1:])]
             x += int(pin.port[1:]) - _width(item) / 2
         channels.setdefault((pin.net, pin.channel), []).append((x, pin))
-    bent: set[_Pin] = set()
     for found in channels.values():
         for x, pin in found:
             for other_x, other in found:
-                if pin.above and not other.above and 0.4 < abs(x - other_x) <= _JOG:
-                    bent |= {pin, other}
+                if pin.above and not other.above and abs(x - other_x) > 0.4:
+                    yield abs(x - other_x), pin, other
+
+
+def _slightly_bent(scene: _Scene, centres: Mapping[str, float]) -> set[_Pin]:
+    """Pins that are almost, but not quite, above each other, and the smaller of two bends that follow each other.
+
+    A line that jogs by a few pixels looks like a mistake, and one that goes down in stairs is hard to follow.
+    """
+    bent: set[_Pin] = set()
+    ends = Counter((pin.net, pin.channel) for pin in scene.pins)
+    above: dict[tuple[str, str], tuple[float, _Pin, _Pin]] = {}  # the bend over a node that a single line passes
+    below: dict[tuple[str, str], tuple[float, _Pin, _Pin]] = {}
+    for bend in _bends(scene, centres):
+        size, upper, lower = bend
+        if size <= _JOG:
+            bent |= {upper, lower}
+        if ends[upper.net, upper.channel] == 2:
+            below[upper.node, upper.port] = bend
+            above[lower.node, lower.port] = bend
+    for place in above.keys() & below.keys():
+        size, upper, lower = min(above[place], below[place], key=lambda bend: (bend[0], bend[1].node))
+        if size <= _STAIR:
+            bent |= {upper, lower}
     return bent
 
 

@@ -96,6 +96,8 @@ class Around:
     currents: Currents
     across: Mapping[str, float] = field(default_factory=dict)
     tracks: Mapping[str, int] | None = None
+    pins: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    """Which terminals of a control unit are on the sheet, by its name; all of one that is not named."""
 
     def place(self, node: str) -> int:
         return self.currents.place(node)
@@ -355,11 +357,13 @@ def _contact(part: Part, pair: Pair, sides: Mapping[str, Side], glyph: Glyph, ar
     return Column(glyph, (top,), (bottom,), (caption,) if caption else ())
 
 
-def _references(keys: Sequence[str], around: Around) -> str:
-    """The tracks of other symbols of the same part, ``12, 15``; as wide as they can get before they are known."""
+def _reference(what: str, keys: Sequence[str], around: Around) -> str:
+    """Where other symbols of the same part stand, ``coil in 12``; as wide as it can get before that is known."""
     if around.tracks is None:
-        return ", ".join(NO_TRACKS for _ in keys)
-    return ", ".join(str(track) for track in sorted({around.tracks[key] for key in keys}))
+        known, elsewhere = f"{what} in {', '.join(NO_TRACKS for _ in keys)}", f"{what} elsewhere"
+        return max(known, elsewhere, key=lambda text: lettering.width(text, symbols.INFO_SIZE))
+    there = sorted({around.tracks[key] for key in keys if key in around.tracks})
+    return f"{what} in {', '.join(map(str, there))}" if there else f"{what} elsewhere"
 
 
 def _switch(part: Switch, around: Around) -> Iterator[Drawn]:
@@ -396,7 +400,7 @@ def _switch(part: Switch, around: Around) -> Iterator[Drawn]:
                 for p in part.positions
             ]
         others = [other for other in keys if other != key]
-        also = f"also in {_references(others, around)}" if others else ""
+        also = _reference("also", others, around) if others else ""
         lines = _given(_unit(part.amps, "A"), part.senses, also)
         symbol = symbols.columns(
             "switch",
@@ -456,7 +460,7 @@ def _relay(part: Relay, around: Around) -> Iterator[Drawn]:
             )
             for pair in sorted(pole, key=lambda pair: _across(part, pair, sides, around))
         ]
-        coil = f"coil in {_references([coil_key], around)}" if part.coil else ""
+        coil = _reference("coil", [coil_key], around) if part.coil else ""
         lines = [*_label(part), *_given(_unit(part.amps, "A"), coil)]
         outline = "" if len(pole) > 1 else None
         symbol = symbols.columns("relay contact", part.name, lines, body, sides=sides, outline=outline)
@@ -471,7 +475,7 @@ def _relay_coil(
     around: Around,
 ) -> Drawn:
     body = [_upright(part, symbols.coil(), coil.plus, coil.minus, around)]
-    contacts = f"contact in {_references(contact_keys, around)}" if contact_keys else ""
+    contacts = _reference("contact", contact_keys, around) if contact_keys else ""
     lines = _given(
         coil.ohms and ohms(coil.ohms),
         _unit(coil.watts, "W"),
@@ -599,8 +603,10 @@ def _unit_box(part: Unit, around: Around) -> Drawn:
     if part.stop_lead:
         words.setdefault(part.stop_lead[0], []).append("stop")
         words.setdefault(part.stop_lead[1], [])
-    pins = _unit_sides(part, words, around)
-    symbol = symbols.pin_box("control unit", part.name, _label(part), pins, outline="dash-dot")
+    shown = around.pins.get(part.name, frozenset(words))
+    pins = _unit_sides(part, {t: text for t, text in words.items() if t in shown}, around)
+    some = [] if len(shown) == len(words) else ["other terminals elsewhere"]
+    symbol = symbols.pin_box("control unit", part.name, [*_label(part), *some], pins, outline="dash-dot")
     return _drawn(part, symbol, "control unit")
 
 

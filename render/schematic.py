@@ -18,10 +18,11 @@ from .engine import Engine, EngineName, NoEngine, find_engine
 from .export import UnknownFormat, write
 from .layout import Item, Layout, Placed, Socket, place, rows_of
 from .parts import Around, Drawn, symbols_of
+from .selection import Selection, UnknownSystem, select
 from .sheet import Extent, framed
 from .wiring import Course, courses, trouble
 
-__all__ = ["NoEngine", "UnknownFormat", "draw", "write"]
+__all__ = ["NoEngine", "UnknownFormat", "UnknownSystem", "draw", "write"]
 
 SHEET_MARGIN = 24.0
 WHOLE = "whole harness"
@@ -44,18 +45,33 @@ class _Content:
 def draw(harness: Harness, *, system: str | None = None, engine: EngineName | None = None) -> Drawing:
     """The schematic of a harness, or of one ``system`` of it with what feeds it.
 
-    Raises :class:`~loomwright.render.engine.NoEngine` where there is no Graphviz engine (or not the one asked for).
+    Raises :class:`~loomwright.render.selection.UnknownSystem` for a system that nothing is for, and
+    :class:`~loomwright.render.engine.NoEngine` where there is no Graphviz engine (or not the one asked for).
     """
     circuit = build_circuit(harness)
     chosen = find_engine(engine)
-    currents = currents_of(circuit)
-    content, layout = _laid_out(harness, circuit, currents, chosen)
-    return _drawing(harness, content, layout, WHOLE)
+    around = Around(currents_of(circuit))
+    content = _content(harness, circuit, around)
+    selection = None
+    if system is not None:
+        part_of = {key: drawn.part for key, drawn in content.drawn.items()}
+        part_of |= {item.key: item.key for item in content.items if item.key in harness.parts}
+        selection = select(harness, content.items, part_of, system)
+        around = replace(around, pins=selection.pins)
+    content, layout = _laid_out(harness, circuit, around, selection, chosen)
+    return _drawing(harness, content, layout, WHOLE if system is None else system)
 
 
-def _laid_out(harness: Harness, circuit: Circuit, currents: Currents, engine: Engine) -> tuple[_Content, Layout]:
+def _laid_out(
+    harness: Harness, circuit: Circuit, around: Around, selection: Selection | None, engine: Engine
+) -> tuple[_Content, Layout]:
     """The best of a few layouts: from both ends of the text, then with pins and contacts in the order of their lines."""
-    content = _content(harness, circuit, Around(currents))
+
+    def content_for(around: Around) -> _Content:
+        content = _content(harness, circuit, around)
+        return _only(content, selection) if selection else content
+
+    content = content_for(around)
     rows = rows_of(content.items, engine)
     tries: list[tuple[float, int, _Content, bool]] = []
 
@@ -67,7 +83,7 @@ def _laid_out(harness: Harness, circuit: Circuit, currents: Currents, engine: En
     for backwards in (False, True):
         layout = attempt(content, backwards)
         for _ in range(_ROUNDS):
-            layout = attempt(_content(harness, circuit, Around(currents, _across(layout))), backwards)
+            layout = attempt(content_for(replace(around, across=_across(layout))), backwards)
     _, _, content, backwards = min(tries)
     return content, place(content.ordered(backwards), rows, engine, straighten=True)
 
@@ -80,6 +96,20 @@ def _across(layout: Layout) -> dict[str, float]:
             if placed.item.wire or placed.item.tied == "foot":
                 found.setdefault(socket.net, []).append(placed.x(socket))
     return {net: sum(xs) / len(xs) for net, xs in found.items()}
+
+
+def _only(content: _Content, selection: Selection) -> _Content:
+    """What a sheet of one system shows; what leaves it ends in boxes with the names of the parts it goes to."""
+    kept = [item for item in content.items if item.key in selection.keys]
+    for stub in selection.stubs:
+        end = next(socket for socket in stub.item.sockets if socket.net == stub.net)
+        far = next(socket for socket in stub.item.sockets if socket is not end)
+        net = f"{stub.item.key} goes on"
+        kept.append(replace(stub.item, sockets=(end, replace(far, net=net))))
+        symbol = symbols.elsewhere(stub.to, end.side)
+        kept.append(Item(f"{stub.item.key} to {stub.to}", symbol, (Socket(net, end.side, symbol.ports[0].x, ""),)))
+    drawn = {key: symbol for key, symbol in content.drawn.items() if key in selection.keys}
+    return replace(content, items=tuple(kept), drawn=drawn)
 
 
 # --- what is drawn ---------------------------------------------------------------------------------------------------

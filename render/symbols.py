@@ -730,6 +730,16 @@ def wire_label(name: str, colour: str, size: str) -> Symbol:
     return Symbol("wire", right + 2, 22, tuple(words), (Port("a", "top", axis), Port("b", "bottom", axis)))
 
 
+def elsewhere(name: str, side: Side) -> Symbol:
+    """Where an interrupted line goes on: a box with the name of the part there, its lead on ``side``."""
+    axis = LEFT
+    text = Text(name, (axis - 1, 12.9 if side == "top" else 10.9), INFO_SIZE)
+    upper, lower = (4.0, 17.0) if side == "top" else (2.0, 15.0)
+    lead = _line((axis, 0), (axis, upper)) if side == "top" else _line((axis, lower), (axis, 19))
+    box = _rectangle(axis - 4, upper, axis + text.width + 3, lower)
+    return Symbol("elsewhere", axis + text.width + 3 + EDGE, 19, (lead, box, text), (Port("", side, axis),))
+
+
 def over(symbol: Symbol) -> Symbol:
     """A symbol upside down: what hangs at the foot of the sheet, standing at the head of a line instead."""
     return replace(
