@@ -149,7 +149,8 @@ class Protection:
         )
 
     @cached_property
-    def _returned(self) -> frozenset[str]:
+    def returned(self) -> frozenset[str]:
+        """The nodes from which a return pole can be reached, contacts closed in any position, consumers left out."""
         return frozenset(self._reached(self.returns, outward=False, shut=frozenset()))
 
     def _reached(self, start: Iterable[str], *, outward: bool, shut: frozenset[str]) -> dict[str, Branch | None]:
@@ -173,6 +174,11 @@ class Protection:
             return ((branch.a, branch.b), (branch.b, branch.a))
         return ((branch.a, branch.b),) if self.circuit.return_sign == "-" else ((branch.b, branch.a),)
 
+    def can_be_reversed(self, branch: Branch) -> bool:
+        """Whether a feed pole can reach the far end of a consumer, and a return pole its near one."""
+        near, far = (branch.a, branch.b) if self.circuit.return_sign == "-" else (branch.b, branch.a)
+        return far in self.feeds and near in self.returned
+
     def side(self, branch: Branch) -> Side:
         """On which side of the consumers a conductor is; what both poles can reach counts as feed."""
         ends = {branch.a, branch.b}
@@ -180,7 +186,7 @@ class Protection:
             return "return"
         if ends & self.feeds:
             return "feed"
-        return "return" if ends & self._returned else "between"
+        return "return" if ends & self.returned else "between"
 
     # --- exposure ----------------------------------------------------------------------------------------------------
     @cached_property

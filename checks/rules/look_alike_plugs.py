@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import combinations
 
-from ...lang.circuit import Circuit, Law
+from ...lang.circuit import Circuit, Law, Way
 from ...lang.model import Connector
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -62,6 +62,10 @@ def _harm(right: Protection, crossed: Protection) -> str:
         return "they short the battery"
     if crossed.can_short and not right.can_short:
         return "a switch shorts the battery"
+    for branch in crossed.circuit.branches:
+        minds = branch.law.consumes and branch.law.wide is Way.FORWARD
+        if minds and crossed.can_be_reversed(branch) and not right.can_be_reversed(branch):
+            return f"{branch.key} is fed the wrong way round"
     for name, exposure in crossed.exposures.items():
         piece = exposure.conductor.piece
         before = right.exposures.get(name)
@@ -83,14 +87,15 @@ RULE = Rule(
     name="look-alike-plugs",
     level=Level.WARNING,
     family="build",
-    catches="two connectors alike at one place that short the battery or cheat a fuse when mated crossed",
+    catches="two connectors alike at one place that do harm when mated crossed",
     why="""After a repair under the tank two plugs of one shape will be mated crossed sooner or later. Mostly a lamp
     then does another's work, and that is seen; but where a feed meets a ground, or a thin wire a thick fuse, it is
     not.""",
     source="common practice, no source",
-    formula="found where, each socket half on the other's pins, a feed pole can reach a return pole without a "
-    "consumer, a "
-    "wire loses its fuse, or the exposure of a wire rises above 150 % of its ampacity",
+    formula="""each socket half on the other's pins, contacts in any position, found where
+       a feed pole reaches a return pole past no consumer
+   or  a consumer that minds (led, electronics, a unit's supply) can be fed the wrong way round
+   or  a wire loses its fuse, or its exposure rises above 150 % of its ampacity""",
     bad="""
 loom "The lamp's plug fits the heater's"
 place tray, bars
