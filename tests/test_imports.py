@@ -41,6 +41,15 @@ def test_start_loads_nothing_heavy(code: str, root: Path) -> None:
     assert loaded & (HEAVY | {"lark", "networkx", "numpy"}) == set()
 
 
+@pytest.mark.parametrize(
+    "command", ["['check', 'specs/rebuild.loom']", "['rules']", "['trace', 'specs/stock.loom', 'REAR']"]
+)
+def test_judging_never_pays_for_pictures(command: str, root: Path) -> None:
+    loaded = loaded_after(f"from loomwright.cli import main; main({command})", root)
+    assert "lark" in loaded or "rules" in command
+    assert loaded & HEAVY == set()
+
+
 def test_the_probe_sees_what_is_loaded(root: Path) -> None:
     assert "pint" in loaded_after("import pint", root)
 
