@@ -195,12 +195,28 @@ class Network:
         return found
 
     @cached_property
+    def field_siemens(self) -> dict[str, float]:
+        """For each machine, what its own field takes a volt."""
+        parts = self.circuit.harness.parts
+        found = {}
+        for supply in self.circuit.supplies:
+            own = parts.get(supply.name)
+            keys = set(self.fields.get(supply.name, ()))
+            if isinstance(own, Source) and own.field_winding is not None:
+                keys.add(f"{own.name} field")
+            ohms = [self.rated[key].ohms for key in keys if key in self.rated]
+            found[supply.name] = sum(1.0 / each for each in ohms if each)
+        return found
+
+    @cached_property
     def senses(self) -> tuple[tuple[str, str, str], ...]:
         """For each machine whose regulator senses elsewhere: its name, the sense terminal and the one it is held to."""
         circuit = self.circuit
         found = []
         for supply in circuit.supplies:
-            if not self.fields.get(supply.name):
+            own = circuit.harness.parts.get(supply.name)
+            has_field = isinstance(own, Source) and own.field_winding is not None
+            if supply.kind != "machine" or not (has_field or self.fields[supply.name]):
                 continue
             for part in circuit.harness.parts.values():
                 if isinstance(part, Regulator) and part.sense and part.passes and part.name not in circuit.removed:

@@ -143,7 +143,10 @@ def _holds(branch: Branch, circuit: Circuit, positions: Mapping[str, str], memor
 
 
 def _machine_amps(network: Network, supply: Supply, engine: str) -> float | None:
-    """The most amps of a machine at this engine speed; ``None``: no source."""
+    """The most amps of a machine at this engine speed, its own field's among them; ``None``: no source.
+
+    A machine's watts are what it gives to others.
+    """
     if supply.kind != "machine" or engine == "off":
         return None
     output: Output | None = supply.output
@@ -156,7 +159,10 @@ def _machine_amps(network: Network, supply: Supply, engine: str) -> float | None
         watts = output.idle if engine == "idling" and output.idle is not None else usual
         if watts is None:
             watts = UNLIMITED_WATTS
-    return watts / network.regulated[supply.name] if watts else None
+    if not watts:
+        return None
+    regulated = network.regulated[supply.name]
+    return watts / regulated + network.field_siemens[supply.name] * regulated
 
 
 UNLIMITED_WATTS = 1e4

@@ -47,7 +47,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                     Figure("battery while cranking", battery, "V"),
                 ),
                 source=str(law_source("cranking_share")),
-                remedy="a battery of less resistance, thicker starter cables, or a shorter way from battery to ignition",
+                remedy="a battery of less resistance, thicker starter cables, or a shorter way to the ignition",
             )
             break
 
@@ -57,8 +57,8 @@ RULE = Rule(
     level=Level.WARNING,
     family="stop",
     catches="an ignition below 0.67 of nominal volts in a cranking state",
-    why="""The starter takes a hundred amps and pulls the battery down by two or three volts, and what else is lost on the
-    way to the ignition comes on top. The engine then turns well and never fires; it starts when pushed. A rider who
+    why="""The starter takes a hundred amps and pulls the battery down by two or three volts, and what else is lost on
+    the way to the ignition comes on top. The engine then turns well and never fires; it starts when pushed. A rider who
     does not know of this changes plugs and coils for a season.""",
     source="0.67 of nominal volts: ours",
     formula="found where volts across the ignition < 0.67 of nominal volts (or less than it `needs`), engine cranking",

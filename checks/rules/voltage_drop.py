@@ -104,7 +104,7 @@ source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm 
 ground FRAME at tray, headlamp
 fuse MAIN 10 A blade at tray
 switch LIGHTS 10 A key at tray { off: ; on: 1 2 }
-load HEAD at headlamp { dip 55 W lamp dip-beam: 56b 31 }
+load HEAD at headlamp { dip 100 W lamp dip-beam: 56b 31 }
 wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
 wire 2 MAIN.2 to LIGHTS.1 red 1.5 mm2 0.1 m
 wire 3 LIGHTS.2 to HEAD.56b blue 0.35 mm2
@@ -120,7 +120,7 @@ source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm 
 ground FRAME at tray, headlamp
 fuse MAIN 10 A blade at tray
 switch LIGHTS 10 A key at tray { off: ; on: 1 2 }
-load HEAD at headlamp { dip 55 W lamp dip-beam: 56b 31 }
+load HEAD at headlamp { dip 100 W lamp dip-beam: 56b 31 }
 wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
 wire 2 MAIN.2 to LIGHTS.1 red 1.5 mm2 0.1 m
 wire 3 LIGHTS.2 to HEAD.56b blue 2.5 mm2

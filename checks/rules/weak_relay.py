@@ -61,9 +61,9 @@ RULE = Rule(
     level=Level.WARNING,
     family="stop",
     catches="a relay coil below its pull-in volts in a state in which it must pull, cranking above all",
-    why="""A relay that gets too little hums, chatters and burns its contacts, or does nothing, and it does so when it is
-    needed most: with a cold engine, a low battery and the starter turning. Every volt lost in the key, the stop switch
-    and the interlocks before the coil counts.""",
+    why="""A relay that gets too little hums, chatters and burns its contacts, or does nothing, and it does so when it
+    is needed most: with a cold engine, a low battery and the starter turning. Every volt lost in the key, the stop
+    switch and the interlocks before the coil counts.""",
     source="pull-in at 0.67 of nominal volts where the relay does not say: makers' data sheets, 8 V for 12 V",
     formula="found where the coil is joined to a source and gets < `pulls` V (0.67 of nominal volts where left out)",
     bad="""
@@ -71,7 +71,7 @@ loom "A starter relay fed through a bell wire"
 place tray, bars, engine
 route tray bars 2.5 m
 route tray engine 0.5 m
-source BAT battery at tray { voltage 12.2 V; capacity 9 Ah; resistance 25 mohm }
+source BAT battery at tray { voltage 12.0 V; capacity 9 Ah; resistance 32 mohm }
 ground ENGINE at engine
 fuse F 10 A blade at tray
 switch START 3 A momentary at bars { rest: ; press: 1 2 }

@@ -1,0 +1,113 @@
+"""A state in which the machine does not keep up and the battery gives."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+
+if TYPE_CHECKING:
+    from ..dc.operating import Point
+
+NEGLIGIBLE_AMPS = 0.02
+"""What a battery may give without being drained in any ride (ours)."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    harness = examination.harness
+    machines = [s for s in examination.circuit.supplies if s.kind == "machine" and s.output is not None]
+    batteries = [s for s in examination.circuit.supplies if s.kind == "battery"]
+    if not machines:
+        return
+    for battery in batteries:
+        worst: dict[str, Point] = {}
+        for point in examination.operation.points.values():
+            if point.engine not in ("idling", "running") or point.momentary:
+                continue
+            given = point.amps(battery.name)
+            known = worst.get(point.engine)
+            if given > NEGLIGIBLE_AMPS and (known is None or given > known.amps(battery.name)):
+                worst[point.engine] = point
+        for engine, point in worst.items():
+            given = point.amps(battery.name)
+            running = {m.supply for m in point.flow.situation.machines}
+            made = sum(max(point.amps(s.name), 0.0) for s in machines if s.name in running)
+            names = tuple(dict.fromkeys((battery.name, *(s.name for s in machines))))
+            charging = f"the machine gives {made:.3g} A" if running else "no machine charges"
+            yield Finding(
+                rule=RULE.name,
+                level=Level.NOTE if engine == "idling" else Level.WARNING,
+                message=f"{battery.name} gives {given:.3g} A with the engine {engine}: {charging}, "
+                "and the loads take more",
+                span=harness.parts[machines[0].name].span,
+                about=names,
+                state=point.state,
+                figures=(
+                    Figure("given by the battery", given, "A"),
+                    Figure("given by the machine", made, "A"),
+                    Figure("battery", point.across(battery.name), "V"),
+                ),
+                source="the machine's own watts at that engine speed",
+                remedy="lamps of fewer watts (LED), a larger machine, or something switched off in this state",
+            )
+
+
+RULE = Rule(
+    name="charge-deficit",
+    level=Level.WARNING,
+    family="behaviour",
+    catches="a state in which the battery gives current with the engine running; idling: a note",
+    why="""Whatever the battery gives while the engine runs is missing at the next start. Old machines made just enough
+    for their lamps; grips, a second headlamp or a phone turn the balance, and the rider learns it by being stranded. At
+    idle many good machines fall behind, which only matters to who waits at many lights.""",
+    source="ours: any current above 0.02 A",
+    formula="found where amps out of the battery > 0.02 A, engine running or idling, momentary controls at rest",
+    bad="""
+loom "Heated grips on a small machine"
+place tray, engine
+route tray engine 0.4 m
+source BAT battery at tray { voltage 12.6 V; capacity 9 Ah; resistance 20 mohm }
+source ALT alternator at engine { output 80 W: B+ B-; regulated 14.2 V }
+ground ENGINE at engine
+fuse MAIN 20 A blade at tray
+switch KEY 20 A key at tray { off: ; on: 1 2 }
+load HEAD at tray { dip 55 W lamp dip-beam: 1 2 }
+load GRIPS heater at tray { pads 60 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
+wire 2 MAIN.2 to KEY.1 red 2.5 mm2 0.2 m
+wire 3 ALT.B+ to MAIN.2 red 2.5 mm2
+wire 4 ALT.B- to ENGINE black 2.5 mm2 0.1 m
+wire 5 KEY.2 to HEAD.1 blue 1.5 mm2 0.3 m
+wire 6 KEY.2 to GRIPS.1 grey 1.5 mm2 0.3 m
+wire 7 HEAD.2 to ENGINE black 1.5 mm2
+wire 8 GRIPS.2 to ENGINE black 1.5 mm2
+wire 9 BAT.- to ENGINE black 6 mm2
+state riding { KEY on, engine running }
+""",
+    good="""
+loom "The same on a machine that is large enough"
+place tray, engine
+route tray engine 0.4 m
+source BAT battery at tray { voltage 12.6 V; capacity 9 Ah; resistance 20 mohm }
+source ALT alternator at engine { output 200 W: B+ B-; regulated 14.2 V }
+ground ENGINE at engine
+fuse MAIN 20 A blade at tray
+switch KEY 20 A key at tray { off: ; on: 1 2 }
+load HEAD at tray { dip 55 W lamp dip-beam: 1 2 }
+load GRIPS heater at tray { pads 60 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
+wire 2 MAIN.2 to KEY.1 red 2.5 mm2 0.2 m
+wire 3 ALT.B+ to MAIN.2 red 2.5 mm2
+wire 4 ALT.B- to ENGINE black 2.5 mm2 0.1 m
+wire 5 KEY.2 to HEAD.1 blue 1.5 mm2 0.3 m
+wire 6 KEY.2 to GRIPS.1 grey 1.5 mm2 0.3 m
+wire 7 HEAD.2 to ENGINE black 1.5 mm2
+wire 8 GRIPS.2 to ENGINE black 1.5 mm2
+wire 9 BAT.- to ENGINE black 6 mm2
+state riding { KEY on, engine running }
+""",
+    find=find,
+)

@@ -1,0 +1,163 @@
+"""A thermal flasher outside the lamp load that it works with."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import Law
+from ...lang.model import Element, Flasher, Switch
+from ..dc.elements import UnsolvableError
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+from ..tables.laws import lamp_rated_volts
+
+if TYPE_CHECKING:
+    from ..dc.operating import Operation, Point
+
+TOLERANCE = 0.10
+"""By so much the load may miss the range that a flasher is marked with (ours): a tell-tale hangs on it too."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    for part in examination.harness.parts.values():
+        if not isinstance(part, Flasher) or part.how != "thermal" or part.watts is None or part.flash is None:
+            continue
+        least, most = part.watts
+        seen = set()
+        for point, where in _turns(examination.operation, part):
+            lamps, watts = _load(point, part)
+            if not lamps or lamps in seen:
+                continue
+            seen.add(lamps)
+            if least * (1.0 - TOLERANCE) <= watts <= most * (1.0 + TOLERANCE):
+                continue
+            marked = f"{least:g} W" if least == most else f"{least:g} to {most:g} W"
+            yield Finding(
+                rule=RULE.name,
+                level=Level.WARNING,
+                message=f"{part.name} is made for {marked} and gets {watts:.3g} W from {', '.join(lamps)}: "
+                + ("it flashes slowly or stays lit" if watts < least else "it flashes fast or burns out"),
+                span=part.span,
+                about=(part.name, *dict.fromkeys(key.partition(".")[0] for key in lamps)),
+                combination=where,
+                figures=(Figure("lamp load", watts, "W"), Figure("from", least, "W"), Figure("up to", most, "W")),
+                source="the flasher's own range, 10 % allowed (ours)",
+                remedy="an electronic flasher, which does not mind, or a resistor beside LED lamps",
+            )
+
+
+def _turns(operation: Operation, flasher: Flasher) -> Iterator[tuple[Point, tuple[tuple[str, str], ...]]]:
+    """Operating points in which something hangs on the flasher: each position of each switch behind it, key on."""
+    circuit = operation.circuit
+    own = {f"{flasher.name}.{terminal}" for terminal in flasher.flash or ()}
+    near = operation.network.nets
+    nets = {near.of[node] for node in own if node in near.of}
+    switches = [
+        circuit.harness.parts[edge.branch.part]
+        for edge in near.switched
+        if edge.branch.law is Law.CONTACT and (edge.a in nets or edge.b in nets)
+    ]
+    bases = [p for p in operation.points.values() if p.engine != "cranking"]
+    base = next((p for p in bases if _is_fed(p, flasher) and p.engine != "off"), None)
+    base = base or next((p for p in bases if _is_fed(p, flasher)), None)
+    if base is None:
+        return
+    for part in dict.fromkeys(s.name for s in switches if isinstance(s, Switch)):
+        switch = circuit.harness.parts[part]
+        if not isinstance(switch, Switch):
+            continue
+        for position in switch.positions:
+            try:
+                point = operation.at({**base.positions, switch.control: position.name}, base.memory)
+            except UnsolvableError:
+                continue
+            yield point, tuple(dict.fromkeys((*base.differing, (switch.control, position.name))))
+    yield from ((p, p.differing) for p in bases)
+
+
+def _is_fed(point: Point, flasher: Flasher) -> bool:
+    ends = [f"{flasher.name}.{terminal}" for terminal in flasher.flash or ()]
+    return any(
+        abs(point.volts(end)) > 0.5 * point.circuit.harness.volts for end in ends if end in point.flow.network.index
+    )
+
+
+def _load(point: Point, flasher: Flasher) -> tuple[tuple[str, ...], float]:
+    """The lamps and LEDs that are lit by way of the flasher, and their watts; tell-tales are not counted."""
+    volts = lamp_rated_volts(point.circuit.harness.volts)
+    lamps = []
+    total = 0.0
+    for branch in point.circuit.branches:
+        item = branch.item
+        if branch.law not in (Law.LAMP, Law.LED) or not isinstance(item, Element) or "tell-tale" in item.roles:
+            continue
+        if any(b.part == flasher.name for b, _ in point.joins.losses(branch.key)):
+            rated = point.flow.network.rated[branch.key].amps
+            if rated:
+                lamps.append(branch.key)
+                total += rated * volts
+    resistors = [b for b in point.circuit.branches if b.law is Law.RESISTOR and point.joins.joined(b.key)]
+    for branch in resistors:
+        if any(b.part == flasher.name for b, _ in point.joins.losses(branch.key)):
+            total += abs(point.watts(branch.key))
+    return tuple(lamps), total
+
+
+RULE = Rule(
+    name="flasher-load",
+    level=Level.WARNING,
+    family="behaviour",
+    catches="a thermal flasher whose lamp load in a turn position is outside its range: LEDs",
+    why="""A thermal flasher is heated by the lamps' own current: with too little of it, as from LED lamps, it stays lit
+    or does not flash at all; with too much it flashes fast and wears out. A turn lamp that does not flash is not seen
+    as one.""",
+    source="60 to 120 flashes a minute: UN R48 and R53; the range is the flasher's own marking, 10 % allowed: ours",
+    formula="found where watts of the lamps lit through it < least x 0.9 or > most x 1.1",
+    bad="""
+loom "LED lamps on the old flasher"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse F 10 A blade at tray
+switch KEY 10 A key at tray { off: ; on: 1 2 }
+flasher FLASH 42 W thermal at tray { flash: 49 49a }
+switch TURN 5 A at tray { off: ; left: 49a L; right: 49a R }
+load FL turn-left at tray { turn 3 W led: L 31 }
+load RL turn-left at tray { turn 3 W led: L 31 }
+wire 1 BAT.+ to F.1 red 1.5 mm2 0.15 m
+wire 2 F.2 to KEY.1 red 1.5 mm2 0.2 m
+wire 3 KEY.2 to FLASH.49 green 1 mm2 0.2 m
+wire 4 FLASH.49a to TURN.49a green 1 mm2 0.2 m
+wire 5 TURN.L to FL.L green/black 1 mm2 0.4 m
+wire 6 TURN.L to RL.L green/black 1 mm2 0.8 m
+wire 7 FL.31 to FRAME black 1 mm2 0.2 m
+wire 8 RL.31 to FRAME black 1 mm2 0.2 m
+wire 9 BAT.- to FRAME black 6 mm2 0.2 m
+state key-on { KEY on }
+""",
+    good="""
+loom "Bulbs on the old flasher"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse F 10 A blade at tray
+switch KEY 10 A key at tray { off: ; on: 1 2 }
+flasher FLASH 42 W thermal at tray { flash: 49 49a }
+switch TURN 5 A at tray { off: ; left: 49a L; right: 49a R }
+load FL turn-left at tray { turn 21 W lamp: L 31 }
+load RL turn-left at tray { turn 21 W lamp: L 31 }
+wire 1 BAT.+ to F.1 red 1.5 mm2 0.15 m
+wire 2 F.2 to KEY.1 red 1.5 mm2 0.2 m
+wire 3 KEY.2 to FLASH.49 green 1 mm2 0.2 m
+wire 4 FLASH.49a to TURN.49a green 1 mm2 0.2 m
+wire 5 TURN.L to FL.L green/black 1 mm2 0.4 m
+wire 6 TURN.L to RL.L green/black 1 mm2 0.8 m
+wire 7 FL.31 to FRAME black 1 mm2 0.2 m
+wire 8 RL.31 to FRAME black 1 mm2 0.2 m
+wire 9 BAT.- to FRAME black 6 mm2 0.2 m
+state key-on { KEY on }
+""",
+    find=find,
+)

@@ -1,0 +1,108 @@
+"""What a parked machine takes from its battery."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.model import Source
+from ..dc.elements import UnsolvableError
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+from ..tables.batteries import days_to_half
+from ..tables.laws import law_source, laws
+
+PARKED = ("off", "lock")
+"""Where a key stands when the machine is put away; in ``park`` a lamp is meant to burn."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    circuit = examination.circuit
+    keys = [c for c in circuit.controls.values() if c.key]
+    settings = [{key.name: position for key in keys if position in key.positions} for position in PARKED if keys] or [
+        {}
+    ]
+    for supply in circuit.supplies:
+        part = examination.harness.parts.get(supply.name)
+        if supply.kind != "battery" or not isinstance(part, Source) or not part.amp_hours:
+            continue
+        worst = None
+        for positions in settings:
+            if keys and not positions:
+                continue
+            try:
+                point = examination.operation.at(positions)
+            except UnsolvableError:
+                continue
+            if worst is None or point.amps(supply.name) > worst.amps(supply.name):
+                worst = point
+        if worst is None:
+            continue
+        drain = worst.amps(supply.name)
+        days = days_to_half(part.amp_hours, drain)
+        if days >= laws().standing_days:
+            continue
+        takers = sorted(
+            ((abs(worst.amps(b.key)), b.part or b.key) for b in circuit.branches if b.law.consumes), reverse=True
+        )
+        named = [name for amps, name in takers if amps >= 0.1 * drain][:3]
+        yield Finding(
+            rule=RULE.name,
+            level=Level.WARNING,
+            message=f"{supply.name} gives {drain * 1e3:.3g} mA with the machine put away and is half empty in "
+            f"{days:.3g} days" + (f": {', '.join(named)}" if named else ""),
+            span=part.span,
+            about=tuple(dict.fromkeys((supply.name, *named))),
+            combination=worst.differing or tuple((c.name, c.rest) for c in keys),
+            figures=(Figure("drain", drain, "A"), Figure("half empty in", days, "d")),
+            source=str(law_source("standing_days")),
+            remedy="feed what takes it behind the key, or put a battery switch in",
+        )
+
+
+RULE = Rule(
+    name="key-off-drain",
+    level=Level.WARNING,
+    family="behaviour",
+    catches="a battery that a machine put away takes to half in less than 30 days",
+    why="""A motorcycle stands for weeks. A clock, an alarm or a regulator that takes 20 mA empties a 10 Ah battery to
+    half in ten days, and a lead battery that stays empty is soon a dead one. It happens with every switch off, so
+    nobody looks for it.""",
+    source="30 days: ours. Car makers allow 35 to 85 mA from far larger batteries; self-discharge comes on top",
+    formula="days = Ah / 2 / (24 x amps), key off or locked, everything else at rest; found where days < 30",
+    bad="""
+loom "A tracker that never sleeps"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 9 Ah; resistance 20 mohm }
+ground FRAME at tray
+fuse F 5 A blade at tray
+switch KEY 10 A key at tray { off: ; on: 1 2 }
+load TRACKER electronics at tray always { box 25 mA: 30 31 }
+load HEAD at tray { dip 55 W lamp: 1 2 }
+wire 1 BAT.+ to F.1 red 1.5 mm2 0.15 m
+wire 2 F.2 to KEY.1 red 1.5 mm2 0.2 m
+wire 3 KEY.2 to HEAD.1 blue 1.5 mm2 0.3 m
+wire 4 HEAD.2 to FRAME black 1.5 mm2 0.2 m
+wire 5 F.2 to TRACKER.30 red 1 mm2 0.2 m
+wire 6 TRACKER.31 to FRAME black 1 mm2 0.2 m
+wire 7 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "One that does"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 9 Ah; resistance 20 mohm }
+ground FRAME at tray
+fuse F 5 A blade at tray
+switch KEY 10 A key at tray { off: ; on: 1 2 }
+load TRACKER electronics at tray always { box 2 mA: 30 31 }
+load HEAD at tray { dip 55 W lamp: 1 2 }
+wire 1 BAT.+ to F.1 red 1.5 mm2 0.15 m
+wire 2 F.2 to KEY.1 red 1.5 mm2 0.2 m
+wire 3 KEY.2 to HEAD.1 blue 1.5 mm2 0.3 m
+wire 4 HEAD.2 to FRAME black 1.5 mm2 0.2 m
+wire 5 F.2 to TRACKER.30 red 1 mm2 0.2 m
+wire 6 TRACKER.31 to FRAME black 1 mm2 0.2 m
+wire 7 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    find=find,
+)
