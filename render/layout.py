@@ -25,8 +25,10 @@ _GAP = 4.0
 """Between two items of one row, in pixels."""
 _JOG = 16.0
 """A sidestep of a line that is shorter than this, in pixels, is better straightened."""
-_STAIR = 60.0
-"""So is a longer one where the line has another bend next to it."""
+_SWERVE = 60.0
+"""So is a longer one if the line comes back at once."""
+_STAIR = 12
+"""How much a line wants to bend once instead of twice: that costs it nothing, others perhaps."""
 _FIRM = 60
 _STRAIGHTENINGS = 4
 
@@ -185,10 +187,10 @@ def place(items: Sequence[Item], row_of: Mapping[str, int], engine: Engine, *, s
     rows = [row_of[item.key] for item in items]
     nets = dict(sorted(channels_of(items, rows).items()))
     scene = _Scene(items, rows, nets, _pins(items, rows, nets))
-    firm: set[_Pin] = set()
+    firm: dict[_Pin, int] = {}
     centres = _centres(scene, firm, engine)
     for _ in range(_STRAIGHTENINGS if straighten else 0):
-        bent = _slightly_bent(scene, centres) - firm
+        bent = {pin: weight for pin, weight in _to_straighten(scene, centres).items() if weight > firm.get(pin, 0)}
         if not bent:
             break
         firm |= bent
@@ -220,8 +222,8 @@ def _pins(items: Sequence[Item], rows: Sequence[int], nets: Mapping[str, tuple[i
     return pins
 
 
-def _centres(scene: _Scene, firm: set[_Pin], engine: Engine) -> dict[str, float]:
-    """The engine's x of every node's middle; a ``firm`` pin wants to be upright more than anything."""
+def _centres(scene: _Scene, firm: Mapping[_Pin, int], engine: Engine) -> dict[str, float]:
+    """The engine's x of every node's middle; a ``firm`` pin wants to be upright with the weight given."""
     graph = _graph(nodesep=f"{_GAP / 72:.4f}", ranksep="0.02", mclimit="4", searchsize="60")
     for index, item in enumerate(scene.items):
         graph.node(f"i{index}", label=_ports_label(item), width=f"{_width(item) / 72:.6f}", height="0.1")
@@ -235,7 +237,7 @@ def _centres(scene: _Scene, firm: set[_Pin], engine: Engine) -> dict[str, float]
     ends = Counter((pin.net, pin.channel) for pin in scene.pins)
     for pin in scene.pins:
         alone = ends[pin.net, pin.channel] == 2  # nothing branches here
-        weight = _FIRM if pin in firm else 6 if alone else 2
+        weight = firm.get(pin, 6 if alone else 2)
         channel = f"n{numbers[pin.net]}c{pin.channel}"
         node = f"{pin.node}:{pin.port}" if pin.port else pin.node
         tail, head = (node, channel) if pin.above else (channel, node)
@@ -245,7 +247,7 @@ def _centres(scene: _Scene, firm: set[_Pin], engine: Engine) -> dict[str, float]
 
 
 def _bends(scene: _Scene, centres: Mapping[str, float]) -> Iterator[tuple[float, _Pin, _Pin]]:
-    """By how much each line that comes into a channel from above is off each that leaves it below."""
+    """By how much each line that leaves a channel below is off, to the right, each that comes in from above."""
     channels: dict[tuple[str, int], list[tuple[float, _Pin]]] = {}
     for pin in scene.pins:
         x = centres[pin.node]
@@ -257,30 +259,39 @@ def _bends(scene: _Scene, centres: Mapping[str, float]) -> Iterator[tuple[float,
         for x, pin in found:
             for other_x, other in found:
                 if pin.above and not other.above and abs(x - other_x) > 0.4:
-                    yield abs(x - other_x), pin, other
+                    yield other_x - x, pin, other
 
 
-def _slightly_bent(scene: _Scene, centres: Mapping[str, float]) -> set[_Pin]:
-    """Pins that are almost, but not quite, above each other, and the smaller of two bends that follow each other.
+def _to_straighten(scene: _Scene, centres: Mapping[str, float]) -> dict[_Pin, int]:
+    """Pins that should stand above each other, and how much they should want it.
 
-    A line that jogs by a few pixels looks like a mistake, and one that goes down in stairs is hard to follow.
+    A line that jogs by a few pixels looks like a mistake; one that goes down in stairs, or to and fro, is hard to follow
+    and can as well bend once.
     """
-    bent: set[_Pin] = set()
+    wanted: dict[_Pin, int] = {}
     ends = Counter((pin.net, pin.channel) for pin in scene.pins)
     above: dict[tuple[str, str], tuple[float, _Pin, _Pin]] = {}  # the bend over a node that a single line passes
     below: dict[tuple[str, str], tuple[float, _Pin, _Pin]] = {}
+
+    def want(upper: _Pin, lower: _Pin, weight: int) -> None:
+        for pin in (upper, lower):
+            wanted[pin] = max(weight, wanted.get(pin, 0))
+
     for bend in _bends(scene, centres):
         size, upper, lower = bend
-        if size <= _JOG:
-            bent |= {upper, lower}
+        if abs(size) <= _JOG:
+            want(upper, lower, _FIRM)
         if ends[upper.net, upper.channel] == 2:
             below[upper.node, upper.port] = bend
             above[lower.node, lower.port] = bend
     for place in above.keys() & below.keys():
-        size, upper, lower = min(above[place], below[place], key=lambda bend: (bend[0], bend[1].node))
-        if size <= _STAIR:
-            bent |= {upper, lower}
-    return bent
+        first, second = above[place], below[place]
+        size, upper, lower = first if abs(first[0]) < abs(second[0]) else second
+        if (first[0] > 0) == (second[0] > 0):
+            want(upper, lower, _STAIR)
+        elif abs(size) <= _SWERVE:
+            want(upper, lower, _FIRM)
+    return wanted
 
 
 def _tie_rows(graph: Digraph, items: Sequence[Item], rows: Sequence[int]) -> None:

@@ -7,6 +7,7 @@ IEC 61082 diagrams. :func:`draw` makes a :class:`~loomwright.render.drawing.Draw
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 from ..lang.circuit import Circuit, build_circuit
@@ -38,8 +39,9 @@ class _Content:
     pieces: Mapping[str, Piece]
     around: Around
 
-    def ordered(self, backwards: bool) -> tuple[Item, ...]:
-        return self.items[::-1] if backwards else self.items
+    def in_order(self, keys: Sequence[str]) -> _Content:
+        items = {item.key: item for item in self.items}
+        return replace(self, items=tuple(items[key] for key in keys))
 
 
 def draw(harness: Harness, *, system: str | None = None, engine: EngineName | None = None) -> Drawing:
@@ -65,27 +67,31 @@ def draw(harness: Harness, *, system: str | None = None, engine: EngineName | No
 def _laid_out(
     harness: Harness, circuit: Circuit, around: Around, selection: Selection | None, engine: Engine
 ) -> tuple[_Content, Layout]:
-    """The best of a few layouts: from both ends of the text, then with pins and contacts in the order of their lines."""
+    """The easiest to follow of a few layouts, which begin from several orders of the same items."""
 
     def content_for(around: Around) -> _Content:
         content = _content(harness, circuit, around)
         return _only(content, selection) if selection else content
 
-    content = content_for(around)
-    rows = rows_of(content.items, engine)
-    tries: list[tuple[float, int, _Content, bool]] = []
+    first = content_for(around)
+    rows = rows_of(first.items, engine)
+    text = [item.key for item in first.items]
+    downwards = sorted(text, key=lambda key: rows[key])
+    orders = (text, text[::-1], downwards, downwards[::-1])
 
-    def attempt(content: _Content, backwards: bool) -> Layout:
-        layout = place(content.ordered(backwards), rows, engine, straighten=False)
-        tries.append((trouble(layout), len(tries), content, backwards))
-        return layout
-
-    for backwards in (False, True):
-        layout = attempt(content, backwards)
+    def best_from(order: Sequence[str]) -> tuple[float, _Content]:
+        """The best of a few rounds: each round, pins and contacts stand in the order of the last one's lines."""
+        tries = []
+        content = first.in_order(order)
         for _ in range(_ROUNDS):
-            layout = attempt(content_for(replace(around, across=_across(layout))), backwards)
-    _, _, content, backwards = min(tries)
-    return content, place(content.ordered(backwards), rows, engine, straighten=True)
+            layout = place(content.items, rows, engine, straighten=False)
+            tries.append((trouble(layout), content))
+            content = content_for(replace(around, across=_across(layout))).in_order(order)
+        return min(tries, key=lambda found: found[0])
+
+    with ThreadPoolExecutor() as workers:  # the work is done by the engine, in processes of its own
+        _, content = min(workers.map(best_from, orders), key=lambda found: found[0])
+    return content, place(content.items, rows, engine, straighten=True)
 
 
 def _across(layout: Layout) -> dict[str, float]:

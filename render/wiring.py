@@ -21,6 +21,9 @@ _AIR = 7.0
 _QUIET = 5.0
 """Height of a channel without level lines."""
 
+_CROSSED, _BENT, _RIGHT_HANDED = 1.0, 0.3, 4.0
+"""What a crossing, a bend, and a battery on the right-hand half of the sheet count for; 150 pixels across count 1."""
+
 Stretch = tuple[Point, Point]
 
 
@@ -75,12 +78,17 @@ def courses(layout: Layout, margin: float) -> Course:
 
 
 def trouble(layout: Layout) -> float:
-    """How hard a layout is to follow: 1 for each crossing of two lines, 1 for each 150 pixels of level line."""
+    """How hard a layout is to follow: what crosses, what bends, how far lines run across, and whether it begins left."""
     total = 0.0
     for crossings in _crossings(layout).values():
         routed = route(list(crossings.values()))
-        total += routed.crossed + sum(trunk.right - trunk.left for trunk in routed.trunks) / 150
-    return total
+        total += routed.crossed * _CROSSED
+        for trunk in routed.trunks:
+            bends = 2 if len(trunk.tops) == len(trunk.bottoms) == 1 else 1
+            total += (trunk.right - trunk.left) / 150 + bends * _BENT
+    width = max((p.left + p.item.symbol.width for p in layout.items), default=0.0)
+    heads = [p.left for p in layout.items if p.item.tied == "head"]
+    return total + (_RIGHT_HANDED if heads and heads[0] > width / 2 else 0.0)
 
 
 def _crossings(layout: Layout) -> dict[int, dict[str, Crossing]]:
