@@ -76,7 +76,7 @@ def _dead_terminals(examination: Examination) -> Iterator[Finding]:
         for terminal in part.terminals:
             node = f"{part.name}.{terminal}"
             wires = _outside(examination, node)
-            if terminal not in used and len(wires) == 1 and node not in capped:
+            if terminal not in used and len(wires) == 1 and wires[0].law is Law.WIRE and node not in capped:
                 what = f"{node}, which nothing in {part.name} uses"
                 remedy = f"move it to a terminal that {part.name} uses, or cap it: capped {node}"
                 yield _loose(examination, node, wires[0], what, remedy)
