@@ -1,0 +1,194 @@
+"""A load that works, or half works, on what comes through another load."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import Law
+from ...lang.model import Element, Load, Relay, Unit
+from ..conduction import DIRECT, JoinedInSeries, ThroughLoads, TooWideError
+from ..conduction.by_numbers import decider, solved
+from ..conduction.evidence import circumstances, lowered
+from ..conduction.through_loads import judge
+from ..dc.standing import limits, standing
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+
+if TYPE_CHECKING:
+    from ...lang.circuit import Branch
+    from ..conduction import Combination, Conduction
+    from ..conduction.scope import Scope
+    from ..conduction.tables import Table
+    from ..dc.operating import Operation, Point
+
+MOVED = 2
+"""So many controls are moved away from a named state, or from the key out with the engine turning (the search)."""
+
+GRAVE_ROLES = ("stop-lamp", "turn-left", "turn-right")
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction, operation = examination.conduction, examination.operation
+
+    def numbers(_circuit: object) -> Operation:
+        return operation
+
+    decide = decider(numbers)
+    for branch in examination.circuit.branches:
+        if not branch.law.consumes or limits(branch) is None or _is_tell_tale(branch):
+            continue
+        through, joined = ThroughLoads(branch.key, DIRECT), JoinedInSeries(branch.key)
+        try:
+            scope = conduction.scope(through, joined)
+        except TooWideError:
+            continue  # where a stop or a `dead` hangs on it, undecided-path says so
+        asked = through.table(scope)
+        asked &= asked ^ joined.table(scope)
+        if not asked:
+            continue
+        asked &= scope.counted & scope.plausible & _near(examination, conduction, scope)
+        shown = judge(conduction, scope, branch, asked, decide).alive if asked else None
+        point = solved(operation, conduction, shown) if shown is not None else None
+        if shown is None or point is None:
+            continue
+        yield _finding(examination, branch, shown, point)
+
+
+def _near(examination: Examination, conduction: Conduction, scope: Scope) -> Table:
+    """The combinations that are searched, round named states and the key out with the engine turning."""
+    network = conduction.network
+    keys = [c for c in examination.circuit.controls.values() if c.key]
+    bases = [dict(state.settings) for state in examination.harness.states.values()]
+    bases += [{"engine": engine} for engine in ("idling", "running")]
+    bases += [
+        {key.name: out, "engine": "running"} for key in keys for out in ("off", "lock", "park") if out in key.positions
+    ]
+    visible = tuple(name for name in scope.visible if name not in network.free)
+    table = 0
+    for base in bases:
+        named = {name: at for name, at in base.items() if name in scope}
+        here = 1 << scope.index(named)
+        for _ in range(MOVED):
+            grown = here
+            for name in visible:
+                grown |= scope.some(here, (name,))
+            here = grown
+        table |= here
+    return scope.some(table, (*scope.bits, *scope.free))
+
+
+def _is_tell_tale(branch: Branch) -> bool:
+    return isinstance(branch.item, Element) and "tell-tale" in branch.item.roles
+
+
+def _level(examination: Examination, branch: Branch) -> Level:
+    part = examination.harness.parts.get(branch.part)
+    roles = branch.item.roles if isinstance(branch.item, Element) else ()
+    grave = (
+        branch.law is Law.IGNITION
+        or (isinstance(part, Load | Unit) and part.is_ignition)
+        or (part is not None and part.system == "starting" and isinstance(part, Load | Relay))
+        or any(role in GRAVE_ROLES for role in roles)
+    )
+    return Level.ERROR if grave else Level.WARNING
+
+
+def _finding(examination: Examination, branch: Branch, shown: Combination, point: Point) -> Finding:
+    across, amps = abs(point.across(branch.key)), abs(point.amps(branch.key))
+    stand = standing(point, branch.key)
+    word = "works" if stand is not None and stand.word == "live" else "half works"
+    by = _through(branch, point)
+    where = circumstances(shown)
+    return Finding(
+        rule=RULE.name,
+        level=lowered(_level(examination, branch), shown),
+        message=f"{branch.key} {word} on what comes through {', '.join(by) or 'other loads'}: {across:.3g} V"
+        + (f", {where}" if where else ""),
+        span=branch.span,
+        about=tuple(dict.fromkeys((branch.part, *(key.partition(".")[0].partition(" ")[0] for key in by)))),
+        combination=shown.shown,
+        figures=(
+            Figure("across it", across, "V"),
+            Figure("through it", amps, "A"),
+            Figure("dead below", (stand.dead if stand else 0.0) * 100.0, "%"),
+        ),
+        source="the shares of dead and live: ours",
+        remedy="give each its own feed and its own return, or part them with a diode",
+        implausible=shown.implausible,
+    )
+
+
+def _through(branch: Branch, point: Point) -> list[str]:
+    """The consumers beside it that carry its current, the most first."""
+    nets = point.flow.network.nets
+    ends = {nets.of[branch.a], nets.of[branch.b]}
+    beside = [
+        (abs(point.amps(edge.branch.key)), edge.branch.key)
+        for edge in nets.consumers
+        if edge.branch.key != branch.key and (edge.a in ends) != (edge.b in ends)
+    ]
+    least = 0.1 * abs(point.amps(branch.key))
+    return [key for amps, key in sorted(beside, reverse=True) if amps > least and not point.joins.joined(key)][:3]
+
+
+RULE = Rule(
+    name="feedback-path",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="a load that is not joined to a source and yet above its dead share, through another load or backwards "
+    "through a switch",
+    why="""Current takes every way that is open. Where two loads share a return that has come off, or a switch joins two
+    feeds when nobody thought of it, a lamp glows by way of another one, a horn hums, and an ignition runs on with the
+    key out by what comes back through the charge lamp. Such faults look like ghosts, since every wire is sound.""",
+    source="what is dead and what is live, by kind: ours",
+    formula="""searched: named states, and key out with the engine turning, each with up to two controls moved;
+found where a load is not joined, and its share of nominal volts (LED: of rated amps) is at or above its dead share""",
+    bad="""
+loom "An ignition that the brake lamp keeps alive"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse F1 10 A blade at tray
+fuse F2 10 A blade at tray
+switch KEY 10 A key at tray { off: ; on: 1 2 }
+switch BRAKE 5 A momentary senses rear-brake at tray { rest: ; press: 1 2 }
+load STOP at tray { stop 21 W lamp stop-lamp: 54 31 }
+load BOX ignition at tray for ignition { feed 12 ohm: 15 31 }
+wire 1 BAT.+ to F1.1 red 1.5 mm2 0.15 m
+wire 2 BAT.+ to F2.1 red 1.5 mm2 0.15 m
+wire 3 F1.2 to KEY.1 red 1.5 mm2 0.2 m
+wire 4 KEY.2 to BOX.15 brown 1.5 mm2 0.2 m
+wire 5 F2.2 to STOP.54 pink 1.5 mm2 0.2 m
+wire 6 STOP.31 to BRAKE.1 pink/black 1.5 mm2 0.2 m
+wire 7 BRAKE.2 to FRAME black 1.5 mm2 0.2 m
+wire 8 STOP.31 to BOX.15 white 1.5 mm2 0.2 m
+wire 9 BOX.31 to FRAME black 1.5 mm2 0.2 m
+wire 10 BAT.- to FRAME black 6 mm2 0.2 m
+state riding { KEY on }
+""",
+    good="""
+loom "The same with nothing between the two"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse F1 10 A blade at tray
+fuse F2 10 A blade at tray
+switch KEY 10 A key at tray { off: ; on: 1 2 }
+switch BRAKE 5 A momentary senses rear-brake at tray { rest: ; press: 1 2 }
+load STOP at tray { stop 21 W lamp stop-lamp: 54 31 }
+load BOX ignition at tray for ignition { feed 12 ohm: 15 31 }
+wire 1 BAT.+ to F1.1 red 1.5 mm2 0.15 m
+wire 2 BAT.+ to F2.1 red 1.5 mm2 0.15 m
+wire 3 F1.2 to KEY.1 red 1.5 mm2 0.2 m
+wire 4 KEY.2 to BOX.15 brown 1.5 mm2 0.2 m
+wire 5 F2.2 to STOP.54 pink 1.5 mm2 0.2 m
+wire 6 STOP.31 to BRAKE.1 pink/black 1.5 mm2 0.2 m
+wire 7 BRAKE.2 to FRAME black 1.5 mm2 0.2 m
+wire 9 BOX.31 to FRAME black 1.5 mm2 0.2 m
+wire 10 BAT.- to FRAME black 6 mm2 0.2 m
+state riding { KEY on }
+""",
+    find=find,
+)
