@@ -21,7 +21,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         if not ratings[0] or not ratings[1]:
             continue
         passed, kept = short_i2t(branch.form, ratings[0]), short_i2t(main.form, ratings[1])
-        # Where no least melting time is published nothing can be said; the list of what was not judged has it.
+        # Where no least melting time is published, as for glass, nothing can be said either way.
         if passed is None or kept is None or not kept.least or passed.most <= kept.least:
             continue
         yield Finding(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from ...lang.model import Fuse
+from ...lang.model import Fuse, Unit
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..protection import Exposure, Limit
@@ -69,6 +69,8 @@ def _remedy(examination: Examination, exposure: Exposure, amps: float) -> str:
     if len(exposure.devices) > 1:
         return "a thicker wire, or one feed instead of several: fuses side by side add up"
     part = examination.harness.parts[_part(examination, exposure.devices[0])]
+    if isinstance(part, Unit):
+        return f"let it trip at {amps:.3g} A at most, or a thicker wire, or one of a hotter class"
     fits = largest_rating_within(part.form if isinstance(part, Fuse) else None, amps)
     return (f"a fuse of at most {fits:g} A, or " if fits else "") + "a thicker wire, or one of a hotter class"
 

@@ -49,7 +49,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 message=f"{len(confused)} {colour} wires end at {place}, at {', '.join(confused)}: nothing tells them "
                 "apart",
                 span=list(confused.values())[-1].span,
-                about=(place.removesuffix(".s").removesuffix(".p").partition(" ")[0], *wires),
+                about=(place.partition(" ")[0], *wires),
                 source=RULE.source,
                 remedy="another colour or stripe for one of them",
             )
@@ -84,7 +84,8 @@ def _symmetric(circuit: Circuit, place: str, a: str, b: str) -> bool:
     single thing between them.
     """
     inside = {branch.key for branch in circuit.branches if branch.part == place.partition(" ")[0]}
-    for starts in ((a, b), _across(circuit, a, b)):
+    plugs = [(a, b), _across(circuit, a, b)] if place.endswith("half)") else [(a, b)]
+    for starts in plugs:
         sides = [_beyond(circuit, start, inside) for start in starts]
         if sides[0][1] == sides[1][1] and len(sides[0][1]) == 1 and not sides[0][0] & sides[1][0]:
             (only,) = sides[0][1]

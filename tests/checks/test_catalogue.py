@@ -12,6 +12,10 @@ from loomwright.checks import rules as package
 from loomwright.checks.catalogue import PAGE, TITLES, page
 from loomwright.checks.rule import FAMILIES, Rule
 from loomwright.checks.runner import catalogue, rule_named
+from loomwright.checks.tables.contacts import conductors_a_crimp
+from loomwright.checks.tables.profiles import DEFAULT, profile_named
+from loomwright.checks.tables.relays import relay_figure
+from loomwright.checks.tables.workmanship import workmanship
 
 RULES = catalogue()
 
@@ -35,7 +39,7 @@ def test_the_module_is_named_for_its_rule() -> None:
 def test_no_two_rules_share_a_name_or_a_text() -> None:
     names = [name for rule in RULES for name in (rule.name, *rule.aliases)]
     assert len(set(names)) == len(names)
-    for text in ("catches", "why", "bad", "good"):
+    for text in ("catches", "why", "bad"):
         texts = [getattr(rule, text) for rule in RULES]
         assert len(set(texts)) == len(texts), text
 
@@ -60,6 +64,29 @@ def test_rules_come_by_family_and_name() -> None:
         (FAMILIES.index(r.family), r.name) for r in RULES
     )
     assert set(TITLES) == set(FAMILIES)
+
+
+def test_figures_in_the_rules_words_are_those_of_the_tables() -> None:
+    """Words are for people and cannot read a table: this keeps them true."""
+    profile = profile_named(DEFAULT)
+    said = {r.name: f"{r.catches} {r.why} {r.source} {r.formula}" for r in RULES}
+    for name, figures in {
+        "unfused-feed": (f"{profile.bare_distance:g} m", f"{profile.sheathed_distance:g} m"),
+        "oversized-fuse": (f"{profile.fuse_error_share:.0%}", f"{profile.fuse_warning_share:.0%}"),
+        "overloaded-fuse": (f"{profile.continuous_share:.0%}",),
+        "thin-conductor": (f"{profile.cranking_seconds:g} s",),
+        "thin-return": (f"{profile.cranking_seconds:g} s",),
+        "short-not-cleared": (f"{profile.clearing_seconds:g} s",),
+        "missing-suppression": (f"{relay_figure('contact_share_needing_suppression').value:.0%}",),
+        "stiff-at-steering": (f"{workmanship('largest_steered_area').value:g} mm2",),
+    }.items():
+        for figure in figures:
+            assert figure in said[name].replace(" %", "%"), (name, figure)
+    words = {2: "two", 4: "four"}
+    assert f"more than {words[conductors_a_crimp()]} " in said["crowded-terminal"]
+    assert f"more than {words[int(workmanship('terminals_a_stud').value)]} " in said["crowded-ground"]
+    assert "twice" in said["wrong-terminal"]
+    assert workmanship("rating_slack").value == 2.0
 
 
 def test_the_page_is_current() -> None:
