@@ -30,7 +30,8 @@ def framed(
 ) -> Drawing:
     """The drawing with its frame."""
     title = harness.title or harness.file
-    width = max(extent.width, 420.0)
+    cells = _cells(harness, title, sheet)
+    width = max(extent.width, sum(_cell_width(cell) for cell in cells) + MARGIN)
     shapes: list[Shape] = []
     y = extent.bottom + 6
     shapes.append(Stroke(((MARGIN, y), (width - MARGIN, y)), weight=0.8))
@@ -40,7 +41,7 @@ def framed(
     y += 26
     index, y = _index(harness, elements, y, width)
     shapes += index
-    block, y = _title_block(harness, title, sheet, y + 8, width)
+    block, y = _title_block(cells, y + 8, width)
     shapes += block
     height = y + MARGIN / 2
     edge = MARGIN / 2
@@ -88,20 +89,30 @@ def _index(harness: Harness, elements: tuple[Element, ...], top: float, width: f
     return shapes, top + _INDEX_LINE * rows
 
 
-def _title_block(harness: Harness, title: str, sheet: str, top: float, width: float) -> tuple[list[Shape], float]:
+_Cell = tuple[str, float, bool]
+"""Words, their size and whether they are bold."""
+
+
+def _cells(harness: Harness, title: str, sheet: str) -> list[_Cell]:
     system = f"{harness.volts:g} V, {harness.grounded} ground"
-    cells = [(title, 11.0, True), (sheet, 11.0, False), (system, 9.0, False), ("current-path diagram", 9.0, False)]
-    widths = [lettering.width(words, size, bold) + 20 for words, size, bold in cells]
+    return [(title, 11.0, True), (sheet, 11.0, False), (system, 9.0, False), ("current-path diagram", 9.0, False)]
+
+
+def _cell_width(cell: _Cell) -> float:
+    return lettering.width(*cell) + 20
+
+
+def _title_block(cells: list[_Cell], top: float, width: float) -> tuple[list[Shape], float]:
     right = width - MARGIN / 2
-    left = max(right - sum(widths), MARGIN / 2)
+    left = right - sum(_cell_width(cell) for cell in cells)
     bottom = top + 24
     shapes: list[Shape] = [Stroke(((left, bottom), (left, top), (right, top)), weight=1.0)]
     x = left
-    for (words, size, bold), own in zip(cells, widths, strict=True):
+    for words, size, bold in cells:
         if x > left:
             shapes.append(Stroke(((x, top), (x, bottom)), weight=0.8))
         shapes.append(Text(words, (x + 10, top + 16), size, bold=bold))
-        x += own
+        x += _cell_width((words, size, bold))
     note = "Drawn from the harness file as written. A drawing proves nothing: measure before you trust a wire."
     if lettering.width(note, 8) + MARGIN + 8 < left:
         shapes.append(Text(note, (MARGIN, top + 16), 8.0, tone="faint"))

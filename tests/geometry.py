@@ -1,0 +1,137 @@
+"""What a drawing must not do, told from its geometry alone; and the connections that a reader would take from it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations, pairwise
+
+from loomwright.render.drawing import Drawing, Point, Rect, Stroke, Text
+
+HALF_WIRE = 2.2
+"""Half the width of a wire with its dark edge, in pixels."""
+
+Segment = tuple[str, Point, Point]
+
+
+def segments(drawing: Drawing) -> list[Segment]:
+    """Every straight stretch of every line that joins symbols, with the name of what it belongs to."""
+    found = []
+    for run in drawing.runs:
+        found += [(f"wire {run.name}", a, b) for line in run.lines for a, b in pairwise(line)]
+    for joint in drawing.joints:
+        found += [(f"joint {joint.node}", a, b) for line in joint.lines for a, b in pairwise(line)]
+    return found
+
+
+def _box(segment: Segment, half: float) -> Rect:
+    _, (x1, y1), (x2, y2) = segment
+    return Rect(min(x1, x2) - half, min(y1, y2) - half, max(x1, x2) + half, max(y1, y2) + half)
+
+
+def faults(drawing: Drawing) -> list[str]:
+    """Everything that would make the sheet hard or wrong to read; an empty list for a good one."""
+    return [*_texts(drawing), *_lines(drawing), *_symbols(drawing), *_inside(drawing)]
+
+
+def _texts(drawing: Drawing) -> Iterator[str]:
+    texts = [text for text in drawing.texts if text.words.strip()]
+    lines = segments(drawing)
+    for a, b in combinations(texts, 2):
+        if a.box.overlaps(b.box, 0.5):
+            yield f"the texts {a.words!r} and {b.words!r} overlap at {a.at}"
+    for text in texts:
+        for line in lines:
+            if _box(line, HALF_WIRE if line[0].startswith("wire") else 0.7).overlaps(text.box, 0.3):
+                yield f"{line[0]} runs over the text {text.words!r} at {text.at}"
+
+
+def _lines(drawing: Drawing) -> Iterator[str]:
+    lines = segments(drawing)
+    for name, (x1, y1), (x2, y2) in lines:
+        if x1 != x2 and y1 != y2:
+            yield f"{name} is slanted from {(x1, y1)} to {(x2, y2)}"
+    for a, b in combinations(lines, 2):
+        if a[0] == b[0]:
+            continue
+        upright = a[1][0] == a[2][0], b[1][0] == b[2][0]
+        if upright[0] != upright[1]:
+            continue
+        across, along = (0, 1) if upright[0] else (1, 0)
+        near = abs(a[1][across] - b[1][across])
+        reach = min(max(a[1][along], a[2][along]), max(b[1][along], b[2][along])) - max(
+            min(a[1][along], a[2][along]), min(b[1][along], b[2][along])
+        )
+        if near < 2 * HALF_WIRE and reach > 1:
+            yield f"{a[0]} and {b[0]} lie on each other at {a[1]} and {b[1]}"
+
+
+def _symbols(drawing: Drawing) -> Iterator[str]:
+    for a, b in combinations(drawing.elements, 2):
+        if a.box.overlaps(b.box, 0.1):
+            yield f"the symbols {a.key} and {b.key} overlap"
+    for element in drawing.elements:
+        for line in segments(drawing):
+            if _box(line, 0.7).overlaps(element.box, 1.5):
+                yield f"{line[0]} runs through {element.key}"
+        for shape in element.shapes:
+            if isinstance(shape, Text) and not Rect(
+                element.box.left - 0.1, element.box.top - 0.1, element.box.right + 0.1, element.box.bottom + 0.1
+            ).contains(shape.box):
+                yield f"the text {shape.words!r} leaves the symbol {element.key}"
+
+
+def _inside(drawing: Drawing) -> Iterator[str]:
+    border = max(
+        (s for s in drawing.frame if isinstance(s, Stroke) and s.closed),
+        key=lambda s: max(x for x, _ in s.points),
+    )
+    xs, ys = [x for x, _ in border.points], [y for _, y in border.points]
+    inner = Rect(min(xs), min(ys), max(xs), max(ys))
+    if not Rect(0, 0, drawing.width, drawing.height).contains(inner):
+        yield "the border leaves the sheet"
+    for element in drawing.elements:
+        if not inner.contains(element.box):
+            yield f"{element.key} leaves the sheet"
+    for text in drawing.texts:
+        if not inner.contains(text.box):
+            yield f"the text {text.words!r} leaves the sheet"
+    for line in segments(drawing):
+        if not inner.contains(_box(line, HALF_WIRE)):
+            yield f"{line[0]} leaves the sheet"
+
+
+def connections(drawing: Drawing) -> dict[Point, int]:
+    """Which points of the drawing are joined, read as a reader does: lines join at their ends and at dots, not where
+    they cross. Each end of a line, port and dot gets the number of its group."""
+    parent: dict[Point, Point] = {}
+
+    def find(p: Point) -> Point:
+        parent.setdefault(p, p)
+        while parent[p] != p:
+            p = parent[p]
+        return p
+
+    def key(p: Point) -> Point:
+        return (round(p[0], 1), round(p[1], 1))
+
+    lines = [(name, key(a), key(b)) for name, a, b in segments(drawing)]
+    ends = {p for _, a, b in lines for p in (a, b)}
+    dots = {key(dot) for joint in drawing.joints for dot in joint.dots}
+    for _, a, b in lines:
+        parent[find(a)] = find(b)
+        for dot in dots | ends:
+            if _on(dot, a, b) and (dot in dots or dot in (a, b)):
+                parent[find(dot)] = find(a)
+    groups: dict[Point, int] = {}
+    numbers: dict[Point, int] = {}
+    for point in sorted(parent):
+        groups[point] = numbers.setdefault(find(point), len(numbers))
+    return groups
+
+
+def _on(p: Point, a: Point, b: Point) -> bool:
+    return (
+        min(a[0], b[0]) <= p[0] <= max(a[0], b[0])
+        and min(a[1], b[1]) <= p[1] <= max(a[1], b[1])
+        and (a[0] == b[0] == p[0] or a[1] == b[1] == p[1])
+    )
