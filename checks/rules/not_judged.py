@@ -34,7 +34,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         about=tuple(dict.fromkeys(gap[0] for gap in gaps)),
         source=RULE.source,
         remedy="measure it or read it off the part, and write it down",
-        notes=tuple(notes),
+        notes=tuple(notes) if len(notes) > 1 else (),
     )
 
 

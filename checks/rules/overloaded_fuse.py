@@ -33,8 +33,8 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
-            message=f"{part.name} ({rating:g} A) carries {peak.amps:.3g} A {when}: {peak.amps / rating:.0%} of its "
-            f"rating, and {share:.0%} is allowed",
+            message=f"{part.name} ({rating:g} A) carries {peak.amps:.3g} A {when}: "
+            f"{peak.amps / rating * 100:.0f} % of its rating, and {share * 100:.0f} % is allowed",
             span=part.span,
             about=(part.name,),
             state=peak.state,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import combinations
 
 from ...lang.circuit import Branch, Circuit, Law
@@ -46,13 +46,17 @@ def find(examination: Examination) -> Iterator[Finding]:
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,
-                message=f"{len(confused)} {colour} wires end at {place}, at {', '.join(confused)}: nothing tells them "
-                "apart",
+                message=f"the wires at {_listed(confused)} are all {colour}: nothing tells them apart at {place}",
                 span=list(confused.values())[-1].span,
                 about=(place.partition(" ")[0], *wires),
                 source=RULE.source,
                 remedy="another colour or stripe for one of them",
             )
+
+
+def _listed(names: Iterable[str]) -> str:
+    *most, last = names
+    return f"{', '.join(most)} and {last}"
 
 
 def _groups(examination: Examination) -> Iterator[tuple[str, list[str]]]:

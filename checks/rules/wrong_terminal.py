@@ -19,6 +19,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         least, most = min(c.least_area for c in fitting), max(c.most_area for c in fitting)
         for number in range(1, part.ways + 1):
+            said = ""
             for half in "sp":
                 node = f"{part.name}.{number}{half}"
                 pieces = [b.piece for b in examination.circuit.at.get(node, ()) if b.law is Law.WIRE and b.piece]
@@ -27,6 +28,9 @@ def find(examination: Examination) -> Iterator[Finding]:
                 if not pieces or len(sizes) < len(pieces) or any(c.least_area <= area <= c.most_area for c in fitting):
                     continue
                 what = " and ".join(f"wire {p.wire} ({s.text})" for p, s in zip(pieces, sizes, strict=True))
+                if what == said:  # a wire that runs through the way: once is enough
+                    continue
+                said = what
                 yield Finding(
                     rule=RULE.name,
                     level=Level.WARNING,
