@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Law
 from ...lang.mistake import Note, Span
-from ...lang.model import Fuse
+from ...lang.model import Fuse, Source
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
@@ -52,6 +52,11 @@ def _left_out(examination: Examination) -> Iterator[Gap]:
     for missing in examination.operation.missing:
         outcome = f"{missing.instead} taken" if missing.instead else "left out of the numbers"
         yield missing.owner, missing.what, outcome, _span(examination, missing.owner)
+    for part in examination.harness.parts.values():
+        if isinstance(part, Source) and part.what == "battery":
+            for what, value in (("voltage", part.volts), ("resistance", part.ohms)):
+                if value is None:
+                    yield part.name, what, "dead shorts not judged", part.span
     for exposure in examination.protection.exposures.values():
         for limit in exposure.limits:
             if limit.amps is None:
