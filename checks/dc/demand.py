@@ -79,7 +79,7 @@ class Demand:
             (frozenset(k for k in self.amps if p.joins.joined(k)), p.momentary, bool(p.flow.situation.machines))
             for p in named
         ]
-        for group in self._groups():
+        for group in sorted(self._groups(), key=lambda g: -len(g.consumers)):
             usable = {key for key in group.consumers if self._factor(key) is not None}
             ceiling = sum(self.amps[key] for key in usable) * (1.0 if group.off else RUNNING_SHARE)
             for held in (False, True):

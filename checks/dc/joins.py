@@ -7,7 +7,6 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law, Way
-from .network import always
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -18,6 +17,11 @@ if TYPE_CHECKING:
 
 IN_SERIES = (Law.RESISTOR, Law.FIELD, Law.SENSOR)
 """What is made to stand in series with other things."""
+
+
+def always(branch: Branch) -> bool:
+    """Whether nothing opens it: no guard, and a joint to be relied on."""
+    return branch.guard is None and branch.reliable
 
 
 class Joins:
@@ -38,10 +42,32 @@ class Joins:
         supplies = self._flow.network.circuit.supplies
         return tuple(s for s in supplies if s.kind == "battery" or s.name in running)
 
+    def fed(self, node: str) -> bool:
+        """Whether a terminal is joined to the feed pole of a source: the one that the system does not ground."""
+        net = self._nets.of.get(node)
+        feed_is_plus = self._flow.network.circuit.return_sign == "-"
+        for supply in self.sources:
+            minus, pluses = self._nets.of[supply.minus], tuple(self._nets.of[p] for p in supply.plus)
+            if not feed_is_plus and net in self._reached(minus, pluses, forward=False, series=False):
+                return True
+            if feed_is_plus and any(net in self._reached(p, (minus,), forward=True, series=False) for p in pluses):
+                return True
+        return False
+
     def joined(self, key: str, *, series: bool = False) -> bool:
         """Whether an element is joined to a source; ``series``: through resistors, fields and sensors too."""
         branch = self._flow.network.circuit.by_key[key]
         return any(True for _ in self._senses(branch, series))
+
+    @cached_property
+    def shorted(self) -> bool:
+        """Whether a source's + is joined to its own -."""
+        of = self._nets.of
+        return any(
+            of[supply.minus] in self._reached(of[plus], (of[supply.minus],), forward=True, series=False)
+            for supply in self.sources
+            for plus in supply.plus
+        )
 
     def _senses(self, branch: Branch, series: bool) -> Iterator[tuple[Supply, str, str, str]]:
         """The sources that an element is joined to: source, its + node, and where current enters and leaves."""

@@ -140,6 +140,9 @@ class Bank:
         self.count = len(curves)
         self.slope = np.array([c.slope for c in curves], dtype=float)
         self.offset = np.array([c.offset for c in curves], dtype=float)
+        self._knees_before = [0]
+        for curve in curves:
+            self._knees_before.append(self._knees_before[-1] + len(curve.knees))
         knees = [(i, k.volts, k.slope, 1.0 if k.up else -1.0) for i, c in enumerate(curves) for k in c.knees]
         self._of = np.array([k[0] for k in knees], dtype=np.intp)
         self._at = np.array([k[1] for k in knees], dtype=float)
@@ -151,6 +154,21 @@ class Bank:
         self._lamp_amps = np.array([x[2] for x in lamps], dtype=float)
         self._exponent = figures.laws().lamp_exponent
         self._cold = figures.laws().lamp_hot_over_cold
+
+    def replaced(self, place: int, curve: Curve) -> Bank:
+        """The same with another law at ``place``, one of as many knees."""
+        import copy
+
+        other = copy.copy(self)
+        first, last = self._knees_before[place], self._knees_before[place + 1]
+        if last - first != len(curve.knees) or curve.filament:
+            raise ValueError("a law can only be replaced by one of the same shape")
+        other.slope, other.offset = self.slope.copy(), self.offset.copy()
+        other._at, other._by = self._at.copy(), self._by.copy()  # noqa: SLF001 - a copy of itself
+        other.slope[place], other.offset[place] = curve.slope, curve.offset
+        other._at[first:last] = [knee.volts for knee in curve.knees]  # noqa: SLF001
+        other._by[first:last] = [knee.slope for knee in curve.knees]  # noqa: SLF001
+        return other
 
     def amps(self, volts: Floats) -> Floats:
         return self.both(volts)[0]

@@ -12,7 +12,8 @@ from ...lang.graphs import nets
 from ...lang.model import Element, Rectifier, Regulator, Source
 from . import elements, laws
 from .elements import Missing, Rated, UnsolvableError
-from .newton import Dense, NotConvergedError, solve
+from .joins import Joins, always
+from .newton import Conductances, Dense, NotConvergedError, solve
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is imported: at these sizes threads only cost
 
@@ -67,8 +68,7 @@ class Flow:
     network: Network
     situation: Situation
     kept: Floats = field(repr=False)
-    laws: _Laws = field(repr=False)
-    ties: dict[int, int] = field(repr=False)
+    laws: Laws = field(repr=False)
 
     @cached_property
     def volts(self) -> Floats:
@@ -83,6 +83,17 @@ class Flow:
         """The current through every branch, ``a`` to ``b``, by key; 0 where it is open."""
         return self.network.branch_amps(self)
 
+    @cached_property
+    def law_amps(self) -> dict[str, float]:
+        """The same of the laws alone, sources among them: what a source takes at its +."""
+        across = self.kept[self.laws.tops] - self.kept[self.laws.bottoms]
+        return dict(zip(self.laws.keys, self.laws.bank.amps(across).tolist(), strict=True))
+
+    @cached_property
+    def joins(self) -> Joins:
+        """What is joined to what."""
+        return Joins(self)
+
 
 class Network:
     """The numbers of one circuit, prepared once; ``solve`` then costs a fraction of a millisecond a situation."""
@@ -90,6 +101,7 @@ class Network:
     def __init__(self, circuit: Circuit, keep: Collection[str] = ()) -> None:
         self.circuit = circuit
         self._asked_for = frozenset(keep)
+        self._last: tuple[object, _Prepared] | None = None
         self.regulated = _regulated(circuit)
         self.rated: dict[str, Rated] = {b.key: elements.rated(b, circuit) for b in circuit.branches}
         missing = [m for rating in self.rated.values() for m in rating.missing]
@@ -174,6 +186,85 @@ class Network:
             if edge.both:
                 found.setdefault(edge.b, []).append((edge.a, key))
         return found
+
+    @cached_property
+    def moving(self) -> tuple[Branch, ...]:
+        """The branches that may be open."""
+        return tuple(b for b in self.circuit.branches if not always(b))
+
+    def reaches(self, conducting: frozenset[str], start: str, ends: tuple[str, ...]) -> bool:
+        """Whether current can come from a terminal to one of some others through what joins.
+
+        Asked again and again of the same terminals, of which each hangs on few contacts: kept by how those stand.
+        """
+        deciding = self._deciding.get((start, ends))
+        if deciding is None:
+            deciding = self._deciding[start, ends] = self._between(start, ends)
+        asked = (start, ends, conducting & deciding)
+        known = self._reached.get(asked)
+        if known is None:
+            known = self._reached[asked] = self._reaches(*asked)
+        return known
+
+    @cached_property
+    def _deciding(self) -> dict[tuple[str, tuple[str, ...]], frozenset[str]]:
+        return {}
+
+    @cached_property
+    def _reached(self) -> dict[tuple[str, tuple[str, ...], frozenset[str]], bool]:
+        return {}
+
+    def _between(self, start: str, ends: tuple[str, ...]) -> frozenset[str]:
+        """The keys of all that may open and can be met on the way from a terminal to others."""
+        of = self.nets.of
+        goal = {of[node] for node in ends if node in of}
+        found = {of[start]}
+        open_ends = list(found - goal)
+        keys = set()
+        while open_ends:
+            for other, key in self.steps.get(open_ends.pop(), ()):
+                if key is not None:
+                    keys.add(key)
+                if other not in found:
+                    found.add(other)
+                    if other not in goal:
+                        open_ends.append(other)
+        return frozenset(keys)
+
+    def _reaches(self, start: str, ends: tuple[str, ...], conducting: frozenset[str]) -> bool:
+        of = self.nets.of
+        goal = {of[node] for node in ends if node in of}
+        found = {of[start]}
+        open_ends = list(found)
+        while open_ends:
+            net = open_ends.pop()
+            if net in goal:
+                return True
+            for other, key in self.steps.get(net, ()):
+                if other not in found and (key is None or key in conducting):
+                    found.add(other)
+                    open_ends.append(other)
+        return False
+
+    def phases_joined(self, supply: str, conducting: frozenset[str]) -> bool:
+        """Whether at least two phases of a rectifier have their alternator: between two of them it has a voltage."""
+        phases, stators, surely = self._phases[supply]
+        return surely or sum(self.reaches(conducting, phase, stators) for phase in phases) >= 2
+
+    @cached_property
+    def _phases(self) -> dict[str, tuple[tuple[str, ...], tuple[str, ...], bool]]:
+        """For each rectifier its phases, the ends of all stators, and whether nothing can part the two."""
+        stators = tuple(
+            f"{part.name}.{terminal}"
+            for part in self.circuit.harness.parts.values()
+            if isinstance(part, Source) and part.name not in self.circuit.removed
+            for terminal in (*part.phases, *(t for winding in part.windings for t in winding.terminals))
+        )
+        return {
+            s.name: (s.phases, stators, sum(self.reaches(frozenset(), p, stators) for p in s.phases) >= 2)
+            for s in self.circuit.supplies
+            if s.phases
+        }
 
     @cached_property
     def fields(self) -> dict[str, tuple[str, ...]]:
@@ -282,8 +373,30 @@ class Network:
         """
         import numpy as np
 
+        prepared = self._prepared(situation)
+        chosen = prepared.laws.running(situation.machines)
+        first = np.zeros(self.kept_count) if start is None else start.kept
+        try:
+            kept = solve(prepared.linear, chosen.bank, chosen.tops, chosen.bottoms, first)
+        except NotConvergedError as error:
+            name = self.nodes[list(self._place)[error.node]]
+            raise UnsolvableError(
+                name.partition(".")[0],
+                f"no operating point found: the currents at {name} miss zero by {error.amps:.3g} A;"
+                " check the ratings of what hangs there",
+            ) from error
+        return Flow(self, situation, kept, chosen)
+
+    def _prepared(self, situation: Situation) -> _Prepared:
+        """The matrix and the laws of a situation; the last ones are kept, since machines are tuned by solving again."""
+        running = tuple((m.supply, m.amps) for m in situation.machines)
+        key = (situation.conducting, situation.turning, situation.asleep, running, situation.extra)
+        if self._last is None or self._last[0] != key:
+            self._last = (key, self._prepare(situation))
+        return self._last[1]
+
+    def _prepare(self, situation: Situation) -> _Prepared:
         closed = [b for b in self.guarded if always(b) or b.key in situation.conducting]
-        chosen = self._laws(situation)
         edges = []
         for branch in closed:
             siemens = 1.0 / (self.rated[branch.key].ohms or 1.0)
@@ -292,37 +405,22 @@ class Network:
             edges.append((self._place[self.index[branch.a]], self._place[self.index[branch.b]], siemens))
         for x, y, siemens in situation.extra:
             edges.append((self._place[self.index[x]], self._place[self.index[y]], siemens))
-        ties = self._ties(edges, chosen)
+        chosen = self._laws(situation)
+        return _Prepared(self._linear(edges, self._ties(edges, chosen)), chosen)
+
+    def _linear(self, edges: Sequence[tuple[int, int, float]], ties: Collection[int]) -> Conductances:
         matrix = self._dense_static.copy()
         for a, b, siemens in edges:
             matrix[a, a] += siemens
             matrix[b, b] += siemens
             matrix[a, b] -= siemens
             matrix[b, a] -= siemens
-        for node in ties.values():
+        for node in ties:
             matrix[node, node] += TIE
-        first = np.zeros(self.kept_count) if start is None else start.kept
-        try:
-            kept = solve(Dense(matrix), chosen.bank, chosen.tops, chosen.bottoms, first)
-        except NotConvergedError as error:
-            name = self.nodes[list(self._place)[error.node]]
-            raise UnsolvableError(
-                name.partition(".")[0],
-                f"no operating point found: the currents at {name} miss zero by {error.amps:.3g} A;"
-                " check the ratings of what hangs there",
-            ) from error
-        return Flow(self, situation, kept, chosen, ties)
+        return Dense(matrix)
 
-    def _laws(self, situation: Situation) -> _Laws:
-        """The laws that count in a situation; kept, since few sets of them occur."""
-        key = (
-            tuple(b.key for b in self.curved if b.guard is not None and b.key in situation.conducting),
-            situation.asleep,
-            situation.machines,
-        )
-        known = self._known.get(key)
-        if known is not None:
-            return known
+    def _laws(self, situation: Situation) -> Laws:
+        """The laws that count in a situation."""
         harness = self.circuit.harness
         turning = {m.supply: m for m in situation.machines}
         keys: list[str] = []
@@ -359,15 +457,10 @@ class Network:
                     add(f"{supply.name} {plus}", _inner(supply), plus, laws.one_way(elements.TAP_SIEMENS))
         tops = [self._place[self.index[a]] for a, _ in ends]
         bottoms = [self._place[self.index[b]] for _, b in ends]
-        self._known[key] = made = _Laws(tuple(keys), curves, tops, bottoms, self.kept_count)
-        return made
+        return Laws(tuple(keys), laws.Bank(curves), tops, bottoms)
 
-    @cached_property
-    def _known(self) -> dict[tuple[tuple[str, ...], bool, tuple[Running, ...]], _Laws]:
-        return {}
-
-    def _ties(self, edges: Sequence[tuple[int, int, float]], chosen: _Laws) -> dict[int, int]:
-        """For each island of the situation (by its label) the node at which it hangs on 0 V."""
+    def _ties(self, edges: Sequence[tuple[int, int, float]], chosen: Laws) -> tuple[int, ...]:
+        """For each island of a situation the node at which it hangs on 0 V."""
         parent = list(range(max(self._labels, default=-1) + 1))
 
         def root(label: int) -> int:
@@ -385,9 +478,17 @@ class Network:
         ties: dict[int, int] = {}
         for node in self._grounds:
             ties.setdefault(root(labels[node]), node)
-        for node, label in enumerate(labels):
+        for label, node in enumerate(self._firsts):
             ties.setdefault(root(label), node)
-        return ties
+        return tuple(ties.values())
+
+    @cached_property
+    def _firsts(self) -> tuple[int, ...]:
+        """The first node with each label."""
+        found: dict[int, int] = {}
+        for node, label in enumerate(self._labels):
+            found.setdefault(label, node)
+        return tuple(found[label] for label in range(len(found)))
 
     @cached_property
     def _grounds(self) -> tuple[int, ...]:
@@ -433,31 +534,52 @@ class Network:
                 duty = branch.item.duty if situation.turning and isinstance(branch.item, Element) else 1.0
                 drop = float(volts[self.index[branch.a]] - volts[self.index[branch.b]])
                 found[branch.key] = drop * duty / (self.rated[branch.key].ohms or 1.0)
-        chosen = flow.laws
-        amps = chosen.bank.amps(flow.kept[chosen.tops] - flow.kept[chosen.bottoms])
-        found.update(zip(chosen.keys, amps.tolist(), strict=True))
+        found.update(flow.law_amps)
         return found
 
 
-class _Laws:
-    """The laws of one situation and the kept nodes that each lies between."""
+@dataclass(frozen=True)
+class Laws:
+    """The laws of one situation, by branch key or source name, and the kept nodes that each lies between."""
 
-    def __init__(
-        self, keys: tuple[str, ...], curves: list[Curve], tops: list[int], bottoms: list[int], count: int
-    ) -> None:
+    keys: tuple[str, ...]
+    bank: laws.Bank
+    top_list: list[int]
+    bottom_list: list[int]
+
+    @cached_property
+    def tops(self) -> Places:
         import numpy as np
 
-        self.keys = keys
-        self.bank = laws.Bank(curves)
-        self.top_list, self.bottom_list = tops, bottoms
-        self.tops = np.array(tops, dtype=np.intp)
-        self.bottoms = np.array(bottoms, dtype=np.intp)
-        self.count = count
+        return np.array(self.top_list, dtype=np.intp)
+
+    @cached_property
+    def bottoms(self) -> Places:
+        import numpy as np
+
+        return np.array(self.bottom_list, dtype=np.intp)
+
+    @cached_property
+    def place(self) -> dict[str, int]:
+        return {key: i for i, key in enumerate(self.keys)}
+
+    def running(self, machines: Sequence[Running]) -> Laws:
+        """The same with machines held at other volts."""
+        bank = self.bank
+        for machine in machines:
+            curve = laws.machine(machine.volts, machine.amps, elements.MACHINE_OHMS)
+            bank = bank.replaced(self.place[machine.supply], curve)
+        changed = Laws(self.keys, bank, self.top_list, self.bottom_list)
+        changed.__dict__.update(tops=self.tops, bottoms=self.bottoms, place=self.place)
+        return changed
 
 
-def always(branch: Branch) -> bool:
-    """Whether nothing opens it: no guard, and a joint to be relied on."""
-    return branch.guard is None and branch.reliable
+@dataclass(frozen=True)
+class _Prepared:
+    """The plain resistances and the laws of a situation."""
+
+    linear: Conductances
+    laws: Laws
 
 
 def _inner(supply: Supply) -> str:

@@ -19,7 +19,6 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import Way
 from .elements import Missing, UnsolvableError
 from .joins import Joins
 from .network import Flow, Network
@@ -89,30 +88,15 @@ class Point:
         """W taken by a branch, or given by a source."""
         return self.across(key) * self.amps(key)
 
-    @cached_property
+    @property
     def joins(self) -> Joins:
         """What is joined to what at this point."""
-        return Joins(self.flow)
+        return self.flow.joins
 
     @cached_property
     def shorted(self) -> bool:
         """Whether current gets from + to - of one source past no consumer; nothing else is asked of it then."""
-        onward: dict[str, list[str]] = {}
-        for key, amps in self.flow.amps.items():
-            branch = self.circuit.by_key.get(key)
-            if branch is not None and branch.law.joined is not Way.NEVER and abs(amps) > NO_CURRENT:
-                start, end = (branch.a, branch.b) if amps > 0.0 else (branch.b, branch.a)
-                onward.setdefault(start, []).append(end)
-        for supply in self.circuit.supplies:
-            reached, waiting = set(supply.plus), list(supply.plus)
-            while waiting:
-                for node in onward.get(waiting.pop(), ()):
-                    if node not in reached:
-                        reached.add(node)
-                        waiting.append(node)
-            if supply.minus in reached:
-                return True
-        return False
+        return self.joins.shorted
 
     @cached_property
     def differing(self) -> Positions:
@@ -152,6 +136,7 @@ class Operation:
     def __init__(self, circuit: Circuit, conduction: Conduction | None = None) -> None:
         self.circuit = circuit
         self._conduction = conduction
+        self._near: Flow | None = None
         self._points: dict[tuple[str, Positions, Memory, frozenset[str]], Point] = {}
 
     @cached_property
@@ -187,7 +172,8 @@ class Operation:
         whole = {**rest_positions(self.circuit), **positions}
         key = (state, tuple(whole.items()), memory, opened)
         if key not in self._points:
-            flow, settled = settle(self.network, whole, memory, opened=opened)
+            flow, settled = settle(self.network, whole, memory, self._near, opened)
+            self._near = flow
             self._points[key] = Point(state, whole, settled, flow)
         return self._points[key]
 

@@ -10,14 +10,14 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import InPosition, On, Pulled
-from ...lang.model import All, AnyOf, Not, Relay, Source, Test, Unit
+from ...lang.model import All, AnyOf, Not, Relay, Test, Unit
 from ..tables.laws import laws as figures
 from ..tables.laws import shares
 from .elements import UnsolvableError
-from .network import Flow, Network, Running, Situation, always
+from .network import Flow, Network, Running, Situation
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
 
     from ...lang.circuit import Branch, Circuit, Supply
     from ...lang.model import Condition, Output, UnitInput
@@ -110,14 +110,14 @@ def situation_of(
     circuit = network.circuit
     engine = positions.get("engine", "off")
     turning = engine != "off"
-    moving = [b for b in circuit.branches if not always(b)]
+    moving = network.moving
     conducting = frozenset(b.key for b in moving if b.key not in opened and _holds(b, circuit, positions, memory))
     machines = []
     for supply in circuit.supplies:
         amps = _machine_amps(network, supply, engine)
         if amps is None or (network.fields[supply.name] and supply.name not in memory.excited):
             continue
-        if supply.phases and not _phases_joined(network, supply, conducting):
+        if supply.phases and not network.phases_joined(supply.name, conducting):
             continue
         machines.append(Running(supply.name, amps, setpoints[supply.name]))
     return Situation(conducting, turning, _asleep(circuit, positions), tuple(machines))
@@ -190,7 +190,7 @@ def _sensed(network: Network, flow: Flow, setpoints: dict[str, float]) -> bool:
         miss = wanted - (flow.at(top) - flow.at(bottom))
         least, most = 0.5 * wanted, HIGHEST_SHARE * wanted
         better = min(max(setpoints[supply] + miss, least), most)
-        if better > setpoints[supply] and -flow.amps[supply] >= machine.amps:
+        if better > setpoints[supply] and -flow.law_amps[supply] >= machine.amps:
             continue  # it gives all it can already
         if abs(better - setpoints[supply]) > SENSE_TOLERANCE:
             setpoints[supply] = better
@@ -282,7 +282,7 @@ def _unit_changes(
     stopped = False
     if unit.stop_lead:
         lead, back = (f"{unit.name}.{terminal}" for terminal in unit.stop_lead)
-        stopped = reaches(network, flow.situation.conducting, [lead], [back])
+        stopped = network.reaches(flow.situation.conducting, lead, (back,))
     found = []
     for latch in unit.latches:
         name = f"{unit.name}.{latch.name}"
@@ -304,45 +304,11 @@ def _active(network: Network, flow: Flow, unit: Unit, given: UnitInput, position
 
     A signal comes while the engine turns.
     """
-    circuit, situation = network.circuit, flow.situation
     node = f"{unit.name}.{given.terminal}"
     if given.mode == "signal":
         return positions.get("engine", "off") != "off"
     if given.mode == "grounded":
-        grounds = [f"{unit.name}.{given.back}"] if given.back else [f"{unit.name}.{s.minus}" for s in unit.supplies]
-        return reaches(network, situation.conducting, [node], grounds)
-    running = {m.supply for m in situation.machines}
-    sources = [s for s in circuit.supplies if s.kind == "battery" or s.name in running]
-    if circuit.return_sign == "-":
-        return reaches(network, situation.conducting, [pole for s in sources for pole in s.plus], [node])
-    return reaches(network, situation.conducting, [node], [s.minus for s in sources])
-
-
-def reaches(network: Network, conducting: frozenset[str], starts: Iterable[str], ends: Iterable[str]) -> bool:
-    """Whether current can come from one of some terminals to one of others through what joins."""
-    of = network.nets.of
-    goal = {of[node] for node in ends if node in of}
-    found = {of[node] for node in starts if node in of}
-    if not goal.isdisjoint(found):
-        return True
-    open_ends = list(found)
-    steps = network.steps
-    while open_ends:
-        for other, key in steps.get(open_ends.pop(), ()):
-            if other not in found and (key is None or key in conducting):
-                if other in goal:
-                    return True
-                found.add(other)
-                open_ends.append(other)
-    return False
-
-
-def _phases_joined(network: Network, supply: Supply, conducting: frozenset[str]) -> bool:
-    """Whether at least two phases of a rectifier have their alternator: between two of them it has a voltage."""
-    stators = [
-        f"{part.name}.{terminal}"
-        for part in network.circuit.harness.parts.values()
-        if isinstance(part, Source) and part.name not in network.circuit.removed
-        for terminal in (*part.phases, *(t for winding in part.windings for t in winding.terminals))
-    ]
-    return sum(reaches(network, conducting, [phase], stators) for phase in supply.phases) >= 2
+        backs = (given.back,) if given.back else tuple(s.minus for s in unit.supplies)
+        grounds = tuple(f"{unit.name}.{back}" for back in backs)
+        return network.reaches(flow.situation.conducting, node, grounds)
+    return flow.joins.fed(node)
