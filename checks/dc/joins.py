@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Law, Way
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from ...lang.circuit import Branch, Supply
     from ...lang.graphs import Net
@@ -121,6 +121,24 @@ class Joins:
                     near.setdefault(head, []).append(tail)
             self._near[key] = near
         return self._near[key]
+
+    def nodes(self, starts: Iterable[str], *, forward: bool = True, without: str = "") -> frozenset[str]:
+        """The terminals that current can come to from some others (or from, to reach them) through what joins, the
+        branches of the part ``without`` left out.
+        """
+        circuit = self._flow.network.circuit
+        met = set(starts)
+        stack = list(met)
+        while stack:
+            node = stack.pop()
+            for branch in circuit.at.get(node, ()):
+                if branch.law.joined is Way.NEVER or branch.part == without or not self.conducts(branch):
+                    continue
+                other = branch.b if branch.a == node else branch.a
+                if other not in met and (branch.law.joined is Way.BOTH or (branch.a == node) is forward):
+                    met.add(other)
+                    stack.append(other)
+        return frozenset(met)
 
     # --- the way of the current --------------------------------------------------------------------------------------
     def losses(self, key: str) -> tuple[tuple[Branch, float], ...]:

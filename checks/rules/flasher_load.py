@@ -60,7 +60,7 @@ def _turns(operation: Operation, flasher: Flasher) -> Iterator[tuple[Point, tupl
         if edge.branch.law is Law.CONTACT and (edge.a in nets or edge.b in nets)
     ]
     bases = [p for p in operation.points.values() if p.engine != "cranking"]
-    base = next((p for p in bases if _is_fed(p, flasher) and p.engine != "off"), None)
+    base = next((p for p in bases if _is_fed(p, flasher) and p.engine == "off"), None)
     base = base or next((p for p in bases if _is_fed(p, flasher)), None)
     if base is None:
         return
@@ -85,22 +85,28 @@ def _is_fed(point: Point, flasher: Flasher) -> bool:
 
 
 def _load(point: Point, flasher: Flasher) -> tuple[tuple[str, ...], float]:
-    """The lamps and LEDs that are lit by way of the flasher, and their watts; tell-tales are not counted."""
+    """The lamps and LEDs that are lit by way of the flasher alone, and their watts; tell-tales are not counted.
+
+    A resistor beside them counts with what it takes.
+    """
+    own = [f"{flasher.name}.{terminal}" for terminal in flasher.flash or ()]
+    forward = point.circuit.return_sign == "-"
+    feeds = [pole for s in point.joins.sources for pole in (s.plus if forward else (s.minus,))]
+    otherwise = point.joins.nodes(feeds, forward=forward, without=flasher.name)
+    beyond = [node for node in own if node not in otherwise]
+    behind = point.joins.nodes(beyond, forward=forward, without=flasher.name) - otherwise
     volts = lamp_rated_volts(point.circuit.harness.volts)
     lamps = []
     total = 0.0
     for branch in point.circuit.branches:
-        item = branch.item
-        if branch.law not in (Law.LAMP, Law.LED) or not isinstance(item, Element) or "tell-tale" in item.roles:
+        if not ({branch.a, branch.b} & behind) or not point.joins.joined(branch.key):
             continue
-        if any(b.part == flasher.name for b, _ in point.joins.losses(branch.key)):
-            rated = point.flow.network.rated[branch.key].amps
-            if rated:
-                lamps.append(branch.key)
-                total += rated * volts
-    resistors = [b for b in point.circuit.branches if b.law is Law.RESISTOR and point.joins.joined(b.key)]
-    for branch in resistors:
-        if any(b.part == flasher.name for b, _ in point.joins.losses(branch.key)):
+        roles = branch.item.roles if isinstance(branch.item, Element) else ()
+        rated = point.flow.network.rated[branch.key].amps
+        if branch.law in (Law.LAMP, Law.LED) and "tell-tale" not in roles and rated:
+            lamps.append(branch.key)
+            total += rated * volts
+        elif branch.law is Law.RESISTOR:
             total += abs(point.watts(branch.key))
     return tuple(lamps), total
 
