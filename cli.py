@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, NoReturn
@@ -19,9 +19,12 @@ import click
 from . import __version__
 
 if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
+
     from .checks.runner import Report
     from .lang.circuit import Circuit
     from .lang.model import Harness, Reading
+    from .lang.tidy import Tidied
 
 FOUND, CANNOT, OWN_FAULT, INTERRUPTED = 1, 2, 70, 130
 LEVELS = ("error", "warning", "note")
@@ -48,6 +51,13 @@ class _Cannot(click.ClickException):
 
     def show(self, file: IO[Any] | None = None) -> None:
         click.echo(f"loomwright: {self.format_message()}", file=file or sys.stderr)
+
+
+def _file_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Names of files, for shells that complete a command line."""
+    from click.shell_completion import CompletionItem
+
+    return [CompletionItem(incomplete, type="file")]
 
 
 class _Commands(click.Group):
@@ -149,10 +159,7 @@ def _print_reports(reports: Sequence[Report], format_: str, *, waived: bool) -> 
 
 def _read_all(files: Sequence[str], stdin_filename: str | None) -> tuple[list[Reading], bool]:
     """Every file that can be read, and whether one could not: that is said at once, and the others are still read."""
-    if files.count(STANDARD_INPUT) > 1:
-        raise click.UsageError("standard input can be read once: give - once")
-    if stdin_filename is not None and STANDARD_INPUT not in files:
-        raise click.UsageError("--stdin-filename names what standard input holds: give - as a FILE")
+    _check_standard_input(files, stdin_filename)
     readings, unreadable = [], False
     for file in files:
         try:
@@ -161,6 +168,13 @@ def _read_all(files: Sequence[str], stdin_filename: str | None) -> tuple[list[Re
             failure.show()
             unreadable = True
     return readings, unreadable
+
+
+def _check_standard_input(files: Sequence[str], stdin_filename: str | None) -> None:
+    if files.count(STANDARD_INPUT) > 1:
+        raise click.UsageError("standard input can be read once: give - once")
+    if stdin_filename is not None and STANDARD_INPUT not in files:
+        raise click.UsageError("--stdin-filename names what standard input holds: give - as a FILE")
 
 
 def _read(file: str, stdin_filename: str | None = None) -> Reading:
@@ -178,6 +192,98 @@ def _read(file: str, stdin_filename: str | None = None) -> Reading:
 def _reason(error: Exception) -> str:
     reason = (isinstance(error, OSError) and error.strerror) or str(error)
     return f"{reason[:1].lower()}{reason[1:]}"
+
+
+@main.command()
+@click.argument("files", metavar="FILE...", nargs=-1, required=True, shell_complete=_file_names)
+@click.option("--check", "only_check", is_flag=True, help="Write nothing; exit 1 where something would change.")
+@click.option("--diff", "show_diff", is_flag=True, help="Write nothing; show what would change, and exit 1 if it does.")
+@click.option("--stdin-filename", metavar="NAME", help="What to call the text that FILE - reads.")
+def tidy(files: tuple[str, ...], only_check: bool, show_diff: bool, stdin_filename: str | None) -> None:
+    """Give harness files their one layout.
+
+    One space between words, four before the lines of a block, traits in their order, first forms of units and colours.
+    Comments, blank lines and the order of lines stay, and so does every line with a mistake in its words. A file is
+    replaced whole, after the tidied text was read and found to say the same; nothing else of Loomwright writes over
+    what you wrote. A FILE that is a folder stands for all .loom files in it and below. FILE - reads standard input
+    and writes the tidied text to standard output.
+
+    \b
+    Examples:
+      loomwright tidy bike.loom
+      loomwright tidy --diff .
+      loomwright tidy - < bike.loom
+
+    Exits 0, with --check and --diff 1 where something would change, 2 when a file cannot be read or written.
+    """
+    from .lang.reading import UnreadableError
+    from .lang.tidy import TidyError, tidy_file
+
+    _check_standard_input(files, stdin_filename)
+    changes = failed = False
+    for file in _in_folders(files):
+        try:
+            if file == STANDARD_INPUT:
+                tidied = _tidy_input(stdin_filename or "<stdin>", write=not (only_check or show_diff))
+            else:
+                tidied = tidy_file(file, write=not (only_check or show_diff))
+        except UnreadableError as error:
+            _Cannot(f"cannot read {error}").show()
+            failed = True
+        except TidyError as error:
+            _Cannot(f"{file}: {error}").show()
+            failed = True
+        except OSError as error:
+            _Cannot(f"{file}: cannot be written and is what it was: {_reason(error)}").show()
+            failed = True
+        else:
+            changes = changes or tidied.differs
+            _tell_tidied(file, tidied, only_check=only_check, show_diff=show_diff)
+    if failed:
+        raise click.exceptions.Exit(CANNOT)
+    if changes and (only_check or show_diff):
+        raise click.exceptions.Exit(FOUND)
+
+
+def _tidy_input(name: str, *, write: bool) -> Tidied:
+    from .lang.tidy import Tidied, decoded, encoded, tidy
+
+    before = decoded(sys.stdin.buffer.read())
+    tidied = Tidied(before, tidy(before, name))
+    if write:
+        sys.stdout.buffer.write(encoded(tidied.after))
+        sys.stdout.buffer.flush()
+    return tidied
+
+
+def _tell_tidied(file: str, tidied: Tidied, *, only_check: bool, show_diff: bool) -> None:
+    from .render.report import visible
+
+    if not tidied.differs:
+        return
+    if show_diff:
+        from difflib import unified_diff
+
+        name = "standard input" if file == STANDARD_INPUT else file
+        texts = (text.removesuffix("\n").split("\n") for text in (tidied.before, tidied.after))
+        before, after = ([line.removesuffix("\r") for line in lines] for lines in texts)
+        for line in unified_diff(before, after, name, name, lineterm=""):
+            click.echo(visible(line))
+    elif only_check:
+        click.echo(f"{visible(file)}: would be tidied")
+    elif file != STANDARD_INPUT:
+        click.echo(f"{visible(file)}: tidied", err=True)
+
+
+def _in_folders(files: Sequence[str], *, titled: bool = False) -> Iterator[str]:
+    """The files of the command line, with those of a folder in its place; ``titled``: only harnesses of their own."""
+    from .lang.folders import harness_files, has_title
+
+    for file in files:
+        if file != STANDARD_INPUT and Path(file).is_dir():
+            yield from (each for each in harness_files(file) if not titled or has_title(each))
+        else:
+            yield file
 
 
 @main.command()
