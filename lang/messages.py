@@ -178,7 +178,7 @@ def nearest(wrong: str, known: Iterable[str]) -> str | None:
 
     names = sorted(set(known))
     folded = [name for name in names if name.casefold() == wrong.casefold()]
-    return folded[0] if folded else next(iter(get_close_matches(wrong, names, n=1, cutoff=0.6)), None)
+    return folded[0] if folded else next(iter(get_close_matches(wrong, names, n=1, cutoff=0.65)), None)
 
 
 def listed(words: Iterable[str], joint: str = "or") -> str:

@@ -33,8 +33,8 @@ def read_file(path: str | os.PathLike[str]) -> Reading:
     name = os.fspath(path)
     try:
         text = _load(Path(name))
-    except OSError as error:
-        raise UnreadableError(f"{name}: {_why(error)}") from error
+    except (OSError, ValueError) as error:  # a NUL in a name is a ValueError
+        raise UnreadableError(f"{name!r}: {_why(error)}" if "\0" in name else f"{name}: {_why(error)}") from error
     return read_text(text, name)
 
 
@@ -63,14 +63,14 @@ def _load(path: Path) -> str:
     return raw.decode("utf-8", "surrogateescape")
 
 
-def _why(error: OSError) -> str:
+def _why(error: OSError | ValueError) -> str:
     if isinstance(error, FileNotFoundError):
         return "there is no such file"
     if isinstance(error, IsADirectoryError):
         return "this is a folder, not a file"
     if isinstance(error, PermissionError):
         return "permission to read it is missing"
-    return (error.strerror or "it cannot be read").lower()
+    return (getattr(error, "strerror", None) or "it cannot be read").lower()
 
 
 @dataclass(slots=True)
@@ -116,7 +116,7 @@ class _Collector:
                     self._seen.add(target)
                     try:
                         pending.append((_load(Path(target)), name, target, (real, *users)))
-                    except OSError as error:
+                    except (OSError, ValueError) as error:
                         self._unreadable(statement, name, _why(error))
                         self.unread = True
 

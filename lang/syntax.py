@@ -369,23 +369,24 @@ def _tools() -> tuple[Callable[[str], Iterable[Token]], Callable[[Sequence[Token
     Both are made from the one grammar file, when the first text is read.
     """
     from lark import Lark, UnexpectedToken
-    from lark.lexer import Lexer
+    from lark.lexer import BasicLexer, Lexer, LexerThread
 
-    class Given(Lexer):
-        """Hands on tokens that were lexed before."""
+    class LineLexer(Lexer):
+        """Lark's basic lexer for the text of a line, and a mere hand-over of tokens that it has lexed before."""
 
         __future_interface__ = 2
 
-        def __init__(self, _conf: object) -> None:
-            pass
+        def __init__(self, conf: Any) -> None:
+            conf.skip_validation = True  # a test has Lark validate the grammar strictly; no run need do it again
+            self.basic = BasicLexer(conf)
 
         def lex(self, lexer_state: Any, _parser_state: Any) -> Any:
             return iter(lexer_state.text)
 
-    text = grammar_text()
-    lexing = Lark(text, parser=None, lexer="basic", start=list(START))
-    parsing = Lark(text, parser="lalr", lexer=Given, start=list(START), transformer=_nodes())
-    return lexing.lex, parsing.parse, UnexpectedToken
+    lark = Lark(grammar_text(), parser="lalr", lexer=LineLexer, start=list(START), transformer=_nodes())
+    basic = lark.parser.lexer.basic
+    thread: Any = LexerThread
+    return lambda line: thread.from_text(basic, line).lex(None), lark.parse, UnexpectedToken
 
 
 _CONDITIONAL: Final = ("expect", "line")
@@ -576,6 +577,7 @@ class _Cutter:
                 "unexpected-word",
                 Span(self.file, line, column, token.end_column or column),
                 "`with` is kept for later and means nothing yet",
+                remedy="write the line without it",
             )
         else:
             self.mistakes.add(
@@ -665,6 +667,7 @@ class _Grouper:
                 "a block holds no block",
                 expected="a line for each fact, then `}`",
             )
+            piece = piece._replace(readable=False)
         if piece.tokens or not piece.readable:
             self._inner(into, piece, number)
         if piece.mark == "}":
@@ -748,7 +751,7 @@ class _Grouper:
             self._flush()
             self._tell("stray-brace", self._mark(piece, number), "this `}` closes nothing", remedy="delete it")
             return
-        if before.closed is not None:
+        if before.closed is not None and not before.unsure:
             self._tell(
                 "stray-brace",
                 before.closed,
@@ -811,7 +814,7 @@ class _Grouper:
         try:
             return self.parse_tokens(tokens, rule)
         except self.misfit as error:
-            self._shape(error.token, set(error.expected), tokens, number)
+            self._shape(error.token, error.interactive_parser.accepts(), tokens, number)
             return None
 
     def _too_deep(self, tokens: tuple[Token, ...], number: int) -> bool:

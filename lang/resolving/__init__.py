@@ -144,6 +144,7 @@ def _system(statements: list[Statement], scope: Scope) -> dict[str, Any]:
     values = cast(PlainLine, statement.node).values
     words = [value.value for value in values]
     stated: dict[str, Any] = {"system_span": statement.span()}
+    before = len(scope.mistakes)
     if words and is_number(words[0]):
         unit = values[1] if len(values) > 1 else None
         found = measure(
@@ -163,7 +164,7 @@ def _system(statements: list[Statement], scope: Scope) -> dict[str, Any]:
         rest = values
     if [word.value for word in rest[1:]] == ["ground"] and rest[0].value in GROUNDED and rest is not values:
         stated["grounded"] = rest[0].value
-    elif not scope.mistakes.on_line(statement.file, statement.line):
+    elif before == len(scope.mistakes):
         scope.mistakes.add(
             "missing-word",
             statement.span(),

@@ -25,7 +25,7 @@ class Read:
     """A line of a block as read. ``terminals`` in the order of the text; ``pairs`` where the line has such.
 
     ``conditions`` are what follows ``when``: one for an output, two for a latch (set, cleared). ``drawn`` is the supply
-    after ``from``.
+    after ``from``. ``sound`` is false where a word of it was no good, so that what is missing may be that word.
     """
 
     spec: Line | Property
@@ -37,6 +37,7 @@ class Read:
     pairs: tuple[Pair, ...] = ()
     conditions: tuple[tuple[Condition, Inner], ...] = ()
     drawn: tuple[str, Span] | None = None
+    sound: bool = True
 
 
 @dataclass(slots=True)
@@ -133,8 +134,10 @@ def _line(kind: str, spec: Kind, inner: Inner, node: OwnLine, mistakes: Mistakes
             if called is None:
                 return None
             name, rest = called, rest[1:]
+    before = len(mistakes)
     reader = Reader(inner, mistakes, line.words, f"`{name or first.value}`", ("from",) if line.when else ())
     read = Read(line, first.value, inner.span(), name, reader.read(rest))
+    read.sound = before == len(mistakes)
     for mark, span in reader.marked:
         if read.drawn is not None:
             say_twice("its supply", span, read.drawn[1], mistakes)
@@ -180,8 +183,9 @@ def _property(
             prop, first.value, inner.span(), facts=Facts({prop.fact: name.value}, {prop.fact: inner.span(name)})
         )
     words = Words(ratings={prop.dimension: prop.fact})
+    before = len(mistakes)
     facts = Reader(inner, mistakes, words, f"`{first.value}`").read(rest)
-    if not facts.values and not mistakes.on_line(inner.file, inner.line):
+    if not facts.values and before == len(mistakes):
         mistakes.add(
             "unexpected-end",
             inner.span(first),

@@ -13,7 +13,7 @@ from ..units import UNITS, is_number, unit_name
 from .conditions import check_position, control_of, harness_condition
 from .scope import Scope, claim, name_of
 from .traits import measure, say_twice
-from .wires import find_part
+from .wires import find_part, spans_of
 
 if TYPE_CHECKING:
     from lark import Token
@@ -192,9 +192,9 @@ def _quantity(claimed: Claimed, statement: Statement, scope: Scope) -> tuple[flo
 
 def _subject(token: Token, statement: Statement, scope: Scope) -> tuple[str, str | None] | None:
     """What is claimed about: (part, element)."""
-    span = statement.span(token)
+    span, at_name, at_element = spans_of(token, statement)
     name, _, element = token.value.partition(".")
-    part = find_part(name, span, scope)
+    part = find_part(name, at_name, scope)
     if part is None:
         return None
     elements = tuple(each.name for each in part.elements) if isinstance(part, Load) else ()
@@ -206,13 +206,13 @@ def _subject(token: Token, statement: Statement, scope: Scope) -> tuple[str, str
             terminal = element in part.terminals
             scope.mistakes.add(
                 "unknown-element",
-                span,
+                at_element,
                 f"`{element}` is a terminal of `{name}`, and a claim is about an element"
                 if terminal
                 else f"`{name}` has no element `{element}`",
                 expected=listed(known) or f"`{name}` alone",
-                wrong=token.value,
-                known=known,
+                wrong=element,
+                known=elements,
             )
         return None
     whole = isinstance(part, Source) or (isinstance(part, Load | Unit) and part.is_ignition) or len(elements) == 1

@@ -47,12 +47,21 @@ class Template:
     span: Span
     facts: Facts
     block: Block
-    whole: bool
+    heading: bool
+
+    @property
+    def whole(self) -> bool:
+        """Whether nothing of it was lost; ``heading`` says so of its line alone."""
+        return self.heading and self.block.whole
 
 
 @dataclass(slots=True)
 class Made:
-    """A part in the making: all that was read of it, for the function that makes its kind."""
+    """A part in the making: all that was read of it, for the function that makes its kind.
+
+    ``heading`` and ``whole`` tell whether its line, and all of it, was read without a mistake: where they are false,
+    what is missing may stand on what was lost, and nobody is blamed for it.
+    """
 
     scope: Scope
     statement: Statement
@@ -61,6 +70,7 @@ class Made:
     facts: Facts
     block: Block
     common: dict[str, Any]
+    heading: bool
     whole: bool
 
     def pair(self, fact: str) -> model.Pair | None:
@@ -88,10 +98,11 @@ class Made:
         """These facts of its own line, as they are named in the model."""
         return {fact: self.facts.get(fact) for fact in facts}
 
-    def report(self, kind: str, message: str, expected: str, span: Span | None = None) -> None:
-        """Reports a mistake of the part as a whole, unless a line of it was lost and may have said better."""
-        if self.whole:
+    def report(self, kind: str, message: str, expected: str, span: Span | None = None, *, known: bool = True) -> None:
+        """Reports a mistake of the part, if enough is ``known`` of it to tell; the part then counts as incomplete."""
+        if known:
             self.scope.mistakes.add(kind, span or self.statement.span(), message, expected=expected)
+        self.whole = False
 
 
 # --- lines and patterns ----------------------------------------------------------------------------------------------
@@ -103,11 +114,11 @@ def read_template(kind: str, statement: Statement, scope: Scope) -> Template:
     if kind == "switch":
         marks = (*marks, "senses")
     reader = Reader(statement, scope.mistakes, line_words(kind), f"a {kind}", marks, label=True)
+    before = len(scope.mistakes)
     facts = reader.read(node.traits)
     _take_marks(kind, reader, scope)
-    block = read_block(kind, spec, statement, scope.mistakes)
-    whole = block.whole and not scope.mistakes.on_line(statement.file, statement.line)
-    return Template(kind, spec, statement.span(), facts, block, whole)
+    heading = before == len(scope.mistakes)
+    return Template(kind, spec, statement.span(), facts, read_block(kind, spec, statement, scope.mistakes), heading)
 
 
 def _take_marks(kind: str, reader: Reader, scope: Scope) -> None:
@@ -218,19 +229,17 @@ def resolve_part(statement: Statement, patterns: dict[str, Template], taken: dic
     if not scope.take(name, statement.span(node.name), "part"):
         scope.incomplete.add(name)
         return
-    facts, block, whole = own.facts, own.block, own.whole
+    facts, heading, whole = own.facts, own.heading, own.whole
+    below = Block()
     if called := facts.get("pattern"):
         template = _pattern(called, own, patterns, taken, scope)
         if template is None:
-            whole = False
+            heading = whole = False
         else:
-            before = len(scope.mistakes)
-            words = line_words(kind)
-            facts = own.facts.over(template.facts, words, scope.mistakes)
-            block = own.block.joined(template.block, scope.mistakes)
-            whole = whole and template.whole and before == len(scope.mistakes)
-    else:
-        block = own.block.joined(Block(), scope.mistakes)
+            facts = own.facts.over(template.facts, line_words(kind), scope.mistakes)
+            below = template.block
+            heading, whole = heading and template.heading, whole and template.whole
+    block = own.block.joined(below, scope.mistakes)
     common = {
         "kind": kind,
         "name": name,
@@ -243,7 +252,7 @@ def resolve_part(statement: Statement, patterns: dict[str, Template], taken: dic
         "label": facts.get("label"),
         "pattern": facts.get("pattern"),
     }
-    made = Made(scope, statement, name, f"`{name}`", facts, block, common, whole)
+    made = Made(scope, statement, name, f"`{name}`", facts, block, common, heading, whole)
     _check_sort(KINDS[kind], made)
     part = _MAKERS[kind](made)
     if not made.whole:
@@ -316,6 +325,7 @@ def _source(made: Made) -> model.Part | None:
             "missing-word",
             f"{made.whose} does not say what gives the current",
             "`battery`, `alternator` or `dynamo`",
+            known=made.heading,
         )
         return None
     field = made.block.one("field_winding")
@@ -358,6 +368,7 @@ def _output(made: Made) -> model.Output | None:
                     f"`{fact}` stands where the output is, and {made.whose} has none",
                     "`output …: + -`, or this line in the part that has the output",
                     prop.span,
+                    known=made.whole,
                 )
         return None
     return model.Output(
@@ -412,7 +423,12 @@ def _switch(made: Made) -> model.Part | None:
     rows = made.block.of("positions")
     names = tuple(line.name for line in rows)
     if not rows:
-        made.report("no-positions", f"{made.whose} has no positions", "a line for each position, such as `on: 30 15`")
+        made.report(
+            "no-positions",
+            f"{made.whose} has no positions",
+            "a line for each position, such as `on: 30 15`",
+            known=made.whole,
+        )
         return None
     positions = tuple(model.Position(name=line.name, pairs=line.pairs, span=line.span) for line in rows)
     rests = made.block.one("rests")
@@ -452,7 +468,9 @@ def _check_sensed(senses: str, names: tuple[str, ...], made: Made) -> None:
         wrong = set(names) != set(known)
         wanted = listed(known, "and")
     if wrong:
-        made.report("sensed-positions", f"what senses {senses} has other positions", wanted)
+        made.report(
+            "sensed-positions", f"{made.whose} senses {senses}, which has other positions", wanted, known=made.whole
+        )
 
 
 def _relay(made: Made) -> model.Part:
@@ -517,8 +535,13 @@ def _element(line: Read, made: Made) -> model.Element | None:
     facts = line.facts.over(above, CONSUMER, made.scope.mistakes)
     what = facts.get("what")
     if what is None:
-        made.report("missing-word", f"nothing says what `{line.name}` is", listed(WHATS), line.span)
-        made.whole = False
+        made.report(
+            "missing-word",
+            f"nothing says what `{line.name}` is",
+            listed(WHATS),
+            line.span,
+            known=made.heading and line.sound,
+        )
         return None
     rated = [fact for fact in CONSUMER.one_of if fact in facts.values]
     if len(rated) > 1:
@@ -591,7 +614,11 @@ def _input(line: Read, made: Made) -> model.UnitInput | None:
     mode = line.facts.get("mode")
     if mode is None:
         made.report(
-            "missing-word", f"nothing says how `{line.name}` is active", "`grounded`, `fed` or `signal`", line.span
+            "missing-word",
+            f"nothing says how `{line.name}` is active",
+            "`grounded`, `fed` or `signal`",
+            line.span,
+            known=line.sound,
         )
         return None
     if len(line.terminals) == 2 and mode != "signal":
@@ -639,7 +666,12 @@ def _unit_output(line: Read, names: tuple[str, ...], made: Made) -> model.UnitOu
 def _connector(made: Made) -> model.Part | None:
     ways = made.facts.get("ways")
     if ways is None:
-        made.report("missing-word", f"{made.whose} does not say how many ways it has", "such as `6 ways`")
+        made.report(
+            "missing-word",
+            f"{made.whose} does not say how many ways it has",
+            "such as `6 ways`",
+            known=made.heading,
+        )
         return None
     names = tuple(str(number) for number in range(1, ways + 1))
     line = made.block.one("spare")

@@ -136,7 +136,9 @@ def resolve_routes(statements: list[Statement], scope: Scope) -> tuple[Route, ..
     taken: dict[frozenset[str], Span] = {}
     for statement in statements:
         node = cast(RouteLine, statement.node)
+        before = len(scope.mistakes)
         facts = Reader(statement, scope.mistakes, ROUTE_WORDS, "a route").read(node.values)
+        sound = before == len(scope.mistakes)
         both = [find_place(token, statement, scope) for token in (node.a, node.b)]
         ends = frozenset((node.a.value, node.b.value))
         length: Any = facts.get("length")
@@ -148,7 +150,7 @@ def resolve_routes(statements: list[Statement], scope: Scope) -> tuple[Route, ..
                 expected="two places",
             )
         elif length is None:
-            if not scope.mistakes.on_line(statement.file, statement.line):
+            if sound:
                 scope.mistakes.add(
                     "missing-word",
                     statement.span(),

@@ -101,12 +101,12 @@ def name_of(
     """A name as text, or ``None`` after reporting what is wrong with it. ``letter``: it must begin with one."""
     text: str = token.value
     if _NAME.fullmatch(text) is None or (letter and not text[0].isalpha()):
-        begins = " that begin with a letter" if letter else ""
+        begins = "a letter, then " if letter else ""
         mistakes.add(
             "bad-name",
             where.span(token),
             f"`{text}` cannot be the name of a {what}",
-            expected=f"letters, digits, `-` and `_`{begins}",
+            expected=f"{begins}letters, digits, `-` and `_`",
         )
         return None
     return text

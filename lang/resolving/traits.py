@@ -217,6 +217,8 @@ class Reader:
             self._state("colour", colour, span)
         elif not self._stuck(text, span):
             self._unknown_word(text, span)
+        elif token is not None and unit_name(token.value) is not None:
+            return place + 1
         return place
 
     def _unknown_word(self, text: str, span: Span) -> None:
@@ -289,6 +291,8 @@ class Reader:
     def _strands(self, count: Token, items: Sequence[Token | Marked], place: int) -> int:
         """``28 x 0.30 mm``: the count is read, ``place`` is behind the ``x``."""
         rest = [item for item in items[place : place + 2] if not isinstance(item, Marked)]
+        if "mm" not in rest:
+            rest = rest[:1]
         last = rest[-1] if rest else count
         span = self.where.span(count, last)
         fits = len(rest) == 2 and count.value.isdecimal() and is_number(rest[0].value) and rest[1].value == "mm"
@@ -301,7 +305,7 @@ class Reader:
             )
         else:
             self._state("size", stranded(count.value, rest[0].value), span)
-        return place + (2 if fits else len([item for item in rest if is_number(item.value)]))
+        return place + len(rest)
 
     # --- bookkeeping
     def _state(self, fact: str, value: Any, span: Span) -> None:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final, cast
 
 from ..messages import listed
 from ..mistake import Span
 from ..model import Capped, Connector, End, Ground, Load, Mount, Part, Piece, Wire
-from ..syntax import CappedLine, Marked, MountLine, Statement, WireLine
+from ..syntax import CappedLine, Inner, Marked, MountLine, Statement, WireLine
 from ..words import DEFAULT_AMBIENT, DEFAULT_WIRE_CLASS, ONE_NODE, SYSTEMS, THROUGH, WIRE_WORDS
 from .routes import Way, Ways, wire_length
 from .scope import Scope, name_of
@@ -49,9 +49,9 @@ def find_part(name: str, span: Span, scope: Scope) -> Part | None:
 
 def find_terminal(token: Token, where: Statement, scope: Scope) -> End | None:
     """Where something is connected: a terminal, half a way, a splice or a ground."""
-    text, span = token.value, where.span(token)
-    name, _, terminal = text.partition(".")
-    part = find_part(name, span, scope)
+    span, at_name, at_terminal = spans_of(token, where)
+    name, _, terminal = token.value.partition(".")
+    part = find_part(name, at_name, scope)
     if part is None:
         return None
     if part.kind in ONE_NODE:
@@ -70,21 +70,30 @@ def find_terminal(token: Token, where: Statement, scope: Scope) -> End | None:
         )
         return None
     if isinstance(part, Connector):
-        return _half(part, terminal, span, scope)
+        return _half(part, terminal, at_terminal, scope)
     if terminal in part.terminals or name in scope.incomplete:
         return End(name, terminal)
     element = isinstance(part, Load) and next((e for e in part.elements if e.name == terminal), None)
     scope.mistakes.add(
         "unknown-terminal",
-        span,
+        at_terminal,
         f"`{terminal}` is an element of `{name}`, and no terminal"
         if element
         else f"`{name}` has no terminal `{terminal}`",
         expected=f"`{name}.{element.plus}` or `{name}.{element.minus}`" if element else _terminals_of(part),
-        wrong=None if element else text,
-        known=[f"{name}.{each}" for each in part.terminals],
+        wrong=None if element else terminal,
+        known=part.terminals,
     )
     return None
+
+
+def spans_of(token: Token, where: Statement | Inner) -> tuple[Span, Span, Span]:
+    """Where ``PART.TERMINAL`` stands: the whole, the part's name, and what follows the point."""
+    whole = where.span(token)
+    point = whole.column + token.value.find(".")
+    if point < whole.column:
+        return whole, whole, whole
+    return whole, replace(whole, end_column=point), replace(whole, column=point + 1)
 
 
 def _half(part: Connector, terminal: str, span: Span, scope: Scope) -> End | None:
@@ -153,7 +162,7 @@ def _take_marks(reader: Reader, scope: Scope) -> tuple[End, ...] | None:
     for mark, span in reader.marked:
         fact = {"for": "system", "was": "was"}.get(mark.word)
         if fact is None:
-            way = _way(mark, span, scope)
+            way = _way(mark, span, reader.where, scope)
             if way is None:
                 lost = True
             elif way in ways:
@@ -178,9 +187,9 @@ def _take_marks(reader: Reader, scope: Scope) -> tuple[End, ...] | None:
     return None if lost else tuple(ways)
 
 
-def _way(mark: Marked, span: Span, scope: Scope) -> End | None:
+def _way(mark: Marked, span: Span, where: Statement | Inner, scope: Scope) -> End | None:
     name, _, way = mark.names[0].value.partition(".")
-    part = find_part(name, span, scope)
+    part = find_part(name, spans_of(mark.names[0], where)[1], scope)
     if part is None:
         return None
     if isinstance(part, Connector) and way in part.terminals:
