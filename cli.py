@@ -416,28 +416,35 @@ def _sound(file: str, stdin_filename: str | None = None) -> Harness:
     default=["svg"],
     help="May be given more than once.",
 )
-def draw(files: tuple[str, ...], into: str, formats: tuple[str, ...]) -> None:
+@click.option("--system", "systems", metavar="NAME", multiple=True, help="A sheet of this system; may be repeated.")
+def draw(files: tuple[str, ...], into: str, formats: tuple[str, ...], systems: tuple[str, ...]) -> None:
     """Draw the schematic of harnesses.
 
-    Tells where each drawing is. A drawing bears the name of its FILE. Exits 1 when a text has mistakes: half a harness
-    is not drawn.
+    Each FILE on one sheet, or a sheet for each --system (lighting, ignition, ...) with what feeds it. Tells where each
+    drawing is; it bears the name of its FILE. Exits 1 when a text has mistakes: half a harness is not drawn.
     """
-    from .render.schematic import NoEngine, write
+    from .render.schematic import NoEngine, UnknownSystem, write
     from .render.schematic import draw as schematic
 
-    stems = [Path(file).stem for file in files]
+    stems = ["harness" if file == STANDARD_INPUT else Path(file).stem for file in files]
     if twice := sorted({stem for stem in stems if stems.count(stem) > 1}):
         raise click.UsageError(f"two files would be drawn as {twice[0]}: draw them into two folders")
     harnesses = [_sound(file) for file in files]
     folder = Path(into)
     try:
+        sheets = [
+            (f"{stem}-{system}" if system else stem, schematic(harness, system=system))
+            for stem, harness in zip(stems, harnesses, strict=True)
+            for system in dict.fromkeys(systems or (None,))
+        ]
         folder.mkdir(parents=True, exist_ok=True)
-        for stem, harness in zip(stems, harnesses, strict=True):
-            drawing = schematic(harness)
+        for name, drawing in sheets:
             for format_ in formats:
-                target = folder / f"{stem}.{format_}"
+                target = folder / f"{name}.{format_}"
                 write(drawing, target)
                 click.echo(str(target))
+    except UnknownSystem as error:
+        raise click.UsageError(str(error)) from None
     except NoEngine as error:
         raise _Cannot(str(error)) from None
     except OSError as error:

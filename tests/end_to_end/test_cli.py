@@ -298,6 +298,19 @@ def test_draw_tells_where_the_drawings_are(lamp: str, tmp_path: Path) -> None:
         assert path.read_bytes().startswith(start)
 
 
+def test_draw_a_sheet_for_each_system(root: Path, tmp_path: Path) -> None:
+    stock = str(root / "specs" / "stock.loom")
+    result = run("draw", stock, "--into", str(tmp_path), "--system", "lighting", "--system", "ignition")
+    assert result.exit_code == 0, result.stderr
+    assert result.stdout.splitlines() == [str(tmp_path / f"stock-{name}.svg") for name in ("lighting", "ignition")]
+    lighting, ignition = (Path(line).read_text(encoding="utf-8") for line in result.stdout.splitlines())
+    assert "DIP" in lighting
+    assert "DIP" not in ignition
+    wrong = run("draw", stock, "--into", str(tmp_path), "--system", "lightning")
+    assert wrong.exit_code == 2
+    assert "did you mean `lighting`?" in wrong.stderr
+
+
 def test_draw_says_what_it_cannot_write(lamp: str, tmp_path: Path) -> None:
     (tmp_path / "taken").write_text("")
     result = run("draw", lamp, "--into", str(tmp_path / "taken"))
