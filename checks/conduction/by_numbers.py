@@ -36,7 +36,7 @@ def solved(operation: Operation, conduction: Conduction, shown: Combination) -> 
         excited=frozenset(held["excited"]),
     )
     try:
-        return operation.at(positions, memory)
+        return operation.at(positions, memory, opened=frozenset(shown.open_joints))
     except UnsolvableError:
         return None
 

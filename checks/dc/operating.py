@@ -25,7 +25,7 @@ from .network import Flow, Network
 from .settling import AT_REST, Memory, rest_positions, settle
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from ...lang.circuit import Branch, Circuit
     from ..conduction import Conduction
@@ -137,6 +137,7 @@ class Operation:
         self.circuit = circuit
         self._conduction = conduction
         self._near: Flow | None = None
+        self._without: dict[frozenset[str], Operation] = {}
         self._points: dict[tuple[str, Positions, Memory, frozenset[str]], Point] = {}
 
     @cached_property
@@ -147,6 +148,13 @@ class Operation:
     def missing(self) -> tuple[Missing, ...]:
         """Numbers that the text leaves out, in its order."""
         return self.network.missing
+
+    def without(self, names: Iterable[str]) -> Operation:
+        """The same harness with parts or wires taken out."""
+        key = frozenset(names)
+        if key not in self._without:
+            self._without[key] = Operation(self.circuit.without(key))
+        return self._without[key]
 
     # --- points ------------------------------------------------------------------------------------------------------
     def positions(self, state: str) -> dict[str, str]:

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from ..conduction.evidence import found
 from ..conduction.proofs import Claimed
+from ..dc.claims import told
 from ..examination import Examination
-from ..finding import Finding, Level
+from ..finding import Figure, Finding, Level
 from ..rule import Rule
 
 
@@ -37,6 +38,51 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=RULE.source,
             remedy="follow the path, or the feed that is missing; or write what is really meant",
         )
+    yield from _by_numbers(examination)
+
+
+def _by_numbers(examination: Examination) -> Iterator[Finding]:
+    """Claims of volts, amps and watts, and what is joined but gets too little to be live."""
+    for claimed in told(examination.operation):
+        claim, expectation = claimed.claim, claimed.expectation
+        thing = claim.part if claim.element is None else f"{claim.part}.{claim.element}"
+        gone = f" without {', '.join(expectation.without)}" if expectation.without else ""
+        where = f"in {expectation.state}{gone}"
+        figures: tuple[Figure, ...] = ()
+        if claimed.how == "unknown":
+            message = f"whether {thing} is as expected {where} cannot be told: {claimed.why}"
+        elif claimed.how == "starved":
+            message = (
+                f"{thing} is expected live {where} and gets {claimed.found:.3g} {claimed.unit}, "
+                f"where it works from {claimed.wanted:.3g} %"
+            )
+        else:
+            found, wanted, unit = _readable(claimed.found, claimed.wanted, claimed.unit)
+            message = f"{thing} is expected {claim.how} {wanted:.6g} {unit} {where} and has {found:.4g} {unit}"
+            figures = (
+                Figure("found", claimed.found, claimed.unit),
+                Figure(claim.how, claimed.wanted, claimed.unit),
+            )
+        yield Finding(
+            rule=RULE.name,
+            level=Level.WARNING if claimed.how == "unknown" else Level.ERROR,
+            message=message,
+            span=claim.span,
+            about=(claim.part,),
+            state=expectation.state or "",
+            figures=figures,
+            source=RULE.source,
+            remedy="write down the missing rating"
+            if claimed.how == "unknown"
+            else "see where the volts are lost or what draws the current; or write what is really meant",
+        )
+
+
+def _readable(found: float, wanted: float, unit: str) -> tuple[float, float, str]:
+    """Small amps, volts and watts in thousandths."""
+    if 0.0 < abs(wanted) < 0.1:
+        return found * 1e3, wanted * 1e3, f"m{unit}"
+    return found, wanted, unit
 
 
 def _message(claimed: Claimed) -> str:
