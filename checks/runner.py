@@ -44,7 +44,8 @@ def rule_named(name: str) -> Rule | None:
 class Report:
     """What a check gave. ``mistakes`` are of the text; where there are any, ``unchecked`` says what that leaves open.
 
-    ``findings`` are those that count, by place; ``waived`` those that a waiver covers.
+    ``findings`` are those that count, by place; ``waived`` those that a waiver covers; ``accepted`` those that were
+    found before and are listed as known.
     """
 
     harness: Harness
@@ -53,6 +54,7 @@ class Report:
     waived: tuple[Finding, ...]
     texts: dict[str, str]
     unchecked: str = ""
+    accepted: tuple[Finding, ...] = ()
 
     @property
     def worst(self) -> Level | None:
@@ -82,7 +84,7 @@ def check(reading: Reading, *, today: date, profile: str = DEFAULT) -> Report:
     last = [rule for rule in catalogue() if rule.name in _LAST]
     raw = in_order((*examination.found, *examine(examination, last)))
     findings, waived = apply_waivers(reading.harness, raw, today)
-    failed = sorted({finding.rule for finding in raw if finding.message.startswith(_BROKEN)})
+    failed = sorted({finding.rule for finding in raw if is_broken(finding)})
     return Report(
         harness=reading.harness,
         mistakes=(),
@@ -97,6 +99,11 @@ _LAST = frozenset({"idle-waiver"})
 """Rules that judge what the others found."""
 
 _BROKEN = "this rule could not be checked"
+
+
+def is_broken(finding: Finding) -> bool:
+    """Whether a finding says that its rule broke down: then nobody knows what the rule would say."""
+    return finding.message.startswith(_BROKEN)
 
 
 def first_rules() -> tuple[Rule, ...]:

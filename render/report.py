@@ -41,7 +41,7 @@ def report_text(report: Report, *, colour: bool = False, waived: bool = False) -
     lines: list[str] = []
     for mistake in report.mistakes:
         lines += _mistake(mistake, report.texts, colour)
-    shown = (*report.findings, *(report.waived if waived else ()))
+    shown = (*report.findings, *((*report.waived, *report.accepted) if waived else ()))
     for finding in sorted(shown, key=lambda finding: finding.order):
         lines += _finding(finding, colour)
     lines.append(closing_line(report))
@@ -49,13 +49,18 @@ def report_text(report: Report, *, colour: bool = False, waived: bool = False) -
 
 
 def closing_line(report: Report) -> str:
-    """How many of each level, how many are waived, and what was not checked. It never says that a harness is safe."""
+    """How many of each level, how many are waived or accepted, and what was not checked.
+
+    It never says that a harness is safe.
+    """
     levels = Counter(finding.level for finding in report.findings)
     levels[Level.ERROR] += len(report.mistakes)
     counts = ", ".join(counted(levels[level], level.word) for level in sorted(Level, reverse=True) if levels[level])
     line = f"{visible(report.harness.file)}: {counts or 'nothing found'}"
     if report.waived:
         line += f", {len(report.waived)} waived"
+    if report.accepted:
+        line += f", {len(report.accepted)} accepted"
     if report.unchecked:
         line += f"; {report.unchecked}"
     return line

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from pathlib import PurePath
+from pathlib import Path, PurePath
+from typing import Literal
 from urllib.parse import quote
 
 from ...checks.finding import Finding, Level
@@ -15,12 +17,15 @@ from ...lang.mistake import Mistake, Note, Span
 MISTAKE_RULE = "mistake-in-text"
 """The name under which mistakes of the text itself stand beside the rules' names."""
 
+IDLE_ACCEPTANCE = "idle-acceptance"
+"""The name of the note that an accepted finding is not found any more."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
     """One line of a report. ``evidence`` is plain text, a fact a line. ``fingerprint`` survives moved lines.
 
-    ``waived`` holds the waiver's reason, empty where none covers it.
+    ``waived`` holds the reason why it does not count. ``standing`` is the list of the report that it is from.
     """
 
     rule: str
@@ -30,44 +35,75 @@ class Entry:
     evidence: tuple[str, ...]
     notes: tuple[Note, ...]
     fingerprint: str
+    origin: Finding | Mistake
     waived: str = ""
+    standing: Literal["counts", "waived", "accepted"] = "counts"
+
+    @property
+    def counts(self) -> bool:
+        return self.standing == "counts"
 
 
-def entries(reports: Sequence[Report], *, waived: bool = False) -> tuple[Entry, ...]:
-    """Every mistake and finding of some reports, in their order; waived ones only where asked for."""
-    rows: list[tuple[str, Level, str, Span, tuple[str, ...], tuple[Note, ...], tuple[str, ...], str]] = []
-    for report in reports:
-        rows.extend(
-            (MISTAKE_RULE, Level.ERROR, m.message, m.span, mistake_evidence(m), m.notes, (m.kind, m.message), "")
-            for m in report.mistakes
-        )
-        shown = (*report.findings, *(report.waived if waived else ()))
-        rows.extend(
-            (f.rule, f.level, f.message, f.span, finding_evidence(f), f.notes, (*sorted(f.about), f.state), f.waived)
-            for f in sorted(shown, key=lambda finding: finding.order)
-        )
-    return tuple(_fingerprinted(rows))
+def in_order(findings: Iterable[Finding]) -> list[Finding]:
+    return sorted(findings, key=lambda finding: finding.order)
 
 
-def _fingerprinted(
-    rows: Iterable[tuple[str, Level, str, Span, tuple[str, ...], tuple[Note, ...], tuple[str, ...], str]],
-) -> Iterable[Entry]:
-    """A fingerprint is made of rule, file and the things concerned, never of a line; twins are counted."""
+def entries(reports: Sequence[Report], *, waived: bool = False, folder: Path | None = None) -> tuple[Entry, ...]:
+    """Every mistake and finding of some reports, in their order; waived and accepted ones only where asked for."""
+    found = entries_by_report(reports, folder=folder)
+    return tuple(entry for rows in found for entry in rows if waived or entry.counts)
+
+
+def entries_by_report(reports: Sequence[Report], *, folder: Path | None = None) -> tuple[tuple[Entry, ...], ...]:
+    """Everything in some reports, a row each: mistakes first, then findings by place, those that do not count too.
+
+    A fingerprint is made of rule, file and the things concerned, never of a line; twins are counted, those that count
+    first. Names of files are taken as seen from ``folder``; from this one where it is ``None``.
+    """
     seen: dict[str, int] = {}
-    for rule, level, message, span, evidence, notes, about, reason in rows:
-        basis = "\x00".join((rule, uri(span.file), *about))
+
+    def fingerprint(rule: str, file: str, *about: str) -> str:
+        basis = "\x00".join((rule, uri(file, folder), *about))
         count = seen[basis] = seen.get(basis, 0) + 1
-        digest = hashlib.sha256(f"{basis}\x00{count}".encode("utf-8", "surrogatepass")).hexdigest()[:32]
-        yield Entry(
-            rule=rule,
-            level=level,
-            message=message,
-            span=span,
-            evidence=evidence,
-            notes=notes,
-            fingerprint=digest,
-            waived=reason,
+        return hashlib.sha256(f"{basis}\x00{count}".encode("utf-8", "surrogatepass")).hexdigest()[:32]
+
+    def of_mistake(mistake: Mistake) -> Entry:
+        return Entry(
+            rule=MISTAKE_RULE,
+            level=Level.ERROR,
+            message=mistake.message,
+            span=mistake.span,
+            evidence=mistake_evidence(mistake),
+            notes=mistake.notes,
+            fingerprint=fingerprint(MISTAKE_RULE, mistake.span.file, mistake.kind, mistake.message),
+            origin=mistake,
         )
+
+    def of_finding(finding: Finding, standing: Literal["counts", "waived", "accepted"]) -> Entry:
+        return Entry(
+            rule=finding.rule,
+            level=finding.level,
+            message=finding.message,
+            span=finding.span,
+            evidence=finding_evidence(finding),
+            notes=finding.notes,
+            fingerprint=fingerprint(finding.rule, finding.span.file, *sorted(finding.about), finding.state),
+            origin=finding,
+            waived=finding.waived,
+            standing=standing,
+        )
+
+    found = []
+    for report in reports:
+        mistakes = [of_mistake(mistake) for mistake in report.mistakes]
+        findings = [
+            *((finding.order, of_finding(finding, "counts")) for finding in in_order(report.findings)),
+            *((finding.order, of_finding(finding, "waived")) for finding in in_order(report.waived)),
+            *((finding.order, of_finding(finding, "accepted")) for finding in in_order(report.accepted)),
+        ]
+        findings.sort(key=lambda row: row[0])
+        found.append((*mistakes, *(entry for _, entry in findings)))
+    return tuple(found)
 
 
 def mistake_evidence(mistake: Mistake) -> tuple[str, ...]:
@@ -114,12 +150,16 @@ def number(value: float) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def uri(file: str) -> str:
-    """A file's name as a relative, percent-encoded URI with ``/``; what lies outside this folder keeps its path."""
+def uri(file: str, folder: Path | None = None) -> str:
+    """A file's name as a relative, percent-encoded URI with ``/``, as seen from ``folder`` or from this one.
+
+    What lies outside this folder keeps its path.
+    """
+    if folder is not None:
+        seen = os.path.relpath(os.path.realpath(file), os.path.realpath(folder))
+        return quote(Path(seen).as_posix(), safe="/", errors="replace")
     path = PurePath(file)
     if path.is_absolute():
-        from pathlib import Path
-
         try:
             path = PurePath(Path(file).relative_to(Path.cwd()))
         except ValueError:

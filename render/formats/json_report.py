@@ -8,44 +8,46 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from ... import __version__
 from ...checks.finding import Finding, Level
 from ...checks.runner import Report
 from ...lang.mistake import Mistake, Note, Span
-from .entries import Entry, entries
+from .entries import Entry, entries_by_report
 
 FORMAT_VERSION = 1
 
 
-def write(reports: Sequence[Report], *, waived: bool = False) -> str:
-    """One document for all the reports. Waived findings are always counted and listed only where asked for."""
-    rows = iter(entries(reports, waived=waived))
+def write(reports: Sequence[Report], *, waived: bool = False) -> str:  # noqa: ARG001  they have lists of their own
+    """One document for all the reports. What a waiver covers and what was accepted stand apart from what counts."""
     document = {
         "format": "loomwright-report",
         "version": FORMAT_VERSION,
         "loomwright": __version__,
-        "harnesses": [_harness(report, rows, waived=waived) for report in reports],
+        "harnesses": [_harness(report, rows) for report, rows in zip(reports, entries_by_report(reports), strict=True)],
     }
     return json.dumps(document, indent=2, ensure_ascii=True, allow_nan=False) + "\n"
 
 
-def _harness(report: Report, rows: Iterator[Entry], *, waived: bool) -> dict[str, Any]:
-    """``rows`` gives the entries of this report next, in the order of its mistakes and then of its findings."""
-    mistakes = [_mistake(mistake, next(rows)) for mistake in report.mistakes]
-    shown = sorted((*report.findings, *(report.waived if waived else ())), key=lambda finding: finding.order)
-    findings = [_finding(finding, next(rows)) for finding in shown]
+def _harness(report: Report, rows: Sequence[Entry]) -> dict[str, Any]:
     counts = {level.word: sum(f.level == level for f in report.findings) for level in sorted(Level, reverse=True)}
+    counts |= {"waived": len(report.waived), "accepted": len(report.accepted)}
     return {
         "file": report.harness.file,
         "title": report.harness.title,
         "unchecked": report.unchecked,
-        "counts": {"mistake": len(mistakes), **counts, "waived": len(report.waived)},
-        "mistakes": mistakes,
-        "findings": findings,
+        "counts": {"mistake": len(report.mistakes), **counts},
+        "mistakes": [_mistake(row.origin, row) for row in rows if isinstance(row.origin, Mistake)],
+        "findings": _findings(rows, "counts"),
+        "waived": _findings(rows, "waived"),
+        "accepted": _findings(rows, "accepted"),
     }
+
+
+def _findings(rows: Sequence[Entry], standing: str) -> list[dict[str, Any]]:
+    return [_finding(row.origin, row) for row in rows if isinstance(row.origin, Finding) and row.standing == standing]
 
 
 def _mistake(mistake: Mistake, entry: Entry) -> dict[str, Any]:

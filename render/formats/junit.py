@@ -47,11 +47,11 @@ def write(reports: Sequence[Report], *, waived: bool = False) -> str:
 
 
 def _fails(row: Entry) -> bool:
-    return row.level > Level.NOTE and not row.waived
+    return row.level > Level.NOTE and row.counts
 
 
 def _word(row: Entry) -> str:
-    return f"waived {row.level.word}" if row.waived else row.level.word
+    return row.level.word if row.counts else f"{row.standing} {row.level.word}"
 
 
 def _case(suite: ElementTree.Element, name: str, classname: str) -> ElementTree.Element:

@@ -14,7 +14,7 @@ from ... import __version__
 from ...checks.finding import Level
 from ...checks.rule import Rule
 from ...checks.runner import Report, catalogue
-from .entries import MISTAKE_RULE, Entry, entries, uri
+from .entries import IDLE_ACCEPTANCE, MISTAKE_RULE, Entry, entries, uri
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 _LEVELS = {Level.ERROR: "error", Level.WARNING: "warning", Level.NOTE: "note"}
@@ -22,7 +22,7 @@ _LEVELS = {Level.ERROR: "error", Level.WARNING: "warning", Level.NOTE: "note"}
 
 def write(reports: Sequence[Report], *, waived: bool = False) -> str:
     """A SARIF log with one run; results in the order of the text report."""
-    rules = [_mistake_rule(), *(_rule(rule) for rule in catalogue())]
+    rules = [_mistake_rule(), _idle_acceptance(), *(_rule(rule) for rule in catalogue())]
     index = {rule["id"]: number for number, rule in enumerate(rules)}
     log = {
         "$schema": SCHEMA,
@@ -77,6 +77,21 @@ def _mistake_rule() -> dict[str, Any]:
     }
 
 
+def _idle_acceptance() -> dict[str, Any]:
+    text = (
+        "The list of accepted findings holds one that is not found any more: it was mended, or it is another one now."
+    )
+    return {
+        "id": IDLE_ACCEPTANCE,
+        "name": "IdleAcceptance",
+        "shortDescription": {"text": "an accepted finding that is not found any more"},
+        "fullDescription": {"text": text},
+        "help": {"text": text + " Write the list anew with `loomwright accept`."},
+        "defaultConfiguration": {"level": "note"},
+        "properties": {"tags": ["honesty"], "precision": "very-high"},
+    }
+
+
 def _result(entry: Entry, index: dict[str, int]) -> dict[str, Any]:
     # Hosts show the first sentence where space is short, so the message ends one.
     text = "\n".join((entry.message.rstrip(".") + ".", *entry.evidence))
@@ -98,10 +113,9 @@ def _result(entry: Entry, index: dict[str, int]) -> dict[str, Any]:
             }
             for number, note in enumerate(entry.notes, start=1)
         ]
-    if entry.waived:
-        result["suppressions"] = [
-            {"kind": "inSource", "status": "accepted", "justification": _clean(entry.waived)},
-        ]
+    if not entry.counts:
+        kind = "inSource" if entry.standing == "waived" else "external"
+        result["suppressions"] = [{"kind": kind, "status": "accepted", "justification": _clean(entry.waived)}]
     return result
 
 

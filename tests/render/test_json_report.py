@@ -43,6 +43,7 @@ reports = st.builds(
     mistakes=st.lists(mistakes, max_size=2).map(tuple),
     findings=st.lists(findings, max_size=3).map(tuple),
     waived=st.lists(findings, max_size=2).map(tuple),
+    accepted=st.lists(findings, max_size=2).map(tuple),
     texts=st.just({}),
 )
 
@@ -54,8 +55,14 @@ def test_it_is_what_its_schema_says(made: list[Report], waived: bool) -> None:
     VALIDATOR.validate(document)
     assert text.isascii()
     for report, harness in zip(made, document["harnesses"], strict=True):
-        shown = len(report.findings) + waived * len(report.waived)
-        assert len(harness["findings"]) == shown
+        for standing in ("findings", "waived", "accepted"):
+            assert [row["message"] for row in harness[standing]] == [
+                finding.message for finding in sorted(getattr(report, standing), key=lambda finding: finding.order)
+            ]
+        assert (harness["counts"]["waived"], harness["counts"]["accepted"]) == (
+            len(report.waived),
+            len(report.accepted),
+        )
         assert len(harness["mistakes"]) == harness["counts"]["mistake"] == len(report.mistakes)
         assert sum(harness["counts"][level.word] for level in Level) == len(report.findings)
 
@@ -63,7 +70,8 @@ def test_it_is_what_its_schema_says(made: list[Report], waived: bool) -> None:
 @given(st.lists(reports, min_size=2, max_size=3))
 def test_fingerprints_tell_findings_apart(made: list[Report]) -> None:
     document = json.loads(json_report.write(made, waived=True))
-    prints = [row["fingerprint"] for h in document["harnesses"] for row in (*h["mistakes"], *h["findings"])]
+    lists = ("mistakes", "findings", "waived", "accepted")
+    prints = [row["fingerprint"] for h in document["harnesses"] for each in lists for row in h[each]]
     assert len(set(prints)) == len(prints)
 
 
