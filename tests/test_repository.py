@@ -38,7 +38,7 @@ def hits(pattern: re.Pattern[str], paths: list[Path], root: Path) -> list[str]:
     return [
         f"{path.relative_to(root)}:{number}: {line.strip()}"
         for path in paths
-        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1)
+        for number, line in enumerate(path.read_text(encoding="utf-8", errors="replace").splitlines(), start=1)
         if pattern.search(line)
     ]
 
