@@ -63,51 +63,85 @@ RULE = Rule(
     source="0.3 V: ours",
     formula="found where |volts between the sense terminals - volts of the battery| > 0.3 V, engine running",
     bad="""
-loom "The sense lead hangs on the headlamp's feed"
-place tray, engine
-route tray engine 0.4 m
+loom "The sense lead hangs on the far end of a loaded wire"
+place tray
 source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-source ALT alternator at engine { output 280 W: B+ B-; field 6 ohm: DF B- }
-regulator REG 5 A at tray { passes: B DF; sense: S D-; regulated 14.2 V }
-ground ENGINE at engine
+source GEN alternator at tray { phases: U V W; field 6 ohm: DF 31 }
+rectifier RECT 20 A at tray { phases: U V W; output 220 W: B+ B-; trio: D+; idle 100 W }
+regulator REG 5 A at tray { passes: D+ DF; sense: S D-; regulated 14.2 V }
+ground FRAME at tray
+mount GEN.31 to FRAME
 fuse MAIN 20 A blade at tray
-switch KEY 20 A key at tray { off: ; on: 1 2 }
-load HEAD at tray { dip 55 W lamp dip-beam: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
-wire 2 MAIN.2 to KEY.1 red 2.5 mm2 0.2 m
-wire 3 ALT.B+ to MAIN.2 red 2.5 mm2
-wire 4 ALT.B- to ENGINE black 2.5 mm2 0.1 m
-wire 5 KEY.2 to HEAD.1 blue 0.35 mm2 1.5 m
-wire 6 HEAD.2 to ENGINE black 1.5 mm2
-wire 7 BAT.- to ENGINE black 6 mm2
-wire 8 KEY.2 to REG.B brown 1 mm2 0.3 m
-wire 9 REG.DF to ALT.DF green 1 mm2
-wire 10 HEAD.1 to REG.S white 1 mm2 0.3 m
-wire 11 REG.D- to ENGINE black 1 mm2
+fuse F-KEY 7.5 A blade at tray
+fuse F-SENSE 2 A blade at tray
+switch KEY 15 A key at tray { off: ; on: 30 15 }
+load TELL lamp at tray { charge 3 W tell-tale: CHG D+ }
+load SEAT heater at tray { pad 5 A: 1 2 }
+splice SP at tray
+splice SP-D at tray
+splice SP-15 at tray
+wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
+wire 2 MAIN.2 to SP red/white 4 mm2 0.1 m
+wire 3 SP to F-KEY.1 red/white 4 mm2 0.1 m
+wire 4 F-KEY.2 to KEY.30 red/blue 1 mm2 1.5 m
+wire 5 KEY.15 to SP-15 orange 1 mm2 1.5 m
+wire 6 SP-15 to TELL.CHG orange 2 mm2 0.2 m
+wire 7 TELL.D+ to SP-D brown 2 mm2 0.2 m
+wire 8 SP-D to REG.D+ brown 2 mm2 0.2 m
+wire 9 RECT.D+ to SP-D brown 2 mm2 0.2 m
+wire 10 REG.DF to GEN.DF brown/white 2 mm2 0.2 m
+wire 11 GEN.U to RECT.U green 2 mm2 0.2 m
+wire 12 GEN.V to RECT.V green 2 mm2 0.2 m
+wire 13 GEN.W to RECT.W green 2 mm2 0.2 m
+wire 14 RECT.B+ to SP red/white 4 mm2 0.1 m
+wire 15 RECT.B- to FRAME black 4 mm2 0.1 m
+wire 16 REG.D- to FRAME black 2 mm2 0.1 m
+wire 17 BAT.- to FRAME black 6 mm2 0.2 m
+wire 18 SP-15 to SEAT.1 orange 2 mm2 0.2 m
+wire 19 SEAT.2 to FRAME black 2 mm2 0.2 m
+wire 20 SP-15 to F-SENSE.1 orange 2 mm2 0.2 m
+wire 21 F-SENSE.2 to REG.S white 1 mm2 0.2 m
 state riding { KEY on, engine running }
 """,
     good="""
-loom "The sense lead runs to the battery's side of the key"
-place tray, engine
-route tray engine 0.4 m
+loom "The same by a short way"
+place tray
 source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-source ALT alternator at engine { output 280 W: B+ B-; field 6 ohm: DF B- }
-regulator REG 5 A at tray { passes: B DF; sense: S D-; regulated 14.2 V }
-ground ENGINE at engine
+source GEN alternator at tray { phases: U V W; field 6 ohm: DF 31 }
+rectifier RECT 20 A at tray { phases: U V W; output 220 W: B+ B-; trio: D+; idle 100 W }
+regulator REG 5 A at tray { passes: D+ DF; sense: S D-; regulated 14.2 V }
+ground FRAME at tray
+mount GEN.31 to FRAME
 fuse MAIN 20 A blade at tray
-switch KEY 20 A key at tray { off: ; on: 1 2 }
-load HEAD at tray { dip 55 W lamp dip-beam: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
-wire 2 MAIN.2 to KEY.1 red 2.5 mm2 0.2 m
-wire 3 ALT.B+ to MAIN.2 red 2.5 mm2
-wire 4 ALT.B- to ENGINE black 2.5 mm2 0.1 m
-wire 5 KEY.2 to HEAD.1 blue 1.5 mm2 0.5 m
-wire 6 HEAD.2 to ENGINE black 1.5 mm2
-wire 7 BAT.- to ENGINE black 6 mm2
-wire 8 KEY.2 to REG.B brown 1 mm2 0.3 m
-wire 9 REG.DF to ALT.DF green 1 mm2
-wire 10 MAIN.2 to REG.S white 1 mm2 0.3 m
-wire 11 REG.D- to ENGINE black 1 mm2
+fuse F-KEY 7.5 A blade at tray
+fuse F-SENSE 2 A blade at tray
+switch KEY 15 A key at tray { off: ; on: 30 15 }
+load TELL lamp at tray { charge 3 W tell-tale: CHG D+ }
+load SEAT heater at tray { pad 5 A: 1 2 }
+splice SP at tray
+splice SP-D at tray
+splice SP-15 at tray
+wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
+wire 2 MAIN.2 to SP red/white 4 mm2 0.1 m
+wire 3 SP to F-KEY.1 red/white 4 mm2 0.1 m
+wire 4 F-KEY.2 to KEY.30 red/blue 1 mm2 0.3 m
+wire 5 KEY.15 to SP-15 orange 1 mm2 0.3 m
+wire 6 SP-15 to TELL.CHG orange 2 mm2 0.2 m
+wire 7 TELL.D+ to SP-D brown 2 mm2 0.2 m
+wire 8 SP-D to REG.D+ brown 2 mm2 0.2 m
+wire 9 RECT.D+ to SP-D brown 2 mm2 0.2 m
+wire 10 REG.DF to GEN.DF brown/white 2 mm2 0.2 m
+wire 11 GEN.U to RECT.U green 2 mm2 0.2 m
+wire 12 GEN.V to RECT.V green 2 mm2 0.2 m
+wire 13 GEN.W to RECT.W green 2 mm2 0.2 m
+wire 14 RECT.B+ to SP red/white 4 mm2 0.1 m
+wire 15 RECT.B- to FRAME black 4 mm2 0.1 m
+wire 16 REG.D- to FRAME black 2 mm2 0.1 m
+wire 17 BAT.- to FRAME black 6 mm2 0.2 m
+wire 18 SP-15 to SEAT.1 orange 2 mm2 0.2 m
+wire 19 SEAT.2 to FRAME black 2 mm2 0.2 m
+wire 20 SP-15 to F-SENSE.1 orange 2 mm2 0.2 m
+wire 21 F-SENSE.2 to REG.S white 1 mm2 0.2 m
 state riding { KEY on, engine running }
 """,
     find=find,

@@ -97,36 +97,34 @@ RULE = Rule(
     formula="""found where volts across the load < 95 % of the volts at the battery's posts, in the same state
    an error where it gets less than the share from which its kind works""",
     bad="""
-loom "A headlamp on thin wire"
-place tray, headlamp
-route tray headlamp 1.6 m
+loom "A heated seat on thin wire"
+place tray
 source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, headlamp
-fuse MAIN 10 A blade at tray
-switch LIGHTS 10 A key at tray { off: ; on: 1 2 }
-load HEAD at headlamp { dip 100 W lamp dip-beam: 56b 31 }
-wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
-wire 2 MAIN.2 to LIGHTS.1 red 1.5 mm2 0.1 m
-wire 3 LIGHTS.2 to HEAD.56b blue 0.35 mm2
-wire 4 HEAD.31 to FRAME black 1.5 mm2 0.1 m
+ground FRAME at tray
+fuse MAIN 15 A blade at tray
+switch HEAT 15 A key at tray { off: ; on: 1 2 }
+load SEAT heater at tray { pad 10 A: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
+wire 2 MAIN.2 to HEAT.1 red 2.5 mm2 0.2 m
+wire 3 HEAT.2 to SEAT.1 grey 1 mm2 2.2 m
+wire 4 SEAT.2 to FRAME black 1 mm2 2.2 m
 wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-state lit { LIGHTS on }
+state riding { HEAT on }
 """,
     good="""
-loom "The same headlamp on wire of its size"
-place tray, headlamp
-route tray headlamp 1.6 m
+loom "The same seat on wire of its size"
+place tray
 source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, headlamp
-fuse MAIN 10 A blade at tray
-switch LIGHTS 10 A key at tray { off: ; on: 1 2 }
-load HEAD at headlamp { dip 100 W lamp dip-beam: 56b 31 }
-wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
-wire 2 MAIN.2 to LIGHTS.1 red 1.5 mm2 0.1 m
-wire 3 LIGHTS.2 to HEAD.56b blue 2.5 mm2
-wire 4 HEAD.31 to FRAME black 1.5 mm2 0.1 m
+ground FRAME at tray
+fuse MAIN 15 A blade at tray
+switch HEAT 15 A key at tray { off: ; on: 1 2 }
+load SEAT heater at tray { pad 10 A: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
+wire 2 MAIN.2 to HEAT.1 red 2.5 mm2 0.2 m
+wire 3 HEAT.2 to SEAT.1 grey 4 mm2 2.2 m
+wire 4 SEAT.2 to FRAME black 4 mm2 2.2 m
 wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-state lit { LIGHTS on }
+state riding { HEAT on }
 """,
     find=find,
 )
