@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from .lang.circuit import Circuit
     from .lang.model import Harness, Reading
     from .lang.tidy import Tidied
+    from .render.accepted import Lists
 
 FOUND, CANNOT, OWN_FAULT, INTERRUPTED = 1, 2, 70, 130
 LEVELS = ("error", "warning", "note")
@@ -33,8 +34,8 @@ FORMATS = {
     "json": "json_report",
     "sarif": "sarif",
     "junit": "junit",
-    "annotations": "annotations",
-    "code-quality": "code_quality",
+    "github": "annotations",
+    "gitlab": "code_quality",
 }
 """What ``check`` can write, and the module of ``render.formats`` that writes it."""
 
@@ -99,43 +100,69 @@ def main() -> None:
             stream.reconfigure(errors="backslashreplace")
 
 
+_profile = click.option(
+    "--profile", default="boat-law", show_default=True, help="Whose limits to judge conductors and fuses by."
+)
+_today = click.option(
+    "--today", type=click.DateTime(["%Y-%m-%d"]), help="The day to judge waivers' dates by; else this one."
+)
+
+
 @main.command()
-@click.argument("files", metavar="FILE...", nargs=-1, required=True)
+@click.argument("files", metavar="FILE...", nargs=-1, required=True, shell_complete=_file_names)
 @click.option("--format", "format_", type=click.Choice(list(FORMATS)), default="text", help="What to write.")
+@click.option(
+    "--also",
+    type=(click.Choice(list(FORMATS)), str),
+    metavar="FORMAT FILE",
+    multiple=True,
+    help="Write the report to FILE in this format, too; may be repeated.",
+)
 @click.option(
     "--fail-on", type=click.Choice(LEVELS), default="warning", show_default=True, help="Exit 1 from this level up."
 )
-@click.option("--waived", is_flag=True, help="List what a waiver covers, too.")
-@click.option("--profile", default="boat-law", show_default=True, help="Whose limits to judge conductors and fuses by.")
+@click.option("--accepted", metavar="FILE", help="What this list has does not count; `accept` writes it.")
+@click.option("--show-waived", is_flag=True, help="List what is waived or accepted, too.")
+@_profile
 @click.option("--stdin-filename", metavar="NAME", help="What to call the harness that FILE - reads.")
-@click.option("--today", type=click.DateTime(["%Y-%m-%d"]), help="The day to judge waivers' dates by; else this one.")
+@_today
 def check(
     files: tuple[str, ...],
     format_: str,
+    also: tuple[tuple[str, str], ...],
     fail_on: str,
-    waived: bool,
+    accepted: str | None,
+    show_waived: bool,
     profile: str,
     stdin_filename: str | None,
     today: datetime | None,
 ) -> None:
     """Judge harnesses by every rule.
 
-    FILE - reads standard input.
+    A FILE that is a folder stands for every .loom file in it and below that has a `loom` line. FILE - reads standard
+    input.
 
-    Exits 0 when nothing is found, 1 when something is (mistakes in the text included), 2 when a file cannot be read.
+    \b
+    Examples:
+      loomwright check bike.loom
+      loomwright check . --accepted accepted.json
+      loomwright check bike.loom --format github --also sarif out/bike.sarif --also junit out/bike.xml
+
+    Exits 0 when nothing is found, 1 when something is (mistakes in the text included), 2 when a file cannot be read or
+    written.
     """
     from .checks.finding import Level
-    from .checks.runner import check as check_harness
-    from .checks.tables.profiles import profile_names
     from .render.report import worst_level
 
-    if profile not in profile_names():
-        raise _no_such("profile", profile, profile_names())
+    reports, unreadable = _checked(files, stdin_filename, profile, today)
+    if accepted is not None:
+        from .render.accepted import without_accepted
 
-    day = today.date() if today else date.today()  # noqa: DTZ011  the user's own day
-    readings, unreadable = _read_all(files, stdin_filename)
-    reports = [check_harness(reading, today=day, profile=profile) for reading in readings]
-    _print_reports(reports, format_, waived=waived)
+        lists = _accepted_lists(accepted)
+        reports = [without_accepted(report, lists, accepted) for report in reports]
+    _print_reports(reports, format_, waived=show_waived)
+    for name, file in also:
+        _save_report(reports, name, file, waived=show_waived)
     if unreadable:
         raise click.exceptions.Exit(CANNOT)
     worst = worst_level(reports)
@@ -143,25 +170,112 @@ def check(
         raise click.exceptions.Exit(FOUND)
 
 
+def _checked(
+    files: Sequence[str], stdin_filename: str | None, profile: str, today: datetime | None
+) -> tuple[list[Report], bool]:
+    """What a check of the files of the command line gives, and whether one could not be read."""
+    from .checks.runner import check as check_harness
+    from .checks.tables.profiles import profile_names
+
+    if profile not in profile_names():
+        raise _no_such("profile", profile, profile_names())
+    day = today.date() if today else date.today()  # noqa: DTZ011  the user's own day
+    readings, unreadable = _read_all(files, stdin_filename)
+    return [check_harness(reading, today=day, profile=profile) for reading in readings], unreadable
+
+
+def _accepted_lists(file: str) -> Lists:
+    from .render.accepted import NotAcceptedError, read_accepted
+
+    try:
+        return read_accepted(file)
+    except NotAcceptedError as error:
+        raise _Cannot(str(error)) from None
+    except OSError as error:
+        raise _Cannot(f"cannot read {file}: {_reason(error)}") from None
+
+
 def _print_reports(reports: Sequence[Report], format_: str, *, waived: bool) -> None:
+    from .render.report import wants_colour
+
+    colour = format_ == "text" and wants_colour(sys.stdout, os.environ)
+    click.echo(_formatted(reports, format_, waived=waived, colour=colour), nl=False, color=colour)
+
+
+def _formatted(reports: Sequence[Report], format_: str, *, waived: bool, colour: bool = False) -> str:
     if format_ == "text":
-        from .render.report import report_text, wants_colour
+        from .render.report import report_text
 
-        colour = wants_colour(sys.stdout, os.environ)
-        text = "".join(report_text(report, colour=colour, waived=waived) for report in reports)
-    else:
-        from importlib import import_module
+        return "".join(report_text(report, colour=colour, waived=waived) for report in reports)
+    from importlib import import_module
 
-        colour = False
-        text = import_module(f".render.formats.{FORMATS[format_]}", __package__).write(reports, waived=waived)
-    click.echo(text, nl=False, color=colour)
+    text: str = import_module(f".render.formats.{FORMATS[format_]}", __package__).write(reports, waived=waived)
+    return text
+
+
+def _save_report(reports: Sequence[Report], format_: str, file: str, *, waived: bool) -> None:
+    read = {os.path.realpath(name) for report in reports for name in report.texts if "\0" not in name}
+    if file.endswith(".loom") or ("\0" not in file and os.path.realpath(file) in read):
+        raise click.UsageError(f"--also {format_} {file} would write over a harness: name another file")
+    _save(file, _formatted(reports, format_, waived=waived))
+
+
+def _save(file: str, text: str) -> None:
+    from .lang.replacing import replace_file
+
+    try:
+        Path(file).parent.mkdir(parents=True, exist_ok=True)
+        replace_file(Path(file), text.encode("utf-8", "backslashreplace"))
+    except (OSError, ValueError) as error:
+        raise _Cannot(f"{file}: cannot be written: {_reason(error)}") from None
+
+
+@main.command()
+@click.argument("files", metavar="FILE...", nargs=-1, required=True, shell_complete=_file_names)
+@click.option("--into", metavar="FILE", default="accepted.json", show_default=True, help="The list to write.")
+@_profile
+@_today
+def accept(files: tuple[str, ...], into: str, profile: str, today: datetime | None) -> None:
+    """Take what is found today as known.
+
+    For an old harness with more findings than can be mended at once: what is found now goes into a list, and
+    `check --accepted` then fails only for what is new or has become graver. The list has one finding a line, names no
+    line of a harness, and belongs into version control. What it says of other harnesses stays. Mistakes in a text are
+    never accepted. A finding that is accepted is as dangerous as before.
+
+    \b
+    Examples:
+      loomwright accept bike.loom
+      loomwright check bike.loom --accepted accepted.json
+
+    Exits 0 when the list is written, 1 when a text has mistakes or a rule could not be checked, 2 when a file cannot be
+    read or written.
+    """
+    from .render.accepted import new_list
+
+    reports, unreadable = _checked(files, None, profile, today)
+    if unreadable:
+        raise click.exceptions.Exit(CANNOT)
+    if faulty := [report for report in reports if report.mistakes]:
+        from .render.report import report_text
+
+        click.echo("".join(map(report_text, faulty)), nl=False, err=True)
+        click.echo(f"loomwright: {into} is not written: mistakes in a text are never accepted", err=True)
+        raise click.exceptions.Exit(FOUND)
+    made = new_list(reports, into, _accepted_lists(into) if Path(into).exists() else {})
+    _save(into, made.text)
+    click.echo(f"{into}: {made.accepted} accepted")
+    for finding in made.refused:
+        click.echo(f"not accepted: {finding.message} [{finding.rule}]", err=True)
+    if made.refused:
+        raise click.exceptions.Exit(FOUND)
 
 
 def _read_all(files: Sequence[str], stdin_filename: str | None) -> tuple[list[Reading], bool]:
     """Every file that can be read, and whether one could not: that is said at once, and the others are still read."""
     _check_standard_input(files, stdin_filename)
     readings, unreadable = [], False
-    for file in files:
+    for file in _in_folders(files, titled=True):
         try:
             readings.append(_read(file, stdin_filename))
         except _Cannot as failure:
@@ -238,7 +352,9 @@ def tidy(files: tuple[str, ...], only_check: bool, show_diff: bool, stdin_filena
             failed = True
         else:
             changes = changes or tidied.differs
-            _tell_tidied(file, tidied, only_check=only_check, show_diff=show_diff)
+            if file != STANDARD_INPUT or only_check or show_diff:
+                name = stdin_filename or "<stdin>" if file == STANDARD_INPUT else file
+                _tell_tidied(name, tidied, only_check=only_check, show_diff=show_diff)
     if failed:
         raise click.exceptions.Exit(CANNOT)
     if changes and (only_check or show_diff):
@@ -264,14 +380,13 @@ def _tell_tidied(file: str, tidied: Tidied, *, only_check: bool, show_diff: bool
     if show_diff:
         from difflib import unified_diff
 
-        name = "standard input" if file == STANDARD_INPUT else file
         texts = (text.removesuffix("\n").split("\n") for text in (tidied.before, tidied.after))
         before, after = ([line.removesuffix("\r") for line in lines] for lines in texts)
-        for line in unified_diff(before, after, name, name, lineterm=""):
+        for line in unified_diff(before, after, file, file, lineterm=""):
             click.echo(visible(line))
     elif only_check:
         click.echo(f"{visible(file)}: would be tidied")
-    elif file != STANDARD_INPUT:
+    else:
         click.echo(f"{visible(file)}: tidied", err=True)
 
 
@@ -281,7 +396,11 @@ def _in_folders(files: Sequence[str], *, titled: bool = False) -> Iterator[str]:
 
     for file in files:
         if file != STANDARD_INPUT and Path(file).is_dir():
-            yield from (each for each in harness_files(file) if not titled or has_title(each))
+            found = [each for each in harness_files(file) if not titled or has_title(each)]
+            if not found:
+                needed = "a .loom file that has a `loom` line" if titled else "a .loom file"
+                raise _Cannot(f"cannot read {file}: this is a folder without {needed}")
+            yield from found
         else:
             yield file
 

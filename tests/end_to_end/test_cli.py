@@ -150,7 +150,7 @@ def test_standard_input(bad: str) -> None:
     assert run("check", "-", text=BAD).stdout == named.stdout.replace(bad, "<stdin>")
 
 
-@pytest.mark.parametrize("format_", ["json", "sarif", "junit", "annotations", "code-quality"])
+@pytest.mark.parametrize("format_", ["json", "sarif", "junit", "github", "gitlab"])
 def test_machine_formats_tell_of_the_same_mistakes(format_: str, bad: str) -> None:
     result = run("check", "--format", format_, bad, FORCE_COLOR="1")
     assert result.exit_code == 1
