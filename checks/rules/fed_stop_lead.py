@@ -52,7 +52,7 @@ wires class B
 place tray
 source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
 fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+switch KEY 10 A key at tray for supply { off: 2 31; on: 30 15 }
 ground FRAME at tray
 wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
 wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
@@ -68,9 +68,8 @@ wire 6 STOP.31 to ENGINE black 1 mm2 0.30 m
 wire 7 ENGINE to FRAME black 6 mm2 0.30 m
 wire 8 KEY.15 to LAMP.1 orange 1 mm2 0.30 m
 wire 9 LAMP.2 to FRAME black 1 mm2 0.30 m
-switch KEY-STOP 2 A at tray for ignition { run: ; stop: 2 31 }
-wire 10 BOX.2 to KEY-STOP.2 black/red 1 mm2 0.30 m
-wire 11 KEY-STOP.31 to ENGINE black 1 mm2 0.30 m
+wire 10 BOX.2 to KEY.2 black/red 1 mm2 0.30 m
+wire 11 KEY.31 to ENGINE black 1 mm2 0.30 m
 """,
     good="""
 loom "Fed stop lead, near miss"
@@ -79,7 +78,7 @@ wires class B
 place tray
 source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
 fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+switch KEY 10 A key at tray for supply { off: 2 31; on: 30 15 }
 ground FRAME at tray
 wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
 wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
@@ -94,9 +93,8 @@ wire 6 STOP.31 to ENGINE black 1 mm2 0.30 m
 wire 7 ENGINE to FRAME black 6 mm2 0.30 m
 wire 8 KEY.15 to LAMP.1 orange 1 mm2 0.30 m
 wire 9 LAMP.2 to FRAME black 1 mm2 0.30 m
-switch KEY-STOP 2 A at tray for ignition { run: ; stop: 2 31 }
-wire 10 BOX.2 to KEY-STOP.2 black/red 1 mm2 0.30 m
-wire 11 KEY-STOP.31 to ENGINE black 1 mm2 0.30 m
+wire 10 BOX.2 to KEY.2 black/red 1 mm2 0.30 m
+wire 11 KEY.31 to ENGINE black 1 mm2 0.30 m
 """,
     find=find,
 )

@@ -91,34 +91,38 @@ found  where the soonest device on the way may take longer than 5 s at I
    or  where I2t of the soonest device, at I and at every published point above it, > (k S)2 of a wire in the loop
        (beyond the table's end I2t stays as it is there)""",
     bad="""
-loom "Half a square millimetre behind thirty amps"
-place tray, tail
-route tray tail 0.6 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, tail
+loom "Short not cleared"
+system 12 V negative ground
+wires class B
+place tray
+
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 200 mohm }
 fuse MAIN 30 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tail { lamp 5 W: 1 2 }
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
 wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red/white 4 mm2 0.1 m
-wire 3 LIGHT.2 to LAMP.1 grey 0.22 mm2 4 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+wire 2 MAIN.2 to KEY.30 red/white 4 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to LAMP.1 orange 4 mm2 0.30 m
+wire 5 LAMP.2 to FRAME black 4 mm2 0.30 m
 """,
     good="""
-loom "Behind three amps the same wire is safe from a short"
-place tray, tail
-route tray tail 0.6 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, tail
-fuse MAIN 3 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tail { lamp 5 W: 1 2 }
+loom "Short not cleared, near miss"
+system 12 V negative ground
+wires class B
+place tray
+
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 200 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
 wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red/white 4 mm2 0.1 m
-wire 3 LIGHT.2 to LAMP.1 grey 0.22 mm2 4 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+wire 2 MAIN.2 to KEY.30 red/white 4 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to LAMP.1 orange 4 mm2 0.30 m
+wire 5 LAMP.2 to FRAME black 4 mm2 0.30 m
 """,
     find=find,
 )

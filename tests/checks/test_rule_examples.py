@@ -15,9 +15,7 @@ TODAY = date(2026, 6, 1)
 
 ALSO: dict[str, set[str]] = {
     "over-temperature": {"oversized-fuse", "thin-conductor"},  # where no rise is left, a wire may carry nothing
-    "short-not-cleared": {"oversized-fuse"},  # a wire so thin for its fuse is too thin for an overload as well
     "cranking-brownout": {"voltage-drop"},  # an ignition that starves while cranking is starved
-    "fed-stop-lead": {"dead-short", "no-kill-path"},  # a stop lead that is fed shorts when it stops, and stops nothing
     "undecided-path": {"floating-ground"},  # only what returns through other loads is ever undecided
 }
 """Errors of other rules that a bad example cannot but have."""
