@@ -1,0 +1,200 @@
+"""Every named state in numbers: what sources give, what loads get, how near fuses and wires are to their limits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import Law
+from ...lang.model import Element, Fuse
+from ..tables.ampacity import ampacity
+from ..tables.conductors import copper, insulation_class
+from ..tables.fuses import continuous_amps
+from .elements import UnsolvableError
+from .standing import standing
+
+if TYPE_CHECKING:
+    from ...lang.model import Piece
+    from ..tables.profiles import Profile
+    from .operating import Operation, Point
+
+NO_CURRENT = 1e-4
+"""A, below which a wire counts as carrying nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class SourceRow:
+    """A source: V at its terminals, A and W that it gives (below zero it is charged), ``share`` of what it can give."""
+
+    name: str
+    volts: float
+    amps: float
+    watts: float
+    share: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class LoadRow:
+    """A consumer: V across it, A and W that it takes, ``share`` of its rated amps; ``word``: live, dim or dead.
+
+    ``unrated`` where the text gives no rating: its amps are then unknown, and 0 here.
+    """
+
+    name: str
+    volts: float
+    amps: float
+    watts: float
+    share: float | None
+    word: str
+    unrated: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class FuseRow:
+    """A fuse: its continuous rating, A through it, and the share of its rating."""
+
+    name: str
+    rating: float | None
+    amps: float
+    share: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class WireRow:
+    """A stretch of wire: A through it, V lost in it, the hottest ``ambient`` and the temperature it comes to, in degC.
+
+    ``margin`` is what its insulation stands beyond that. For ever; in a state that lasts no longer than a control is
+    held, within the cranking time. Both ``None`` where no ampacity is known.
+    """
+
+    name: str
+    amps: float
+    lost: float
+    ambient: float
+    celsius: float | None
+    margin: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class StateTable:
+    """One named state. ``settings`` are the controls away from rest; ``pulled`` and ``on`` relays and unit outputs.
+
+    ``problem`` says why there are no numbers; everything else is then empty.
+    """
+
+    name: str
+    settings: tuple[tuple[str, str], ...] = ()
+    pulled: tuple[str, ...] = ()
+    on: tuple[str, ...] = ()
+    sources: tuple[SourceRow, ...] = ()
+    loads: tuple[LoadRow, ...] = ()
+    fuses: tuple[FuseRow, ...] = ()
+    wires: tuple[WireRow, ...] = ()
+    problem: str = ""
+
+    @property
+    def battery_amps(self) -> float:
+        """What the batteries give together, in A; below zero they are charged."""
+        return sum(row.amps for row in self.sources if row.share is None)
+
+
+def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | None = None) -> Iterator[StateTable]:
+    """The named states (all of them, or ``names``) in the order of the text."""
+    for name in operation.circuit.harness.states if names is None else names:
+        try:
+            point = operation.state(name)
+        except UnsolvableError as error:
+            yield StateTable(name, problem=str(error))
+            continue
+        yield StateTable(
+            name,
+            point.differing,
+            tuple(sorted(point.memory.pulled)),
+            tuple(sorted(point.memory.on)),
+            tuple(_sources(point)),
+            tuple(_loads(point)),
+            tuple(_fuses(point)),
+            tuple(_wires(point, profile)),
+        )
+
+
+def _sources(point: Point) -> Iterator[SourceRow]:
+    circuit = point.circuit
+    running = {m.supply: m for m in point.flow.situation.machines}
+    for supply in circuit.supplies:
+        if supply.kind == "winding":
+            continue
+        amps = point.amps(supply.name)
+        machine = running.get(supply.name)
+        share = None if supply.kind == "battery" else (amps / machine.amps if machine and machine.amps else 0.0)
+        volts = point.across(supply.name)
+        yield SourceRow(supply.name, volts, amps, volts * amps, share)
+
+
+def _loads(point: Point) -> Iterator[LoadRow]:
+    for branch in point.circuit.branches:
+        if not branch.law.consumes:
+            continue
+        rating = point.flow.network.rated[branch.key]
+        unrated = rating.ohms is None and rating.curve is None and rating.amps != 0.0
+        volts, amps = point.across(branch.key), point.amps(branch.key)
+        stand = standing(point, branch.key)
+        rated = rating.amps
+        if rated and isinstance(branch.item, Element) and point.flow.situation.turning:
+            rated *= branch.item.duty
+        yield LoadRow(
+            branch.key,
+            volts,
+            amps,
+            volts * amps,
+            abs(amps) / rated if rated else None,
+            stand.word if stand is not None else "",
+            unrated,
+        )
+
+
+def _fuses(point: Point) -> Iterator[FuseRow]:
+    for branch in point.circuit.branches:
+        part = point.circuit.harness.parts.get(branch.part)
+        if branch.law is Law.FUSE and isinstance(part, Fuse):
+            rating = continuous_amps(part.amps, part.blows)
+            amps = abs(point.amps(branch.key))
+            yield FuseRow(part.name, rating, amps, amps / rating if rating else None)
+
+
+def _wires(point: Point, profile: Profile) -> Iterator[WireRow]:
+    for branch in point.circuit.branches:
+        piece = branch.piece
+        if piece is None:
+            continue
+        amps = abs(point.amps(branch.key))
+        if amps < NO_CURRENT:
+            continue
+        seconds = profile.cranking_seconds if point.momentary else math.inf
+        celsius, margin = _warmth(piece, amps, profile, seconds)
+        yield WireRow(piece.name, amps, abs(point.across(branch.key)), piece.ambient, celsius, margin)
+
+
+def _warmth(piece: Piece, amps: float, profile: Profile, seconds: float) -> tuple[float | None, float | None]:
+    """The degC that a wire comes to, and how far that is below what its class stands.
+
+    For ever the rise goes with the square of the current and fills the class at ampacity. Within ``seconds`` it is no
+    more than if all heat stayed in the copper (the adiabatic equation of IEC 60364-5-54).
+    """
+    if piece.size is None:
+        return None, None
+    allowed = ampacity(piece.size.area, piece.wire_class, piece.ambient, profile).amps
+    highest = insulation_class(piece.wire_class).highest
+    if not allowed:
+        return None, None
+    celsius = piece.ambient + (highest - piece.ambient) * (amps / allowed) ** 2
+    if math.isfinite(seconds):
+        metal = copper()
+        zero = metal.zero_resistance
+        density = metal.heat_capacity * (zero + 20.0) / (metal.resistivity * 1e-3)  # A2 s/mm4 for each e-fold
+        exponent = amps**2 * seconds / (density * piece.size.area**2)
+        if exponent < 2.0:
+            celsius = min(celsius, (zero + piece.ambient) * math.exp(exponent) - zero)
+    return celsius, highest - celsius

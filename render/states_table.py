@@ -1,0 +1,171 @@
+"""The named states in numbers: for a terminal, as JSON, as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from ..checks.dc.states import LoadRow, SourceRow, StateTable, WireRow
+
+HOTTEST = 5
+"""So many wires are shown in a terminal, those with the least margin; the other formats have all."""
+
+LEAST_RISE = 1.0
+"""K above ambient from which a wire is worth showing."""
+
+
+def states_text(tables: Iterable[StateTable], *, width: int = 100, colour: bool = False) -> str:
+    """The states as tables for a terminal, ``width`` columns wide, ending in a line feed."""
+    from rich.console import Console
+
+    target = io.StringIO()
+    console = Console(
+        file=target, width=width, force_terminal=colour, color_system="standard" if colour else None, highlight=False
+    )
+    for number, table in enumerate(tables):
+        if number:
+            console.print()
+        for each in _state(table):
+            console.print(each)
+    return target.getvalue()
+
+
+def _state(table: StateTable) -> Iterable[RenderableType]:
+    from rich.text import Text
+
+    yield Text(table.name, style="bold")
+    if table.problem:
+        yield Text(f"  no numbers: {table.problem}")
+        return
+    said = ", ".join(f"{control} {position}" for control, position in table.settings) or "everything at rest"
+    yield Text(f"  {said}")
+    for word, names in (("pulled", table.pulled), ("on", table.on)):
+        if names:
+            yield Text(f"  {word}: {', '.join(names)}")
+    yield _grid(("source", "V", "A", "W", "%"), [_source(row) for row in table.sources])
+    loads = [row for row in table.loads if abs(row.amps) >= 5e-4 or (row.unrated and row.volts > 1.0)]
+    yield _grid(("load", "V", "A", "W", "%", ""), [_load(row) for row in loads])
+    fuses = [row for row in table.fuses if row.amps >= 5e-4]
+    if fuses:
+        rows = [(f.name, _amps(f.amps), f"{f.rating:g} A" if f.rating else "", _percent(f.share)) for f in fuses]
+        yield _grid(("fuse", "A", "rating", "%"), rows)
+    known = [row for row in table.wires if row.celsius is not None and row.celsius - row.ambient >= LEAST_RISE]
+    hot = sorted(known, key=lambda row: (row.margin, row.name))[:HOTTEST]
+    if hot:
+        yield _grid(("warmest wires", "A", "lost", "degC", "margin"), [_wire(row) for row in hot])
+    yield Text(f"  {_balance(table)}")
+
+
+def _grid(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> RenderableType:
+    from rich import box
+    from rich.table import Table
+
+    grid = Table(box=box.SIMPLE, pad_edge=False, show_edge=False, padding=(0, 1))
+    for place, head in enumerate(heads):
+        grid.add_column(head, justify="left" if place == 0 or not head else "right", no_wrap=place > 0)
+    for row in rows:
+        grid.add_row(*row)
+    return grid
+
+
+def _source(row: SourceRow) -> tuple[str, ...]:
+    return (row.name, _plain(row.volts, 2), _amps(row.amps), _plain(row.watts, 1), _percent(row.share))
+
+
+def _load(row: LoadRow) -> tuple[str, ...]:
+    if row.unrated:
+        return (row.name, _plain(row.volts, 2), "?", "?", "", "no rating")
+    word = row.word if row.word != "dead" else ""
+    return (row.name, _plain(row.volts, 2), _amps(row.amps), _plain(row.watts, 1), _percent(row.share), word)
+
+
+def _wire(row: WireRow) -> tuple[str, ...]:
+    return (row.name, _amps(row.amps), f"{row.lost * 1e3:.0f} mV", f"{row.celsius:.0f}", f"{row.margin:.0f} K")
+
+
+def _balance(table: StateTable) -> str:
+    amps = table.battery_amps
+    if amps > 5e-4:
+        return f"the battery gives {_amps(amps)} A"
+    if amps < -5e-4:
+        return f"the battery is charged with {_amps(-amps)} A"
+    return "the battery gives nothing"
+
+
+def _amps(amps: float) -> str:
+    """Four decimals below 0.1 A, so that a drain of milliamps shows; fewer above."""
+    size = abs(amps)
+    return _plain(amps, 4 if size < 0.1 else 3 if size < 1.0 else 2 if size < 10.0 else 1)
+
+
+def _plain(value: float, decimals: int) -> str:
+    text = f"{value:.{decimals}f}"
+    return text.removeprefix("-") if not text.strip("-0.") else text
+
+
+def _percent(share: float | None) -> str:
+    return "" if share is None else f"{share * 100.0:.0f}"
+
+
+# --- for machines ----------------------------------------------------------------------------------------------------
+def states_json(tables: Iterable[StateTable]) -> str:
+    """The states as JSON: one object a state, numbers in V, A, W, degC and shares of 1, six significant digits."""
+    found = [_rounded({**asdict(table), "battery_amps": table.battery_amps}) for table in tables]
+    for each in found:
+        each["settings"] = dict(each["settings"])
+    return json.dumps({"version": 1, "states": found}, indent=2, ensure_ascii=False) + "\n"
+
+
+def _rounded(value: Any) -> Any:
+    if isinstance(value, float):
+        return 0.0 if abs(value) < 1e-7 else float(f"{value:.6g}")
+    if isinstance(value, dict):
+        return {key: _rounded(each) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [_rounded(each) for each in value]
+    return value
+
+
+CSV_COLUMNS = (
+    "state",
+    "kind",
+    "name",
+    "volts",
+    "amps",
+    "watts",
+    "share",
+    "rating",
+    "ambient",
+    "celsius",
+    "margin",
+    "word",
+)
+
+
+def states_csv(tables: Iterable[StateTable]) -> str:
+    """The states as CSV (RFC 4180, but for line feeds alone): one line a source, load, fuse and wire of each state."""
+    target = io.StringIO()
+    writer = csv.DictWriter(target, CSV_COLUMNS, restval="", lineterminator="\n")
+    writer.writeheader()
+    for table in tables:
+        for kind, rows in (
+            ("source", table.sources),
+            ("load", table.loads),
+            ("fuse", table.fuses),
+            ("wire", table.wires),
+        ):
+            for row in rows:
+                cells = asdict(row)
+                cells["volts"] = cells.get("volts", cells.pop("lost", None))
+                known = {name: value for name, value in _rounded(cells).items() if name in CSV_COLUMNS}
+                writer.writerow(
+                    {"state": table.name, "kind": kind, **{k: "" if v is None else v for k, v in known.items()}}
+                )
+    return target.getvalue()
