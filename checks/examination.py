@@ -47,7 +47,7 @@ class Examination:
 
     @cached_property
     def proofs(self) -> Proofs:
-        """What must stop, stay dead or live, proved over every combination, with numbers where joined paths leave it open."""
+        """What must stop, stay dead or live, proved over every combination, by numbers where logic leaves it open."""
         from .conduction.by_numbers import decider
         from .conduction.proofs import Proofs
 
