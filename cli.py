@@ -175,13 +175,18 @@ def _checked(
 ) -> tuple[list[Report], bool]:
     """What a check of the files of the command line gives, and whether one could not be read."""
     from .checks.runner import check as check_harness
+
+    _known_profile(profile)
+    day = today.date() if today else date.today()  # noqa: DTZ011  the user's own day
+    readings, unreadable = _read_all(files, stdin_filename)
+    return [check_harness(reading, today=day, profile=profile) for reading in readings], unreadable
+
+
+def _known_profile(profile: str) -> None:
     from .checks.tables.profiles import profile_names
 
     if profile not in profile_names():
         raise _no_such("profile", profile, profile_names())
-    day = today.date() if today else date.today()  # noqa: DTZ011  the user's own day
-    readings, unreadable = _read_all(files, stdin_filename)
-    return [check_harness(reading, today=day, profile=profile) for reading in readings], unreadable
 
 
 def _accepted_lists(file: str) -> Lists:
@@ -306,6 +311,43 @@ def _read(file: str, stdin_filename: str | None = None) -> Reading:
 def _reason(error: Exception) -> str:
     reason = (isinstance(error, OSError) and error.strerror) or str(error)
     return f"{reason[:1].lower()}{reason[1:]}"
+
+
+@main.command()
+@click.argument("file", metavar="FILE", shell_complete=_file_names)
+@click.option("--accepted", metavar="LIST", help="What this list has does not count; `accept` writes it.")
+@click.option("--show-waived", is_flag=True, help="List what is waived or accepted, too.")
+@_profile
+def watch(file: str, accepted: str | None, show_waived: bool, profile: str) -> None:
+    """Check a harness on every save.
+
+    FILE and all that it uses are watched. Ctrl-C ends it.
+
+    \b
+    Example:
+      loomwright watch bike.loom
+
+    Exits 0 when it is ended with Ctrl-C; what is found does not change that.
+    """
+    from .checks.runner import check as check_harness
+    from .lang.watching import readings
+    from .render.accepted import without_accepted
+
+    _known_profile(profile)
+    try:
+        for reading in readings(file):
+            if isinstance(reading, Exception):
+                _Cannot(f"cannot read {reading}; waiting for it").show()
+                continue
+            report = check_harness(reading, today=date.today(), profile=profile)  # noqa: DTZ011  the user's own day
+            if accepted is not None:
+                report = without_accepted(report, _accepted_lists(accepted), accepted)
+            if sys.stdout.isatty():
+                click.clear()
+            _print_reports([report], "text", waived=show_waived)
+            sys.stdout.flush()
+    except KeyboardInterrupt:
+        return
 
 
 @main.command()

@@ -1,0 +1,62 @@
+"""``loomwright watch`` in a process of its own: an answer for each save, a clean end."""
+
+from __future__ import annotations
+
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+SPEC = Path(__file__).resolve().parents[2] / "specs" / "faulty" / "short-wire.loom"
+
+
+@pytest.fixture
+def watching(tmp_path: Path) -> Iterator[tuple[subprocess.Popen[str], Path]]:
+    bike = tmp_path / "bike.loom"
+    bike.write_text(SPEC.read_text(encoding="utf-8"))
+    command = [sys.executable, "-m", "loomwright", "watch", "bike.loom"]
+    with subprocess.Popen(
+        command, cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8"
+    ) as process:
+        yield process, bike
+        process.kill()
+
+
+def answer(process: subprocess.Popen[str]) -> str:
+    """Lines up to the one that counts what was found."""
+    assert process.stdout is not None
+    lines = []
+    while line := process.stdout.readline():
+        lines.append(line)
+        if line.startswith("bike.loom: "):
+            break
+    return "".join(lines)
+
+
+def test_each_save_is_answered_and_ctrl_c_ends_it(watching: tuple[subprocess.Popen[str], Path]) -> None:
+    process, bike = watching
+    sound = bike.read_text()
+    assert "[short-wire]" in answer(process)
+    bike.write_text(sound + "fuse 30A\n")
+    assert "not checked: mend the mistakes" in answer(process)
+    bike.unlink()
+    bike.write_text(sound)
+    assert "[short-wire]" in answer(process)
+    process.send_signal(signal.SIGINT)
+    assert process.wait(30) == 0
+    assert process.stderr is not None
+    assert process.stderr.read() == ""
+
+
+def test_a_file_that_is_gone_is_waited_for(watching: tuple[subprocess.Popen[str], Path]) -> None:
+    process, bike = watching
+    sound = bike.read_text()
+    answer(process)
+    bike.unlink()
+    assert process.stderr is not None
+    assert process.stderr.readline() == "loomwright: cannot read bike.loom: there is no such file; waiting for it\n"
+    bike.write_text(sound)
+    assert "[short-wire]" in answer(process)
