@@ -61,6 +61,15 @@ def _file_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -
     return [CompletionItem(incomplete, type="file")]
 
 
+def _rule_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Names of rules, for shells that complete a command line."""
+    from click.shell_completion import CompletionItem
+
+    from .checks.runner import catalogue
+
+    return [CompletionItem(rule.name) for rule in catalogue() if rule.name.startswith(incomplete)]
+
+
 class _Commands(click.Group):
     """Sees to it that "found something" and "could not run" never look alike, however a command ends."""
 
@@ -93,6 +102,21 @@ def main() -> None:
 
     It tells what it checked and what it found, never that a harness is safe: local codes, the makers' instructions and
     licensed practice come first, and a meter has the last word.
+
+    \b
+    Examples:
+      loomwright new my-twin
+      loomwright watch my-twin.loom
+      loomwright check my-twin.loom
+      loomwright explain unfused-feed
+
+    \b
+    Exit status:
+      0    nothing was found at the level asked for
+      1    something was found, mistakes in a text included
+      2    a file cannot be read or written, or the command line is wrong
+      70   a fault of loomwright's own, which says nothing about the harness
+      130  interrupted
     """
     for stream in (sys.stdout, sys.stderr):
         # A terminal that cannot show a letter gets its number: an Ω is no reason to stop.
@@ -314,6 +338,56 @@ def _reason(error: Exception) -> str:
 
 
 @main.command()
+@click.argument("name", metavar="NAME")
+def new(name: str) -> None:
+    """Start a harness.
+
+    Writes NAME.loom: small, commented, without a finding, and yours to change. A file that is there is never written
+    over.
+
+    \b
+    Examples:
+      loomwright new my-twin
+      loomwright check my-twin.loom
+
+    Exits 0, 2 when the file is there already or cannot be written.
+    """
+    from .lang.starting import start
+
+    try:
+        click.echo(start(name))
+    except FileExistsError as error:
+        raise _Cannot(f"{error.filename} is there already, and stays as it is: choose another name") from None
+    except OSError as error:
+        raise _Cannot(f"{name}: cannot be written: {_reason(error)}") from None
+    except ValueError as error:
+        raise click.UsageError(f"{name!r} cannot name a harness: {error}") from None
+
+
+@main.command()
+@click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
+def completion(shell: str) -> None:
+    """Print what a shell completes commands with.
+
+    Save it once where your shell looks for it; it asks loomwright itself what there is.
+
+    \b
+    Examples:
+      loomwright completion bash > ~/.local/share/bash-completion/completions/loomwright
+      loomwright completion zsh > ~/.zfunc/_loomwright        # with ~/.zfunc in $fpath
+      loomwright completion fish > ~/.config/fish/completions/loomwright.fish
+    """
+    from click.shell_completion import ShellComplete, get_completion_class
+
+    class_ = get_completion_class(shell)
+    if class_ is None or main.name is None:
+        raise _Cannot(f"no completion for {shell}")
+    variable = f"_{main.name.upper()}_COMPLETE"
+    # The class's own text, without its look at which bash is running now: the text may be made on another machine.
+    click.echo(ShellComplete.source(class_(main, {}, main.name, variable)))
+
+
+@main.command()
 @click.argument("file", metavar="FILE", shell_complete=_file_names)
 @click.option("--accepted", metavar="LIST", help="What this list has does not count; `accept` writes it.")
 @click.option("--show-waived", is_flag=True, help="List what is waived or accepted, too.")
@@ -457,7 +531,7 @@ def rules() -> None:
 
 
 @main.command()
-@click.argument("rule")
+@click.argument("rule", shell_complete=_rule_names)
 def explain(rule: str) -> None:
     """Tell all about one rule.
 
