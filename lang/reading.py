@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final, cast
@@ -15,6 +16,9 @@ from .syntax import Statement, Syntax, UseLine, parse
 
 LIBRARY: Final = Path(__file__).parent / "library"
 """Patterns that come with the tool, a file each: ``use lamps`` reads ``lamps.loom`` here."""
+
+Parsing = Callable[[str, str, Mistakes], Syntax]
+"""From a text and its file's name to its syntax tree; mistakes go to the third."""
 
 LARGEST_FILE: Final = 64_000_000
 """Bytes. A thousand times the largest harness that anybody has written by hand."""
@@ -32,16 +36,22 @@ def read_file(path: str | os.PathLike[str]) -> Reading:
     """
     name = os.fspath(path)
     try:
-        text = _load(Path(name))
+        text = load_text(Path(name))
     except (OSError, ValueError) as error:  # a NUL in a name is a ValueError
         raise UnreadableError(f"{name!r}: {_why(error)}" if "\0" in name else f"{name}: {_why(error)}") from error
     return read_text(text, name)
 
 
-def read_text(text: str, file: str = "harness.loom") -> Reading:
-    """Reads a harness from a text, as if ``file`` held it; files that it uses are looked for beside that."""
+def read_text(
+    text: str, file: str = "harness.loom", *, load: Callable[[Path], str] | None = None, parsed: Parsing = parse
+) -> Reading:
+    """Reads a harness from a text, as if ``file`` held it; files that it uses are looked for beside that.
+
+    ``load`` gives the text of a used file by its real path, and raises ``OSError`` where there is none: for whoever
+    knows better than the disk, as an editor does. ``parsed`` makes the syntax tree of each text.
+    """
     mistakes = Mistakes()
-    collector = _Collector(mistakes, Path(os.path.realpath(Path(file).parent)))
+    collector = _Collector(mistakes, Path(os.path.realpath(Path(file).parent)), load or load_text, parsed)
     collector.add(text, file, os.path.realpath(file), ())
     texts = collector.texts
     harness = resolve(texts, mistakes, unread=collector.unread)
@@ -52,7 +62,7 @@ def read_text(text: str, file: str = "harness.loom") -> Reading:
     )
 
 
-def _load(path: Path) -> str:
+def load_text(path: Path) -> str:
     """The text of a file; bytes that are no UTF-8 become lone surrogates, which the syntax reports line by line."""
     if path.is_dir():
         raise IsADirectoryError(21, "Is a directory", str(path))
@@ -82,6 +92,8 @@ class _Collector:
 
     mistakes: Mistakes
     root: Path
+    load: Callable[[Path], str]
+    parsed: Parsing
     texts: list[Syntax] = field(default_factory=list)
     unread: bool = False
     _seen: set[str] = field(default_factory=set)
@@ -92,7 +104,7 @@ class _Collector:
         self._seen.add(real)
         while pending:
             text, file, real, users = pending.pop(0)
-            syntax = parse(text, file, self.mistakes)
+            syntax = self.parsed(text, file, self.mistakes)
             self.texts.append(syntax)
             for statement in syntax.statements:
                 if statement.head != "use":
@@ -115,7 +127,7 @@ class _Collector:
                 elif target not in self._seen:
                     self._seen.add(target)
                     try:
-                        pending.append((_load(Path(target)), name, target, (real, *users)))
+                        pending.append((self.load(Path(target)), name, target, (real, *users)))
                     except (OSError, ValueError) as error:
                         self._unreadable(statement, name, _why(error))
                         self.unread = True

@@ -425,11 +425,36 @@ _MARKS: Final = {"SEMICOLON": ";", "LBRACE": "{", "RBRACE": "}"}
 _SPECIAL: Final = frozenset((*_MARKS, "COMMENT", "STRING", "UNCLOSED", "STRAY", "_WITH"))
 
 
-def parse(text: str, file: str, mistakes: Mistakes) -> Syntax:
+@dataclass(slots=True)
+class Memory:
+    """What the last reading of a text made of its lines, so that after an edit only new lines cost anything.
+
+    For one text and one reader at a time. Lines with a mistake are never remembered: a mistake tells its line's number.
+    """
+
+    lines: dict[str, Line] = field(default_factory=dict)
+    nodes: dict[tuple[int, str], tuple[Sequence[Token], Any]] = field(default_factory=dict)
+    """By the identity of a piece's tokens (kept beside, so that it stays theirs) and the grammar's rule."""
+
+    def parsing(self, parse_tokens: Callable[[Sequence[Token], str], Any]) -> Callable[[Sequence[Token], str], Any]:
+        """``parse_tokens``, asked only about what is new; forgets what is not asked for again."""
+        before, self.nodes = self.nodes, {}
+
+        def parse_new(tokens: Sequence[Token], rule: str) -> Any:
+            key = (id(tokens), rule)
+            found = before.get(key) or (tokens, parse_tokens(tokens, rule))
+            self.nodes[key] = found
+            return found[1]
+
+        return parse_new
+
+
+def parse(text: str, file: str, mistakes: Mistakes, memory: Memory | None = None) -> Syntax:
     """The syntax tree of a text; what could not be read goes to ``mistakes`` and stands in the tree without a node.
 
     The text is taken in Unicode's NFC form, so that a name typed on another keyboard is the same name. Bytes that were
-    no UTF-8 come in as lone surrogates (``errors="surrogateescape"``) and are shown as U+FFFD.
+    no UTF-8 come in as lone surrogates (``errors="surrogateescape"``) and are shown as U+FFFD. With a ``memory`` equal
+    lines may share their tokens.
     """
     text = text.removeprefix("\ufeff")
     if not text.isascii():
@@ -442,16 +467,23 @@ def parse(text: str, file: str, mistakes: Mistakes) -> Syntax:
         odd = _ANY_ODD.search(text) is not None
     lex, parse_tokens, misfit = _tools()
     cutter = _Cutter(file, mistakes, lex)
-    grouper = _Grouper(file, mistakes, parse_tokens, misfit)
+    memory = memory or Memory()
+    known, memory.lines = memory.lines, {}
+    grouper = _Grouper(file, mistakes, memory.parsing(parse_tokens), misfit)
     lines = []
     for number, row in enumerate(rows, 1):
-        if len(row) > LONGEST_LINE:
+        before = len(mistakes)
+        if row in known:
+            line = known[row]
+        elif len(row) > LONGEST_LINE:
             cutter.too_long(row, number)
             line = Line((cutter.lost(row, number),))
         elif odd and not cutter.is_clean(row, number):
             line = Line((cutter.lost(row, number),))
         else:
             line = Line(*cutter.cut(row, number))
+        if before == len(mistakes):
+            memory.lines[row] = line
         first = True
         for piece in line.pieces:
             grouper.take(piece, number, first=first)
