@@ -12,6 +12,7 @@ from ..lang.circuit import Circuit, build_circuit
 from .tables.profiles import DEFAULT
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import date
 
     from ..lang.model import Harness
@@ -22,17 +23,25 @@ if TYPE_CHECKING:
     from .protection import Protection
 
 
+def _go_on() -> None:
+    """Between two rules of an examination that nobody gives up."""
+
+
 class Examination:
     """A harness, its circuit, and its behaviour under one profile of published limits.
 
     ``today`` decides which waivers are past their date; it is given, never read from the clock, so that the same input
-    gives the same answer.
+    gives the same answer. ``between_rules`` is called before each rule and may raise to give the examination up, as
+    an editor does when the text has changed.
     """
 
-    def __init__(self, harness: Harness, *, today: date, profile: str = DEFAULT) -> None:
+    def __init__(
+        self, harness: Harness, *, today: date, profile: str = DEFAULT, between_rules: Callable[[], None] = _go_on
+    ) -> None:
         self.harness = harness
         self.today = today
         self.profile = profile
+        self.between_rules = between_rules
 
     @cached_property
     def circuit(self) -> Circuit:

@@ -80,7 +80,12 @@ def check(reading: Reading, *, today: date, profile: str = DEFAULT) -> Report:
             texts=reading.texts,
             unchecked="the harness was not checked: mend the mistakes in the text first",
         )
-    examination = Examination(reading.harness, today=today, profile=profile)
+    return check_examined(reading, Examination(reading.harness, today=today, profile=profile))
+
+
+def check_examined(reading: Reading, examination: Examination) -> Report:
+    """The same for a text without mistakes, whose examination is kept for further questions."""
+    today = examination.today
     last = [rule for rule in catalogue() if rule.name in _LAST]
     raw = in_order((*examination.found, *examine(examination, last)))
     findings, waived = apply_waivers(reading.harness, raw, today)
@@ -115,6 +120,7 @@ def examine(examination: Examination, rules: Iterable[Rule]) -> tuple[Finding, .
     """What the rules find, in order, before waivers. A rule that breaks down is found too, and stops no other."""
     found: list[Finding] = []
     for rule in rules:
+        examination.between_rules()
         try:
             found.extend(rule.find(examination))
         except Exception as error:  # noqa: BLE001  whatever it is: the rider must hear that this was not checked
