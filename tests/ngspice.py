@@ -117,13 +117,13 @@ def netlist(circuit: Circuit, situation: Situation) -> Netlist:
             for plus in supply.plus:
                 made.law(f"{supply.name} {plus}", inside, plus, f"(v > 0) ? 1000 * v : {LEAK} * v")
         most, volts = machine.amps, machine.volts
-        start = volts - most * 1e-3
+        start = volts - most * 1e-4
         made.law(
             supply.name,
             inside,
             supply.minus,
             f"(v < {start!r}) ? {-most!r} + {0.01 * most / volts!r} * (v - {start!r})"
-            f" : ((v < {volts!r}) ? (v - {volts!r}) * 1000 : {LEAK} * (v - {volts!r}))",
+            f" : ((v < {volts!r}) ? (v - {volts!r}) * 10000 : {LEAK} * (v - {volts!r}))",
         )
     return made
 

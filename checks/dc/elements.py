@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 NEGLIGIBLE_OHMS = 1e-4
 """A conductor whose size or length is unknown, and a sound mounting (ours): as good as none."""
 
-MACHINE_OHMS = 1e-3
+MACHINE_OHMS = 1e-4
 """Inside a machine below its limit (ours): its regulator holds the volts at its terminals."""
 
 USUAL_AMP_HOURS = 12.0

@@ -140,6 +140,29 @@ class Joins:
                     stack.append(other)
         return frozenset(met)
 
+    def between(self, starts: Iterable[str], ends: Iterable[str]) -> tuple[str, ...]:
+        """The keys of the branches on the shortest way of current from one of some terminals to one of others."""
+        circuit = self._flow.network.circuit
+        goal = set(ends)
+        came: dict[str, tuple[str, str] | None] = dict.fromkeys(starts)
+        queue = deque(came)
+        while queue:
+            node = queue.popleft()
+            if node in goal:
+                path = []
+                while (step := came[node]) is not None:
+                    path.append(step[0])
+                    node = step[1]
+                return tuple(path)
+            for branch in circuit.at.get(node, ()):
+                if branch.law.joined is Way.NEVER or not self.conducts(branch):
+                    continue
+                other = branch.b if branch.a == node else branch.a
+                if other not in came and (branch.law.joined is Way.BOTH or branch.a == node):
+                    came[other] = (branch.key, node)
+                    queue.append(other)
+        return ()
+
     # --- the way of the current --------------------------------------------------------------------------------------
     def losses(self, key: str) -> tuple[tuple[Branch, float], ...]:
         """The branches between an element and its source, there and back, each with the volts lost in it, in order.

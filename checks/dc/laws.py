@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ..tables import laws as figures
@@ -173,6 +174,41 @@ class Bank:
     def amps(self, volts: Floats) -> Floats:
         return self.both(volts)[0]
 
+    def many(self, volts: Floats) -> tuple[Floats, Floats]:
+        """Amps and slopes for many sets of volts at once: arrays of shape (k, m)."""
+        np = self._np
+        amps = self.offset + self.slope * volts
+        slopes = np.broadcast_to(self.slope, volts.shape).copy()
+        if self._of.size:
+            beyond = volts[:, self._of] - self._at
+            active = self._by * (beyond * self._side > 0.0)
+            amps += (active * beyond) @ self._belongs
+            slopes += active @ self._belongs
+        if self._lamp.size:
+            across = volts[:, self._lamp]
+            size, rise = self._filaments(across)
+            amps[:, self._lamp] += size
+            slopes[:, self._lamp] += rise
+        return amps, slopes
+
+    @cached_property
+    def _belongs(self) -> Floats:
+        """Which knee is whose: 1 at (knee, law)."""
+        matrix: Floats = self._np.zeros((self._of.size, self.count))
+        matrix[self._np.arange(self._of.size), self._of] = 1.0
+        return matrix
+
+    def _filaments(self, across: Floats) -> tuple[Floats, Floats]:
+        """Amps and slopes of the lamps at volts whose last axis runs over them."""
+        np = self._np
+        share = np.abs(across) / self._lamp_volts
+        cold = self._cold * share
+        hot = share**self._exponent
+        size = np.copysign(self._lamp_amps * np.minimum(cold, hot), across)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            rise = np.where(cold <= hot, self._cold, self._exponent * hot / share)
+        return np.asarray(size, dtype=float), np.asarray(rise * self._lamp_amps / self._lamp_volts, dtype=float)
+
     def both(self, volts: Floats) -> tuple[Floats, Floats]:
         """Amps and slopes at ``volts``."""
         np = self._np
@@ -184,13 +220,7 @@ class Bank:
             amps += np.bincount(self._of, active * beyond, self.count)
             slopes += np.bincount(self._of, active, self.count)
         if self._lamp.size:
-            across = volts[self._lamp]
-            share = np.abs(across) / self._lamp_volts
-            cold = self._cold * share
-            hot = share**self._exponent
-            size = self._lamp_amps * np.minimum(cold, hot)
-            amps[self._lamp] += np.copysign(size, across)
-            with np.errstate(divide="ignore", invalid="ignore"):
-                rise = np.where(cold <= hot, self._cold, self._exponent * hot / share)
-            slopes[self._lamp] += rise * self._lamp_amps / self._lamp_volts
+            size, rise = self._filaments(volts[self._lamp])
+            amps[self._lamp] += size
+            slopes[self._lamp] += rise
         return amps, slopes

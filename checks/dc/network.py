@@ -254,12 +254,7 @@ class Network:
     @cached_property
     def _phases(self) -> dict[str, tuple[tuple[str, ...], tuple[str, ...], bool]]:
         """For each rectifier its phases, the ends of all stators, and whether nothing can part the two."""
-        stators = tuple(
-            f"{part.name}.{terminal}"
-            for part in self.circuit.harness.parts.values()
-            if isinstance(part, Source) and part.name not in self.circuit.removed
-            for terminal in (*part.phases, *(t for winding in part.windings for t in winding.terminals))
-        )
+        stators = self.stators
         return {
             s.name: (s.phases, stators, sum(self.reaches(frozenset(), p, stators) for p in s.phases) >= 2)
             for s in self.circuit.supplies
@@ -499,6 +494,47 @@ class Network:
             for supply in sorted(self.circuit.supplies, key=lambda s: s.kind != "battery")
         ]
         return tuple(self._place[self.index[node]] for node in poles)
+
+    @cached_property
+    def kept_nodes(self) -> tuple[int, ...]:
+        """The number among all nodes of each kept one."""
+        return tuple(self._place)
+
+    @cached_property
+    def stators(self) -> tuple[str, ...]:
+        """The terminals at which alternators give alternating current."""
+        return tuple(
+            f"{part.name}.{terminal}"
+            for part in self.circuit.harness.parts.values()
+            if isinstance(part, Source) and part.name not in self.circuit.removed
+            for terminal in (*part.phases, *(t for winding in part.windings for t in winding.terminals))
+        )
+
+    def siemens(self, branch: Branch, situation: Situation) -> float:
+        """The conductance of a plain resistance in a situation."""
+        duty = branch.item.duty if situation.turning and isinstance(branch.item, Element) else 1.0
+        return duty / (self.rated[branch.key].ohms or 1.0)
+
+    def whole(self, situation: Situation) -> Floats:
+        """The plain resistances between all nodes, none taken out; shape (nodes, nodes), in S."""
+        import numpy as np
+
+        matrix = np.zeros((len(self.nodes), len(self.nodes)))
+        closed = [b for b in self.guarded if always(b) or b.key in situation.conducting]
+        edges = [(self._place[self.index[b.a]], self._place[self.index[b.b]], 1.0) for b in closed]
+        for branch in (*self.static, *closed):
+            a, b, siemens = self.index[branch.a], self.index[branch.b], self.siemens(branch, situation)
+            matrix[a, a] += siemens
+            matrix[b, b] += siemens
+            matrix[a, b] -= siemens
+            matrix[b, a] -= siemens
+        for place in self._ties(edges, self._laws(situation)):
+            node = self.kept_nodes[place]
+            matrix[node, node] += TIE
+        for node, near in self._gone:
+            if not near:
+                matrix[node, node] += TIE
+        return matrix
 
     def reached_by_sources(self, flow: Flow) -> frozenset[str]:
         """The nodes with a way to a source through anything that conducts; the volts of others mean nothing."""

@@ -1,0 +1,61 @@
+"""What can fail, and how."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from ...lang.circuit import Law
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ...lang.circuit import Branch, Circuit
+
+Mode = Literal["open", "short to ground"]
+
+CAN_OPEN = (
+    Law.WIRE,
+    Law.WAY,
+    Law.MOUNT,
+    Law.FUSE,
+    Law.CONTACT,
+    Law.METER,
+    Law.FLASHER,
+    Law.PASS,
+    Law.DIODE,
+    Law.CUT_OUT,
+)
+"""A wire breaks or comes off, a way or a mount corrodes, a fuse blows, a contact burns, a diode fails open."""
+
+LIKELIHOOD = {
+    Law.WAY: 5,
+    Law.MOUNT: 5,
+    Law.CONTACT: 4,
+    Law.WIRE: 3,
+    Law.FUSE: 3,
+    Law.FLASHER: 3,
+    Law.PASS: 2,
+    Law.CUT_OUT: 2,
+    Law.METER: 1,
+    Law.DIODE: 1,
+}
+"""Which of several suspects to think of first (ours): what is plugged, bolted or moves fails before what is not."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that fails: the branch, by key, and its failure mode."""
+
+    key: str
+    mode: Mode = "open"
+
+    def __str__(self) -> str:
+        return f"{self.key} {self.mode}"
+
+
+def opens(circuit: Circuit) -> Iterator[Branch]:
+    """Every branch that can fail open, in the order of the text."""
+    for branch in circuit.branches:
+        if branch.law in CAN_OPEN and branch.a != branch.b:
+            yield branch
