@@ -134,11 +134,20 @@ def in_order(found: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 def _broken(harness: Harness, rule: Rule, error: Exception) -> Finding:
-    """A rule that could not be checked: where no numbers can be had the harness is named, else it is our own fault."""
+    """A rule that could not be checked.
+
+    Where no numbers can be had the harness is named, where too much hangs together the limit; else it is our own fault.
+    """
+    from .conduction import TooWideError
+    from .conduction.proofs import too_wide
+
     span = harness.system_span or Span(harness.file, 1, 1, 2)
     why = " ".join(str(error).split()) or "no message"
     if isinstance(error, ArithmeticError) and (part := getattr(error, "part", "")):
         message, remedy = f"{_BROKEN}: {why}", f"look at {part} first"
+    elif isinstance(error, TooWideError):
+        message = f"{_BROKEN}: {too_wide(error)}"
+        remedy = "what this rule would say of the harness is not known: measure what it is about"
     else:
         inner = traceback.extract_tb(error.__traceback__)[-1]
         place = f"{inner.filename.rpartition('/')[2]}:{inner.lineno}"

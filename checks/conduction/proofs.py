@@ -110,7 +110,9 @@ def kills(conduction: Conduction, decider: Decider | None = None) -> Iterator[Ki
 
 
 def too_wide(wide: TooWideError) -> str:
-    return f"it hangs on {len(wide.names)} things with {wide.size} combinations, more than can be gone through"
+    """How many things an answer hangs on, and how many combinations they have, to the next power of two."""
+    power = (wide.size - 1).bit_length()
+    return f"it hangs on {len(wide.names)} things with some 2^{power} combinations, more than can be gone through"
 
 
 def _kill(conduction: Conduction, control: StopControl, part: Part, decider: Decider | None) -> Proof:
