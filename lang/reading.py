@@ -51,7 +51,7 @@ def read_text(
     knows better than the disk, as an editor does. ``parsed`` makes the syntax tree of each text.
     """
     mistakes = Mistakes()
-    collector = _Collector(mistakes, Path(os.path.realpath(Path(file).parent)), load or load_text, parsed)
+    collector = _Collector(mistakes, Path(os.path.realpath(Path(file).parent)), load or load_used, parsed)
     collector.add(text, file, os.path.realpath(file), ())
     texts = collector.texts
     harness = resolve(texts, mistakes, unread=collector.unread)
@@ -71,6 +71,13 @@ def load_text(path: Path) -> str:
     if len(raw) > LARGEST_FILE:
         raise OSError(27, f"more than {LARGEST_FILE // 1_000_000} MB")
     return raw.decode("utf-8", "surrogateescape")
+
+
+def load_used(path: Path) -> str:
+    """The text of a file that another one uses. A pipe or a device is none: it could be waited for, or obeyed."""
+    if path.exists() and not path.is_file() and not path.is_dir():
+        raise OSError(22, "this is no file")
+    return load_text(path)
 
 
 def _why(error: OSError | ValueError) -> str:

@@ -15,7 +15,7 @@ from .reading import UnreadableError, read_text
 from .replacing import replace_file
 from .syntax import parse
 
-LIMIT: Final = 16_000_000
+LIMIT: Final = 2_000_000
 """Characters. What is longer is no harness, and reading it four times would take minutes."""
 
 
