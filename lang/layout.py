@@ -13,6 +13,7 @@ from .messages import Mistakes
 from .resolving.parts import line_words
 from .resolving.traits import colour_of
 from .syntax import (
+    HouseLine,
     Inner,
     Line,
     Marked,
@@ -28,7 +29,7 @@ from .syntax import (
     starts_statement,
 )
 from .units import ALSO_READ, UNITS, is_number, unit_name
-from .words import KINDS, PART_TRAITS, ROUTE_WORDS, WIRE_TRAITS, WIRE_WORDS, Kind, Words
+from .words import HOUSE, KINDS, PART_TRAITS, ROUTE_WORDS, WIRE_TRAITS, WIRE_WORDS, Kind, Words
 from .words import Line as BlockLine
 
 if TYPE_CHECKING:
@@ -202,6 +203,9 @@ def _line(form: _Form) -> str | None:
             return _with(tokens[:5], _groups(node.traits, WIRE_WORDS), WIRE_TRAITS)
         case RouteLine():
             return _with(tokens[:3], _groups(node.values, ROUTE_WORDS), ROUTE_WORDS.order)
+        case HouseLine() if node.word.value in HOUSE and not HOUSE[node.word.value].named:
+            words = HOUSE[node.word.value].words
+            return _with(tokens[:2], _groups(node.traits, words), ("colour", *words.order, "for"))
         case OwnLine():
             return None if form.kind is None else _own(KINDS[form.kind], node, tokens)
         case _:

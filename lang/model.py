@@ -531,6 +531,16 @@ class Waiver:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Judgement:
+    """A rule judged otherwise than it comes: all its findings get ``level``, or are left out where that is ``off``."""
+
+    rule: str
+    level: Literal["error", "warning", "note", "off"]
+    because: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Declared:
     """``changes X because`` or ``loses Y because``: a difference from the old harness that is meant."""
 
@@ -556,6 +566,61 @@ class Conversion:
     declared: tuple[Declared, ...] = ()
 
 
+# --- the house -------------------------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HouseProfile:
+    """Whose limits the shop works by: a profile's name, or (``is_file``) a file of its own, as seen from the one that
+    says so (``span.file``)."""
+
+    name: str
+    is_file: bool
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HouseSize:
+    size: Size
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HouseDrop:
+    """``share`` of 1 of the battery's volts that may be lost."""
+
+    share: float
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HouseColour:
+    """A colour for ``function``: ``ground``, a role of an element or a system. Without a stripe, the base colour."""
+
+    colour: str
+    function: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HouseConnector:
+    """A family of connectors that the shop keeps; what is ``None`` may be any."""
+
+    span: Span
+    ways: int | None = None
+    amps: float | None = None
+    sealed: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class House:
+    """What a shop states for its harnesses; empty where it says nothing."""
+
+    profile: HouseProfile | None = None
+    smallest: HouseSize | None = None
+    drop: HouseDrop | None = None
+    colours: tuple[HouseColour, ...] = ()
+    connectors: tuple[HouseConnector, ...] = ()
+
+
 # --- the whole -------------------------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Harness:
@@ -575,6 +640,8 @@ class Harness:
     states: dict[str, State] = field(default_factory=dict)
     expectations: tuple[Expectation, ...] = ()
     waivers: tuple[Waiver, ...] = ()
+    judgements: tuple[Judgement, ...] = ()
+    house: House = field(default_factory=House)
     conversion: Conversion = field(default_factory=Conversion)
 
     @property

@@ -122,6 +122,17 @@ class WaiveLine(NamedTuple):
     until: Token | None
 
 
+class HouseLine(NamedTuple):
+    word: Token
+    traits: tuple[Token | Marked, ...]
+
+
+class JudgeLine(NamedTuple):
+    rule: Token
+    level: Token
+    because: Token
+
+
 class DeclaredLine(NamedTuple):
     names: tuple[Token, ...]
     because: Token
@@ -172,6 +183,8 @@ Node = (
     | StateLine
     | ExpectLine
     | WaiveLine
+    | HouseLine
+    | JudgeLine
     | DeclaredLine
     | RemovedLine
     | TitledLine
@@ -288,6 +301,12 @@ def _nodes() -> Any:
 
         def waive(self, made: _Made) -> WaiveLine:
             return WaiveLine(made[1], made[3], made[4], made[5])
+
+        def house(self, made: _Made) -> HouseLine:
+            return HouseLine(made[1], tuple(made[2:]))
+
+        def judge(self, made: _Made) -> JudgeLine:
+            return JudgeLine(*made[1:])
 
         def declared(self, made: _Made) -> DeclaredLine:
             return DeclaredLine(*made[1:])

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..units import ALSO_READ, UNITS
-from ..words import BASE_COLOURS, IEC_60757, KEPT_WORDS, KINDS, STATEMENTS, WIRE_WORDS, Words
+from ..words import BASE_COLOURS, HOUSE, IEC_60757, JUDGEMENTS, KEPT_WORDS, KINDS, STATEMENTS, WIRE_WORDS, Words
 
 _NAME = r"[\w+\-]+"
 _END = r"(?![\w+\-])"
@@ -62,6 +62,9 @@ SHAPES: Final = (
     Shape(rf"(^[ \t]*|[;}}][ \t]*)(pattern)([ \t]+)({_any(KINDS)})([ \t]+)({_NAME})",
           ("punctuation", "statement", "space", "statement", "space", "defined")),
     Shape(rf"(^[ \t]*|[;}}][ \t]*)({_any(_NAMED)})([ \t]+)({_NAME})", ("punctuation", "statement", "space", "defined")),
+    Shape(rf"(^[ \t]*|[;}}][ \t]*)(house)([ \t]+)({_any(HOUSE)}){_END}", ("punctuation", "statement", "space", "word")),
+    Shape(rf"(^[ \t]*|[;}}][ \t]*)(judge)([ \t]+)({_NAME})([ \t]+)({_any(JUDGEMENTS)}){_END}",
+          ("punctuation", "statement", "space", "name", "space", "word")),
     Shape(rf"(^[ \t]*|[;}}][ \t]*)({_any(STATEMENTS)}){_END}", ("punctuation", "statement")),
     Shape(r"\d{4}-\d\d-\d\d(?!\w)", ("number",)),
     Shape(rf"(-?\d+(?:\.\d+)?)([ \t\u00a0\u202f]+)({_UNIT})(?![\w+\-])", ("number", "space", "unit")),

@@ -21,6 +21,7 @@ from .claims import (
     resolve_states,
     resolve_waiver,
 )
+from .house import resolve_house, resolve_judgements
 from .parts import read_patterns, resolve_part
 from .routes import Ways, resolve_places, resolve_routes
 from .scope import Scope
@@ -79,6 +80,8 @@ def resolve(texts: Sequence[Syntax], mistakes: Mistakes, *, unread: bool = False
             removed=resolve_removed(by_head["removed"], scope),
             declared=_all(resolve_declared, _in_order(texts, by_head, "changes", "loses"), scope),
         ),
+        judgements=resolve_judgements(by_head["judge"], scope),
+        house=resolve_house(by_head["house"], scope),
     )
 
 
