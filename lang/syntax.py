@@ -646,7 +646,11 @@ def _is_inch(words: list[Token], quote: Token) -> bool:
 # --- from pieces to statements ---------------------------------------------------------------------------------------
 @dataclass(slots=True)
 class _Growing:
-    """A statement whose block may still grow. ``brace`` and ``closed`` are where that block began and ended."""
+    """A statement whose block may still grow.
+
+    ``brace`` and ``closed`` are where that block began and ended, ``unsure`` whether its end may stand on a line whose
+    words are not sure, ``hurt`` whether something that may be its own stands behind it.
+    """
 
     file: str
     line: int
@@ -657,6 +661,7 @@ class _Growing:
     block: list[Inner] | None = None
     closed: Span | None = None
     unsure: bool = False
+    hurt: bool = False
 
     @property
     def rule(self) -> str:
@@ -668,7 +673,7 @@ class _Growing:
     def freeze(self) -> Statement:
         if self.block is None:
             return Statement(self.file, self.line, self.head, self.tokens, self.node)
-        whole = all(inner.node is not None for inner in self.block)
+        whole = self.closed is not None and not self.hurt and all(inner.node is not None for inner in self.block)
         return Statement(self.file, self.line, self.head, self.tokens, self.node, tuple(self.block), whole)
 
 
@@ -748,6 +753,8 @@ class _Grouper:
                 "`}` ends a statement, so that nothing can follow it",
                 expected="the end of the line, or `;` and another statement",
             )
+            if before is not None:
+                before.hurt = True
             if head not in STATEMENTS:
                 return
         if piece.mark == "}":
@@ -791,17 +798,30 @@ class _Grouper:
 
     def _stray_brace(self, piece: Piece, number: int, before: _Growing | None) -> None:
         """A ``}`` while no block is open: a ``{`` was lost, or a ``}`` came too early, or this one is too much."""
-        if piece.tokens and piece.tokens[0].value in STATEMENTS:
+        head = piece.tokens[0].value if piece.tokens else ""
+        if head in STATEMENTS:
             self._flush()
-            node = self._parse(piece.tokens, STATEMENTS[piece.tokens[0].value].rule, number) if piece.readable else None
-            self.statements.append(_Growing(self.file, number, piece.tokens[0].value, piece.tokens, node))
-            self._tell("stray-brace", self._mark(piece, number), "this `}` closes nothing")
-            return
-        lost = [*self.orphans, *([(number, piece)] if piece.tokens else [])]
-        if before is None or not (before.rule or not before.head) or not (lost or self._blamed(before)):
-            self._flush()
+            node = self._parse(piece.tokens, STATEMENTS[head].rule, number) if piece.readable else None
+            self.statements.append(_Growing(self.file, number, head, piece.tokens, node))
             self._tell("stray-brace", self._mark(piece, number), "this `}` closes nothing", remedy="delete it")
             return
+        if head and not self.orphans and self.mistakes.on_line(self.file, number):
+            self.statements.append(_Growing(self.file, number, "", piece.tokens, None))
+            return
+        lost = [*self.orphans, *([(number, piece)] if piece.tokens else [])]
+        if lost and _stands_out(lost, before):
+            at, first = lost.pop(0)
+            self._unknown(first.tokens, at)
+            before = _Growing(self.file, at, "", first.tokens, None)
+            self.statements.append(before)
+        self.orphans = []
+        if before is not None and (before.rule or not before.head) and (lost or self._blamed(before)):
+            self._belated(before, lost, piece, number)
+        else:
+            self._tell("stray-brace", self._mark(piece, number), "this `}` closes nothing", remedy="delete it")
+
+    def _belated(self, before: _Growing, lost: list[tuple[int, Piece]], piece: Piece, number: int) -> None:
+        """Gives lost lines to the block that they are of, and says which brace is wrong."""
         if before.closed is not None and not before.unsure:
             self._tell(
                 "stray-brace",
@@ -817,7 +837,6 @@ class _Grouper:
                 "lines of a block follow, and no `{` opens one",
                 expected="`{` at the end of this line",
             )
-        self.orphans = []
         before.block = before.block or []
         for at, line in lost:
             self._inner(before, line, at)
@@ -916,6 +935,14 @@ class _Grouper:
             self.mistakes.add(
                 "unexpected-word", span, f"`{found}` cannot stand here", expected=_expected(expected), remedy=remedy
             )
+
+
+def _stands_out(lost: list[tuple[int, Piece]], before: _Growing | None) -> bool:
+    """Whether the first of some lost lines is the lost beginning of a statement, and the others are its block."""
+    if before is None or (before.closed is not None and before.closed.line == before.line):
+        return True
+    columns = [piece.tokens[0].column or 1 for _, piece in lost if piece.tokens]
+    return columns[0] == 1 and all(column > 1 for column in columns[1:])
 
 
 def _joined_digits(before: Token, comma: Token, after: Token) -> bool:

@@ -39,23 +39,29 @@ def resolve(texts: Sequence[Syntax], mistakes: Mistakes, *, unread: bool = False
         scope.lost.sorts.add("any")
     by_head: dict[str, list[Statement]] = {head: [] for head in STATEMENTS}
     for statement in (statement for text in texts for statement in text.statements):
-        if statement.node is None:
-            scope.lost.note(statement, mistakes)
-        else:
+        if statement.node is not None:
             by_head[statement.head].append(statement)
+        if mistakes.on_line(statement.file, statement.line):
+            scope.lost.note(statement, mistakes)
 
     _check_languages(by_head["language"], scope)
     resolve_places(by_head["place"], scope)
+    _note_lost(by_head["place"], scope)
     routes = resolve_routes(by_head["route"], scope)
     patterns, pattern_spans = read_patterns(by_head["pattern"], scope)
-    for statement in _in_order(texts, by_head, *KINDS):
+    _note_lost(by_head["pattern"], scope)
+    parts = _in_order(texts, by_head, *KINDS)
+    for statement in parts:
         resolve_part(statement, patterns, pattern_spans, scope)
+    _note_lost(parts, scope)
     system = _system(by_head["system"], scope)
     wire_class = _wire_class(by_head["wires"], scope)
     ways = Ways(routes)
     for statement in by_head["wire"]:
         resolve_wire(statement, wire_class, ways, scope)
+    _note_lost(by_head["wire"], scope)
     resolve_states(by_head["state"], scope)
+    _note_lost(by_head["state"], scope)
     converts = _only(by_head["converts"], scope)
     return model.Harness(
         file=texts[0].file,
@@ -83,6 +89,13 @@ def resolve(texts: Sequence[Syntax], mistakes: Mistakes, *, unread: bool = False
         judgements=resolve_judgements(by_head["judge"], scope),
         house=resolve_house(by_head["house"], scope),
     )
+
+
+def _note_lost(statements: list[Statement], scope: Scope) -> None:
+    """What these were meant to define may be lost where their lines have mistakes."""
+    for statement in statements:
+        if scope.mistakes.on_line(statement.file, statement.line):
+            scope.lost.note(statement, scope.mistakes)
 
 
 def _in_order(texts: Sequence[Syntax], by_head: dict[str, list[Statement]], *heads: str) -> list[Statement]:

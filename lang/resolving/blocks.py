@@ -91,6 +91,7 @@ def read_block(kind: str, spec: Kind, statement: Statement, mistakes: Mistakes) 
             block.whole = False
         else:
             block.lines.append(read)
+            block.whole = block.whole and read.sound
     return block
 
 

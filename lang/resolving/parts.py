@@ -115,9 +115,10 @@ def read_template(kind: str, statement: Statement, scope: Scope) -> Template:
         marks = (*marks, "senses")
     reader = Reader(statement, scope.mistakes, line_words(kind), f"a {kind}", marks, label=True)
     before = len(scope.mistakes)
+    unhurt = not scope.mistakes.on_line(statement.file, statement.line)
     facts = reader.read(node.traits)
     _take_marks(kind, reader, scope)
-    heading = before == len(scope.mistakes)
+    heading = unhurt and before == len(scope.mistakes)
     return Template(kind, spec, statement.span(), facts, read_block(kind, spec, statement, scope.mistakes), heading)
 
 

@@ -34,25 +34,65 @@ class Lost:
     """Names that a lost line may have defined.
 
     A mistake costs its own line and no other: what refers to such a name is left out of the harness in silence, since
-    the lost line is reported already. ``sorts`` are those of which nobody can say which name was lost.
+    the lost line is reported already. ``names`` are certain; ``spoilt`` are the words of lines in which the name itself
+    may be hurt; ``sorts`` are those of lines that have lost their name altogether.
     """
 
     names: set[str] = field(default_factory=set)
     sorts: set[str] = field(default_factory=set)
+    spoilt: list[tuple[str, list[str]]] = field(default_factory=list)
 
     def note(self, statement: Statement, mistakes: Mistakes) -> None:
-        """Takes in a statement that could not be read."""
-        words = [part for token in statement.tokens for part in token.value.split(".")]
-        words += [word[len(head) :] for word in words[:1] for head in STATEMENTS if word.startswith(head)]
-        self.names.update(words)
+        """Takes in a statement with a mistake on its line."""
+        tokens = statement.tokens
         sort = _DEFINES.get(statement.head, "" if statement.head else "any")
-        at = mistakes.first_column(statement.file, statement.line)
-        named = len(statement.tokens) > 1 and sort not in ("place", "any")
-        if sort and not (named and at is not None and at > (statement.tokens[1].end_column or 0)):
+        if not sort:
+            return
+        at = mistakes.first_column(statement.file, statement.line) or 0
+        if sort in ("part", "wire", "state") and len(tokens) > 2 and at > (tokens[2].end_column or 0):
+            self.names.add(tokens[1].value)
+        elif len(tokens) < 2 or (sort == "place" and statement.node is None):
             self.sorts.add(sort)
+        if len(self.spoilt) < _SPOILT:
+            cut_off = statement.block or () if sort == "place" else ()
+            words = [token.value for token in (*tokens, *(token for inner in cut_off for token in inner.tokens))]
+            self.spoilt.append((sort, _PARTED.findall(" ".join(words))))
 
     def may_be(self, name: str, sort: str) -> bool:
-        return name in self.names or sort in self.sorts or "any" in self.sorts
+        """Whether a lost line may have defined ``name`` as a ``sort`` of thing."""
+        if name in self.names or sort in self.sorts or "any" in self.sorts:
+            return True
+        alike = _SHARED.get(sort, (sort,))
+        return any(of in (*alike, "any") and _was_in(name, words) for of, words in self.spoilt)
+
+
+_SPOILT: Final = 200
+"""Lines beyond which nobody asks any more whether a name was hurt on them."""
+
+_PARTED: Final = re.compile(r"[\w-]+")
+_SHARED: Final = {"part": ("part", "wire"), "wire": ("part", "wire")}
+
+
+def _was_in(name: str, words: list[str]) -> bool:
+    """Whether ``words`` look like a line that had ``name`` before a character of it was hurt, or its end cut off."""
+    for place, word in enumerate(words):
+        after = words[place + 1] if place + 1 < len(words) else None
+        if word == name or (len(name) > 1 and (word.startswith(name) or word.endswith(name))):
+            return True
+        if name.startswith(word) and (after is None or name.endswith(after)):
+            return True
+        if len(_common(name, word)) + len(_common(name[::-1], word[::-1])) >= len(name) - 1 > 0:
+            return True
+    return False
+
+
+def _common(a: str, b: str) -> str:
+    length = 0
+    for one, other in zip(a, b, strict=False):
+        if one != other:
+            break
+        length += 1
+    return a[:length]
 
 
 @dataclass(slots=True)
