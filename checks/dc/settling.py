@@ -188,7 +188,7 @@ def _sensed(network: Network, flow: Flow, setpoints: dict[str, float]) -> bool:
             continue
         wanted = network.regulated[supply]
         miss = wanted - (flow.at(top) - flow.at(bottom))
-        least, most = 0.5 * wanted, HIGHEST_SHARE * wanted
+        least, most = 0.5 * wanted, max(1.0, HIGHEST_SHARE * _field_share(network, flow, supply)) * wanted
         better = min(max(setpoints[supply] + miss, least), most)
         if better > setpoints[supply] and -flow.law_amps[supply] >= machine.amps:
             continue  # it gives all it can already
@@ -196,6 +196,14 @@ def _sensed(network: Network, flow: Flow, setpoints: dict[str, float]) -> bool:
             setpoints[supply] = better
             moved = True
     return moved
+
+
+def _field_share(network: Network, flow: Flow, supply: str) -> float:
+    """The share of its regulated volts that the best fed field of a machine gets: only a full field drives it up."""
+    keys = network.fields[supply] or (f"{supply} field",)
+    branches = [network.circuit.by_key[key] for key in keys if key in network.circuit.by_key]
+    volts = (abs(flow.at(b.a) - flow.at(b.b)) for b in branches)
+    return min(1.0, max(volts, default=0.0) / network.regulated[supply])
 
 
 def _changes(

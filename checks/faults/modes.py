@@ -54,6 +54,31 @@ class Fault:
         return f"{self.key} {self.mode}"
 
 
+def chains(circuit: Circuit) -> dict[str, str]:
+    """For each branch that can fail open, the first one in series with it and nothing between.
+
+    Whichever of a chain opens, the same current is gone; only the volts inside the chain tell them apart.
+    """
+    watched = {pole for s in circuit.supplies for pole in (*s.plus, s.minus, *s.phases)}
+    for part in circuit.harness.parts.values():
+        sense = getattr(part, "sense", None) or ()
+        watched.update(f"{part.name}.{terminal}" for terminal in sense)
+    first: dict[str, str] = {branch.key: branch.key for branch in opens(circuit)}
+
+    def root(key: str) -> str:
+        while first[key] != key:
+            first[key] = first[first[key]]
+            key = first[key]
+        return key
+
+    place = {key: i for i, key in enumerate(first)}
+    for node, touching in circuit.at.items():
+        if len(touching) == 2 and node not in watched and all(b.key in first for b in touching):
+            x, y = sorted((root(touching[0].key), root(touching[1].key)), key=place.__getitem__)
+            first[y] = x
+    return {key: root(key) for key in first}
+
+
 def opens(circuit: Circuit) -> Iterator[Branch]:
     """Every branch that can fail open, in the order of the text."""
     for branch in circuit.branches:

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..dc.operating import Operation
-
 if TYPE_CHECKING:
-    from ..dc.operating import Point
+    from ..dc.operating import Operation, Point
 
 
-def opened(point: Point, key: str) -> Point:
+def opened(operation: Operation, point: Point, key: str) -> Point:
     """The operating point after a branch has opened: relays and machines start as they were.
 
     Raises ``UnsolvableError`` where the harness comes to no rest without it.
     """
-    operation = Operation(point.circuit.without([key]))
-    return operation.at(point.positions, point.memory, state=point.state)
+    return operation.without([key]).at(point.positions, point.memory, state=point.state)

@@ -104,8 +104,9 @@ class Ports:
                 found.update(joins.between(feeds, [top]))
                 found.update(joins.between([bottom], returns))
         for supply in circuit.supplies:
-            for phase in supply.phases:
-                found.update(joins.between([phase], self.network.stators))
+            ways = [joins.between([phase], self.network.stators) for phase in supply.phases]
+            if sum(bool(way) for way in ways) == 2:  # of three phases one may go
+                found.update(key for way in ways for key in way)
         return frozenset(found)
 
     # --- the small matrix --------------------------------------------------------------------------------------------
