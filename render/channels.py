@@ -31,7 +31,7 @@ class Crossing:
     @property
     def straight(self) -> bool:
         left, right = self.span
-        return right - left < 0.5
+        return left == right
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +91,9 @@ def _crossed(trunks: Sequence[Trunk], fixed: Sequence[Crossing]) -> int:
         count += sum(trunk.left < line.span[0] < trunk.right for line in fixed)
         for other in trunks:
             if other.net != trunk.net:
-                passing = other.tops if other.level > trunk.level else other.bottoms if other.level < trunk.level else ()
+                passing = (
+                    other.tops if other.level > trunk.level else other.bottoms if other.level < trunk.level else ()
+                )
                 count += sum(trunk.left < x < trunk.right for x in passing)
     return count
 

@@ -84,7 +84,9 @@ def potentials(circuit: Circuit, harness: Harness) -> dict[str, float]:
     feeds = set(feed_poles(circuit))
     grounds = {part.name for part in harness.parts.values() if isinstance(part, Ground)}
     if not grounds:
-        grounds = {s.minus if circuit.return_sign == "-" else s.plus[0] for s in circuit.supplies if s.kind == "battery"}
+        grounds = {
+            s.minus if circuit.return_sign == "-" else s.plus[0] for s in circuit.supplies if s.kind == "battery"
+        }
     alternating = {s.plus[0] for s in circuit.supplies if s.kind == "winding"}
     stop_leads = {
         f"{part.name}.{part.stop_lead[0]}"
@@ -119,10 +121,14 @@ def potentials(circuit: Circuit, harness: Harness) -> dict[str, float]:
 
 @dataclass(frozen=True)
 class Currents:
-    """Where every node stands between supply (0) and ground, and which nodes no current passes."""
+    """Where every node stands between supply (0) and ground.
+
+    ``still`` are the nodes that no current passes, ``adrift`` those of them that hang on nothing that does.
+    """
 
     places: dict[str, int]
     still: frozenset[str]
+    adrift: frozenset[str]
 
     def place(self, node: str) -> int:
         """A node's place in the order from supply to ground; one that nothing reaches is last."""
@@ -144,7 +150,11 @@ def currents_of(circuit: Circuit) -> Currents:
     steps = _steps([*feeds, *(n for n in levels if n in alive and n not in feeds)], neighbours)
     number = {name: i for i, name in enumerate(levels)}
     ranked = sorted(levels, key=lambda n: (-round(levels[n], _DIGITS), steps.get(n, len(levels)), number[n]))
-    return Currents({name: i for i, name in enumerate(ranked)}, frozenset(n for n in levels if n not in alive))
+    return Currents(
+        places={name: i for i, name in enumerate(ranked)},
+        still=frozenset(n for n in levels if n not in alive),
+        adrift=frozenset(n for n in levels if n not in steps),
+    )
 
 
 def _steps(start: list[str], neighbours: dict[str, list[str]]) -> dict[str, int]:

@@ -72,7 +72,7 @@ class Circle:
 
 @dataclass(frozen=True, slots=True)
 class Arc:
-    """Half a circle from ``start`` to ``end``, bulging to the left hand as one goes from one to the other, or the right."""
+    """Half a circle from ``start`` to ``end``, bulging to the left hand as one goes there, or to the right."""
 
     start: Point
     end: Point

@@ -51,13 +51,13 @@ def pdf_bytes(drawing: Drawing) -> bytes:
     page = (
         f"#set page(width: {figure(drawing.width * 0.75)}pt, height: {figure(drawing.height * 0.75)}pt, margin: 0pt)\n"
         f"#set document(title: {_typst_string(f'{drawing.title}: {drawing.sheet}')}, date: none)\n"
-        f"#image(bytes({_typst_string(svg_text(drawing))}), format: \"svg\", width: 100%, "
+        f'#image(bytes({_typst_string(svg_text(drawing))}), format: "svg", width: 100%, '
         f"alt: {_typst_string(drawing.about)})\n"
     )
     plain = all(lettering.has_all(text.words) for text in drawing.texts)
-    compiler = typst.Compiler(
-        page.encode(), font_paths=[str(lettering.FONTS)], ignore_system_fonts=plain, root=str(lettering.FONTS)
-    )
+    folder = str(lettering.FONTS)
+    fonts = typst.Fonts(include_system_fonts=not plain, font_paths=[folder])
+    compiler = typst.Compiler(page.encode(), root=folder, font_paths=fonts)
     result = compiler.compile(format="pdf", timestamp=0)
     if not isinstance(result, bytes):
         raise TypeError("a drawing is one page")

@@ -29,7 +29,7 @@ _SWERVE = 60.0
 """So is a longer one if the line comes back at once."""
 _STAIR = 12
 """How much a line wants to bend once instead of twice: that costs it nothing, others perhaps."""
-_FIRM = 60
+_FIRM = 600
 _STRAIGHTENINGS = 4
 
 
@@ -89,7 +89,7 @@ def _sockets(items: Iterable[Item]) -> dict[str, list[tuple[int, Socket]]]:
 
 # --- rows ------------------------------------------------------------------------------------------------------------
 def rows_of(items: Sequence[Item], engine: Engine) -> dict[str, int]:
-    """The row of each item by its key, 0 at the head of the sheet: the shortest lines that let current run downwards."""
+    """The row of each item by its key, 0 at the head: the shortest lines that let current run downwards."""
     graph = _graph(phase="1", nslimit="50", nslimit1="50")
     for index in range(len(items)):
         graph.node(f"i{index}")
@@ -140,9 +140,7 @@ def _ports_label(item: Item) -> str:
     width = _width(item)
     if width > at:
         cells.append(_cell(width - at))
-    return (
-        '<<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"><TR>' + "".join(cells) + "</TR></TABLE>>"
-    )
+    return '<<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"><TR>' + "".join(cells) + "</TR></TABLE>>"
 
 
 def _cell(width: int, port: str = "") -> str:
@@ -179,8 +177,8 @@ class _Scene:
 def place(items: Sequence[Item], row_of: Mapping[str, int], engine: Engine, *, straighten: bool) -> Layout:
     """The places of all items in their rows.
 
-    Another order of ``items`` may give another order in the rows. With ``straighten`` lines that almost line up are made
-    to. Raises :class:`~loomwright.render.engine.NoEngine` where the engine fails.
+    Another order of ``items`` may give another order in the rows. With ``straighten``, lines that almost line up are
+    made to. Raises :class:`~loomwright.render.engine.NoEngine` where the engine fails.
     """
     if not items:
         return Layout((), {}, 0)
@@ -197,11 +195,11 @@ def place(items: Sequence[Item], row_of: Mapping[str, int], engine: Engine, *, s
         centres = _centres(scene, firm, engine)
     left = min(centres[f"i{index}"] - _width(item) / 2 for index, item in enumerate(items))
     placed = tuple(
-        Placed(item, rows[index], round(centres[f"i{index}"] - _width(item) / 2 - left, 1))
+        Placed(item, rows[index], float(round(centres[f"i{index}"] - _width(item) / 2 - left)))
         for index, item in enumerate(items)
     )
     passes = {
-        (net, row): round(centres[f"n{number}r{row}"] - left, 1)
+        (net, row): float(round(centres[f"n{number}r{row}"] - left))
         for number, (net, (first, last)) in enumerate(nets.items())
         for row in range(first + 1, last + 1)
     }
@@ -238,9 +236,9 @@ def _centres(scene: _Scene, firm: Mapping[_Pin, int], engine: Engine) -> dict[st
     for pin in scene.pins:
         alone = ends[pin.net, pin.channel] == 2  # nothing branches here
         weight = firm.get(pin, 6 if alone else 2)
-        channel = f"n{numbers[pin.net]}c{pin.channel}"
+        point = f"n{numbers[pin.net]}c{pin.channel}"
         node = f"{pin.node}:{pin.port}" if pin.port else pin.node
-        tail, head = (node, channel) if pin.above else (channel, node)
+        tail, head = (node, point) if pin.above else (point, node)
         graph.edge(tail, head, weight=str(weight))
     _tie_rows(graph, scene.items, scene.rows)
     return {str(node["name"]): float(str(node["pos"]).split(",")[0]) for node in laid_out(graph, engine)}
@@ -258,15 +256,15 @@ def _bends(scene: _Scene, centres: Mapping[str, float]) -> Iterator[tuple[float,
     for found in channels.values():
         for x, pin in found:
             for other_x, other in found:
-                if pin.above and not other.above and abs(x - other_x) > 0.4:
+                if pin.above and not other.above and abs(x - other_x) > 0.01:
                     yield other_x - x, pin, other
 
 
 def _to_straighten(scene: _Scene, centres: Mapping[str, float]) -> dict[_Pin, int]:
     """Pins that should stand above each other, and how much they should want it.
 
-    A line that jogs by a few pixels looks like a mistake; one that goes down in stairs, or to and fro, is hard to follow
-    and can as well bend once.
+    A line that jogs by a few pixels looks like a mistake; one that goes down in stairs, or to and fro, is hard to
+    follow and can as well bend once.
     """
     wanted: dict[_Pin, int] = {}
     ends = Counter((pin.net, pin.channel) for pin in scene.pins)

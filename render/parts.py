@@ -1,7 +1,7 @@
-"""What each part is drawn as: one symbol, or several where its elements, coil and contacts stand in tracks of their own.
+"""What each part is drawn as: one symbol, or several where elements, coil and contacts stand in tracks of their own.
 
-Detached representation is the habit of current-path diagrams: a relay's coil and its contacts, the poles of a switch and
-the lamps of a cluster stand where their current runs, under one name, with the tracks of the others beside them.
+Detached representation is the habit of current-path diagrams: a relay's coil and its contacts, the poles of a switch
+and the lamps of a cluster stand where their current runs, under one name, with the tracks of the others beside them.
 """
 
 from __future__ import annotations
@@ -34,6 +34,7 @@ from ..lang.model import (
 )
 from . import lettering, symbols
 from .currents import Currents
+from .drawing import Dash
 from .symbols import Actuator, Column, Glyph, Pin, Side, Symbol
 
 NO_TRACKS = "000"
@@ -61,13 +62,18 @@ def number(value: float) -> str:
     return f"{value:.4g}"
 
 
-def ohms(value: float) -> str:
+def ohms(value: float | None) -> str:
+    """A resistance with its unit; nothing where there is none, or none is given."""
+    if not value:
+        return ""
     if value < 1:
         return f"{number(value * 1000)} mΩ"
     return f"{number(value / 1000)} kΩ" if value >= 1000 else f"{number(value)} Ω"
 
 
-def farads(value: float) -> str:
+def farads(value: float | None) -> str:
+    if not value:
+        return ""
     if value < 1e-3:
         return f"{number(value * 1e6)} µF"
     return f"{number(value * 1e3)} mF" if value < 1 else f"{number(value)} F"
@@ -89,8 +95,8 @@ def _label(part: Part) -> list[str]:
 class Around:
     """What decides how a part is drawn besides itself.
 
-    ``across`` says how far to the right the lines of each node lie, once there is a layout: contacts and pins whose order
-    is free stand in that order. ``tracks`` gives the track of each symbol by key, once they are numbered.
+    ``across`` says how far to the right the lines of each node lie, once there is a layout: contacts and pins whose
+    order is free stand in that order. ``tracks`` gives the track of each symbol by key, once they are numbered.
     """
 
     currents: Currents
@@ -119,12 +125,12 @@ def symbols_of(part: Part, around: Around) -> Iterator[Drawn]:
         case Regulator():
             yield _regulator(part, around)
         case Capacitor():
-            lines = _given(part.farads and farads(part.farads), _unit(part.volts, "V"))
+            lines = _given(farads(part.farads), _unit(part.volts, "V"))
             yield _two(part, symbols.capacitor(), "+", "-", lines, around)
         case Diode():
             yield _two(part, symbols.diode(), "A", "K", _given(_unit(part.amps, "A")), around)
         case Resistor():
-            lines = _given(part.ohms and ohms(part.ohms), _unit(part.watts, "W"))
+            lines = _given(ohms(part.ohms), _unit(part.watts, "W"))
             yield _two(part, symbols.resistor(), "1", "2", lines, around)
         case Meter():
             yield _two(part, symbols.meter("A"), "1", "2", _given(_unit(part.amps, "A")), around)
@@ -160,20 +166,22 @@ def _about(part: Part, what: str, symbol: Symbol) -> str:
 
 
 def _drawn(part: Part, symbol: Symbol, what: str, suffix: str = "", group: str = "") -> Drawn:
-    return Drawn(
-        f"{part.name}{suffix}", part.name, symbol, _about(part, what, symbol), _nodes(part, symbol), group
-    )
+    return Drawn(f"{part.name}{suffix}", part.name, symbol, _about(part, what, symbol), _nodes(part, symbol), group)
 
 
 def _first(part: Part, a: str, b: str, around: Around) -> bool:
-    return around.place(f"{part.name}.{a}") <= around.place(f"{part.name}.{b}")
+    """Whether current reaches terminal ``a`` before ``b``; where none flows at all, as the text has it."""
+    nodes = f"{part.name}.{a}", f"{part.name}.{b}"
+    if all(node in around.currents.adrift for node in nodes):
+        return True
+    return around.place(nodes[0]) <= around.place(nodes[1])
 
 
 def _upright(part: Part, glyph: Glyph, a: str, b: str, around: Around, caption: Sequence[str] = ()) -> Column:
-    """A glyph whose upper end is ``a``, turned over where current reaches ``b`` first."""
+    """A glyph from ``a`` to ``b``, or from ``b`` to ``a`` where current reaches that first."""
     if _first(part, a, b, around):
         return Column(glyph, (a,), (b,), tuple(caption))
-    return Column(symbols.upside_down(glyph), (b,), (a,), tuple(caption))
+    return Column(symbols.upside_down(glyph) if glyph.polar else glyph, (b,), (a,), tuple(caption))
 
 
 def _sides(body: Sequence[Column]) -> dict[str, Side]:
@@ -194,7 +202,7 @@ def _two(part: Part, glyph: Glyph, a: str, b: str, lines: Sequence[str], around:
 
 def _sensor(part: Sensor, signal: Pair, around: Around) -> Drawn:
     """A sensor between two leads of one unit hangs below it: both its leads come from above."""
-    lines = _given(part.ohms and ohms(part.ohms))
+    lines = _given(ohms(part.ohms))
     if not all(f"{part.name}.{terminal}" in around.currents.still for terminal in signal):
         return _two(part, symbols.sensor(), *signal, lines, around)
     body = [Column(symbols.sensor(), (signal[0],), (signal[1],))]
@@ -216,12 +224,13 @@ def _source(part: Source, around: Around) -> Drawn:
         phases = tuple(around.in_order(part, part.phases))
         body.append(Column(symbols.phase_machine(len(phases)), phases, ()))
     if part.output:
-        glyph = symbols.machine("G", "=") if part.what == "dynamo" else symbols.machine_with_diodes("3~")
+        positive = _first(part, part.output.plus, part.output.minus, around)
+        glyph = symbols.machine("G", "=") if part.what == "dynamo" else symbols.machine_with_diodes("~", positive)
         body.append(_upright(part, glyph, part.output.plus, part.output.minus, around))
         lines += _given(_unit(part.output.watts, "W"))
     if part.field_winding:
         own = part.field_winding
-        caption = _given("field", own.ohms and ohms(own.ohms))
+        caption = _given("field", ohms(own.ohms))
         body.append(_upright(part, symbols.winding(), own.plus, own.minus, around, caption))
     for winding in part.windings:
         caption = _given(winding.name, _unit(winding.watts, "W"), "floating" if winding.floating else "")
@@ -232,7 +241,7 @@ def _source(part: Source, around: Around) -> Drawn:
             glyph = symbols.tapped_winding()
             body.append(Column(glyph, (first, tap), (last,), tuple(caption)))
     lines += _given(_unit(part.regulated, "V"))
-    outline = "" if len(body) > 1 else None
+    outline: Dash | None = "" if len(body) > 1 else None
     symbol = symbols.columns(part.what, part.name, [*_label(part), *lines], body, sides=_sides(body), outline=outline)
     return _drawn(part, symbol, part.what)
 
@@ -240,6 +249,7 @@ def _source(part: Source, around: Around) -> Drawn:
 def _rectifier(part: Rectifier, around: Around) -> Drawn:
     tops: list[str] = []
     bottoms = list(part.phases)
+    positive = True
     if part.output:
         positive = _first(part, part.output.plus, part.output.minus, around)
         tops.append(part.output.plus if positive else part.output.minus)
@@ -247,9 +257,9 @@ def _rectifier(part: Rectifier, around: Around) -> Drawn:
     if part.trio:
         tops.append(part.trio)
     tops, bottoms = around.in_order(part, tops), around.in_order(part, bottoms)
-    body = [Column(symbols.rectifier(len(tops), len(bottoms)), tuple(tops), tuple(bottoms))]
+    body = [Column(symbols.rectifier(len(tops), len(bottoms), positive), tuple(tops), tuple(bottoms))]
     lines = _given(
-        part.output and _unit(part.output.watts, "W"),
+        _unit(part.output.watts, "W") if part.output else "",
         _unit(part.amps, "A"),
         "shunt" if part.shunt else "",
         _unit(part.regulated, "V"),
@@ -272,8 +282,8 @@ def _by_side(part: Part, words: Mapping[str, Sequence[str]], around: Around) -> 
 def _regulator(part: Regulator, around: Around) -> Drawn:
     words: dict[str, list[str]] = {}
     for pair, names in (
-        (part.passes, ("in", "out")),
-        (part.cut_out, ("machine", "battery")),
+        (part.passes, ("field in", "field out")),
+        (part.cut_out, ("cut-out in", "cut-out out")),
         (part.shunts, ("shunts", "return")),
         (part.sense, ("sense +", "sense -")),
     ):
@@ -282,7 +292,9 @@ def _regulator(part: Regulator, around: Around) -> Drawn:
     volts = part.regulated if part.regulated is not None else part.shunt_volts
     lines = _given(f"U = {number(volts)} V" if volts is not None else "U =")
     cut = f"cut-out {number(part.cut_out_volts)} V" if part.cut_out_volts is not None else ""
-    symbol = symbols.pin_box("regulator", part.name, [*_label(part), *lines, *_given(cut)], _by_side(part, words, around))
+    symbol = symbols.pin_box(
+        "regulator", part.name, [*_label(part), *lines, *_given(cut)], _by_side(part, words, around)
+    )
     return _drawn(part, symbol, "regulator")
 
 
@@ -317,9 +329,7 @@ def _pole_sides(part: Part, pairs: Sequence[Pair], around: Around) -> dict[str, 
     commons = [t for t in terminals if all(t in pair for pair in pairs)]
     if commons and len(terminals) > 2:
         common = commons[0]
-        sides: dict[str, Side] = {
-            t: "top" if place(t) < place(common) else "bottom" for t in terminals if t != common
-        }
+        sides: dict[str, Side] = {t: "top" if place(t) < place(common) else "bottom" for t in terminals if t != common}
         sides[common] = "top" if "bottom" in sides.values() else "bottom"
         return {t: sides[t] for t in terminals}
     halves = _two_sides(pairs)
@@ -462,7 +472,7 @@ def _relay(part: Relay, around: Around) -> Iterator[Drawn]:
         ]
         coil = _reference("coil", [coil_key], around) if part.coil else ""
         lines = [*_label(part), *_given(_unit(part.amps, "A"), coil)]
-        outline = "" if len(pole) > 1 else None
+        outline: Dash | None = "" if len(pole) > 1 else None
         symbol = symbols.columns("relay contact", part.name, lines, body, sides=sides, outline=outline)
         yield _drawn(part, symbol, "relay contact", key.removeprefix(part.name), part.name)
 
@@ -477,7 +487,7 @@ def _relay_coil(
     body = [_upright(part, symbols.coil(), coil.plus, coil.minus, around)]
     contacts = _reference("contact", contact_keys, around) if contact_keys else ""
     lines = _given(
-        coil.ohms and ohms(coil.ohms),
+        ohms(coil.ohms),
         _unit(coil.watts, "W"),
         _unit(coil.amps, "A"),
         "clamped" if part.clamped else "",
@@ -530,7 +540,7 @@ def _element_glyph(element: Element) -> Glyph:
 
 
 def _rating(element: Element) -> str:
-    own = (_unit(element.watts, "W"), _unit(element.amps, "A"), element.ohms and ohms(element.ohms))
+    own = (_unit(element.watts, "W"), _unit(element.amps, "A"), ohms(element.ohms))
     return next((text for text in own if text), "")
 
 
@@ -562,7 +572,7 @@ def _free_end(bulb: Element, common: str) -> str:
 def _two_filaments(part: Load, bulbs: Sequence[Element], common: str, around: Around) -> Drawn:
     bulbs = sorted(bulbs, key=lambda bulb: around.across.get(f"{part.name}.{_free_end(bulb, common)}", 0.0))
     ends = [_free_end(bulb, common) for bulb in bulbs]
-    below = max(around.place(f"{part.name}.{end}") for end in ends) < around.place(f"{part.name}.{common}")
+    below = all(_first(part, end, common, around) for end in ends)
     if below:
         body = [Column(symbols.two_lamps("bottom"), tuple(ends), (common,))]
     else:
@@ -581,7 +591,9 @@ def _stopped_box(part: Load, stop_lead: Pair, around: Around) -> Drawn:
         lines += _given(f"{element.name} {_rating(element)}".strip())
     words.setdefault(stop_lead[0], []).append("stop")
     words.setdefault(stop_lead[1], [])
-    symbol = symbols.pin_box(part.what or "load", part.name, [part.what or "box", *lines], _by_side(part, words, around))
+    symbol = symbols.pin_box(
+        part.what or "load", part.name, [part.what or "box", *lines], _by_side(part, words, around)
+    )
     return _drawn(part, symbol, "box with a stop lead")
 
 

@@ -14,7 +14,7 @@ from ..lang.circuit import Circuit, build_circuit
 from ..lang.model import Connector, Ground, Harness, Part, Piece, Splice
 from . import symbols
 from .currents import Currents, currents_of
-from .drawing import Drawing, Element, Joint, Point, Rect, Run, Text, Track, moved
+from .drawing import Drawing, Element, Joint, Rect, Run, Text, Track, moved
 from .engine import Engine, EngineName, NoEngine, find_engine
 from .export import UnknownFormat, write
 from .layout import Item, Layout, Placed, Socket, place, rows_of
@@ -124,9 +124,9 @@ def _content(harness: Harness, circuit: Circuit, around: Around) -> _Content:
     items: list[Item] = []
     drawn: dict[str, Drawn] = {}
     for part in harness.parts.values():
-        for symbol in symbols_of(part, around):
-            drawn[symbol.key] = symbol
-            items.append(replace(_part_item(symbol), tied="head" if _is_battery(part, circuit) else ""))
+        for one in symbols_of(part, around):
+            drawn[one.key] = one
+            items.append(replace(_part_item(one), tied="head" if _is_battery(part, circuit) else ""))
     pieces = {piece.name: piece for piece in harness.pieces}
     items.extend(_ways(harness, currents))
     items.extend(_splices(harness, currents))
@@ -192,7 +192,9 @@ def _splices(harness: Harness, currents: Currents) -> Iterable[Item]:
 
 def _upper_end(piece: Piece, currents: Currents, harness: Harness) -> tuple[str, str]:
     """The ends of a piece of wire, the one that current reaches first before the other; a ground is always last."""
-    a, b = sorted((piece.a.node, piece.b.node), key=lambda n: (isinstance(harness.parts.get(n), Ground), currents.place(n)))
+    a, b = sorted(
+        (piece.a.node, piece.b.node), key=lambda n: (isinstance(harness.parts.get(n), Ground), currents.place(n))
+    )
     return a, b
 
 
@@ -213,7 +215,9 @@ def _wire(harness: Harness, piece: Piece, currents: Currents) -> Iterable[Item]:
     upper, lower = _upper_end(piece, currents, harness)
     nets = (_net(piece, upper, currents, harness), _net(piece, lower, currents, harness))
     x = symbol.ports[0].x
-    yield Item(f"wire {piece.name}", symbol, (Socket(nets[0], "top", x, "a"), Socket(nets[1], "bottom", x, "b")), wire=True)
+    yield Item(
+        f"wire {piece.name}", symbol, (Socket(nets[0], "top", x, "a"), Socket(nets[1], "bottom", x, "b")), wire=True
+    )
     for node, net in zip((upper, lower), nets, strict=True):
         if isinstance(harness.parts.get(node), Ground):
             stud = piece.studs[0] if piece.a.node == node else piece.studs[1]
@@ -265,14 +269,10 @@ def _drawing(harness: Harness, content: _Content, layout: Layout, sheet: str) ->
                 track=_track_at(tracks, placed.left + _axis(placed)),
             )
         )
-    joints = tuple(
-        Joint(net, lines, course.dots.get(net, ())) for net, lines in sorted(course.joints.items())
-    )
+    joints = tuple(Joint(net, lines, course.dots.get(net, ())) for net, lines in sorted(course.joints.items()))
     width = max((p.left + p.item.symbol.width for p in layout.items), default=0.0) + 2 * SHEET_MARGIN
     shifted = tuple(Track(t.number, t.x + SHEET_MARGIN) for t in tracks)
-    return framed(
-        harness, sheet, Extent(width, course.bottom), tuple(elements), tuple(runs), joints, shifted
-    )
+    return framed(harness, sheet, Extent(width, course.bottom), tuple(elements), tuple(runs), joints, shifted)
 
 
 def _axis(placed: Placed) -> float:

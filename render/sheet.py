@@ -46,16 +46,16 @@ def framed(
     height = y + MARGIN / 2
     edge = MARGIN / 2
     shapes.append(
-        Stroke(
-            ((edge, edge), (width - edge, edge), (width - edge, height), (edge, height)), weight=1.6, closed=True
-        )
+        Stroke(((edge, edge), (width - edge, edge), (width - edge, height), (edge, height)), weight=1.6, closed=True)
     )
     about = (
         f"Current-path diagram of {title}, {sheet}: {len(elements)} symbols and {len(runs)} stretches of wire in "
         f"{len(tracks)} tracks. Supply at the head, {harness.grounded} ground at the foot. "
         "The same wires are listed in the harness file."
     )
-    return Drawing(round(width, 1), round(height + edge, 1), title, sheet, about, elements, runs, joints, tracks, tuple(shapes))
+    return Drawing(
+        round(width, 1), round(height + edge, 1), title, sheet, about, elements, runs, joints, tracks, tuple(shapes)
+    )
 
 
 def _index(harness: Harness, elements: tuple[Element, ...], top: float, width: float) -> tuple[list[Shape], float]:

@@ -30,7 +30,9 @@ def figure(value: float) -> str:
 
 def clean(text: str) -> str:
     """Text as XML may hold it: escaped, and without the control characters that XML 1.0 has no way to write."""
-    kept = "".join(c for c in text if c in "\t\n\r" or "\x20" <= c <= "\ud7ff" or "\ue000" <= c <= "\ufffd" or c > "\uffff")
+    kept = "".join(
+        c for c in text if c in "\t\n\r" or "\x20" <= c <= "\ud7ff" or "\ue000" <= c <= "\ufffd" or c > "\uffff"
+    )
     return escape(kept, quote=True)
 
 
@@ -114,13 +116,17 @@ def svg_text(drawing: Drawing) -> str:
     """The drawing as an SVG document in pixels of 1/96 inch; the same bytes for the same drawing."""
     width, height = figure(drawing.width), figure(drawing.height)
     lines = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}" '
-        'role="img" aria-labelledby="sheet-title sheet-about">',
+        (
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}" '
+            'role="img" aria-labelledby="sheet-title sheet-about">'
+        ),
         f'<title id="sheet-title">{clean(drawing.title)}: {clean(drawing.sheet)}</title>',
         f'<desc id="sheet-about">{clean(drawing.about)}</desc>',
         f'<rect width="{width}" height="{height}" fill="{PAPER}"/>',
-        f'<g font-family="{lettering.FAMILY}" font-stretch="condensed" stroke="{INK}" fill="none" '
-        'stroke-linejoin="round">',
+        (
+            f'<g font-family="{lettering.FAMILY}" font-stretch="condensed" stroke="{INK}" fill="none" '
+            'stroke-linejoin="round">'
+        ),
     ]
     for run in drawing.runs:
         lines.extend(_run(run))

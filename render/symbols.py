@@ -1,7 +1,7 @@
 """Circuit symbols, drawn after the shapes that IEC 60617 describes in words, and the frames that hold several of them.
 
 A :class:`Glyph` is a bare symbol on a vertical axis: x is 0 on the axis, y runs from 0 (its upper end) down to its
-height. A :class:`Symbol` is one or more glyphs with leads, terminal names, an outline and lettering, ready to be placed.
+height. A :class:`Symbol` is one or more glyphs with leads, terminal names, outline and lettering, ready to be placed.
 Where IEC 60617 has no symbol (flasher, regulator, control unit) a box with letters stands, as is common practice.
 """
 
@@ -13,7 +13,7 @@ from math import ceil, cos, pi, sin
 from typing import Literal
 
 from . import lettering
-from .drawing import Arc, Circle, Dash, Point, Rect, Shape, Stroke, Text, extent, moved, turned_over
+from .drawing import Arc, Circle, Dash, Point, Shape, Stroke, Text, extent, moved, turned_over
 
 NAME_SIZE = 9.0
 INFO_SIZE = 8.0
@@ -35,7 +35,7 @@ Side = Literal["top", "bottom"]
 
 @dataclass(frozen=True, slots=True)
 class Glyph:
-    """A bare symbol. ``left`` and ``right`` are how far it reaches from the axis; ``tops`` and ``bottoms`` its ends' x."""
+    """A bare symbol. ``left`` and ``right``: its reach from the axis; ``tops`` and ``bottoms``: its ends' x."""
 
     shapes: tuple[Shape, ...]
     left: float
@@ -43,6 +43,8 @@ class Glyph:
     height: float
     tops: tuple[float, ...] = (0.0,)
     bottoms: tuple[float, ...] = (0.0,)
+    polar: bool = False
+    """Whether it must be turned over where current reaches its lower end first."""
 
 
 def upside_down(glyph: Glyph) -> Glyph:
@@ -91,6 +93,7 @@ def battery() -> Glyph:
         11,
         11,
         21,
+        polar=True,
     )
 
 
@@ -117,12 +120,12 @@ def capacitor() -> Glyph:
 
 def diode() -> Glyph:
     """Anode on top: current runs down, to the bar."""
-    return Glyph((Stroke(((-7, 0), (7, 0), (0, 12)), closed=True), _line((-7, 12), (7, 12))), 7, 7, 12)
+    return Glyph((Stroke(((-7, 0), (7, 0), (0, 12)), closed=True), _line((-7, 12), (7, 12))), 7, 7, 12, polar=True)
 
 
 def led() -> Glyph:
     rays = (*_arrow((8, 7), (15, 1), 3), *_arrow((8, 13), (15, 7), 3))
-    return Glyph((*diode().shapes, *rays), 7, 15, 12)
+    return Glyph((*diode().shapes, *rays), 7, 15, 12, polar=True)
 
 
 def _cross(x: float, y: float, radius: float) -> tuple[Shape, ...]:
@@ -191,13 +194,14 @@ def phase_machine(phases: int) -> Glyph:
     return Glyph((*circle, *leads), 18, 18, 38, tops=xs, bottoms=())
 
 
-def machine_with_diodes(kind: str) -> Glyph:
-    """An alternator with its diodes built in: direct current leaves at the top."""
+def machine_with_diodes(kind: str, positive: bool = True) -> Glyph:
+    """An alternator with its diodes built in: direct current leaves at the top, or enters there."""
+    foot, tip = (13.0, 5.0) if positive else (5.0, 13.0)
     return Glyph(
         (
             _rectangle(-10, 0, 10, 18),
-            _line((-5.5, 13), (5.5, 13), (0, 5), (-5.5, 13)),
-            _line((-5.5, 5), (5.5, 5)),
+            Stroke(((-5.5, foot), (5.5, foot), (0, tip)), closed=True),
+            _line((-5.5, tip), (5.5, tip)),
             Circle((0, 31), 13),
             _centred("G", 27.5, 11),
             _centred(kind, 37.5, 8.5, bold=False),
@@ -208,15 +212,16 @@ def machine_with_diodes(kind: str) -> Glyph:
     )
 
 
-def rectifier(tops: int, bottoms: int) -> Glyph:
-    """A rectifier as a square with a diode in it, direct current upwards, phases and return below."""
+def rectifier(tops: int, bottoms: int, positive: bool = True) -> Glyph:
+    """A rectifier as a box with a diode in it, phases and return below; direct current leaves at the top, or enters."""
+    foot, tip = (22.0, 10.0) if positive else (10.0, 22.0)
     pitch = 18.0
     reach = max(tops, bottoms) * pitch / 2 + 2
     ups = tuple(pitch * (i - (tops - 1) / 2) for i in range(tops))
     downs = tuple(pitch * (i - (bottoms - 1) / 2) for i in range(bottoms))
     inside = (
-        Stroke(((-7, 22), (7, 22), (0, 10)), closed=True),
-        _line((-7, 10), (7, 10)),
+        Stroke(((-7, foot), (7, foot), (0, tip)), closed=True),
+        _line((-7, tip), (7, tip)),
         _line((0, 5), (0, 10)),
         _line((0, 22), (0, 27)),
         _centred("=", 8, 9, x=-reach + 8),
@@ -249,7 +254,9 @@ def coil() -> Glyph:
 
 def solenoid() -> Glyph:
     """A coil that moves something: a dashed link to the thing moved."""
-    return Glyph((_rectangle(-12, 0, 12, 12), _line((12, 6), (20, 6), dash="dashed"), _line((20, 1), (20, 11))), 12, 20, 12)
+    return Glyph(
+        (_rectangle(-12, 0, 12, 12), _line((12, 6), (20, 6), dash="dashed"), _line((20, 1), (20, 11))), 12, 20, 12
+    )
 
 
 def make_contact() -> Glyph:
@@ -263,9 +270,7 @@ def break_contact() -> Glyph:
 
 
 def horn() -> Glyph:
-    return Glyph(
-        (_rectangle(-4, 0, 4, 20), Stroke(((4, 5), (13, -1), (13, 21), (4, 15)), closed=True)), 4, 13, 20
-    )
+    return Glyph((_rectangle(-4, 0, 4, 20), Stroke(((4, 5), (13, -1), (13, 21), (4, 15)), closed=True)), 4, 13, 20)
 
 
 def meter(letter: str) -> Glyph:
@@ -407,7 +412,7 @@ class Port:
 
 @dataclass(frozen=True, slots=True)
 class Symbol:
-    """A symbol in a box of its own: x from 0 to ``width``, y from 0 to ``height``; ports on the upper and lower edge."""
+    """A symbol in a box of its own: x up to ``width``, y up to ``height``; ports on its upper and lower edge."""
 
     kind: str
     width: float
@@ -456,9 +461,7 @@ def columns(
     upper_hooks = {t for column in body for t in column.tops}
     lower_hooks = {t for column in body for t in column.bottoms}
     for terminal, side in sides.items():  # a terminal that is needed on the other side too is led through
-        if side == "top" and terminal in lower_hooks:
-            body.append(Column(_PLAIN, (terminal,), (terminal,)))
-        elif side == "bottom" and terminal in upper_hooks:
+        if (side == "top" and terminal in lower_hooks) or (side == "bottom" and terminal in upper_hooks):
             body.append(Column(_PLAIN, (terminal,), (terminal,)))
 
     rows_width = max((lettering.width(title, PIN_SIZE) for title, _ in rows), default=0.0)
@@ -500,8 +503,8 @@ def columns(
     text_lines += [Text(words, (0, 0), INFO_SIZE) for words in lines]
     text_height = LINE * len(text_lines)
     middle = max([column.glyph.height for column in body] + [text_height - 2 * PIN_ZONE])
-    above = _bars(hooks, ports, upper=True)
-    below = _bars(hooks, ports, upper=False)
+    above = _bars(hooks, upper=True)
+    below = _bars(hooks, upper=False)
     top_zone = PIN_ZONE + BAR_PITCH * (1 + max(above.values())) if above else PIN_ZONE
     table = ROW * len(rows)
     bottom_zone = PIN_ZONE + BAR_PITCH * (1 + max(below.values())) if below else PIN_ZONE
@@ -541,7 +544,7 @@ def columns(
     return Symbol(kind, text_right + EDGE, max(height, text_height), tuple(shapes), tuple(ports))
 
 
-def _bars(hooks: Sequence[_Hook], ports: Sequence[Port], *, upper: bool) -> dict[str, int]:
+def _bars(hooks: Sequence[_Hook], *, upper: bool) -> dict[str, int]:
     """The level of the bar that joins the glyphs of one terminal, for those that need one; 0 is next to the glyphs."""
     spans: dict[str, tuple[float, float]] = {}
     for terminal in dict.fromkeys(hook.terminal for hook in hooks):
@@ -669,9 +672,7 @@ def pin_box(kind: str, name: str, lines: Sequence[str], pins: Sequence[Pin], *, 
             else:
                 shapes.append(_line((middle, height), (middle, height - lead)))
                 first = height - lead - 4 - pin_line * (len(words) - 1)
-            shapes.extend(
-                replace(text, at=(middle, first + pin_line * index)) for index, text in enumerate(words)
-            )
+            shapes.extend(replace(text, at=(middle, first + pin_line * index)) for index, text in enumerate(words))
             x += own
     for index, text in enumerate(inside):
         shapes.append(replace(text, at=(width / 2, top + 4 + LINE * (index + 0.78)), anchor="middle"))

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from itertools import pairwise
 
-from .channels import Crossing, Routed, route
+from .channels import Crossing, Routed, Trunk, route
 from .drawing import Point
-from .layout import Layout, channels_of
+from .layout import Layout
 
 LEVEL = 8.0
 """Between two level lines of a channel, in pixels."""
@@ -41,25 +42,15 @@ class Course:
 def courses(layout: Layout, margin: float) -> Course:
     """Heights of rows and channels, and every line. ``margin`` is added on the left and at the head."""
     routed = {channel: route(list(crossings.values())) for channel, crossings in _crossings(layout).items()}
-    channel_tops, row_tops, row_heights, bottom = _heights(layout, routed, margin)
-    tops = {
-        p.item.key: round(
-            row_tops[p.row]
-            + (0 if p.item.tied == "foot" else (row_heights[p.row] - p.item.symbol.height) / 2),
-            1,
-        )
-        for p in layout.items
-    }
-    trees = _trees(layout, routed, channel_tops, row_tops, row_heights, tops, margin)
-    wires: dict[str, list[tuple[Point, ...]]] = {}
-    joints: dict[str, tuple[tuple[Point, ...], ...]] = {}
-    dots: dict[str, tuple[Point, ...]] = {}
+    frame = _frame(layout, routed, margin)
+    trees = _trees(layout, routed, frame)
     own: dict[str, list[Stretch]] = {}
     for placed in layout.items:
         if placed.item.wire:
-            x = placed.left + placed.item.sockets[0].x + margin
-            y = tops[placed.item.key]
+            x, y = placed.x(placed.item.sockets[0]) + margin, frame.tops[placed.item.key]
             own[placed.item.key] = [((x, y), (x, y + placed.item.symbol.height))]
+    joints: dict[str, tuple[tuple[Point, ...], ...]] = {}
+    dots: dict[str, tuple[Point, ...]] = {}
     for net in sorted(trees):
         tree = trees[net]
         users = _users(tree)
@@ -72,13 +63,12 @@ def courses(layout: Layout, margin: float) -> Course:
                 shared.append(stretch)
         joints[net] = tuple(_joined(shared))
         dots[net] = tuple(sorted(point for point, around in tree.around.items() if len(around) > 2))
-    for key, stretches in own.items():
-        wires[key] = _joined(stretches)
-    return Course(tops, {k: tuple(v) for k, v in wires.items()}, joints, dots, bottom)
+    wires = {key: tuple(_joined(stretches)) for key, stretches in own.items()}
+    return Course(frame.tops, wires, joints, dots, frame.bottom)
 
 
 def trouble(layout: Layout) -> float:
-    """How hard a layout is to follow: what crosses, what bends, how far lines run across, and whether it begins left."""
+    """How hard a layout is to follow: what crosses, what bends, how far lines run across, whether it begins left."""
     total = 0.0
     for crossings in _crossings(layout).values():
         routed = route(list(crossings.values()))
@@ -111,127 +101,127 @@ def _crossings(layout: Layout) -> dict[int, dict[str, Crossing]]:
     return found
 
 
-def _heights(
-    layout: Layout, routed: Mapping[int, Routed], margin: float
-) -> tuple[dict[int, float], dict[int, float], dict[int, float], float]:
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """Heights: where each channel and row begins, how high each row is, and the upper edge of each item."""
+
+    channels: Mapping[int, float]
+    rows: Mapping[int, tuple[float, float]]
+    tops: Mapping[str, float]
+    bottom: float
+    margin: float
+
+
+def _frame(layout: Layout, routed: Mapping[int, Routed], margin: float) -> _Frame:
     y = margin
-    channel_tops: dict[int, float] = {}
-    row_tops: dict[int, float] = {}
-    row_heights = {row: max(p.item.symbol.height for p in layout.items if p.row == row) for row in range(layout.rows)}
+    channels: dict[int, float] = {}
+    rows: dict[int, tuple[float, float]] = {}
     for channel in range(-1, layout.rows):
         if channel >= 0:
-            row_tops[channel] = y
-            y += row_heights[channel]
-        channel_tops[channel] = y
+            height = max(placed.item.symbol.height for placed in layout.items if placed.row == channel)
+            rows[channel] = (y, y + height)
+            y += height
+        channels[channel] = y
         levels = routed[channel].levels
         y += 2 * _AIR + LEVEL * (levels - 1) if levels else _QUIET
-    return channel_tops, row_tops, row_heights, y
+    tops = {}
+    for placed in layout.items:
+        head, foot = rows[placed.row]
+        spare = 0.0 if placed.item.tied == "foot" else (foot - head - placed.item.symbol.height) / 2
+        tops[placed.item.key] = round(head + spare, 1)
+    return _Frame(channels, rows, tops, y, margin)
 
 
 @dataclass(slots=True)
 class _Tree:
     """A net's stretches, what lies around each point, and where wires and symbols stand on it."""
 
-    stretches: list[Stretch]
-    around: dict[Point, list[Point]]
-    wires: dict[str, Point]
-    anchors: list[Point]
+    stretches: dict[Stretch, None] = field(default_factory=dict)
+    around: dict[Point, list[Point]] = field(default_factory=dict)
+    wires: dict[str, Point] = field(default_factory=dict)
+    anchors: set[Point] = field(default_factory=set)
+
+    def add(self, a: Point, b: Point) -> None:
+        stretch = _stretch(a, b)
+        if a != b and stretch not in self.stretches:
+            self.stretches[stretch] = None
+            self.around.setdefault(a, []).append(b)
+            self.around.setdefault(b, []).append(a)
 
 
 def _stretch(a: Point, b: Point) -> Stretch:
     return (a, b) if a <= b else (b, a)
 
 
-def _trees(
-    layout: Layout,
-    routed: Mapping[int, Routed],
-    channel_tops: Mapping[int, float],
-    row_tops: Mapping[int, float],
-    row_heights: Mapping[int, float],
-    tops: Mapping[str, float],
-    margin: float,
-) -> dict[str, _Tree]:
-    points: dict[str, dict[tuple[float, float, float], None]] = {}
-    pins: dict[tuple[int, str, bool], dict[float, float]] = {}  # (channel, net, from above) -> x -> where it starts
+@dataclass(slots=True)
+class _Pins:
+    """Where the lines of a net end above and below a channel: x, and the height at which each begins."""
+
+    above: dict[float, float] = field(default_factory=dict)
+    below: dict[float, float] = field(default_factory=dict)
+
+
+def _trees(layout: Layout, routed: Mapping[int, Routed], frame: _Frame) -> dict[str, _Tree]:
     trees: dict[str, _Tree] = {}
+    pins: dict[tuple[int, str], _Pins] = {}
 
-    def tree(net: str) -> _Tree:
-        return trees.setdefault(net, _Tree([], {}, {}, []))
+    def pins_of(channel: int, net: str) -> _Pins:
+        return pins.setdefault((channel, net), _Pins())
 
-    uprights: list[tuple[str, float, float, float]] = []
-    levels: list[tuple[str, float, list[float]]] = []
     for placed in layout.items:
         for socket in placed.item.sockets:
-            x = placed.x(socket)
-            y = tops[placed.item.key] + (0 if socket.side == "top" else placed.item.symbol.height)
-            channel = placed.row - 1 if socket.side == "top" else placed.row
-            pins.setdefault((channel, socket.net, socket.side == "bottom"), {})[x] = y
-            point = (x + margin, y)
-            if placed.item.wire:
-                tree(socket.net).wires[placed.item.key] = point
+            x, y = placed.x(socket) + frame.margin, frame.tops[placed.item.key]
+            if socket.side == "top":
+                pins_of(placed.row - 1, socket.net).below[x] = y
             else:
-                tree(socket.net).anchors.append(point)
+                y = round(y + placed.item.symbol.height, 1)
+                pins_of(placed.row, socket.net).above[x] = y
+            tree = trees.setdefault(socket.net, _Tree())
+            if placed.item.wire:
+                tree.wires[placed.item.key] = (x, y)
+            else:
+                tree.anchors.add((x, y))
     for (net, row), x in layout.passes.items():
-        head, foot = row_tops[row], row_tops[row] + row_heights[row]
-        pins.setdefault((row - 1, net, False), {})[x] = head
-        pins.setdefault((row, net, True), {})[x] = foot
-        uprights.append((net, x, head, foot))
-    del points
-    for channel, found in routed.items():
-        by_net: dict[str, list[tuple[float, float, tuple[float, ...], tuple[float, ...]]]] = {}
-        for trunk in found.trunks:
-            y = channel_tops[channel] + _AIR + LEVEL * trunk.level
-            by_net.setdefault(trunk.net, []).append((y, trunk.level, trunk.tops, trunk.bottoms))
-        for net in sorted({net for c, net, _ in pins if c == channel}):
-            above = pins.get((channel, net, True), {})
-            below = pins.get((channel, net, False), {})
-            if net not in by_net:
-                xs = [*above, *below]
-                ys = [*above.values(), *below.values()]
-                if len(xs) > 1:
-                    x = next(iter(above or below))
-                    uprights.append((net, x, min(ys), max(ys)))
-                continue
-            trunks = sorted(by_net[net])
-            for y, _, from_above, to_below in trunks:
-                levels.append((net, y, sorted({*from_above, *to_below})))
-                for x in from_above:
-                    if x in above:
-                        uprights.append((net, x, above[x], y))
-                for x in to_below:
-                    if x in below:
-                        uprights.append((net, x, y, below[x]))
-            for (y1, _, _, joint), (y2, _, other, _) in zip(trunks, trunks[1:], strict=False):
-                for x in set(joint) & set(other):
-                    uprights.append((net, x, y1, y2))
-    for net, x, y1, y2 in uprights:
-        _add(tree(net), (x + margin, y1), (x + margin, y2))
-    for net, y, xs in levels:
-        for left, right in zip(xs, xs[1:], strict=False):
-            _add(tree(net), (left + margin, y), (right + margin, y))
+        head, foot = (round(y, 1) for y in frame.rows[row])
+        x += frame.margin
+        pins_of(row - 1, net).below[x] = head
+        pins_of(row, net).above[x] = foot
+        trees[net].add((x, head), (x, foot))
+    for (channel, net), found in sorted(pins.items(), key=lambda item: item[0]):
+        trunks = sorted((t for t in routed[channel].trunks if t.net == net), key=lambda trunk: trunk.level)
+        _lines_in_channel(trees[net], found, trunks, frame.channels[channel], frame.margin)
     return trees
 
 
-def _add(tree: _Tree, a: Point, b: Point) -> None:
-    a, b = (round(a[0], 1), round(a[1], 1)), (round(b[0], 1), round(b[1], 1))
-    stretch = _stretch(a, b)
-    if a == b or stretch in tree.stretches:
+def _lines_in_channel(tree: _Tree, pins: _Pins, trunks: Sequence[Trunk], top: float, margin: float) -> None:
+    """The lines of one net in one channel: straight through, or by the level lines that were found for it."""
+    if not trunks:
+        for x in pins.above.keys() & pins.below.keys():
+            tree.add((x, pins.above[x]), (x, pins.below[x]))
         return
-    tree.stretches.append(stretch)
-    tree.around.setdefault(a, []).append(b)
-    tree.around.setdefault(b, []).append(a)
+    heights = [round(top + _AIR + LEVEL * trunk.level, 1) for trunk in trunks]
+    for trunk, y in zip(trunks, heights, strict=True):
+        xs = sorted({x + margin for x in (*trunk.tops, *trunk.bottoms)})
+        for left, right in pairwise(xs):
+            tree.add((left, y), (right, y))
+        for x in xs:
+            if x - margin in trunk.tops and x in pins.above:
+                tree.add((x, pins.above[x]), (x, y))
+            if x - margin in trunk.bottoms and x in pins.below:
+                tree.add((x, y), (x, pins.below[x]))
+    for (upper, y1), (lower, y2) in pairwise(zip(trunks, heights, strict=True)):  # the halves of a parted line
+        for x in set(upper.bottoms) & set(lower.tops):
+            tree.add((x + margin, y1), (x + margin, y2))
 
 
 def _users(tree: _Tree) -> dict[Stretch, tuple[str, ...]]:
     """Which wires use each stretch on their way to the terminal of the net."""
-    users: dict[Stretch, list[str]] = {}
-    anchors = {(round(x, 1), round(y, 1)) for x, y in tree.anchors}
-    for wire, (x, y) in tree.wires.items():
-        start = (round(x, 1), round(y, 1))
-        goals = anchors or {(round(px, 1), round(py, 1)) for key, (px, py) in tree.wires.items() if key != wire}
+    users: dict[Stretch, dict[str, None]] = {}
+    for wire, start in tree.wires.items():
+        goals = tree.anchors or {point for other, point in tree.wires.items() if other != wire}
         for stretch in _path(tree, start, goals):
-            users.setdefault(stretch, []).append(wire)
-    return {stretch: tuple(dict.fromkeys(by)) for stretch, by in users.items()}
+            users.setdefault(stretch, {})[wire] = None
+    return {stretch: tuple(by) for stretch, by in users.items()}
 
 
 def _path(tree: _Tree, start: Point, goals: set[Point]) -> Iterable[Stretch]:
@@ -281,6 +271,3 @@ def _joined(stretches: Sequence[Stretch]) -> list[tuple[Point, ...]]:
 
 def _straight(a: Point, b: Point, c: Point) -> bool:
     return (a[0] == b[0] == c[0]) or (a[1] == b[1] == c[1])
-
-
-__all__ = ["Course", "channels_of", "courses"]

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import combinations, pairwise
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import TypeVar
 
-from loomwright.render.drawing import Drawing, Point, Rect, Stroke, Text
+from loomwright.render.drawing import Drawing, Point, Rect, Stroke
 
 HALF_WIRE = 2.2
 """Half the width of a wire with its dark edge, in pixels."""
 
+T = TypeVar("T")
+U = TypeVar("U")
 Segment = tuple[str, Point, Point]
 
 
@@ -33,16 +36,25 @@ def faults(drawing: Drawing) -> list[str]:
     return [*_texts(drawing), *_lines(drawing), *_symbols(drawing), *_inside(drawing)]
 
 
+def _meeting(one: list[tuple[Rect, T]], other: list[tuple[Rect, U]], by: float) -> Iterator[tuple[T, U]]:
+    """Pairs of things whose boxes share more than ``by`` pixels each way."""
+    ordered = sorted(other, key=lambda item: item[0].left)
+    for box, thing in one:
+        for other_box, other_thing in ordered:
+            if other_box.left >= box.right:
+                break
+            if box.overlaps(other_box, by):
+                yield thing, other_thing
+
+
 def _texts(drawing: Drawing) -> Iterator[str]:
-    texts = [text for text in drawing.texts if text.words.strip()]
-    lines = segments(drawing)
-    for a, b in combinations(texts, 2):
-        if a.box.overlaps(b.box, 0.5):
+    texts = [(text.box, text) for text in drawing.texts if text.words.strip()]
+    for a, b in _meeting(texts, texts, 0.5):
+        if a is not b:
             yield f"the texts {a.words!r} and {b.words!r} overlap at {a.at}"
-    for text in texts:
-        for line in lines:
-            if _box(line, HALF_WIRE if line[0].startswith("wire") else 0.7).overlaps(text.box, 0.3):
-                yield f"{line[0]} runs over the text {text.words!r} at {text.at}"
+    lines = [(_box(line, HALF_WIRE if line[0].startswith("wire") else 0.7), line) for line in segments(drawing)]
+    for text, line in _meeting(texts, lines, 0.3):
+        yield f"{line[0]} runs over the text {text.words!r} at {text.at}"
 
 
 def _lines(drawing: Drawing) -> Iterator[str]:
@@ -50,34 +62,31 @@ def _lines(drawing: Drawing) -> Iterator[str]:
     for name, (x1, y1), (x2, y2) in lines:
         if x1 != x2 and y1 != y2:
             yield f"{name} is slanted from {(x1, y1)} to {(x2, y2)}"
-    for a, b in combinations(lines, 2):
-        if a[0] == b[0]:
-            continue
-        upright = a[1][0] == a[2][0], b[1][0] == b[2][0]
-        if upright[0] != upright[1]:
-            continue
-        across, along = (0, 1) if upright[0] else (1, 0)
-        near = abs(a[1][across] - b[1][across])
-        reach = min(max(a[1][along], a[2][along]), max(b[1][along], b[2][along])) - max(
-            min(a[1][along], a[2][along]), min(b[1][along], b[2][along])
-        )
-        if near < 2 * HALF_WIRE and reach > 1:
-            yield f"{a[0]} and {b[0]} lie on each other at {a[1]} and {b[1]}"
+    for across in (0, 1):  # upright lines, then level ones
+        alike = [line for line in lines if line[1][across] == line[2][across]]
+        boxes = [(_box(line, HALF_WIRE), line) for line in alike]
+        for a, b in _meeting(boxes, boxes, 0.01):
+            along = 1 - across
+            reach = min(max(a[1][along], a[2][along]), max(b[1][along], b[2][along])) - max(
+                min(a[1][along], a[2][along]), min(b[1][along], b[2][along])
+            )
+            if a[0] < b[0] and reach > 1:
+                yield f"{a[0]} and {b[0]} lie on each other at {a[1]} and {b[1]}"
 
 
 def _symbols(drawing: Drawing) -> Iterator[str]:
-    for a, b in combinations(drawing.elements, 2):
-        if a.box.overlaps(b.box, 0.1):
+    symbols = [(element.box, element) for element in drawing.elements]
+    for a, b in _meeting(symbols, symbols, 0.1):
+        if a.key < b.key:
             yield f"the symbols {a.key} and {b.key} overlap"
+    lines = [(_box(line, 0.7), line) for line in segments(drawing)]
+    for element, line in _meeting(symbols, lines, 1.3):
+        yield f"{line[0]} runs through {element.key}"
     for element in drawing.elements:
-        for line in segments(drawing):
-            if _box(line, 0.7).overlaps(element.box, 1.5):
-                yield f"{line[0]} runs through {element.key}"
-        for shape in element.shapes:
-            if isinstance(shape, Text) and not Rect(
-                element.box.left - 0.1, element.box.top - 0.1, element.box.right + 0.1, element.box.bottom + 0.1
-            ).contains(shape.box):
-                yield f"the text {shape.words!r} leaves the symbol {element.key}"
+        room = Rect(element.box.left - 0.1, element.box.top - 0.1, element.box.right + 0.1, element.box.bottom + 0.1)
+        for text in element.texts:
+            if not room.contains(text.box):
+                yield f"the text {text.words!r} leaves the symbol {element.key}"
 
 
 def _inside(drawing: Drawing) -> Iterator[str]:
@@ -100,9 +109,9 @@ def _inside(drawing: Drawing) -> Iterator[str]:
             yield f"{line[0]} leaves the sheet"
 
 
-def connections(drawing: Drawing) -> dict[Point, int]:
+def connections(drawing: Drawing, joined: Sequence[Sequence[Point]] = ()) -> dict[Point, int]:
     """Which points of the drawing are joined, read as a reader does: lines join at their ends and at dots, not where
-    they cross. Each end of a line, port and dot gets the number of its group."""
+    they cross. Each end of a line and dot gets the number of its group; ``joined`` are points that a symbol joins."""
     parent: dict[Point, Point] = {}
 
     def find(p: Point) -> Point:
@@ -122,6 +131,9 @@ def connections(drawing: Drawing) -> dict[Point, int]:
         for dot in dots | ends:
             if _on(dot, a, b) and (dot in dots or dot in (a, b)):
                 parent[find(dot)] = find(a)
+    for points in joined:
+        for point in points[1:]:
+            parent[find(key(point))] = find(key(points[0]))
     groups: dict[Point, int] = {}
     numbers: dict[Point, int] = {}
     for point in sorted(parent):

@@ -1,0 +1,52 @@
+"""Every symbol on one sheet, to be looked at; the same with every layout engine, since none is asked."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from loomwright.lang.circuit import build_circuit
+from loomwright.lang.reading import read_file
+from loomwright.render import symbols
+from loomwright.render.currents import currents_of
+from loomwright.render.drawing import Drawing, Element, Rect, Run, moved
+from loomwright.render.parts import Around, symbols_of
+from loomwright.render.symbols import Symbol
+
+PARTS = Path(__file__).parent / "render" / "every_part.loom"
+COLOURS = ("red/white", "yellow", "black/white", "white", "light-green/dark-blue", None)
+
+
+def all_symbols() -> dict[str, Symbol]:
+    """Every symbol by the key of what it stands for."""
+    reading = read_file(PARTS)
+    assert reading.mistakes == ()
+    around = Around(currents_of(build_circuit(reading.harness)))
+    found = {d.key: d.symbol for part in reading.harness.parts.values() for d in symbols_of(part, around)}
+    return {
+        **found,
+        "ground": symbols.ground("FRAME", "headstock"),
+        "ground above": symbols.over(symbols.ground("FRAME", "headstock")),
+        "splice": symbols.splice("SP-15", above=True, below=True),
+        "way": symbols.connector_way("C1.3", socket_above=True),
+        "way, pin above": symbols.connector_way("C1.3", socket_above=False, capped="capped"),
+        "wire": symbols.wire_label("12", "red/white", "2.5 mm²"),
+        "elsewhere": symbols.elsewhere("F-TAIL.1", "top"),
+        "elsewhere above": symbols.elsewhere("F-TAIL.1", "bottom"),
+    }
+
+
+def sheet() -> Drawing:
+    elements = []
+    x, y, deepest = 20.0, 50.0, 0.0
+    for key, symbol in all_symbols().items():
+        if x + symbol.width > 1180:
+            x, y, deepest = 20.0, y + deepest + 24, 0.0
+        shapes = tuple(moved(shape, x, y) for shape in symbol.shapes)
+        box = Rect(x, y, x + symbol.width, y + symbol.height)
+        elements.append(Element(key, key, symbol.kind, key, box, (), shapes))
+        x, deepest = x + symbol.width + 16, max(deepest, symbol.height)
+    runs = tuple(
+        Run(str(i), f"{colour}", colour, (((20.0 + 190 * i, 20.0), (190.0 + 190 * i, 20.0)),), ())
+        for i, colour in enumerate(COLOURS)
+    )
+    return Drawing(1200, y + deepest + 30, "Symbols", "all", "Every symbol.", tuple(elements), runs, (), (), ())
