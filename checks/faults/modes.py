@@ -25,8 +25,9 @@ CAN_OPEN = (
     Law.PASS,
     Law.DIODE,
     Law.CUT_OUT,
+    Law.OUTPUT,
 )
-"""A wire breaks or comes off, a way or a mount corrodes, a fuse blows, a contact burns, a diode fails open."""
+"""A wire breaks or comes off, a way or mount corrodes, a fuse blows, a contact burns, a diode or output fails open."""
 
 LIKELIHOOD = {
     Law.WAY: 5,
@@ -39,6 +40,7 @@ LIKELIHOOD = {
     Law.CUT_OUT: 2,
     Law.METER: 1,
     Law.DIODE: 1,
+    Law.OUTPUT: 2,
 }
 """Which of several suspects to think of first (ours): what is plugged, bolted or moves fails before what is not."""
 

@@ -76,6 +76,15 @@ class Sweep:
             done.update({o.fault.key: o for o in self._sweep(self.operation.state(state), exact=exact)})
         return done
 
+    def element(self, state: str, key: str) -> Outcome:
+        """What happens when a load itself fails open in a named state."""
+        import numpy as np
+
+        point = self.operation.state(state)
+        elements = Elements(point)
+        amps = np.array([[point.flow.law_amps[k] for k in point.flow.laws.keys]])
+        return self._plainly(point, elements, elements.shares(point.flow.volts[None, :], amps)[0], Fault(key))
+
     @cached_property
     def _chains(self) -> dict[str, str]:
         return chains(self.circuit)
@@ -195,8 +204,8 @@ class Sweep:
         """Wires of the feed side chafed through to ground: the devices before them open, or nothing does."""
         groups: dict[tuple[tuple[str, ...], bool], list[Branch]] = {}
         for branch in self.circuit.branches:
-            exposure = protection.exposures.get(branch.key)
-            if branch.piece is None or exposure is None or protection.side(branch) == "return":
+            exposure = protection.exposures.get(branch.piece.name) if branch.piece is not None else None
+            if exposure is None or exposure.amps <= 0.0 or protection.side(branch) == "return":
                 continue
             burns = not exposure.protected
             groups.setdefault((() if burns else exposure.devices, burns), []).append(branch)
