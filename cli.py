@@ -578,6 +578,142 @@ def trace(file: str, name: str, state: str | None, positions: str | None, stdin_
     click.echo(trace_text(circuit, found), nl=False)
 
 
+@main.command()
+@click.argument("file", metavar="FILE", shell_complete=_file_names)
+@click.option("--state", "names", metavar="STATE", multiple=True, help="Only this state; may be repeated.")
+@click.option("--format", "format_", type=click.Choice(["text", "json", "csv"]), default="text", help="What to write.")
+@_profile
+@click.option("--stdin-filename", metavar="NAME", help="What to call the harness that FILE - reads.")
+def states(file: str, names: tuple[str, ...], format_: str, profile: str, stdin_filename: str | None) -> None:
+    """Show the named states in numbers.
+
+    Of each state what sources give and loads get, in V, A, W and per cent of their rating; how full fuses are; the
+    warmest wires and what their insulation stands beyond that; and whether the battery gives or is charged.
+
+    \b
+    Examples:
+      loomwright states bike.loom
+      loomwright states bike.loom --state cranking
+      loomwright states bike.loom --format csv > states.csv
+
+    Exits 1 when the text has mistakes, 2 when the file cannot be read or names no state.
+    """
+    from .checks.dc.operating import Operation
+    from .checks.dc.states import state_tables
+    from .checks.tables.profiles import profile_named
+    from .lang.circuit import build_circuit
+    from .render.report import wants_colour
+    from .render.states_table import states_csv, states_json, states_text
+
+    _known_profile(profile)
+    harness = _sound(file, stdin_filename)
+    chosen = _states(harness, file, names)
+    tables = list(state_tables(Operation(build_circuit(harness)), profile_named(profile), chosen))
+    colour = format_ == "text" and wants_colour(sys.stdout, os.environ)
+    text = {"json": states_json, "csv": states_csv}.get(format_, lambda found: states_text(found, colour=colour))(
+        tables
+    )
+    click.echo(text, nl=False, color=colour)
+
+
+@main.command()
+@click.argument("file", metavar="FILE", shell_complete=_file_names)
+@click.option("--state", "names", metavar="STATE", multiple=True, help="Only in this state; may be repeated.")
+@click.option("--format", "format_", type=click.Choice(["text", "json"]), default="text", help="What to write.")
+@click.option("--stdin-filename", metavar="NAME", help="What to call the harness that FILE - reads.")
+def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str | None) -> None:
+    """Tell what every single fault does, the worst first.
+
+    Opens each wire, way, fuse, contact and mount in each named state, and chafes each feed wire through to ground.
+    Alike ones are told together, by severity: I fire or an engine that cannot be stopped; II the engine stops, or the
+    rider is not seen; III no start, no charge, no warning; IV the rest (words of MIL-STD-1629A, grades ours).
+
+    \b
+    Examples:
+      loomwright faults bike.loom
+      loomwright faults bike.loom --state riding
+
+    Exits 1 when the text has mistakes, 2 when the file cannot be read or names no state.
+    """
+    from .checks.dc.operating import Operation
+    from .checks.faults.sweep import Sweep
+    from .checks.protection import Protection
+    from .lang.circuit import build_circuit
+    from .render.faults_report import faults_json, faults_text
+
+    harness = _sound(file, stdin_filename)
+    operation = Operation(build_circuit(harness))
+    chosen = _states(harness, file, names)
+    for name in chosen:
+        if name in operation.unsolved:
+            raise _Cannot(f"{file}: state {name} has no numbers: {operation.unsolved[name]}")
+    reports = Sweep(operation).reports(chosen, Protection(operation.circuit))
+    text = faults_json(reports) if format_ == "json" else faults_text(reports, harness, chosen)
+    click.echo(text, nl=False)
+    if operation.alternating:
+        click.echo(f"loomwright: alternating current is not solved: {', '.join(operation.alternating)}", err=True)
+
+
+@main.command()
+@click.argument("file", metavar="FILE", shell_complete=_file_names)
+@click.option("--state", "name", metavar="STATE", required=True, help="The state that the machine is in.")
+@click.option(
+    "--seen",
+    metavar="'THING WORD, ...'",
+    required=True,
+    help="What is seen there: a load or part, and dead, dim or live.",
+)
+@click.option("--format", "format_", type=click.Choice(["text", "json"]), default="text", help="What to write.")
+@click.option("--stdin-filename", metavar="NAME", help="What to call the harness that FILE - reads.")
+def suspect(file: str, name: str, seen: str, format_: str, stdin_filename: str | None) -> None:
+    """Go from what is seen to what may have failed.
+
+    Lists the single open conductors, contacts, fuses and loads that would do what is seen, the likeliest first, and the
+    one measurement that tells most of them apart.
+
+    \b
+    Examples:
+      loomwright suspect bike.loom --state braking --seen "REAR.stop dead, REAR.tail live"
+
+    Exits 1 when the text has mistakes, 2 when the file cannot be read or the question means nothing.
+    """
+    from .checks.dc.elements import UnsolvableError
+    from .checks.dc.operating import Operation
+    from .checks.faults.suspects import Detective, Seen, UnknownThingError
+    from .checks.faults.sweep import Sweep
+    from .lang.circuit import build_circuit
+    from .render.faults_report import inquiry_json, inquiry_text
+
+    harness = _sound(file, stdin_filename)
+    _states(harness, file, (name,))
+    observations = []
+    for words in seen.split(","):
+        match words.split():
+            case [thing, ("dead" | "dim" | "live") as word]:
+                observations.append(Seen(thing, word))
+            case _:
+                raise click.UsageError(
+                    f"--seen takes a thing and dead, dim or live, such as 'HORN dead', not {words.strip()!r}"
+                )
+    try:
+        inquiry = Detective(Sweep(Operation(build_circuit(harness))), name).inquire(observations)
+    except UnsolvableError as error:
+        raise _Cannot(f"{file}: state {name} has no numbers: {error}") from None
+    except UnknownThingError as unknown:
+        raise _no_such(f"load or part of {file} that can be dead or live", unknown.name, unknown.known) from None
+    click.echo(inquiry_json(inquiry, name) if format_ == "json" else inquiry_text(inquiry, name), nl=False)
+
+
+def _states(harness: Harness, file: str, names: tuple[str, ...]) -> tuple[str, ...]:
+    """The named states that the command line asks for; all of them where it asks for none."""
+    for name in names:
+        if name not in harness.states:
+            raise _no_such("state", name, harness.states)
+    if not harness.states:
+        raise _Cannot(f"{file} names no state: write one, such as: state riding {{ KEY on, engine running }}")
+    return names or tuple(harness.states)
+
+
 def _settings(circuit: Circuit, state: str | None, positions: str | None) -> dict[str, str]:
     """The positions that the command line asks for, by control; a switch's name stands for its control."""
     if state is not None:

@@ -50,7 +50,8 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
         if names:
             yield Text(f"  {word}: {', '.join(names)}")
     yield _grid(("source", "V", "A", "W", "%"), [_source(row) for row in table.sources])
-    loads = [row for row in table.loads if abs(row.amps) >= 5e-4 or (row.unrated and row.volts > 1.0)]
+    solved = [row for row in table.loads if row.word != "alternating"]
+    loads = [row for row in solved if abs(row.amps) >= 5e-4 or (row.unrated and row.volts > 1.0)]
     yield _grid(("load", "V", "A", "W", "%", ""), [_load(row) for row in loads])
     fuses = [row for row in table.fuses if row.amps >= 5e-4]
     if fuses:
@@ -61,6 +62,9 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
     if hot:
         yield _grid(("warmest wires", "A", "lost", "degC", "margin"), [_wire(row) for row in hot])
     yield Text(f"  {_balance(table)}")
+    if len(solved) < len(table.loads):
+        names = ", ".join(row.name for row in table.loads if row.word == "alternating")
+        yield Text(f"  alternating current is not solved: {names}")
 
 
 def _grid(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> RenderableType:

@@ -149,6 +149,33 @@ class Operation:
         """Numbers that the text leaves out, in its order."""
         return self.network.missing
 
+    @cached_property
+    def alternating(self) -> tuple[str, ...]:
+        """The consumers that only an alternating winding can feed, by key: they are not solved, and 0 stands for them."""
+        network = self.network
+        of = network.nets.of
+        near: dict[int, set[int]] = {}
+        for edge in network.nets.switched:
+            near.setdefault(edge.a, set()).add(edge.b)
+            near.setdefault(edge.b, set()).add(edge.a)
+
+        def reached(starts: set[int], walls: set[int]) -> set[int]:
+            met = set(starts)
+            stack = [net for net in starts if net not in walls]
+            while stack:
+                for other in near.get(stack.pop(), ()):
+                    if other not in met and other not in walls:
+                        met.add(other)
+                        stack.append(other)
+            return met
+
+        windings = [s for s in self.circuit.supplies if s.kind == "winding"]
+        others = [s for s in self.circuit.supplies if s.kind != "winding"]
+        grounds = {of[s.minus] for s in self.circuit.supplies}
+        fed = reached({of[p] for s in others for p in s.plus}, grounds) - grounds
+        driven = reached({of[p] for s in windings for p in s.plus} - grounds, grounds) - fed
+        return tuple(e.branch.key for e in network.nets.consumers if e.a in driven or e.b in driven)
+
     def without(self, names: Iterable[str]) -> Operation:
         """The same harness with parts or wires taken out."""
         key = frozenset(names)

@@ -37,7 +37,8 @@ class SourceRow:
 
 @dataclass(frozen=True, slots=True)
 class LoadRow:
-    """A consumer: V across it, A and W that it takes, ``share`` of its rated amps; ``word``: live, dim or dead.
+    """A consumer: V across it, A and W that it takes, ``share`` of its rated amps; ``word``: live, dim or dead, or
+    alternating: what an alternating winding feeds is not solved.
 
     ``unrated`` where the text gives no rating: its amps are then unknown, and 0 here.
     """
@@ -114,7 +115,7 @@ def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | 
             tuple(sorted(point.memory.pulled)),
             tuple(sorted(point.memory.on)),
             tuple(_sources(point)),
-            tuple(_loads(point)),
+            tuple(_loads(point, frozenset(operation.alternating))),
             tuple(_fuses(point)),
             tuple(_wires(point, profile)),
         )
@@ -133,7 +134,7 @@ def _sources(point: Point) -> Iterator[SourceRow]:
         yield SourceRow(supply.name, volts, amps, volts * amps, share)
 
 
-def _loads(point: Point) -> Iterator[LoadRow]:
+def _loads(point: Point, alternating: frozenset[str]) -> Iterator[LoadRow]:
     for branch in point.circuit.branches:
         if not branch.law.consumes:
             continue
@@ -150,7 +151,7 @@ def _loads(point: Point) -> Iterator[LoadRow]:
             amps,
             volts * amps,
             abs(amps) / rated if rated else None,
-            stand.word if stand is not None else "",
+            "alternating" if branch.key in alternating else stand.word if stand is not None else "",
             unrated,
         )
 
