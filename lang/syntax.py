@@ -486,9 +486,11 @@ def parse(text: str, file: str, mistakes: Mistakes, memory: Memory | None = None
         odd = _ANY_ODD.search(text) is not None
     lex, parse_tokens, misfit = _tools()
     cutter = _Cutter(file, mistakes, lex)
-    memory = memory or Memory()
-    known, memory.lines = memory.lines, {}
-    grouper = _Grouper(file, mistakes, memory.parsing(parse_tokens), misfit)
+    known: dict[str, Line] = {}
+    if memory is not None:
+        known, memory.lines = memory.lines, {}
+        parse_tokens = memory.parsing(parse_tokens)
+    grouper = _Grouper(file, mistakes, parse_tokens, misfit)
     lines = []
     for number, row in enumerate(rows, 1):
         before = len(mistakes)
@@ -496,12 +498,12 @@ def parse(text: str, file: str, mistakes: Mistakes, memory: Memory | None = None
             line = known[row]
         elif len(row) > LONGEST_LINE:
             cutter.too_long(row, number)
-            line = Line((cutter.lost(row, number),))
+            line = Line((cutter.lost(row),))
         elif odd and not cutter.is_clean(row, number):
-            line = Line((cutter.lost(row, number),))
+            line = Line((cutter.lost(row),))
         else:
             line = Line(*cutter.cut(row, number))
-        if before == len(mistakes):
+        if memory is not None and before == len(mistakes):
             memory.lines[row] = line
         first = True
         for piece in line.pieces:
@@ -549,31 +551,27 @@ class _Cutter:
             remedy="write one fact a line",
         )
 
-    def lost(self, row: str, number: int, start: int = 0) -> Piece:
+    def lost(self, row: str, start: int = 0) -> Piece:
         """A line (from ``start``) whose words are not sure, with what looks like names in it.
 
         Whether it opens or closes a block is guessed by its last character.
         """
         clean = _SURROGATE.sub(" ", _CONTROL.sub(" ", row[:LONGEST_LINE])).replace('"', " ")
-        words = []
-        for token in self.lex(clean):
-            token.line = token.end_line = number
-            if token.type in ("WORD", "END", "DECIMAL") and (token.start_pos or 0) >= start:
-                words.append(token)
+        words = tuple(
+            token
+            for token in self.lex(clean)
+            if token.type in ("WORD", "END", "DECIMAL") and (token.start_pos or 0) >= start
+        )
         mark = row.partition(" #")[0].rstrip()[-1:]
-        return Piece(tuple(words), mark if mark in ("{", "}") else "", None, readable=False)
+        return Piece(words, mark if mark in ("{", "}") else "", None, readable=False)
 
     def cut(self, row: str, number: int) -> tuple[tuple[Piece, ...], str | None]:
         """The pieces of a line, and its comment."""
         tokens = tuple(self.lex(row))
-        plain = True
         for token in tokens:
-            token.line = number
             if token.type in _SPECIAL:
-                plain = False
-        if plain:
-            return ((Piece(tokens, ""),) if tokens else ()), None
-        return self._cut_at_marks(tokens, row, number)
+                return self._cut_at_marks(tokens, row, number)
+        return ((Piece(tokens, ""),) if tokens else ()), None
 
     def _cut_at_marks(self, tokens: tuple[Token, ...], row: str, number: int) -> tuple[tuple[Piece, ...], str | None]:
         pieces: list[Piece] = []
@@ -591,17 +589,17 @@ class _Cutter:
                 comment = token.value
             else:
                 if readable:
-                    self._odd(token, words)
+                    self._odd(token, words, number)
                 readable = False
                 if kind not in ("STRAY", "_WITH"):
-                    pieces.append(self.lost(row, number, (words or [token])[0].start_pos or 0))
+                    pieces.append(self.lost(row, (words or [token])[0].start_pos or 0))
                     return tuple(pieces), None
         if words or not readable:
             pieces.append(Piece(tuple(words), "", None, readable))
         return tuple(pieces), comment
 
-    def _odd(self, token: Token, words: list[Token]) -> None:
-        line, column = token.line or 1, token.column or 1
+    def _odd(self, token: Token, words: list[Token], line: int) -> None:
+        column = token.column or 1
         if token.type in ("UNCLOSED", "STRING") and _is_inch(words, token):
             self.mistakes.add(
                 "inch-mark",

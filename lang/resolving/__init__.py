@@ -80,14 +80,14 @@ def resolve(texts: Sequence[Syntax], mistakes: Mistakes, *, unread: bool = False
             for statement in by_head["waive"]
             if (waiver := resolve_waiver(statement, scope, converts=converts is not None)) is not None
         ),
+        judgements=resolve_judgements(by_head["judge"], scope),
+        house=resolve_house(by_head["house"], scope),
         conversion=model.Conversion(
             converts=_text(converts) if converts else None,
             span=converts.span() if converts else None,
             removed=resolve_removed(by_head["removed"], scope),
             declared=_all(resolve_declared, _in_order(texts, by_head, "changes", "loses"), scope),
         ),
-        judgements=resolve_judgements(by_head["judge"], scope),
-        house=resolve_house(by_head["house"], scope),
     )
 
 

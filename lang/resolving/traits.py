@@ -75,6 +75,10 @@ _SPOKEN: Final = {
     "wire_class": "the class",
     "places": "the place",
     "positions": "this position",
+    "system": "the system",
+    "label": "the label",
+    "senses": "what it senses",
+    "pattern": "the pattern",
 }
 
 

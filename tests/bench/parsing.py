@@ -9,6 +9,7 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable
+from itertools import pairwise
 
 from lark import Lark
 
@@ -21,7 +22,7 @@ def harness(wires: int) -> str:
     """A harness of so many wires between fuses and switches, in the proportions of the demonstration files."""
     places = [f"place-{number}" for number in range(20)]
     lines = ['loom "bench"', "system 12 V negative ground", f"place {', '.join(places)}"]
-    lines += [f"route {a} {b} 0.{17 + number} m" for number, (a, b) in enumerate(zip(places, places[1:], strict=False))]
+    lines += [f"route {a} {b} 0.{17 + number} m" for number, (a, b) in enumerate(pairwise(places))]
     for number in range(wires // 10):
         place = places[number % len(places)]
         lines.append(f"fuse F-{number} {5 + number % 20} A blade at {place}")
