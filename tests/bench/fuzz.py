@@ -1,0 +1,139 @@
+"""Throws damaged harness files at everything that reads them: ``python tests/bench/fuzz.py [COUNT] [--first SEED]``.
+
+Each file is read, checked, reported in every format and tidied; a traceback, a rule that breaks down by a fault of its
+own, a tidied file that would not say the same, or an answer later than two seconds of the processor is kept and told.
+With ``--atheris`` (and that installed) the bytes are chosen by what they reach in the code, until COUNT are done.
+Prints how many files of which sort there were, the longest time and the most memory. Exits 1 when anything was kept.
+"""
+
+from __future__ import annotations
+
+import argparse
+import resource
+import sys
+import time
+import traceback
+from collections import Counter
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from damage import SOUND, damaged
+
+LONGEST = 2.0
+TODAY = date(2026, 1, 1)
+
+
+@dataclass
+class Tally:
+    """What happened so far. ``kept`` are the inputs that went wrong, with what went wrong."""
+
+    sorts: Counter[str] = field(default_factory=Counter)
+    bytes: int = 0
+    longest: float = 0.0
+    slowest: bytes = b""
+    kept: list[tuple[str, bytes]] = field(default_factory=list)
+    began: float = field(default_factory=time.perf_counter)
+
+    def answer(self, data: bytes) -> None:
+        """Everything that is done with a file."""
+        start = time.process_time()
+        try:
+            sort, wrong = _answer(data)
+        except Exception:  # noqa: BLE001  whatever it is: it is what is looked for
+            sort, wrong = "traceback", traceback.format_exc()
+        spent = time.process_time() - start
+        self.sorts[sort] += 1
+        self.bytes += len(data)
+        if spent > self.longest:
+            self.longest, self.slowest = spent, data
+        if spent > LONGEST:
+            wrong = f"{wrong}\n{spent:.2f} s".strip()
+        if wrong:
+            self.kept.append((wrong, data))
+
+    def tell(self) -> None:
+        count = sum(self.sorts.values())
+        memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        print(
+            f"inputs        {count:,} ({', '.join(f'{number:,} {sort}' for sort, number in self.sorts.most_common())})"
+        )
+        print(f"mean size     {self.bytes / max(count, 1):,.0f} bytes")
+        print(f"wall time     {time.perf_counter() - self.began:,.0f} s")
+        print(f"longest       {self.longest:.3f} s of the processor")
+        print(f"peak memory   {memory:,.0f} MB")
+        print(f"went wrong    {len(self.kept):,}", flush=True)
+        shown: set[str] = set()
+        for wrong, data in self.kept:
+            head = wrong.strip().splitlines()[-1][:200]
+            if head not in shown and len(shown) < 20:
+                shown.add(head)
+                print(f"--- {wrong.strip()}\n{data!r}")
+
+
+def _answer(data: bytes) -> tuple[str, str]:
+    from loomwright.checks.runner import check
+    from loomwright.lang.reading import read_text
+    from loomwright.lang.tidy import decoded, encoded, tidy
+    from loomwright.render.formats import annotations, code_quality, json_report, junit, sarif
+    from loomwright.render.report import report_text
+
+    text = decoded(data)
+    report = check(read_text(text, "damaged.loom"), today=TODAY)
+    for write in (json_report.write, sarif.write, junit.write, annotations.write, code_quality.write):
+        write([report], waived=True)
+    report_text(report, waived=True)
+    encoded(tidy(text, "damaged.loom"))
+    faults = [f"{f.rule}: {f.message}" for f in report.findings if "fault of Loomwright" in f.message]
+    return "with mistakes" if report.mistakes else "sound", "\n".join(faults)
+
+
+def by_number(tally: Tally, count: int, first: int) -> None:
+    for seed in range(first, first + count):
+        tally.answer(damaged(seed))
+        if not (seed - first + 1) % 20_000:
+            tally.tell()
+
+
+def by_reach(tally: Tally, count: int) -> None:
+    import atheris
+
+    with atheris.instrument_imports(include=["loomwright"]):
+        _answer(SOUND[0])
+    folder = Path(sys.argv[0]).parent / "__pycache__" / "fuzz"
+    folder.mkdir(parents=True, exist_ok=True)
+    for number, data in enumerate(SOUND):
+        (folder / f"{number}.loom").write_bytes(data)
+
+    def one(data: bytes) -> None:
+        tally.answer(data)
+        if sum(tally.sorts.values()) >= count:
+            tally.tell()
+            sys.stdout.flush()
+            import os
+
+            os._exit(bool(tally.kept))
+
+    atheris.Setup([sys.argv[0], "-max_len=4000", "-rss_limit_mb=0", str(folder)], one)
+    atheris.Fuzz()
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser.add_argument("count", nargs="?", type=int, default=200_000)
+    parser.add_argument("--first", type=int, default=0, help="the number of the first input")
+    parser.add_argument("--atheris", action="store_true", help="choose bytes by what they reach")
+    arguments = parser.parse_args()
+    tally = Tally()
+    if arguments.atheris:
+        by_reach(tally, arguments.count)
+    else:
+        by_number(tally, arguments.count, arguments.first)
+    tally.tell()
+    return bool(tally.kept)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
