@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ..lang.circuit import Circuit, build_circuit
-from .tables.profiles import DEFAULT
+from .tables.profiles import DEFAULT, Profile
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from .dc.operating import Operation
     from .finding import Finding
     from .protection import Protection
+    from .rule import Rule
 
 
 def _go_on() -> None:
@@ -31,17 +32,43 @@ class Examination:
     """A harness, its circuit, and its behaviour under one profile of published limits.
 
     ``today`` decides which waivers are past their date; it is given, never read from the clock, so that the same input
-    gives the same answer. ``between_rules`` is called before each rule and may raise to give the examination up, as
-    an editor does when the text has changed.
+    gives the same answer. ``profile`` is judged by whatever the house says; where it is ``None`` the house's profile
+    is, ``otherwise`` where that names none. ``own_rules`` are the user's; ``rules_unknown`` says that there are others
+    of the user's which are not run. ``between_rules`` is called before each rule and may raise to give the examination
+    up, as an editor does when the text has changed.
     """
 
     def __init__(
-        self, harness: Harness, *, today: date, profile: str = DEFAULT, between_rules: Callable[[], None] = _go_on
+        self,
+        harness: Harness,
+        *,
+        today: date,
+        profile: str | None = None,
+        otherwise: str = DEFAULT,
+        own_rules: tuple[Rule, ...] = (),
+        rules_unknown: bool = False,
+        between_rules: Callable[[], None] = _go_on,
     ) -> None:
         self.harness = harness
         self.today = today
-        self.profile = profile
+        self.own_rules = own_rules
+        self.rules_unknown = rules_unknown
         self.between_rules = between_rules
+        self._named = profile, otherwise
+
+    @cached_property
+    def profile(self) -> Profile:
+        """Whose limits decide. Raises ``ValueError`` where there is no such profile."""
+        from .house import profile_of
+
+        return profile_of(self.harness, *self._named)
+
+    @cached_property
+    def rules(self) -> tuple[Rule, ...]:
+        """Every rule to run, the user's own last."""
+        from .runner import catalogue
+
+        return (*catalogue(), *self.own_rules)
 
     @cached_property
     def circuit(self) -> Circuit:
@@ -84,6 +111,6 @@ class Examination:
     @cached_property
     def found(self) -> tuple[Finding, ...]:
         """What the rules find that look at the harness itself, in order, before waivers."""
-        from .runner import examine, first_rules
+        from .runner import LAST, examine
 
-        return examine(self, first_rules())
+        return examine(self, [rule for rule in self.rules if rule.name not in LAST])

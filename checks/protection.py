@@ -9,18 +9,20 @@ from __future__ import annotations
 import heapq
 import math
 from bisect import bisect_left, bisect_right
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import Literal
 
 from ..lang.circuit import Branch, Circuit, Law, Supply, Way
 from ..lang.model import Fuse, Piece, Rectifier, Regulator, Source, UnitOutput
+from ..lang.words import DEFAULT_AMBIENT
 from .networks import Arc, Cut, Node, between, islands, minimum_cut
 from .tables.ampacity import Ampacity, ampacity
 from .tables.fuses import continuous_amps
-from .tables.profiles import DEFAULT, profile_named
+from .tables.profiles import DEFAULT, Profile, profile_named
 
 UNKNOWN = 1e6
 """Stands for the rating of a device that has none in the text, in A: below no limit at all, above every real one."""
@@ -72,13 +74,46 @@ class Exposure:
 class Protection:
     """The protection of one circuit, judged by one profile of published limits."""
 
-    def __init__(self, circuit: Circuit, profile: str = DEFAULT) -> None:
+    def __init__(self, circuit: Circuit, profile: Profile | str = DEFAULT) -> None:
         self.circuit = circuit
-        self.profile = profile_named(profile)
+        self.profile = profile_named(profile) if isinstance(profile, str) else profile
 
-    def ampacity(self, piece: Piece) -> Ampacity | None:
-        """What a piece may carry for ever on its route; ``None`` where its size is not written."""
-        return ampacity(piece.size.area, piece.wire_class, piece.ambient, self.profile) if piece.size else None
+    def ampacity(self, piece: Piece, area: float | None = None) -> Ampacity | None:
+        """What a piece may carry for ever on its route, with ``area`` mm2 in place of its own; ``None`` without any."""
+        area = piece.size.area if area is None and piece.size else area
+        if area is None:
+            return None
+        return ampacity(area, piece.wire_class, self.ambient(piece), self.profile, self.bundled(piece))
+
+    def ambient(self, piece: Piece) -> float:
+        """The hottest ambient on a piece's route in degC, the profile's where none is given."""
+        if self.profile.ambient == DEFAULT_AMBIENT:
+            return piece.ambient
+        stretches = pairwise(piece.route)
+        return max(
+            (self._stretches.get(frozenset(ends), self.profile.ambient) for ends in stretches),
+            default=self.profile.ambient,
+        )
+
+    @cached_property
+    def _stretches(self) -> dict[frozenset[str], float]:
+        """The ambient of each stretch that gives one."""
+        found = {frozenset((r.a, r.b)): r.ambient for r in self.circuit.harness.routes}
+        return {ends: ambient for ends, ambient in found.items() if ambient is not None}
+
+    def bundled(self, piece: Piece) -> int:
+        """How many conductors lie together where most do on a piece's route; 1 where the profile does not ask.
+
+        All that run along a stretch count, since any may carry current.
+        """
+        if not self.profile.bundle:
+            return 1
+        return max((self._together[frozenset(ends)] for ends in pairwise(piece.route)), default=1)
+
+    @cached_property
+    def _together(self) -> Counter[frozenset[str]]:
+        pieces = [branch.piece for branch in self.circuit.branches if branch.piece is not None]
+        return Counter(frozenset(ends) for piece in pieces for ends in pairwise(piece.route))
 
     # --- sides -------------------------------------------------------------------------------------------------------
     @cached_property

@@ -14,6 +14,8 @@ from ..lang.mistake import Span
 from . import rules as _rules
 from .examination import Examination
 from .finding import Finding, Level
+from .house import Judged, judge
+from .house import mistakes as house_mistakes
 from .rule import FAMILIES, Rule
 from .tables.profiles import DEFAULT, profile_named
 
@@ -35,17 +37,19 @@ def catalogue() -> tuple[Rule, ...]:
     return tuple(sorted(found, key=lambda rule: (FAMILIES.index(rule.family), rule.name)))
 
 
-def rule_named(name: str) -> Rule | None:
-    """The rule of that name, or that once had it."""
-    return next((rule for rule in catalogue() if name == rule.name or name in rule.aliases), None)
+def rule_named(name: str, own: tuple[Rule, ...] = ()) -> Rule | None:
+    """The rule of that name, or that once had it; ``own`` are the user's."""
+    return next((rule for rule in (*catalogue(), *own) if name == rule.name or name in rule.aliases), None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
     """What a check gave. ``mistakes`` are of the text; where there are any, ``unchecked`` says what that leaves open.
 
-    ``findings`` are those that count, by place; ``waived`` those that a waiver covers; ``accepted`` those that were
-    found before and are listed as known.
+    ``findings`` are those that count, by place; ``waived`` those that a waiver covers or whose rule is switched off;
+    ``accepted`` those that were found before and are listed as known. ``judged`` are the rules that the harness judges
+    otherwise than they come, dangers first. ``own_rules`` are the user's that were run. ``profile`` names whose limits
+    were used.
     """
 
     harness: Harness
@@ -55,6 +59,9 @@ class Report:
     texts: dict[str, str]
     unchecked: str = ""
     accepted: tuple[Finding, ...] = ()
+    judged: tuple[Judged, ...] = ()
+    own_rules: tuple[Rule, ...] = ()
+    profile: str = ""
 
     @property
     def worst(self) -> Level | None:
@@ -63,44 +70,69 @@ class Report:
         return max(levels, default=None)
 
 
-def check(reading: Reading, *, today: date, profile: str = DEFAULT) -> Report:
+def check(
+    reading: Reading,
+    *,
+    today: date,
+    profile: str | None = None,
+    otherwise: str = DEFAULT,
+    own_rules: tuple[Rule, ...] = (),
+    rules_unknown: bool = False,
+) -> Report:
     """Every rule over one harness. ``today`` decides which waivers are past their date.
 
-    Where the text has mistakes no rule is run: half a harness gives false alarms, and silence would be a promise. A
-    rule that breaks down is an error of its own in the report, and named in ``unchecked``. Raises ``ValueError`` for an
-    unknown profile.
+    ``profile`` names the limits to judge by; where it is ``None`` the harness's house does, else ``otherwise``.
+    ``own_rules`` are run too; ``rules_unknown`` says that there are others which were not, so that a name that no rule
+    has may be one of theirs. Where the text has mistakes no rule is run: half a harness gives false alarms, and silence
+    would be a promise. A rule that breaks down is an error of its own in the report, and named in ``unchecked``. Raises
+    ``ValueError`` for an unknown ``profile`` or ``otherwise``.
     """
-    profile_named(profile)
-    if reading.mistakes:
+    profile_named(profile or otherwise)
+    examination = Examination(
+        reading.harness,
+        today=today,
+        profile=profile,
+        otherwise=otherwise,
+        own_rules=own_rules,
+        rules_unknown=rules_unknown,
+    )
+    return check_examined(reading, examination)
+
+
+def check_examined(reading: Reading, examination: Examination) -> Report:
+    """The same, with an examination that is kept for further questions."""
+    mistakes = reading.mistakes or house_mistakes(
+        reading.harness, examination.rules, all_known=not examination.rules_unknown
+    )
+    if mistakes:
         return Report(
             harness=reading.harness,
-            mistakes=reading.mistakes,
+            mistakes=mistakes,
             findings=(),
             waived=(),
             texts=reading.texts,
             unchecked="the harness was not checked: mend the mistakes in the text first",
         )
-    return check_examined(reading, Examination(reading.harness, today=today, profile=profile))
-
-
-def check_examined(reading: Reading, examination: Examination) -> Report:
-    """The same for a text without mistakes, whose examination is kept for further questions."""
-    today = examination.today
-    last = [rule for rule in catalogue() if rule.name in _LAST]
+    last = [rule for rule in catalogue() if rule.name in LAST]
     raw = in_order((*examination.found, *examine(examination, last)))
-    findings, waived = apply_waivers(reading.harness, raw, today)
-    failed = sorted({finding.rule for finding in raw if is_broken(finding)})
+    broken = [finding for finding in raw if is_broken(finding)]
+    staying, off, judged = judge(reading.harness, raw, examination.rules, broken)
+    findings, waived = apply_waivers(reading.harness, staying, examination.today, examination.own_rules)
+    failed = sorted({finding.rule for finding in broken})
     return Report(
         harness=reading.harness,
         mistakes=(),
-        findings=findings,
-        waived=waived,
+        findings=in_order(findings),
+        waived=in_order((*waived, *off)),
         texts=reading.texts,
         unchecked=f"not checked: {', '.join(failed)}" if failed else "",
+        judged=judged,
+        own_rules=examination.own_rules,
+        profile=examination.profile.title,
     )
 
 
-_LAST = frozenset({"idle-waiver"})
+LAST = frozenset({"idle-waiver"})
 """Rules that judge what the others found."""
 
 _BROKEN = "this rule could not be checked"
@@ -109,11 +141,6 @@ _BROKEN = "this rule could not be checked"
 def is_broken(finding: Finding) -> bool:
     """Whether a finding says that its rule broke down: then nobody knows what the rule would say."""
     return finding.message.startswith(_BROKEN)
-
-
-def first_rules() -> tuple[Rule, ...]:
-    """The rules that look at the harness and not at what other rules found."""
-    return tuple(rule for rule in catalogue() if rule.name not in _LAST)
 
 
 def examine(examination: Examination, rules: Iterable[Rule]) -> tuple[Finding, ...]:
@@ -157,7 +184,7 @@ def _broken(harness: Harness, rule: Rule, error: Exception) -> Finding:
 
 
 def apply_waivers(
-    harness: Harness, found: Iterable[Finding], today: date
+    harness: Harness, found: Iterable[Finding], today: date, own: tuple[Rule, ...] = ()
 ) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
     """Split findings into those that count and those that a waiver covers (with its reason).
 
@@ -167,7 +194,7 @@ def apply_waivers(
     counting: list[Finding] = []
     waived: list[Finding] = []
     for finding in found:
-        waiver = next((w for w in standing if covers(w, finding)), None)
+        waiver = next((w for w in standing if covers(w, finding, own)), None)
         if waiver is None:
             counting.append(finding)
         else:
@@ -175,7 +202,7 @@ def apply_waivers(
     return tuple(counting), tuple(waived)
 
 
-def covers(waiver: Waiver, finding: Finding) -> bool:
+def covers(waiver: Waiver, finding: Finding, own: tuple[Rule, ...] = ()) -> bool:
     """Whether a waiver covers a finding: the same rule, and the finding is about one of the things named."""
-    rule = rule_named(waiver.rule)
+    rule = rule_named(waiver.rule, own)
     return rule is not None and rule.name == finding.rule and any(name in finding.about for name in waiver.names)

@@ -83,6 +83,10 @@ KINDS: Final[dict[str, str]] = {
     "unknown-name": "a name of neither part nor wire",
     "bad-date": "a date that is none",
     "no-reason": "a reason without words",
+    # the house
+    "unknown-rule": "a rule to judge that there is not",
+    "unknown-profile": "a profile that does not come with the tool",
+    "unreadable-profile": "a profile of the house's own that cannot be used",
     # files
     "unreadable-use": "a file to use that cannot be read",
     "outside-use": "a file to use outside the folder of the checked one",

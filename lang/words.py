@@ -461,6 +461,7 @@ ROUTE_WORDS: Final = Words(
 THROUGH: Final = ("bearings", "paint", "rubber", "hinge")
 """Joints in a mounting that nobody should rely on."""
 
+
 # --- what a shop states for all its harnesses ------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HouseFact:
@@ -478,7 +479,7 @@ class HouseFact:
 
 
 HOUSE: Final[dict[str, HouseFact]] = {
-    "profile": HouseFact(says='whose limits it works by: `house profile NAME`, or `"FILE.toml"` of its own', named=True),
+    "profile": HouseFact(says='whose limits: `house profile NAME`, or `house profile "FILE.toml"`', named=True),
     "smallest": HouseFact(
         says="no conductor is thinner: `house smallest 0.75 mm2`",
         words=Words(ratings={"area": "size"}),
@@ -592,3 +593,79 @@ STATEMENTS: Final[dict[str, Form]] = {
     "loses": Form("declared", 'loses NAME, … because "REASON"'),
 }
 """The first words of statements. None of them names a part."""
+
+MEANINGS: Final[dict[str, str]] = {
+    **{name: kind.says for name, kind in KINDS.items()},
+    **WHATS,
+    **ROLES,
+    # what a source, a fuse, a switch or a flasher is
+    "battery": "a battery, its terminals `+` and `-`",
+    "alternator": "a machine that gives current while the engine turns, and may have to be fed before it does",
+    "dynamo": "a machine that gives current while the engine turns, and needs no feed to start",
+    "lithium": "a battery of lithium cells",
+    "shunt": "joins the phases to limit the volts, and not by opening them",
+    "blade": "a blade fuse",
+    "strip": "a strip fuse, bolted down",
+    "glass": "a glass tube fuse",
+    "torpedo": "a ceramic torpedo fuse",
+    "link": "a fusible link",
+    "breaker": "a circuit breaker",
+    "blows": "the A that an old fuse is marked with: those that blow it",
+    "key": "the ignition switch",
+    "momentary": "goes back to rest when it is let go",
+    "senses": "what moves a switch that no thumb moves, and names its positions",
+    "clamped": "something inside takes up the kick of a coil",
+    "thermal": "a flasher that works by heat, and so by the load on it",
+    "electronic": "a flasher whose rate no load changes",
+    "sealed": "water stays out",
+    # consumers
+    "duty": "the share of time in which it takes its current",
+    "needs": "V from which it works, where that is not the usual share",
+    # units and machines
+    "floating": "this winding may touch no ground",
+    "asleep": "A that it takes with nothing on",
+    "grounded": "active where it is joined to the unit's own ground; an output grounds its terminal",
+    "fed": "active where it is joined to a feed",
+    "signal": "a sensor's signal",
+    "flashing": "goes on and off by itself",
+    "trips": "A at which it opens by itself: it protects its wire like a fuse of that rating",
+    "holds": "stays so long after its condition has gone; V below which a relay lets go",
+    "set": "when a latch is set",
+    "cleared": "when a latch is cleared",
+    "when": "the condition, from inputs and latches of the unit",
+    "from": "the supply that an output is fed from",
+    # every part
+    "at": "the place where it is; those of its studs for a ground",
+    "for": "the system that it belongs to",
+    "as": "the pattern whose lines it has besides its own",
+    "kept": "the old one itself, in a harness that converts another",
+    "was": "what the old harness calls it",
+    "always": "may be live with the key out",
+    # wires and routes
+    "to": "the other end",
+    "via": "runs through this way of a connector unchanged, and is cut there",
+    "class": "ISO 6722 insulation: A 85, B 100, C 125, D 150 degC",
+    "solid": "one thick strand, which breaks where it moves",
+    "wet": "water reaches this place",
+    "flexing": "moves, as with the steering",
+    "ambient": "the hottest that it gets along this stretch",
+    "through": "a joint that nobody should rely on",
+    **dict.fromkeys(THROUGH, "a joint that nobody should rely on"),
+    "negative": "the - of the battery is at the frame",
+    "positive": "the + of the battery is at the frame",
+    # states, expectations, waivers
+    "in": "in a named state",
+    "whenever": "in every position of everything else, while this condition holds",
+    "without": "with these parts or wires taken out",
+    "and": "both",
+    "or": "one of them, or both",
+    "not": "in any other position",
+    "live": "it gets enough to work",
+    "dead": "it gets too little to matter",
+    "least": "no less than this",
+    "most": "no more than this",
+    "because": "the reason, for the next reader",
+    "until": "the last day on which this counts",
+    "engine": "a control that is no part: off, cranking, idling or running",
+}
+"""What each word means to a rider, where neither its line nor its property in ``KINDS`` says so."""

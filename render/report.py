@@ -13,9 +13,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, TextIO
 
 from ..checks.finding import Finding, Level
-from .formats.entries import finding_evidence, mistake_evidence
+from .formats.entries import JUDGED_RULE, finding_evidence, judged_evidence, mistake_evidence
 
 if TYPE_CHECKING:
+    from ..checks.house import Judged
     from ..checks.runner import Report
     from ..lang.mistake import Mistake, Note, Span
 
@@ -37,10 +38,15 @@ def wants_colour(stream: TextIO, environment: Mapping[str, str]) -> bool:
 
 
 def report_text(report: Report, *, colour: bool = False, waived: bool = False) -> str:
-    """Everything that a check found in one harness, and a last line that counts it."""
+    """Everything that a check found in one harness, and a last line that counts it.
+
+    Rules against fire, or for stopping the engine, that the harness judges milder come before all.
+    """
     lines: list[str] = []
     for mistake in report.mistakes:
         lines += _mistake(mistake, report.texts, colour)
+    for judged in report.judged:
+        lines += _judged(judged, colour)
     shown = (*report.findings, *((*report.waived, *report.accepted) if waived else ()))
     for finding in sorted(shown, key=lambda finding: finding.order):
         lines += _finding(finding, colour)
@@ -49,7 +55,7 @@ def report_text(report: Report, *, colour: bool = False, waived: bool = False) -
 
 
 def closing_line(report: Report) -> str:
-    """How many of each level, how many are waived or accepted, and what was not checked.
+    """How many of each level, how many are waived or accepted, which dangers are judged milder, what was not checked.
 
     It never says that a harness is safe.
     """
@@ -61,6 +67,11 @@ def closing_line(report: Report) -> str:
         line += f", {len(report.waived)} waived"
     if report.accepted:
         line += f", {len(report.accepted)} accepted"
+    for judged in report.judged:
+        if judged.danger:
+            level = judged.judgement.level
+            how = "switched off" if level == "off" else f"only a {level}"
+            line += f"; {judged.rule.name} ({judged.rule.family}) is {how}"
     if report.unchecked:
         line += f"; {report.unchecked}"
     return line
@@ -83,6 +94,12 @@ def _finding(finding: Finding, colour: bool) -> Iterator[str]:
     for line in finding_evidence(finding):
         yield INDENT + visible(line)
     yield from map(_note, finding.notes)
+
+
+def _judged(judged: Judged, colour: bool) -> Iterator[str]:
+    yield _head(judged.judgement.span, Level.NOTE.word, judged.message, JUDGED_RULE, colour)
+    for line in judged_evidence(judged):
+        yield INDENT + visible(line)
 
 
 def _mistake(mistake: Mistake, texts: Mapping[str, str], colour: bool) -> Iterator[str]:

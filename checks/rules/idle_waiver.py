@@ -14,11 +14,13 @@ from ..rule import Rule
 def find(examination: Examination) -> Iterator[Finding]:
     if not examination.harness.waivers:
         return
-    from ..runner import catalogue, covers, rule_named
+    from ..runner import covers, rule_named
 
-    names = [name for rule in catalogue() for name in (rule.name, *rule.aliases)]
+    names = [name for rule in examination.rules for name in (rule.name, *rule.aliases)]
     for waiver in examination.harness.waivers:
-        if rule_named(waiver.rule) is None:
+        if rule_named(waiver.rule, examination.own_rules) is None:
+            if examination.rules_unknown:
+                continue  # it may be one of the user's own that are not run; the report says that
             near = nearest(waiver.rule, names)
             message = f"no rule is named {waiver.rule}, so this waiver covers nothing"
             remedy = f"{near} is the nearest name" if near else "`loomwright rules` lists them all"
@@ -30,7 +32,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             yield _idle(waiver, Level.WARNING, message, remedy)
         elif waiver.until is not None and waiver.until < examination.today:
             continue  # said as expired already
-        elif not any(covers(waiver, finding) for finding in examination.found):
+        elif not any(covers(waiver, finding, examination.own_rules) for finding in examination.found):
             message = f"nothing that {waiver.rule} finds is about {', '.join(waiver.names)}"
             yield _idle(waiver, Level.NOTE, message, "take the waiver out")
 

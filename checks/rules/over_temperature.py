@@ -12,24 +12,25 @@ from ..tables.conductors import insulation_class, insulation_classes
 
 
 def find(examination: Examination) -> Iterator[Finding]:
-    hottest: dict[str, Piece] = {}
+    hottest: dict[str, tuple[float, Piece]] = {}
     for piece in examination.harness.pieces:
-        if piece.ambient > insulation_class(piece.wire_class).highest:
-            known = hottest.setdefault(piece.wire, piece)
-            hottest[piece.wire] = max(known, piece, key=lambda each: each.ambient)
-    for wire, piece in hottest.items():
+        ambient = examination.protection.ambient(piece)
+        if ambient > insulation_class(piece.wire_class).highest:
+            known = hottest.setdefault(piece.wire, (ambient, piece))
+            hottest[piece.wire] = max(known, (ambient, piece), key=lambda each: each[0])
+    for wire, (ambient, piece) in hottest.items():
         stands = insulation_class(piece.wire_class)
-        enough = [each for each in insulation_classes().values() if each.highest > piece.ambient]
+        enough = [each for each in insulation_classes().values() if each.highest > ambient]
         needed = min(enough, key=lambda each: each.highest, default=None)
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
             message=f"wire {wire} is class {piece.wire_class}, good to {stands.highest:g} degC, and its route is at "
-            f"{piece.ambient:g} degC",
+            f"{ambient:g} degC",
             span=piece.span,
             about=(wire,),
             path=piece.route,
-            figures=(Figure("ambient", piece.ambient, "degC"), Figure("class stands", stands.highest, "degC")),
+            figures=(Figure("ambient", ambient, "degC"), Figure("class stands", stands.highest, "degC")),
             source=str(stands.cited),
             remedy=(f"a wire of class {needed.letter} ({needed.highest:g} degC) or better, or " if needed else "")
             + "a cooler route",

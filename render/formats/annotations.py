@@ -1,7 +1,7 @@
 """GitHub workflow commands: a finding beside the line it is about. Printed to standard output, worst first.
 
 The host shows the first ten errors and ten warnings of a step and drops the rest without a word, so the plain report
-belongs beside it.
+belongs beside it. A danger that is judged milder comes before all, as a warning, so that it is not dropped.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ _COMMANDS = {Level.ERROR: "error", Level.WARNING: "warning", Level.NOTE: "notice
 def write(reports: Sequence[Report], *, waived: bool = False) -> str:
     """One command a line."""
     lines = []
-    for row in sorted(entries(reports, waived=waived), key=lambda entry: -entry.level):
+    for row in sorted(entries(reports, waived=waived), key=lambda entry: (not entry.danger, -entry.level)):
         fields = {
             "file": row.span.file,
             "line": str(row.span.line),
@@ -28,7 +28,8 @@ def write(reports: Sequence[Report], *, waived: bool = False) -> str:
             "title": row.rule,
         }
         where = ",".join(f"{name}={_field(value)}" for name, value in fields.items())
-        lines.append(f"::{_COMMANDS[row.level]} {where}::{_data(chr(10).join((row.message, *row.evidence)))}")
+        command = _COMMANDS[Level.WARNING if row.danger else row.level]
+        lines.append(f"::{command} {where}::{_data(chr(10).join((row.message, *row.evidence)))}")
     return "".join(f"{line}\n" for line in lines)
 
 

@@ -11,6 +11,7 @@ from typing import Literal
 from urllib.parse import quote
 
 from ...checks.finding import Finding, Level
+from ...checks.house import Judged
 from ...checks.runner import Report
 from ...lang.mistake import Mistake, Note, Span
 
@@ -19,6 +20,10 @@ MISTAKE_RULE = "mistake-in-text"
 
 IDLE_ACCEPTANCE = "idle-acceptance"
 """The name of the note that an accepted finding is not found any more."""
+
+
+JUDGED_RULE = "judged-rule"
+"""The name of the note that a rule is judged otherwise than it comes, or switched off."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,13 +40,18 @@ class Entry:
     evidence: tuple[str, ...]
     notes: tuple[Note, ...]
     fingerprint: str
-    origin: Finding | Mistake
+    origin: Finding | Mistake | Judged
     waived: str = ""
     standing: Literal["counts", "waived", "accepted"] = "counts"
 
     @property
     def counts(self) -> bool:
         return self.standing == "counts"
+
+    @property
+    def danger(self) -> bool:
+        """Whether it says that a rule against fire, or for stopping the engine, is judged milder or switched off."""
+        return isinstance(self.origin, Judged) and self.origin.danger
 
 
 def in_order(findings: Iterable[Finding]) -> list[Finding]:
@@ -55,7 +65,8 @@ def entries(reports: Sequence[Report], *, waived: bool = False, folder: Path | N
 
 
 def entries_by_report(reports: Sequence[Report], *, folder: Path | None = None) -> tuple[tuple[Entry, ...], ...]:
-    """Everything in some reports, a row each: mistakes first, then findings by place, those that do not count too.
+    """Everything in some reports, a row each: mistakes first, then rules that are judged otherwise, dangers in front,
+    then findings by place, those that do not count too.
 
     A fingerprint is made of rule, file and the things concerned, never of a line; twins are counted, those that count
     first. Names of files are taken as seen from ``folder``; from this one where it is ``None``.
@@ -93,6 +104,18 @@ def entries_by_report(reports: Sequence[Report], *, folder: Path | None = None) 
             standing=standing,
         )
 
+    def of_judged(judged: Judged) -> Entry:
+        return Entry(
+            rule=JUDGED_RULE,
+            level=Level.NOTE,
+            message=judged.message,
+            span=judged.judgement.span,
+            evidence=judged_evidence(judged),
+            notes=(),
+            fingerprint=fingerprint(JUDGED_RULE, judged.judgement.span.file, judged.rule.name, judged.judgement.level),
+            origin=judged,
+        )
+
     found = []
     for report in reports:
         mistakes = [of_mistake(mistake) for mistake in report.mistakes]
@@ -102,7 +125,7 @@ def entries_by_report(reports: Sequence[Report], *, folder: Path | None = None) 
             *((finding.order, of_finding(finding, "accepted")) for finding in in_order(report.accepted)),
         ]
         findings.sort(key=lambda row: row[0])
-        found.append((*mistakes, *(entry for _, entry in findings)))
+        found.append((*mistakes, *map(of_judged, report.judged), *(entry for _, entry in findings)))
     return tuple(found)
 
 
@@ -116,6 +139,12 @@ def mistake_evidence(mistake: Mistake) -> tuple[str, ...]:
     if mistake.remedy:
         lines.append(f"to do: {mistake.remedy}")
     return tuple(lines)
+
+
+def judged_evidence(judged: Judged) -> tuple[str, ...]:
+    """What stands under the line that says that a rule is judged otherwise."""
+    as_it_comes = f"as it comes: {judged.rule.level.word}, {judged.rule.catches}"
+    return (as_it_comes, *(("what it catches can burn, strand or hurt",) if judged.danger else ()))
 
 
 def finding_evidence(finding: Finding) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from typing import Any
 
 from ... import __version__
 from ...checks.finding import Finding, Level
+from ...checks.house import Judged
 from ...checks.runner import Report
 from ...lang.mistake import Mistake, Note, Span
 from .entries import Entry, entries_by_report
@@ -37,9 +38,11 @@ def _harness(report: Report, rows: Sequence[Entry]) -> dict[str, Any]:
     return {
         "file": report.harness.file,
         "title": report.harness.title,
+        "profile": report.profile,
         "unchecked": report.unchecked,
         "counts": {"mistake": len(report.mistakes), **counts},
         "mistakes": [_mistake(row.origin, row) for row in rows if isinstance(row.origin, Mistake)],
+        "judged": [_judged(row.origin, row) for row in rows if isinstance(row.origin, Judged)],
         "findings": _findings(rows, "counts"),
         "waived": _findings(rows, "waived"),
         "accepted": _findings(rows, "accepted"),
@@ -59,6 +62,21 @@ def _mistake(mistake: Mistake, entry: Entry) -> dict[str, Any]:
         "nearest": mistake.nearest,
         "remedy": mistake.remedy,
         "notes": list(map(_note, mistake.notes)),
+        "fingerprint": entry.fingerprint,
+    }
+
+
+def _judged(judged: Judged, entry: Entry) -> dict[str, Any]:
+    return {
+        "rule": judged.rule.name,
+        "family": judged.rule.family,
+        "level": judged.judgement.level,
+        "as_it_comes": judged.rule.level.word,
+        "danger": judged.danger,
+        "findings": judged.changed,
+        "because": judged.judgement.because,
+        "message": judged.message,
+        "place": _place(judged.judgement.span),
         "fingerprint": entry.fingerprint,
     }
 

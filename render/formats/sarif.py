@@ -14,7 +14,7 @@ from ... import __version__
 from ...checks.finding import Level
 from ...checks.rule import Rule
 from ...checks.runner import Report, catalogue
-from .entries import IDLE_ACCEPTANCE, MISTAKE_RULE, Entry, entries, uri
+from .entries import IDLE_ACCEPTANCE, JUDGED_RULE, MISTAKE_RULE, Entry, entries, uri
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 _LEVELS = {Level.ERROR: "error", Level.WARNING: "warning", Level.NOTE: "note"}
@@ -22,7 +22,9 @@ _LEVELS = {Level.ERROR: "error", Level.WARNING: "warning", Level.NOTE: "note"}
 
 def write(reports: Sequence[Report], *, waived: bool = False) -> str:
     """A SARIF log with one run; results in the order of the text report."""
-    rules = [_mistake_rule(), _idle_acceptance(), *(_rule(rule) for rule in catalogue())]
+    own = {rule.name: rule for report in reports for rule in report.own_rules}
+    known = (*catalogue(), *(rule for _, rule in sorted(own.items())))
+    rules = [_mistake_rule(), _idle_acceptance(), _judged_rule(), *map(_rule, known)]
     index = {rule["id"]: number for number, rule in enumerate(rules)}
     log = {
         "$schema": SCHEMA,
@@ -87,6 +89,19 @@ def _idle_acceptance() -> dict[str, Any]:
         "shortDescription": {"text": "an accepted finding that is not found any more"},
         "fullDescription": {"text": text},
         "help": {"text": text + " Write the list anew with `loomwright accept`."},
+        "defaultConfiguration": {"level": "note"},
+        "properties": {"tags": ["honesty"], "precision": "very-high"},
+    }
+
+
+def _judged_rule() -> dict[str, Any]:
+    text = "The harness judges a rule otherwise than it comes, or switches it off, and gives a reason."
+    return {
+        "id": JUDGED_RULE,
+        "name": "JudgedRule",
+        "shortDescription": {"text": "a rule that this harness judges otherwise than it comes"},
+        "fullDescription": {"text": text},
+        "help": {"text": text + " What the rule catches is as dangerous as before."},
         "defaultConfiguration": {"level": "note"},
         "properties": {"tags": ["honesty"], "precision": "very-high"},
     }
