@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...lang.circuit import InPosition
 from .through_loads import is_alive
 
 if TYPE_CHECKING:
@@ -15,8 +16,13 @@ if TYPE_CHECKING:
     from .through_loads import Decider
 
 
-def solved(operation: Operation, conduction: Conduction, shown: Combination) -> Point | None:
-    """The operating point of a combination: what the scope leaves open is at rest; ``None`` where none is found."""
+def solved(
+    operation: Operation, conduction: Conduction, shown: Combination, opened: frozenset[str] = frozenset()
+) -> Point | None:
+    """The operating point of a combination: what the scope leaves open is at rest, but for what is ``opened``.
+
+    ``None`` where none is found.
+    """
     from ..dc.elements import UnsolvableError
     from ..dc.settling import Memory, rest_positions
 
@@ -36,18 +42,32 @@ def solved(operation: Operation, conduction: Conduction, shown: Combination) -> 
         excited=frozenset(held["excited"]),
     )
     try:
-        return operation.at(positions, memory, opened=frozenset(shown.open_joints))
+        return operation.at(positions, memory, opened=opened | frozenset(shown.open_joints))
     except UnsolvableError:
         return None
+
+
+def bleeding(circuit: Circuit, shown: Combination) -> frozenset[str]:
+    """Contacts that the scope of a combination knows nothing of: none of them lies between a pole and the element.
+
+    Closed, they can only lead current past it, as an oil lamp does until the pressure is up. So where a danger is
+    sought they are open, wherever their control rests.
+    """
+    return frozenset(
+        branch.key
+        for branch in circuit.branches
+        if isinstance(branch.guard, InPosition) and branch.guard.control not in shown.positions
+    )
 
 
 def decider(operation_of: Callable[[Circuit], Operation]) -> Decider:
     """A decider that solves each combination asked about; ``operation_of`` gives the numbers of a circuit."""
 
     def decide(conduction: Conduction, shown: Combination, branch: Branch) -> bool | None:
-        point = solved(operation_of(conduction.circuit), conduction, shown)
+        circuit = conduction.circuit
+        point = solved(operation_of(circuit), conduction, shown, bleeding(circuit, shown))
         if point is None:
             return None
-        return is_alive(branch, conduction.circuit, point.across(branch.key), point.amps(branch.key))
+        return is_alive(branch, circuit, point.across(branch.key), point.amps(branch.key))
 
     return decide

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Law
 from ...lang.model import Element, Load, Relay, Unit
 from ..conduction import DIRECT, JoinedInSeries, ThroughLoads, TooWideError
-from ..conduction.by_numbers import decider, solved
+from ..conduction.by_numbers import bleeding, decider, solved
 from ..conduction.evidence import circumstances, lowered
 from ..conduction.through_loads import judge
 from ..dc.standing import limits, standing
@@ -50,7 +50,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         asked &= scope.counted & scope.plausible & _near(examination, conduction, scope)
         shown = judge(conduction, scope, branch, asked, decide).alive if asked else None
-        point = solved(operation, conduction, shown) if shown is not None else None
+        point = solved(operation, conduction, shown, bleeding(conduction.circuit, shown)) if shown is not None else None
         if shown is None or point is None:
             continue
         yield _finding(examination, branch, shown, point)
