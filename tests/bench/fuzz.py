@@ -11,6 +11,7 @@ from __future__ import annotations
 import argparse
 import resource
 import sys
+import tempfile
 import time
 import traceback
 from collections import Counter
@@ -102,8 +103,7 @@ def by_reach(tally: Tally, count: int) -> None:
 
     with atheris.instrument_imports(include=["loomwright"]):
         _answer(SOUND[0])
-    folder = Path(sys.argv[0]).parent / "__pycache__" / "fuzz"
-    folder.mkdir(parents=True, exist_ok=True)
+    folder = Path(tempfile.mkdtemp(prefix="loomwright-fuzz-"))
     for number, data in enumerate(SOUND):
         (folder / f"{number}.loom").write_bytes(data)
 
