@@ -1,0 +1,158 @@
+"""A wire in another colour than the house has for what it does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.circuit import Branch, Circuit
+from ...lang.model import Element, HouseColour, Wire
+from ...lang.words import GROUND_FUNCTION
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+_NEUTRAL = "tell-tale"
+"""A lamp that shows what others do hangs on their wires: it counts only where nothing else does."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    house = examination.harness.house.colours
+    if not house:
+        return
+    stated: dict[str, list[HouseColour]] = {}
+    for each in house:
+        stated.setdefault(each.function, []).append(each)
+    copper = _copper(examination.circuit)
+    for wire in examination.harness.wires.values():
+        if wire.kept or wire.colour is None:
+            continue
+        functions = _functions(examination, wire, copper, stated)
+        allowed = [each for function in functions for each in stated[function]]
+        if allowed and not any(_fits(wire.colour, each.colour) for each in allowed):
+            colours = " or ".join(dict.fromkeys(each.colour for each in allowed))
+            message = f"wire {wire.name} is {wire.colour}, and the house has {colours} for {' and '.join(functions)}"
+            yield _finding(wire, message, allowed[0])
+        elif not allowed and (taken := _ground_colour(examination, wire, stated)):
+            yield _finding(wire, f"wire {wire.name} is {wire.colour}, the house's colour for ground, and is fed", taken)
+
+
+def _fits(colour: str, stated: str) -> bool:
+    """Whether a wire's colour is the one stated; a stripe is free where none is stated."""
+    return colour == stated or ("/" not in stated and colour.partition("/")[0] == stated)
+
+
+def _finding(wire: Wire, message: str, stated: HouseColour) -> Finding:
+    return Finding(
+        rule=RULE.name,
+        level=Level.WARNING,
+        message=message,
+        span=wire.span,
+        about=(wire.name,),
+        source=f"the house's own, {stated.span.file}:{stated.span.line}",
+        remedy="the house's colour, or sleeves of it at both ends",
+    )
+
+
+# --- what a wire does ------------------------------------------------------------------------------------------------
+def _functions(
+    examination: Examination, wire: Wire, copper: dict[str, tuple[str, ...]], stated: dict[str, list[HouseColour]]
+) -> tuple[str, ...]:
+    """The functions of a wire for which the house has colours; none where what hangs on it does not agree."""
+    if wire.a.node in examination.protection.returns or wire.b.node in examination.protection.returns:
+        return (GROUND_FUNCTION,) if GROUND_FUNCTION in stated else ()
+    consumers = _consumers(examination.circuit, copper.get(wire.a.node, ()))
+    roles = [_roles(branch) for branch in consumers]
+    if not all(found == {_NEUTRAL} for found in roles):
+        roles = [found - {_NEUTRAL} for found in roles if found != {_NEUTRAL}]
+    if roles and all(found & stated.keys() for found in roles):
+        return tuple(sorted(set().union(*roles) & stated.keys()))
+    if wire.system is not None:
+        return (wire.system,) if wire.system in stated else ()
+    systems = {examination.harness.parts[branch.part].system for branch in consumers}
+    return tuple(system for system in systems if system in stated) if len(systems) == 1 else ()
+
+
+def _roles(branch: Branch) -> set[str]:
+    return set(branch.item.roles) if isinstance(branch.item, Element) else set()
+
+
+def _consumers(circuit: Circuit, nodes: tuple[str, ...]) -> list[Branch]:
+    found = {branch.key: branch for node in nodes for branch in circuit.at.get(node, ()) if branch.law.consumes}
+    return list(found.values())
+
+
+def _copper(circuit: Circuit) -> dict[str, tuple[str, ...]]:
+    """For each node, all that copper alone joins it to, fuses and contacts left out."""
+    found: dict[str, tuple[str, ...]] = {}
+    for start in circuit.at:
+        if start in found:
+            continue
+        joined, waiting = {start: None}, [start]
+        while waiting:
+            node = waiting.pop()
+            for branch in circuit.at[node]:
+                other = branch.b if branch.a == node else branch.a
+                if branch.law.conductor and other not in joined:
+                    joined[other] = None
+                    waiting.append(other)
+        found.update(dict.fromkeys(joined, tuple(joined)))
+    return found
+
+
+def _ground_colour(examination: Examination, wire: Wire, stated: dict[str, list[HouseColour]]) -> HouseColour | None:
+    """The house's colour for ground, where a wire that is fed has just that one."""
+    feeds = examination.protection.feeds
+    if wire.a.node not in feeds or wire.b.node not in feeds:
+        return None
+    return next((each for each in stated.get(GROUND_FUNCTION, ()) if each.colour == wire.colour), None)
+
+
+RULE = Rule(
+    name="house-colour",
+    level=Level.WARNING,
+    family="build",
+    catches="a wire in another colour than the house has for its function, or a fed one in the colour for ground",
+    why="""Whoever opens a loom trusts its colours before any drawing. A shop that keeps one colour for one function
+    finds its way in a harness that it made ten years ago; one wire out of the rule costs an evening, and a fed wire
+    in the colour of the grounds, clipped to the frame by the next hand, costs the harness. What the house states is
+    asked, and nothing else; wires that are kept from an old harness are not.""",
+    source="the house's own `house colour` lines; where there are none nothing is said",
+    formula="""function  ground: joined by copper to the return pole
+          else what the elements that hang on the wire's copper are for, where all of them say it
+          else the system after the wire's `for`, else that of all that hangs on it
+found     where the base colour is none that the house states for the function; with a stripe stated, the stripe too
+    or    where a wire that a feed pole reaches has just the colour stated for ground""",
+    bad="""
+loom "Black on the stop lamp's lead"
+place tray
+house colour black for ground
+house colour pink for stop-lamp
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch BRAKE 10 A momentary senses rear-brake at tray { rest: ; press: 1 2 }
+load REAR lamp at tray { stop 21 W stop-lamp: 54 31 }
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to BRAKE.1 red 1 mm2 0.1 m
+wire 3 BRAKE.2 to REAR.54 black 1 mm2 0.1 m
+wire 4 REAR.31 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "Pink with a stripe, and black for the way back alone"
+place tray
+house colour black for ground
+house colour pink for stop-lamp
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch BRAKE 10 A momentary senses rear-brake at tray { rest: ; press: 1 2 }
+load REAR lamp at tray { stop 21 W stop-lamp: 54 31 }
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to BRAKE.1 black/red 1 mm2 0.1 m
+wire 3 BRAKE.2 to REAR.54 pink/black 1 mm2 0.1 m
+wire 4 REAR.31 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    find=find,
+)

@@ -1,0 +1,94 @@
+"""A connector of a family that the house does not keep."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.model import Connector, HouseConnector
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    families = examination.harness.house.connectors
+    if not families:
+        return
+    said = ", ".join(dict.fromkeys(_words(each) for each in families))
+    for part in examination.harness.parts.values():
+        if not isinstance(part, Connector) or part.kept or any(_is_of(part, each) for each in families):
+            continue
+        yield Finding(
+            rule=RULE.name,
+            level=Level.WARNING,
+            message=f"{part.name} ({_words(part)}) is of no family that the house keeps: {said}",
+            span=part.span,
+            about=(part.name,),
+            figures=(Figure("way's rating", part.amps, "A"),) if part.amps else (),
+            source=f"the house's own, {families[0].span.file}:{families[0].span.line}",
+            remedy="a connector of one of its families, or a line for a family that it keeps now",
+        )
+
+
+def _is_of(part: Connector, family: HouseConnector) -> bool:
+    """Whether a connector is of a family; a rating that it does not write is not held against it."""
+    return (
+        (family.ways is None or family.ways == part.ways)
+        and (family.amps is None or part.amps is None or family.amps == part.amps)
+        and family.sealed == part.sealed
+    )
+
+
+def _words(what: Connector | HouseConnector) -> str:
+    words = [f"{what.ways} ways"] if what.ways is not None else []
+    words += [f"{what.amps:g} A"] if what.amps is not None else []
+    return " ".join((*words, "sealed" if what.sealed else "open"))
+
+
+RULE = Rule(
+    name="house-connector",
+    level=Level.WARNING,
+    family="build",
+    catches="a connector of a family that the house does not keep",
+    why="""Each family of connectors needs its own contacts, its own pliers and its own practice, and a crimp made with
+    the wrong ones looks good until it rains. A shop states the families that it has tools and spares for; another one
+    in the harness is a slip, or a purchase that nobody has made yet. A connector that is kept from an old harness is
+    not asked.""",
+    source="the house's own `house connector` lines; where there are none nothing is said",
+    formula="found where ways, rating of a way, and sealed or open, as far as a family states them, fit none of them",
+    bad="""
+loom "An open plug in a shop of sealed ones"
+place tray
+house connector 10 A sealed
+house connector 3 ways 25 A sealed
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tray { lamp 5 W: 1 2 }
+connector C1 1 ways 10 A at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
+wire 3 LIGHT.2 to LAMP.1 via C1.1 grey 1 mm2 0.3 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "A sealed one, with as many ways as it needs"
+place tray
+house connector 10 A sealed
+house connector 3 ways 25 A sealed
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tray { lamp 5 W: 1 2 }
+connector C1 1 ways 10 A sealed at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
+wire 3 LIGHT.2 to LAMP.1 via C1.1 grey 1 mm2 0.3 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    find=find,
+)

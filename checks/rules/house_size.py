@@ -1,0 +1,73 @@
+"""A wire thinner than the house's smallest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+from ..tables.conductors import SAME_SIZE
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    smallest = examination.harness.house.smallest
+    if smallest is None:
+        return
+    for wire in examination.harness.wires.values():
+        if wire.kept or wire.size is None or wire.size.area >= smallest.size.area * (1.0 - SAME_SIZE):
+            continue
+        yield Finding(
+            rule=RULE.name,
+            level=Level.WARNING,
+            message=f"wire {wire.name} ({wire.size.text}) is thinner than the house's smallest, {smallest.size.text}",
+            span=wire.span,
+            about=(wire.name,),
+            figures=(Figure("area", wire.size.area, "mm2"), Figure("house's smallest", smallest.size.area, "mm2")),
+            source=f"the house's own, {smallest.span.file}:{smallest.span.line}",
+            remedy=f"{smallest.size.text} or thicker",
+        )
+
+
+RULE = Rule(
+    name="house-size",
+    level=Level.WARNING,
+    family="build",
+    catches="a wire thinner than the house's smallest size",
+    why="""A thin wire carries its few milliamps well, and breaks at the first crimp that shakes. What a shop's own
+    pliers, contacts and hands can work with is for it to say; what it says is asked, and nothing else. Wires that are
+    kept from an old harness are not.""",
+    source="the house's own `house smallest` line; where there is none nothing is said",
+    formula="found where area < 98 % of the house's smallest: strands never add up to their nominal size exactly",
+    bad="""
+loom "A signal wire like a hair"
+place tray
+house smallest 0.75 mm2
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 3 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tray { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
+wire 3 LIGHT.2 to LAMP.1 grey 0.5 mm2 0.1 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    good="""
+loom "The house's smallest, as its strands add up"
+place tray
+house smallest 1 mm2
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 3 A blade at tray
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tray { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
+wire 3 LIGHT.2 to LAMP.1 grey 14 x 0.30 mm 0.1 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+""",
+    find=find,
+)
