@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
@@ -434,8 +435,11 @@ _LIMITS: Final = {"share": "more than 0 % and at most 100 %", "temperature": "fr
 
 
 def _rounded(number: str, factor: float) -> float:
-    """``15`` and ``1e-3`` make 0.015 and not 0.015000000000000001: divided where the factor is a whole part."""
-    return float(number) / round(1 / factor) if factor < 1 and (1 / factor).is_integer() else float(number) * factor
+    """The float nearest to what is written: ``15 mohm`` is 0.015, where a product would give 0.015000000000000001."""
+    divisor = round(1 / factor)
+    if factor < 1 and math.isclose(divisor * factor, 1, rel_tol=1e-12):
+        return float(number) / divisor
+    return float(number) * factor
 
 
 def colour_of(written: str) -> str | None:

@@ -87,7 +87,7 @@ def test_awg_diameters_are_those_that_define_it() -> None:
     steps = [awg_diameter(gauge) / awg_diameter(gauge + 1) for gauge in range(-3, 36)]
     assert len(steps) == 39
     assert steps == pytest.approx([92 ** (1 / 39)] * 39)
-    assert 92 ** (1 / 39) == pytest.approx(1.1229322)
+    assert pytest.approx(1.1229322) == 92 ** (1 / 39)
 
 
 def test_twelve_gauge_of_a_textbook() -> None:
