@@ -55,16 +55,16 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
     yield _grid(("load", "V", "A", "W", "%", ""), [_load(row) for row in loads])
     fuses = [row for row in table.fuses if row.amps >= 5e-4]
     if fuses:
-        rows = [(f.name, _amps(f.amps), f"{f.rating:g} A" if f.rating else "", _percent(f.share)) for f in fuses]
-        yield _grid(("fuse", "A", "rating", "%"), rows)
+        filled = [(f.name, _amps(f.amps), f"{f.rating:g} A" if f.rating else "", _percent(f.share)) for f in fuses]
+        yield _grid(("fuse", "A", "rating", "%"), filled)
     known = [row for row in table.wires if row.celsius is not None and row.celsius - row.ambient >= LEAST_RISE]
     hot = sorted(known, key=lambda row: (row.margin, row.name))[:HOTTEST]
     if hot:
         yield _grid(("warmest wires", "A", "lost", "degC", "margin"), [_wire(row) for row in hot])
     yield Text(f"  {_balance(table)}")
     if len(solved) < len(table.loads):
-        names = ", ".join(row.name for row in table.loads if row.word == "alternating")
-        yield Text(f"  alternating current is not solved: {names}")
+        unsolved = ", ".join(row.name for row in table.loads if row.word == "alternating")
+        yield Text(f"  alternating current is not solved: {unsolved}")
 
 
 def _grid(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> RenderableType:

@@ -47,7 +47,7 @@ def told(operation: Operation) -> Iterator[Told]:
                 continue
             if point is None:
                 point = _point(operation, expectation)
-            found = _tell(expectation, claim, point)
+            found = _tell(expectation, claim, point, operation.alternating)
             if found is not None:
                 yield found
 
@@ -63,7 +63,9 @@ def _point(operation: Operation, expectation: Expectation) -> Point | Unsolvable
         return error
 
 
-def _tell(expectation: Expectation, claim: Claim, point: Point | UnsolvableError) -> Told | None:
+def _tell(
+    expectation: Expectation, claim: Claim, point: Point | UnsolvableError, alternating: tuple[str, ...]
+) -> Told | None:
     if isinstance(point, UnsolvableError):
         return None if claim.how == "live" else Told(expectation, claim, "unknown", why=str(point))
     circuit = point.circuit
@@ -75,6 +77,8 @@ def _tell(expectation: Expectation, claim: Claim, point: Point | UnsolvableError
         if claim.part in circuit.removed:
             return _compared(expectation, claim, 0.0)
         return Told(expectation, claim, "unknown", why=f"{claim.part} has no current of its own")
+    if branch is not None and branch.key in alternating:
+        return Told(expectation, claim, "unknown", why=f"{branch.key} has alternating current, which is not solved")
     if branch is not None:
         rating = point.flow.network.rated[branch.key]
         if rating.ohms is None and rating.curve is None and rating.amps != 0.0 and claim.unit != "V":

@@ -54,6 +54,17 @@ class Joins:
                 return True
         return False
 
+    def reaches_pole(self, node: str) -> bool:
+        """Whether a terminal is joined to either pole of a source."""
+        net = self._nets.of.get(node)
+        for supply in self.sources:
+            minus, pluses = self._nets.of[supply.minus], tuple(self._nets.of[p] for p in supply.plus)
+            if net in self._reached(minus, pluses, forward=False, series=False):
+                return True
+            if any(net in self._reached(p, (minus,), forward=True, series=False) for p in pluses):
+                return True
+        return False
+
     def joined(self, key: str, *, series: bool = False) -> bool:
         """Whether an element is joined to a source; ``series``: through resistors, fields and sensors too."""
         branch = self._flow.network.circuit.by_key[key]

@@ -151,7 +151,7 @@ class Operation:
 
     @cached_property
     def alternating(self) -> tuple[str, ...]:
-        """The consumers that only an alternating winding can feed, by key: they are not solved, and 0 stands for them."""
+        """The consumers that only an alternating winding can feed, by key: they are not solved, and read 0."""
         network = self.network
         of = network.nets.of
         near: dict[int, set[int]] = {}
