@@ -428,18 +428,16 @@ def measure(
             )
             return Measured(1)
         return Measured(1, fact, int(value))
-    return Measured(1, fact, _rounded(number.value, UNITS[name].factor))
+    return Measured(1, fact, _nearest(number.value, UNITS[name].factor))
 
 
 _LIMITS: Final = {"share": "more than 0 % and at most 100 %", "temperature": "from -273 degC to 1000 degC"}
 
 
-def _rounded(number: str, factor: float) -> float:
+def _nearest(number: str, factor: float) -> float:
     """The float nearest to what is written: ``15 mohm`` is 0.015, where a product would give 0.015000000000000001."""
-    divisor = round(1 / factor)
-    if factor < 1 and math.isclose(divisor * factor, 1, rel_tol=1e-12):
-        return float(number) / divisor
-    return float(number) * factor
+    power = round(math.log10(factor))
+    return float(f"{number}e{power}") if factor == float(f"1e{power}") else float(number) * factor
 
 
 def colour_of(written: str) -> str | None:
