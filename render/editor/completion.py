@@ -1,0 +1,484 @@
+"""What can stand at the cursor, from the language's own table of words and the names of the harness."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, Literal
+
+from ...checks.runner import catalogue
+from ...checks.tables.conductors import metric_sizes, stocked_gauges
+from ...lang.folders import ENDING
+from ...lang.model import ENGINE_POSITIONS, Connector, Ground, Load, Source, Switch, Unit
+from ...lang.reading import library_names
+from ...lang.resolving.parts import line_words
+from ...lang.units import UNITS_OF, is_number
+from ...lang.words import (
+    BASE_COLOURS,
+    ENGINE,
+    GROUNDED,
+    KINDS,
+    LANGUAGES,
+    LATCH_POSITIONS,
+    MEANINGS,
+    ONE_NODE,
+    ROUTE_WORDS,
+    SENSED,
+    STATEMENTS,
+    SYSTEMS,
+    THROUGH,
+    WIRE_CLASSES,
+    WIRE_WORDS,
+    Kind,
+    Words,
+)
+from .line_start import LineStart, line_start
+
+if TYPE_CHECKING:
+    from ...lang.model import Harness, Part
+    from ...lang.syntax import Syntax
+    from .desk import Understood
+
+OfferSort = Literal[
+    "statement", "word", "part", "wire", "place", "state", "pattern", "terminal", "inner", "position", "unit", "colour",
+    "size", "rule", "file", "system",
+]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A word to put in place of what is being written, and what it means."""
+
+    text: str
+    sort: OfferSort
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Offers:
+    """What can stand at the cursor, best first. It takes the place of what begins at ``column``."""
+
+    offers: tuple[Offer, ...]
+    column: int
+
+
+def completion(known: Understood, file: str, line: int, column: int) -> Offers:
+    """Offers at a place of a file that was read."""
+    syntax = known.syntaxes[file]
+    start = line_start(syntax, line, column)
+    if start is None:
+        return Offers((), column)
+    if start.quoted:
+        names = _files(file) if start.words in (("use",), ("converts",)) else ()
+        return Offers(tuple(names), start.column + 1)
+    offers = _Offering(known.harness, _patterns(known.syntaxes), start).all()
+    return Offers(tuple(dict.fromkeys(offers)), start.column)
+
+
+def _files(file: str) -> Iterator[Offer]:
+    """Harness files beside this one and below."""
+    folder = Path(file).parent
+    for path in sorted(folder.glob(f"**/*{ENDING}")):
+        if path != Path(file) and not any(part.startswith(".") for part in path.relative_to(folder).parts):
+            yield Offer(path.relative_to(folder).as_posix(), "file")
+
+
+def _patterns(syntaxes: Mapping[str, Syntax]) -> dict[str, str]:
+    """Patterns and their kinds."""
+    return {
+        statement.tokens[2].value: statement.tokens[1].value
+        for syntax in syntaxes.values()
+        for statement in syntax.statements
+        if statement.head == "pattern" and len(statement.tokens) > 2
+    }
+
+
+def _words(words: Iterable[str], sort: OfferSort = "word") -> Iterator[Offer]:
+    for word in words:
+        yield Offer(word, sort, MEANINGS.get(word, ""))
+
+
+@dataclass(frozen=True, slots=True)
+class _Offering:
+    """Offers for one place of one harness."""
+
+    harness: Harness
+    patterns: Mapping[str, str]
+    start: LineStart
+
+    def all(self) -> Iterator[Offer]:
+        start = self.start
+        if start.block is not None:
+            yield from self._in_block(start.block)
+        elif not start.words:
+            for head, form in STATEMENTS.items():
+                yield Offer(head, "statement", form.written)
+        else:
+            head = start.words[0]
+            if head in KINDS:
+                yield from self._part(head, 2)
+            elif head == "pattern":
+                yield from _words(KINDS) if len(start.words) == 1 else self._part(start.words[1], 3)
+            else:
+                yield from self._statement(head)
+
+    def _statement(self, head: str) -> Iterator[Offer]:
+        match head:
+            case "wire":
+                yield from self._wire()
+            case "place":
+                yield from self._place()
+            case "route":
+                yield from self._route()
+            case "mount":
+                yield from self._mount()
+            case "capped":
+                yield from self._ends() if len(self.start.words) == 1 else ()
+            case "expect":
+                yield from self._expect()
+            case "waive":
+                yield from self._waive()
+            case "changes" | "loses" | "removed":
+                yield from self._difference()
+            case "system":
+                yield from self._system()
+            case "wires":
+                yield from self._wires()
+            case "language" if len(self.start.words) == 1:
+                yield from _words(LANGUAGES)
+            case "use" if len(self.start.words) == 1:
+                yield from (Offer(name, "file", "comes with the tool") for name in library_names())
+
+    # --- names
+    def _parts(self, *kinds: type[Part], point: bool = False) -> Iterator[Offer]:
+        """Names of parts; ``point``: with the point behind which a terminal is written."""
+        for part in self.harness.parts.values():
+            if not kinds or isinstance(part, kinds):
+                alone = part.kind in ONE_NODE or not point
+                yield Offer(part.name if alone else f"{part.name}.", "part", _about(part))
+
+    def _things(self) -> Iterator[Offer]:
+        yield from self._parts()
+        for wire in self.harness.wires.values():
+            yield Offer(wire.name, "wire", f"{wire.a.node} to {wire.b.node}")
+
+    def _ends(self) -> Iterator[Offer]:
+        """Where a wire can end."""
+        name, point, _ = self.start.partial.partition(".")
+        part = self.harness.parts.get(name) if point else None
+        if part is None:
+            yield from self._parts(point=True)
+            return
+        halves = ("s", "p") if isinstance(part, Connector) else ("",)
+        for terminal in part.terminals:
+            for half in halves:
+                full = f"{name}.{terminal}{half}"
+                detail = {"s": "in its socket", "p": "on its pin"}.get(half, self._reached(full))
+                yield Offer(full, "terminal", detail)
+
+    def _reached(self, node: str) -> str:
+        """The wires that reach a terminal already."""
+        names = [w.name for w in self.harness.wires.values() if node in (w.a.node, w.b.node)]
+        return f"wire {', '.join(names)}" if names else "no wire yet"
+
+    def _ways(self) -> Iterator[Offer]:
+        name, point, _ = self.start.partial.partition(".")
+        part = self.harness.parts.get(name) if point else None
+        if isinstance(part, Connector):
+            taken = {(way.part, way.terminal): w.name for w in self.harness.wires.values() for way in w.via}
+            for way in part.terminals:
+                wire = taken.get((name, way))
+                yield Offer(f"{name}.{way}", "terminal", f"wire {wire}" if wire else "free")
+        else:
+            yield from self._parts(Connector, point=True)
+
+    def _places(self) -> Iterator[Offer]:
+        for place in self.harness.places.values():
+            yield Offer(place.name, "place", "wet" if place.wet else "")
+
+    def _subjects(self) -> Iterator[Offer]:
+        """What can be claimed about."""
+        for part in self.harness.parts.values():
+            if isinstance(part, Load) and len(part.elements) > 1:
+                for element in part.elements:
+                    yield Offer(f"{part.name}.{element.name}", "inner", element.what)
+            single = isinstance(part, Load) and len(part.elements) == 1
+            if single or isinstance(part, Source) or (isinstance(part, Load | Unit) and part.is_ignition):
+                yield Offer(part.name, "part", _about(part))
+
+    def _controls(self) -> Iterator[Offer]:
+        for part in self.harness.parts.values():
+            if isinstance(part, Switch):
+                yield Offer(part.name, "part", ", ".join(position.name for position in part.positions))
+            elif isinstance(part, Unit):
+                for latch in part.latches:
+                    yield Offer(f"{part.name}.{latch.name}", "inner", "a latch")
+        yield Offer(ENGINE, "word", ", ".join(ENGINE_POSITIONS))
+
+    def _positions(self, control: str) -> Iterator[Offer]:
+        """The positions of a control; none where it is not one."""
+        part = self.harness.parts.get(control.partition(".")[0])
+        names: Iterable[str] = ()
+        if control == ENGINE:
+            names = ENGINE_POSITIONS
+        elif isinstance(part, Switch):
+            names = (position.name for position in part.positions)
+        elif isinstance(part, Unit) and "." in control:
+            names = LATCH_POSITIONS
+        for name in names:
+            yield Offer(name, "position", f"of {control}")
+
+    # --- traits
+    def _traits(self, words: Words, said: tuple[str, ...], more: Iterable[str], *, before: str = "") -> Iterator[Offer]:
+        """What can stand on a line with these words after those that were ``said``."""
+        last = said[-1] if said else before
+        if is_number(last):
+            yield from _units(words, said[-2] if len(said) > 1 else "")
+            return
+        if last in words.keyed:
+            return  # a number comes
+        if last in words.choices:
+            yield from _words(words.choices[last][1])
+            return
+        stated = {words.flags[word][0] for word in said if word in words.flags}
+        for word, (fact, _) in words.flags.items():
+            if word not in said and (fact not in stated or fact in words.many):
+                yield Offer(word, "word", MEANINGS.get(word, ""))
+        yield from (each for each in _words((*words.keyed, *words.choices, *more)) if each.text not in said)
+        if words.colour and not any(_COLOUR.fullmatch(word) for word in said):
+            yield from self._colours()
+
+    def _colours(self) -> Iterator[Offer]:
+        """Colours: the base one, or behind a slash the stripe."""
+        base, slash, _ = self.start.partial.partition("/")
+        if slash:
+            yield from (Offer(f"{base}/{stripe}", "colour") for stripe in BASE_COLOURS if stripe != base)
+        else:
+            yield from (Offer(colour, "colour") for colour in BASE_COLOURS)
+            if self.start.partial[:1] in ("l", "d"):
+                yield from (Offer(f"{shade}-{c}", "colour") for shade in ("light", "dark") for c in BASE_COLOURS)
+
+    def _part(self, kind: str, names: int) -> Iterator[Offer]:
+        """A part's line, or a pattern's, behind its first ``names`` words."""
+        said = self.start.words[names:]
+        if len(self.start.words) < names or kind not in KINDS:
+            return
+        last = said[-1] if said else ""
+        is_part = names == 2
+        if last == "at" or (last == "," and "at" in said):
+            yield from self._places()
+        elif last == "for":
+            yield from (Offer(system, "system") for system in SYSTEMS)
+        elif last == "as":
+            yield from (Offer(name, "pattern", f"a {of}") for name, of in self.patterns.items() if of == kind)
+        elif last == "senses":
+            yield from (Offer(name, "word", ", ".join(positions)) for name, positions in SENSED.items())
+        elif last != "was":
+            marks = [*(("senses",) if kind == "switch" else ()), "for", *(("at", "as", "was") if is_part else ())]
+            yield from self._traits(line_words(kind), said, marks)
+
+    # --- statements
+    def _wire(self) -> Iterator[Offer]:
+        words = self.start.words
+        match len(words):
+            case 1:
+                numbers = [int(name) for name in self.harness.wires if name.isdecimal()]
+                yield Offer(str(max(numbers, default=0) + 1), "wire", "the next number")
+            case 2 | 4:
+                yield from self._ends()
+            case 3:
+                yield Offer("to", "word")
+            case _:
+                yield from self._wire_traits(words[5:])
+
+    def _wire_traits(self, said: tuple[str, ...]) -> Iterator[Offer]:
+        last = said[-1] if said else ""
+        if last == "via":
+            yield from self._ways()
+        elif last == "for":
+            yield from (Offer(system, "system") for system in SYSTEMS)
+        elif "/" in self.start.partial:
+            yield from self._colours()
+        elif last not in ("was", "x"):
+            if is_number(last) and self.start.before(1) != "x":
+                yield Offer("x", "word", "strands of so many mm each")
+            yield from self._traits(WIRE_WORDS, said, ("via", "for", "was"))
+            if not is_number(last) and last not in WIRE_WORDS.choices and not {"mm2", "AWG", "x"} & {*said}:
+                yield from (Offer(f"{size.area:g} mm2", "size") for size in metric_sizes())
+                yield from (Offer(f"{gauge} AWG", "size") for gauge in stocked_gauges() if gauge >= 0)
+
+    def _route(self) -> Iterator[Offer]:
+        if len(self.start.words) < 3:
+            yield from self._places()
+        else:
+            yield from self._traits(ROUTE_WORDS, self.start.words[3:], ())
+
+    def _place(self) -> Iterator[Offer]:
+        if len(self.start.words) == 2:
+            yield from _words(("wet",))
+
+    def _mount(self) -> Iterator[Offer]:
+        match self.start.words[1:]:
+            case ():
+                yield from self._ends()
+            case (_,):
+                yield Offer("to", "word")
+            case (_, "to"):
+                yield from self._parts(Ground)
+            case (_, "to", _):
+                yield from _words(("through",))
+            case (_, "to", _, "through"):
+                yield from _words(THROUGH)
+
+    def _system(self) -> Iterator[Offer]:
+        match self.start.words[1:]:
+            case (number,) if is_number(number):
+                yield Offer("V", "unit")
+            case (_, "V"):
+                yield from _words(GROUNDED)
+            case (_, "V", _):
+                yield from _words(("ground",))
+
+    def _wires(self) -> Iterator[Offer]:
+        match self.start.words[1:]:
+            case ():
+                yield from _words(("class",))
+            case ("class",):
+                yield from (Offer(letter, "word", f"{most:g} degC") for letter, most in WIRE_CLASSES.items())
+
+    def _waive(self) -> Iterator[Offer]:
+        words = self.start.words
+        if len(words) == 1:
+            yield from (Offer(rule.name, "rule", rule.catches) for rule in catalogue())
+        elif len(words) == 2:
+            yield Offer("for", "word", "the parts and wires that it covers")
+        elif self.start.last in ("for", ","):
+            yield from self._things()
+        elif "because" not in words:
+            yield from _words(("because",))
+        elif self.start.last.endswith('"'):
+            yield from _words(("until",))
+
+    def _difference(self) -> Iterator[Offer]:
+        """What one harness says of the one that it replaces."""
+        if self.start.last in (self.start.words[0], ","):
+            yield from self._things() if self.start.words[0] == "changes" else ()
+        elif self.start.words[0] != "removed" and "because" not in self.start.words:
+            yield from _words(("because",))
+
+    def _expect(self) -> Iterator[Offer]:
+        words = self.start.words
+        if ":" in words:
+            yield from self._claims(words[words.index(":") + 1 :], named=words[1] == "in")
+            return
+        match words[1:]:
+            case ():
+                yield from _words(("in", "whenever"))
+            case ("in",):
+                yield from (Offer(name, "state") for name in self.harness.states)
+            case (*_, "without") | (*_, ","):
+                yield from self._things()
+            case ("in", _):
+                yield from _words(("without",))
+            case ("whenever", *_):
+                yield from self._condition()
+
+    def _condition(self) -> Iterator[Offer]:
+        last, before = self.start.last, self.start.before(1)
+        if last in ("whenever", "and", "or", "not", "("):
+            yield from self._controls()
+            if last != "not":
+                yield from _words(("not",))
+        elif before in ("whenever", "and", "or", "not", "("):
+            yield from self._positions(last)
+        else:
+            yield from _words(("and", "or", "without"))
+
+    def _claims(self, said: tuple[str, ...], *, named: bool) -> Iterator[Offer]:
+        place = len(said) - 1 - said[::-1].index(",") if "," in said else -1
+        match said[place + 1 :]:
+            case ():
+                yield from self._subjects()
+            case (_,):
+                yield from _words(("live", "dead"))
+                if named:
+                    yield from _words(("at least", "at most"))
+            case (_, "at"):
+                yield from _words(("least", "most"))
+            case (_, "at", _, number) if is_number(number):
+                yield from (Offer(u, "unit") for of in ("voltage", "current", "power") for u in UNITS_OF[of])
+
+    # --- blocks
+    def _in_block(self, opened: tuple[str, ...]) -> Iterator[Offer]:
+        head = opened[0] if opened else ""
+        if head == "state":
+            if len(self.start.words) % 3 == 0:
+                yield from self._controls()
+            elif len(self.start.words) % 3 == 1:
+                yield from self._positions(self.start.last)
+            return
+        kind, name = (opened[1], "") if head == "pattern" and len(opened) > 1 else (head, (*opened, "", "")[1])
+        if (spec := KINDS.get(kind)) is not None:
+            yield from self._block_line(spec, self.harness.parts.get(name), opened)
+
+    def _block_line(self, spec: Kind, part: Part | None, opened: tuple[str, ...]) -> Iterator[Offer]:
+        words = self.start.words
+        if not words:
+            sort = next((word for word in opened if spec.sort and word in spec.words.flags), "")
+            for word in spec.lines_of(sort) if sort or not spec.sort else (*spec.lines, *spec.properties):
+                says = spec.lines[word].says if word in spec.lines else spec.properties[word].says
+                yield Offer(word, "word", says)
+            return
+        line = spec.lines.get(words[0], spec.free)
+        if ":" in words:
+            yield from self._connected(words[words.index(":") + 1 :], part, when=line is not None and line.when)
+        elif words[0] in spec.properties:
+            prop = spec.properties[words[0]]
+            if not prop.dimension and len(words) == 1 and isinstance(part, Switch):
+                yield from self._positions(part.name)
+            elif is_number(self.start.last):
+                yield from (Offer(unit, "unit") for unit in UNITS_OF[prop.dimension])
+        elif line is not None:
+            named = 1 if words[0] in spec.lines and line.name == "no" else 2
+            if line.name == "may" or words[0] not in spec.lines:
+                named = 1
+            if len(words) >= named:
+                yield from self._traits(line.words, words[named:], ("from",) if line.when else (), before=words[-1])
+
+    def _connected(self, said: tuple[str, ...], part: Part | None, *, when: bool) -> Iterator[Offer]:
+        """Behind the colon: terminals that the part has already, or inputs and latches of a unit."""
+        if "when" in said:
+            if isinstance(part, Unit) and said[-1] in ("when", "and", "or", "not", "("):
+                yield from (Offer(given.name, "inner", f"input, {given.mode}") for given in part.inputs)
+                yield from (Offer(latch.name, "inner", "latch") for latch in part.latches)
+            elif said[-1] not in ("when", "and", "or", "not", "("):
+                yield from _words(("and", "or"))
+            return
+        if when and said:
+            yield from _words(("when",))
+        for terminal in part.terminals if part is not None else ():
+            yield Offer(terminal, "terminal", self._reached(f"{part.name}.{terminal}") if part else "")
+
+
+_COLOUR: Final = re.compile(rf"(?:(?:light|dark)-)?(?:{'|'.join(BASE_COLOURS)})(?:/.*)?")
+
+
+def _units(words: Words, before: str) -> Iterator[Offer]:
+    """The units that can follow a number behind a word."""
+    if before == "x":
+        yield Offer("mm", "unit", "the thickness of a strand")
+        return
+    if before in words.keyed:
+        dimensions: Iterable[str] = (words.keyed[before][1],)
+    else:
+        dimensions = words.ratings
+    for dimension in dimensions:
+        yield from (Offer(unit, "unit", dimension) for unit in UNITS_OF[dimension])
+
+
+def _about(part: Part) -> str:
+    """What a part is, in a few words."""
+    where = f" at {', '.join(part.places)}" if part.places else ""
+    return f"{part.label or part.kind}{where}"

@@ -1,0 +1,403 @@
+"""What a name or a word means, and what the harness does there: Markdown for whoever points at it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from ...checks.conduction.questions import AtPole, Joined, JoinedInSeries
+from ...checks.dc.standing import standing
+from ...checks.runner import rule_named
+from ...lang.circuit import Law
+from ...lang.mistake import Span
+from ...lang.model import Connector, Fuse, Ground, Load, Switch
+from ...lang.units import ALSO_READ, UNITS
+from ...lang.words import KINDS, MEANINGS, STATEMENTS
+from ..conditions import when
+from ..formats.entries import number
+from .line_start import line_start
+from .mentions import Mention, mention_at
+from .navigation import definitions, references
+
+if TYPE_CHECKING:
+    from ...checks.dc.operating import Peak
+    from ...checks.examination import Examination
+    from ...lang.circuit import Branch
+    from ...lang.model import Harness, Part, Piece, Wire
+    from .desk import Understood
+
+NOT_WORKED_OUT = "*What it does is worked out when the text has no mistakes.*"
+MOST_LISTED = 12
+"""So many wires, parts or states are listed at once."""
+
+_WORD: Final = re.compile(r"[\w+\-°%]+")
+
+
+@dataclass(frozen=True, slots=True)
+class Hover:
+    """Markdown about what stands at ``span``."""
+
+    text: str
+    span: Span
+
+
+def hover(known: Understood, file: str, line: int, column: int) -> Hover | None:
+    """What stands at a place of a file that was read. It may ask the examination."""
+    mention = mention_at(known.mentions[file], line, column)
+    if mention is not None:
+        paragraphs = [text for text in _about(known, mention) if text]
+        return Hover("\n\n".join(paragraphs), mention.span) if paragraphs else None
+    return _word(known, file, line, column)
+
+
+def _about(known: Understood, mention: Mention) -> Iterator[str]:
+    harness = known.harness
+    match mention.sort:
+        case "rule":
+            yield from _rule(mention.name)
+        case "place":
+            parts = [part.name for part in harness.parts.values() if mention.name in part.places]
+            yield f"**{mention.name}**: a place" + (", wet" if _wet(harness, mention.name) else "")
+            yield f"here: {_listed(parts)}"
+        case "pattern":
+            parts = [part.name for part in harness.parts.values() if part.pattern == mention.name]
+            yield f"**{mention.name}**: a pattern, used by {_listed(parts)}"
+            yield _source(known, mention)
+        case "state":
+            yield from _state(known, mention)
+        case "wire":
+            wire = harness.wires.get(mention.name)
+            yield from _wire(known, wire) if wire is not None else ()
+        case "part":
+            if (wire := harness.wires.get(mention.name)) is not None:
+                yield from _wire(known, wire)
+            elif (part := harness.parts.get(mention.name)) is not None:
+                yield from _part(known, part, mention)
+        case "terminal":
+            yield from _terminal(known, mention)
+        case "inner":
+            yield from _inner(known, mention)
+        case "file" | "old":
+            return
+
+
+def _wet(harness: Harness, place: str) -> bool:
+    return place in harness.places and harness.places[place].wet
+
+
+def _listed(names: Iterable[str]) -> str:
+    names = list(names)
+    more = f" and {len(names) - MOST_LISTED} more" if len(names) > MOST_LISTED else ""
+    return (", ".join(f"`{name}`" for name in names[:MOST_LISTED]) or "nothing") + more
+
+
+def _source(known: Understood, mention: Mention) -> str:
+    """The line that defines something, as it is written."""
+    spans = definitions(known, mention)
+    if not spans:
+        return ""
+    rows = known.syntaxes[spans[0].file].text.split("\n")
+    return f"```loom\n{rows[spans[0].line - 1].strip()}\n```"
+
+
+# --- words and rules -------------------------------------------------------------------------------------------------
+def _word(known: Understood, file: str, line: int, column: int) -> Hover | None:
+    rows = known.syntaxes[file].text.split("\n")
+    row = rows[line - 1] if line <= len(rows) else ""
+    match = next((m for m in _WORD.finditer(row) if m.start() < column <= m.end() + 1), None)
+    if match is None or row[: match.start()].count('"') % 2:
+        return None
+    word, span = match[0], Span(file, line, match.start() + 1, match.end() + 1)
+    start = line_start(known.syntaxes[file], line, match.start() + 1)
+    if start is None:
+        return None
+    says = list(_says(word, start.words, start.block))
+    return Hover("\n\n".join(says), span) if says else None
+
+
+def _says(word: str, before: tuple[str, ...], block: tuple[str, ...] | None) -> Iterator[str]:
+    """What a word means behind those before it, in the block that those of ``block`` opened."""
+    if block and not before:
+        spec = KINDS.get(block[1] if block[0] == "pattern" and len(block) > 1 else block[0])
+        line = (spec.lines.get(word) or spec.properties.get(word)) if spec is not None else None
+        if line is not None:
+            yield f"**{word}**: {line.says}"
+            return
+    if block is None and not before and word in STATEMENTS:
+        yield f"**{word}**" + (f": {MEANINGS[word]}" if word in MEANINGS else "")
+        yield f"`{STATEMENTS[word].written}`"
+    elif (unit := ALSO_READ.get(word, word)) in UNITS:
+        yield f"**{word}**: a unit of {UNITS[unit].dimension}"
+    elif word in MEANINGS:
+        yield f"**{word}**: {MEANINGS[word]}"
+
+
+def _rule(name: str) -> Iterator[str]:
+    rule = rule_named(name)
+    if rule is None:
+        yield f"no rule is named `{name}`"
+        return
+    yield f"**{rule.name}** ({rule.level.word}, {rule.family}): {rule.catches}"
+    yield from (" ".join(paragraph.split()) for paragraph in rule.why.split("\n\n"))
+    if rule.cautions:
+        yield f"Caution: {' '.join(rule.cautions.split())}"
+    yield f"By: {rule.source}"
+
+
+# --- states ----------------------------------------------------------------------------------------------------------
+def _state(known: Understood, mention: Mention) -> Iterator[str]:
+    state = known.harness.states.get(mention.name)
+    if state is None:
+        return
+    settings = ", ".join(f"{control} {position}" for control, position in state.settings)
+    yield f"**{state.name}**: {settings or 'everything at rest'}"
+    if not known.sound:
+        yield NOT_WORKED_OUT
+        return
+    operation = known.examination.operation
+    if mention.name in operation.unsolved:
+        yield f"no numbers: {operation.unsolved[mention.name]}"
+        return
+    point = operation.points[mention.name]
+    stands = [(b.key, standing(point, b.key)) for b in known.examination.circuit.branches if b.law.consumes]
+    for word in ("live", "dim"):
+        names = [key for key, stand in stands if stand is not None and stand.word == word]
+        if names:
+            yield f"{word}: {_listed(names)}"
+    for supply in known.examination.circuit.supplies:
+        if supply.kind != "winding":
+            volts, amps = point.across(supply.name), point.amps(supply.name)
+            gives = "gives" if amps >= 0 else "takes"
+            yield f"`{supply.name}` {gives} {number(abs(amps))} A at {number(volts)} V"
+
+
+# --- wires -----------------------------------------------------------------------------------------------------------
+def _wire(known: Understood, wire: Wire) -> Iterator[str]:
+    looks = " ".join(word for word in (wire.colour, wire.size.text if wire.size else None) if word)
+    yield f"**wire {wire.name}**: `{wire.a.node}` to `{wire.b.node}`" + (f", {looks}" if looks else "")
+    several = len(wire.pieces) > 1
+    for piece in wire.pieces:
+        yield _length(piece, several=several)
+    if not known.sound:
+        yield NOT_WORKED_OUT
+        return
+    yield "\n".join(f"- {line}" for line in _carries(known.examination, wire))
+    yield _fed(known.examination, wire.a.node)
+    yield f"*by profile {known.examination.protection.profile.title}*"
+
+
+def _fed(examination: Examination, node: str) -> str:
+    """When a terminal is joined to a feed pole and when to a return pole: what is never the case is left out."""
+    fed, returned = (when(examination.conduction, AtPole(node, feed=feed)) for feed in (True, False))
+    said = [f"fed {fed.words()}"] if not fed.never or returned.never else []
+    return "; ".join([*said, *([f"returned {returned.words()}"] if not returned.never else [])])
+
+
+def _length(piece: Piece, *, several: bool) -> str:
+    named = f"`{piece.name}`: " if several else ""
+    if piece.length is None:
+        return f"{named}length not known: no routes join its ends"
+    how = "as written" if piece.written else "computed along the routes, with slack"
+    route = f", by {' - '.join(piece.route)}" if piece.route else ""
+    return f"{named}{number(piece.length)} m, {how}{route}; ambient {number(piece.ambient)} degC"
+
+
+def _carries(examination: Examination, wire: Wire) -> Iterator[str]:
+    """What a wire carries at most, what it loses, what it may carry, and what limits a fault in it.
+
+    Of a wire that runs through connectors the stretch counts that is worst off; volts are lost in all of them.
+    """
+    operation = examination.operation
+    loadings = [operation.loading(_key(piece)) for piece in wire.pieces]
+    held = max((loading.held for loading in loadings), key=lambda peak: peak.amps)
+    lasting = max((loading.continuous for loading in loadings), key=lambda peak: peak.amps)
+    if held.amps > 0.0:
+        yield f"carries up to {number(held.amps)} A {_where(held)}"
+        if lasting.amps == 0.0:
+            yield "carries nothing for ever: only while a control is held, or the engine cranks"
+        elif lasting.amps < held.amps:
+            yield f"for ever up to {number(lasting.amps)} A {_where(lasting)}"
+        drops = [
+            (abs(sum(point.across(_key(piece)) for piece in wire.pieces)), name)
+            for name, point in operation.points.items()
+        ]
+        if drops:
+            volts, state = max(drops, key=lambda drop: drop[0])
+            yield f"loses up to {number(volts)} V, in state {state}"
+    else:
+        yield "carries nothing, in the named states and in the worst combinations"
+    yield _may_carry(examination, wire)
+    yield _limited(examination, wire)
+
+
+def _key(piece: Piece) -> str:
+    return f"wire {piece.name}"
+
+
+def _may_carry(examination: Examination, wire: Wire) -> str:
+    found = [(piece, examination.protection.ampacity(piece)) for piece in wire.pieces]
+    known = [(piece, may) for piece, may in found if may is not None]
+    if not known:
+        return "its ampacity is not known: no size is written"
+    piece, least = min(known, key=lambda each: -1.0 if each[1].amps is None else each[1].amps)
+    where = f" in `{piece.name}`" if len({may.amps for _, may in known}) > 1 else ""
+    if least.amps is None:
+        return f"its ampacity is not known{where}: {least.why}"
+    return f"may carry {number(least.amps)} A for ever{where} ({least.why})"
+
+
+def _limited(examination: Examination, wire: Wire) -> str:
+    exposures = [examination.protection.exposures.get(piece.name) for piece in wire.pieces]
+    known = [exposure for exposure in exposures if exposure is not None]
+    if not known:
+        return "no feed reaches it but through consumers: no fuse has to protect it"
+    worst = max(known, key=lambda exposure: exposure.amps)
+    if not worst.protected:
+        return "**no fuse protects it**: a fault draws what the battery gives"
+    devices = [
+        f"`{limit.name}`" + (f" ({number(limit.amps)} A)" if limit.amps is not None else " (rating not written)")
+        for limit in worst.limits
+    ]
+    total = f": a fault draws up to {number(worst.amps)} A for ever" if worst.known else ""
+    return f"limited by {' and '.join(devices)}{total}"
+
+
+def _where(peak: Peak) -> str:
+    if peak.state:
+        return f"in state {peak.state}"
+    settings = ", ".join(f"{control} {position}" for control, position in peak.combination)
+    return f"with {settings}" if settings else "with everything at rest"
+
+
+# --- parts -----------------------------------------------------------------------------------------------------------
+def _part(known: Understood, part: Part, mention: Mention) -> Iterator[str]:
+    what = KINDS[part.kind].says
+    label = f" “{part.label}”" if part.label else ""
+    places = f", at {', '.join(part.places)}" if part.places else ""
+    system = f", for {part.system}" if part.system else ""
+    yield f"**{part.name}**{label}: {what}{places}{system}"
+    yield _source(known, Mention("part", part.name, mention.span))
+    if isinstance(part, Switch):
+        yield "\n".join(
+            f"- {position.name}: " + (", ".join("-".join(pair) for pair in position.pairs) or "nothing joined")
+            for position in part.positions
+        )
+    if not known.sound:
+        yield NOT_WORKED_OUT
+        return
+    examination = known.examination
+    lines = [f"- {line}" for branch in examination.circuit.of_part.get(part.name, ()) for line in _does(known, branch)]
+    yield "\n".join(lines[:MOST_LISTED])
+    if isinstance(part, Ground):
+        wires = [w.name for w in known.harness.wires.values() if part.name in (w.a.part, w.b.part)]
+        mounted = [f"{m.part}.{m.terminal}" for m in known.harness.mounts if m.ground == part.name]
+        yield f"wires here: {_listed(wires)}" + (f"; mounted on it: {_listed(mounted)}" if mounted else "")
+
+
+def _does(known: Understood, branch: Branch) -> Iterator[str]:
+    """When a branch of a part lives, or what it carries."""
+    examination = known.examination
+    if branch.law.consumes and branch.law not in (Law.SENSOR, Law.RESISTOR):
+        yield f"`{branch.key}` live {_live(examination, branch)}"
+        return
+    peak = examination.operation.loading(branch.key).held
+    if peak.amps > 0.0 and branch.law in (Law.FUSE, Law.CONTACT, Law.METER, Law.OUTPUT, Law.DIODE):
+        part = known.harness.parts.get(branch.part)
+        rated = getattr(part, "amps", None) if not isinstance(part, Connector) else None
+        of = f" of {number(rated)} A" if isinstance(rated, float) else ""
+        lasting = examination.operation.loading(branch.key).continuous
+        text = f"`{branch.key}` carries up to {number(peak.amps)} A{of}, {_where(peak)}"
+        if isinstance(part, Fuse) and lasting.amps < peak.amps:
+            text += f"; for ever up to {number(lasting.amps)} A"
+        yield text
+
+
+def _live(examination: Examination, branch: Branch) -> str:
+    conduction = examination.conduction
+    found = when(conduction, Joined(branch.key))
+    if not found.never:
+        return found.words()
+    through = when(conduction, JoinedInSeries(branch.key))
+    return f"{through.words()}, through what stands in series with it" if not through.never else "never"
+
+
+def _terminal(known: Understood, mention: Mention) -> Iterator[str]:
+    harness = known.harness
+    part = harness.parts.get(mention.owner)
+    if part is None:
+        return
+    nodes = [f"{part.name}.{mention.name}{half}" for half in (("s", "p") if isinstance(part, Connector) else ("",))]
+    yield f"**{part.name}.{mention.name}**: {'way' if isinstance(part, Connector) else 'terminal'} of a {part.kind}"
+    if not known.sound:
+        yield NOT_WORKED_OUT
+        return
+    for node in nodes:
+        if node not in known.examination.circuit.at:
+            yield f"nothing reaches `{node}`"
+            continue
+        half = f"`{node}`: " if len(nodes) > 1 else ""
+        wires, terminals = _net(known.examination, node)
+        yield f"{half}joined by wire {', '.join(wires)} to {_listed(terminals)}" if wires else f"{half}no wire here"
+        yield f"{half}{_fed(known.examination, node)}"
+
+
+def _net(examination: Examination, node: str) -> tuple[list[str], list[str]]:
+    """The wires and the other terminals that are joined to a terminal by copper that cannot open."""
+    circuit = examination.circuit
+    wires: list[str] = []
+    seen, waiting = {node}, [node]
+    while waiting:
+        for branch in circuit.at.get(waiting.pop(), ()):
+            if not branch.law.conductor:
+                continue
+            if branch.piece is not None and branch.piece.wire not in wires:
+                wires.append(branch.piece.wire)
+            for end in (branch.a, branch.b):
+                if end not in seen:
+                    seen.add(end)
+                    waiting.append(end)
+    order = {wire: place for place, wire in enumerate(examination.harness.wires)}
+    inside = {n for n in seen if not isinstance(examination.harness.parts.get(n.partition(".")[0]), Connector)}
+    return sorted(wires, key=order.__getitem__), sorted(inside - {node})
+
+
+def _inner(known: Understood, mention: Mention) -> Iterator[str]:
+    """An element, a position, an input, an output or a latch."""
+    part = known.harness.parts.get(mention.owner)
+    if part is None:
+        uses = len(references(known, mention, definition=False))
+        yield f"**{mention.name}** of {mention.owner}, mentioned {uses} times" if uses else ""
+        return
+    if isinstance(part, Switch):
+        position = next((p for p in part.positions if p.name == mention.name), None)
+        if position is not None:
+            pairs = ", ".join("-".join(pair) for pair in position.pairs) or "nothing"
+            rest = ", at rest" if part.rests == position.name else ""
+            yield f"**{part.name} {position.name}**{rest}: joins {pairs}"
+        return
+    branch = known.examination.circuit.by_key.get(f"{part.name}.{mention.name}") if known.sound else None
+    element = next((e for e in part.elements if e.name == mention.name), None) if isinstance(part, Load) else None
+    what = ", ".join((MEANINGS[element.what], *(MEANINGS[role] for role in element.roles))) if element else ""
+    yield f"**{part.name}.{mention.name}**: {what or (branch.law.title if branch else f'of a {part.kind}')}"
+    if not known.sound:
+        yield NOT_WORKED_OUT
+        return
+    if branch is not None and branch.law.consumes:
+        yield f"live {_live(known.examination, branch)}"
+        yield _in_states(known.examination, branch)
+    elif branch is not None:
+        yield "\n".join(_does(known, branch))
+
+
+def _in_states(examination: Examination, branch: Branch) -> str:
+    """What an element gets in each named state in which it gets anything."""
+    rows = []
+    for name, point in examination.operation.points.items():
+        stand = standing(point, branch.key)
+        volts, amps = abs(point.across(branch.key)), abs(point.amps(branch.key))
+        if stand is not None and stand.word != "dead":
+            rows.append(f"- {name}: {number(volts)} V, {number(amps)} A, {stand.word}")
+    more = [f"- and in {len(rows) - MOST_LISTED} more states"] if len(rows) > MOST_LISTED else []
+    return "\n".join([*rows[:MOST_LISTED], *more])
