@@ -29,8 +29,8 @@ _SWERVE = 60.0
 """So is a longer one if the line comes back at once."""
 _STAIR = 12
 """How much a line wants to bend once instead of twice: that costs it nothing, others perhaps."""
-_FIRM = 600
-_STRAIGHTENINGS = 4
+_FIRM = 200
+_STRAIGHTENINGS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,16 +128,19 @@ def channels_of(items: Sequence[Item], rows: Sequence[int]) -> dict[str, tuple[i
     return spans
 
 
-def _ports_label(item: Item) -> str:
+def _ports_label(item: Item, mirrored: bool) -> str:
     """A row of empty cells as wide as the item, a narrow one with a name at each port."""
     cells = []
     at = 0
-    for x in sorted({round(socket.x) for socket in item.sockets}):
+    width = _width(item)
+    ports = {round(socket.x): f"p{round(socket.x)}" for socket in item.sockets}
+    if mirrored:
+        ports = {width - x: port for x, port in ports.items()}
+    for x, port in sorted(ports.items()):
         if x - 1 > at:
             cells.append(_cell(x - 1 - at))
-        cells.append(_cell(2, f"p{x}"))
+        cells.append(_cell(2, port))
         at = x + 1
-    width = _width(item)
     if width > at:
         cells.append(_cell(width - at))
     return '<<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"><TR>' + "".join(cells) + "</TR></TABLE>>"
@@ -172,26 +175,35 @@ class _Scene:
     rows: Sequence[int]
     nets: Mapping[str, tuple[int, int]]
     pins: Sequence[_Pin]
+    mirrored: bool
 
 
-def place(items: Sequence[Item], row_of: Mapping[str, int], engine: Engine, *, straighten: bool) -> Layout:
+def place(
+    items: Sequence[Item], row_of: Mapping[str, int], engine: Engine, *, mirrored: bool = False, straighten: bool
+) -> Layout:
     """The places of all items in their rows.
 
-    Another order of ``items`` may give another order in the rows. With ``straighten``, lines that almost line up are
+    Another order of ``items`` may give another order in the rows, and so may a ``mirrored`` question, whose answer is
+    turned back: engines tend to one side. With ``straighten``, lines that almost line up are
     made to. Raises :class:`~loomwright.render.engine.NoEngine` where the engine fails.
     """
     if not items:
         return Layout((), {}, 0)
     rows = [row_of[item.key] for item in items]
     nets = dict(sorted(channels_of(items, rows).items()))
-    scene = _Scene(items, rows, nets, _pins(items, rows, nets))
+    scene = _Scene(items, rows, nets, _pins(items, rows, nets), mirrored)
     firm: dict[_Pin, int] = {}
+    given_up: set[_Pin] = set()
     centres = _centres(scene, firm, engine)
     for _ in range(_STRAIGHTENINGS if straighten else 0):
-        bent = {pin: weight for pin, weight in _to_straighten(scene, centres).items() if weight > firm.get(pin, 0)}
-        if not bent:
+        before = dict(firm)
+        for size, upper, lower in _bends(scene, centres):
+            if abs(size) > _JOG and firm.get(upper) == firm.get(lower) == _FIRM:  # tried, and it has only grown
+                given_up |= {upper, lower}
+        firm |= {pin: weight for pin, weight in _to_straighten(scene, centres).items() if weight > firm.get(pin, 0)}
+        firm = {pin: weight for pin, weight in firm.items() if pin not in given_up}
+        if firm == before:
             break
-        firm |= bent
         centres = _centres(scene, firm, engine)
     left = min(centres[f"i{index}"] - _width(item) / 2 for index, item in enumerate(items))
     placed = tuple(
@@ -224,7 +236,9 @@ def _centres(scene: _Scene, firm: Mapping[_Pin, int], engine: Engine) -> dict[st
     """The engine's x of every node's middle; a ``firm`` pin wants to be upright with the weight given."""
     graph = _graph(nodesep=f"{_GAP / 72:.4f}", ranksep="0.02", mclimit="4", searchsize="60")
     for index, item in enumerate(scene.items):
-        graph.node(f"i{index}", label=_ports_label(item), width=f"{_width(item) / 72:.6f}", height="0.1")
+        graph.node(
+            f"i{index}", label=_ports_label(item, scene.mirrored), width=f"{_width(item) / 72:.6f}", height="0.1"
+        )
     numbers = {}
     for number, (net, (first, last)) in enumerate(scene.nets.items()):
         numbers[net] = number
@@ -241,7 +255,8 @@ def _centres(scene: _Scene, firm: Mapping[_Pin, int], engine: Engine) -> dict[st
         tail, head = (node, point) if pin.above else (point, node)
         graph.edge(tail, head, weight=str(weight))
     _tie_rows(graph, scene.items, scene.rows)
-    return {str(node["name"]): float(str(node["pos"]).split(",")[0]) for node in laid_out(graph, engine)}
+    sign = -1 if scene.mirrored else 1
+    return {str(node["name"]): sign * float(str(node["pos"]).split(",")[0]) for node in laid_out(graph, engine)}
 
 
 def _bends(scene: _Scene, centres: Mapping[str, float]) -> Iterator[tuple[float, _Pin, _Pin]]:

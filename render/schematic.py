@@ -67,7 +67,7 @@ def draw(harness: Harness, *, system: str | None = None, engine: EngineName | No
 def _laid_out(
     harness: Harness, circuit: Circuit, around: Around, selection: Selection | None, engine: Engine
 ) -> tuple[_Content, Layout]:
-    """The easiest to follow of a few layouts, which begin from several orders of the same items."""
+    """The easiest to follow of a few layouts, which begin from both ends of the text and from both sides."""
 
     def content_for(around: Around) -> _Content:
         content = _content(harness, circuit, around)
@@ -76,22 +76,21 @@ def _laid_out(
     first = content_for(around)
     rows = rows_of(first.items, engine)
     text = [item.key for item in first.items]
-    downwards = sorted(text, key=lambda key: rows[key])
-    orders = (text, text[::-1], downwards, downwards[::-1])
 
-    def best_from(order: Sequence[str]) -> tuple[float, _Content]:
+    def best_from(order: Sequence[str], mirrored: bool) -> tuple[float, _Content, bool]:
         """The best of a few rounds: each round, pins and contacts stand in the order of the last one's lines."""
         tries = []
         content = first.in_order(order)
         for _ in range(_ROUNDS):
-            layout = place(content.items, rows, engine, straighten=False)
-            tries.append((trouble(layout), content))
+            layout = place(content.items, rows, engine, mirrored=mirrored, straighten=False)
+            tries.append((trouble(layout), content, mirrored))
             content = content_for(replace(around, across=_across(layout))).in_order(order)
         return min(tries, key=lambda found: found[0])
 
     with ThreadPoolExecutor() as workers:  # the work is done by the engine, in processes of its own
-        _, content = min(workers.map(best_from, orders), key=lambda found: found[0])
-    return content, place(content.items, rows, engine, straighten=True)
+        found = workers.map(best_from, (text, text[::-1]) * 2, (False, False, True, True))
+        _, content, mirrored = min(found, key=lambda each: each[0])
+    return content, place(content.items, rows, engine, mirrored=mirrored, straighten=True)
 
 
 def _across(layout: Layout) -> dict[str, float]:
