@@ -282,6 +282,8 @@ def accept(files: tuple[str, ...], into: str, profile: str, today: datetime | No
     """
     from .render.accepted import new_list
 
+    if into.endswith(".loom"):
+        raise click.UsageError(f"--into {into} would be taken for a harness: name the list accepted.json or the like")
     reports, unreadable = _checked(files, None, profile, today)
     if unreadable:
         raise click.exceptions.Exit(CANNOT)

@@ -35,8 +35,8 @@ def replace_file(path: Path, data: bytes, *, was: bytes | None = None) -> None:
         with os.fdopen(number, "wb") as stream:
             stream.write(data)
             stream.flush()
-            _dress(stream.fileno(), old)
             os.fsync(stream.fileno())
+        _dress(name, old)
         if was is not None and target.read_bytes() != was:
             raise ChangedError(path)
         os.replace(name, target)  # noqa: PTH105  its name alone is at hand
@@ -47,17 +47,17 @@ def replace_file(path: Path, data: bytes, *, was: bytes | None = None) -> None:
     _settle(target.parent)
 
 
-def _dress(number: int, old: os.stat_result | None) -> None:
+def _dress(name: str, old: os.stat_result | None) -> None:
     """Mode and owner of the old file; of a new one, what the umask leaves."""
     if old is None:
         umask = os.umask(0)
         os.umask(umask)
-        os.chmod(number, 0o666 & ~umask)
+        os.chmod(name, 0o666 & ~umask)  # noqa: PTH101
         return
-    if hasattr(os, "fchown"):
+    if hasattr(os, "chown"):
         with contextlib.suppress(PermissionError):
-            os.fchown(number, old.st_uid, old.st_gid)
-    os.chmod(number, stat.S_IMODE(old.st_mode))
+            os.chown(name, old.st_uid, old.st_gid)
+    os.chmod(name, stat.S_IMODE(old.st_mode))  # noqa: PTH101
 
 
 def _settle(folder: Path) -> None:

@@ -146,6 +146,8 @@ def test_another_file_is_never_written_over(bike: Path) -> None:
         before = Path(into).read_text()
         assert run("accept", "bike.loom", "--into", into).exit_code == 2
         assert Path(into).read_text() == before
+    assert run("accept", "bike.loom", "--into", "new.loom").exit_code == 2
+    assert not Path("new.loom").exists()
 
 
 def test_a_list_that_cannot_be_read_exits_2(bike: Path) -> None:
