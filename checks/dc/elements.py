@@ -71,13 +71,14 @@ class Missing:
 class Rated:
     """A branch for numbers: ``ohms`` where it is a plain resistance, else ``curve``; both ``None``: left open.
 
-    ``amps``: its rated current at nominal volts where it has one.
+    ``amps``: its rated current at nominal volts where it has one. ``impossible``: why there can be no numbers with it.
     """
 
     ohms: float | None = None
     curve: Curve | None = None
     amps: float | None = None
     missing: tuple[Missing, ...] = ()
+    impossible: str = ""
 
 
 def default_regulated(system: float) -> float:
@@ -243,6 +244,12 @@ def source_curve(supply: Supply, harness: Harness, regulated: float) -> Rated:
     if ohms is None:
         ohms = usual_resistance(hours, harness.volts)
         missing.append(Missing(part.name, "resistance", f"{ohms * 1e3:.3g} mohm"))
-    return Rated(
-        curve=laws.battery(volts, ohms, figures().battery_charge_share * hours, regulated), missing=tuple(missing)
-    )
+    if ohms <= 0.0:
+        usual = usual_resistance(hours, harness.volts)
+        why = (
+            f"{part.name} has no resistance, and what flows between two sources cannot be said then;"
+            f" a battery of {hours:g} Ah has some {usual * 1e3:.3g} mohm"
+        )
+        return Rated(missing=tuple(missing), impossible=why)
+    most = figures().battery_charge_share * hours
+    return Rated(curve=laws.battery(volts, ohms, most, regulated), missing=tuple(missing))

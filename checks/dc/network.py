@@ -102,6 +102,7 @@ class Network:
         self.circuit = circuit
         self._asked_for = frozenset(keep)
         self._last: tuple[object, _Prepared] | None = None
+        self._impossible: UnsolvableError | None = None
         self.regulated = _regulated(circuit)
         self.rated: dict[str, Rated] = {b.key: elements.rated(b, circuit) for b in circuit.branches}
         missing = [m for rating in self.rated.values() for m in rating.missing]
@@ -117,10 +118,16 @@ class Network:
             if supply.kind == "battery":
                 rating = elements.source_curve(supply, circuit.harness, self.regulated[""])
                 missing.extend(rating.missing)
+                if rating.impossible:
+                    self._impossible = UnsolvableError(supply.name, rating.impossible)
                 if rating.curve:
                     self.batteries.append((supply, rating.curve))
             elif supply.kind == "machine":
                 names.setdefault(_inner(supply), len(names))
+                if supply.output is not None and supply.output.watts is None:
+                    missing.append(Missing(supply.name, "output in W", "as much as is asked"))
+                elif supply.output is not None and supply.output.idle is None:
+                    missing.append(Missing(supply.name, "idle in W", "as when running"))
         self.missing: tuple[Missing, ...] = tuple(dict.fromkeys(missing))
         self.index = names
         self.nodes = tuple(names)
@@ -197,6 +204,8 @@ class Network:
 
         Asked again and again of the same terminals, of which each hangs on few contacts: kept by how those stand.
         """
+        if start not in self.nets.of:
+            return False
         deciding = self._deciding.get((start, ends))
         if deciding is None:
             deciding = self._deciding[start, ends] = self._between(start, ends)
@@ -368,6 +377,8 @@ class Network:
         """
         import numpy as np
 
+        if self._impossible is not None:
+            raise self._impossible
         prepared = self._prepared(situation)
         chosen = prepared.laws.running(situation.machines)
         first = np.zeros(self.kept_count) if start is None else start.kept
