@@ -6,7 +6,7 @@ Text in, text out; whether the meaning stayed is asked in ``tidy``. A line that 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from .messages import Mistakes
@@ -36,7 +36,8 @@ if TYPE_CHECKING:
     from lark import Token
 
 INDENT: Final = "    "
-_WORDLIKE: Final = ("STRING", "_COLON", "_COMMA", "_OPEN", "_CLOSE")
+_SELF_CONTAINED: Final = ("STRING", "_COLON", "_COMMA", "_OPEN", "_CLOSE")
+"""Tokens that need no space beside them."""
 
 
 def laid_out(text: str, file: str, unsplit: frozenset[int] = frozenset()) -> str:
@@ -97,7 +98,6 @@ class _Layout:
 
     forms: dict[int, _Form]
     open: bool = False
-    _text: list[str] = field(default_factory=list)
 
     def pass_by(self, line: Line) -> None:
         """Follows a line's braces, whether it was laid out or not."""
@@ -176,7 +176,7 @@ def _joined(held: Sequence[str]) -> str:
 
 def _touch(left: Token, right: Token) -> bool:
     """Whether two words stand side by side without a space: what that means is for the reader to say."""
-    return left.end_pos == right.start_pos and left.type not in _WORDLIKE and right.type not in _WORDLIKE
+    return left.end_pos == right.start_pos and left.type not in _SELF_CONTAINED and right.type not in _SELF_CONTAINED
 
 
 def _comment_of(body: str, comment: str) -> str:
