@@ -45,17 +45,13 @@ _LABEL_WIDTH = 84.0
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """One symbol of a part. ``key`` is unique; ``nodes`` says which node each port's terminal is.
-
-    ``group`` is the part's name where other symbols of the same part refer to this one, else empty.
-    """
+    """One symbol of a part. ``key`` is unique; ``nodes`` says which node each port's terminal is."""
 
     key: str
     part: str
     symbol: Symbol
     about: str
     nodes: tuple[tuple[str, str], ...]
-    group: str = ""
 
 
 def number(value: float) -> str:
@@ -165,8 +161,8 @@ def _about(part: Part, what: str, symbol: Symbol) -> str:
     return f"{part.name}{label}: {what}{where}, terminals {terminals}"
 
 
-def _drawn(part: Part, symbol: Symbol, what: str, suffix: str = "", group: str = "") -> Drawn:
-    return Drawn(f"{part.name}{suffix}", part.name, symbol, _about(part, what, symbol), _nodes(part, symbol), group)
+def _drawn(part: Part, symbol: Symbol, what: str, suffix: str = "") -> Drawn:
+    return Drawn(f"{part.name}{suffix}", part.name, symbol, _about(part, what, symbol), _nodes(part, symbol))
 
 
 def _first(part: Part, a: str, b: str, around: Around) -> bool:
@@ -425,7 +421,7 @@ def _switch(part: Switch, around: Around) -> Iterator[Drawn]:
         positions = "; ".join(
             f"{p.name}: {' '.join('-'.join(pair) for pair in p.pairs) or 'open'}" for p in part.positions
         )
-        yield _drawn(part, symbol, f"switch, {positions}", key.removeprefix(part.name), part.name if others else "")
+        yield _drawn(part, symbol, f"switch, {positions}", key.removeprefix(part.name))
 
 
 def _sorted_pair(pair: Pair) -> Pair:
@@ -474,7 +470,7 @@ def _relay(part: Relay, around: Around) -> Iterator[Drawn]:
         lines = [*_label(part), *_given(_unit(part.amps, "A"), coil)]
         outline: Dash | None = "" if len(pole) > 1 else None
         symbol = symbols.columns("relay contact", part.name, lines, body, sides=sides, outline=outline)
-        yield _drawn(part, symbol, "relay contact", key.removeprefix(part.name), part.name)
+        yield _drawn(part, symbol, "relay contact", key.removeprefix(part.name))
 
 
 def _relay_coil(
@@ -494,7 +490,7 @@ def _relay_coil(
         contacts,
     )
     symbol = symbols.columns("relay coil", part.name, [*_label(part), *lines], body, sides=_sides(body))
-    return _drawn(part, symbol, "relay coil", key.removeprefix(part.name), part.name)
+    return _drawn(part, symbol, "relay coil", key.removeprefix(part.name))
 
 
 def _flasher(part: Flasher, around: Around) -> Drawn:

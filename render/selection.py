@@ -51,12 +51,12 @@ def known_system(harness: Harness, system: str) -> str:
     there = systems_of(harness)
     if system in there:
         return system
-    has = f"it has parts for {listed(there, 'and')}" if there else "no part of it says what it is for"
+    has = f"Its parts are for {listed(there, 'and')}." if there else "No part of it says what it is for."
     if system in SYSTEMS:
-        raise UnknownSystem(f"no part of this harness is for {system}; {has}")
+        raise UnknownSystem(f"No part of this harness is for `{system}`. {has}")
     near = nearest(system, SYSTEMS)
-    hint = f": did you mean `{near}`?" if near else ""
-    raise UnknownSystem(f"there is no system `{system}`{hint} This harness: {has}")
+    hint = f" Did you mean `{near}`?" if near else ""
+    raise UnknownSystem(f"This harness has no system `{system}`.{hint} {has}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -298,10 +298,10 @@ def test_every_part_with_a_system_is_on_that_sheet(path: Path) -> None:
 
 
 def test_an_unknown_system_is_named_with_the_nearest_and_with_those_there_are() -> None:
-    with pytest.raises(UnknownSystem, match="no system `lightning`: did you mean `lighting`") as told:
+    with pytest.raises(UnknownSystem, match=r"no system `lightning`\. Did you mean `lighting`") as told:
         draw(lamps(), system="lightning")
     assert "supply" in str(told.value)
-    with pytest.raises(UnknownSystem, match="no part of this harness is for starting"):
+    with pytest.raises(UnknownSystem, match="No part of this harness is for `starting`"):
         draw(lamps(), system="starting")
 
 
