@@ -62,7 +62,7 @@ def _kinds() -> str:
     return _table(
         head,
         (
-            (f"`{kind}`", spec.says, _terminals(kind, spec), _on_line(spec.words), _block(spec))
+            (f"`{kind}`", spec.says, _terminals(kind, spec), _line_words(spec), _block(spec))
             for kind, spec in KINDS.items()
         ),
     )
@@ -74,6 +74,11 @@ def _terminals(kind: str, spec: Kind) -> str:
     if kind == "source":
         return f"{_code(BATTERY_TERMINALS)} of a battery"
     return "one, its name" if kind in ONE_NODE else _code(spec.terminals)
+
+
+def _line_words(spec: Kind) -> str:
+    marks = [f"`{mark}` QUANTITY" for mark in spec.marks]
+    return "; ".join(part for part in (_on_line(spec.words), *marks) if part)
 
 
 def _on_line(words: Words) -> str:

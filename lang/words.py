@@ -124,7 +124,8 @@ class Kind:
     """A kind of part: its fixed terminals, the words on its line, and the lines of its block.
 
     ``free`` describes the lines that begin with a name of the user's own (positions, elements). ``sort`` names the fact
-    that must be stated, if any, and is what ``Line.only`` speaks of.
+    that must be stated, if any, and is what ``Line.only`` speaks of. ``marks`` are kept words that only
+    this kind has.
     """
 
     says: str
@@ -134,6 +135,7 @@ class Kind:
     properties: Mapping[str, Property] = field(default_factory=dict)
     free: Line | None = None
     sort: str = ""
+    marks: tuple[str, ...] = ()
 
     def lines_of(self, sort: str) -> tuple[str, ...]:
         """The first words of the lines that a part of this sort may have."""
@@ -330,6 +332,7 @@ KINDS: Final[dict[str, Kind]] = {
     "switch": Kind(
         says="contacts that a hand, a foot or a sensed quantity moves",
         words=Words(ratings={"current": "amps"}, flags=_yes("key", "momentary")),
+        marks=("senses",),
         free=Line(
             fact="positions",
             least=0,

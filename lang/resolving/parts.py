@@ -110,9 +110,7 @@ def read_template(kind: str, statement: Statement, scope: Scope) -> Template:
     """The facts of a part's or a pattern's line and the lines of its block."""
     node = cast("PartLine | PatternLine", statement.node)
     spec = KINDS[kind]
-    marks = _MARKS if isinstance(node, PartLine) else ("for",)
-    if kind == "switch":
-        marks = (*marks, "senses")
+    marks = (*spec.marks, *(_MARKS if isinstance(node, PartLine) else ("for",)))
     reader = Reader(statement, scope.mistakes, line_words(kind), f"a {kind}", marks, label=True)
     before = len(scope.mistakes)
     unhurt = not scope.mistakes.on_line(statement.file, statement.line)

@@ -24,7 +24,7 @@ SHOWN = 100
 
 
 def report(path: Path) -> str:
-    """Every mistake of a file: where, the line with the spot marked, and all that is said."""
+    """Every mistake of a file, as a check tells it: where, the line with the spot marked, and all that is said."""
     here = Path.cwd()
     os.chdir(path.parent)
     try:
