@@ -1,0 +1,103 @@
+"""A winding that may touch no ground and does."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterator
+
+from ...lang.circuit import Branch, Circuit, Way
+from ...lang.model import Ground, Winding
+from ..conduction.analysis import names_of, owners_of
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    circuit = examination.circuit
+    grounds = {part.name for part in examination.harness.parts.values() if isinstance(part, Ground)}
+    for branch in circuit.branches:
+        winding = branch.item
+        if not isinstance(winding, Winding) or not winding.floating:
+            continue
+        way = _way_to(circuit, [f"{branch.part}.{terminal}" for terminal in winding.terminals], grounds)
+        if way is None:
+            continue
+        path = names_of(way)
+        yield Finding(
+            rule=RULE.name,
+            level=RULE.level,
+            message=f"{branch.key} may touch no ground and has a way to {path[-1]}",
+            span=winding.span,
+            about=(branch.part, *(name for name in owners_of(circuit, path) if name != branch.part)),
+            path=path,
+            source=RULE.source,
+            remedy="a return wire of its own for each thing on that winding, insulated from the frame",
+        )
+
+
+def _way_to(circuit: Circuit, starts: list[str], grounds: set[str]) -> list[str | Branch] | None:
+    """The shortest way from a winding to a body of ground: through wires, contacts in any position and consumers, not
+    through what a rectifier is made of, since that is where a winding's current is meant to go.
+    """
+    came: dict[str, tuple[Branch, str] | None] = dict.fromkeys(starts)
+    queue = deque(starts)
+    while queue:
+        node = queue.popleft()
+        if node in grounds:
+            way: list[str | Branch] = [node]
+            while (step := came[node]) is not None:
+                way.insert(0, step[0])
+                node = step[1]
+            return [node, *way]
+        for branch in circuit.at.get(node, ()):
+            other = branch.b if branch.a == node else branch.a
+            if other not in came and branch.law.wide is Way.BOTH:
+                came[other] = (branch, node)
+                queue.append(other)
+    return None
+
+
+RULE = Rule(
+    name="grounded-winding",
+    level=Level.ERROR,
+    family="build",
+    catches="a `floating` winding with a path to ground",
+    why="""A stator that feeds a full-wave rectifier swings both its ends against the frame. Ground one of them, if
+    only by the shell of a lamp, and half of the machine is shorted through the rectifier: it charges
+    nothing and cooks.""",
+    source="ours: every way through wires, contacts in any position and consumers is followed",
+    bad="""
+loom "Grounded winding"
+system 12 V negative ground
+wires class B
+place tray
+source MAG alternator at tray for lighting { winding light 40 W floating: 59 31 }
+load HEAD lamp at tray for lighting { dip 35 W dip-beam: 56 31 }
+load REAR lamp at tray for lighting { tail 3 W tail-lamp plate-lamp: 56 31 }
+ground FRAME at tray
+switch LIGHTS 6 A at tray for lighting { off: ; on: 59 56 }
+wire 1 MAG.59 to LIGHTS.59 yellow 2 mm2 0.30 m
+wire 2 LIGHTS.56 to HEAD.56 blue 2 mm2 0.30 m
+wire 3 HEAD.31 to MAG.31 black 2 mm2 0.30 m
+wire 4 LIGHTS.56 to REAR.56 blue 2 mm2 0.30 m
+wire 5 REAR.31 to HEAD.31 black 2 mm2 0.30 m
+mount REAR.31 to FRAME
+""",
+    good="""
+loom "Grounded winding, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source MAG alternator at tray for lighting { winding light 40 W floating: 59 31 }
+load HEAD lamp at tray for lighting { dip 35 W dip-beam: 56 31 }
+load REAR lamp at tray for lighting { tail 3 W tail-lamp plate-lamp: 56 31 }
+switch LIGHTS 6 A at tray for lighting { off: ; on: 59 56 }
+wire 1 MAG.59 to LIGHTS.59 yellow 2 mm2 0.30 m
+wire 2 LIGHTS.56 to HEAD.56 blue 2 mm2 0.30 m
+wire 3 HEAD.31 to MAG.31 black 2 mm2 0.30 m
+wire 4 LIGHTS.56 to REAR.56 blue 2 mm2 0.30 m
+wire 5 REAR.31 to HEAD.31 black 2 mm2 0.30 m
+""",
+    find=find,
+)

@@ -1,0 +1,136 @@
+"""Something made for direct current on a winding that gives alternating current."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.circuit import Branch, Law, Supply, Way
+from ..conduction import Conduction, Joined, Linked
+from ..conduction.evidence import found
+from ..conduction.questions import AllOf, AnyOf, Question
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+MADE_FOR_DIRECT = (Law.LED, Law.COIL, Law.SUPPLY, Law.ELECTRONICS)
+"""Elements that alternating current does not suit; a relay chatters on it."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    windings = [supply for supply in examination.circuit.supplies if supply.kind == "winding"]
+    if not windings:
+        return
+    # Past a rectifier or a diode it is no longer alternating: those are left out.
+    one_way = [b.key for b in examination.circuit.branches if b.law.joined is Way.FORWARD]
+    conduction = examination.conduction.without(one_way) if one_way else examination.conduction
+    for branch in examination.circuit.branches:
+        if branch.law in MADE_FOR_DIRECT:
+            yield from _told(conduction, Joined(branch.key, frozenset({"winding"})), branch, branch.law.title)
+        elif branch.law is Law.FLASHER:
+            met = AnyOf(tuple(Linked(node, branch.a) for node in _hot(conduction, windings)))
+            yield from _told(conduction, met, branch, "flasher")
+    for supply in examination.circuit.supplies:
+        if supply.kind == "battery":
+            yield from _battery(conduction, windings, supply)
+
+
+def _told(conduction: Conduction, question: Question, branch: Branch, what: str) -> Iterator[Finding]:
+    scope = conduction.scope(question)
+    shown = conduction.show(scope, question.table(scope) & scope.counted)
+    if shown is None:
+        return
+    yield found(
+        RULE.name,
+        RULE.level,
+        f"{branch.key} ({what}) hangs on a winding that gives alternating current",
+        branch.span,
+        about=(branch.part,),
+        shown=shown,
+        path=conduction.loop(shown, branch),
+        source=RULE.source,
+        remedy="feed it from behind a rectifier, or take a filament lamp",
+    )
+
+
+def _hot(conduction: Conduction, windings: list[Supply]) -> list[str]:
+    """The terminals of windings that are not the ground of everything else."""
+    network = conduction.network
+    grounds = {network.net(s.minus) for s in conduction.circuit.supplies if s.kind != "winding"}
+    ends = [node for supply in windings for node in (*supply.plus, supply.minus)]
+    shared = grounds or {network.net(supply.minus) for supply in windings}
+    return [node for node in ends if network.net(node) not in shared]
+
+
+def _battery(conduction: Conduction, windings: list[Supply], battery: Supply) -> Iterator[Finding]:
+    """A battery is harmed where a winding's current gets through it in both directions: past a diode it cannot."""
+    plus, minus = battery.plus[0], battery.minus
+    for winding in windings:
+        ends = (*winding.plus, winding.minus)
+        pairs = [(one, other) for one in ends for other in ends if one != other]
+        both_ways = AnyOf(
+            tuple(
+                AllOf((Linked(one, plus), Linked(plus, one), Linked(minus, other), Linked(other, minus)))
+                for one, other in pairs
+            )
+        )
+        scope = conduction.scope(both_ways)
+        shown = conduction.show(scope, both_ways.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        yield found(
+            RULE.name,
+            RULE.level,
+            f"{winding.name} gives alternating current to {battery.name}",
+            winding.span,
+            about=(winding.name.partition(".")[0], battery.name),
+            shown=shown,
+            source=RULE.source,
+            remedy="a rectifier between the winding and the battery",
+        )
+
+
+RULE = Rule(
+    name="mixed-current",
+    level=Level.ERROR,
+    family="build",
+    catches="an alternating winding joined to a battery, LED, relay, flasher or unit",
+    why="""A winding that is not behind a rectifier gives alternating current. A battery on it is overcharged and
+    drained a hundred times a second and gasses, an LED stands twice its volts backwards, a relay buzzes
+    until its contacts weld, and a control unit does not survive it.""",
+    source="ours: every combination of the controls is gone through",
+    bad="""
+loom "Mixed current"
+system 12 V negative ground
+wires class B
+place tray
+source MAG alternator at tray for lighting { winding light 40 W: 59 31 }
+load HEAD led at tray for lighting { dip 35 W dip-beam: 56 31 }
+load REAR lamp at tray for lighting { tail 3 W tail-lamp plate-lamp: 56 31 }
+ground FRAME at tray
+switch LIGHTS 6 A at tray for lighting { off: ; on: 59 56 }
+wire 1 MAG.59 to LIGHTS.59 yellow 2 mm2 0.30 m
+wire 2 LIGHTS.56 to HEAD.56 blue 2 mm2 0.30 m
+wire 3 HEAD.31 to MAG.31 black 2 mm2 0.30 m
+wire 4 LIGHTS.56 to REAR.56 blue 2 mm2 0.30 m
+wire 5 REAR.31 to HEAD.31 black 2 mm2 0.30 m
+mount MAG.31 to FRAME
+""",
+    good="""
+loom "Mixed current, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source MAG alternator at tray for lighting { winding light 40 W: 59 31 }
+load HEAD lamp at tray for lighting { dip 35 W dip-beam: 56 31 }
+load REAR lamp at tray for lighting { tail 3 W tail-lamp plate-lamp: 56 31 }
+ground FRAME at tray
+switch LIGHTS 6 A at tray for lighting { off: ; on: 59 56 }
+wire 1 MAG.59 to LIGHTS.59 yellow 2 mm2 0.30 m
+wire 2 LIGHTS.56 to HEAD.56 blue 2 mm2 0.30 m
+wire 3 HEAD.31 to MAG.31 black 2 mm2 0.30 m
+wire 4 LIGHTS.56 to REAR.56 blue 2 mm2 0.30 m
+wire 5 REAR.31 to HEAD.31 black 2 mm2 0.30 m
+mount MAG.31 to FRAME
+""",
+    find=find,
+)

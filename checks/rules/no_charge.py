@@ -1,0 +1,114 @@
+"""A machine that the battery does not always get its current from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.model import Switch
+from ..conduction import In, Linked
+from ..conduction.evidence import found
+from ..conduction.proofs import KEY_OUT, stop_controls
+from ..conduction.questions import AllOf, AnyOf
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    supplies = conduction.circuit.supplies
+    batteries = [supply for supply in supplies if supply.kind == "battery"]
+    machines = [supply for supply in supplies if supply.kind == "machine"]
+    if not batteries:
+        return
+    while_ = AllOf(_riding(examination))
+    for machine in machines:
+        out = AnyOf(tuple(Linked(machine.plus[0], battery.plus[0]) for battery in batteries))
+        back = AnyOf(tuple(Linked(battery.minus, machine.minus) for battery in batteries))
+        for question, what, node in ((out, "output", machine.plus[0]), (back, "return", machine.minus)):
+            scope = conduction.scope(question, while_)
+            among = while_.table(scope) & scope.counted & scope.plausible
+            shown = conduction.show(scope, among & (among ^ (among & question.table(scope))))
+            if shown is None:
+                continue
+            yield found(
+                RULE.name,
+                RULE.level,
+                f"the {what} of {machine.name} at {node} does not reach the battery",
+                machine.span,
+                about=(machine.name, *(name for name, _ in shown.shown)),
+                shown=shown,
+                source=RULE.source,
+                remedy=f"lead {node} to the battery past every switch; a fuse is the only thing that belongs there",
+            )
+
+
+def _riding(examination: Examination) -> tuple[In, ...]:
+    """Engine running, every key in a position that is not out, no stop control thrown."""
+    positions = {name: set(control.positions) for name, control in examination.circuit.controls.items()}
+    for part in examination.harness.parts.values():
+        if isinstance(part, Switch) and part.key:
+            positions[part.control] -= set(KEY_OUT)
+    for stop in stop_controls(examination.conduction.network):
+        positions[stop.control] -= {stop.position}
+    asked = [In("engine", ("running",))]
+    for name, control in examination.circuit.controls.items():
+        kept = tuple(position for position in control.positions if position in positions[name])
+        if name != "engine" and len(kept) < len(control.positions):
+            asked.append(In(name, kept))
+    return tuple(asked)
+
+
+RULE = Rule(
+    name="no-charge",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="engine running, key on, and the output or the return of the machine not joined to the battery",
+    why="""A machine that is cut off from the battery while it runs charges nothing, and the volts of a field machine
+    rise until something gives: lamps first, electronics next. A switch in the charging lead, or a return
+    through a part that can be taken off, does that one day.""",
+    source="ours: every combination of the controls is gone through",
+    bad="""
+loom "No charge"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+source GEN alternator at tray for charging { output 120 W: B+ B-; regulated 14.2 V; idle 60 W }
+switch HALF 10 A at tray for charging { full: 1 2; half: }
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+wire 4 GEN.B+ to HALF.1 yellow 2 mm2 0.30 m
+wire 5 HALF.2 to MAIN.2 red/white 2 mm2 0.30 m
+wire 6 GEN.B- to FRAME black 2 mm2 0.30 m
+wire 7 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
+wire 8 LAMP.2 to FRAME black 2 mm2 0.30 m
+""",
+    good="""
+loom "No charge, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+source GEN alternator at tray for charging { output 120 W: B+ B-; regulated 14.2 V; idle 60 W }
+switch HALF 10 A at tray for lighting { full: 1 2; half: }
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+wire 4 GEN.B+ to MAIN.2 red/white 2 mm2 0.30 m
+wire 5 HALF.2 to LAMP.1 yellow 2 mm2 0.30 m
+wire 6 GEN.B- to FRAME black 2 mm2 0.30 m
+wire 7 KEY.15 to HALF.1 orange 2 mm2 0.30 m
+wire 8 LAMP.2 to FRAME black 2 mm2 0.30 m
+""",
+    find=find,
+)

@@ -1,0 +1,146 @@
+"""A field that nothing starts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from ...lang.circuit import Branch
+from ...lang.model import Field, Switch
+from ..conduction import BATTERY, In, Joined, ThroughLoads
+from ..conduction.evidence import found
+from ..conduction.proofs import KEY_OUT
+from ..conduction.questions import AllOf, AnyOf
+from ..dc.elements import UnsolvableError
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+from ..tables.laws import law_source, laws
+
+TRIED = 256
+"""Combinations that are solved for one field before it is said that none of them starts it (ours)."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    circuit = conduction.circuit
+    for key in sorted({key for supply in circuit.supplies for key in supply.field_keys}):
+        field = circuit.by_key.get(key)
+        if field is not None and conduction.wired(field):
+            yield from _of_field(examination, field)
+
+
+def _of_field(examination: Examination, field: Branch) -> Iterator[Finding]:
+    conduction = examination.conduction
+    while_ = AllOf((In("engine", ("off",)), *_keys_on(examination)))
+    fed = AnyOf((Joined(field.key, BATTERY), ThroughLoads(field.key, BATTERY)))
+    scope = conduction.scope(fed, while_)
+    table = fed.table(scope) & while_.table(scope) & scope.counted
+    if not table:
+        yield found(
+            RULE.name,
+            RULE.level,
+            f"nothing but the machine itself feeds {field.key}: it never starts to charge",
+            field.span,
+            about=(field.part,),
+            source=RULE.source,
+            remedy=f"feed {field.a} from behind the key, through the charge lamp or a resistor",
+        )
+        return
+    full = _full_amps(examination, field)
+    if full is None:
+        return
+    needed = laws().field_start_share * full
+    best, shown = 0.0, None
+    for _ in range(TRIED):
+        one = conduction.show(scope, table)
+        if one is None:
+            break
+        try:
+            amps = abs(examination.operation.at(one.positions).amps(field.key))
+        except UnsolvableError:
+            amps = 0.0  # the finding that says so is another rule's
+        if amps >= needed:
+            return
+        if shown is None or amps > best:
+            best, shown = amps, one
+        table &= table ^ (1 << one.index)
+    told = found(
+        RULE.name,
+        RULE.level,
+        f"{field.key} gets {best:.3g} A before the engine turns, and needs {needed:.3g} A to start to charge",
+        field.span,
+        about=(field.part,),
+        shown=shown,
+        source=f"{RULE.source}; {law_source('field_start_share')}",
+        remedy=f"a larger lamp or a resistor beside it, on the way to {field.a}",
+    )
+    through = (Figure("through the field", best, "A"), Figure("needed", needed, "A"), Figure("full field", full, "A"))
+    yield replace(told, figures=through)
+
+
+def _keys_on(examination: Examination) -> tuple[In, ...]:
+    """Every key in a position that is not out."""
+    return tuple(
+        In(part.control, tuple(p.name for p in part.positions if p.name not in KEY_OUT))
+        for part in examination.harness.parts.values()
+        if isinstance(part, Switch) and part.key
+    )
+
+
+def _full_amps(examination: Examination, field: Branch) -> float | None:
+    """What the field takes with the whole system voltage across it; ``None`` where its ohms are not said."""
+    ohms = field.item.ohms if isinstance(field.item, Field) else None
+    return examination.harness.volts / ohms if ohms else None
+
+
+RULE = Rule(
+    name="no-field-feed",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="no combination with the key on gives the field the current that starts it, engine off",
+    why="""A machine with a wound field gives nothing until something else has fed the field: on most, the charge-
+    warning lamp. The lamp is part of the charging circuit. An LED in its place, or a rebuild that leaves it
+    out, and the battery is flat by the evening with nothing that looks wrong.""",
+    source="ours: 5 % of full field current starts it",
+    formula="I >= 0.05 U / R, engine off, key on",
+    bad="""
+loom "No field feed"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+source GEN alternator at tray for charging { output 180 W: B+ B-; field 6 ohm: D+ B-; regulated 14.2 V; idle 80 W }
+load TELL led at tray for instruments { charge 0.3 W tell-tale: CHG D+ }
+wire 4 GEN.B+ to MAIN.2 red/white 2 mm2 0.30 m
+wire 5 GEN.B- to FRAME black 2 mm2 0.20 m
+wire 6 KEY.15 to TELL.CHG orange 2 mm2 0.30 m
+wire 7 TELL.D+ to GEN.D+ brown 2 mm2 0.30 m
+""",
+    good="""
+loom "No field feed, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+source GEN alternator at tray for charging { output 180 W: B+ B-; field 6 ohm: D+ B-; regulated 14.2 V; idle 80 W }
+load TELL lamp at tray for instruments { charge 3 W tell-tale: CHG D+ }
+wire 4 GEN.B+ to MAIN.2 red/white 2 mm2 0.30 m
+wire 5 GEN.B- to FRAME black 2 mm2 0.20 m
+wire 6 KEY.15 to TELL.CHG orange 2 mm2 0.30 m
+wire 7 TELL.D+ to GEN.D+ brown 2 mm2 0.30 m
+""",
+    find=find,
+)

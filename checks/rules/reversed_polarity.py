@@ -1,0 +1,119 @@
+"""Something polarised that is only ever fed backwards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import Law, Way
+from ..conduction import ANY
+from ..conduction.evidence import found
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+if TYPE_CHECKING:
+    from ...lang.graphs import Net
+    from ..conduction.network import Need, Network
+    from ..conduction.scope import Scope
+    from ..conduction.tables import Table
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    network = conduction.network
+    for branch in conduction.circuit.branches:
+        if branch.law.wide is not Way.FORWARD and branch.law is not Law.CAPACITOR:
+            continue
+        if branch.law.joined is not Way.NEVER:
+            continue
+        a, b = network.net(branch.a), network.net(branch.b)
+        backwards, forwards = _Driven(branch.a, branch.b, ((b, a),)), _Driven(branch.a, branch.b, ((a, b),))
+        scope = conduction.scope(backwards)
+        if forwards.table(scope) & scope.counted:
+            continue
+        shown = conduction.show(scope, backwards.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        yield found(
+            RULE.name,
+            RULE.level,
+            f"{branch.key} is fed backwards: {branch.a} is its + side, and the current comes in at {branch.b}",
+            branch.span,
+            about=(branch.part,),
+            shown=shown,
+            path=conduction.feed(shown, branch.b),
+            source=RULE.source,
+            remedy=f"change the wires at {branch.a} and {branch.b} over",
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Driven:
+    """One and the same source drives current between two terminals in one of the given senses."""
+
+    a: str
+    b: str
+    senses: tuple[tuple[Net, Net], ...]
+
+    def needs(self, network: Network) -> Need:
+        ends = (network.net(self.a), network.net(self.b))
+        needs: Need = frozenset()
+        for origin in network.origins_of(ANY):
+            for reach in (network.feeds(origin), network.returns(origin)):
+                for net in ends:
+                    needs |= network.reach_needs(reach, net) or frozenset()
+            needs |= network.active_needs(origin)
+        return needs
+
+    def table(self, scope: Scope) -> Table:
+        table = 0
+        for origin in scope.network.origins_of(ANY):
+            table |= scope.driven(origin, self.senses) & scope.active(origin)
+        return table
+
+
+RULE = Rule(
+    name="reversed-polarity",
+    level=Level.ERROR,
+    family="fire",
+    catches="a polarised element fed backwards and never its own way",
+    why="""A light-emitting diode fed backwards stays dark, electronics fed backwards are gone, and an electrolytic
+    capacitor fed backwards bursts. The first terminal of an element is its + side, whatever the polarity of
+    the ground.""",
+    source="ours: every combination of the controls is gone through",
+    bad="""
+loom "Reversed polarity"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load LAMP led at tray for lighting { lamp 3 W: 1 2 }
+wire 4 KEY.15 to LAMP.2 orange 2 mm2 0.30 m
+wire 5 LAMP.1 to FRAME black 2 mm2 0.30 m
+""",
+    good="""
+loom "Reversed polarity, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load LAMP lamp at tray for lighting { lamp 3 W: 1 2 }
+wire 4 KEY.15 to LAMP.2 orange 2 mm2 0.30 m
+wire 5 LAMP.1 to FRAME black 2 mm2 0.30 m
+""",
+    find=find,
+)

@@ -1,0 +1,114 @@
+"""A fuse that does not part what it protects from the battery."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.circuit import Law, Way
+from ..conduction import BATTERY, AtPole
+from ..conduction.evidence import about_path, found
+from ..conduction.questions import AllOf
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    circuit = conduction.circuit
+    # What lets current through one way only parts two feeds well enough: both ends are asked without it.
+    one_way = [b.key for b in circuit.branches if b.law.joined is Way.FORWARD]
+    for fuse in circuit.branches:
+        if fuse.law is not Law.FUSE or not _may_be_bypassed(examination, fuse.key, fuse.a, fuse.b):
+            continue
+        pulled = conduction.without((fuse.key, *one_way))
+        both = AllOf((AtPole(fuse.a, True, BATTERY), AtPole(fuse.b, True, BATTERY)))
+        scope = pulled.scope(both)
+        shown = pulled.show(scope, both.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        round_it = pulled.way(shown, fuse.a, (fuse.b,)) or ()
+        bridged = round_it and all(branch.law.conductor for branch in round_it)
+        path = max((pulled.feed(shown, node, True, BATTERY) for node in (fuse.a, fuse.b)), key=len)
+        yield found(
+            RULE.name,
+            RULE.level,
+            f"{fuse.key} protects nothing: a wire joins its two ends"
+            if bridged
+            else f"with {fuse.key} pulled the battery still feeds both its ends",
+            fuse.span,
+            about=(fuse.part, *about_path(pulled, path)),
+            shown=shown,
+            path=path,
+            source=RULE.source,
+            remedy="let one fuse feed each wire, or part the two feeds with a diode",
+        )
+
+
+def _may_be_bypassed(examination: Examination, key: str, a: str, b: str) -> bool:
+    """Whether, with every contact closed, something joins a fuse's two ends besides itself: no table is needed."""
+    at = examination.circuit.at
+    met, stack = {a}, [a]
+    while stack:
+        for branch in at.get(stack.pop(), ()):
+            if branch.key != key and branch.law.joined is Way.BOTH:
+                met_now = {branch.a, branch.b} - met
+                met |= met_now
+                stack += met_now
+    return b in met
+
+
+RULE = Rule(
+    name="two-feeds",
+    level=Level.WARNING,
+    family="fire",
+    catches="a fuse that can be pulled with both its ends still fed by the battery",
+    why="""A fuse is pulled to make a wire dead before it is worked on, and blows to end a fault. One that lies between
+    two feeds does neither: the wire stays live from the other side, and a fault draws what both let
+    through. A diode, a coil or an output of a control unit between the two parts them.""",
+    source="ours: every combination of the controls is gone through",
+    bad="""
+loom "Two feeds"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse F-ONE 5 A blade at tray
+fuse F-TWO 5 A blade at tray
+splice SP at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+wire 1 BAT.+ to F-ONE.1 red 2 mm2 0.15 m
+wire 2 BAT.+ to F-TWO.1 red 2 mm2 0.15 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
+wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
+wire 6 F-ONE.2 to SP red/white 2 mm2 0.10 m
+wire 7 F-TWO.2 to SP red/white 2 mm2 0.10 m
+wire 8 SP to KEY.30 red/white 2 mm2 0.20 m
+""",
+    good="""
+loom "Two feeds, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse F-ONE 5 A blade at tray
+fuse F-TWO 5 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15, 31 16 }
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+wire 1 BAT.+ to F-ONE.1 red 2 mm2 0.15 m
+wire 2 BAT.+ to F-TWO.1 red 2 mm2 0.15 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
+wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
+wire 6 F-ONE.2 to KEY.30 red/white 2 mm2 0.10 m
+wire 7 F-TWO.2 to KEY.31 red/blue 2 mm2 0.10 m
+load SECOND lamp at tray for lighting { lamp 21 W: 1 2 }
+wire 8 KEY.16 to SECOND.1 violet 2 mm2 0.30 m
+wire 9 SECOND.2 to FRAME black 2 mm2 0.30 m
+""",
+    find=find,
+)
