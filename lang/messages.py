@@ -56,6 +56,7 @@ KINDS: Final[dict[str, str]] = {
     "unknown-pattern": "a pattern that no line writes",
     "wrong-pattern": "a pattern for another kind of part",
     "no-positions": "a switch without positions",
+    "no-stop-position": "a switch for ignition that cannot stop the engine by name",
     "sensed-positions": "positions that a sensed quantity does not have",
     "needs-output": "watts or speeds where nothing gives current",
     "unknown-input": "a condition in a unit that names neither input nor latch",

@@ -530,6 +530,9 @@ SENSED: Final[dict[str, tuple[str, ...]]] = {
 }
 """Sensed quantities and their positions. A gearbox has others besides ``neutral``; a crank two or more of any name."""
 
+STOP: Final = "stop"
+"""The position of a stop control. A switch for ignition that is no key and senses nothing must have it."""
+
 SENSED_OPEN: Final = ("gearbox", "crank")
 """Quantities that may have positions besides those of ``SENSED``."""
 

@@ -10,6 +10,7 @@ from ..mistake import Note, Span
 from ..model import Claim, Condition, Declared, Expectation, Load, Removed, Source, State, Unit, Waiver
 from ..syntax import Claimed, DeclaredLine, ExpectLine, RemovedLine, SettingsLine, StateLine, Statement, WaiveLine
 from ..units import UNITS, is_number, unit_name
+from ..words import SENSED
 from .conditions import check_position, control_of, harness_condition
 from .scope import Scope, claim, name_of
 from .traits import measure, say_twice
@@ -248,8 +249,9 @@ def resolve_waiver(statement: Statement, scope: Scope, *, converts: bool) -> Wai
             )
             return None
     if not converts:
+        others = {*scope.places, *scope.states, *SENSED}
         for token in node.names:
-            if token.value.partition(".")[0] not in scope.parts:
+            if token.value.partition(".")[0] not in scope.parts and token.value not in others:
                 _is_thing(token, statement, scope)
     if because is None:
         return None

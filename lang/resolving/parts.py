@@ -18,6 +18,7 @@ from ..words import (
     PART_FLAGS,
     SENSED,
     SENSED_OPEN,
+    STOP,
     SYSTEMS,
     WHATS,
     Kind,
@@ -446,6 +447,13 @@ def _switch(made: Made) -> model.Part | None:
     senses = made.facts.get("senses")
     if senses:
         _check_sensed(senses, names, made)
+    elif made.facts.get("system") == "ignition" and not made.facts.get("key", False) and STOP not in names:
+        made.report(
+            "no-stop-position",
+            f"{made.whose} is for ignition, and none of its positions is named `{STOP}`",
+            f"`{STOP}` for the position that stops the engine, `key` or `senses …` for another sort of switch",
+            known=made.whole,
+        )
     return model.Switch(
         **made.common,
         terminals=_terminals(made),
