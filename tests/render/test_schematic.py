@@ -14,6 +14,7 @@ import pytest
 from geometry import connections, faults
 from golden import same_as_golden
 from hypothesis import given, settings
+from outside import require_tool
 from random_harness import harnesses
 
 from loomwright.lang.model import Connector, Ground, Harness, Splice
@@ -68,6 +69,8 @@ def read(path: Path) -> Harness:
 
 @cache
 def drawn(path: Path, system: str | None = None, engine: EngineName | None = None) -> Drawing:
+    if engine == "dot":
+        require_tool("dot")
     return draw(read(path), system=system, engine=engine)
 
 
@@ -307,6 +310,7 @@ def test_an_unknown_system_is_named_with_the_nearest_and_with_those_there_are() 
 
 # --- whatever comes --------------------------------------------------------------------------------------------------
 def test_the_same_harness_gives_the_same_bytes() -> None:
+    require_tool("dot")
     for engine in ENGINES:
         first, second = (svg_text(draw(lamps(), engine=engine)) for _ in range(2))
         assert first == second
@@ -362,6 +366,7 @@ def path_with_only(folder: Path, program: str | None) -> dict[str, str]:
 
 
 def test_dot_on_the_path_is_taken_first(tmp_path: Path) -> None:
+    require_tool("dot")
     assert find_engine(environment=path_with_only(tmp_path, "dot")).name == "dot"
 
 
