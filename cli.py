@@ -21,7 +21,10 @@ from . import __version__
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
+    from .checks.rule import Rule
     from .checks.runner import Report
+    from .checks.settings import Settings
+    from .checks.tables.profiles import Profile
     from .lang.circuit import Circuit
     from .lang.model import Harness, Reading
     from .lang.tidy import Tidied
@@ -125,7 +128,15 @@ def main() -> None:
 
 
 _profile = click.option(
-    "--profile", default="boat-law", show_default=True, help="Whose limits to judge conductors and fuses by."
+    "--profile",
+    metavar="NAME",
+    help="Whose limits to judge by: a profile or its FILE.toml; else the harness's, the settings', or boat-law.",
+)
+_own_rules = click.option(
+    "--own-rules",
+    is_flag=True,
+    envvar="LOOMWRIGHT_OWN_RULES",
+    help="Run rules of your own, which are code: those that the settings name and those of installed packages.",
 )
 _today = click.option(
     "--today", type=click.DateTime(["%Y-%m-%d"]), help="The day to judge waivers' dates by; else this one."
@@ -142,29 +153,29 @@ _today = click.option(
     multiple=True,
     help="Write the report to FILE in this format, too; may be repeated.",
 )
-@click.option(
-    "--fail-on", type=click.Choice(LEVELS), default="warning", show_default=True, help="Exit 1 from this level up."
-)
+@click.option("--fail-on", type=click.Choice(LEVELS), help="Exit 1 from this level up; else the settings', or warning.")
 @click.option("--accepted", metavar="FILE", help="What this list has does not count; `accept` writes it.")
 @click.option("--show-waived", is_flag=True, help="List what is waived or accepted, too.")
 @_profile
+@_own_rules
 @click.option("--stdin-filename", metavar="NAME", help="What to call the harness that FILE - reads.")
 @_today
 def check(
     files: tuple[str, ...],
     format_: str,
     also: tuple[tuple[str, str], ...],
-    fail_on: str,
+    fail_on: str | None,
     accepted: str | None,
     show_waived: bool,
-    profile: str,
+    profile: str | None,
+    own_rules: bool,
     stdin_filename: str | None,
     today: datetime | None,
 ) -> None:
     """Judge harnesses by every rule.
 
     A FILE that is a folder stands for every .loom file in it and below that has a `loom` line. FILE - reads standard
-    input.
+    input. Defaults come from the nearest loomwright.toml, or [tool.loomwright] in pyproject.toml.
 
     \b
     Examples:
@@ -176,41 +187,104 @@ def check(
     written.
     """
     from .checks.finding import Level
-    from .render.report import worst_level
 
-    reports, unreadable = _checked(files, stdin_filename, profile, today)
-    if accepted is not None:
-        from .render.accepted import without_accepted
-
-        lists = _accepted_lists(accepted)
-        reports = [without_accepted(report, lists, accepted) for report in reports]
+    checked, unreadable = _checked(files, stdin_filename, profile, today, own_rules=own_rules)
+    least = Level[fail_on.upper()] if fail_on else None
+    reports = [_but_accepted(report, accepted or settings.accepted) for report, settings in checked]
     _print_reports(reports, format_, waived=show_waived)
     for name, file in also:
         _save_report(reports, name, file, waived=show_waived)
     if unreadable:
         raise click.exceptions.Exit(CANNOT)
-    worst = worst_level(reports)
-    if worst is not None and worst >= Level[fail_on.upper()]:
-        raise click.exceptions.Exit(FOUND)
+    for report, (_, settings) in zip(reports, checked, strict=True):
+        from_level = next(level for level in (least, settings.fail_on, Level.WARNING) if level is not None)
+        if report.worst is not None and report.worst >= from_level:
+            raise click.exceptions.Exit(FOUND)
 
 
 def _checked(
-    files: Sequence[str], stdin_filename: str | None, profile: str, today: datetime | None
-) -> tuple[list[Report], bool]:
-    """What a check of the files of the command line gives, and whether one could not be read."""
+    files: Sequence[str], stdin_filename: str | None, profile: str | None, today: datetime | None, *, own_rules: bool
+) -> tuple[list[tuple[Report, Settings]], bool]:
+    """What a check of the files of the command line gives, each with its settings, and whether one cannot be read."""
     from .checks.runner import check as check_harness
 
-    _known_profile(profile)
+    limits = _limits(profile)
     day = today.date() if today else date.today()  # noqa: DTZ011  the user's own day
     readings, unreadable = _read_all(files, stdin_filename)
-    return [check_harness(reading, today=day, profile=profile) for reading in readings], unreadable
+    checked = []
+    for reading in readings:
+        settings = _folder_settings(reading.harness.file)
+        checked.append((check_harness(reading, today=day, **_terms(settings, limits, own_rules=own_rules)), settings))
+    return checked, unreadable
 
 
-def _known_profile(profile: str) -> None:
-    from .checks.tables.profiles import profile_names
+def _terms(settings: Settings, limits: Profile | None, *, own_rules: bool) -> dict[str, Any]:
+    """How to check a harness with these settings: whose limits, and which rules besides those that come along."""
+    from .checks.own_rules import Unrun
+    from .checks.tables.profiles import DEFAULT
 
-    if profile not in profile_names():
+    terms: dict[str, Any] = {"profile": limits, "otherwise": settings.profile or DEFAULT}
+    if own_rules:
+        terms["own_rules"] = _rules_of_ones_own(settings)
+    elif settings.rules_span is not None and settings.own_rules:
+        terms["unrun"] = Unrun(settings.own_rules, settings.rules_span)
+    return terms
+
+
+def _rules_of_ones_own(settings: Settings) -> tuple[Rule, ...]:
+    """Runs the user's own rule files, and those of packages; only ever called because the command line says so."""
+    from .checks.own_rules import OwnRuleError, rules_from_files, rules_from_packages
+    from .checks.runner import catalogue
+
+    try:
+        offered = rules_from_packages(catalogue())
+        return (*offered, *rules_from_files(settings.own_rules, (*catalogue(), *offered)))
+    except OwnRuleError as error:
+        raise _Cannot(str(error)) from None
+
+
+def _folder_settings(harness_file: str) -> Settings:
+    from .checks.settings import SettingsError, settings_of
+
+    try:
+        return settings_of(harness_file)
+    except SettingsError as error:
+        raise _Cannot(str(error)) from None
+
+
+def _limits(profile: str | None) -> Profile | None:
+    """The profile that the command line names."""
+    from .checks.tables.profiles import profile_at, profile_names
+
+    if profile is None:
+        return None
+    if not profile.endswith(".toml") and profile not in profile_names():
         raise _no_such("profile", profile, profile_names())
+    try:
+        return profile_at(profile)
+    except ValueError as error:
+        raise _Cannot(str(error)) from None
+
+
+def _profile_for(harness: Harness, profile: str | None) -> Profile:
+    """Whose limits count for a harness without mistakes: the command line's, its own, the settings', the default."""
+    from .checks.house import profile_of
+    from .checks.tables.profiles import DEFAULT
+
+    limits = _limits(profile)
+    try:
+        return profile_of(harness, limits, _folder_settings(harness.file).profile or DEFAULT)
+    except ValueError as error:
+        raise _Cannot(f"{harness.file}: {error}") from None
+
+
+def _but_accepted(report: Report, accepted: str | None) -> Report:
+    """A report in which what a list of accepted findings holds does not count."""
+    if accepted is None:
+        return report
+    from .render.accepted import without_accepted
+
+    return without_accepted(report, _accepted_lists(accepted), accepted)
 
 
 def _accepted_lists(file: str) -> Lists:
@@ -261,10 +335,13 @@ def _save(file: str, text: str) -> None:
 
 @main.command()
 @click.argument("files", metavar="FILE...", nargs=-1, required=True, shell_complete=_file_names)
-@click.option("--into", metavar="FILE", default="accepted.json", show_default=True, help="The list to write.")
+@click.option("--into", metavar="FILE", help="The list to write; else the settings', or accepted.json.")
 @_profile
+@_own_rules
 @_today
-def accept(files: tuple[str, ...], into: str, profile: str, today: datetime | None) -> None:
+def accept(
+    files: tuple[str, ...], into: str | None, profile: str | None, own_rules: bool, today: datetime | None
+) -> None:
     """Take what is found today as known.
 
     For an old harness with more findings than can be mended at once: what is found now goes into a list, and
@@ -282,11 +359,14 @@ def accept(files: tuple[str, ...], into: str, profile: str, today: datetime | No
     """
     from .render.accepted import new_list
 
-    if into.endswith(".loom"):
-        raise click.UsageError(f"--into {into} would be taken for a harness: name the list accepted.json or the like")
-    reports, unreadable = _checked(files, None, profile, today)
+    checked, unreadable = _checked(files, None, profile, today, own_rules=own_rules)
     if unreadable:
         raise click.exceptions.Exit(CANNOT)
+    reports = [report for report, _ in checked]
+    lists = {settings.accepted for _, settings in checked}
+    into = into or (lists.pop() if len(lists) == 1 else None) or "accepted.json"
+    if into.endswith(".loom"):
+        raise click.UsageError(f"--into {into} would be taken for a harness: name the list accepted.json or the like")
     if faulty := [report for report in reports if report.mistakes]:
         from .render.report import report_text
 
@@ -394,7 +474,8 @@ def completion(shell: str) -> None:
 @click.option("--accepted", metavar="LIST", help="What this list has does not count; `accept` writes it.")
 @click.option("--show-waived", is_flag=True, help="List what is waived or accepted, too.")
 @_profile
-def watch(file: str, accepted: str | None, show_waived: bool, profile: str) -> None:
+@_own_rules
+def watch(file: str, accepted: str | None, show_waived: bool, profile: str | None, own_rules: bool) -> None:
     """Check a harness on every save.
 
     FILE and all that it uses are watched. Ctrl-C ends it.
@@ -407,23 +488,65 @@ def watch(file: str, accepted: str | None, show_waived: bool, profile: str) -> N
     """
     from .checks.runner import check as check_harness
     from .lang.watching import readings
-    from .render.accepted import without_accepted
 
-    _known_profile(profile)
+    limits, settings = _limits(profile), _folder_settings(file)
+    terms = _terms(settings, limits, own_rules=own_rules)
     try:
         for reading in readings(file):
             if isinstance(reading, Exception):
                 _Cannot(f"cannot read {reading}; waiting for it").show()
                 continue
-            report = check_harness(reading, today=date.today(), profile=profile)  # noqa: DTZ011  the user's own day
-            if accepted is not None:
-                report = without_accepted(report, _accepted_lists(accepted), accepted)
+            report = check_harness(reading, today=date.today(), **terms)  # noqa: DTZ011  the user's own day
+            report = _but_accepted(report, accepted or settings.accepted)
             if sys.stdout.isatty():
                 click.clear()
             _print_reports([report], "text", waived=show_waived)
             sys.stdout.flush()
     except KeyboardInterrupt:
         return
+
+
+@main.command()
+@_profile
+@_own_rules
+def serve(profile: str | None, own_rules: bool) -> None:
+    """Answer an editor while somebody writes.
+
+    Speaks the Language Server Protocol over standard input and output; the editor starts it. Mistakes and findings as
+    you type, completion, what a word, a wire or a terminal does, definitions, renaming, tidying, quick fixes. Needs the
+    extra `editor`. Settings are read when it starts.
+
+    \b
+    Example, as an editor is told it:
+      loomwright serve
+
+    Exits 0 when the editor ends it, 1 when the editor goes away without a word.
+    """
+    try:
+        from .render.editor.desk import CannotJudgeError, Terms
+        from .render.editor.server import serve as speak
+    except ModuleNotFoundError as error:
+        if error.name not in ("pygls", "lsprotocol"):
+            raise
+        raise _Cannot("serve needs the extra `editor`: python -m pip install 'loomwright[editor]'") from None
+    limits = _limits(profile)
+
+    def terms(file: str) -> Terms:
+        """How a harness is judged; what cannot be used is told in the editor, and ends nothing."""
+
+        def accepted(report: Report) -> Report:
+            try:
+                return _but_accepted(report, settings.accepted)
+            except _Cannot as error:
+                raise CannotJudgeError(error.format_message()) from None
+
+        try:
+            settings = _folder_settings(file)
+            return Terms(_terms(settings, limits, own_rules=own_rules), accepted)
+        except _Cannot as error:
+            raise CannotJudgeError(error.format_message()) from None
+
+    speak(terms)
 
 
 @main.command()
@@ -434,11 +557,11 @@ def watch(file: str, accepted: str | None, show_waived: bool, profile: str) -> N
 def tidy(files: tuple[str, ...], only_check: bool, show_diff: bool, stdin_filename: str | None) -> None:
     """Give harness files their one layout.
 
-    One space between words, four before the lines of a block, traits in their order, first forms of units and colours.
-    Comments, blank lines and the order of lines stay, and so does every line with a mistake in its words. A file is
-    replaced whole, after the tidied text was read and found to say the same; nothing else of Loomwright writes over
-    what you wrote. A FILE that is a folder stands for all .loom files in it and below. FILE - reads standard input
-    and writes the tidied text to standard output.
+    One space between words, four before the lines of a block, traits in their order, first forms of units and
+    colours. Comments, blank lines and the order of lines stay, and so does every line with a mistake in its words. A
+    file is replaced whole, after the tidied text was read and found to say the same; nothing else of Loomwright but
+    `size --write` writes over what you wrote. A FILE that is a folder stands for all .loom files in it and below.
+    FILE - reads standard input and writes the tidied text to standard output.
 
     \b
     Examples:
@@ -524,28 +647,38 @@ def _in_folders(files: Sequence[str], *, titled: bool = False) -> Iterator[str]:
 
 
 @main.command()
-def rules() -> None:
+@_own_rules
+def rules(own_rules: bool) -> None:
     """List the rules: name, gravest level, what each catches."""
-    from .checks.runner import catalogue
     from .render.catalogue import rule_list
 
-    click.echo(rule_list(catalogue()), nl=False)
+    click.echo(rule_list(_rules_here(own_rules)), nl=False)
 
 
 @main.command()
 @click.argument("rule", shell_complete=_rule_names)
-def explain(rule: str) -> None:
+@_own_rules
+def explain(rule: str, own_rules: bool) -> None:
     """Tell all about one rule.
 
     What it catches and why, by which source, a harness that it finds fault with and one that it passes.
     """
-    from .checks.runner import catalogue, rule_named
     from .render.catalogue import explanation
 
-    found = rule_named(rule)
+    known = _rules_here(own_rules)
+    found = next((each for each in known if rule == each.name or rule in each.aliases), None)
     if found is None:
-        raise _no_such("rule", rule, [known.name for known in catalogue()])
+        raise _no_such("rule", rule, [each.name for each in known])
     click.echo(explanation(found), nl=False)
+
+
+def _rules_here(own_rules: bool) -> tuple[Rule, ...]:
+    """The rules that come along, and those of the settings of this folder where the command line asks for them."""
+    from .checks.runner import catalogue
+
+    if not own_rules:
+        return catalogue()
+    return (*catalogue(), *_rules_of_ones_own(_folder_settings("harness.loom")))
 
 
 @main.command()
@@ -586,7 +719,7 @@ def trace(file: str, name: str, state: str | None, positions: str | None, stdin_
 @click.option("--format", "format_", type=click.Choice(["text", "json", "csv"]), default="text", help="What to write.")
 @_profile
 @click.option("--stdin-filename", metavar="NAME", help="What to call the harness that FILE - reads.")
-def states(file: str, names: tuple[str, ...], format_: str, profile: str, stdin_filename: str | None) -> None:
+def states(file: str, names: tuple[str, ...], format_: str, profile: str | None, stdin_filename: str | None) -> None:
     """Show the named states in numbers.
 
     Of each state what sources give and loads get, in V, A, W and per cent of their rating; how full fuses are; the
@@ -602,15 +735,13 @@ def states(file: str, names: tuple[str, ...], format_: str, profile: str, stdin_
     """
     from .checks.dc.operating import Operation
     from .checks.dc.states import state_tables
-    from .checks.tables.profiles import profile_named
     from .lang.circuit import build_circuit
     from .render.report import wants_colour
     from .render.states_table import states_csv, states_json, states_text
 
-    _known_profile(profile)
     harness = _sound(file, stdin_filename)
     chosen = _states(harness, file, names)
-    tables = list(state_tables(Operation(build_circuit(harness)), profile_named(profile), chosen))
+    tables = list(state_tables(Operation(build_circuit(harness)), _profile_for(harness, profile), chosen))
     colour = format_ == "text" and wants_colour(sys.stdout, os.environ)
     text = {"json": states_json, "csv": states_csv}.get(format_, lambda found: states_text(found, colour=colour))(
         tables

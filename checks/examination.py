@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from .conduction.proofs import Proofs
     from .dc.operating import Operation
     from .finding import Finding
+    from .own_rules import Unrun
     from .protection import Protection
     from .rule import Rule
 
@@ -33,8 +34,8 @@ class Examination:
 
     ``today`` decides which waivers are past their date; it is given, never read from the clock, so that the same input
     gives the same answer. ``profile`` is judged by whatever the house says; where it is ``None`` the house's profile
-    is, ``otherwise`` where that names none. ``own_rules`` are the user's; ``rules_unknown`` says that there are others
-    of the user's which are not run. ``between_rules`` is called before each rule and may raise to give the examination
+    is, ``otherwise`` where that names none. ``own_rules`` are the user's; ``unrun`` says that there are others of
+    the user's which are not run. ``between_rules`` is called before each rule and may raise to give the examination
     up, as an editor does when the text has changed.
     """
 
@@ -43,16 +44,16 @@ class Examination:
         harness: Harness,
         *,
         today: date,
-        profile: str | None = None,
-        otherwise: str = DEFAULT,
+        profile: Profile | str | None = None,
+        otherwise: Profile | str = DEFAULT,
         own_rules: tuple[Rule, ...] = (),
-        rules_unknown: bool = False,
+        unrun: Unrun | None = None,
         between_rules: Callable[[], None] = _go_on,
     ) -> None:
         self.harness = harness
         self.today = today
         self.own_rules = own_rules
-        self.rules_unknown = rules_unknown
+        self.unrun = unrun
         self.between_rules = between_rules
         self._named = profile, otherwise
 

@@ -27,16 +27,19 @@ DANGERS: Final = ("fire", "stop")
 
 
 # --- limits ----------------------------------------------------------------------------------------------------------
-def profile_of(harness: Harness, named: str | None = None, otherwise: str = DEFAULT) -> Profile:
+def profile_of(harness: Harness, named: Profile | str | None = None, otherwise: Profile | str = DEFAULT) -> Profile:
     """The limits to judge a harness by: the profile ``named`` as it is, else the house's with its own drop.
 
     ``otherwise`` is the profile where the house names none. Raises ``ValueError`` for a profile that there is not, or
     whose file cannot be used.
     """
     if named is not None:
-        return profile_named(named)
+        return profile_named(named) if isinstance(named, str) else named
     house = harness.house
-    profile = _stated(harness, house.profile) if house.profile else profile_named(otherwise)
+    if house.profile is not None:
+        profile = _stated(harness, house.profile)
+    else:
+        profile = profile_named(otherwise) if isinstance(otherwise, str) else otherwise
     if house.drop is None:
         return profile
     cited = Cited(Source("the house's own limit", "", str(house.drop.span).rpartition(":")[0], ""), "as the text says")

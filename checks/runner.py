@@ -17,13 +17,14 @@ from .finding import Finding, Level
 from .house import Judged, judge
 from .house import mistakes as house_mistakes
 from .rule import FAMILIES, Rule
-from .tables.profiles import DEFAULT, profile_named
+from .tables.profiles import DEFAULT, Profile, profile_named
 
 if TYPE_CHECKING:
     from datetime import date
 
     from ..lang.mistake import Mistake
     from ..lang.model import Harness, Reading, Waiver
+    from .own_rules import Unrun
 
 
 @cache
@@ -48,8 +49,8 @@ class Report:
 
     ``findings`` are those that count, by place; ``waived`` those that a waiver covers or whose rule is switched off;
     ``accepted`` those that were found before and are listed as known. ``judged`` are the rules that the harness judges
-    otherwise than they come, dangers first. ``own_rules`` are the user's that were run. ``profile`` names whose limits
-    were used.
+    otherwise than they come, dangers first. ``own_rules`` are the user's that were run, ``unrun`` says which were not.
+    ``profile`` names whose limits were used.
     """
 
     harness: Harness
@@ -61,6 +62,7 @@ class Report:
     accepted: tuple[Finding, ...] = ()
     judged: tuple[Judged, ...] = ()
     own_rules: tuple[Rule, ...] = ()
+    unrun: Unrun | None = None
     profile: str = ""
 
     @property
@@ -74,27 +76,29 @@ def check(
     reading: Reading,
     *,
     today: date,
-    profile: str | None = None,
-    otherwise: str = DEFAULT,
+    profile: Profile | str | None = None,
+    otherwise: Profile | str = DEFAULT,
     own_rules: tuple[Rule, ...] = (),
-    rules_unknown: bool = False,
+    unrun: Unrun | None = None,
 ) -> Report:
     """Every rule over one harness. ``today`` decides which waivers are past their date.
 
     ``profile`` names the limits to judge by; where it is ``None`` the harness's house does, else ``otherwise``.
-    ``own_rules`` are run too; ``rules_unknown`` says that there are others which were not, so that a name that no rule
-    has may be one of theirs. Where the text has mistakes no rule is run: half a harness gives false alarms, and silence
+    ``own_rules`` are run too; ``unrun`` says that there are others which are not, so that a name that no rule has may
+    be one of theirs. Where the text has mistakes no rule is run: half a harness gives false alarms, and silence
     would be a promise. A rule that breaks down is an error of its own in the report, and named in ``unchecked``. Raises
     ``ValueError`` for an unknown ``profile`` or ``otherwise``.
     """
-    profile_named(profile or otherwise)
+    for each in (profile, otherwise):
+        if isinstance(each, str):
+            profile_named(each)
     examination = Examination(
         reading.harness,
         today=today,
         profile=profile,
         otherwise=otherwise,
         own_rules=own_rules,
-        rules_unknown=rules_unknown,
+        unrun=unrun,
     )
     return check_examined(reading, examination)
 
@@ -102,7 +106,7 @@ def check(
 def check_examined(reading: Reading, examination: Examination) -> Report:
     """The same, with an examination that is kept for further questions."""
     mistakes = reading.mistakes or house_mistakes(
-        reading.harness, examination.rules, all_known=not examination.rules_unknown
+        reading.harness, examination.rules, all_known=examination.unrun is None
     )
     if mistakes:
         return Report(
@@ -112,6 +116,7 @@ def check_examined(reading: Reading, examination: Examination) -> Report:
             waived=(),
             texts=reading.texts,
             unchecked="the harness was not checked: mend the mistakes in the text first",
+            unrun=examination.unrun,
         )
     last = [rule for rule in catalogue() if rule.name in LAST]
     raw = in_order((*examination.found, *examine(examination, last)))
@@ -128,6 +133,7 @@ def check_examined(reading: Reading, examination: Examination) -> Report:
         unchecked=f"not checked: {', '.join(failed)}" if failed else "",
         judged=judged,
         own_rules=examination.own_rules,
+        unrun=examination.unrun,
         profile=examination.profile.title,
     )
 
@@ -151,7 +157,7 @@ def examine(examination: Examination, rules: Iterable[Rule]) -> tuple[Finding, .
         try:
             found.extend(rule.find(examination))
         except Exception as error:  # noqa: BLE001  whatever it is: the rider must hear that this was not checked
-            found.append(_broken(examination.harness, rule, error))
+            found.append(_broken(examination.harness, rule, error, own=rule in examination.own_rules))
     return in_order(found)
 
 
@@ -160,10 +166,11 @@ def in_order(found: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(dict.fromkeys(found), key=lambda finding: finding.order))
 
 
-def _broken(harness: Harness, rule: Rule, error: Exception) -> Finding:
+def _broken(harness: Harness, rule: Rule, error: Exception, *, own: bool = False) -> Finding:
     """A rule that could not be checked.
 
-    Where no numbers can be had the harness is named, where too much hangs together the limit; else it is our own fault.
+    Where no numbers can be had the harness is named, where too much hangs together the limit; else it is our own fault,
+    or that of a rule of the user's ``own``.
     """
     from .conduction import TooWideError
     from .conduction.proofs import too_wide
@@ -178,8 +185,9 @@ def _broken(harness: Harness, rule: Rule, error: Exception) -> Finding:
     else:
         inner = traceback.extract_tb(error.__traceback__)[-1]
         place = f"{inner.filename.rpartition('/')[2]}:{inner.lineno}"
-        message = f"{_BROKEN}, by a fault of Loomwright itself: {type(error).__name__} at {place}: {why}"
-        remedy = "report it with the file; what this rule would say of the harness is not known"
+        fault, remedy = ("its own", "mend the rule") if own else ("Loomwright itself", "report it with the file")
+        message = f"{_BROKEN}, by a fault of {fault}: {type(error).__name__} at {place}: {why}"
+        remedy += "; what this rule would say of the harness is not known"
     return Finding(rule=rule.name, level=Level.ERROR, message=message, span=span, source="ours", remedy=remedy)
 
 

@@ -13,7 +13,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, TextIO
 
 from ..checks.finding import Finding, Level
-from .formats.entries import JUDGED_RULE, finding_evidence, judged_evidence, mistake_evidence
+from .formats.entries import (
+    JUDGED_RULE,
+    OWN_RULES_NOT_RUN,
+    UNRUN_REMEDY,
+    finding_evidence,
+    judged_evidence,
+    mistake_evidence,
+)
 
 if TYPE_CHECKING:
     from ..checks.house import Judged
@@ -47,6 +54,9 @@ def report_text(report: Report, *, colour: bool = False, waived: bool = False) -
         lines += _mistake(mistake, report.texts, colour)
     for judged in report.judged:
         lines += _judged(judged, colour)
+    if report.unrun:
+        lines.append(_head(report.unrun.span, Level.NOTE.word, report.unrun.message, OWN_RULES_NOT_RUN, colour))
+        lines.append(INDENT + UNRUN_REMEDY)
     shown = (*report.findings, *((*report.waived, *report.accepted) if waived else ()))
     for finding in sorted(shown, key=lambda finding: finding.order):
         lines += _finding(finding, colour)

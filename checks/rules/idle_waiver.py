@@ -19,7 +19,7 @@ def find(examination: Examination) -> Iterator[Finding]:
     names = [name for rule in examination.rules for name in (rule.name, *rule.aliases)]
     for waiver in examination.harness.waivers:
         if rule_named(waiver.rule, examination.own_rules) is None:
-            if examination.rules_unknown:
+            if examination.unrun is not None:
                 continue  # it may be one of the user's own that are not run; the report says that
             near = nearest(waiver.rule, names)
             message = f"no rule is named {waiver.rule}, so this waiver covers nothing"

@@ -64,6 +64,14 @@ def profile_named(name: str) -> Profile:
     return profile_in(HERE / "profiles" / f"{name}.toml")
 
 
+def profile_at(name: str) -> Profile:
+    """The profile of that name, or in the file of that name where it ends in `.toml`.
+
+    Raises ``ValueError`` (``TableError`` for a file) where there is none that can be used.
+    """
+    return profile_in(Path(name)) if name.endswith(".toml") else profile_named(name)
+
+
 def profile_in(path: Path) -> Profile:
     """The profile that a data file states; with a row ``like`` it need only say what differs from that one.
 

@@ -12,6 +12,7 @@ from urllib.parse import quote
 
 from ...checks.finding import Finding, Level
 from ...checks.house import Judged
+from ...checks.own_rules import Unrun
 from ...checks.runner import Report
 from ...lang.mistake import Mistake, Note, Span
 
@@ -24,6 +25,10 @@ IDLE_ACCEPTANCE = "idle-acceptance"
 
 JUDGED_RULE = "judged-rule"
 """The name of the note that a rule is judged otherwise than it comes, or switched off."""
+
+
+OWN_RULES_NOT_RUN = "own-rules-not-run"
+"""The name of the note that rules of the user's own were not run."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +45,7 @@ class Entry:
     evidence: tuple[str, ...]
     notes: tuple[Note, ...]
     fingerprint: str
-    origin: Finding | Mistake | Judged
+    origin: Finding | Mistake | Judged | Unrun
     waived: str = ""
     standing: Literal["counts", "waived", "accepted"] = "counts"
 
@@ -116,6 +121,18 @@ def entries_by_report(reports: Sequence[Report], *, folder: Path | None = None) 
             origin=judged,
         )
 
+    def of_unrun(unrun: Unrun) -> Entry:
+        return Entry(
+            rule=OWN_RULES_NOT_RUN,
+            level=Level.NOTE,
+            message=unrun.message,
+            span=unrun.span,
+            evidence=(UNRUN_REMEDY,),
+            notes=(),
+            fingerprint=fingerprint(OWN_RULES_NOT_RUN, unrun.span.file, *unrun.files),
+            origin=unrun,
+        )
+
     found = []
     for report in reports:
         mistakes = [of_mistake(mistake) for mistake in report.mistakes]
@@ -125,7 +142,8 @@ def entries_by_report(reports: Sequence[Report], *, folder: Path | None = None) 
             *((finding.order, of_finding(finding, "accepted")) for finding in in_order(report.accepted)),
         ]
         findings.sort(key=lambda row: row[0])
-        found.append((*mistakes, *map(of_judged, report.judged), *(entry for _, entry in findings)))
+        unrun = [of_unrun(report.unrun)] if report.unrun else []
+        found.append((*mistakes, *map(of_judged, report.judged), *unrun, *(entry for _, entry in findings)))
     return tuple(found)
 
 
@@ -139,6 +157,9 @@ def mistake_evidence(mistake: Mistake) -> tuple[str, ...]:
     if mistake.remedy:
         lines.append(f"to do: {mistake.remedy}")
     return tuple(lines)
+
+
+UNRUN_REMEDY = "to do: they are code; read them, and give --own-rules to run them"
 
 
 def judged_evidence(judged: Judged) -> tuple[str, ...]:

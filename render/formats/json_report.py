@@ -40,6 +40,10 @@ def _harness(report: Report, rows: Sequence[Entry]) -> dict[str, Any]:
         "title": report.harness.title,
         "profile": report.profile,
         "unchecked": report.unchecked,
+        "own_rules": {
+            "run": [rule.name for rule in report.own_rules],
+            "not_run": list(report.unrun.files) if report.unrun else [],
+        },
         "counts": {"mistake": len(report.mistakes), **counts},
         "mistakes": [_mistake(row.origin, row) for row in rows if isinstance(row.origin, Mistake)],
         "judged": [_judged(row.origin, row) for row in rows if isinstance(row.origin, Judged)],

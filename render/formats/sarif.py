@@ -14,7 +14,7 @@ from ... import __version__
 from ...checks.finding import Level
 from ...checks.rule import Rule
 from ...checks.runner import Report, catalogue
-from .entries import IDLE_ACCEPTANCE, JUDGED_RULE, MISTAKE_RULE, Entry, entries, uri
+from .entries import IDLE_ACCEPTANCE, JUDGED_RULE, MISTAKE_RULE, OWN_RULES_NOT_RUN, Entry, entries, uri
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 _LEVELS = {Level.ERROR: "error", Level.WARNING: "warning", Level.NOTE: "note"}
@@ -24,7 +24,7 @@ def write(reports: Sequence[Report], *, waived: bool = False) -> str:
     """A SARIF log with one run; results in the order of the text report."""
     own = {rule.name: rule for report in reports for rule in report.own_rules}
     known = (*catalogue(), *(rule for _, rule in sorted(own.items())))
-    rules = [_mistake_rule(), _idle_acceptance(), _judged_rule(), *map(_rule, known)]
+    rules = [_mistake_rule(), _idle_acceptance(), _judged_rule(), _own_rules_not_run(), *map(_rule, known)]
     index = {rule["id"]: number for number, rule in enumerate(rules)}
     log = {
         "$schema": SCHEMA,
@@ -102,6 +102,19 @@ def _judged_rule() -> dict[str, Any]:
         "shortDescription": {"text": "a rule that this harness judges otherwise than it comes"},
         "fullDescription": {"text": text},
         "help": {"text": text + " What the rule catches is as dangerous as before."},
+        "defaultConfiguration": {"level": "note"},
+        "properties": {"tags": ["honesty"], "precision": "very-high"},
+    }
+
+
+def _own_rules_not_run() -> dict[str, Any]:
+    text = "The settings name rules of the user's own. They are code, and run only where the command line asks for it."
+    return {
+        "id": OWN_RULES_NOT_RUN,
+        "name": "OwnRulesNotRun",
+        "shortDescription": {"text": "rules of the user's own that were not run"},
+        "fullDescription": {"text": text},
+        "help": {"text": text + " Give --own-rules to run them."},
         "defaultConfiguration": {"level": "note"},
         "properties": {"tags": ["honesty"], "precision": "very-high"},
     }
