@@ -6,8 +6,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
-from typing import Final
+from dataclasses import replace
+from typing import Final, NamedTuple
 
 from .mistake import Mistake, Note, Span
 
@@ -102,8 +102,7 @@ NEAREST_ASKED: Final = 20
 """For so many mistakes of a run is the nearest known name looked for, since the search costs."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Found:
+class _Found(NamedTuple):
     mistake: Mistake
     wrong: str | None
     known: tuple[str, ...]

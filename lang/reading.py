@@ -90,7 +90,7 @@ def _why(error: OSError | ValueError) -> str:
     return (getattr(error, "strerror", None) or "it cannot be read").lower()
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class _Collector:
     """The texts of a harness: the one that is checked, and each that some file uses, once.
 

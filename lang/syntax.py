@@ -245,8 +245,7 @@ class Line(NamedTuple):
     comment: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Syntax:
+class Syntax(NamedTuple):
     """A text as statements, and as lines."""
 
     file: str
@@ -444,7 +443,7 @@ _MARKS: Final = {"SEMICOLON": ";", "LBRACE": "{", "RBRACE": "}"}
 _SPECIAL: Final = frozenset((*_MARKS, "COMMENT", "STRING", "UNCLOSED", "STRAY", "_WITH"))
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class Memory:
     """What the last reading of a text made of its lines, so that after an edit only new lines cost anything.
 
@@ -515,8 +514,7 @@ def parse(text: str, file: str, mistakes: Mistakes, memory: Memory | None = None
     return Syntax(file, shown, tuple([statement.freeze() for statement in grouper.statements]), tuple(lines))
 
 
-@dataclass(frozen=True, slots=True)
-class _Cutter:
+class _Cutter(NamedTuple):
     """Cuts lines into pieces, and tells what is no word at all."""
 
     file: str
@@ -642,7 +640,7 @@ def _is_inch(words: list[Token], quote: Token) -> bool:
 
 
 # --- from pieces to statements ---------------------------------------------------------------------------------------
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class _Growing:
     """A statement whose block may still grow.
 
@@ -675,7 +673,7 @@ class _Growing:
         return Statement(self.file, self.line, self.head, self.tokens, self.node, tuple(self.block), whole)
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class _Grouper:
     """Puts pieces together into statements with their blocks, and recovers where a brace is lost or one too many.
 

@@ -9,14 +9,12 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from .model import Size
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(NamedTuple):
     """A unit of the language: what it measures, and the factor that turns it into the model's unit (SI but for degC,
     mm2, Ah and a share of 1)."""
 

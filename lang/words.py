@@ -7,8 +7,8 @@ traits are all made from it; a word that is not here decides nothing, and where 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Any, Final
+from types import MappingProxyType
+from typing import Any, Final, NamedTuple
 
 # --- lines and names -------------------------------------------------------------------------------------------------
 KEPT_WORDS: Final = (
@@ -51,8 +51,10 @@ DEFAULT_AMBIENT: Final = 40.0
 
 
 # --- what a line may say ---------------------------------------------------------------------------------------------
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Words:
+_NOTHING: Final[Mapping[str, Any]] = MappingProxyType({})
+
+
+class Words(NamedTuple):
     """What may stand on one line besides its name and its terminals.
 
     ``ratings`` maps a dimension to the fact that a bare quantity states; ``keyed`` a word to the fact that the quantity
@@ -62,10 +64,10 @@ class Words:
     the fact whose quantity may be a range, with ``to`` between.
     """
 
-    ratings: Mapping[str, str] = field(default_factory=dict)
-    keyed: Mapping[str, tuple[str, str]] = field(default_factory=dict)
-    flags: Mapping[str, tuple[str, Any]] = field(default_factory=dict)
-    choices: Mapping[str, tuple[str, tuple[str, ...]]] = field(default_factory=dict)
+    ratings: Mapping[str, str] = _NOTHING
+    keyed: Mapping[str, tuple[str, str]] = _NOTHING
+    flags: Mapping[str, tuple[str, Any]] = _NOTHING
+    choices: Mapping[str, tuple[str, tuple[str, ...]]] = _NOTHING
     many: tuple[str, ...] = ()
     one_of: tuple[str, ...] = ()
     upto: str = ""
@@ -89,8 +91,7 @@ class Words:
         return (*self.flags, *self.keyed, *self.choices)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class Line(NamedTuple):
     """A line of a block. ``least`` and ``most`` terminals follow its colon (``most`` ``None``: any number).
 
     ``name``: no, may or must a name follow the word. ``pairs``: terminals stand in pairs parted by commas. ``when``:
@@ -105,12 +106,11 @@ class Line:
     when: bool = False
     once: bool = True
     only: tuple[str, ...] = ()
-    words: Words = field(default_factory=Words)
+    words: Words = Words()
     says: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Property:
+class Property(NamedTuple):
     """A line of a block without a colon: a quantity of ``dimension``, or a name where ``dimension`` is empty."""
 
     fact: str
@@ -119,8 +119,7 @@ class Property:
     says: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kind:
+class Kind(NamedTuple):
     """A kind of part: its fixed terminals, the words on its line, and the lines of its block.
 
     ``free`` describes the lines that begin with a name of the user's own (positions, elements). ``sort`` names the fact
@@ -130,9 +129,9 @@ class Kind:
 
     says: str
     terminals: tuple[str, ...] = ()
-    words: Words = field(default_factory=Words)
-    lines: Mapping[str, Line] = field(default_factory=dict)
-    properties: Mapping[str, Property] = field(default_factory=dict)
+    words: Words = Words()
+    lines: Mapping[str, Line] = _NOTHING
+    properties: Mapping[str, Property] = _NOTHING
     free: Line | None = None
     sort: str = ""
     marks: tuple[str, ...] = ()
@@ -466,15 +465,14 @@ THROUGH: Final = ("bearings", "paint", "rubber", "hinge")
 
 
 # --- what a shop states for all its harnesses ------------------------------------------------------------------------
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HouseFact:
+class HouseFact(NamedTuple):
     """What may follow `house` and its word. ``needs`` are facts of which one must be said; ``function``: after `for`.
 
     ``named``: a name, or the name of a file as a text, and nothing else. ``once``: one line of it a harness.
     """
 
     says: str
-    words: Words = field(default_factory=Words)
+    words: Words = Words()
     needs: tuple[str, ...] = ()
     function: bool = False
     named: bool = False
@@ -558,8 +556,7 @@ COLOURS: Final = frozenset(shade + colour for colour in BASE_COLOURS for shade i
 
 
 # --- statements ------------------------------------------------------------------------------------------------------
-@dataclass(frozen=True, slots=True)
-class Form:
+class Form(NamedTuple):
     """A statement: the grammar's rule for its line, how it is written, and whether a block may follow."""
 
     rule: str

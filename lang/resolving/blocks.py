@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from lark import Token
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class Read:
     """A line of a block as read. ``terminals`` in the order of the text; ``pairs`` where the line has such.
 
@@ -40,7 +40,7 @@ class Read:
     sound: bool = True
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class Block:
     """The lines of a block that could be read; ``whole`` is false where one was lost."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final, cast
 
@@ -36,10 +36,10 @@ _MARKS: Final = ("at", "for", "as", "was")
 def line_words(kind: str) -> Words:
     """The words of a part's own line: those of its kind, and those that every part may have."""
     words = KINDS[kind].words
-    return replace(words, flags={**words.flags, **PART_FLAGS})
+    return words._replace(flags={**words.flags, **PART_FLAGS})
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class Template:
     """What a part's line and block, or a pattern's, say."""
 
@@ -56,7 +56,7 @@ class Template:
         return self.heading and self.block.whole
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class Made:
     """A part in the making: all that was read of it, for the function that makes its kind.
 

@@ -43,7 +43,7 @@ class Way(NamedTuple):
     tied: bool
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class Ways:
     """Shortest ways along a harness's routes, each worked out once.
 

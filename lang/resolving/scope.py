@@ -29,7 +29,7 @@ _DEFINES: Final = {
 }
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class Lost:
     """Names that a lost line may have defined.
 
@@ -95,7 +95,7 @@ def _common(a: str, b: str) -> str:
     return a[:length]
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class Scope:
     """Everything defined so far. ``incomplete`` are parts of which a line was lost: any terminal may be theirs."""
 

@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from ..messages import Mistakes, listed
 from ..mistake import Note, Span
@@ -28,7 +28,7 @@ UPPER: Final = "upper"
 _SCIENTIFIC: Final = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?[eE][+-]?[0-9]+")
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class Facts:
     """What a line states: fact -> value, and where each is stated."""
 
@@ -83,7 +83,7 @@ _SPOKEN: Final = {
 }
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class Reader:
     """Reads the items of one line. ``whose`` names in messages what the line describes: "a fuse", "a wire".
 
@@ -342,8 +342,7 @@ class Reader:
         return "; ".join(says) or "nothing more"
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(NamedTuple):
     """A quantity as read: how many tokens after the number were used, and the fact with its value if all was well."""
 
     taken: int

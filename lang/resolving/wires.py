@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Final, cast
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, Final, NamedTuple, cast
 
 from ..messages import listed
 from ..mistake import Span
@@ -210,8 +210,7 @@ def _way(mark: Marked, span: Span, where: Statement | Inner, scope: Scope) -> En
     return None
 
 
-@dataclass(frozen=True, slots=True)
-class _Leg:
+class _Leg(NamedTuple):
     """A stretch between two ends: where they are, and the way between, if routes join them."""
 
     a: End
