@@ -52,6 +52,8 @@ def _left_out(examination: Examination) -> Iterator[Gap]:
     for missing in examination.operation.missing:
         outcome = f"{missing.instead} taken" if missing.instead else "left out of the numbers"
         yield missing.owner, missing.what, outcome, _span(examination, missing.owner)
+    for state, error in examination.operation.unsolved.items():
+        yield error.part, f"volts and amps in {state}", str(error), examination.harness.states[state].span
     for part in examination.harness.parts.values():
         if isinstance(part, Source) and part.what == "battery":
             for what, value in (("voltage", part.volts), ("resistance", part.ohms)):
