@@ -316,9 +316,8 @@ class Network:
             for part in circuit.harness.parts.values():
                 if isinstance(part, Regulator) and part.sense and part.passes and part.name not in circuit.removed:
                     top, bottom = (f"{part.name}.{terminal}" for terminal in part.sense)
-                    if top in self.index and bottom in self.index:
-                        found.append((supply.name, top, bottom))
-                        break
+                    found.append((supply.name, top, bottom))
+                    break
         return tuple(found)
 
     @cached_property

@@ -187,7 +187,7 @@ def _sensed(network: Network, flow: Flow, setpoints: dict[str, float]) -> bool:
         if machine is None:
             continue
         wanted = network.regulated[supply]
-        miss = wanted - (flow.at(top) - flow.at(bottom))
+        miss = wanted - (_felt(flow, top) - _felt(flow, bottom))
         least, most = 0.5 * wanted, max(1.0, HIGHEST_SHARE * _field_share(network, flow, supply)) * wanted
         better = min(max(setpoints[supply] + miss, least), most)
         if better > setpoints[supply] and -flow.law_amps[supply] >= machine.amps:
@@ -196,6 +196,11 @@ def _sensed(network: Network, flow: Flow, setpoints: dict[str, float]) -> bool:
             setpoints[supply] = better
             moved = True
     return moved
+
+
+def _felt(flow: Flow, node: str) -> float:
+    """The volts at a sense terminal; one that nothing reaches feels none."""
+    return flow.at(node) if node in flow.network.index else 0.0
 
 
 def _field_share(network: Network, flow: Flow, supply: str) -> float:

@@ -68,3 +68,15 @@ def stands(network: Network, branch: Branch, volts: float, amps: float, *, crank
     if needs is not None:
         works = needs / nominal
     return Standing(share / nominal, min(known.dead, works), works, "nominal volts")
+
+
+def must_get_volts(branch: Branch) -> bool:
+    """Whether a branch is a load that must get its volts: an element that is no tell-tale, or a unit's supply."""
+    if branch.law is Law.SUPPLY:
+        return True
+    return isinstance(branch.item, Element) and "tell-tale" not in branch.item.roles
+
+
+def battery_volts(point: Point) -> float:
+    """V across the battery at an operating point; of several the highest, 0 without any."""
+    return max((point.across(s.name) for s in point.joins.sources if s.kind == "battery"), default=0.0)

@@ -287,7 +287,8 @@ class Ports:
                         starts = figures().field_start_share * network.regulated[supply.name]
                         moved |= np.abs(across(branch.a, branch.b)) >= starts
         for name, top, bottom in network.senses:
-            if any(m.supply == name for m in point.flow.situation.machines):
+            running = any(m.supply == name for m in point.flow.situation.machines)
+            if running and top in network.index and bottom in network.index:
                 before_volts = point.volts(top) - point.volts(bottom)
                 moved |= np.abs(across(top, bottom) - before_volts) > SENSE_SLACK
         return moved

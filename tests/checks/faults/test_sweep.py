@@ -1,0 +1,132 @@
+"""What single faults do to the demonstration machines, told by what a rider would find."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from loomwright.checks.dc.operating import Operation
+from loomwright.checks.faults.effects import Category
+from loomwright.checks.faults.modes import chains, opens
+from loomwright.checks.faults.sweep import Report, Sweep
+from loomwright.checks.protection import Protection
+from loomwright.lang.circuit import build_circuit
+from loomwright.lang.reading import read_file, read_text
+
+SPECS = Path(__file__).parents[3] / "specs"
+
+
+@cache
+def sweep(name: str) -> Sweep:
+    return Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness)))
+
+
+@cache
+def reports(name: str) -> tuple[Report, ...]:
+    found = sweep(name)
+    return found.reports(found.operation.points, Protection(found.circuit))
+
+
+def effects(name: str, state: str, key: str) -> dict[str, str]:
+    return {e.thing: e.now for e in sweep(name).outcomes(state)[key].effects}
+
+
+def test_a_lamp_wire_takes_its_lamp() -> None:
+    assert effects("stock", "riding-dip", "wire 67") == {"HEAD.dip": "dead"}
+
+
+def test_a_fuse_takes_all_behind_it() -> None:
+    gone = effects("stock", "turning-left", "F-TURN")
+    assert gone == {"FL.turn": "dead", "RL.turn": "dead", "WARN.left": "dead"}
+
+
+def test_the_main_fuse_of_a_running_machine_costs_only_the_charge() -> None:
+    assert effects("stock", "riding-dip", "MAIN") == {"BAT": "not charged"}
+
+
+def test_an_input_without_current_is_heard_all_the_same() -> None:
+    """The wire of the dip switch carries nothing; where it breaks the unit takes main for dip."""
+    assert effects("rebuild", "riding-main", "wire 137.1") == {
+        "HEAD.main": "dead",
+        "HEAD.dip": "live",
+        "WARN.main": "dead",
+    }
+
+
+def test_a_starter_relay_without_its_coil_wire_turns_nothing() -> None:
+    assert effects("stock", "cranking", "wire 38.1")["STARTER.armature"] == "dead"
+
+
+def test_worst_first_and_alike_ones_together() -> None:
+    found = reports("stock")
+    assert [r.category for r in found] == sorted(r.category for r in found)
+    told = [fault for report in found for fault in report.faults]
+    assert len(told) == len(set(told))
+    together = next(r for r in found if any(f.key == "F-HEAD" and f.mode == "open" for f in r.faults))
+    assert {"wire 20", "F-HEAD", "wire 61.1"} <= {f.key for f in together.faults}
+
+
+def test_an_unfused_wire_that_chafes_burns() -> None:
+    burning = [r for r in reports("stock") if r.burns]
+    assert burning
+    assert all(r.category is Category.CATASTROPHIC for r in burning)
+    assert {"wire 1", "wire 2"} <= {f.key for r in burning for f in r.faults}
+
+
+def test_a_short_behind_a_fuse_opens_it_and_takes_what_hangs_there() -> None:
+    found = next(r for r in reports("stock") if r.blows == ("F-HEAD",))
+    assert all(f.mode == "short to ground" for f in found.faults)
+    assert any(e.thing == "HEAD.dip" and e.now == "dead" for _, ends in found.effects for e in ends)
+
+
+def test_the_loss_of_the_ignition_is_graver_than_that_of_a_dial() -> None:
+    found = {f.key: r.category for r in reports("stock") for f in r.faults if f.mode == "open"}
+    assert found["wire 26.1"] is Category.CRITICAL
+    assert found["wire 60"] is Category.MINOR
+
+
+@pytest.mark.parametrize("state", ["riding-main", "braking", "cranking"])
+def test_a_chain_does_alike_wherever_it_opens(state: str) -> None:
+    """What is solved once for a chain is what solving each of its parts gives."""
+    found = sweep("rebuild")
+    once, each = found.outcomes(state), found.outcomes(state, exact=True)
+    assert once.keys() == each.keys()
+    for key, outcome in once.items():
+        told = [(e.thing, e.now) for e in outcome.effects]
+        assert told == [(e.thing, e.now) for e in each[key].effects], key
+
+
+def test_chains_hold_what_lies_in_series() -> None:
+    circuit = sweep("rebuild").circuit
+    found = chains(circuit)
+    assert found["wire 103.1"] == found["wire 103.2"] == found["C-KEY.1"] == found["F-KEY"]
+    assert found["wire 103.1"] != found["wire 104.1"]
+    assert set(found) == {b.key for b in opens(circuit)}
+
+
+def test_the_loss_of_a_regulators_ground_overcharges() -> None:
+    text = """
+loom "A regulator on a ground wire of its own"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+source GEN dynamo at tray { output 200 W: B E; field 6 ohm: B F }
+regulator REG 5 A at tray { passes: F D; sense: S D; regulated 14.2 V }
+ground FRAME at tray
+load LAMP at tray { dip 55 W lamp: 1 2 }
+wire 1 BAT.+ to GEN.B red 4 mm2 0.3 m
+wire 2 GEN.E to FRAME black 4 mm2 0.3 m
+wire 3 BAT.- to FRAME black 4 mm2 0.3 m
+wire 4 GEN.F to REG.F green 1 mm2 0.3 m
+wire 5 REG.D to FRAME black 1 mm2 0.3 m
+wire 6 BAT.+ to REG.S white 1 mm2 0.3 m
+wire 7 BAT.+ to LAMP.1 blue 1 mm2 0.3 m
+wire 8 LAMP.2 to FRAME black 1 mm2 0.3 m
+state riding { engine running }
+"""
+    reading = read_text(text.strip() + "\n")
+    assert reading.mistakes == ()
+    found = Sweep(Operation(build_circuit(reading.harness))).outcomes("riding")
+    assert {e.now for e in found["wire 6"].effects} == {"overcharged"}
+    assert found["wire 8"].effects[0].thing == "LAMP.dip"
