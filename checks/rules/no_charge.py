@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.model import Switch
-from ..conduction import In, Linked
+from ..conduction import Linked
 from ..conduction.evidence import found
-from ..conduction.proofs import KEY_OUT, stop_controls
+from ..conduction.keys import engine, key_on, not_stopped
 from ..conduction.questions import AllOf, AnyOf
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -21,7 +20,8 @@ def find(examination: Examination) -> Iterator[Finding]:
     machines = [supply for supply in supplies if supply.kind == "machine"]
     if not batteries:
         return
-    while_ = AllOf(_riding(examination))
+    network = conduction.network
+    while_ = AllOf((engine("running"), key_on(network), not_stopped(network)))
     for machine in machines:
         out = AnyOf(tuple(Linked(machine.plus[0], battery.plus[0]) for battery in batteries))
         back = AnyOf(tuple(Linked(battery.minus, machine.minus) for battery in batteries))
@@ -41,22 +41,6 @@ def find(examination: Examination) -> Iterator[Finding]:
                 source=RULE.source,
                 remedy=f"lead {node} to the battery past every switch; a fuse is the only thing that belongs there",
             )
-
-
-def _riding(examination: Examination) -> tuple[In, ...]:
-    """Engine running, every key in a position that is not out, no stop control thrown."""
-    positions = {name: set(control.positions) for name, control in examination.circuit.controls.items()}
-    for part in examination.harness.parts.values():
-        if isinstance(part, Switch) and part.key:
-            positions[part.control] -= set(KEY_OUT)
-    for stop in stop_controls(examination.conduction.network):
-        positions[stop.control] -= {stop.position}
-    asked = [In("engine", ("running",))]
-    for name, control in examination.circuit.controls.items():
-        kept = tuple(position for position in control.positions if position in positions[name])
-        if name != "engine" and len(kept) < len(control.positions):
-            asked.append(In(name, kept))
-    return tuple(asked)
 
 
 RULE = Rule(

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ...lang.circuit import Branch
-from ...lang.model import Field, Switch
-from ..conduction import BATTERY, In, Joined, ThroughLoads
+from ...lang.model import Field
+from ..conduction import BATTERY, Joined, ThroughLoads
 from ..conduction.evidence import found
-from ..conduction.proofs import KEY_OUT
+from ..conduction.keys import engine, key_on
 from ..conduction.questions import AllOf, AnyOf
 from ..dc.elements import UnsolvableError
 from ..examination import Examination
@@ -32,7 +32,7 @@ def find(examination: Examination) -> Iterator[Finding]:
 
 def _of_field(examination: Examination, field: Branch) -> Iterator[Finding]:
     conduction = examination.conduction
-    while_ = AllOf((In("engine", ("off",)), *_keys_on(examination)))
+    while_ = AllOf((engine("off"), key_on(conduction.network)))
     fed = AnyOf((Joined(field.key, BATTERY), ThroughLoads(field.key, BATTERY)))
     scope = conduction.scope(fed, while_)
     table = fed.table(scope) & while_.table(scope) & scope.counted
@@ -77,15 +77,6 @@ def _of_field(examination: Examination, field: Branch) -> Iterator[Finding]:
     )
     through = (Figure("through the field", best, "A"), Figure("needed", needed, "A"), Figure("full field", full, "A"))
     yield replace(told, figures=through)
-
-
-def _keys_on(examination: Examination) -> tuple[In, ...]:
-    """Every key in a position that is not out."""
-    return tuple(
-        In(part.control, tuple(p.name for p in part.positions if p.name not in KEY_OUT))
-        for part in examination.harness.parts.values()
-        if isinstance(part, Switch) and part.key
-    )
 
 
 def _full_amps(examination: Examination, field: Branch) -> float | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.circuit import Circuit, InPosition, Law, Pulled, Way
+from ...lang.circuit import Circuit, InPosition, Law, Pulled
 from ...lang.model import Relay, Switch, Unit
 from ..conduction import AtPole, JoinedInSeries, Linked, Runs, ThroughLoads
 from ..conduction.proofs import ignition_parts
@@ -55,8 +55,8 @@ def _asked(examination: Examination, but: str) -> Iterator[Question]:
         if branch.part != but:
             yield JoinedInSeries(branch.key)
             yield ThroughLoads(branch.key)
-            if branch.law.wide is Way.FORWARD:  # fed the wrong way round it is joined to nothing, and fed all the same
-                yield from (AtPole(node, feed=feed) for node in (branch.a, branch.b) for feed in (True, False))
+            yield AtPole(branch.a, feed=True)  # without a way back it is joined to nothing, and fed all the same
+            yield AtPole(branch.b, feed=True)
     for part in ignition_parts(conduction.network):
         yield Runs(part.name)
     for part in examination.harness.parts.values():

@@ -1,0 +1,63 @@
+"""The key, and whoever has none: which combinations count as out, as on, and as riding."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ...lang.model import Switch
+from .proofs import KEY_OUT, stop_controls
+from .questions import AllOf, In
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from .network import Network
+
+
+def keys(network: Network) -> tuple[Switch, ...]:
+    """Every key switch, in the order of the text."""
+    removed = network.circuit.removed
+    return tuple(
+        part
+        for part in network.harness.parts.values()
+        if isinstance(part, Switch) and part.key and part.name not in removed
+    )
+
+
+def key_on(network: Network) -> AllOf:
+    """Every key in a position that is not out; always, where there is none."""
+    return AllOf(
+        tuple(In(key.control, tuple(p.name for p in key.positions if p.name not in KEY_OUT)) for key in keys(network))
+    )
+
+
+def key_out(network: Network) -> AllOf:
+    """Every key out; where there is none, every switch that a thumb moves at rest."""
+    if found := keys(network):
+        return AllOf(tuple(In(key.control, tuple(p.name for p in key.positions if p.name in KEY_OUT)) for key in found))
+    controls = network.circuit.controls.values()
+    return AllOf(tuple(In(c.name, (c.rest,)) for c in controls if c.name != "engine" and c.sensed is None))
+
+
+def at_rest(network: Network) -> AllOf:
+    """Momentary controls and what is sensed at rest."""
+    controls = network.circuit.controls.values()
+    return AllOf(tuple(In(c.name, (c.rest,)) for c in controls if c.momentary or (c.sensed and not c.free)))
+
+
+def engine(*positions: str) -> In:
+    return In("engine", positions)
+
+
+def not_stopped(network: Network) -> AllOf:
+    """No stop control thrown, the key aside."""
+    thrown: dict[str, set[str]] = {}
+    for stop in stop_controls(network):
+        thrown.setdefault(stop.control, set()).add(stop.position)
+    return AllOf(tuple(_others(network, thrown)))
+
+
+def _others(network: Network, thrown: dict[str, set[str]]) -> Iterable[In]:
+    for name, positions in thrown.items():
+        control = network.circuit.controls[name]
+        yield In(name, tuple(p for p in control.positions if p not in positions))

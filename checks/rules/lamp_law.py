@@ -1,0 +1,234 @@
+"""Lamps that do not go together as laws ask."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from ...lang.circuit import Branch, Law
+from ...lang.model import Element, UnitOutput
+from ..conduction import Combination, Conduction, JoinedInSeries
+from ..conduction.evidence import found
+from ..conduction.scope import Scope
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+@dataclass(frozen=True, slots=True)
+class _Lamps:
+    """The lamps of a harness by what law asks of them; tell-tales stand apart."""
+
+    examination: Examination
+
+    def of(self, *roles: str, tell_tale: bool = False) -> list[Branch]:
+        return [
+            b
+            for b in self.examination.circuit.branches
+            if isinstance(b.item, Element)
+            and set(roles) & set(b.item.roles)
+            and ("tell-tale" in b.item.roles) == tell_tale
+        ]
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    lamps = _Lamps(examination)
+    yield from _tail_with_head(examination, lamps)
+    yield from _head_dark_between_beams(examination, lamps)
+    yield from _main_beam_tell_tale(examination, lamps)
+    yield from _turn_lamps(examination, lamps)
+    yield from _stop_lamp_steady(examination, lamps)
+
+
+def _scope(conduction: Conduction, branches: list[Branch]) -> tuple[Scope, Callable[[Branch], int]]:
+    """A scope for some lamps, and where each is live in it for some position of what nobody sets."""
+    questions = [JoinedInSeries(branch.key) for branch in branches]
+    scope = conduction.scope(*questions)
+    return scope, lambda branch: JoinedInSeries(branch.key).table(scope) & scope.counted
+
+
+def _told(
+    lamp: Branch, message: str, shown: Combination, path: tuple[str, ...], remedy: str, *others: Branch
+) -> Finding:
+    return found(
+        RULE.name,
+        RULE.level,
+        message,
+        lamp.span,
+        about=(lamp.part, *(other.part for other in others)),
+        shown=shown,
+        path=path,
+        source=RULE.source,
+        remedy=remedy,
+    )
+
+
+def _tail_with_head(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
+    conduction = examination.conduction
+    for head in lamps.of("dip-beam", "main-beam"):
+        for rear in lamps.of("tail-lamp", "plate-lamp"):
+            scope, live = _scope(conduction, [head, rear])
+            lit = live(head) & scope.plausible
+            shown = conduction.show(scope, lit & (lit ^ live(rear)))
+            if shown is not None:
+                remedy = "feed them so that the rear lamps burn whenever the headlamp does"
+                path = conduction.loop(shown, head)
+                yield _told(rear, f"{rear.key} is dark while {head.key} burns", shown, path, remedy, head)
+                break
+
+
+def _head_dark_between_beams(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
+    """The control that changes dipped for main beam may leave neither dark in a position of its own."""
+    conduction = examination.conduction
+    dips, mains = lamps.of("dip-beam"), lamps.of("main-beam")
+    if not dips or not mains:
+        return
+    scope, live = _scope(conduction, [*dips, *mains])
+    dip = main = 0
+    for branch in dips:
+        dip |= live(branch)
+    for branch in mains:
+        main |= live(branch)
+    either = dip | main
+    for name in scope.visible:
+        only_dip, only_main = dip & (dip ^ main), main & (main ^ dip)
+        changes = scope.some(only_dip, (name,)) & scope.some(only_main, (name,))
+        # At rest such a control may put the lights out: it is then the light switch too.
+        dark = scope.without(changes & scope.plausible & scope.counted, scope.rest((name,)))
+        shown = conduction.show(scope, dark & (dark ^ either))
+        if shown is not None:
+            yield _told(
+                dips[0],
+                f"the headlamp is dark between dipped and main beam, at {name} {shown.positions[name]}",
+                shown,
+                (),
+                "a dip switch that makes the one contact before it breaks the other",
+                *mains[:1],
+            )
+
+
+def _main_beam_tell_tale(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
+    conduction = examination.conduction
+    mains = lamps.of("main-beam")
+    for tell in lamps.of("main-beam", tell_tale=True) if mains else ():
+        scope, live = _scope(conduction, [tell, *mains])
+        main = 0
+        for branch in mains:
+            main |= live(branch)
+        shows = live(tell)
+        for table, message in (
+            (main & (main ^ shows), f"{tell.key} is dark while the main beam burns"),
+            (shows & (shows ^ main), f"{tell.key} burns without the main beam"),
+        ):
+            shown = conduction.show(scope, table & scope.plausible)
+            if shown is not None:
+                remedy = "take its feed from the main-beam lead itself"
+                yield _told(tell, message, shown, (), remedy, *mains)
+                break
+
+
+def _turn_lamps(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
+    conduction = examination.conduction
+    sides = {side: lamps.of(f"turn-{side}") for side in ("left", "right")}
+    every = [*sides["left"], *sides["right"]]
+    if not every:
+        return
+    scope, live = _scope(conduction, every)
+    for side, other in (("left", "right"), ("right", "left")):
+        together = scope.full
+        some = 0
+        for branch in sides[side]:
+            together &= live(branch)
+            some |= live(branch)
+        for branch in sides[side]:
+            alone = some & (some ^ live(branch)) & scope.plausible
+            shown = conduction.show(scope, alone)
+            if shown is not None:
+                message = f"{branch.key} stays dark while another turn lamp of the {side} side flashes"
+                yield _told(branch, message, shown, (), "feed both lamps of a side from one lead")
+        all_other = scope.full if sides[other] else 0
+        for branch in sides[other]:
+            all_other &= live(branch)
+        for branch in sides[other]:
+            # With all four at once the hazard lights are meant.
+            mixed = together & live(branch) & scope.plausible if sides[side] else 0
+            shown = conduction.show(scope, mixed & (mixed ^ all_other))
+            if shown is not None:
+                message = f"{branch.key} flashes with the {side} side"
+                yield _told(branch, message, shown, conduction.loop(shown, branch), "part the feeds of the two sides")
+
+
+def _stop_lamp_steady(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
+    flashing = [
+        b.key
+        for b in examination.circuit.branches
+        if b.law is Law.FLASHER or (isinstance(b.item, UnitOutput) and b.item.flashing)
+    ]
+    if not flashing:
+        return
+    conduction = examination.conduction
+    for lamp in lamps.of("stop-lamp"):
+        live = JoinedInSeries(lamp.key)
+        scope = conduction.scope(live)
+        shown = conduction.show(scope, live.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        path = conduction.loop(shown, lamp)
+        if set(path) & set(flashing):
+            yield _told(lamp, f"{lamp.key} is fed through what flashes", shown, path, "feed it past the flasher")
+
+
+RULE = Rule(
+    name="lamp-law",
+    level=Level.WARNING,
+    family="behaviour",
+    catches="tail, plate, dipped, main, tell-tale, turn and stop lamps that do not go together as laws ask",
+    why="""What the lamps of a machine must do together is law nearly everywhere: tail and plate lamp with the
+    headlamp, no gap between the beams, a blue tell-tale with the main beam alone, the turn lamps of one
+    side in step and the other side dark, a stop lamp that does not flash. Local law decides; this is what
+    most of them share.""",
+    source="UN R53, 5.10 to 6.4, and 49 CFR 571.108 (from memory); local law decides",
+    bad="""
+loom "Lamp law"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+switch LIGHTS 6 A at tray for lighting { off: ; tail: 15 58; on: 15 56 }
+load HEAD lamp at tray for lighting { dip 55 W dip-beam: 56 31 }
+load REAR lamp at tray for lighting { tail 5 W tail-lamp plate-lamp: 58 31 }
+wire 4 KEY.15 to LIGHTS.15 orange 2 mm2 0.20 m
+wire 5 LIGHTS.56 to HEAD.56 blue 2 mm2 0.20 m
+wire 6 LIGHTS.58 to REAR.58 grey 2 mm2 0.20 m
+wire 7 HEAD.31 to FRAME black 2 mm2 0.20 m
+wire 8 REAR.31 to FRAME black 2 mm2 0.20 m
+""",
+    good="""
+loom "Lamp law, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+switch LIGHTS 6 A at tray for lighting { off: ; tail: 15 58; on: 15 56, 15 58 }
+load HEAD lamp at tray for lighting { dip 55 W dip-beam: 56 31 }
+load REAR lamp at tray for lighting { tail 5 W tail-lamp plate-lamp: 58 31 }
+wire 4 KEY.15 to LIGHTS.15 orange 2 mm2 0.20 m
+wire 5 LIGHTS.56 to HEAD.56 blue 2 mm2 0.20 m
+wire 6 LIGHTS.58 to REAR.58 grey 2 mm2 0.20 m
+wire 7 HEAD.31 to FRAME black 2 mm2 0.20 m
+wire 8 REAR.31 to FRAME black 2 mm2 0.20 m
+""",
+    find=find,
+)

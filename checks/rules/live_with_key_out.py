@@ -1,0 +1,92 @@
+"""Something that is live with the key out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.circuit import Law
+from ...lang.model import UnitSupply
+from ..conduction import JoinedInSeries
+from ..conduction.evidence import found
+from ..conduction.keys import at_rest, engine, key_out
+from ..conduction.questions import AllOf
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    network = conduction.network
+    while_ = AllOf((key_out(network), engine("off"), at_rest(network)))
+    for branch in conduction.consumers:
+        sleeps = isinstance(branch.item, UnitSupply) and branch.item.asleep is not None
+        if examination.harness.parts[branch.part].always or sleeps or branch.law is Law.SENSOR:
+            continue
+        live = JoinedInSeries(branch.key)
+        scope = conduction.scope(live, while_)
+        shown = conduction.show(scope, live.table(scope) & while_.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        yield found(
+            RULE.name,
+            RULE.level,
+            f"{branch.key} is live" + ("" if shown.shown else " with the key out and the engine off"),
+            branch.span,
+            about=(branch.part,),
+            shown=shown,
+            path=conduction.loop(shown, branch),
+            source=RULE.source,
+            remedy="feed it from behind the key, or write `always` on its line where it is meant to be live",
+        )
+
+
+RULE = Rule(
+    name="live-with-key-out",
+    level=Level.WARNING,
+    family="behaviour",
+    catches="key out, engine off, nothing pressed: live, and not said to be so `always`",
+    why="""What is live with the key out empties the battery while the machine stands, and works for whoever passes by.
+    Some things are meant to: a clock, a parking lamp, a horn button. They say `always`; everything else
+    should be dead.""",
+    source="ours: every combination with the key out is gone through",
+    bad="""
+loom "Live with key out"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load LAMP led at tray for lighting { glow 0.05 W: 1 2 }
+wire 4 KEY.30 to LAMP.1 red/white 2 mm2 0.30 m
+wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
+load DIAL lamp at tray for instruments { dial 2 W: 1 2 }
+wire 6 KEY.15 to DIAL.1 orange 2 mm2 0.30 m
+wire 7 DIAL.2 to FRAME black 2 mm2 0.30 m
+""",
+    good="""
+loom "Live with key out, near miss"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+load LAMP led at tray for lighting always { glow 0.05 W: 1 2 }
+wire 4 KEY.30 to LAMP.1 red/white 2 mm2 0.30 m
+wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
+load DIAL lamp at tray for instruments { dial 2 W: 1 2 }
+wire 6 KEY.15 to DIAL.1 orange 2 mm2 0.30 m
+wire 7 DIAL.2 to FRAME black 2 mm2 0.30 m
+""",
+    find=find,
+)
