@@ -21,8 +21,8 @@ NEAR = sorted(path.name.removesuffix(".near.loom") for path in (SPECS / "faulty"
 TODAY = date(2026, 1, 1)
 
 # One fault that two rules must name: a spark too weak while cranking is a starved load as well, a filament whose lead
-# was cut off has a terminal that nothing reaches, an LED that is wired as it was when the ground was + is wired backwards,
-# and what a waiver covered comes back on the day after its last.
+# was cut off has a terminal that nothing reaches, an LED that is wired as in the days of the grounded + is wired
+# backwards, and what a waiver covered comes back on the day after its last.
 COMPANIONS = {
     "cranking-brownout": {"voltage-drop"},
     "cut-lead": {"loose-end"},
