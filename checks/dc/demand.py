@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import InPosition, Way
-from ..conduction import Joined, TooWideError
+from ..conduction import JoinedInSeries, TooWideError
+from ..conduction.network import SERIES
 from .settling import Memory
 
 if TYPE_CHECKING:
@@ -69,6 +70,7 @@ class Demand:
         self.amps = {key: size for key, size in amps.items() if size > 0.0}
         self._factors: dict[str, Factor | None] = {}
         self._paths: dict[tuple[Net, bool], frozenset[str]] = {}
+        self._machines = any(s.kind == "machine" for s in self.circuit.supplies)
 
     def worst(self, named: Iterable[Point]) -> Iterator[tuple[Positions, Memory]]:
         """Combinations to solve besides the ``named`` points: where controls stand, and what remembers.
@@ -76,7 +78,11 @@ class Demand:
         One serves many devices; those whose greatest sum a named point already has need none.
         """
         known = [
-            (frozenset(k for k in self.amps if p.joins.joined(k)), p.momentary, bool(p.flow.situation.machines))
+            (
+                frozenset(k for k in self.amps if p.joins.joined(k, series=True)),
+                p.momentary,
+                bool(p.flow.situation.machines),
+            )
             for p in named
         ]
         for group in sorted(self._groups(), key=lambda g: -len(g.consumers)):
@@ -112,6 +118,8 @@ class Demand:
             for edge in self._edges_to(self.circuit.by_key[key]):
                 through.setdefault(edge, set()).add(key)
         for edge, consumers in through.items():
+            if self.circuit.by_key[edge].law.consumes:
+                continue
             groups.setdefault(Group(frozenset(consumers), via=edge))
         for far, machine in self._beyond_bridges():
             if far:
@@ -136,7 +144,7 @@ class Demand:
             network = self.conduction.network
             poles = {o.plus if feed else o.minus for o in network.origins if o.kind != "winding"}
             others = {o.minus if feed else o.plus for o in network.origins if o.kind != "winding"}
-            steps = network.steps(not feed)
+            steps = network.steps(not feed, "series")
             met: set[str] = set()
             ways = 0
 
@@ -150,7 +158,7 @@ class Demand:
                     return
                 for other, number in steps.get(at, ()):
                     if other not in passed and ways < MOST_PATHS:
-                        follow(other, (*keys, network.edges[number].branch.key), passed | {other})
+                        follow(other, (*keys, network.wide_edges[number].branch.key), passed | {other})
 
             follow(net, (), frozenset({net}))
             self._paths[key] = frozenset(met)
@@ -169,7 +177,10 @@ class Demand:
             hanging.setdefault(branch.b, set()).add(key)
         machines = {pole for s in circuit.supplies if s.kind == "machine" for pole in (*s.plus, s.minus)}
         roots = [p for s in circuit.supplies if s.kind == "battery" for p in (s.plus[0], s.minus)] or sorted(machines)
-        joined = {n: [b for b in touching if b.law.joined is not Way.NEVER] for n, touching in circuit.at.items()}
+        joined = {
+            node: [b for b in touching if b.law.joined is not Way.NEVER or b.law in SERIES]
+            for node, touching in circuit.at.items()
+        }
         number: dict[str, int] = {}
         lowest: dict[str, int] = {}
         beyond: dict[str, tuple[set[str], bool]] = {}
@@ -217,7 +228,7 @@ class Demand:
     def _make_factor(self, key: str) -> Factor | None:
         import numpy as np
 
-        asked = Joined(key)
+        asked = JoinedInSeries(key)
         try:
             scope = self.conduction.scope(asked)
         except TooWideError:
@@ -260,7 +271,7 @@ class Demand:
                 factors.append(closed)
         names = {name for factor in factors for name in factor.names}
         found: list[tuple[Positions, float]] = []
-        for engine in ("running", "off"):
+        for engine in ("running", "off") if self._machines else ("off",):
             if self._off(group, engine == "running"):
                 continue
             fixed = self._fixed(names, engine, held=held)
