@@ -907,6 +907,14 @@ def _sound(file: str, stdin_filename: str | None = None) -> Harness:
     raise click.exceptions.Exit(FOUND)
 
 
+def _one_drawing(files: tuple[str, ...], systems: tuple[str, ...], output: Path) -> None:
+    """Refuse a name for one drawing where several would be made, or whose ending tells no format."""
+    if len(files) > 1 or len(set(systems)) > 1:
+        raise click.UsageError("-o names one drawing, and several are asked for: give --into FOLDER instead")
+    if output.suffix.lower().removeprefix(".") not in DRAWINGS:
+        raise click.UsageError(f"{output}: the ending tells the format; expected one of {', '.join(DRAWINGS)}")
+
+
 @main.command()
 @click.argument("files", metavar="FILE...", nargs=-1, required=True)
 @click.option(
@@ -921,15 +929,28 @@ def _sound(file: str, stdin_filename: str | None = None) -> Harness:
     help="May be given more than once.",
 )
 @click.option("--system", "systems", metavar="NAME", multiple=True, help="A sheet of this system; may be repeated.")
-def draw(files: tuple[str, ...], into: str, formats: tuple[str, ...], systems: tuple[str, ...]) -> None:
+@click.option(
+    "-o", "--output", metavar="DRAWING", help="Just this one drawing, its format by its ending: svg, png or pdf."
+)
+def draw(
+    files: tuple[str, ...], into: str, formats: tuple[str, ...], systems: tuple[str, ...], output: str | None
+) -> None:
     """Draw the schematic of harnesses.
 
     Each FILE on one sheet, or a sheet for each --system (lighting, ignition, ...) with what feeds it. Tells where each
-    drawing is; it bears the name of its FILE. Exits 1 when a text has mistakes: half a harness is not drawn.
+    drawing is; it bears the name of its FILE unless -o names one. Exits 1 when a text has mistakes: half a harness is
+    not drawn.
+
+    \b
+    Examples:
+      loomwright draw bike.loom -o bike.pdf
+      loomwright draw bike.loom --system lighting --system charging --into sheets
     """
     from .render.schematic import NoEngine, UnknownSystem, write
     from .render.schematic import draw as schematic
 
+    if output is not None:
+        _one_drawing(files, systems, Path(output))
     stems = ["harness" if file == STANDARD_INPUT else Path(file).stem for file in files]
     if twice := sorted({stem for stem in stems if stems.count(stem) > 1}):
         raise click.UsageError(f"two files would be drawn as {twice[0]}: draw them into two folders")
@@ -941,10 +962,10 @@ def draw(files: tuple[str, ...], into: str, formats: tuple[str, ...], systems: t
             for stem, harness in zip(stems, harnesses, strict=True)
             for system in dict.fromkeys(systems or (None,))
         ]
-        folder.mkdir(parents=True, exist_ok=True)
         for name, drawing in sheets:
-            for format_ in formats:
-                target = folder / f"{name}.{format_}"
+            targets = [folder / f"{name}.{ending}" for ending in formats] if output is None else [Path(output)]
+            for target in targets:
+                target.parent.mkdir(parents=True, exist_ok=True)
                 write(drawing, target)
                 click.echo(str(target))
     except UnknownSystem as error:

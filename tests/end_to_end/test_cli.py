@@ -298,6 +298,15 @@ def test_draw_tells_where_the_drawings_are(lamp: str, tmp_path: Path) -> None:
         assert path.read_bytes().startswith(start)
 
 
+@pytest.mark.parametrize("ending", ["svg", "png", "pdf"])
+def test_draw_one_drawing_where_it_is_asked_for(lamp: str, tmp_path: Path, ending: str) -> None:
+    target = tmp_path / "sheets" / f"my lamp.{ending}"
+    assert run("draw", lamp, "-o", str(target)).stdout.splitlines() == [str(target)]
+    assert target.stat().st_size > 1000
+    assert run("draw", lamp, "-o", str(tmp_path / "lamp.txt")).exit_code == 2
+    assert run("draw", lamp, lamp, "-o", str(target)).exit_code == 2
+
+
 def test_draw_a_sheet_for_each_system(root: Path, tmp_path: Path) -> None:
     stock = str(root / "specs" / "stock.loom")
     result = run("draw", stock, "--into", str(tmp_path), "--system", "lighting", "--system", "ignition")
