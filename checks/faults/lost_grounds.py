@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Way
 from ...lang.model import Element
 from ..dc.elements import UnsolvableError
-from ..dc.standing import standing
+from ..dc.standing import limits, standing
 from .effects import Elements
 from .modes import CAN_OPEN, chains
 from .plain import opened
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from ...lang.circuit import Branch
+    from ..dc.network import Network
     from ..dc.operating import Operation, Point
 
 
@@ -60,12 +61,12 @@ def _candidates(point: Point) -> Iterator[tuple[Branch, frozenset[str], frozense
     circuit, joins = point.circuit, point.joins
     nets = point.flow.network.nets
     ends: dict[str, list[tuple[Branch, str]]] = {}
-    beside: dict[int, int] = {}
+    beside: dict[int, list[Branch]] = {}
     for branch in circuit.branches:
         if branch.law.consumes:
             for near, far in ((branch.a, branch.b), (branch.b, branch.a)):
                 ends.setdefault(near, []).append((branch, far))
-                beside[nets.of[near]] = beside.get(nets.of[near], 0) + 1
+                beside.setdefault(nets.of[near], []).append(branch)
     roots = [s.minus if circuit.return_sign == "-" else s.plus[0] for s in joins.sources if s.kind == "battery"]
     roots += [s.minus if circuit.return_sign == "-" else s.plus[0] for s in joins.sources]
     number: dict[str, int] = {}
@@ -118,16 +119,45 @@ def _candidates(point: Point) -> Iterator[tuple[Branch, frozenset[str], frozense
                     continue
                 if lowest[node] > number[above] and conductor.law in CAN_OPEN and can_be_ported(conductor):
                     hanging = inside[node]
-                    live = frozenset(b.key for b, _ in hanging if joins.joined(b.key))
+                    here = {b.key for b, _ in hanging}
+                    live = frozenset(key for key in here if joins.joined(key))
                     dead = frozenset(
                         b.key
                         for b, far in hanging
                         if b.key not in live
                         and not _is_tell_tale(b)
-                        and (beside[nets.of[far]] > 1 or joins.reaches_pole(far))
+                        and (
+                            joins.reaches_pole(far)
+                            or _can_wake(point, b, [o for o in beside[nets.of[far]] if o.key not in here])
+                        )
                     )
                     if live and dead:
                         yield conductor, dead, live
+
+
+def _can_wake(point: Point, branch: Branch, beside: list[Branch]) -> bool:
+    """Whether what hangs ``beside`` a load's far end, and not on the same return, could keep it from being dead."""
+    network = point.flow.network
+    known = limits(branch)
+    if known is None:
+        return False
+    nominal = point.circuit.harness.volts
+    by_amps = known.of == "rated amps"
+    needed = (
+        known.dead * (network.rated[branch.key].amps or 0.0)
+        if by_amps
+        else _amps(network, branch, known.dead * nominal)
+    )
+    highest = max(network.regulated[""], nominal * 1.05)
+    return sum(_amps(network, other, highest) for other in beside) >= needed
+
+
+def _amps(network: Network, branch: Branch, volts: float) -> float:
+    """A consumer's current at some volts, the more of both directions; none where it has no rating."""
+    rating = network.rated[branch.key]
+    if rating.ohms is not None:
+        return volts / rating.ohms
+    return max(rating.curve.amps(volts), -rating.curve.amps(-volts)) if rating.curve is not None else 0.0
 
 
 def _is_tell_tale(branch: Branch) -> bool:
