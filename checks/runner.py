@@ -50,7 +50,7 @@ class Report:
     ``findings`` are those that count, by place; ``waived`` those that a waiver covers or whose rule is switched off;
     ``accepted`` those that were found before and are listed as known. ``judged`` are the rules that the harness judges
     otherwise than they come, dangers first. ``own_rules`` are the user's that were run, ``unrun`` says which were not.
-    ``profile`` names whose limits were used.
+    ``profile`` names whose limits were used; ``rules`` counts those that were run.
     """
 
     harness: Harness
@@ -64,6 +64,7 @@ class Report:
     own_rules: tuple[Rule, ...] = ()
     unrun: Unrun | None = None
     profile: str = ""
+    rules: int = 0
 
     @property
     def worst(self) -> Level | None:
@@ -135,6 +136,7 @@ def check_examined(reading: Reading, examination: Examination) -> Report:
         own_rules=examination.own_rules,
         unrun=examination.unrun,
         profile=examination.profile.title,
+        rules=len(examination.rules) - len(failed),
     )
 
 

@@ -65,7 +65,8 @@ def report_text(report: Report, *, colour: bool = False, waived: bool = False) -
 
 
 def closing_line(report: Report) -> str:
-    """How many of each level, how many are waived or accepted, which dangers are judged milder, what was not checked.
+    """How many of each level, how many are waived or accepted, which dangers are judged milder, what was not checked,
+    and how much was.
 
     It never says that a harness is safe.
     """
@@ -84,6 +85,8 @@ def closing_line(report: Report) -> str:
             line += f"; {judged.rule.name} ({judged.rule.family}) is {how}"
     if report.unchecked:
         line += f"; {report.unchecked}"
+    if report.rules:
+        line += f" ({counted(report.rules, 'rule')} over {counted(len(report.harness.wires), 'wire')})"
     return line
 
 

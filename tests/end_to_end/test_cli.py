@@ -317,7 +317,7 @@ def test_draw_a_sheet_for_each_system(root: Path, tmp_path: Path) -> None:
     assert "DIP" not in ignition
     wrong = run("draw", stock, "--into", str(tmp_path), "--system", "lightning")
     assert wrong.exit_code == 2
-    assert "did you mean `lighting`?" in wrong.stderr
+    assert "Did you mean `lighting`?" in wrong.stderr
 
 
 def test_draw_says_what_it_cannot_write(lamp: str, tmp_path: Path) -> None:

@@ -86,6 +86,7 @@ def test_a_mistake_shows_its_line_with_the_spot_marked() -> None:
     ("changes", "last"),
     [
         ({}, "bike.loom: nothing found"),
+        ({"rules": 66}, "bike.loom: nothing found (66 rules over 0 wires)"),
         ({"waived": (DRAIN,)}, "bike.loom: nothing found, 1 waived"),
         ({"findings": (DRAIN, DRAIN, BARE), "waived": (BARE,)}, "bike.loom: 2 warnings, 1 note, 1 waived"),
     ],
