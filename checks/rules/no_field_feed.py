@@ -51,7 +51,8 @@ def _of_field(examination: Examination, field: Branch) -> Iterator[Finding]:
     if full is None:
         return
     needed = laws().field_start_share * full
-    best, shown = 0.0, None
+    best = 0.0
+    nearest = conduction.show(scope, table)
     for _ in range(TRIED):
         one = conduction.show(scope, table)
         if one is None:
@@ -62,16 +63,15 @@ def _of_field(examination: Examination, field: Branch) -> Iterator[Finding]:
             amps = 0.0  # the finding that says so is another rule's
         if amps >= needed:
             return
-        if shown is None or amps > best:
-            best, shown = amps, one
+        best = max(best, amps)
         table &= table ^ (1 << one.index)
     told = found(
         RULE.name,
         RULE.level,
-        f"{field.key} gets {best:.3g} A before the engine turns, and needs {needed:.3g} A to start to charge",
+        f"{field.key} gets at most {best:.3g} A before the engine turns, and needs {needed:.3g} A to start to charge",
         field.span,
         about=(field.part,),
-        shown=shown,
+        shown=nearest,
         source=f"{RULE.source}; {law_source('field_start_share')}",
         remedy=f"a larger lamp or a resistor beside it, on the way to {field.a}",
     )
