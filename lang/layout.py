@@ -36,6 +36,9 @@ if TYPE_CHECKING:
     from lark import Token
 
 INDENT: Final = "    "
+BLANK: Final = " \t\r\u00a0\u2007\u202f\ufeff"
+"""What the language takes for a space, and the first half of an end of line."""
+
 _SELF_CONTAINED: Final = ("STRING", "_COLON", "_COMMA", "_OPEN", "_CLOSE")
 """Tokens that need no space beside them."""
 
@@ -51,7 +54,7 @@ def laid_out(text: str, file: str, unsplit: frozenset[int] = frozenset()) -> str
     syntax = parse(text, file, mistakes)
     rows = text.split("\n")
     ended = len(rows) - 1
-    if not rows[-1].strip():
+    if not rows[-1].strip(BLANK):
         rows.pop()
     layout = _Layout(_forms(syntax))
     out: list[str] = []
@@ -117,6 +120,8 @@ class _Layout:
         closing = next((place for place, piece in enumerate(line.pieces) if piece.mark == "}"), len(line.pieces))
         if inside and any(starts_statement(piece.tokens) for piece in line.pieces[1 : closing + 1]):
             return None  # at the start of a line it would end the block
+        if self._strays(line.pieces, inside=inside):
+            return None
         rows = list(_arranged(line.pieces, written, inside=inside))
         if line.comment is not None:
             comment = _comment_of(body, line.comment)
@@ -127,6 +132,15 @@ class _Layout:
         if whole and len(rows) > 1:
             return None
         return rows if rows or line.pieces else [""]
+
+    def _strays(self, pieces: Sequence[Piece], *, inside: bool) -> bool:
+        """Whether a line of a block stands outside of any: a brace is lost, and its indentation tells where."""
+        for piece in pieces:
+            form = self.forms.get(id(piece.tokens)) if piece.tokens else None
+            if form is not None and isinstance(form.said, Inner) and not inside:
+                return True
+            inside = piece.mark == "{" if piece.mark in ("{", "}") else inside
+        return False
 
     def _piece(self, piece: Piece) -> str | None:
         """A piece's words, without the mark after them; ``None`` where they are not sure."""

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from hypothesis import strategies as st
 
@@ -177,7 +177,7 @@ def blocks(
             held.append(Written((word,), (draw(quantities(prop.dimension)),)))
     if spec.free is not None:
         own = positions if spec.free.pairs else ("first", "second")
-        free = spec.free if elements_say else replace(spec.free, words=Words())
+        free = spec.free if elements_say else spec.free._replace(words=Words())
         held += [draw(block_lines(name, free, 200 + 10 * number)) for number, name in enumerate(own)]
         if spec.free.pairs and draw(st.booleans()):
             held.append(Written(("rests", own[-1])))

@@ -66,11 +66,11 @@ class Tally:
         print(f"longest       {self.longest:.3f} s of the processor")
         print(f"peak memory   {memory:,.0f} MB")
         print(f"went wrong    {len(self.kept):,}", flush=True)
-        shown: set[str] = set()
+        shown: Counter[str] = Counter()
         for wrong, data in self.kept:
             head = wrong.strip().splitlines()[-1][:200]
-            if head not in shown and len(shown) < 20:
-                shown.add(head)
+            shown[head] += 1
+            if shown[head] <= 3:
                 print(f"--- {wrong.strip()}\n{data!r}")
 
 

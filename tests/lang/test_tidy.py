@@ -123,6 +123,7 @@ CASES = {
     "misplaced": ("fuse A via  C1.1 at t", "fuse A via  C1.1 at t"),
     "unknown kind of pattern": ("pattern  fish F", "pattern  fish F"),
     "byte-order mark": ("\ufeffplace  a", "place a"),
+    "no space of the language": ("place a\n\x0b", "place a\n\x0b"),
     "nothing": ("", None),
     "nothing but spaces": ("   ", None),
 }
@@ -229,6 +230,12 @@ def test_every_file_keeps_its_length_in_facts() -> None:
         text = path.read_text(encoding="utf-8")
         loose = loosened(text)
         assert sorted(re.sub(r"\s", "", tidy(loose, str(path)))) == sorted(re.sub(r"\s", "", text))
+
+
+def test_indentation_that_tells_where_a_brace_is_lost_stays() -> None:
+    text = "switch  K 5 A\n    off:\n    on:  1 2\n}\nfuse  F 5 A\n"
+    assert [mistake.kind for mistake in read_text(text).mistakes] == ["missing-brace"]
+    assert tidy(text) == text.replace("fuse  F", "fuse F")
 
 
 # --- what it refuses --------------------------------------------------------------------------------------------------

@@ -55,6 +55,7 @@ def test_harnesses_made_from_the_table_of_words(data: st.DataObject) -> None:
 
 
 @given(st.binary(max_size=300))
+@example(b"\x0b")
 @settings(max_examples=60)
 def test_any_bytes_at_all(data: bytes) -> None:
     answered(data)
