@@ -34,7 +34,7 @@ def states_text(tables: Iterable[StateTable], *, width: int = 100, colour: bool 
             console.print()
         for each in _state(table):
             console.print(each)
-    return target.getvalue()
+    return "".join(f"{line.rstrip()}\n" for line in target.getvalue().splitlines())
 
 
 def _state(table: StateTable) -> Iterable[RenderableType]:
@@ -58,7 +58,7 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
         filled = [(f.name, _amps(f.amps), f"{f.rating:g} A" if f.rating else "", _percent(f.share)) for f in fuses]
         yield _grid(("fuse", "A", "rating", "%"), filled)
     known = [row for row in table.wires if row.celsius is not None and row.celsius - row.ambient >= LEAST_RISE]
-    hot = sorted(known, key=lambda row: (row.margin, row.name))[:HOTTEST]
+    hot = sorted(known, key=lambda row: round(row.margin or 0.0, 3))[:HOTTEST]  # alike ones in the order of the text
     if hot:
         yield _grid(("warmest wires", "A", "lost", "degC", "margin"), [_wire(row) for row in hot])
     yield Text(f"  {_balance(table)}")

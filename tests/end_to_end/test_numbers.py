@@ -1,0 +1,81 @@
+"""The commands that show numbers: states, faults and suspect."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from loomwright.cli import main
+
+SPECS = Path(__file__).parents[2] / "specs"
+STOCK = str(SPECS / "stock.loom")
+
+
+def run(*arguments: str) -> Result:
+    return CliRunner().invoke(main, arguments, catch_exceptions=False)
+
+
+def test_states_shows_the_states_asked_for() -> None:
+    found = run("states", STOCK, "--state", "cranking")
+    assert found.exit_code == 0
+    assert found.stdout.startswith("cranking\n")
+    assert "STARTER.armature" in found.stdout
+    assert "riding" not in found.stdout
+
+
+@pytest.mark.parametrize("format_", ["json", "csv"])
+def test_states_for_machines_is_the_same_every_time(format_: str) -> None:
+    first, second = run("states", STOCK, "--format", format_), run("states", STOCK, "--format", format_)
+    assert first.exit_code == 0
+    assert first.stdout == second.stdout
+    if format_ == "json":
+        assert len(json.loads(first.stdout)["states"]) == 9
+
+
+def test_faults_of_one_state() -> None:
+    found = run("faults", STOCK, "--state", "riding-dip")
+    assert found.exit_code == 0
+    assert "Category II critical" in found.stdout
+    assert run("faults", STOCK, "--state", "riding-dip").stdout == found.stdout
+
+
+def test_suspect_names_the_next_reading() -> None:
+    found = run("suspect", STOCK, "--state", "turning-left", "--seen", "FL dead, RL live")
+    assert found.exit_code == 0
+    assert "Measure next: volts at FL.L" in found.stdout
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("states", STOCK, "--state", "ridding-dip"), "no state is named 'ridding-dip'; near it: riding-dip"),
+        (("faults", STOCK, "--state", "x"), "no state is named 'x'"),
+        (
+            ("suspect", STOCK, "--state", "riding-dip", "--seen", "HORN broken"),
+            "dead, dim or live, such as 'HORN dead'",
+        ),
+        (("suspect", STOCK, "--state", "riding-dip", "--seen", "HORNN dead"), "near it: HORN"),
+        (("states", STOCK, "--profile", "none"), "no profile is named 'none'"),
+        (("states", "nowhere.loom"), "cannot read nowhere.loom"),
+    ],
+)
+def test_a_wrong_question_exits_with_2_and_says_what_is_right(arguments: tuple[str, ...], said: str) -> None:
+    found = run(*arguments)
+    assert found.exit_code == 2
+    assert said in found.stderr
+
+
+def test_a_harness_without_states_says_what_to_write(tmp_path: Path) -> None:
+    file = tmp_path / "bare.loom"
+    file.write_text('loom "bare"\nplace tray\nsource BAT battery at tray { voltage 12.6 V }\n')
+    found = run("states", str(file))
+    assert found.exit_code == 2
+    assert "names no state: write one, such as: state riding { KEY on, engine running }" in found.stderr
+
+
+def test_alternating_current_is_said_not_to_be_solved() -> None:
+    found = run("faults", str(SPECS / "small" / "magneto-single.loom"))
+    assert "alternating current is not solved: HEAD.dip" in found.stderr

@@ -1,0 +1,78 @@
+"""Fault reports and inquiries as text and as JSON."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from pathlib import Path
+
+from loomwright.checks.dc.operating import Operation
+from loomwright.checks.faults.suspects import Detective, Inquiry, Seen
+from loomwright.checks.faults.sweep import Sweep
+from loomwright.checks.protection import Protection
+from loomwright.lang.circuit import build_circuit
+from loomwright.lang.reading import read_file
+from loomwright.render.faults_report import faults_json, faults_text, inquiry_json, inquiry_text
+
+SPECS = Path(__file__).parents[2] / "specs"
+
+
+@cache
+def sweep() -> Sweep:
+    return Sweep(Operation(build_circuit(read_file(SPECS / "stock.loom").harness)))
+
+
+def text() -> str:
+    reports = sweep().reports(["riding-dip"], Protection(sweep().circuit))
+    return faults_text(reports, sweep().circuit.harness, ["riding-dip"])
+
+
+def test_worst_first_under_the_words_of_the_standard() -> None:
+    found = text()
+    heads = [line for line in found.splitlines() if line.startswith("Category")]
+    assert heads == ["Category I catastrophic", "Category II critical", "Category III marginal", "Category IV minor"]
+    assert "      nothing opens: what it touches burns\n" in found
+    assert "  wire 67: open" not in found  # told together with what lies in series
+    assert "wire 67" in found
+    assert max(len(line) for line in found.splitlines()) <= 100
+
+
+def test_a_part_that_goes_as_a_whole_is_named_once() -> None:
+    found = text()
+    assert "TACHO goes dead" in found
+    assert "TACHO.dial-left goes dead; TACHO.dial-right" not in found
+
+
+def test_faults_as_json() -> None:
+    reports = sweep().reports(["riding-dip"], Protection(sweep().circuit))
+    found = json.loads(faults_json(reports))
+    assert [each["category"] for each in found["failure_modes"]] == sorted(
+        (each["category"] for each in found["failure_modes"]), key=["I", "II", "III", "IV"].index
+    )
+    head = next(each for each in found["failure_modes"] if {"branch": "F-HEAD", "mode": "open"} in each["faults"])
+    assert head["effects"][0]["states"] == ["riding-dip"]
+    assert head["effects"][0]["ends"][0]["thing"] == "HEAD.dip"
+
+
+def inquiry(*seen: Seen) -> Inquiry:
+    return Detective(sweep(), "turning-left").inquire(list(seen))
+
+
+def test_an_inquiry_in_words() -> None:
+    found = inquiry_text(inquiry(Seen("FL", "dead"), Seen("RL", "live")), "turning-left")
+    assert found.startswith("3 suspects, the likeliest first:\n  FL.turn open\n")
+    assert "Measure next: volts at FL.L (black lead on BAT.-)\n  0.0 V: wire 78 open\n" in found
+
+
+def test_an_inquiry_that_finds_nothing_and_one_that_needs_nothing() -> None:
+    nothing = inquiry_text(inquiry(Seen("FL", "live")), "turning-left")
+    assert nothing.startswith("In turning-left the harness does all this without any fault.\n")
+    partial = inquiry_text(inquiry(Seen("FL", "dead"), Seen("RR", "live")), "turning-left")
+    assert partial.startswith("Nothing single explains all of it")
+
+
+def test_an_inquiry_as_json() -> None:
+    found = json.loads(inquiry_json(inquiry(Seen("FL", "dead"), Seen("RL", "live")), "turning-left"))
+    assert found["measure"]["red"] == "FL.L"
+    assert [s["branch"] for s in found["suspects"]] == ["FL.turn", "wire 78", "wire 84"]
+    assert found["partial"] is False
