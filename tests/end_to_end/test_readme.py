@@ -1,0 +1,61 @@
+"""The README shows what is true: its first harness, its finding, its drawing and its list of commands."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from loomwright.cli import main
+from loomwright.lang.reading import read_file
+from loomwright.render.schematic import draw, write
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+STOCK = ROOT / "specs" / "stock.loom"
+
+
+def block(label: str) -> str:
+    found = re.search(rf"<!-- {re.escape(label)} -->\n```\n(.*?)```", README, re.DOTALL)
+    assert found, label
+    return found[1]
+
+
+def test_the_first_harness_checks_clean_and_its_two_changes_do_not(tmp_path: Path) -> None:
+    text = block("first harness")
+    changed = {
+        "as-shown": (text, 0),
+        "longer": (text.replace("0.15 m", "0.60 m"), 1),
+        "larger-fuse": (text.replace("MAIN 10 A", "MAIN 30 A"), 1),
+    }
+    for name, (content, status) in changed.items():
+        path = tmp_path / f"{name}.loom"
+        path.write_text(content, encoding="utf-8")
+        result = CliRunner().invoke(main, ["check", str(path)])
+        assert result.exit_code == status, result.output
+
+
+def test_the_finding_is_what_the_changed_harness_gives(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    text = STOCK.read_text(encoding="utf-8")
+    led = text.replace("load WARN lamp", "load WARN led").replace("charge 3 W tell-tale", "charge 0.3 W tell-tale")
+    assert led.count("\n") == text.count("\n")
+    monkeypatch.chdir(tmp_path)
+    Path("specs").mkdir()
+    Path("specs/stock.loom").write_text(led, encoding="utf-8")
+    output = CliRunner().invoke(main, ["check", "specs/stock.loom"]).output
+    assert output.startswith(block("the LED in place of the bulb"))
+
+
+def test_the_drawing_is_current(tmp_path: Path) -> None:
+    target = tmp_path / "charging.svg"
+    write(draw(read_file(str(STOCK)).harness, system="charging", engine="graphviz-pure"), target)
+    shown = ROOT / "specs" / "drawings" / "stock-charging.svg"
+    assert shown.read_bytes() == target.read_bytes(), "draw it anew: DEVELOPERS.md tells how"
+
+
+def test_every_command_is_listed_and_no_other() -> None:
+    table = README[README.index("| command |") : README.index("`loomwright COMMAND --help`")]
+    listed = {name for cell in re.findall(r"^\| `([^`]+)` \|", table, re.MULTILINE) for name in cell.split(", ")}
+    assert listed == set(main.commands)
