@@ -506,12 +506,11 @@ def parse(text: str, file: str, mistakes: Mistakes, memory: Memory | None = None
             memory.lines[row] = line
         first = True
         for piece in line.pieces:
-            grouper.take(piece, number, first=first)
+            grouper.take(piece, number, first)
             first = False
         lines.append(line)
-    grouper.end()
     shown = _SURROGATE.sub("\ufffd", text) if odd else text
-    return Syntax(file, shown, tuple([statement.freeze() for statement in grouper.statements]), tuple(lines))
+    return Syntax(file, shown, grouper.result(), tuple(lines))
 
 
 class _Cutter(NamedTuple):
@@ -685,12 +684,19 @@ class _Grouper:
     mistakes: Mistakes
     parse_tokens: Callable[[Sequence[Token], str], Any]
     misfit: Any
-    statements: list[_Growing] = field(default_factory=list)
+    statements: list[Statement | _Growing] = field(default_factory=list)
     open: _Growing | None = None
     orphans: list[tuple[int, Piece]] = field(default_factory=list)
     closed_on: int = 0
 
-    def take(self, piece: Piece, number: int, *, first: bool) -> None:
+    def take(self, piece: Piece, number: int, first: bool) -> None:
+        tokens, mark, _, readable = piece
+        if self.open is None and tokens and not mark and readable and not self.orphans and number != self.closed_on:
+            head = tokens[0].value  # most lines are whole statements: no need to ask about braces
+            if head in STATEMENTS:
+                node = self._parse(tokens, STATEMENTS[head].rule, number)
+                self.statements.append(Statement(self.file, number, head, tokens, node))
+                return
         if self.open is not None and first and starts_statement(piece.tokens):
             self._unclosed(self.open)
             self.open = None
@@ -701,10 +707,12 @@ class _Grouper:
         if piece.mark == ";":
             self.closed_on = 0
 
-    def end(self) -> None:
+    def result(self) -> tuple[Statement, ...]:
+        """All statements, after the last line."""
         if self.open is not None:
             self._unclosed(self.open)
         self._flush()
+        return tuple([s if isinstance(s, Statement) else s.freeze() for s in self.statements])
 
     # --- inside a block
     def _unclosed(self, left: _Growing) -> None:
@@ -736,9 +744,16 @@ class _Grouper:
             into.block.append(Inner(self.file, number, piece.tokens, node))
 
     # --- outside of blocks
+    def _before(self) -> _Growing | None:
+        """The last statement, to be changed if need be."""
+        last = self.statements[-1] if self.statements else None
+        if isinstance(last, Statement):
+            last = self.statements[-1] = _Growing(*last[:5])
+        return last
+
     def _outside(self, piece: Piece, number: int) -> None:
         tokens = piece.tokens
-        before = self.statements[-1] if self.statements else None
+        before = self._before()
         head = tokens[0].value if tokens else ""
         if not tokens and piece.mark not in ("{", "}"):
             return

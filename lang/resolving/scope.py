@@ -76,10 +76,10 @@ _SHARED: Final = {"part": ("part", "wire"), "wire": ("part", "wire")}
 def _was_in(name: str, words: list[str]) -> bool:
     """Whether ``words`` look like a line that had ``name`` before a character of it was hurt, or its end cut off."""
     for place, word in enumerate(words):
-        after = words[place + 1] if place + 1 < len(words) else None
+        after = words[place + 1 : place + 3]
         if word == name or (len(name) > 1 and (word.startswith(name) or word.endswith(name))):
             return True
-        if name.startswith(word) and (after is None or name.endswith(after)):
+        if name.startswith(word) and (not after or name.endswith(tuple(after))):
             return True
         if len(_common(name, word)) + len(_common(name[::-1], word[::-1])) >= len(name) - 1 > 0:
             return True
