@@ -167,8 +167,8 @@ Item = Element | Field | Coil | UnitSupply | UnitOutput | Winding | None
 class Branch:
     """A two-terminal thing. Current from ``a`` to ``b`` is forward. ``key`` is unique and reads as a name.
 
-    ``part`` is the part it belongs to (empty for a wire), ``piece`` the stretch of wire it is. ``guard`` is ``None`` for
-    what always conducts by its law. ``reliable`` is false for a mount through bearings, paint, rubber or a hinge.
+    ``part`` is the part it belongs to (empty for a wire), ``piece`` the stretch of wire it is. ``guard`` is ``None``
+    for what always conducts by its law. ``reliable`` is false for a mount through bearings, paint, rubber or a hinge.
     """
 
     key: str
@@ -193,8 +193,8 @@ class Supply:
     """A source: its poles as nodes, and when it is one.
 
     ``kind``: ``battery`` always; ``machine`` while the engine turns (cranking only with ``output.cranking`` watts);
-    ``winding``: alternating, in both directions, while the engine turns. ``plus``: the main + first, then taps that are a
-    second + of the same source (D+, trio). ``phases`` (of a rectifier) must be joined to the phases of an alternator,
+    ``winding``: alternating, in both directions, while the engine turns. ``plus``: the main + first, then taps that are
+    a second + of the same source (D+, trio). ``phases`` (of a rectifier) must be joined to the phases of an alternator,
     whose name is then the machine's; ``field_keys`` are the field branches of which one must be fed first (empty: the
     machine excites itself).
     """
@@ -329,7 +329,9 @@ def _controls(harness: Harness) -> dict[str, Control]:
 
 def _wires(harness: Harness) -> Iterator[Branch]:
     for piece in harness.pieces:
-        yield Branch(key=f"wire {piece.name}", law=Law.WIRE, a=piece.a.node, b=piece.b.node, span=piece.span, piece=piece)
+        yield Branch(
+            key=f"wire {piece.name}", law=Law.WIRE, a=piece.a.node, b=piece.b.node, span=piece.span, piece=piece
+        )
 
 
 def _mounts(harness: Harness) -> Iterator[Branch]:
@@ -364,9 +366,7 @@ def _inside(part: Part, controls: dict[str, Control]) -> Iterator[Branch]:
                     " field", Law.FIELD, part.field_winding.plus, part.field_winding.minus, item=part.field_winding
                 )
             for winding in part.windings:
-                yield branch(
-                    f".{winding.name}", Law.WINDING, winding.terminals[0], winding.terminals[-1], item=winding
-                )
+                yield branch(f".{winding.name}", Law.WINDING, winding.terminals[0], winding.terminals[-1], item=winding)
         case Rectifier():
             if part.output:
                 for phase in part.phases:
@@ -410,9 +410,7 @@ def _inside(part: Part, controls: dict[str, Control]) -> Iterator[Branch]:
                 yield branch(" supply", Law.ELECTRONICS, *part.supply)
         case Load():
             for element in part.elements:
-                yield branch(
-                    f".{element.name}", _ELEMENT_LAWS[element.what], element.plus, element.minus, item=element
-                )
+                yield branch(f".{element.name}", _ELEMENT_LAWS[element.what], element.plus, element.minus, item=element)
         case Sensor():
             if part.signal:
                 yield branch("", Law.SENSOR, *part.signal)

@@ -1,7 +1,7 @@
 """The harness as the language means it: frozen, typed, SI units, every name resolved.
 
 Text becomes these dataclasses (``lang.reading``), these become a circuit (``lang.circuit``). Nothing here knows syntax.
-Volts, amps, watts, ohms, farads, metres, square millimetres, ampere-hours, seconds and degrees Celsius are plain floats;
+Volts, amps, watts, ohms, farads, metres, square millimetres, ampere-hours, seconds, degrees Celsius are plain floats;
 a rating that the text leaves out is ``None`` (what could not be judged for want of it is listed, never passed over).
 """
 
@@ -393,7 +393,7 @@ class Ground(Part):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mount:
-    """A terminal returned through its mounting. ``through``: bearings, paint, rubber or hinge, a joint not relied on."""
+    """A terminal returned through its mounting. ``through``: bearings, paint, rubber, hinge, a joint not relied on."""
 
     part: str
     terminal: str
@@ -432,8 +432,8 @@ class Piece:
     """A stretch of wire between two ends: a whole wire, or what lies between two ways of one that runs ``via`` some.
 
     ``length`` in m, ``None`` where neither written nor computable; ``written`` tells which. ``route`` names the places
-    it passes, in order; ``ambient`` is the hottest on them (40 degC where none is given). ``wire_class`` is the ISO 6722
-    letter that holds for it. ``studs`` gives for each end the place at which it is (for a ground, the stud's).
+    it passes, in order; ``ambient`` is the hottest on them (40 degC where none is given). ``wire_class`` is the ISO
+    6722 letter that holds for it. ``studs`` gives for each end the place at which it is (for a ground, the stud's).
     """
 
     name: str

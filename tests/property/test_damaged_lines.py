@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loomwright.lang.model import Harness, Part
+from loomwright.lang.model import Harness
 from loomwright.lang.reading import read_text
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -38,10 +38,6 @@ def damaged(line: str, how: str, at: int, noise: str) -> str:
     if how == "double":
         return line + " " + line.strip()
     return line[:at] + noise + line[at + 1 :]
-
-
-def unaffected(harness: Harness) -> dict[str, Part]:
-    return dict(harness.parts)
 
 
 HOW = ("insert", "delete", "cut", "double", "replace")
