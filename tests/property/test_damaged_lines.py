@@ -148,3 +148,77 @@ def _bare(value: object) -> object:
             *((name, _bare(getattr(value, name))) for name in value.__dataclass_fields__ if name != "span"),
         )
     return value
+
+
+WORDS_AND_SIGNS = [
+    *[
+        "load",
+        "switch",
+        "wire",
+        "unit",
+        "source",
+        "place",
+        "state",
+        "expect",
+        "whenever",
+        "in",
+        "pattern",
+        "relay",
+        "at",
+        "for",
+        "as",
+        "via",
+        "to",
+        "and",
+        "or",
+        "not",
+        "when",
+    ],
+    *[
+        "A",
+        "A.1",
+        "A.+",
+        "30",
+        "2.5",
+        "mm2",
+        "V",
+        "%",
+        "red",
+        "red/white",
+        '"label"',
+        "lamp",
+        "on",
+        "off",
+        "{",
+        "}",
+        ";",
+        ":",
+        ",",
+        "(",
+        ")",
+        "#",
+        '"',
+        "use",
+        "lamps",
+        "set",
+        "cleared",
+        "latch",
+    ],
+    "\n",
+    "\n",
+    " ",
+    "\t",
+    "\0",
+    "é",
+    "\ud800",
+]
+
+
+@given(st.lists(st.sampled_from(WORDS_AND_SIGNS), max_size=60).map(" ".join) | st.text(max_size=200))
+def test_no_text_is_too_strange(text: str) -> None:
+    """Whatever the text, there is a reading, and every mistake stands in a line of it and can be printed."""
+    reading = read_text(text, "noise.loom")
+    for mistake in reading.mistakes:
+        line = reading.texts[mistake.span.file].split("\n")[mistake.span.line - 1]
+        assert 1 <= mistake.span.column < mistake.span.end_column <= len(line) + 2
+        f"{mistake.span}: {mistake.message}, {mistake.expected}, {mistake.remedy}".encode()
