@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from .checks.rule import Rule
     from .checks.runner import Report
     from .checks.settings import Settings
+    from .checks.sizing import Sizing
     from .checks.tables.profiles import Profile
     from .lang.circuit import Circuit
     from .lang.model import Harness, Reading
@@ -692,8 +693,9 @@ def _rules_here(own_rules: bool) -> tuple[Rule, ...]:
 def trace(file: str, name: str, state: str | None, positions: str | None, stdin_filename: str | None) -> None:
     """Follow the current to a thing and back.
 
-    NAME is an element (HEAD.dip), a terminal (KEY.30), a part or a wire of FILE. Shows the shortest way and the
-    position of the controls nearest to rest. Exits 1 when the text has mistakes.
+    NAME is an element (HEAD.dip), a terminal (KEY.30), a part or a wire of FILE. Tells every setting of the controls
+    that brings it about, in as few words as will do, and shows the way of the current for each that has its own.
+    Exits 1 when the text has mistakes.
     """
     from .checks.conduction import Conduction
     from .checks.tracing import UnknownThingError
@@ -707,10 +709,11 @@ def trace(file: str, name: str, state: str | None, positions: str | None, stdin_
     circuit = build_circuit(harness)
     settings = _settings(circuit, state, positions)
     try:
-        found = traced(Conduction(circuit), name, settings, rest=state is not None)
+        conduction = Conduction(circuit)
+        found = traced(conduction, name, settings, rest=state is not None)
     except UnknownThingError as unknown:
         raise _no_such(f"part, wire, element or terminal of {file}", name, unknown.known) from None
-    click.echo(trace_text(circuit, found), nl=False)
+    click.echo(trace_text(conduction, found, anywhere=not settings and state is None), nl=False)
 
 
 @main.command()
@@ -747,6 +750,82 @@ def states(file: str, names: tuple[str, ...], format_: str, profile: str | None,
         tables
     )
     click.echo(text, nl=False, color=colour)
+
+
+@main.command()
+@click.argument("file", metavar="FILE", shell_complete=_file_names)
+@click.argument("names", metavar="[NAME]...", nargs=-1)
+@click.option("--all", "every", is_flag=True, help="Show what stays as it is, too.")
+@click.option("--format", "format_", type=click.Choice(["text", "json"]), default="text", help="What to write.")
+@click.option(
+    "--write", is_flag=True, help="Put the proposed sizes and ratings into the files, and change nothing else."
+)
+@_profile
+@click.option("--stdin-filename", metavar="NAME", help="What to call the harness that FILE - reads.")
+@_today
+def size(
+    file: str,
+    names: tuple[str, ...],
+    every: bool,
+    format_: str,
+    write: bool,
+    profile: str | None,
+    stdin_filename: str | None,
+    today: datetime | None,
+) -> None:
+    """Propose sizes of wires and ratings of fuses.
+
+    For each wire the smallest standard size, metric and AWG, that is enough for current, fuse, drop and dead shorts on
+    its route, and which of these decides, beside the size that it has; for each fuse the smallest rating sold that
+    carries what flows. With NAMEs (wires and fuses), only for these. A star marks what would change. Nothing is changed
+    without --write; what is kept from an old harness never is.
+
+    \b
+    Examples:
+      loomwright size bike.loom
+      loomwright size bike.loom 12 14 F-IGN --all
+      loomwright size bike.loom --write
+
+    Exits 0, 1 when the text has mistakes, 2 when a file cannot be read or written.
+    """
+    from .checks.sizing import UnknownNameError, sizing
+    from .lang.resizing import own_files
+    from .render.report import wants_colour
+    from .render.sizing_table import sizing_json, sizing_text
+
+    if write and file == STANDARD_INPUT:
+        raise click.UsageError("--write needs files to write: standard input is none")
+    reading = _sound_reading(file, stdin_filename)
+    harness = reading.harness
+    files = own_files(reading.texts)
+    things = (*harness.wires.values(), *harness.parts.values())
+    foreign = [thing.name for thing in things if thing.span.file not in (*files, harness.file)]
+    day = today.date() if today else date.today()  # noqa: DTZ011  the user's own day
+    limits = _profile_for(harness, profile)
+    try:
+        found = sizing(reading, today=day, profile=limits, names=names, foreign=foreign)
+    except UnknownNameError as unknown:
+        raise _no_such(f"wire or fuse of {file}", unknown.name, unknown.known) from None
+    colour = format_ == "text" and wants_colour(sys.stdout, os.environ)
+    text = sizing_json(found) if format_ == "json" else sizing_text(found, every=every or bool(names), colour=colour)
+    click.echo(text, nl=False, color=colour)
+    if write:
+        _write_sizes(files, found)
+
+
+def _write_sizes(files: Sequence[str], found: Sizing) -> None:
+    """Puts what is proposed into the files, all or none, and tells which were written."""
+    from .lang.resizing import ResizeError, resized_files, write_all
+
+    try:
+        changed = resized_files(files, found.sizes, found.ratings)
+        write_all(changed)
+    except ResizeError as error:
+        raise _Cannot(str(error)) from None
+    except OSError as error:
+        raise _Cannot(f"{error.filename or 'a file'}: cannot be written: {_reason(error)}") from None
+    for each in changed:
+        click.echo(f"{each.file}: written", err=True)
 
 
 @main.command()
@@ -886,6 +965,11 @@ def _no_such(what: str, name: str, known: Iterable[str]) -> click.UsageError:
 
 def _sound(file: str, stdin_filename: str | None = None) -> Harness:
     """The harness of a file without mistakes; where there are some they are reported, and the command ends with 1."""
+    return _sound_reading(file, stdin_filename).harness
+
+
+def _sound_reading(file: str, stdin_filename: str | None = None) -> Reading:
+    """The same with its texts."""
     from .checks.runner import Report
     from .render.report import report_text, wants_colour
 
@@ -893,7 +977,7 @@ def _sound(file: str, stdin_filename: str | None = None) -> Harness:
         raise click.UsageError("--stdin-filename names what standard input holds: give - as FILE")
     reading = _read(file, stdin_filename)
     if not reading.mistakes:
-        return reading.harness
+        return reading
     report = Report(
         harness=reading.harness,
         mistakes=reading.mistakes,

@@ -260,7 +260,7 @@ class Protection:
         for supply in self.sources:
             pole = self.feed_pole(supply)
             if pole in self.feeds:
-                amps = math.inf if supply.kind == "battery" else UNKNOWN if (m := self._machine(supply)) is None else m
+                amps = math.inf if supply.kind == "battery" else UNKNOWN if (m := self.machine_amps(supply)) is None else m
                 arcs.append(Arc(_POLES, pole, amps, supply.name))
         for branch in self.circuit.branches:
             if branch.a not in self.feeds or branch.b not in self.feeds:
@@ -280,13 +280,13 @@ class Protection:
         branch = self.circuit.by_key.get(name)
         if branch is None:
             supply = next(s for s in self.sources if s.name == name)
-            return Limit(name, self._machine(supply), machine=True)
+            return Limit(name, self.machine_amps(supply), machine=True)
         if isinstance(branch.item, UnitOutput):
             return Limit(name, branch.item.trips)
         part = self.circuit.harness.parts[branch.part]
         return Limit(name, continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None)
 
-    def _machine(self, supply: Supply) -> float | None:
+    def machine_amps(self, supply: Supply) -> float | None:
         """The most a machine gives, in A: its watts at its regulated volts, at nominal volts where none are written.
 
         Its taps (D+, a trio) are no source of fault current: they feed its own field, and a fault there starves it.

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import Law
-from ...lang.model import Element
-from ..dc.standing import standing
+from ..dc.standing import battery_volts, must_get_volts, standing
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -23,12 +21,12 @@ WORTH_NAMING = 0.2
 def find(examination: Examination) -> Iterator[Finding]:
     allowed = examination.protection.profile.volt_share
     for branch in examination.circuit.branches:
-        if not judged(branch):
+        if not must_get_volts(branch):
             continue
         worst: tuple[float, Point] | None = None
         starved: tuple[float, Point] | None = None
         for point in examination.operation.points.values():
-            feed = _feed(point)
+            feed = battery_volts(point)
             if feed <= 0.0 or not point.joins.joined(branch.key):
                 continue
             stand = standing(point, branch.key)
@@ -45,20 +43,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             yield _finding(examination, branch, worst[1], starved=False)
 
 
-def judged(branch: Branch) -> bool:
-    """Whether a branch is a load that must get its volts: an element that is no tell-tale, or a unit's supply."""
-    if branch.law is Law.SUPPLY:
-        return True
-    return isinstance(branch.item, Element) and "tell-tale" not in branch.item.roles
-
-
-def _feed(point: Point) -> float:
-    """The battery's volts; of several the highest."""
-    return max((point.across(s.name) for s in point.joins.sources if s.kind == "battery"), default=0.0)
-
-
 def _finding(examination: Examination, branch: Branch, point: Point, *, starved: bool) -> Finding:
-    feed, across = _feed(point), abs(point.across(branch.key))
+    feed, across = battery_volts(point), abs(point.across(branch.key))
     losses = [(b, volts) for b, volts in point.joins.losses(branch.key) if volts > 0.0]
     lost = sum(volts for _, volts in losses)
     causes = sorted((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: -c[1])

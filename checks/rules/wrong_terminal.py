@@ -9,13 +9,12 @@ from ...lang.model import Connector
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
-from ..tables.contacts import Contact, contacts
-from ..tables.workmanship import workmanship
+from ..tables.contacts import contacts_for
 
 
 def find(examination: Examination) -> Iterator[Finding]:
     for part in examination.harness.parts.values():
-        if not isinstance(part, Connector) or not part.amps or not (fitting := _fitting(part.amps)):
+        if not isinstance(part, Connector) or not part.amps or not (fitting := contacts_for(part.amps)):
             continue
         least, most = min(c.least_area for c in fitting), max(c.most_area for c in fitting)
         for number in range(1, part.ways + 1):
@@ -41,12 +40,6 @@ def find(examination: Examination) -> Iterator[Finding]:
                     source="; ".join(sorted({str(contact.cited) for contact in fitting})),
                     remedy="a size that the contacts take, or a connector whose contacts are made for the wire",
                 )
-
-
-def _fitting(amps: float) -> list[Contact]:
-    """The contacts sold that a way written with this rating may have: they carry it, and are not made for far more."""
-    slack = workmanship("rating_slack").value
-    return [contact for contact in contacts() if contact.most_amps >= amps and contact.least_amps < slack * amps]
 
 
 RULE = Rule(

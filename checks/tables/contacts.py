@@ -9,6 +9,7 @@ from functools import cache
 from typing import NamedTuple
 
 from .sourced import Cited, figure, rows
+from .workmanship import workmanship
 
 
 class Contact(NamedTuple):
@@ -57,6 +58,12 @@ def areas_for(amps: float) -> AreaRange | None:
         upper = min(each.least_amps for each in above)
         fitting = [each for each in contacts() if each.most_amps == lower or each.least_amps == upper]
     return AreaRange(min(each.least_area for each in fitting), max(each.most_area for each in fitting), tuple(fitting))
+
+
+def contacts_for(amps: float) -> tuple[Contact, ...]:
+    """The contacts sold that a way written with this rating may have: they carry it, and are not made for far more."""
+    slack = workmanship("rating_slack").value
+    return tuple(contact for contact in contacts() if contact.most_amps >= amps and contact.least_amps < slack * amps)
 
 
 def mated_ohms(width: float) -> float:
