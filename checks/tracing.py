@@ -6,7 +6,7 @@ What a person does with a meter and a finger on the diagram, for one element, te
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from .conduction import AtPole, Combination, Conduction, Joined, JoinedInSeries, TooWideError
@@ -35,8 +35,8 @@ class Trace:
     """What was asked of one ``thing`` (an element's or a terminal's name) and what came out.
 
     ``way`` is the shortest way of the current, terminals and branch keys in order, in ``combination``; both are empty
-    where nothing brings it about. ``elsewhere`` holds a combination that would, where the settings asked for do not.
-    ``undecided`` tells why it could not be worked out.
+    where nothing brings it about. ``asked`` is the question as the logic has it. ``elsewhere`` holds a combination that
+    would, where the settings asked for do not. ``undecided`` tells why it could not be worked out.
     """
 
     thing: str
@@ -47,6 +47,7 @@ class Trace:
     elsewhere: tuple[tuple[str, str], ...] | None = None
     through_others: bool = False
     undecided: str = ""
+    asked: Question | None = field(default=None, compare=False, repr=False)
 
     @property
     def never(self) -> bool:
@@ -97,25 +98,29 @@ def _names(circuit: Circuit) -> Iterator[str]:
 
 
 def _of_consumer(conduction: Conduction, branch: Branch, settings: Mapping[str, str], *, rest: bool) -> Trace:
-    shown, elsewhere, undecided = _shown(conduction, Joined(branch.key), settings, rest=rest)
+    asked: Question = Joined(branch.key)
+    shown, elsewhere, undecided = _shown(conduction, asked, settings, rest=rest)
     through_others = False
     if shown is None and elsewhere is None and not undecided:
-        shown, elsewhere, undecided = _shown(conduction, JoinedInSeries(branch.key), settings, rest=rest)
+        asked = JoinedInSeries(branch.key)
+        shown, elsewhere, undecided = _shown(conduction, asked, settings, rest=rest)
         through_others = shown is not None or elsewhere is not None
     way = conduction.loop(shown, branch) if shown is not None else ()
-    return _trace(branch.key, "live", shown, elsewhere, undecided, way, through_others=through_others)
+    return _trace(branch.key, "live", asked, shown, elsewhere, undecided, way, through_others=through_others)
 
 
 def _of_node(conduction: Conduction, node: str, said: Said, settings: Mapping[str, str], *, rest: bool) -> Trace:
     feed = said == "fed"
-    shown, elsewhere, undecided = _shown(conduction, AtPole(node, feed), settings, rest=rest)
+    asked = AtPole(node, feed)
+    shown, elsewhere, undecided = _shown(conduction, asked, settings, rest=rest)
     way = conduction.feed(shown, node, feed) if shown is not None else ()
-    return _trace(node, said, shown, elsewhere, undecided, way)
+    return _trace(node, said, asked, shown, elsewhere, undecided, way)
 
 
 def _trace(
     thing: str,
     said: Said,
+    asked: Question,
     shown: Combination | None,
     elsewhere: Combination | None,
     undecided: str,
@@ -132,6 +137,7 @@ def _trace(
         elsewhere=elsewhere.shown if elsewhere is not None else None,
         through_others=through_others,
         undecided=undecided,
+        asked=asked,
     )
 
 

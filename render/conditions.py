@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 MOST_TERMS = 6
 """So many settings a reader takes in; what needs more is told by the one nearest to rest."""
 
+Setting = tuple[tuple[str, str], ...]
+"""Controls, each with its position."""
+
 Term = tuple[tuple[str, tuple[str, ...]], ...]
 """Controls, each with the positions that will do: all of them together."""
 
@@ -24,13 +27,14 @@ Term = tuple[tuple[str, tuple[str, ...]], ...]
 class When:
     """When something holds: in each setting of ``always`` whatever went before, in those of ``at_times`` only where
     what a relay or a latch remembers, or the turning engine, makes it so. ``more``: there are further settings.
-
-    ``undecided`` tells why it could not be worked out.
+    ``settings`` are the same as single positions, nearest to rest first, of those that always bring it about before the
+    others. ``undecided`` tells why it could not be worked out.
     """
 
     always: tuple[str, ...] = ()
     at_times: tuple[str, ...] = ()
     more: bool = False
+    settings: tuple[Setting, ...] = ()
     undecided: str = ""
 
     @property
@@ -64,13 +68,15 @@ def when(conduction: Conduction, question: Question) -> When:
     possible = scope.some(holds, hidden)
     sometimes_not = scope.some(counted & (counted ^ holds), hidden)
     sure = possible & (possible ^ (possible & sometimes_not))
-    always, more = _cover(scope, sure, sure | nowhere)
-    at_times, still_more = _cover(scope, possible ^ sure, possible | nowhere)
-    return When(always, at_times, more or still_more)
+    always, more, settings = _cover(scope, sure, sure | nowhere)
+    at_times, still_more, others = _cover(scope, possible ^ sure, possible | nowhere)
+    return When(always, at_times, more or still_more, (*settings, *others))
 
 
-def _cover(scope: Scope, table: Table, wide: Table) -> tuple[tuple[str, ...], bool]:
-    """Settings, in words, that hold all of a table and nothing outside of ``wide``, nearest to rest first."""
+def _cover(scope: Scope, table: Table, wide: Table) -> tuple[tuple[str, ...], bool, tuple[Setting, ...]]:
+    """Settings, in words and one by one, that hold all of a table and nothing outside of ``wide``, nearest to rest
+    first, and whether there are more of them.
+    """
     names = tuple(name for name in scope.visible if name not in scope.free)
     found: list[Term] = []
     while table and len(found) < 2 * MOST_TERMS:
@@ -83,7 +89,9 @@ def _cover(scope: Scope, table: Table, wide: Table) -> tuple[tuple[str, ...], bo
             setting &= scope.at(name, positions[name])
         table &= table ^ setting
     merged = _merged(scope, found)
-    return tuple(_words(scope, term) for term in merged[:MOST_TERMS]), bool(table) or len(merged) > MOST_TERMS
+    words = tuple(_words(scope, term) for term in merged[:MOST_TERMS])
+    settings = tuple(tuple((name, positions[0]) for name, positions in term) for term in found[:MOST_TERMS])
+    return words, bool(table) or len(merged) > MOST_TERMS, settings
 
 
 def _merged(scope: Scope, terms: list[Term]) -> list[Term]:

@@ -5,22 +5,29 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from ..checks.tracing import Trace
+from ..checks.tracing import Trace, trace
 from ..lang.model import Fuse, Ground, Piece, Splice
+from .conditions import When, when
 from .formats.entries import number
 from .report import INDENT, visible
 
 if TYPE_CHECKING:
+    from ..checks.conduction import Conduction
     from ..lang.circuit import Branch, Circuit
     from ..lang.mistake import Span
 
 
-def trace_text(circuit: Circuit, traces: Iterable[Trace]) -> str:
-    """Every trace: a line that says what holds when, then the way, one thing a line."""
-    return "".join(f"{visible(line).rstrip()}\n" for found in traces for line in _lines(circuit, found))
+def trace_text(conduction: Conduction, traces: Iterable[Trace], *, anywhere: bool = False) -> str:
+    """Every trace: a line that says what holds when, then the way, one thing a line.
+
+    ``anywhere``: no setting was asked for, so the whole condition is told, and a way for each setting that brings it
+    about by another one.
+    """
+    lines = (line for found in traces for line in _lines(conduction, found, anywhere))
+    return "".join(f"{visible(line).rstrip()}\n" for line in lines)
 
 
-def _lines(circuit: Circuit, found: Trace) -> Iterator[str]:
+def _lines(conduction: Conduction, found: Trace, anywhere: bool) -> Iterator[str]:
     if found.undecided:
         yield f"{found.thing}: not decided whether it is {found.said}: {found.undecided}"
         return
@@ -30,7 +37,34 @@ def _lines(circuit: Circuit, found: Trace) -> Iterator[str]:
     if found.elsewhere is not None:
         yield f"{found.thing}: not {found.said} so; it is {_when(found.elsewhere)}"
         return
-    yield f"{found.thing}: {found.said} {_when(found.combination)}"
+    others: list[Trace] = []
+    if anywhere and found.asked is not None:
+        condition = when(conduction, found.asked)
+        yield f"{found.thing}: {found.said} {condition.words()}"
+        others = _other_ways(conduction, found, condition)
+        if others or found.combination not in ((), *condition.settings):
+            yield f"{INDENT}{_when(found.combination)}:"
+    else:
+        yield f"{found.thing}: {found.said} {_when(found.combination)}"
+    yield from _way(conduction.circuit, found)
+    for other in others:
+        yield f"{INDENT}{_when(other.combination)}:"
+        yield from _way(conduction.circuit, other)
+
+
+def _other_ways(conduction: Conduction, found: Trace, condition: When) -> list[Trace]:
+    """The same thing in the other settings that bring it about, where the current takes another way."""
+    ways = {found.way}
+    others = []
+    for setting in condition.settings:
+        for other in trace(conduction, found.thing, dict(setting)):
+            if other.thing == found.thing and other.said == found.said and other.way and other.way not in ways:
+                ways.add(other.way)
+                others.append(other)
+    return others
+
+
+def _way(circuit: Circuit, found: Trace) -> Iterator[str]:
     if found.held:
         yield f"{INDENT}while it holds that " + ", ".join(found.held)
     if found.through_others:

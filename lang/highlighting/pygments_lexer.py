@@ -42,7 +42,7 @@ def _rule(shape: Shape) -> tuple[str, Any]:
     return (shape.pattern, tokens[0] if len(tokens) == 1 else bygroups(*tokens))
 
 
-class LoomLexer(RegexLexer):
+class LoomLexer(RegexLexer):  # type: ignore[misc]  # Pygments has no types
     """Loomwright's harness language."""
 
     name = "Loomwright"

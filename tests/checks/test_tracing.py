@@ -98,7 +98,7 @@ def test_an_unknown_name_tells_the_known_ones(conduction: Conduction) -> None:
 
 def test_as_text(conduction: Conduction) -> None:
     circuit = conduction.circuit
-    assert trace_text(circuit, trace(conduction, "HORN")).splitlines() == [
+    assert trace_text(conduction, trace(conduction, "HORN")).splitlines() == [
         "HORN.horn: live with KEY on and HOOT press",
         "    BAT.+",
         "    wire 1     red 2.5 mm2 0.15 m   horn.loom:12",
@@ -114,8 +114,8 @@ def test_as_text(conduction: Conduction) -> None:
         "    wire 6     black 6 mm2 0.3 m    horn.loom:17",
         "    BAT.-",
     ]
-    assert trace_text(circuit, trace(conduction, "SPARE")) == "SPARE.spare: never live\n"
-    assert trace_text(circuit, trace(conduction, "HORN", {"KEY": "off"})) == (
+    assert trace_text(conduction, trace(conduction, "SPARE")) == "SPARE.spare: never live\n"
+    assert trace_text(conduction, trace(conduction, "HORN", {"KEY": "off"})) == (
         "HORN.horn: not live so; it is with KEY on and HOOT press\n"
     )
-    assert trace_text(circuit, trace(conduction, "MAIN.1")).startswith("MAIN.1: fed whatever the controls do\n")
+    assert trace_text(conduction, trace(conduction, "MAIN.1")).startswith("MAIN.1: fed whatever the controls do\n")

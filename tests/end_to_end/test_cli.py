@@ -255,10 +255,22 @@ def test_trace(lamp: str) -> None:
     for arguments in ([], ["--in", "lit"], ["--with", "KEY on"], ["--with", " KEY  on , "]):
         result = run("trace", lamp, "REAR.tail", *arguments)
         assert result.exit_code == 0
-        assert result.stdout.splitlines()[0] == "REAR.tail: live with KEY on"
+        said = "with" if arguments else "when"
+        assert result.stdout.splitlines()[0] == f"REAR.tail: live {said} KEY on"
         assert result.stdout.splitlines()[-1] == "    BAT.-"
     assert run("trace", lamp, "REAR", "--with", "KEY off").stdout == "REAR.tail: not live so; it is with KEY on\n"
     assert run("trace", "-", "REAR", text=LAMP).stdout == run("trace", lamp, "REAR").stdout.replace(lamp, "<stdin>")
+
+
+def test_trace_tells_the_whole_condition_and_a_way_for_each_setting_that_has_its_own(tmp_path: Path) -> None:
+    two_ways = LAMP.replace("load REAR", "switch PARK 5 A { off: ; on: 1 2 }\nload REAR")
+    two_ways += "wire P1 F1.2 to PARK.1 red 1 mm2 0.3 m\nwire P2 PARK.2 to REAR.58 red 1 mm2 0.3 m\n"
+    (tmp_path / "two.loom").write_text(two_ways)
+    lines = run("trace", str(tmp_path / "two.loom"), "REAR.tail").stdout.splitlines()
+    assert lines[0] == "REAR.tail: live when KEY on; or PARK on"
+    assert "    with KEY on:" in lines
+    assert "    with PARK on:" in lines
+    assert sum(line.split()[:2] == ["PARK", "1-2"] for line in lines) == 1
 
 
 @pytest.mark.parametrize(
