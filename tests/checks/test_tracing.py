@@ -97,7 +97,6 @@ def test_an_unknown_name_tells_the_known_ones(conduction: Conduction) -> None:
 
 
 def test_as_text(conduction: Conduction) -> None:
-    circuit = conduction.circuit
     assert trace_text(conduction, trace(conduction, "HORN")).splitlines() == [
         "HORN.horn: live with KEY on and HOOT press",
         "    BAT.+",
