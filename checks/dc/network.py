@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import os
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -13,7 +14,7 @@ from ...lang.model import Element, Rectifier, Regulator, Source
 from . import elements, laws
 from .elements import Missing, Rated, UnsolvableError
 from .joins import Joins, always
-from .newton import Conductances, Dense, NotConvergedError, solve
+from .newton import Conductances, Dense, NotConvergedError, Sparse, solve
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is imported: at these sizes threads only cost
 
@@ -34,7 +35,7 @@ TIE = 1.0
 """Siemens by which one node of every island hangs on 0 V. Nothing flows there: an island has no other way to 0 V."""
 
 DENSE_LIMIT = 400
-"""Nodes up to which a dense matrix is the quicker one (measured)."""
+"""Nodes up to which a dense matrix is the quicker one (measured); beyond, a sparse one where ``scipy`` is there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -414,6 +415,8 @@ class Network:
         return _Prepared(self._linear(edges, self._ties(edges, chosen)), chosen)
 
     def _linear(self, edges: Sequence[tuple[int, int, float]], ties: Collection[int]) -> Conductances:
+        if self.kept_count > DENSE_LIMIT and importlib.util.find_spec("scipy") is not None:
+            return self._sparse((*self._edges, *edges), ties)
         matrix = self._dense_static.copy()
         for a, b, siemens in edges:
             matrix[a, a] += siemens
@@ -423,6 +426,18 @@ class Network:
         for node in ties:
             matrix[node, node] += TIE
         return Dense(matrix)
+
+    def _sparse(self, edges: Sequence[tuple[int, int, float]], ties: Collection[int]) -> Conductances:
+        import numpy as np
+
+        a = np.array([edge[0] for edge in edges], dtype=np.intp)
+        b = np.array([edge[1] for edge in edges], dtype=np.intp)
+        siemens = np.array([edge[2] for edge in edges], dtype=float)
+        tied = np.array(list(ties), dtype=np.intp)
+        rows = np.concatenate((a, b, a, b, tied))
+        columns = np.concatenate((a, b, b, a, tied))
+        values = np.concatenate((siemens, siemens, -siemens, -siemens, np.full(tied.size, TIE)))
+        return Sparse(rows, columns, values, self.kept_count)
 
     def _laws(self, situation: Situation) -> Laws:
         """The laws that count in a situation."""

@@ -73,6 +73,30 @@ class Dense:
         return np.asarray(np.linalg.solve(jacobian, missing), dtype=float)
 
 
+class Sparse:
+    """Conductances of a large network: only those that are there. Needs ``scipy``, which small ones do without."""
+
+    def __init__(self, rows: Places, columns: Places, siemens: Floats, size: int) -> None:
+        from scipy.sparse import csr_array
+
+        self._matrix = csr_array((siemens, (rows, columns)), shape=(size, size))
+        self.siemens = float(self._matrix.diagonal().max(initial=0.0))
+
+    def times(self, volts: Floats) -> Floats:
+        found: Floats = self._matrix @ volts
+        return found
+
+    def step(self, tops: Places, bottoms: Places, slopes: Floats, missing: Floats) -> Floats:
+        import numpy as np
+        from scipy.sparse import csc_array
+        from scipy.sparse.linalg import splu
+
+        rows = np.concatenate((tops, bottoms, tops, bottoms))
+        columns = np.concatenate((tops, bottoms, bottoms, tops))
+        laws = csc_array((np.concatenate((slopes, slopes, -slopes, -slopes)), (rows, columns)), self._matrix.shape)
+        return np.asarray(splu(csc_array(self._matrix + laws)).solve(missing), dtype=float)
+
+
 def solve(linear: Conductances, bank: Bank, tops: Places, bottoms: Places, start: Floats) -> Floats:
     """Node volts at which the currents at every node add up to zero.
 

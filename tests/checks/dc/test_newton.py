@@ -1,0 +1,58 @@
+"""The solver: dense and sparse give the same, and what does not converge is said."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from random_harness import battery, harness, harnesses, load, wire
+
+from loomwright.checks.dc import laws, network, newton
+from loomwright.checks.dc.elements import UnsolvableError
+from loomwright.checks.dc.operating import Operation
+from loomwright.lang.circuit import build_circuit
+from loomwright.lang.model import Harness
+
+
+@settings(max_examples=15)
+@given(harnesses())
+def test_sparse_and_dense_agree(made: Harness) -> None:
+    circuit = build_circuit(made)
+    dense = Operation(circuit)
+    limit = network.DENSE_LIMIT
+    try:
+        for name in made.states:
+            network.DENSE_LIMIT = limit
+            try:
+                point = dense.state(name)
+            except UnsolvableError:
+                continue
+            network.DENSE_LIMIT = 0
+            sparse = Operation(circuit).state(name)
+            for node in point.flow.network.nodes:
+                assert sparse.volts(node) == pytest.approx(point.volts(node), abs=1e-6), node
+    finally:
+        network.DENSE_LIMIT = limit
+
+
+def test_what_does_not_converge_names_the_part(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It takes a few steps; with one allowed there is none found, and the part where most is missing is named."""
+    circuit = build_circuit(
+        harness(
+            [battery(), load("LAMP", "lamp", watts=55)], [wire("1", "BAT.+", "LAMP.1"), wire("2", "LAMP.2", "BAT.-")]
+        )
+    )
+    monkeypatch.setattr(newton, "MOST_STEPS", 1)
+    with pytest.raises(UnsolvableError, match=r"no operating point found: the currents at .* miss zero by") as raised:
+        Operation(circuit).at({})
+    assert raised.value.part in ("LAMP", "BAT")
+
+
+@pytest.mark.parametrize("start", [-100.0, 0.0, 3.0, 1e3])
+def test_no_start_is_a_bad_one(start: float) -> None:
+    """A diode of 20 S behind 0.1 ohm and 14 V, from far off: the same volts every time."""
+    matrix = np.array([[11.0, -10.0], [-10.0, 10.0]])
+    bank = laws.Bank([laws.diode(0.7, 0.05), laws.Curve(offset=-140.0)])
+    volts = newton.solve(newton.Dense(matrix), bank, np.array([1, 1]), np.array([0, 0]), np.array([0.0, start]))
+    across = volts[1] - volts[0]
+    assert 10.0 * across + bank.amps(np.array([across, across]))[0] == pytest.approx(140.0)
