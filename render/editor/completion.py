@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from ...checks.runner import catalogue
 from ...checks.tables.conductors import metric_sizes, stocked_gauges
+from ...checks.tables.profiles import profile_names
 from ...lang.folders import ENDING
 from ...lang.model import ENGINE_POSITIONS, Connector, Ground, Load, Source, Switch, Unit
 from ...lang.reading import library_names
@@ -18,7 +19,10 @@ from ...lang.units import UNITS_OF, is_number
 from ...lang.words import (
     BASE_COLOURS,
     ENGINE,
+    FUNCTIONS,
     GROUNDED,
+    HOUSE,
+    JUDGEMENTS,
     KINDS,
     LANGUAGES,
     LATCH_POSITIONS,
@@ -140,6 +144,10 @@ class _Offering:
                 yield from self._expect()
             case "waive":
                 yield from self._waive()
+            case "judge":
+                yield from self._judge()
+            case "house":
+                yield from self._house()
             case "changes" | "loses" | "removed":
                 yield from self._difference()
             case "system":
@@ -360,6 +368,27 @@ class _Offering:
             yield from _words(("because",))
         elif self.start.last.endswith('"'):
             yield from _words(("until",))
+
+    def _judge(self) -> Iterator[Offer]:
+        match len(self.start.words):
+            case 1:
+                yield from (Offer(rule.name, "rule", rule.catches) for rule in catalogue())
+            case 2:
+                yield from _words(JUDGEMENTS)
+            case 3:
+                yield from _words(("because",))
+
+    def _house(self) -> Iterator[Offer]:
+        words = self.start.words
+        fact = HOUSE.get(words[1]) if len(words) > 1 else None
+        if len(words) == 1:
+            yield from (Offer(word, "word", each.says) for word, each in HOUSE.items())
+        elif fact is not None and fact.named:
+            yield from _words(profile_names()) if len(words) == 2 else ()
+        elif fact is not None and self.start.last == "for":
+            yield from _words(FUNCTIONS)
+        elif fact is not None:
+            yield from self._traits(fact.words, words[2:], ("for",) if fact.function else ())
 
     def _difference(self) -> Iterator[Offer]:
         """What one harness says of the one that it replaces."""

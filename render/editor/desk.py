@@ -8,13 +8,16 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from threading import Event
+from typing import TYPE_CHECKING, Any, Final
 
 from ...checks.examination import Examination
+from ...checks.house import mistakes as house_mistakes
+from ...checks.runner import check_examined
 from ...lang.folders import ENDING
 from ...lang.reading import LIBRARY, UnreadableError, library_names, load_text, read_text
 from ...lang.syntax import Memory, Syntax, parse
@@ -23,6 +26,7 @@ from .mentions import Mention, mentions
 if TYPE_CHECKING:
     from datetime import date
 
+    from ...checks.runner import Report
     from ...lang.messages import Mistakes
     from ...lang.model import Harness, Reading
 
@@ -36,12 +40,30 @@ class GivenUpError(Exception):
     """The text has changed, so that nobody waits for this examination any more."""
 
 
+class CannotJudgeError(Exception):
+    """The terms to judge a harness by cannot be had; ``str()`` says why."""
+
+
+def _as_it_is(report: Report) -> Report:
+    return report
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """How a harness is judged: what its ``Examination`` is told besides the harness and the day, and what becomes of
+    its report where findings are accepted. Both may come from a folder's settings.
+    """
+
+    told: Mapping[str, Any] = field(default_factory=dict)
+    accepted: Callable[[Report], Report] = _as_it_is
+
+
 @dataclass(frozen=True)
 class Understood:
     """A harness as it was read: the file that is checked comes first in ``syntaxes``, by its name in messages.
 
-    ``examination`` may be asked where the reading has no mistakes, by one thread only. ``stale`` tells whether a text
-    has changed since.
+    ``examination`` may be asked where it is ``sound``, by one thread only. ``stamps`` tell which texts it was
+    read from. ``unjudged`` says why there are no terms to judge it by.
     """
 
     root: str
@@ -49,7 +71,9 @@ class Understood:
     syntaxes: dict[str, Syntax]
     examination: Examination
     stamps: dict[str, _Stamp]
-    _given_up: list[bool] = field(default_factory=list)
+    terms: Terms
+    unjudged: str
+    given_up: Event
 
     @property
     def harness(self) -> Harness:
@@ -58,7 +82,11 @@ class Understood:
     @property
     def sound(self) -> bool:
         """Whether the text has no mistakes, so that questions about behaviour have answers."""
-        return not self.reading.mistakes
+        return not (self.reading.mistakes or self.unjudged)
+
+    def report(self) -> Report:
+        """What the rules find. Raises ``GivenUpError`` where a text changed meanwhile."""
+        return self.terms.accepted(check_examined(self.reading, self.examination))
 
     @cached_property
     def mentions(self) -> dict[str, tuple[Mention, ...]]:
@@ -76,7 +104,7 @@ class Understood:
 
     def give_up(self) -> None:
         """Stops what examines it, at the next rule."""
-        self._given_up.append(True)
+        self.given_up.set()
 
 
 def path_of(file: str) -> str:
@@ -95,10 +123,11 @@ def in_library(file: str) -> bool:
 class Desk:
     """Open texts by path, and readings, each made again only when a text that it is made from has changed."""
 
-    def __init__(self, today: Callable[[], date]) -> None:
+    def __init__(self, today: Callable[[], date], terms: Callable[[str], Terms] = lambda _root: Terms()) -> None:
         self.open: dict[str, str] = {}
         self.folders: tuple[str, ...] = ()
         self._today = today
+        self._terms = terms
         self._changes: dict[str, int] = {}
         self._understood: dict[str, Understood] = {}
         self._memories: dict[str, Memory] = {}
@@ -173,14 +202,45 @@ class Desk:
         except (OSError, ValueError) as error:
             raise UnreadableError(f"{root}: {error}") from error
         reading = read_text(text, root, load=load, parsed=parsed)
-        given_up: list[bool] = []
+        given_up = Event()
 
         def go_on() -> None:
-            if given_up:
+            if given_up.is_set():
                 raise GivenUpError
 
-        examination = Examination(reading.harness, today=self._today(), between_rules=go_on)
-        return Understood(root, reading, syntaxes, examination, stamps, given_up)
+        terms, unjudged = Terms(), ""
+        try:
+            terms = self._terms(root)
+        except CannotJudgeError as error:
+            unjudged = str(error)
+        examination = Examination(reading.harness, today=self._today(), between_rules=go_on, **terms.told)
+        if not reading.mistakes:
+            found = house_mistakes(reading.harness, examination.rules, all_known=examination.unrun is None)
+            reading = replace(reading, mistakes=found)
+        return Understood(root, reading, syntaxes, examination, stamps, terms, unjudged, given_up)
+
+    def reread(self, root: str, texts: Mapping[str, str]) -> Reading:
+        """What a harness would say with other texts in place of some of its files, by their names in messages."""
+        changed = {os.path.realpath(path_of(file)): text for file, text in texts.items()}
+
+        def load(path: Path) -> str:
+            return changed.get(os.fspath(path)) or self.text(os.fspath(path))
+
+        return read_text(load(Path(os.path.realpath(root))), root, load=load)
+
+    def old_names(self, knowns: Iterable[Understood]) -> frozenset[str]:
+        """The parts and wires of the harnesses that these ones convert."""
+        found: set[str] = set()
+        for known in knowns:
+            conversion = known.harness.conversion
+            if conversion.converts is not None and conversion.span is not None:
+                try:
+                    path = Path(path_of(conversion.span.file)).parent / conversion.converts
+                    old = read_text(self.text(os.fspath(path)), os.fspath(path), load=lambda p: self.text(os.fspath(p)))
+                except (OSError, ValueError):
+                    continue
+                found |= {*old.harness.parts, *old.harness.wires}
+        return frozenset(found)
 
     # --- which file is a part of which
     def roots(self) -> tuple[str, ...]:

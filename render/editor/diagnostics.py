@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
+from ...checks.finding import Finding, Level
 from ...lang.mistake import Mistake, Note, Span
-from ..formats.entries import finding_evidence, mistake_evidence
+from ..formats.entries import Entry, entries, mistake_evidence
 
 if TYPE_CHECKING:
-    from ...checks.finding import Finding
     from ...checks.runner import Report
     from ...lang.model import Reading
 
@@ -24,7 +24,7 @@ class Problem:
     """Something to underline. ``code`` is the name of the rule, or of the kind of mistake."""
 
     span: Span
-    level: Literal["error", "warning", "note"]
+    level: str
     code: str
     message: str
     related: tuple[Note, ...] = ()
@@ -35,40 +35,41 @@ def of_mistakes(reading: Reading) -> tuple[Problem, ...]:
     """What is wrong with the text, and that nothing else was looked at while something is."""
     found = [_of_mistake(mistake) for mistake in reading.mistakes]
     if found:
-        found.append(_unchecked(reading, "the rules were not asked: mend the mistakes in the text first"))
+        found.append(_unchecked(reading, Level.NOTE, "the rules were not asked: mend the mistakes in the text first"))
     return tuple(found)
 
 
 def of_report(report: Report) -> tuple[Problem, ...]:
-    """What the rules found that counts, by place; what is waived is left out."""
-    return tuple(_of_finding(finding) for finding in report.findings)
+    """What a report says that counts, in its order; what is waived or accepted is left out."""
+    return tuple(_of_mistake(e.origin) if isinstance(e.origin, Mistake) else _of_entry(e) for e in entries((report,)))
 
 
 def of_fault(reading: Reading, error: Exception) -> tuple[Problem, ...]:
     """That the rules could not be asked, by a fault of Loomwright itself: silence would be a promise."""
     what = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
     message = f"the rules could not be asked, by a fault of Loomwright itself ({what}); please report it with the file"
-    return (Problem(_first(reading), "error", UNCHECKED, message),)
+    return (_unchecked(reading, Level.ERROR, message),)
+
+
+def of_terms(reading: Reading, why: str) -> tuple[Problem, ...]:
+    """That nobody knows what to judge by, such as a file of settings that cannot be used."""
+    return (_unchecked(reading, Level.ERROR, f"the rules were not asked: {why}"),)
 
 
 def _of_mistake(mistake: Mistake) -> Problem:
     message = "\n".join((mistake.message, *mistake_evidence(mistake)))
-    return Problem(mistake.span, "error", mistake.kind, message, mistake.notes, mistake)
+    return Problem(mistake.span, Level.ERROR.word, mistake.kind, message, mistake.notes, mistake)
 
 
-def _of_finding(finding: Finding) -> Problem:
-    message = "\n".join((finding.message, *finding_evidence(finding)))
-    level: Literal["error", "warning", "note"] = finding.level.word  # type: ignore[assignment]
-    return Problem(finding.span, level, finding.rule, message, finding.notes, finding)
+def _of_entry(entry: Entry) -> Problem:
+    message = "\n".join((entry.message, *entry.evidence))
+    origin = entry.origin if isinstance(entry.origin, Finding) else None
+    return Problem(entry.span, entry.level.word, entry.rule, message, entry.notes, origin)
 
 
-def _unchecked(reading: Reading, message: str) -> Problem:
-    return Problem(_first(reading), "note", UNCHECKED, message)
-
-
-def _first(reading: Reading) -> Span:
-    """The beginning of the file that is checked."""
-    return Span(reading.harness.file, 1, 1, 2)
+def _unchecked(reading: Reading, level: Level, message: str) -> Problem:
+    """A problem of the whole harness: at the beginning of the file that is checked."""
+    return Problem(Span(reading.harness.file, 1, 1, 2), level.word, UNCHECKED, message)
 
 
 def by_file(problems: Iterable[Problem]) -> dict[str, list[Problem]]:

@@ -16,8 +16,10 @@ from ...lang.syntax import (
     Conditional,
     DeclaredLine,
     ExpectLine,
+    HouseLine,
     Inner,
     Joined,
+    JudgeLine,
     Marked,
     MountLine,
     Negated,
@@ -132,6 +134,8 @@ class _Finder:
             case WaiveLine(rule, names):
                 yield name("rule", rule)
                 yield from self._things(names, statement)
+            case JudgeLine(rule):
+                yield name("rule", rule)
             case DeclaredLine(names):
                 if statement.head == "changes":
                     yield from self._things(names, statement)
@@ -145,7 +149,7 @@ class _Finder:
                 yield name("file", what)
             case TitledLine(text) if statement.head == "converts":
                 yield name("file", text)
-            case TitledLine() | PlainLine() | None:
+            case TitledLine() | PlainLine() | HouseLine() | None:
                 return
 
     def _end(self, token: Token, where: Statement | Inner) -> Iterator[Mention]:

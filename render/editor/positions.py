@@ -76,6 +76,10 @@ class Sheet:
         column = len(before if before.isascii() else unicodedata.normalize("NFC", before))
         return Place(number + 1, column + 1 - (number == 0 and before.startswith("\ufeff")))
 
+    def row_start(self, row: int) -> Shown:
+        """Where a row begins; the end of the text where there is no such row."""
+        return self.shown(Place(row, 1)) if row > 1 else Shown(0, 0)
+
     def of_span(self, span: Span) -> tuple[Shown, Shown]:
         """The two ends of a span."""
         return self.shown(Place(span.line, span.column)), self.shown(Place(span.line, span.end_column))
