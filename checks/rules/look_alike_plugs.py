@@ -30,7 +30,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 message=f"{one.name} and {other.name} are alike at {one.place}; mated crossed, {harm}",
                 span=other.span,
                 about=(one.name, other.name),
-                source=RULE.source,
+                source=f"profile {examination.profile.title}: {RULE.source}",
                 remedy="another number of ways for one of them, or turn one round: pins where the other has sockets",
             )
 

@@ -6,11 +6,14 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Law
 from ...lang.mistake import Note, Span
-from ...lang.model import Fuse, Source
+from ...lang.model import Connector, Fuse, Source
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
-from ..tables.fuses import continuous_amps, opening_points
+from ..tables.ampacity import ampacity_table
+from ..tables.conductors import SAME_SIZE, metric_sizes
+from ..tables.contacts import contacts_for
+from ..tables.fuses import continuous_amps, opening_points, ratings
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -76,9 +79,39 @@ def _unpublished(examination: Examination) -> Iterator[Gap]:
         rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
         if isinstance(part, Fuse) and part.form and rating and not opening_points(part.form, rating):
             yield part.name, "published opening times", f"none for a {part.form}", part.span
+    yield from _ends(examination)
     for branch in examination.circuit.branches:
         if branch.law is Law.WINDING:
             yield branch.key, "alternating current", "not solved, nor what hangs on it", branch.span
+
+
+def _ends(examination: Examination) -> Iterator[Gap]:
+    """Numbers beyond the end of a table, and what was taken instead: nothing goes on beyond it in silence."""
+    table = ampacity_table(examination.protection.profile.ampacity)
+    thickest, (thin, *_, thick) = table.sizes[-1], metric_sizes()
+    for piece in examination.harness.pieces:
+        if piece.size is None:
+            continue
+        area = piece.size.area
+        if area > thickest.area * (1.0 + SAME_SIZE):
+            outcome = f"{table.cited.source} ends at {thickest.name}, whose figure is taken"
+            yield piece.wire, "published ampacity of so thick a wire", outcome, piece.span
+        if not thin.area * (1.0 - SAME_SIZE) <= area <= thick.area * (1.0 + SAME_SIZE):
+            ladder = f"{thin.cited.source} has {thin.area:g} to {thick.area:g} mm2"
+            yield piece.wire, "published resistance", f"{ladder}; beyond, in proportion to its area", piece.span
+    for part in examination.harness.parts.values():
+        if isinstance(part, Fuse) and (rating := continuous_amps(part.amps, part.blows)):
+            sold = [amps for form in ((part.form,) if part.form else ("blade", "glass")) for amps in ratings(form)]
+            if sold and not min(sold) <= rating <= max(sold):
+                outcome = f"sold from {min(sold):g} to {max(sold):g} A, whose multiples are taken"
+                yield part.name, f"published opening times at {rating:g} A", outcome, part.span
+        elif isinstance(part, Connector) and part.amps and not contacts_for(part.amps):
+            yield (
+                part.name,
+                f"contacts for {part.amps:g} A",
+                "none in the table; the sizes in them not judged",
+                part.span,
+            )
 
 
 def _span(examination: Examination, owner: str) -> Span:

@@ -70,7 +70,8 @@ def find(examination: Examination) -> Iterator[Finding]:
                 Figure("k2S2", hot.stands, "A2s"),
                 Figure("short-circuit current", hot.short.amps, "A"),
             ),
-            source=f"{short_time(piece.wire_class).cited}; slowest published opening time of the fuse's form",
+            source=f"profile {protection.profile.title}: {short_time(piece.wire_class).cited}; slowest published "
+            "opening time of the fuse's form",
             remedy="a thicker wire, or a smaller or quicker fuse",
         )
 

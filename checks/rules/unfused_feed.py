@@ -33,7 +33,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             about=(wire,),
             path=way,
             figures=(Figure("distance along the wire", distance, "m"), Figure("allowed", allowed, "m")),
-            source=str(protection.profile.source("bare_distance")),
+            source=f"profile {protection.profile.title}: {protection.profile.source('bare_distance')}",
             remedy=f"put a fuse or breaker within {allowed:g} m of {way[0]}, measured along the wire; up to "
             f"{sheathed:g} m is allowed where the wire is sheathed all the way (waive it then, and say so)",
         )
