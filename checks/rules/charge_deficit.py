@@ -115,5 +115,6 @@ wire 10 GRIPS.2 to FRAME black 2.5 mm2 0.2 m
 wire 11 BAT.- to FRAME black 6 mm2 0.2 m
 state riding { KEY on, engine running }
 """,
+    cautions="Batteries give off an explosive gas while they charge: no flame, and a vented place.",
     find=find,
 )

@@ -114,5 +114,6 @@ wire 8 K-START.87 to STARTER.30 red/black 16 mm2
 wire 9 BAT.- to ENGINE black 16 mm2
 state cranking { KEY on, START press, engine cranking }
 """,
+    cautions="Crank in neutral, with the bike on its stand and nobody in front of it.",
     find=find,
 )

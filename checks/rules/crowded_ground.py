@@ -42,6 +42,7 @@ RULE = Rule(
     why="""The more terminals under one nut, the less each is pressed, and when the nut works loose everything on it
     fails together and feeds back through everything else.""",
     source="FAA AC 43.13-1B paragraph 11-174b: more than four ask for a bus bar over two or more studs",
+    formula="found where ring terminals on one stud > 4",
     bad="""
 loom "Five rings under one nut"
 place tray
@@ -90,5 +91,6 @@ wire 9 C.2 to FRAME black 1 mm2 0.1 m
 wire 10 D.2 to C.2 black 1 mm2 0.1 m
 wire 11 BAT.- to FRAME black 6 mm2 0.2 m
 """,
+    cautions="Take the battery's grounded lead off before a ground stud is undone.",
     find=find,
 )

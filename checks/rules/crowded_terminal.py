@@ -53,6 +53,7 @@ RULE = Rule(
     joint gets warm, and sooner or later one wire pulls out. Battery posts and terminals with a conductor so thick
     that it must have a ring terminal are not meant: there each wire has its own.""",
     source="common practice, no source; the size above which a conductor has a ring terminal from IEC 61210's scope",
+    formula="found where conductors in one crimp > 2, and none of them above 6 mm2: that one has a ring terminal",
     bad="""
 loom "Three wires at the lamp switch"
 place tray
@@ -93,5 +94,6 @@ wire 7 RIGHT.2 to FRAME black 1 mm2 0.1 m
 wire 8 DIAL.2 to FRAME black 1 mm2 0.1 m
 wire 9 BAT.- to FRAME black 6 mm2 0.2 m
 """,
+    cautions="Pull at every crimp by hand before the loom is closed.",
     find=find,
 )

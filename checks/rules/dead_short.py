@@ -57,6 +57,9 @@ RULE = Rule(
     wire glows inside the loom. Positions that nobody sets on purpose count: every switch is pressed sooner or
     later with every other.""",
     source="ours: every combination of the controls is gone through",
+    formula="""found where, in a possible combination, current gets from the + of a source to its own - through
+      wires, ways, fuses, contacts and diodes their own way, and through no consumer
+one finding for each set of closed contacts""",
     bad="""
 loom "Dead short"
 system 12 V negative ground
@@ -94,5 +97,6 @@ wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
 wire 5 LAMP.2 to TEST.1 orange/black 2 mm2 0.30 m
 wire 6 TEST.2 to FRAME black 2 mm2 0.30 m
 """,
+    cautions="Take the battery's grounded lead off before it is looked for on the machine.",
     find=find,
 )

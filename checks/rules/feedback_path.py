@@ -201,5 +201,6 @@ wire 12 WARM.2 to FRAME black 2.5 mm2 0.2 m
 wire 13 BAT.- to FRAME black 6 mm2 0.2 m
 state riding { KEY on }
 """,
+    cautions="A wire that should be dead may be fed through a lamp: measure before you touch.",
     find=find,
 )

@@ -165,5 +165,6 @@ wire 8 RL.31 to FRAME black 1 mm2 0.2 m
 wire 9 BAT.- to FRAME black 6 mm2 0.2 m
 state key-on { KEY on }
 """,
+    cautions="A resistor in the place of a bulb's load gets as hot as the bulb: keep it off the loom and off plastics.",
     find=find,
 )

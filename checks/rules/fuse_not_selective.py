@@ -83,5 +83,6 @@ wire 4 LIGHT.2 to LAMP.1 grey 2.5 mm2 0.2 m
 wire 5 LAMP.2 to FRAME black 1.5 mm2 0.1 m
 wire 6 BAT.- to FRAME black 6 mm2 0.2 m
 """,
+    cautions="Find what blew a fuse before another one is put in, the main one above all.",
     find=find,
 )

@@ -154,5 +154,6 @@ wire 3 BRAKE.2 to REAR.54 pink/black 1 mm2 0.1 m
 wire 4 REAR.31 to FRAME black 1 mm2 0.1 m
 wire 5 BAT.- to FRAME black 6 mm2 0.2 m
 """,
+    cautions="Colours are a habit, not a proof: measure a wire before you trust its colour.",
     find=find,
 )

@@ -69,5 +69,6 @@ wire 3 LIGHT.2 to LAMP.1 grey 14 x 0.30 mm 0.1 m
 wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
 wire 5 BAT.- to FRAME black 6 mm2 0.2 m
 """,
+    cautions="Pull at every crimp by hand before the loom is closed.",
     find=find,
 )

@@ -104,5 +104,6 @@ wire 5 F.2 to TRACKER.30 red 1 mm2 0.2 m
 wire 6 TRACKER.31 to FRAME black 1 mm2 0.2 m
 wire 7 BAT.- to FRAME black 6 mm2 0.2 m
 """,
+    cautions="Measure it with a fused meter: a meter set to amps across a battery is a short.",
     find=find,
 )

@@ -142,5 +142,6 @@ wire 7 PAD.2 to FRAME black 4 mm2 0.1 m
 wire 8 LAMP.2 to FRAME black 1 mm2 0.1 m
 wire 9 BAT.- to FRAME black 6 mm2 0.2 m
 """,
+    cautions="Mark both halves of every plug before it is pulled.",
     find=find,
 )

@@ -102,5 +102,6 @@ wire 12 DIAL.31 to FRAME black 2.5 mm2 0.2 m
 wire 13 BAT.- to FRAME black 6 mm2 0.2 m
 state braking { KEY on, BRAKE press }
 """,
+    cautions="A lamp that lights another one dimly has lost its ground: look there first.",
     find=find,
 )

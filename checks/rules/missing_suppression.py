@@ -151,5 +151,6 @@ wire 13 BAT.- to FRAME black 6 mm2 0.2 m
 wire 14 D1.K to K1.86 green 1 mm2 0.1 m
 wire 15 D1.A to K1.85 black 1 mm2 0.1 m
 """,
+    cautions="A coil switched off by hand gives its kick to the hand: keep off bare terminals.",
     find=find,
 )

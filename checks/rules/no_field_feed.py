@@ -133,5 +133,6 @@ wire 5 GEN.B- to FRAME black 2 mm2 0.20 m
 wire 6 KEY.15 to TELL.CHG orange 2 mm2 0.30 m
 wire 7 TELL.D+ to GEN.D+ brown 2 mm2 0.30 m
 """,
+    cautions="Flash a field through a lamp, never straight from the battery, and with the engine off.",
     find=find,
 )

@@ -77,5 +77,6 @@ wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 class C
 wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m class C
 wire 5 FRAME to BAT.- black 6 mm2 0.2 m class C
 """,
+    cautions="Let exhaust and cylinders go cold before a route is touched.",
     find=find,
 )

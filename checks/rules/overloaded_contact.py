@@ -114,5 +114,6 @@ wire 8 LAMP.2 to FRAME black 1.5 mm2 0.1 m
 wire 9 BAT.- to FRAME black 6 mm2 0.2 m
 state lit { LIGHT on }
 """,
+    cautions="A contact that works too hard may weld: then its switch stops nothing. Try it before you ride.",
     find=find,
 )

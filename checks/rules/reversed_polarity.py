@@ -83,6 +83,8 @@ RULE = Rule(
     capacitor fed backwards bursts. The first terminal of an element is its + side, whatever the polarity of
     the ground.""",
     source="ours: every combination of the controls is gone through",
+    formula="""found where, in a possible combination, a led, electronics, a unit's supply or a capacitor has the +
+      of a source joined to its - and the - to its +, and in no combination the other way round""",
     bad="""
 loom "Reversed polarity"
 system 12 V negative ground
@@ -115,5 +117,6 @@ load LAMP lamp at tray for lighting { lamp 3 W: 1 2 }
 wire 4 KEY.15 to LAMP.2 orange 2 mm2 0.30 m
 wire 5 LAMP.1 to FRAME black 2 mm2 0.30 m
 """,
+    cautions="An electrolytic capacitor fed backwards bursts: connect nothing to try it.",
     find=find,
 )

@@ -144,5 +144,6 @@ wire 20 SP-15 to F-SENSE.1 orange 2 mm2 0.2 m
 wire 21 F-SENSE.2 to REG.S white 1 mm2 0.2 m
 state riding { KEY on, engine running }
 """,
+    cautions="An overcharged battery gives off explosive gas and acid; stop the engine if it swells or smells.",
     find=find,
 )

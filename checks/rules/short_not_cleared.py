@@ -125,5 +125,6 @@ wire 3 BAT.- to FRAME black 6 mm2 0.20 m
 wire 4 KEY.15 to LAMP.1 orange 4 mm2 0.30 m
 wire 5 LAMP.2 to FRAME black 4 mm2 0.30 m
 """,
+    cautions="Never try a short on a harness to see whether its fuse blows: a battery can burst.",
     find=find,
 )

@@ -92,5 +92,6 @@ wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
 wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
 wire 5 BAT.- to FRAME black 6 mm2 0.2 m
 """,
+    cautions="Turn the bars from lock to lock and watch the loom before you ride: a trapped wire can lock them.",
     find=find,
 )

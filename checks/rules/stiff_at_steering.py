@@ -70,6 +70,8 @@ RULE = Rule(
     pulls at its ends, and at a splice all the bending happens in one spot. The break is inside the insulation and
     shows as an engine that cuts out on full lock.""",
     source="common practice, no source; solid wire is not crimped either (NASA-STD-8739.4, 4.3.4); the size is ours",
+    formula="""found where a wire along a flexing route is solid, or its area > 6 mm2
+   or where a splice or a connector lies between two flexing routes""",
     bad="""
 loom "House wire round the headstock"
 place tray, bars
@@ -100,5 +102,6 @@ wire 3 LIGHT.2 to LAMP.1 grey 1 mm2
 wire 4 LAMP.2 to FRAME black 1 mm2 solid 0.1 m
 wire 5 BAT.- to FRAME black 6 mm2 0.2 m
 """,
+    cautions="Turn the bars from lock to lock and watch the loom before you ride: a trapped wire can lock them.",
     find=find,
 )

@@ -80,5 +80,6 @@ wire 4 GRIPS.2 to FRAME black 2.5 mm2 0.1 m
 wire 5 BAT.- to FRAME black 6 mm2 0.2 m
 state heating { HEAT on }
 """,
+    cautions="Never fit a larger fuse to a wire that gets warm, and never run it in a bundle to hide it.",
     find=find,
 )

@@ -96,5 +96,6 @@ wire 9 SP-G to FRAME black 2.5 mm2
 wire 10 BAT.- to FRAME black 6 mm2 0.2 m
 state heating { HEAT on }
 """,
+    cautions="No fuse looks after a return wire: feel it for warmth after the first ride, and its joints.",
     find=find,
 )

@@ -67,6 +67,8 @@ RULE = Rule(
     two feeds does neither: the wire stays live from the other side, and a fault draws what both let
     through. A diode, a coil or an output of a control unit between the two parts them.""",
     source="ours: every combination of the controls is gone through",
+    formula="""the device out; found where, in a possible combination, both its ends are joined to a battery's feed pole
+   or both ends are one net; a diode, a coil, a consumer or a unit's output parts two feeds""",
     bad="""
 loom "Two feeds"
 system 12 V negative ground
@@ -110,5 +112,6 @@ load SECOND lamp at tray for lighting { lamp 21 W: 1 2 }
 wire 8 KEY.16 to SECOND.1 violet 2 mm2 0.30 m
 wire 9 SECOND.2 to FRAME black 2 mm2 0.30 m
 """,
+    cautions="Measure that a wire is dead before you work on it; a pulled fuse is no proof.",
     find=find,
 )

@@ -112,5 +112,6 @@ wire 4 SEAT.2 to FRAME black 4 mm2 2.2 m
 wire 5 BAT.- to FRAME black 6 mm2 0.2 m
 state riding { HEAT on }
 """,
+    cautions="Measure drops with the load on and your hands out of moving parts; a lamp or a heater may be hot.",
     find=find,
 )

@@ -108,5 +108,6 @@ wire 6 K-START.87 to STARTER.30 red/black 16 mm2
 wire 7 BAT.- to ENGINE black 16 mm2
 state cranking { START press, engine cranking }
 """,
+    cautions="Crank in neutral, with the bike on its stand; a relay that chatters may weld.",
     find=find,
 )

@@ -54,6 +54,14 @@ def test_every_rule_says_all_of_itself(rule: Rule) -> None:
     assert rule.good.startswith("\nloom ")
 
 
+def test_where_a_number_decides_a_rule_says_how_and_warns(rule: Rule) -> None:
+    """All rules against fire; and wherever a formula decides, the cautions of that work stand with it."""
+    if rule.family == "fire":
+        assert rule.formula.strip()
+    if rule.formula:
+        assert rule.cautions.strip(), "what can hurt whoever measures or mends this?"
+
+
 def test_a_rule_is_found_by_its_name_and_by_its_old_ones(rule: Rule) -> None:
     assert all(rule_named(name) is rule for name in (rule.name, *rule.aliases))
     assert rule_named("no-such-rule") is None
