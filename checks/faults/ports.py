@@ -18,6 +18,7 @@ from ...lang.circuit import Way
 from ...lang.model import Regulator, Relay, Unit
 from ..tables.laws import laws as figures
 from ..tables.laws import shares
+from .modes import chains
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -41,13 +42,23 @@ SHARED = 0.1
 """Siemens of every law that are counted among the plain resistances (ours): with less, what hangs on blocking diodes
 alone would make the matrix too stiff to invert."""
 
+MOST_STEPS = 14
+STILL = 1e-6
+"""Volts by which the last step on the ports may still move; those in all nodes go on from there."""
+
+SMALL = 1e-6
+"""Volts up to which a step is taken whole."""
+
+CUTS = 8
+"""Times that the end of a step is sought between two bounds (Illinois method)."""
+
 REFINED = 2
 """Steps in all nodes after those on the ports (ours): where little is left of a conductance, rounding shows."""
 
 RESIDUE = 1e-5
 """Amps by which the currents at a node may miss zero before a fault is solved plainly."""
 
-SENSE_SLACK = 5e-3
+SENSE_SLACK = 0.01
 """Volts by which what a regulator senses may move before its machine is tuned anew."""
 
 
@@ -125,7 +136,11 @@ class Ports:
         np.add.at(matrix, (bottoms, tops), -shared)
         inverse = np.asarray(np.linalg.inv(matrix), dtype=float)
         to_ports = inverse[:, tops] - inverse[:, bottoms]
-        return _Reduced(matrix, inverse, tops, bottoms, shared, to_ports, to_ports[tops] - to_ports[bottoms])
+        between = np.zeros((tops.size, matrix.shape[0]))
+        between[np.arange(tops.size), tops] += 1.0
+        between[np.arange(tops.size), bottoms] -= 1.0
+        z = to_ports[tops] - to_ports[bottoms]
+        return _Reduced(matrix, inverse, tops, bottoms, shared, to_ports, z, between)
 
     def open(self, keys: Sequence[str]) -> Struck:
         """The state after each of these branches alone has opened. They must be plain resistances that conduct."""
@@ -144,8 +159,10 @@ class Ports:
         with np.errstate(divide="ignore", invalid="ignore"):
             change = 1.0 / (own - 1.0 / siemens)
         ports = (to_fault[reduced.tops] - to_fault[reduced.bottoms]).T  # (faults, laws)
-        z = reduced.z[None, :, :] - change[:, None, None] * ports[:, :, None] * ports[:, None, :]
-        across, passed = self._newton(z)
+        first, of = self._series(keys)
+        z = reduced.z[None, :, :] - change[first, None, None] * ports[first, :, None] * ports[first, None, :]
+        passed = self._newton(z)[1][of]
+        z = z[of]
         volts = -passed @ reduced.to_ports.T
         volts += (change * np.einsum("kp,kp->k", ports, passed))[:, None] * to_fault.T
         change = np.where(np.isfinite(change), change, 0.0)
@@ -163,11 +180,9 @@ class Ports:
 
         reduced = self._reduced
         across = volts[:, reduced.tops] - volts[:, reduced.bottoms]
-        excess = volts @ reduced.matrix
         beyond = self.point.flow.laws.bank.many(across)[0] - reduced.shared * across
+        excess = volts @ reduced.matrix + beyond @ reduced.between
         rows = np.arange(volts.shape[0])
-        np.add.at(excess, (rows[:, None], reduced.tops[None, :]), beyond)
-        np.add.at(excess, (rows[:, None], reduced.bottoms[None, :]), -beyond)
         through = fault.siemens * (volts[rows, fault.a] - volts[rows, fault.b])
         excess[rows, fault.a] -= through
         excess[rows, fault.b] += through
@@ -190,6 +205,25 @@ class Ports:
         back -= (fault.change * np.einsum("kp,kp->k", fault.ports, passed))[:, None] * fault.to_fault.T
         return np.asarray(plain - back, dtype=float)
 
+    def _series(self, keys: Sequence[str]) -> tuple[Places, Places]:
+        """The first fault of each chain, and for every fault the place of its chain among those.
+
+        Wherever a chain opens, the laws see the same.
+        """
+        import numpy as np
+
+        chain = chains(self.point.circuit)
+        place: dict[str, int] = {}
+        first: list[int] = []
+        of: list[int] = []
+        for i, key in enumerate(keys):
+            name = chain.get(key, key)
+            if name not in place:
+                place[name] = len(first)
+                first.append(i)
+            of.append(place[name])
+        return np.array(first, dtype=np.intp), np.array(of, dtype=np.intp)
+
     def _newton(self, z: Floats) -> tuple[Floats, Floats]:
         """Volts across the laws and what they pass beyond their shared siemens, for every fault; (faults, laws).
 
@@ -202,51 +236,57 @@ class Ports:
         count, size = z.shape[0], z.shape[1]
         start = flow.kept[flow.laws.tops] - flow.kept[flow.laws.bottoms]
         passed = np.tile(bank.amps(start) - shared * start, (count, 1))
-        across = -np.einsum("kij,kj->ki", z, passed)
+        across = -np.matmul(z, passed[:, :, None])[:, :, 0]
         unit = np.eye(size)
         active = np.arange(count)
-        for _ in range(40):
-            u, zz = across[active], z[active]
+        for _ in range(MOST_STEPS):
+            u, w, zz = across[active], passed[active], z[active]
             amps, slopes = bank.many(u)
             beyond = amps - shared * u
             rise = slopes - shared
-            miss = u + np.einsum("kij,kj->ki", zz, beyond)
+            miss = u + np.matmul(zz, beyond[:, :, None])[:, :, 0]
             step = -np.linalg.solve(unit + zz * rise[:, None, :], miss[:, :, None])[:, :, 0]
-            w_step = beyond + rise * step - passed[active]
-            share = self._shares(zz, u, step, w_step)
+            w_step = beyond + rise * step - w
+            share = self._shares(u, w, step, w_step)
             across[active] = u + share[:, None] * step
-            passed[active] += share[:, None] * w_step
-            largest = np.abs(step).max(axis=1, initial=0.0)
-            active = active[largest > 1e-9]
+            passed[active] = w + share[:, None] * w_step
+            active = active[np.abs(step).max(axis=1, initial=0.0) > STILL]
             if not active.size:
                 break
         return across, passed
 
-    def _shares(self, z: Floats, u: Floats, step: Floats, w_step: Floats) -> Floats:
-        """The share of each fault's step to take: all of it, unless the co-content rises again before its end."""
+    def _shares(self, u: Floats, w: Floats, step: Floats, w_step: Floats) -> Floats:
+        """The share of each fault's step to take: all of it, unless the co-content rises again before its end.
+
+        Its slope along the step needs the laws alone: what the plain resistances answer is known from the step.
+        """
         import numpy as np
 
         bank, shared = self.point.flow.laws.bank, self._reduced.shared
 
         def fall(share: Floats, rows: Places) -> Floats:
             at = u[rows] + share[:, None] * step[rows]
-            beyond = bank.many(at)[0] - shared * at
-            miss = at + np.einsum("kij,kj->ki", z[rows], beyond)
-            return np.asarray(-np.einsum("ki,ki->k", miss, w_step[rows]), dtype=float)
+            change = bank.many(at)[0] - shared * at - (w[rows] + share[:, None] * w_step[rows])
+            return np.asarray((change * step[rows]).sum(axis=1), dtype=float)
 
-        every = np.arange(u.shape[0])
         whole = np.ones(u.shape[0])
-        start = fall(np.zeros(u.shape[0]), every)
-        end = fall(whole, every)
-        rows = every[(start < 0.0) & (end > 0.1 * -start + 1e-12)]
+        large = np.flatnonzero(np.abs(step).max(axis=1, initial=0.0) > SMALL)
+        if not large.size:
+            return whole
+        start, end = fall(np.zeros(large.size), large), fall(np.ones(large.size), large)
+        wrong = (start < 0.0) & (end > 0.1 * -start)
+        rows = large[wrong]
         if rows.size:
             low, high = np.zeros(rows.size), np.ones(rows.size)
-            for _ in range(12):
-                middle = 0.5 * (low + high)
-                falls = fall(middle, rows) <= 0.0
-                low = np.where(falls, middle, low)
-                high = np.where(falls, high, middle)
-            whole[rows] = np.where(low > 0.0, low, high)
+            low_value, high_value = start[wrong], end[wrong]
+            for _ in range(CUTS):
+                middle = (low * high_value - high * low_value) / (high_value - low_value)
+                value = fall(middle, rows)
+                falls = value <= 0.0
+                high_value = np.where(falls, 0.5 * high_value, value)
+                low_value = np.where(falls, value, 0.5 * low_value)
+                low, high = np.where(falls, middle, low), np.where(falls, high, middle)
+            whole[rows] = high
         return whole
 
     # --- what else moves ---------------------------------------------------------------------------------------------
@@ -320,7 +360,8 @@ class _Opened:
 class _Reduced:
     """The whole matrix with the laws' shared siemens in it, its inverse, and the laws' ports.
 
-    ``to_ports``: volts of every node for an amp into each port; ``z``: of every port.
+    ``to_ports``: volts of every node for an amp into each port; ``z``: of every port. ``between``: 1 and -1 at the two
+    nodes of each law, (laws, nodes).
     """
 
     matrix: Floats
@@ -330,3 +371,4 @@ class _Reduced:
     shared: Floats
     to_ports: Floats
     z: Floats
+    between: Floats
