@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
+from ..foreign_units import in_our_units
 from ..messages import Mistakes, listed
 from ..mistake import Note, Span
 from ..syntax import Inner, Marked, Statement
@@ -387,13 +388,15 @@ def measure(
                 expected=wanted,
             )
             return Measured(0)
+        ours = in_our_units(number.value, unit.value, ratings)
         mistakes.add(
             "unknown-unit",
             where.span(unit),
             f"`{unit.value}` is no unit of the list",
             expected=wanted,
-            wrong=unit.value,
-            known=UNITS,
+            remedy=f"write `{ours}`" if ours else "",
+            wrong=None if ours else unit.value,
+            known=() if ours else UNITS,
         )
         return Measured(1)
     dimension = UNITS[name].dimension

@@ -3,36 +3,21 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 
 import pint
 import pytest
 
+from loomwright.lang import foreign_units
+from loomwright.lang.foreign_units import IN_PINT, in_our_units
 from loomwright.lang.reading import read_text
 from loomwright.lang.units import ALSO_READ, UNITS, UNITS_OF, awg_area, awg_diameter, stranded, unglue, unit_name
 
-MODEL_UNITS = {
-    "voltage": "volt",
-    "current": "ampere",
-    "power": "watt",
-    "resistance": "ohm",
-    "charge": "ampere * hour",
-    "capacitance": "farad",
-    "length": "metre",
-    "area": "millimetre ** 2",
-    "time": "second",
-    "temperature": "degree_Celsius",
-    "count": "ways",
-    "share": "dimensionless",
-}
 PINT_NAMES = {"%": "percent", "mm2": "millimetre ** 2", "s": "second", "Ah": "ampere_hour", "F": "farad", "m": "metre"}
 
 
 @pytest.fixture(scope="module")
-def registry(root: Path) -> pint.UnitRegistry:
-    registry = pint.UnitRegistry()
-    registry.load_definitions(str(root / "lang" / "units.txt"))
-    return registry
+def registry() -> pint.UnitRegistry:
+    return foreign_units.registry()
 
 
 @pytest.mark.parametrize("name", [name for name in UNITS if name != "AWG"])
@@ -43,7 +28,7 @@ def test_every_factor_is_pints(name: str, registry: pint.UnitRegistry) -> None:
         assert registry.Quantity(25, "degC").to("kelvin").magnitude == pytest.approx(298.15)
         return
     one = registry.Quantity(1, PINT_NAMES.get(name, name))
-    assert one.to(MODEL_UNITS[unit.dimension]).magnitude == pytest.approx(unit.factor, rel=1e-12)
+    assert one.to(IN_PINT[unit.dimension]).magnitude == pytest.approx(unit.factor, rel=1e-12)
 
 
 @pytest.mark.parametrize(("written", "name"), ALSO_READ.items())
@@ -54,8 +39,25 @@ def test_other_ways_to_write_a_unit(written: str, name: str, registry: pint.Unit
         assert same == pytest.approx(1)
 
 
+@pytest.mark.parametrize(
+    ("number", "unit", "dimensions", "said"),
+    [
+        ("0.5", "ft", ("area", "length"), "0.152 m"),  # 1 ft = 0.3048 m exactly (international yard and pound, 1959)
+        ("1", "hp", ("power", "current"), "746 W"),  # 1 hp = 550 ft lbf/s = 745.7 W
+        ("2", "Mohm", ("resistance",), "2000 kohm"),
+        ("0.004", "inch2", ("area",), "2.58 mm2"),  # 1 inch = 25.4 mm exactly
+        ("3", "furlongs", ("voltage",), None),
+        ("3", "volts", ("length",), None),
+        ("3", "xyzzy", ("length",), None),
+        ("3", "__import__", ("length",), None),
+    ],
+)
+def test_units_that_people_bring(number: str, unit: str, dimensions: tuple[str, ...], said: str | None) -> None:
+    assert in_our_units(number, unit, dimensions) == said
+
+
 def test_dimensions_are_complete() -> None:
-    assert set(UNITS_OF) == set(MODEL_UNITS)
+    assert set(UNITS_OF) == set(IN_PINT)
     assert sum(map(len, UNITS_OF.values())) == len(UNITS)
 
 
