@@ -798,8 +798,8 @@ def size(
     reading = _sound_reading(file, stdin_filename)
     harness = reading.harness
     files = own_files(reading.texts)
-    things = (*harness.wires.values(), *harness.parts.values())
-    foreign = [thing.name for thing in things if thing.span.file not in (*files, harness.file)]
+    places = {name: thing.span for things in (harness.wires, harness.parts) for name, thing in things.items()}
+    foreign = [name for name, span in places.items() if span.file not in (*files, harness.file)]
     day = today.date() if today else date.today()  # noqa: DTZ011  the user's own day
     limits = _profile_for(harness, profile)
     try:

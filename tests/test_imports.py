@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-HEAVY = {"graphviz", "hypothesis", "jinja2", "pint", "pygls", "resvg_py", "rich", "scipy", "typst"}
+HEAVY = {"graphviz", "hypothesis", "pint", "pygls", "resvg_py", "rich", "scipy", "typst"}
 
 
 def loaded_after(code: str, root: Path) -> set[str]:

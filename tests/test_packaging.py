@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-DATA = {".lark", ".loom", ".md", ".toml", ".txt", ".csv", ".json", ".css", ".js", ".html", ".typ", ".jinja", ".ttf"}
+DATA = {".lark", ".loom", ".md", ".toml", ".txt", ".csv", ".json", ".typ", ".ttf"}
 CODE_FOLDERS = ("checks", "lang", "render")
 NOT_SOURCE = shutil.ignore_patterns(".*", "__pycache__", "build", "dist", "out", "*.egg-info")
 
