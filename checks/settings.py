@@ -21,7 +21,6 @@ import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -64,12 +63,7 @@ def settings_of(harness_file: str) -> Settings:
 
 def settings_in(folder: Path) -> Settings:
     """The settings for harnesses in a folder. Raises ``SettingsError``."""
-    return _settings(os.path.realpath(folder), os.path.realpath(Path.cwd()))
-
-
-@cache
-def _settings(start: str, here: str) -> Settings:
-    folders = list(_upward(Path(start), Path(here)))
+    folders = list(_upward(Path(os.path.realpath(folder)), Path(os.path.realpath(Path.cwd()))))
     for folder in folders:
         own, shared = folder / OWN_FILE, folder / SHARED_FILE
         if own.is_file():
