@@ -23,8 +23,10 @@ if TYPE_CHECKING:
     from .tables import Table
 
 WHOLE_BITS = 16
-"""Up to so many bits one table for all questions is quicker than one for each (ours, measured)."""
 CLUSTER_BITS = 13
+SLACK = 16
+"""Up to 2^16 bits one table for all questions is quicker than one for each, and up to 2^13 one for some; a table that
+is there already serves up to 16 times its need (ours)."""
 
 
 class TooWideError(Exception):
@@ -88,6 +90,8 @@ class Conduction:
         """``before``: the harness that this circuit comes from by taking something out while it worked."""
         self.circuit = circuit
         self.network = Network(circuit, forced)
+        self.whole_bits = WHOLE_BITS
+        self.cluster_bits = CLUSTER_BITS
         self._before = before
         self._scopes: dict[frozenset[str], Scope] = {}
         self._without: dict[tuple[str, ...], Conduction] = {}
@@ -130,7 +134,7 @@ class Conduction:
         else:
             size = self.size(needed)
             for names, scope in self._scopes.items():
-                if needed <= names and scope.size <= max(1 << CLUSTER_BITS, 16 * size):
+                if needed <= names and scope.size <= max(1 << self.cluster_bits, SLACK * size):
                     return scope
             if size > 1 << laws().table_bits:
                 raise TooWideError(needed, size)
@@ -154,12 +158,12 @@ class Conduction:
             self.network.support(self.network.joined_needs(b, ANY)) | self._short_support for b in self.consumers
         }
         whole = frozenset().union(*supports) | self._short_support
-        if self.size(whole) <= 1 << WHOLE_BITS:
+        if self.size(whole) <= 1 << self.whole_bits:
             return (whole,)
         planned: list[frozenset[str]] = []
         for names in sorted(supports, key=lambda s: (-self.size(s), sorted(s))):
             for i, other in enumerate(planned):
-                if self.size(names | other) <= max(1 << CLUSTER_BITS, self.size(other)):
+                if self.size(names | other) <= max(1 << self.cluster_bits, self.size(other)):
                     planned[i] = names | other
                     break
             else:

@@ -416,28 +416,25 @@ class Scope(Space):
         """What comes about from rest while the controls move among ``positions``, one condition at a time.
 
         Controls move whenever they like, while relays and machines still move too; but a unit's latches settle before
-        anything else moves, since no thumb is as fast as they are. Relays change among ``relays_in`` only.
+        anything else moves, where they can, since no thumb is as fast as they are. Relays change among ``relays_in``
+        only.
         """
         width = self._width
         every = (1 << width) - 1
-        unsure = 0
+        waiting = self._waiting
         moving = []
-        for name, table in self.expressions.items():
-            differs = table ^ self.at(name, YES)
-            if self.network.conditions[name].kind in UNIT_KINDS:
-                unsure |= differs
         for name, table in self.expressions.items():
             kind = self.network.conditions[name].kind
             allowed = positions if relays_in is None or kind != "pulled" else positions & relays_in
             differs = (table ^ self.at(name, YES)) & allowed
-            moving.append(differs if kind in UNIT_KINDS else differs & (differs ^ unsure))
+            moving.append(differs if kind in UNIT_KINDS else differs & (differs ^ waiting))
         met: dict[int, Table] = {0: every}
         stack = [0]
         while stack:
             state = stack.pop()
             shift = state * width
             here = met[state] & (positions >> shift)
-            if here & (here ^ (unsure >> shift)) & every:
+            if here & (here ^ (waiting >> shift)) & every:
                 here = met[state] = (positions >> shift) & every
             for i, table in enumerate(moving):
                 come = here & (table >> shift)
@@ -450,6 +447,27 @@ class Scope(Space):
         for state, here in met.items():
             table |= here << (state * width)
         return table & positions
+
+    @property
+    def _waiting(self) -> Table:
+        """Where a unit's logic is about to settle: all else waits for it."""
+        moving = [
+            (name, table ^ self.at(name, YES))
+            for name, table in self.expressions.items()
+            if self.network.conditions[name].kind in UNIT_KINDS
+        ]
+        unsure = 0
+        for _, table in moving:
+            unsure |= table
+        calm = self.full ^ unsure
+        while unsure:
+            grown = calm
+            for name, table in moving:
+                grown |= self._flipped(calm, name) & table
+            if grown == calm:
+                break
+            calm = grown
+        return unsure & calm
 
     def _carried(self, begun: Table) -> Table:
         """The states that come about from others with the controls as they are, one condition at a time."""
