@@ -52,14 +52,12 @@ class Situation:
     """What conducts in one combination: the guarded branches that do, and how the rest stands.
 
     ``turning``: the engine turns, so ignition counts by its duty. ``asleep``: units take what they take asleep.
-    ``extra`` are conductances in S put between two kept nodes; below zero, one that is there is taken away.
     """
 
     conducting: frozenset[str]
     turning: bool = False
     asleep: bool = False
     machines: tuple[Running, ...] = ()
-    extra: tuple[tuple[str, str, float], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -99,13 +97,14 @@ class Flow:
 class Network:
     """The numbers of one circuit, prepared once; ``solve`` then costs a fraction of a millisecond a situation."""
 
-    def __init__(self, circuit: Circuit, keep: Collection[str] = ()) -> None:
+    def __init__(self, circuit: Circuit, like: Network | None = None) -> None:
+        """``like``: the numbers of a harness that this one comes from by taking something out."""
         self.circuit = circuit
-        self._asked_for = frozenset(keep)
         self._last: tuple[object, _Prepared] | None = None
         self._impossible: UnsolvableError | None = None
         self.regulated = _regulated(circuit)
-        self.rated: dict[str, Rated] = {b.key: elements.rated(b, circuit) for b in circuit.branches}
+        known = like.rated if like is not None else {}
+        self.rated: dict[str, Rated] = {b.key: known.get(b.key) or elements.rated(b, circuit) for b in circuit.branches}
         missing = [m for rating in self.rated.values() for m in rating.missing]
         names: dict[str, int] = {}
         for branch in circuit.branches:
@@ -142,7 +141,7 @@ class Network:
         self.guarded: list[Branch] = []
         self.curved: list[Branch] = []
         around: dict[int, dict[int, float]] = {}
-        keep: set[int] = {index[node] for node in self._asked_for if node in index}
+        keep: set[int] = set()
         for branch in self.circuit.branches:
             rating = self.rated[branch.key]
             a, b = index[branch.a], index[branch.b]
@@ -396,7 +395,7 @@ class Network:
     def _prepared(self, situation: Situation) -> _Prepared:
         """The matrix and the laws of a situation; the last ones are kept, since machines are tuned by solving again."""
         running = tuple((m.supply, m.amps) for m in situation.machines)
-        key = (situation.conducting, situation.turning, situation.asleep, running, situation.extra)
+        key = (situation.conducting, situation.turning, situation.asleep, running)
         if self._last is None or self._last[0] != key:
             self._last = (key, self._prepare(situation))
         return self._last[1]
@@ -409,8 +408,6 @@ class Network:
             if situation.turning and isinstance(branch.item, Element):
                 siemens *= branch.item.duty
             edges.append((self._place[self.index[branch.a]], self._place[self.index[branch.b]], siemens))
-        for x, y, siemens in situation.extra:
-            edges.append((self._place[self.index[x]], self._place[self.index[y]], siemens))
         chosen = self._laws(situation)
         return _Prepared(self._linear(edges, self._ties(edges, chosen)), chosen)
 

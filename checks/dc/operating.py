@@ -133,8 +133,9 @@ NOTHING = Loading(Peak(0.0), Peak(0.0))
 class Operation:
     """The numbers of one harness. Everything is worked out when it is first asked for."""
 
-    def __init__(self, circuit: Circuit, conduction: Conduction | None = None) -> None:
+    def __init__(self, circuit: Circuit, conduction: Conduction | None = None, *, like: Network | None = None) -> None:
         self.circuit = circuit
+        self._like = like
         self._conduction = conduction
         self._near: Flow | None = None
         self._without: dict[frozenset[str], Operation] = {}
@@ -142,7 +143,7 @@ class Operation:
 
     @cached_property
     def network(self) -> Network:
-        return Network(self.circuit)
+        return Network(self.circuit, self._like)
 
     @property
     def missing(self) -> tuple[Missing, ...]:
@@ -180,7 +181,7 @@ class Operation:
         """The same harness with parts or wires taken out."""
         key = frozenset(names)
         if key not in self._without:
-            self._without[key] = Operation(self.circuit.without(key))
+            self._without[key] = Operation(self.circuit.without(key), like=self.network)
         return self._without[key]
 
     # --- points ------------------------------------------------------------------------------------------------------
