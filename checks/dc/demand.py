@@ -347,7 +347,12 @@ def _maximum(factors: list[Factor]) -> tuple[dict[str, int], float]:
         around = tuple(other for other in beside[name] if other != name)
         axes = (name, *around)
         if int(np.prod([sizes[axis] for axis in axes])) > MOST_CELLS:
-            raise TooWideError(frozenset(axes), MOST_CELLS)
+            name, place = _best_alone(left, axes, sizes)
+            undo.append((name, (), np.array(place)))
+            left = [_sliced(factor, {name: place}) for factor in left]
+            constant += sum(float(f.values) for f in left if not f.names)
+            left = [f for f in left if f.names]
+            continue
         total = np.zeros([1] * len(axes))
         for factor in left:
             if name in factor.names:
@@ -366,6 +371,19 @@ def _maximum(factors: list[Factor]) -> tuple[dict[str, int], float]:
     for name, around, places in reversed(undo):
         chosen[name] = int(places[tuple(chosen[other] for other in around)])
     return chosen, constant
+
+
+def _best_alone(factors: list[Factor], names: Iterable[str], sizes: Mapping[str, int]) -> tuple[str, int]:
+    """Of some variables the one in most factors, and the position at which each of those could be greatest."""
+    import numpy as np
+
+    name = max(names, key=lambda n: (sum(n in f.names for f in factors), n))
+    total = np.zeros(sizes[name])
+    for factor in factors:
+        if name in factor.names:
+            axis = factor.names.index(name)
+            total += factor.values.max(axis=tuple(i for i in range(len(factor.names)) if i != axis))
+    return name, int(total.argmax())
 
 
 def _names(factors: Iterable[Factor]) -> list[str]:

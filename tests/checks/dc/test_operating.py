@@ -179,3 +179,12 @@ wire 4 BAT.- to FRAME black 6 mm2 0.2 m
     assert found["BAT", "voltage"].endswith(" V")
     assert {what for owner, what in found if owner == "BAT"} == {"voltage", "capacity", "resistance"}
     assert operation.at({}).amps("LAMP.dip") == 0.0
+
+
+def test_where_too_much_hangs_together_one_control_is_fixed_by_itself(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With room for two cells the search still finds the greatest sum here, since nothing is at odds with it."""
+    import loomwright.checks.dc.demand as searched
+
+    monkeypatch.setattr(searched, "MOST_CELLS", 2)
+    operation = Operation(build_circuit(read_text(LIGHTS.strip() + "\n").harness))
+    assert operation.loading("MAIN").held.amps == pytest.approx(60 / 13.5 + 5.0, rel=0.06)
