@@ -55,9 +55,11 @@ def _rule(rule: Rule) -> dict[str, Any]:
         f"{rule.why}\n\n**Found**\n\n```\n{rule.bad.strip()}\n```\n\n**Silent**\n\n```\n{rule.good.strip()}\n```\n"
     )
     markdown += f"\nSource: {rule.source}\n" + (f"\n**Caution:** {rule.cautions}\n" if rule.cautions else "")
+    # A name that is the id over again says nothing (SARIF 2.1.0, 3.49.7): a rule of one word has none.
+    named = {"name": "".join(word.capitalize() for word in rule.name.split("-"))} if "-" in rule.name else {}
     return {
         "id": rule.name,
-        "name": "".join(word.capitalize() for word in rule.name.split("-")),
+        **named,
         "shortDescription": {"text": rule.catches[:1024]},
         "fullDescription": {"text": rule.why[:1024]},
         "help": {"text": help_text, "markdown": markdown},
