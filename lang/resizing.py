@@ -33,7 +33,7 @@ class ResizeError(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class _Edit:
+class Edit:
     """A stretch of a line, in code points from 0, and what stands there instead."""
 
     line: int
@@ -62,16 +62,12 @@ def resized_files(files: Iterable[str], sizes: Mapping[str, Size], ratings: Mapp
     for file in files:
         before = Path(file).read_bytes()
         text = decoded(before)
-        edits: list[_Edit] = []
+        edits: list[Edit] = []
         for statement in parse(text, file, Mistakes()).statements:
             name = _name(statement)
-            if name not in left:
-                continue
-            if isinstance(statement.node, WireLine) and name in sizes:
-                edits.append(_wire_edit(statement, statement.node, sizes[name]))
-                left.discard(name)
-            elif isinstance(statement.node, PartLine) and name in ratings:
-                edits.append(_fuse_edit(statement, statement.node, ratings[name]))
+            edit = edit_of(statement, sizes, ratings) if name in left else None
+            if edit is not None:
+                edits.append(edit)
                 left.discard(name)
         if not edits:
             continue
@@ -81,6 +77,16 @@ def resized_files(files: Iterable[str], sizes: Mapping[str, Size], ratings: Mapp
     if left:
         raise ResizeError(f"{', '.join(sorted(left))}: no line of these files describes them")
     return tuple(changed)
+
+
+def edit_of(statement: Statement, sizes: Mapping[str, Size], ratings: Mapping[str, float]) -> Edit | None:
+    """What gives the wire or fuse of a statement its new size or rating; ``None`` where it describes none of them."""
+    name = _name(statement)
+    if isinstance(statement.node, WireLine) and name in sizes:
+        return _wire_edit(statement, statement.node, sizes[name])
+    if isinstance(statement.node, PartLine) and name in ratings:
+        return _fuse_edit(statement, statement.node, ratings[name])
+    return None
 
 
 def write_all(changed: Sequence[Resized]) -> None:
@@ -110,7 +116,7 @@ def _name(statement: Statement) -> str:
     return str(statement.tokens[1].value) if wanted else ""
 
 
-def _wire_edit(statement: Statement, node: WireLine, size: Size) -> _Edit:
+def _wire_edit(statement: Statement, node: WireLine, size: Size) -> Edit:
     found = _quantity(node.traits, "area")
     if found is not None:
         return _over(statement, *found, size.text)
@@ -127,7 +133,7 @@ def _wire_edit(statement: Statement, node: WireLine, size: Size) -> _Edit:
     return _behind(statement, last, size.text)
 
 
-def _fuse_edit(statement: Statement, node: PartLine, amps: float) -> _Edit:
+def _fuse_edit(statement: Statement, node: PartLine, amps: float) -> Edit:
     text = f"{amps:g} A"
     found = _quantity(node.traits, "current")
     return _over(statement, *found, text) if found is not None else _behind(statement, node.name, text)
@@ -151,17 +157,17 @@ def _quantity(traits: Sequence[Token | Marked], dimension: str) -> tuple[Token, 
     return None
 
 
-def _over(statement: Statement, first: Token, last: Token, text: str) -> _Edit:
-    return _Edit(statement.line, (first.column or 1) - 1, (last.end_column or 1) - 1, text)
+def _over(statement: Statement, first: Token, last: Token, text: str) -> Edit:
+    return Edit(statement.line, (first.column or 1) - 1, (last.end_column or 1) - 1, text)
 
 
-def _behind(statement: Statement, token: Token, text: str) -> _Edit:
+def _behind(statement: Statement, token: Token, text: str) -> Edit:
     end = (token.end_column or 1) - 1
-    return _Edit(statement.line, end, end, f" {text}")
+    return Edit(statement.line, end, end, f" {text}")
 
 
 # --- doing it ---------------------------------------------------------------------------------------------------------
-def _applied(text: str, edits: Iterable[_Edit], file: str) -> str:
+def _applied(text: str, edits: Iterable[Edit], file: str) -> str:
     """``text`` with its edits. Columns are those of the text in Unicode's NFC form, which may differ from what is
     written; they are then found anew.
     """
@@ -193,7 +199,7 @@ def _as_written(line: str, column: int) -> int | None:
     return None
 
 
-def _prove(before: str, after: str, edits: Iterable[_Edit], file: str) -> None:
+def _prove(before: str, after: str, edits: Iterable[Edit], file: str) -> None:
     """Sees to it that only the words of the edits differ. Raises ``ResizeError``."""
     meant: dict[int, list[list[str]]] = {}
     for edit in edits:

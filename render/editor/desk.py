@@ -139,13 +139,20 @@ class Desk:
         if _ties(self.open.get(path, "")) != _ties(text):
             self._users.clear()
         self.open[path] = text
-        self._changes[path] = self._changes.get(path, 0) + 1
+        self._touch(path)
 
     def take(self, path: str) -> None:
         """A text was closed: what the disk has counts again."""
         self.open.pop(path, None)
-        self._changes[path] = self._changes.get(path, 0) + 1
+        self._touch(path)
         self._users.clear()
+
+    def _touch(self, path: str) -> None:
+        """What was read of a text is old now, and nobody waits for what the rules say of it."""
+        self._changes[path] = self._changes.get(path, 0) + 1
+        for known in self._understood.values():
+            if path in known.stamps or os.path.realpath(path) in known.stamps:
+                known.give_up()
 
     def disk_changed(self) -> None:
         """Files came, went or changed: which one uses which is asked anew."""

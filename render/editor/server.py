@@ -8,7 +8,9 @@ when it goes on; only the latest text of a harness is ever judged. Every place t
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import os
+import sys
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
@@ -48,6 +50,9 @@ SETTLE: Final = 0.005
 
 PAUSE: Final = 0.1
 """s without a change until the rules are asked."""
+
+TURN: Final = 0.0005
+"""s after which the thread of the rules gives way to that of the editor, so that no key waits for a rule."""
 
 REQUEST_FAILED: Final = -32803
 """The protocol's code for a request that was understood and is refused."""
@@ -348,6 +353,7 @@ def make_server(terms: Callable[[str], Terms]) -> LanguageServer:
 
 def serve(terms: Callable[[str], Terms]) -> None:
     """Speaks with one editor over standard input and output until it says goodbye."""
+    sys.setswitchinterval(TURN)
     make_server(terms).start_io()
 
 
@@ -365,7 +371,8 @@ def _texts(server: LanguageServer, session: Session) -> None:
         if watching is not None and watching.dynamic_registration:
             options = lsp.DidChangeWatchedFilesRegistrationOptions([lsp.FileSystemWatcher("**/*.loom")])
             registration = lsp.Registration("loom-files", lsp.WORKSPACE_DID_CHANGE_WATCHED_FILES, options)
-            await server.client_register_capability_async(lsp.RegistrationParams([registration]))
+            with contextlib.suppress(JsonRpcException):  # it promised what it cannot do: a save is heard all the same
+                await server.client_register_capability_async(lsp.RegistrationParams([registration]))
 
     @server.feature(lsp.TEXT_DOCUMENT_DID_OPEN)
     def opened(params: lsp.DidOpenTextDocumentParams) -> None:
