@@ -521,7 +521,7 @@ def serve(profile: str | None, own_rules: bool) -> None:
     Example, as an editor is told it:
       loomwright serve
 
-    Exits 0 when the editor ends it, 1 when the editor goes away without a word.
+    Exits 0 when the editor ends it.
     """
     try:
         from .render.editor.desk import CannotJudgeError, Terms

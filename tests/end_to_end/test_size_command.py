@@ -1,0 +1,260 @@
+"""`loomwright size`: what it shows, and that writing changes sizes and ratings alone and makes no check worse."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from datetime import date
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from loomwright.checks.runner import Report, check
+from loomwright.cli import main
+from loomwright.lang.reading import read_file
+
+SPECS = Path(__file__).resolve().parents[2] / "specs"
+GOOD = sorted(
+    path.relative_to(SPECS).as_posix() for folder in ("", "small") for path in (SPECS / folder).glob("*.loom")
+)
+FAULTY = (
+    "thin-conductor",
+    "thin-return",
+    "oversized-fuse",
+    "overloaded-fuse",
+    "voltage-drop",
+    "short-not-cleared",
+    "cranking-brownout",
+    "house-size",
+    "dead-short",
+    "wrong-terminal",
+)
+TODAY = date(2026, 1, 1)
+
+BIKE = """loom "bike"
+place tray, tail
+route tray tail 0.8 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, tail
+fuse MAIN blade at tray            # not chosen yet
+switch LIGHT 10 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tail { lamp 55 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 6 mm2 0.15 m   # as it came
+wire 2 MAIN.2 to LIGHT.1 red/white 10 AWG 0.1 m
+wire 3 LIGHT.2 to LAMP.1 grey
+wire 4 LAMP.2 to FRAME 0.1 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m kept
+state lit { LIGHT on }
+"""
+
+
+@pytest.fixture(autouse=True)
+def _here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("bike.loom").write_text(BIKE)
+
+
+def run(*arguments: str, **more: str) -> Result:
+    return CliRunner().invoke(main, ["size", *arguments], **more)  # type: ignore[arg-type]
+
+
+def proposals(file: str) -> dict[str, str]:
+    document = json.loads(run(file, "--format", "json").stdout)
+    wires = {each["name"]: each["proposed"]["text"] for each in document["wires"] if each["changes"]}
+    return wires | {each["name"]: f"{each['proposed']:g} A" for each in document["fuses"] if each["changes"]}
+
+
+def copied(name: str) -> str:
+    """A copy of a specification with all that it may use beside it."""
+    shutil.copytree(SPECS, "specs", dirs_exist_ok=True)
+    return f"specs/{name}"
+
+
+# --- what it shows ---------------------------------------------------------------------------------------------------
+def test_a_table_with_what_decides_and_what_is_there() -> None:
+    result = run("bike.loom")
+    assert result.exit_code == 0
+    rows = {line.split()[0]: line for line in result.stdout.splitlines() if line.strip()}
+    assert re.search(r"^1\s+6 mm2\s+1 mm2 \*\s+18 AWG\s+3\.\d+ A\s+3\.\d+ A\s+smallest", rows["1"])
+    assert re.search(r"^2\s+10 AWG\s+\S+ mm2\s+1\d AWG \*", rows["2"]), "a wire in AWG stays in AWG"
+    assert re.search(r"^3\s+-\s+\S+ mm2 \*", rows["3"])
+    assert re.search(r"^MAIN\s+-\s+5 A \*\s+3\.\d+ A\s+3\.\d+ A\s+3\.9 A for ever at 80 ?%", rows["MAIN"])
+    assert "5" not in rows, "what stays as it is is shown with --all"
+    assert "profile boat law" in result.stdout
+
+
+def test_it_says_who_decides_and_claims_nothing() -> None:
+    text = " ".join(run("bike.loom").stdout.split())
+    assert "Local codes and a licensed practitioner decide" in text
+    assert "claims no harness safe" in text
+    assert json.loads(run("bike.loom", "--format", "json").stdout)["caution"].startswith("Local codes")
+
+
+def test_all_shows_what_is_kept_and_why() -> None:
+    assert re.search(r"^5\s+6 mm2.*\(kept from the old harness\)", run("bike.loom", "--all").stdout, re.MULTILINE)
+
+
+def test_only_what_is_named() -> None:
+    found = json.loads(run("bike.loom", "3", "MAIN", "--format", "json").stdout)
+    assert [each["name"] for each in found["wires"]] == ["3"]
+    assert [each["name"] for each in found["fuses"]] == ["MAIN"]
+
+
+def test_a_name_that_there_is_not() -> None:
+    result = run("bike.loom", "33")
+    assert result.exit_code == 2
+    assert "no wire or fuse of bike.loom is named '33'" in result.stderr
+    assert run("bike.loom", "LAMP").exit_code == 2
+
+
+def test_json_tells_every_reason() -> None:
+    document = json.loads(run("bike.loom", "--format", "json").stdout)
+    (first,) = [each for each in document["wires"] if each["name"] == "1"]
+    assert {need["reason"] for need in first["needs"]} >= {"smallest", "current", "fuse"}
+    assert first["present"] == {"text": "6 mm2", "mm2": 6.0}
+    assert first["decides"]["says"] == "mechanical: 18 AWG, 33 CFR 183.425"
+    assert document["version"] == 1
+
+
+def test_what_is_not_known_is_said_and_never_made_thinner() -> None:
+    Path("bike.loom").write_text(BIKE.replace("lamp 55 W", "lamp"))
+    document = json.loads(run("bike.loom", "--format", "json").stdout)
+    rows = {each["name"]: each for each in document["wires"]}
+    assert rows["1"]["decides"]["reason"] == "unknown"
+    assert rows["1"]["decides"]["says"] == "what LAMP.lamp takes is not known: its rating is not written"
+    assert not rows["1"]["changes"]
+    assert rows["3"]["short_of"].startswith("no size does: what LAMP.lamp takes is not known")
+    assert not rows["3"]["changes"]
+    assert [each["left"] for each in document["fuses"]] == ["no current through it is known"]
+
+
+def test_the_house_and_the_profile_are_asked() -> None:
+    Path("bike.loom").write_text(BIKE + "house smallest 2.5 mm2\nhouse profile boat-law-3-percent\n")
+    result = run("bike.loom")
+    assert "the house's smallest, 2.5 mm2" in result.stdout
+    assert "profile boat law, 3 % drop" in result.stdout
+    assert "profile aircraft practice" in run("bike.loom", "--profile", "aircraft").stdout
+    assert run("bike.loom", "--profile", "aircaft").exit_code == 2
+
+
+def test_standard_input_is_read_and_never_written() -> None:
+    assert "1 mm2 *" in run("-", input=BIKE).stdout
+    assert run("-", "--write", input=BIKE).exit_code == 2
+
+
+def test_mistakes_in_the_text_come_first() -> None:
+    Path("bike.loom").write_text(BIKE + "wire 9 NOWHERE.1 to FRAME\n")
+    result = run("bike.loom", "--write")
+    assert result.exit_code == 1
+    assert "no part is named `NOWHERE`" in result.stderr
+    assert Path("bike.loom").read_text().startswith(BIKE)
+
+
+def test_nothing_is_changed_by_looking() -> None:
+    before = Path("bike.loom").stat()
+    run("bike.loom", "--all")
+    assert Path("bike.loom").read_text() == BIKE
+    assert Path("bike.loom").stat().st_mtime_ns == before.st_mtime_ns
+
+
+# --- what it writes --------------------------------------------------------------------------------------------------
+def test_just_the_sizes_and_ratings_are_written() -> None:
+    result = run("bike.loom", "--write")
+    assert result.exit_code == 0
+    assert result.stderr == "bike.loom: written\n"
+    after = Path("bike.loom").read_text().splitlines()
+    for line, (old, new) in enumerate(zip(BIKE.splitlines(), after, strict=True), 1):
+        if line not in (6, 9, 10, 11, 12):
+            assert new == old
+    assert after[5] == "fuse MAIN 5 A blade at tray            # not chosen yet"
+    assert after[8] == "wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m   # as it came"
+    assert re.fullmatch(r"wire 2 MAIN\.2 to LIGHT\.1 red/white 1\d AWG 0\.1 m", after[9])
+    assert re.fullmatch(r"wire 3 LIGHT\.2 to LAMP\.1 grey [\d.]+ mm2", after[10])
+    assert re.fullmatch(r"wire 4 LAMP\.2 to FRAME [\d.]+ mm2 0\.1 m", after[11])
+    assert proposals("bike.loom") == {}
+    again = run("bike.loom", "--write")
+    assert (again.exit_code, again.stderr) == (0, "")
+
+
+def test_only_what_is_named_is_written() -> None:
+    run("bike.loom", "2", "--write")
+    pairs = zip(BIKE.splitlines(), Path("bike.loom").read_text().splitlines(), strict=True)
+    changed = [line for line, (old, new) in enumerate(pairs, 1) if old != new]
+    assert changed == [10]
+
+
+def test_each_file_that_is_used_gets_its_own() -> None:
+    lines = BIKE.splitlines()
+    Path("shared").mkdir()
+    Path("shared/lamp.loom").write_bytes(("\r\n".join(lines[7:8] + lines[10:12]) + "\r\n").encode())
+    rest = [line for n, line in enumerate(lines) if n not in (7, 10, 11)]
+    Path("bike.loom").write_text("\n".join([*rest, 'use "shared/lamp.loom"']))
+    result = run("bike.loom", "--write")
+    assert result.stderr == "bike.loom: written\nshared/lamp.loom: written\n"
+    assert not Path("bike.loom").read_text().endswith("\n")
+    used = Path("shared/lamp.loom").read_bytes()
+    assert used.count(b"\r\n") == 3
+    assert re.search(rb"grey [\d.]+ mm2\r\n", used)
+    assert proposals("bike.loom") == {}
+
+
+def test_a_file_that_cannot_be_written_is_status_2_and_what_it_was(monkeypatch: pytest.MonkeyPatch) -> None:
+    from loomwright.lang import resizing
+
+    def refuse(path: Path, data: bytes, *, was: bytes | None = None) -> None:
+        raise PermissionError(13, "permission to write it is missing", str(path))
+
+    monkeypatch.setattr(resizing, "replace_file", refuse)
+    result = run("bike.loom", "--write")
+    assert result.exit_code == 2
+    assert "bike.loom: cannot be written: permission to write it is missing" in result.stderr
+    assert Path("bike.loom").read_text() == BIKE
+
+
+def test_a_fuse_whose_rating_is_its_patterns_is_left_alone() -> None:
+    Path("bike.loom").write_text(
+        BIKE.replace("fuse MAIN blade at tray", "pattern fuse blade-30 30 A blade\nfuse MAIN at tray as blade-30")
+    )
+    document = json.loads(run("bike.loom", "--format", "json").stdout)
+    assert [(each["changes"], each["left"]) for each in document["fuses"]] == [
+        (False, "its pattern blade-30 may say its rating")
+    ]
+
+
+def graver(before: Report, after: Report) -> list[str]:
+    """What a check finds after that it did not find before, or finds graver."""
+    known: dict[tuple[str, str, int], int] = {}
+    for finding in before.findings:
+        place = (finding.rule, finding.span.file, finding.span.line)
+        known[place] = max(known.get(place, -1), finding.level)
+    return [
+        f"{finding.rule}: {finding.message}"
+        for finding in after.findings
+        if finding.level > known.get((finding.rule, finding.span.file, finding.span.line), -1)
+    ]
+
+
+@pytest.mark.parametrize("name", [*GOOD, *(f"faulty/{rule}.loom" for rule in FAULTY)])
+def test_writing_makes_no_check_worse_and_a_second_one_changes_nothing(name: str) -> None:
+    file = copied(name)
+    before = check(read_file(file), today=TODAY)
+    old = Path(file).read_text()
+    result = run(file, "--write", "--today", TODAY.isoformat())
+    assert result.exit_code == 0, result.output
+    assert graver(before, check(read_file(file), today=TODAY)) == []
+    assert proposals(file) == {}
+    kept = {name for name, wire in read_file(f"{SPECS}/{name}").harness.wires.items() if wire.kept}
+    for one, other in zip(old.splitlines(), Path(file).read_text().splitlines(), strict=True):
+        if one != other:
+            assert one.split()[0] in ("wire", "fuse")
+            assert one.split()[1] not in kept
+
+
+@pytest.mark.parametrize("rule", ["thin-conductor", "thin-return", "oversized-fuse", "overloaded-fuse", "house-size"])
+def test_writing_mends_what_is_a_matter_of_size(rule: str) -> None:
+    file = copied(f"faulty/{rule}.loom")
+    assert rule in {f.rule for f in check(read_file(file), today=TODAY).findings}
+    run(file, "--write")
+    assert rule not in {f.rule for f in check(read_file(file), today=TODAY).findings}
