@@ -12,7 +12,6 @@ from typing import NamedTuple
 
 from .sourced import Cited, rows
 
-
 SAME_SIZE = 0.02
 """Of an area: strands that differ no more from a nominal size are meant as it (ours; 14 x 0.30 mm is sold as 1 mm2)."""
 
