@@ -149,7 +149,7 @@ def for_handling(harness: Harness) -> Need:
 def fits_contacts(harness: Harness, wire: Wire, area: float) -> bool:
     """Whether the contacts of the ways that a wire ends in or runs through take it."""
     return all(
-        any(contact.least_area <= area <= contact.most_area for contact in contacts_for(amps))
+        any(contact.takes(area) for contact in contacts_for(amps))
         for _, amps in ways_of(harness, wire)
         if contacts_for(amps)
     )

@@ -24,7 +24,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 pieces = [b.piece for b in examination.circuit.at.get(node, ()) if b.law is Law.WIRE and b.piece]
                 sizes = [piece.size for piece in pieces if piece.size is not None]
                 area = sum(size.area for size in sizes)
-                if not pieces or len(sizes) < len(pieces) or any(c.least_area <= area <= c.most_area for c in fitting):
+                if not pieces or len(sizes) < len(pieces) or any(c.takes(area) for c in fitting):
                     continue
                 what = " and ".join(f"wire {p.wire} ({s.text})" for p, s in zip(pieces, sizes, strict=True))
                 if what == said:  # a wire that runs through the way: once is enough
@@ -52,7 +52,7 @@ RULE = Rule(
     the contacts of all makes that may have it are looked at, and only what fits none of them is said.""",
     source="sizes by contact: trade practice, IEC 61210; how far a contact may exceed what is written: ours",
     formula="""contacts: those that carry the way's rating and are not made for twice of it or more
-found     where the area (of all wires in the crimp) lies in the range of none of them""",
+found     where the area (of all wires in the crimp) lies in the range of none of them, 5 % allowed for gauges""",
     bad="""
 loom "A battery lead in a plug for signals"
 place tray

@@ -27,6 +27,11 @@ class Contact(NamedTuple):
     most_amps: float
     cited: Cited
 
+    def takes(self, area: float) -> bool:
+        """Whether wires of ``area`` mm2 in all fit in its crimp; gauges differ a little from nominal sizes."""
+        slack = figure("contacts", "nominal_slack").value
+        return self.least_area * (1.0 - slack) <= area <= self.most_area * (1.0 + slack)
+
 
 class AreaRange(NamedTuple):
     """The wires in mm2 that contacts of a rating take, and which contacts those are."""
