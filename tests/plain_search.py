@@ -8,11 +8,13 @@ Dependence is decided by two vertex-disjoint paths (a maximum flow of networkx),
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
 import networkx as nx
 
+from loomwright.checks.conduction import AtPole, Conduction, Joined
 from loomwright.lang.circuit import Branch, Circuit, InPosition, On, Pulled, Supply, Way
 from loomwright.lang.model import All, AnyOf, Not, Relay, Source, Switch, Test, Unit
 
@@ -28,13 +30,15 @@ class Pole:
 
 
 class PlainSearch:
-    def __init__(self, circuit: Circuit) -> None:
+    def __init__(self, circuit: Circuit, pinned: dict[str, str] | None = None) -> None:
+        """``pinned`` holds controls that never leave one position."""
         self.circuit = circuit
         self.joints = [b.key for b in circuit.branches if not b.reliable]
         self.variables: dict[str, tuple[str, ...]] = {
             c.name: (c.rest, *(p for p in c.positions if p != c.rest)) for c in circuit.controls.values()
         }
         self.variables |= dict.fromkeys(self.joints, ("joined", "open"))
+        self.variables |= {name: (position,) for name, position in (pinned or {}).items()}
         self.conditions = self._conditions()
         self.free = [c.name for c in circuit.controls.values() if c.free] + self.joints
 
@@ -76,46 +80,50 @@ class PlainSearch:
         return any(self._same_net(pole.plus, pole.minus) for pole in self.poles)
 
     def _same_net(self, a: str, b: str) -> bool:
-        return b in self._walk(
-            a, lambda branch: branch.guard is None and branch.reliable and branch.law.joined is Way.BOTH
-        )
+        return self.net(a) == self.net(b)
 
-    # --- walking
-    def _walk(
-        self, start: str, closed, *, forward: bool = True, wall=frozenset(), wide: bool = False, stop=None
-    ) -> set[str]:
-        """Every node that current reaches from ``start`` (or comes to it from); ``wall`` and ``stop`` end paths."""
-        met = {start}
-        stack = [start]
+    # --- nets, and walking over what lies between them
+    @cached_property
+    def _nets(self) -> dict[str, str]:
+        """Each node's net, named by its least node: what is joined by branches that never open."""
+        graph = nx.Graph()
+        for branch in self.circuit.branches:
+            graph.add_nodes_from((branch.a, branch.b))
+            if branch.law.joined is Way.BOTH and branch.guard is None and branch.reliable:
+                graph.add_edge(branch.a, branch.b)
+        return {node: min(nodes) for nodes in nx.connected_components(graph) for node in nodes}
+
+    def net(self, node: str) -> str:
+        return self._nets.get(node, node)
+
+    @cached_property
+    def _beside(self) -> dict[str, list[tuple[str, Branch, bool]]]:
+        """For each net: where a branch leads, the branch, and whether that is its forward direction."""
+        beside: dict[str, list[tuple[str, Branch, bool]]] = {}
+        for branch in self.circuit.branches:
+            a, b = self.net(branch.a), self.net(branch.b)
+            if a != b and branch.law.wide is not Way.NEVER:
+                beside.setdefault(a, []).append((b, branch, True))
+                beside.setdefault(b, []).append((a, branch, False))
+        return beside
+
+    def _walk(self, start: str, closed, *, forward=True, wall="", wide=False, stop=None) -> set[str]:
+        """Every net that current reaches from a node (or comes to it from); ``wall`` and ``stop`` end paths."""
+        first, end = self.net(start), self.net(wall) if wall else None
+        met = {first}
+        stack = [first]
         while stack:
-            node = stack.pop()
-            if node in wall:
-                met |= wall  # all of that net is reached, and nothing beyond it
+            net = stack.pop()
+            if net == end or (stop is not None and net != first and stop(net)):
                 continue
-            if stop is not None and stop(node):
-                continue
-            for branch in self.circuit.at.get(node, ()):
+            for other, branch, with_it in self._beside.get(net, ()):
                 way = branch.law.wide if wide else branch.law.joined
-                if way is Way.NEVER or not closed(branch):
+                if other in met or way is Way.NEVER or (way is Way.FORWARD and with_it is not forward):
                     continue
-                other = branch.b if branch.a == node else branch.a
-                if way is Way.FORWARD and (branch.a == node) is not forward:
-                    continue
-                if other not in met:
+                if closed(branch):
                     met.add(other)
                     stack.append(other)
         return met
-
-    def _net(self, node: str) -> frozenset[str]:
-        if node not in self._nets:
-            net = frozenset(self._walk(node, lambda b: b.guard is None and b.reliable and b.law.joined is Way.BOTH))
-            for member in net:
-                self._nets[member] = net
-        return self._nets[node]
-
-    @cached_property
-    def _nets(self) -> dict[str, frozenset[str]]:
-        return {}
 
     # --- one combination, once its conditions are known
     def closed(self, branch: Branch, positions: Positions, holds: dict[str, bool]) -> bool:
@@ -136,9 +144,7 @@ class PlainSearch:
         def shut(branch: Branch) -> bool:
             return self.closed(branch, positions, holds)
 
-        return self._walk(
-            start, shut, forward=forward, wall=self._net(wall) if wall else frozenset(), wide=wide, stop=other_rail
-        )
+        return self._walk(start, shut, forward=forward, wall=wall, wide=wide, stop=other_rail)
 
     def active(self, pole: Pole, positions: Positions, holds: dict[str, bool]) -> bool:
         supply = pole.supply
@@ -150,7 +156,7 @@ class PlainSearch:
         if positions["engine"] not in turning:
             return False
         if supply.kind == "winding":
-            return pole.minus not in self.reached(pole.plus, positions, holds)
+            return self.net(pole.minus) not in self.reached(pole.plus, positions, holds)
         if self._fields(supply) and not holds.get(f"{supply.name} excited", False):
             return False
         if supply.phases:
@@ -162,7 +168,7 @@ class PlainSearch:
 
     def _stator(self, part: Source) -> set[str]:
         nodes = [*part.phases, *(t for w in part.windings for t in w.terminals)]
-        return {n for node in nodes for n in self._net(f"{part.name}.{node}")}
+        return {self.net(f"{part.name}.{node}") for node in nodes}
 
     def _alternators(self, supply: Supply) -> list[Source]:
         return [
@@ -190,7 +196,8 @@ class PlainSearch:
             for enter, leave in ((branch.a, branch.b), (branch.b, branch.a)):
                 if enter == branch.b and branch.law.wide is Way.FORWARD:
                     continue
-                if enter in to and leave in back and leave not in self._net(enter):
+                enter, leave = self.net(enter), self.net(leave)
+                if enter in to and leave in back and leave != enter:
                     return True
         return False
 
@@ -198,7 +205,7 @@ class PlainSearch:
         """Joined to a feed pole of a battery or a machine."""
         plus_feeds = self.circuit.return_sign == "-"
         return any(
-            node
+            self.net(node)
             in self.reached(
                 pole.plus if plus_feeds else pole.minus,
                 positions,
@@ -212,7 +219,7 @@ class PlainSearch:
 
     def shorted(self, positions, holds) -> bool:
         return any(
-            pole.minus in self.reached(pole.plus, positions, holds)
+            self.net(pole.minus) in self.reached(pole.plus, positions, holds)
             for pole in self.poles
             if pole.supply.kind != "winding" and self.active(pole, positions, holds)
         )
@@ -260,7 +267,6 @@ class PlainSearch:
             for pole in self.poles:
                 if field is None or pole.supply.kind != "battery":
                     continue
-                plus_net, minus_net = self._net(pole.plus), self._net(pole.minus)
                 plus_rail = self.reached(pole.plus, positions, holds, wall=pole.minus)
                 minus_rail = self.reached(pole.minus, positions, holds, forward=False, wall=pole.plus)
                 to = self.reached(
@@ -269,7 +275,7 @@ class PlainSearch:
                     holds,
                     wall=pole.minus,
                     wide=True,
-                    other_rail=lambda n, rail=minus_rail, own=plus_net: n in rail and n not in own,
+                    other_rail=minus_rail.__contains__,
                 )
                 back = self.reached(
                     pole.minus,
@@ -278,15 +284,30 @@ class PlainSearch:
                     forward=False,
                     wall=pole.plus,
                     wide=True,
-                    other_rail=lambda n, rail=plus_rail, own=minus_net: n in rail and n not in own,
+                    other_rail=plus_rail.__contains__,
                 )
-                for enter, leave in ((field.a, field.b), (field.b, field.a)):
+                for enter, leave in itertools.permutations((self.net(field.a), self.net(field.b))):
                     if enter in to and leave in back and enter not in minus_rail and leave not in plus_rail:
                         return True
         return False
 
     def stopped(self, part, lead, positions, holds) -> bool:
-        return f"{part}.{lead[0]}" in self.reached(f"{part}.{lead[1]}", positions, holds, forward=False)
+        return self.net(f"{part}.{lead[0]}") in self.reached(f"{part}.{lead[1]}", positions, holds, forward=False)
+
+    def runs(self, part, positions, holds, kinds=("battery", "machine", "winding")) -> bool:
+        """Whether an ignition part makes sparks, as far as joined paths tell."""
+        lead = part.stop_lead
+        if lead and self.stopped(part.name, lead, positions, holds):
+            return False
+        if isinstance(part, Unit):
+            keys = [f"{part.name} supply"]
+        else:
+            elements = [e for e in part.elements if e.what == "ignition"] or list(part.elements)
+            keys = [f"{part.name}.{element.name}" for element in elements]
+        branches = [self.circuit.by_key[key] for key in keys if key in self.circuit.by_key]
+        if not branches:
+            return bool(lead) and positions["engine"] != "off"
+        return any(self.joined(branch, positions, holds, kinds) for branch in branches)
 
     def _true(self, unit: Unit | None, expression, positions, holds) -> bool:
         match expression:
@@ -310,15 +331,15 @@ class PlainSearch:
                 if given.mode == "fed":
                     return self.fed(node, positions, holds)
                 ground = f"{unit.name}.{unit.supplies[0].minus}"
-                return node in self.reached(ground, positions, holds, forward=False)
+                return self.net(node) in self.reached(ground, positions, holds, forward=False)
         raise AssertionError(expression)
 
     # --- dependence, by two vertex-disjoint paths
-    def _multigraph(self, wide: bool) -> list[tuple[frozenset[str], frozenset[str], Branch]]:
+    def _multigraph(self, wide: bool) -> list[tuple[str, str, Branch]]:
         edges = []
         for branch in self.circuit.branches:
             way = branch.law.wide if wide else branch.law.joined
-            a, b = self._net(branch.a), self._net(branch.b)
+            a, b = self.net(branch.a), self.net(branch.b)
             if way is not Way.NEVER and a != b:
                 edges.append((a, b, branch))
         return edges
@@ -339,10 +360,10 @@ class PlainSearch:
         self, start: str, end: str, wall: str, *, forward: bool, wide: bool = False
     ) -> tuple[set[str], set] | None:
         """What moves the edges on simple paths between two nodes, and the nets passed; ``None``: never joined."""
-        s, t, w = self._net(start), self._net(end), self._net(wall) if wall else None
+        s, t, w = self.net(start), self.net(end), self.net(wall) if wall else None
         if not wide:
-            all_shut = self._walk(start, lambda _: True, forward=forward, wall=w or frozenset())
-            if end not in all_shut:
+            all_shut = self._walk(start, lambda _: True, forward=forward, wall=wall)
+            if t not in all_shut:
                 return None
         if wide and t == w:
             return None
@@ -372,18 +393,18 @@ class PlainSearch:
 
     def _needs_joined(self, branch: Branch, kinds) -> set[str]:
         needs = set()
-        always = {(self._net(p.plus), self._net(p.minus)) for p in self.poles if p.supply.kind == "battery"}
+        always = {(self.net(p.plus), self.net(p.minus)) for p in self.poles if p.supply.kind == "battery"}
         for pole in self.poles:
             if pole.supply.kind not in kinds:
                 continue
-            if pole.supply.kind != "battery" and (self._net(pole.plus), self._net(pole.minus)) in always:
+            if pole.supply.kind != "battery" and (self.net(pole.plus), self.net(pole.minus)) in always:
                 continue
             for enter, leave in ((branch.a, branch.b), (branch.b, branch.a)):
                 if enter == branch.b and branch.law.wide is Way.FORWARD:
                     continue
                 to = self.on_paths(pole.plus, enter, pole.minus, forward=True)
                 back = self.on_paths(pole.minus, leave, pole.plus, forward=False)
-                if to and back and leave not in self._net(enter):
+                if to and back and self.net(leave) != self.net(enter):
                     needs |= to[0] | back[0] | self._needs_active(pole)
         return needs
 
@@ -452,7 +473,7 @@ class PlainSearch:
                     (back[1], pole.plus, pole.minus, True),
                 ):
                     for net in passed:
-                        found = self.on_paths(start, min(net), wall, forward=forward)
+                        found = self.on_paths(start, net, wall, forward=forward)
                         needs |= found[0] if found else set()
         return needs
 
@@ -478,11 +499,11 @@ class PlainSearch:
     def _needs_fed(self, node: str) -> set[str]:
         needs = set()
         plus_feeds = self.circuit.return_sign == "-"
-        always = {(self._net(p.plus), self._net(p.minus)) for p in self.poles if p.supply.kind == "battery"}
+        always = {(self.net(p.plus), self.net(p.minus)) for p in self.poles if p.supply.kind == "battery"}
         for pole in self.poles:
             if pole.supply.kind == "winding":
                 continue
-            if pole.supply.kind != "battery" and (self._net(pole.plus), self._net(pole.minus)) in always:
+            if pole.supply.kind != "battery" and (self.net(pole.plus), self.net(pole.minus)) in always:
                 continue
             start, wall = (pole.plus, pole.minus) if plus_feeds else (pole.minus, pole.plus)
             found = self.on_paths(start, node, wall, forward=plus_feeds)
@@ -604,6 +625,54 @@ class PlainSearch:
             if come == running:
                 return sorted(running, key=sorted)
             running = come
+
+
+def moments(judge: PlainSearch) -> dict[int, list[dict[str, bool]]]:
+    """For each combination of positions, how all conditions stand in each memory that occurs without a short."""
+    combinations = judge.combinations()
+    found = {}
+    for i, memories in judge.occurring().items():
+        all_holds = [judge.all_holds(combinations[i], memory) for memory in memories]
+        found[i] = [holds for holds in all_holds if not judge.shorted(combinations[i], holds)]
+    return found
+
+
+def disagreements(judge: PlainSearch, conduction: Conduction, branches: Iterable[Branch]) -> list[str]:
+    """Where the tables of some elements, and of a terminal of each, say otherwise than plain search."""
+    combinations = judge.combinations()
+    when = moments(judge)
+    hidden = set(judge.free)
+    seen = [tuple((n, p) for n, p in c.items() if n not in hidden) for c in combinations]
+    wrong = []
+    for branch in branches:
+        for question, asked in (
+            (Joined(branch.key), lambda p, h, b=branch: judge.joined(b, p, h)),
+            (AtPole(branch.a, feed=True), lambda p, h, b=branch: judge.fed(b.a, p, h)),
+        ):
+            scope = conduction.scope(question)
+            table = question.table(scope)
+            may, must = scope.may(table), scope.must(table)
+            answers = {i: [asked(combinations[i], holds) for holds in when[i]] for i in when}
+            can = {seen[i] for i, found in answers.items() if any(found)}
+            always = _always(judge, combinations, seen, answers)
+            for i, positions in enumerate(combinations):
+                index = scope.index({n: p for n, p in positions.items() if n in scope})
+                if bool((may >> index) & 1) != (seen[i] in can):
+                    wrong.append(f"may {question} {positions}")
+                if bool((must >> index) & 1) != (seen[i] in always):
+                    wrong.append(f"must {question} {positions}")
+    return wrong
+
+
+def _always(judge, combinations, seen, answers) -> set:
+    """Where something holds in every condition that occurs, for some position of a crank switch but each of a joint."""
+    joints = sorted(judge.joints)
+    groups: dict = {}
+    for i, found in answers.items():
+        if found:
+            joint = tuple(combinations[i][j] for j in joints)
+            groups.setdefault(seen[i], {}).setdefault(joint, []).append(all(found))
+    return {key for key, by_joint in groups.items() if all(any(held) for held in by_joint.values())}
 
 
 _FAST = (" on", " set")
