@@ -100,7 +100,9 @@ class Understood:
 
     def file_of(self, path: str) -> str | None:
         """The name in messages of a file that was read."""
-        return next((file for file in self.syntaxes if path_of(file) == path), None)
+        real = os.path.realpath(path)
+        by_name = (file for file in self.syntaxes if path_of(file) == path)
+        return next(by_name, None) or next((f for f in self.syntaxes if os.path.realpath(path_of(f)) == real), None)
 
     def give_up(self) -> None:
         """Stops what examines it, at the next rule."""

@@ -98,7 +98,7 @@ def _of_finding(known: Understood, problem: Problem, finding: Finding) -> Iterat
     if finding.rule in SIZED:
         harness = known.harness
         named = [n for n in finding.about if n in harness.wires or isinstance(harness.parts.get(n), Fuse)]
-        for name in named[:MOST_SIZED]:
+        for name in sorted(named, key=harness.wires.__contains__)[:MOST_SIZED]:  # a fuse answers for all its wires
             yield from _sized(known, problem, name, larger=finding.rule == "overloaded-fuse")
     yield from _waiver(known, problem, finding)
 

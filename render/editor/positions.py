@@ -41,7 +41,8 @@ class Sheet:
     @cached_property
     def rows(self) -> list[str]:
         """The lines by line feeds, without their ends."""
-        return [row.removesuffix("\r") for row in self.text.split("\n")]
+        *rows, last = self.text.split("\n")
+        return [*(row.removesuffix("\r") for row in rows), last]
 
     @cached_property
     def _starts(self) -> list[tuple[int, int]]:
