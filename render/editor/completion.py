@@ -465,7 +465,11 @@ class _Offering:
             return
         line = spec.lines.get(words[0], spec.free)
         if ":" in words:
-            yield from self._connected(words[words.index(":") + 1 :], part, when=line is not None and line.when)
+            behind = words[words.index(":") + 1 :]
+            if line is not None and line.fact == "latches":
+                yield from self._latch(behind, part)
+            else:
+                yield from self._connected(behind, part, when=line is not None and line.when)
         elif words[0] in spec.properties:
             prop = spec.properties[words[0]]
             if not prop.dimension and len(words) == 1 and isinstance(part, Switch):
@@ -482,17 +486,36 @@ class _Offering:
     def _connected(self, said: tuple[str, ...], part: Part | None, *, when: bool) -> Iterator[Offer]:
         """Behind the colon: terminals that the part has already, or inputs and latches of a unit."""
         if "when" in said:
-            if isinstance(part, Unit) and said[-1] in ("when", "and", "or", "not", "("):
-                yield from (Offer(given.name, "inner", f"input, {given.mode}") for given in part.inputs)
-                yield from (Offer(latch.name, "inner", "latch") for latch in part.latches)
-            elif said[-1] not in ("when", "and", "or", "not", "("):
-                yield from _words(("and", "or"))
+            yield from self._logic(said[-1], part)
             return
         if when and said:
             yield from _words(("when",))
         for terminal in part.terminals if part is not None else ():
             yield Offer(terminal, "terminal", self._reached(f"{part.name}.{terminal}") if part else "")
 
+    def _latch(self, said: tuple[str, ...], part: Part | None) -> Iterator[Offer]:
+        """Behind the colon of a latch: when it is set, and when it is cleared."""
+        if not said or said[-1] == ",":
+            yield from _words(("cleared",) if said else ("set",))
+        elif said[-1] in LATCH_WORDS:
+            yield from _words(("when",))
+        else:
+            yield from self._logic(said[-1], part)
+
+    def _logic(self, last: str, part: Part | None) -> Iterator[Offer]:
+        """Inputs and latches of a unit, or what joins them."""
+        if last not in ("when", "and", "or", "not", "("):
+            yield from _words(("and", "or"))
+            return
+        if isinstance(part, Unit):
+            yield from (Offer(given.name, "inner", f"input, {given.mode}") for given in part.inputs)
+            yield from (Offer(latch.name, "inner", "latch") for latch in part.latches)
+        if last != "not":
+            yield from _words(("not",))
+
+
+LATCH_WORDS: Final = ("set", "cleared")
+"""What stands before the two conditions of a latch."""
 
 _COLOUR: Final = re.compile(rf"(?:(?:light|dark)-)?(?:{'|'.join(BASE_COLOURS)})(?:/.*)?")
 

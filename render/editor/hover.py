@@ -340,7 +340,9 @@ def _terminal(known: Understood, mention: Mention) -> Iterator[str]:
         half = f"`{node}`: " if len(nodes) > 1 else ""
         wires, terminals = _net(known.examination, node)
         yield f"{half}joined by wire {', '.join(wires)} to {_listed(terminals)}" if wires else f"{half}no wire here"
-        yield f"{half}{_fed(known.examination, node)}"
+        fed = _fed(known.examination, node)
+        if wires or fed != "fed never":
+            yield f"{half}{fed}"
 
 
 def _net(examination: Examination, node: str) -> tuple[list[str], list[str]]:

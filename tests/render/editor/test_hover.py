@@ -1,0 +1,117 @@
+"""What a name or a word means, and what the harness does there."""
+
+from __future__ import annotations
+
+import pytest
+from marked_text import LAMP, cut, understood
+
+from loomwright.render.editor.hover import NOT_WORKED_OUT, hover
+
+
+def about(marked: str, text: str = LAMP) -> str:
+    """What is said of the place that is marked in a piece of the text."""
+    whole, line, column = cut(text.replace(marked.replace("|", ""), marked, 1))
+    assert whole == text
+    known, file = understood(text)
+    found = hover(known, file, line, column)
+    return found.text if found is not None else ""
+
+
+def test_a_wire() -> None:
+    """5 W at 13.5 V are 0.370 A; a filament takes (12.6/13.5)^0.55 of that at 12.6 V: 0.357 A (arithmetic)."""
+    said = about("wire |3 KEY")
+    assert "`KEY.2` to `LAMP.1`, grey 1.5 mm2" in said
+    assert "computed along the routes" in said
+    assert "by tray - tail" in said
+    assert "carries up to 0.35" in said
+    assert "in state lit" in said
+    assert "limited by `MAIN` (5 A): a fault draws up to 5 A for ever" in said
+    assert "fed when KEY on" in said
+    assert "by profile boat law" in said
+
+
+def test_a_wire_before_every_fuse() -> None:
+    assert "no fuse protects it" in about("wire |1 BAT")
+
+
+def test_a_return() -> None:
+    said = about("wire |4 LAMP")
+    assert "returned always" in said
+    assert "fed" not in said.partition("returned")[0].rpartition("\n")[2]
+    assert "no fuse has to protect it" in said
+
+
+def test_a_terminal() -> None:
+    assert "joined by wire 2 to `MAIN.2`" in about("to KEY.|1 red")
+    assert "fed always" in about("to KEY.|1 red")
+    assert "fed when KEY on" in about("to LAMP.|1 via")
+    assert "`C1.2s`: no wire here" in about("capped C1.|2s", LAMP + "capped C1.2s\n")
+
+
+def test_a_part_and_its_elements() -> None:
+    said = about("switch K|EY")
+    assert "- park: 1-3" in said
+    assert "carries up to 0.35" in said
+    assert "of 10 A" in said
+    assert "`LAMP.lamp` live when KEY on" in about("load L|AMP")
+    said = about("{ lam|p 5 W")
+    assert "a filament lamp" in said
+    assert "- lit: 12." in said
+    assert "KEY on**: joins 1-2" in about("    o|n: 1 2")
+    assert "wires here: `4`, `5`" in about("ground FRA|ME")
+
+
+def test_a_state() -> None:
+    said = about("state li|t")
+    assert "**lit**: KEY on" in said
+    assert "live: `LAMP.lamp`" in said
+    assert "`BAT` gives 0.35" in said
+
+
+def test_a_place_and_a_rule() -> None:
+    assert "here: `FRAME`, `C1`, `LAMP`" in about("place tai|l wet")
+    assert "a place, wet" in about("place tai|l wet")
+    said = about("waive un|sealed")
+    assert "water" in said
+    assert "By: " in said
+
+
+@pytest.mark.parametrize(
+    ("marked", "says"),
+    [
+        ("fu|se MAIN", "a fusible link"),
+        ("5 A bla|de", "a blade fuse"),
+        ("10 |A key", "a unit of current"),
+        ("A ke|y at", "the ignition switch"),
+        ("volt|age 12.6", "V at rest"),
+        ("w|ire 1 BAT", "wire NAME END to END traits"),
+        ("v|ia C1.1", "runs through this way"),
+        ("expect whe|never", "in every position of everything else"),
+    ],
+)
+def test_words(marked: str, says: str) -> None:
+    assert says in about(marked)
+
+
+def test_nothing_is_said_of_labels_and_comments() -> None:
+    assert about('loom "A la|mp"') == ""
+    assert about("# a fu|se", LAMP + "# a fuse\n") == ""
+
+
+def test_figures_wait_for_a_sound_text() -> None:
+    wrong = LAMP.replace("MAIN.2 to", "MAINE.2 to")
+    said = about("wire |3 KEY", wrong)
+    assert NOT_WORKED_OUT in said
+    assert "carries" not in said
+    assert " m, computed along the routes" in said
+
+
+def test_everything_answers() -> None:
+    """Whatever place of a sound harness is asked about, there is an answer or none, and never a fault."""
+    known, file = understood(LAMP)
+    spoken = sum(
+        hover(known, file, number, column) is not None
+        for number, row in enumerate(LAMP.split("\n"), 1)
+        for column in range(1, len(row) + 2)
+    )
+    assert spoken > 400
