@@ -7,6 +7,7 @@ Dependence is decided by two vertex-disjoint paths (a maximum flow of networkx),
 
 from __future__ import annotations
 
+import copy
 import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -30,17 +31,22 @@ class Pole:
 
 
 class PlainSearch:
-    def __init__(self, circuit: Circuit, pinned: dict[str, str] | None = None) -> None:
-        """``pinned`` holds controls that never leave one position."""
+    def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
         self.joints = [b.key for b in circuit.branches if not b.reliable]
         self.variables: dict[str, tuple[str, ...]] = {
             c.name: (c.rest, *(p for p in c.positions if p != c.rest)) for c in circuit.controls.values()
         }
         self.variables |= dict.fromkeys(self.joints, ("joined", "open"))
-        self.variables |= {name: (position,) for name, position in (pinned or {}).items()}
         self.conditions = self._conditions()
         self.free = [c.name for c in circuit.controls.values() if c.free] + self.joints
+
+    def pinned(self, positions: Positions) -> PlainSearch:
+        """The same with some controls that never leave one position; what depends on what is not asked again."""
+        _ = self.beyond
+        other = copy.copy(self)
+        other.variables = self.variables | {name: (position,) for name, position in positions.items()}
+        return other
 
     # --- what there is
     def _conditions(self) -> list[tuple[str, str, str]]:
