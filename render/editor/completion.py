@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -459,9 +460,9 @@ class _Offering:
             for word in spec.lines_of(sort) if sort or not spec.sort else (*spec.lines, *spec.properties):
                 says = spec.lines[word].says if word in spec.lines else spec.properties[word].says
                 yield Offer(word, "word", says)
-            quantity = opened[opened.index("senses") + 1 :][:1] if "senses" in opened else ()
-            for position in SENSED.get(*quantity, ()) if quantity else ():
-                yield Offer(position, "position", f"of what senses {quantity[0]}")
+            quantity = next((after for word, after in pairwise(opened) if word == "senses"), "")
+            for position in SENSED.get(quantity, ()):
+                yield Offer(position, "position", f"of what senses {quantity}")
             return
         line = spec.lines.get(words[0], spec.free)
         if ":" in words:
