@@ -9,14 +9,16 @@ from __future__ import annotations
 import math
 from datetime import date
 
-from hypothesis import given
+import hand_made
+import random_harness
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loomwright.checks.finding import Level
 from loomwright.checks.runner import Report, catalogue, check
 from loomwright.checks.sizing import resized, sizing
 from loomwright.checks.tables.profiles import profile_named
-from loomwright.lang.model import Reading
+from loomwright.lang.model import Harness, Reading
 from loomwright.lang.reading import read_text
 
 TODAY = date(2026, 1, 1)
@@ -129,3 +131,13 @@ def test_sizes_forward_make_it_sound_and_never_worse_and_come_to_an_end(reading:
         assert wire.left or wire.short_of or wire.decides is not None
         if wire.proposed is not None and not wire.left and not wire.short_of:
             assert all(need.fits(wire.proposed.area) for need in wire.needs), wire.name
+
+
+@given(hand_made.harnesses() | random_harness.harnesses())
+@settings(max_examples=20)
+def test_whatever_is_wired_to_whatever_sizing_comes_to_an_end(harness: Harness) -> None:
+    profile = profile_named("boat-law")
+    found = sizing(Reading(harness=harness, mistakes=(), texts={}), today=TODAY, profile=profile)
+    new = Reading(harness=resized(harness, found.sizes, found.ratings), mistakes=(), texts={})
+    again = sizing(new, today=TODAY, profile=profile)
+    assert (again.sizes, again.ratings) == ({}, {})
