@@ -409,3 +409,31 @@ async def test_only_the_latest_text_is_judged(editor: Editor) -> None:
     editor.change("bike.loom", BIKE.replace("fuse MAIN 5 A", "fuse MAIN 20 A"))
     await editor.told_codes("bike.loom", *OVERSIZED)
     assert len(told) < 5, told
+
+
+async def test_an_untitled_text_is_judged_too(editor: Editor) -> None:
+    item = lsp.TextDocumentItem("untitled:one", "loom", 1, BIKE.replace("to LAMP.1", "to LAMPE.1"))
+    editor.client.text_document_did_open(lsp.DidOpenTextDocumentParams(item))
+    while not editor.client.diagnostics.get("untitled:one"):
+        await asyncio.wait_for(editor.client.wait_for_notification(lsp.TEXT_DOCUMENT_PUBLISH_DIAGNOSTICS), PATIENCE)
+    assert "unknown-part" in {each.code for each in editor.client.diagnostics["untitled:one"]}
+
+
+async def test_settings_of_the_folder_count(editor: Editor) -> None:
+    (editor.folder / "loomwright.toml").write_text('profile = "no-such-profile"\n')
+    editor.open("bike.loom", BIKE)
+    (found,) = await editor.told_codes("bike.loom", "not-checked")
+    assert found.severity == lsp.DiagnosticSeverity.Error
+    assert "no-such-profile" in found.message
+
+
+async def test_without_the_extra_it_says_what_to_install() -> None:
+    code = "import sys; sys.modules['pygls'] = None; from loomwright.cli import main; main(['serve'])"
+    done = await asyncio.create_subprocess_exec(
+        sys.executable, "-c", code, stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.PIPE
+    )
+    out, err = await done.communicate()
+    assert done.returncode == 2
+    assert out == b""
+    assert b"loomwright[editor]" in err
+    assert b"Traceback" not in err
