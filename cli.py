@@ -527,7 +527,7 @@ def serve(profile: str | None, own_rules: bool) -> None:
         from .render.editor.desk import CannotJudgeError, Terms
         from .render.editor.server import serve as speak
     except ModuleNotFoundError as error:
-        if error.name not in ("pygls", "lsprotocol"):
+        if (error.name or "").partition(".")[0] not in ("pygls", "lsprotocol"):
             raise
         raise _Cannot("serve needs the extra `editor`: python -m pip install 'loomwright[editor]'") from None
     limits = _limits(profile)
