@@ -50,8 +50,10 @@ def report_text(report: Report, *, colour: bool = False, waived: bool = False) -
     Rules against fire, or for stopping the engine, that the harness judges milder come before all.
     """
     lines: list[str] = []
+    hurt = dict.fromkeys(mistake.span.file for mistake in report.mistakes)
+    sources = {file: source_lines(report.texts.get(file, "")) for file in hurt}
     for mistake in report.mistakes:
-        lines += _mistake(mistake, report.texts, colour)
+        lines += _mistake(mistake, sources, colour)
     for judged in report.judged:
         lines += _judged(judged, colour)
     if report.unrun:
@@ -115,9 +117,9 @@ def _judged(judged: Judged, colour: bool) -> Iterator[str]:
         yield INDENT + visible(line)
 
 
-def _mistake(mistake: Mistake, texts: Mapping[str, str], colour: bool) -> Iterator[str]:
+def _mistake(mistake: Mistake, sources: Mapping[str, list[str]], colour: bool) -> Iterator[str]:
     yield _head(mistake.span, Level.ERROR.word, mistake.message, mistake.kind, colour)
-    yield from _marked_line(mistake.span, texts, colour)
+    yield from _marked_line(mistake.span, sources[mistake.span.file], colour)
     for line in mistake_evidence(mistake):
         yield INDENT + visible(line)
     yield from map(_note, mistake.notes)
@@ -134,9 +136,8 @@ def _note(note: Note) -> str:
     return f"{INDENT}{visible(str(note.span))}: {visible(note.text)}"
 
 
-def _marked_line(span: Span, texts: Mapping[str, str], colour: bool) -> Iterator[str]:
+def _marked_line(span: Span, lines: list[str], colour: bool) -> Iterator[str]:
     """The line that a span is in, and a line below it that marks the spot (at least one character)."""
-    lines = source_lines(texts.get(span.file, ""))
     if span.line > len(lines):
         return
     line = lines[span.line - 1]
