@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 
 Result = TypeVar("Result")
 
-SETTLE: Final = 0.005
+SETTLE: Final = 0.002
 """s after a change until it is read: what an editor sends in one go is read once."""
 
 PAUSE: Final = 0.1
