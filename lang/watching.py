@@ -11,7 +11,7 @@ from typing import Final
 from .model import Reading
 from .reading import UnreadableError, read_file
 
-PAUSE: Final = 0.02
+PAUSE: Final = 0.01
 """Seconds between two looks at the files."""
 
 PATIENCE: Final = 1.0
@@ -70,7 +70,7 @@ def _stamps(names: Iterable[str]) -> Stamps:
 
 def _stamp(name: str) -> tuple[int, int, int] | None:
     try:
-        state = os.stat(name)  # noqa: PTH116  asked fifty times a second
+        state = os.stat(name)  # noqa: PTH116  asked a hundred times a second
     except (OSError, ValueError):
         return None
     return state.st_mtime_ns, state.st_size, state.st_ino
@@ -98,4 +98,4 @@ def _settle(seen: Stamps, pause: Callable[[float], object]) -> None:
         if now == before and all(stamp is not None and stamp[1] for stamp in now.values()):
             return
         before = now
-        pause(PAUSE / 4)
+        pause(PAUSE / 2)
