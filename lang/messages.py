@@ -16,6 +16,7 @@ KINDS: Final[dict[str, str]] = {
     "not-utf-8": "bytes that are no UTF-8",
     "control-character": "a character that no keyboard writes, such as a NUL",
     "long-line": "a line longer than the limit",
+    "too-many": "more mistakes than a person can use; the rest of the file is not read",
     "stray-character": "a character that means nothing here",
     "unclosed-string": "a quotation mark without its second",
     "comment-space": "a `#` that touches the word before it",

@@ -467,6 +467,10 @@ class Memory:
         return parse_new
 
 
+MOST_MISTAKES: Final = 2000
+"""So many are told of one text (ours): what has more is no harness, and nobody reads on."""
+
+
 def parse(text: str, file: str, mistakes: Mistakes, memory: Memory | None = None) -> Syntax:
     """The syntax tree of a text; what could not be read goes to ``mistakes`` and stands in the tree without a node.
 
@@ -491,8 +495,21 @@ def parse(text: str, file: str, mistakes: Mistakes, memory: Memory | None = None
         parse_tokens = memory.parsing(parse_tokens)
     grouper = _Grouper(file, mistakes, parse_tokens, misfit)
     lines = []
+    full = False
     for number, row in enumerate(rows, 1):
         before = len(mistakes)
+        if not full and before > MOST_MISTAKES:
+            full = True
+            mistakes.add(
+                "too-many",
+                Span(file, number, 1, 2),
+                f"more than {MOST_MISTAKES} mistakes before here: from this line on the file was not read",
+                expected="a harness",
+                remedy="mend those above first, or look whether this is the right file",
+            )
+        if full:
+            lines.append(Line((cutter.lost(row),)))
+            continue
         if row in known:
             line = known[row]
         elif len(row) > LONGEST_LINE:

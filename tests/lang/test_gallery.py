@@ -57,7 +57,11 @@ def _marked(span: Span, texts: dict[str, str]) -> list[str]:
     return [f"    {line}", f"    {' ' * (span.column - 1)}{'^' * (span.end_column - span.column)}"]
 
 
-@pytest.mark.parametrize("kind", sorted(KINDS))
+NO_PICTURE = {"too-many"}
+"""It takes thousands of lines: tests/lang/test_robustness.py has it."""
+
+
+@pytest.mark.parametrize("kind", sorted(set(KINDS) - NO_PICTURE))
 def test_every_kind_has_a_picture(kind: str) -> None:
     path = GALLERY / f"{kind}.loom"
     assert path.exists(), f"no text in the gallery shows {kind}"
@@ -67,11 +71,11 @@ def test_every_kind_has_a_picture(kind: str) -> None:
 
 
 def test_the_gallery_shows_nothing_else() -> None:
-    assert {path.stem for path in GALLERY.glob("*.loom")} == set(KINDS)
-    assert {path.stem for path in GALLERY.glob("*.txt")} == set(KINDS)
+    assert {path.stem for path in GALLERY.glob("*.loom")} == set(KINDS) - NO_PICTURE
+    assert {path.stem for path in GALLERY.glob("*.txt")} == set(KINDS) - NO_PICTURE
 
 
-@pytest.mark.parametrize("kind", sorted(KINDS))
+@pytest.mark.parametrize("kind", sorted(set(KINDS) - NO_PICTURE))
 def test_every_message_can_be_acted_upon(kind: str) -> None:
     """Each says what was expected or what to do, on one line, and marks at least one character of an existing line."""
     reading = read_file(GALLERY / f"{kind}.loom")
