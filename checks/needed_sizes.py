@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from .protection import Protection
 
 Standard = Literal["metric", "AWG"]
-Reason = Literal["current", "held", "fuse", "drop", "dead short", "smallest", "contacts", "check", "unknown"]
+Reason = Literal["current", "held", "fuse", "drop", "dead short", "mechanical", "contacts", "check", "unknown"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,10 +140,10 @@ def for_handling(harness: Harness) -> Need:
     """The house's smallest; where it says nothing, the law's for a wire in a sheath."""
     house = harness.house.smallest
     if house is not None:
-        return at_least("smallest", f"the house's smallest, {house.size.text}", house.size.area)
+        return at_least("mechanical", f"the house's smallest, {house.size.text}", house.size.area)
     known = workmanship("smallest_gauge")
     area = awg_area(int(known.value))
-    return need("smallest", f"mechanical: {known.value:g} AWG, {known.cited.source.document}", lambda a: a >= area)
+    return need("mechanical", f"{known.value:g} AWG, {known.cited.source.document}", lambda a: a >= area)
 
 
 def fits_contacts(harness: Harness, wire: Wire, area: float) -> bool:

@@ -260,7 +260,8 @@ class Protection:
         for supply in self.sources:
             pole = self.feed_pole(supply)
             if pole in self.feeds:
-                amps = math.inf if supply.kind == "battery" else UNKNOWN if (m := self.machine_amps(supply)) is None else m
+                most = self.machine_amps(supply)
+                amps = math.inf if supply.kind == "battery" else UNKNOWN if most is None else most
                 arcs.append(Arc(_POLES, pole, amps, supply.name))
         for branch in self.circuit.branches:
             if branch.a not in self.feeds or branch.b not in self.feeds:

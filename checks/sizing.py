@@ -351,10 +351,12 @@ class _Sizer:
     # --- what each wire needs by itself -------------------------------------------------------------------------------
     def _local(self, rated: Mapping[str, float]) -> dict[str, tuple[Need, ...]]:
         protection = Protection(build_circuit(resized(self.thick, {}, rated)), self.profile)
-        handling = for_handling(self.harness)
-        return {name: tuple(self._needs(wire, protection, handling)) for name, wire in self.free.items()}
+        handling, faults = for_handling(self.harness), _faults_returned(protection)
+        return {name: tuple(self._needs(wire, protection, handling, faults)) for name, wire in self.free.items()}
 
-    def _needs(self, wire: Wire, protection: Protection, handling: Need) -> Iterator[Need]:
+    def _needs(
+        self, wire: Wire, protection: Protection, handling: Need, faults: Mapping[str, tuple[float, str]]
+    ) -> Iterator[Need]:
         yield handling
         loads = [self.operation.loading(f"wire {piece.name}") for piece in wire.pieces]
         amps, held = max(load.continuous.amps for load in loads), max(load.held.amps for load in loads)
@@ -380,6 +382,11 @@ class _Sizer:
             if total > 0.0:
                 says = f"feeds {' and '.join(f'{name} {amps:.3g} A' for name, amps in beyond.items() if amps)}"
                 yield for_current(protection, wire.pieces, total, says, "fuse")
+        returned = max((faults[key] for piece in wire.pieces if (key := f"wire {piece.name}") in faults), default=None)
+        if returned is not None:
+            amps, names = returned
+            says = f"returns a fault behind {names}"
+            yield for_current(protection, wire.pieces, amps, says, "fuse")
         if why := self._unknown.get(wire.name):
             present = wire.size
             yield at_least("unknown", why, present.area if present else math.inf)
@@ -708,7 +715,7 @@ class _Sizer:
             amps, held = loading.continuous.amps, loading.held.amps
             needs = self._least_rating(name)
             words = (
-                f"{amps:.3g} A for ever at {self.profile.continuous_share:.0%}",
+                f"{amps:.3g} A for ever, {self.profile.continuous_share * 100.0:.3g} % of its rating at most",
                 f"{held:.3g} A while held",
                 f"{needs[2]:.3g} A into a flat battery",
             )
@@ -862,6 +869,40 @@ def _fuses_beyond(protection: Protection, conductor: Branch) -> dict[str, float 
         if not met & poles:
             return found
     return {}
+
+
+def _faults_returned(protection: Protection) -> dict[str, tuple[float, str]]:
+    """The most A that a fault behind one fuse, or one set of feeds, can send back for ever through each branch that is
+    the only way from there to a battery, and which fuses those are.
+
+    A fault may be in a consumer, from its feed to its own return, or of any feed to a body of metal.
+    """
+    circuit = protection.circuit
+    poles = [protection.return_pole(s) for s in protection.sources if s.kind == "battery"]
+    feeds: dict[str, tuple[float, str]] = {}
+    for exposure in protection.exposures.values():
+        devices = [limit for limit in exposure.limits if not limit.machine]
+        if not devices or not exposure.known or exposure.conductor.key in protection.cranking:
+            continue
+        passed = sum(limit.amps or 0.0 for limit in devices)
+        found = passed, " and ".join(f"{limit.name} {limit.amps:.3g} A" for limit in devices)
+        for end in (exposure.conductor.a, exposure.conductor.b):
+            feeds[end] = max(feeds.get(end, found), found)
+    starts: dict[str, tuple[float, str]] = {}
+    for branch in circuit.branches:
+        if branch.law.consumes:
+            for near, far in ((branch.a, branch.b), (branch.b, branch.a)):
+                if near in feeds and far in protection.returns:
+                    starts[far] = max(starts.get(far, feeds[near]), feeds[near])
+    if feeds:
+        worst = max(feeds.values())
+        bodies = [part.name for part in circuit.harness.parts.values() if isinstance(part, Ground)]
+        starts |= {body: worst for body in bodies if body in protection.returns}
+    most: dict[str, tuple[float, str]] = {}
+    for start, fault in starts.items():
+        for key in _only_ways(circuit, start, poles):
+            most[key] = max(most.get(key, fault), fault)
+    return most
 
 
 def _alternating(protection: Protection) -> set[str]:

@@ -17,9 +17,9 @@ if TYPE_CHECKING:
     from ..lang.model import Size
 
 CAUTION = (
-    "Local codes and a licensed practitioner decide; this proposes what the figures ask for, and claims no harness safe."
-    " A return is sized for what flows in it, not for what flows when the one beside it comes loose; what a motor or a "
-    "lamp takes in its first moment is left to the fuse's maker."
+    "Local codes and a licensed practitioner decide; this proposes what the figures ask for and claims no harness "
+    "safe. A return is sized for what flows in it and for one fault, not for what flows when the one beside it comes "
+    "loose; what a motor or a lamp takes in its first moment is left to the fuse's maker."
 )
 """Stands under every proposal."""
 

@@ -77,10 +77,12 @@ def test_a_table_with_what_decides_and_what_is_there() -> None:
     result = run("bike.loom")
     assert result.exit_code == 0
     rows = {line.split()[0]: line for line in result.stdout.splitlines() if line.strip()}
-    assert re.search(r"^1\s+6 mm2\s+1 mm2 \*\s+18 AWG\s+3\.\d+ A\s+3\.\d+ A\s+smallest", rows["1"])
+    assert re.search(r"^1\s+6 mm2\s+1 mm2 \*\s+18 AWG\s+3\.\d+ A\s+3\.\d+ A\s+mechanical: 18 AWG", rows["1"])
     assert re.search(r"^2\s+10 AWG\s+\S+ mm2\s+1\d AWG \*", rows["2"]), "a wire in AWG stays in AWG"
     assert re.search(r"^3\s+-\s+\S+ mm2 \*", rows["3"])
-    assert re.search(r"^MAIN\s+-\s+5 A \*\s+3\.\d+ A\s+3\.\d+ A\s+3\.9 A for ever at 80 ?%", rows["MAIN"])
+    assert re.search(
+        r"^MAIN\s+-\s+5 A \*\s+3\.\d+ A\s+3\.\d+ A\s+3\.9 A for ever, 80 % of its rating at most", rows["MAIN"]
+    )
     assert "5" not in rows, "what stays as it is is shown with --all"
     assert "profile boat law" in result.stdout
 
@@ -112,9 +114,9 @@ def test_a_name_that_there_is_not() -> None:
 def test_json_tells_every_reason() -> None:
     document = json.loads(run("bike.loom", "--format", "json").stdout)
     (first,) = [each for each in document["wires"] if each["name"] == "1"]
-    assert {need["reason"] for need in first["needs"]} >= {"smallest", "current", "fuse"}
+    assert {need["reason"] for need in first["needs"]} >= {"mechanical", "current", "fuse"}
     assert first["present"] == {"text": "6 mm2", "mm2": 6.0}
-    assert first["decides"]["says"] == "mechanical: 18 AWG, 33 CFR 183.425"
+    assert first["decides"]["says"] == "18 AWG, 33 CFR 183.425"
     assert document["version"] == 1
 
 

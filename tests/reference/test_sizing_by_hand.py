@@ -94,7 +94,21 @@ def test_a_wire_is_protected_by_its_fuse(rating: str, blade: float, gauge: str, 
     assert sized_wire.metric is not None
     assert (sized_wire.awg.text, sized_wire.metric.area) == (gauge, square)
     assert sized_wire.decides is not None
-    assert sized_wire.decides.reason in ("fuse", "smallest", "current")
+    assert sized_wire.decides.reason in ("fuse", "mechanical", "current")
+
+
+def test_a_return_carries_what_a_fault_behind_the_fuse_sends_back() -> None:
+    """A fault to the frame draws up to the rating of its fuse for ever, 20 A, though the load takes 14.7: at 40 degC 16
+    AWG carries 25 sqrt(50 / 60) = 22.8 A, 18 AWG 18.3 A. No fuse is chosen for a return, so it is chosen for the fuse.
+    """
+    assert 20 * math.sqrt(50 / 60) < 20 <= 25 * math.sqrt(50 / 60)
+    found = sized(rating="14 A", metres=0.2)
+    assert fuse(found).proposed == 20.0
+    for name in ("4", "5"):
+        back = wire(found, name)
+        assert back.awg is not None
+        assert back.awg.text == "16 AWG"
+        assert any(need.says.startswith("returns a fault behind MAIN 20 A") for need in back.needs)
 
 
 def test_a_hot_route_asks_for_more_and_says_so() -> None:
@@ -217,7 +231,7 @@ def test_nothing_is_thinner_than_18_gauge_unless_the_house_says_so() -> None:
     assert found.awg is not None
     assert (found.metric.text, found.awg.text) == ("1 mm2", "18 AWG")
     assert found.decides is not None
-    assert found.decides.reason == "smallest"
+    assert found.decides.reason == "mechanical"
     house = wire(sized(what="led", rating="1 W", more="house smallest 0.5 mm2\n"), "3")
     assert house.metric is not None
     assert house.metric.text == "0.5 mm2"
