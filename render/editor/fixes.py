@@ -54,7 +54,9 @@ def fixes(known: Understood, problem: Problem) -> Iterator[Fix]:
 # --- mistakes --------------------------------------------------------------------------------------------------------
 def _of_mistake(known: Understood, problem: Problem, mistake: Mistake) -> Iterator[Fix]:
     found = _text(known, mistake.span)
-    if mistake.nearest is not None and (wrong := _likest(found, mistake.nearest)) is not None:
+    if mistake.nearest is not None:
+        if (wrong := _likest(found, mistake.nearest)) is None or wrong[0] == mistake.nearest:
+            return
         column = mistake.span.column + wrong.start()
         span = Span(mistake.span.file, mistake.span.line, column, column + len(wrong[0]))
         yield Fix(f"Write {mistake.nearest}", (Change(span, mistake.nearest),), problem, sure=True)
