@@ -115,25 +115,33 @@ class Scope(Space):
             self._spread(reach, values, [reach.start])
         return values.get(net, 0)
 
-    def _spread(self, reach: Reach, values: dict[Net, Table], stack: list[Net]) -> None:
+    def _spread(self, reach: Reach, values: dict[Net, Table], changed: Iterable[Net]) -> None:
+        """Carry on from nets that have been reached in more combinations, a wave of all of them at a time.
+
+        Waves run as far as the longest of the shortest ways; following one way to its end first would do the rest of
+        the graph over and over.
+        """
         steps = self.network.steps(reach.forward)
         guards = self._guards
-        wall = reach.wall
-        while stack:
-            net = stack.pop()
-            if net == wall:
-                continue
-            table = values[net]
-            for other, i in steps.get(net, ()):
-                guard = guards.get(i)
-                if guard is None:
+        wave = {net: values[net] for net in changed}
+        while wave:
+            following: dict[Net, Table] = {}
+            for net, come in wave.items():
+                if net == reach.wall:
                     continue
-                come = table & guard
-                old = values.get(other, 0)
-                new = old | come
-                if new != old:
-                    values[other] = new
-                    stack.append(other)
+                for other, i in steps.get(net, ()):
+                    guard = guards.get(i)
+                    if guard is None:
+                        continue
+                    new = come & guard
+                    if not new:
+                        continue
+                    old = values.get(other, 0)
+                    new &= new ^ old
+                    if new:
+                        values[other] = old | new
+                        following[other] = following.get(other, 0) | new
+            wave = following
 
     def through_consumers(self, reach: Reach, opposite: Reach, graph: Graph) -> dict[Net, Table]:
         """Where nets are reached when the consumers of a graph conduct too, in each combination only past nets that are
@@ -145,23 +153,25 @@ class Scope(Space):
         network = self.network
         steps = network.steps(reach.forward, graph)
         values = self._wide[key] = {reach.start: self.full}
-        stack = [reach.start]
-        while stack:
-            net = stack.pop()
-            if net == reach.wall:
-                continue
-            table = values[net]
-            if net != reach.start:
-                table &= table ^ self.reached(opposite, net)
-            for other, i in steps.get(net, ()):
-                guard = self._guards.get(i) if i < len(network.edges) else self.full
-                if guard is None:
+        wave = dict(values)
+        while wave:
+            following: dict[Net, Table] = {}
+            for net, come in wave.items():
+                if net == reach.wall:
                     continue
-                old = values.get(other, 0)
-                new = old | (table & guard)
-                if new != old:
-                    values[other] = new
-                    stack.append(other)
+                if net != reach.start:
+                    come &= come ^ self.reached(opposite, net)
+                for other, i in steps.get(net, ()):
+                    guard = self._guards.get(i) if i < len(network.edges) else self.full
+                    if guard is None:
+                        continue
+                    old = values.get(other, 0)
+                    new = come & guard
+                    new &= new ^ old
+                    if new:
+                        values[other] = old | new
+                        following[other] = following.get(other, 0) | new
+            wave = following
         return values
 
     # --- sources
