@@ -64,7 +64,12 @@ def test_a_faulty_harness_is_otherwise_sound(rule: str) -> None:
     assert others <= COMPANIONS.get(rule, set())
 
 
+# A dozen lines with a starter have no gearbox to sense: a note says so.
+NEAR_SAID = {*SAID, "starter-interlock"}
+
+
 @pytest.mark.parametrize("rule", NEAR)
 def test_near_misses_are_silent(rule: str) -> None:
     found = report(f"faulty/{rule}.near.loom")
-    assert said(tuple(f for f in found.findings if f.rule not in SAID)) == []
+    noted = {f.rule for f in found.findings if f.level is Level.NOTE} & (NEAR_SAID - {rule} if rule in RULES else SAID)
+    assert said(tuple(f for f in found.findings if f.rule not in noted)) == []
