@@ -22,11 +22,10 @@ def find(examination: Examination) -> Iterator[Finding]:
     stated: dict[str, list[HouseColour]] = {}
     for each in house:
         stated.setdefault(each.function, []).append(each)
-    copper = _copper(examination.circuit)
     for wire in examination.harness.wires.values():
         if wire.kept or wire.colour is None:
             continue
-        functions = _functions(examination, wire, copper, stated)
+        functions = _functions(examination, wire, stated)
         allowed = [each for function in functions for each in stated[function]]
         if allowed and not any(_fits(wire.colour, each.colour) for each in allowed):
             colours = " or ".join(dict.fromkeys(each.colour for each in allowed))
@@ -54,14 +53,13 @@ def _finding(wire: Wire, message: str, stated: HouseColour) -> Finding:
 
 
 # --- what a wire does ------------------------------------------------------------------------------------------------
-def _functions(
-    examination: Examination, wire: Wire, copper: dict[str, tuple[str, ...]], stated: dict[str, list[HouseColour]]
-) -> tuple[str, ...]:
+def _functions(examination: Examination, wire: Wire, stated: dict[str, list[HouseColour]]) -> tuple[str, ...]:
     """The functions of a wire for which the house has colours; none where what hangs on it does not agree."""
     if wire.a.node in examination.protection.returns or wire.b.node in examination.protection.returns:
         return (GROUND_FUNCTION,) if GROUND_FUNCTION in stated else ()
-    consumers = _consumers(examination.circuit, copper.get(wire.a.node, ()))
-    roles = [_roles(branch) for branch in consumers]
+    feeds = examination.protection.feeds
+    consumers = _fed_by(examination, wire) if wire.a.node in feeds and wire.b.node in feeds else ()
+    roles = [set(b.item.roles) if isinstance(b.item, Element) else set() for b in consumers]
     if not all(found == {_NEUTRAL} for found in roles):
         roles = [found - {_NEUTRAL} for found in roles if found != {_NEUTRAL}]
     if roles and all(found & stated.keys() for found in roles):
@@ -72,31 +70,55 @@ def _functions(
     return tuple(system for system in systems if system in stated) if len(systems) == 1 else ()
 
 
-def _roles(branch: Branch) -> set[str]:
-    return set(branch.item.roles) if isinstance(branch.item, Element) else set()
+def _fed_by(examination: Examination, wire: Wire) -> tuple[Branch, ...]:
+    """The consumers that a wire is there for.
+
+    All that hang on its copper where nothing else is fed from there, whichever contact feeds it; else those beyond it,
+    where beyond one of its ends there is nothing but copper and consumers.
+    """
+    circuit, own = examination.circuit, frozenset(f"wire {piece.name}" for piece in wire.pieces)
+    net = _copper(circuit, wire.a.node, frozenset())
+    touching = {branch.key: branch for node in net for branch in circuit.at.get(node, ())}
+    others = [b for b in touching.values() if not b.law.conductor and not b.law.consumes]
+    if others and not any(_leads_on(examination, branch, net) for branch in others):
+        return tuple(branch for branch in touching.values() if branch.law.consumes)
+    for end in (wire.a.node, wire.b.node):
+        beyond = _copper(circuit, end, own)
+        hanging = {b.key: b for node in beyond for b in circuit.at.get(node, ()) if not b.law.conductor}
+        both = {wire.a.node, wire.b.node} <= beyond
+        if hanging and not both and all(branch.law.consumes for branch in hanging.values()):
+            return tuple(hanging.values())
+    return ()
 
 
-def _consumers(circuit: Circuit, nodes: tuple[str, ...]) -> list[Branch]:
-    found = {branch.key: branch for node in nodes for branch in circuit.at.get(node, ()) if branch.law.consumes}
-    return list(found.values())
+def _copper(circuit: Circuit, start: str, without: frozenset[str]) -> frozenset[str]:
+    """All that copper alone joins to a node, fuses and contacts left out, and some branches by their keys."""
+    joined, waiting = {start}, [start]
+    while waiting:
+        node = waiting.pop()
+        for branch in circuit.at.get(node, ()):
+            other = branch.b if branch.a == node else branch.a
+            if branch.law.conductor and branch.key not in without and other not in joined:
+                joined.add(other)
+                waiting.append(other)
+    return frozenset(joined)
 
 
-def _copper(circuit: Circuit) -> dict[str, tuple[str, ...]]:
-    """For each node, all that copper alone joins it to, fuses and contacts left out."""
-    found: dict[str, tuple[str, ...]] = {}
-    for start in circuit.at:
-        if start in found:
-            continue
-        joined, waiting = {start: None}, [start]
-        while waiting:
-            node = waiting.pop()
-            for branch in circuit.at[node]:
-                other = branch.b if branch.a == node else branch.a
-                if branch.law.conductor and other not in joined:
-                    joined[other] = None
+def _leads_on(examination: Examination, branch: Branch, net: frozenset[str]) -> bool:
+    """Whether a contact, fuse or the like is fed from a net: no feed pole reaches its other side past the net."""
+    protection = examination.protection
+    far = {branch.a, branch.b} - net
+    poles = [protection.feed_pole(s) for s in protection.sources]
+    met = {pole for pole in poles if pole not in net}
+    waiting = sorted(met)
+    while waiting and far - met:
+        node = waiting.pop()
+        for each in examination.circuit.at.get(node, ()):
+            for near, other in protection.ways(each):
+                if near == node and other not in met and other not in net:
+                    met.add(other)
                     waiting.append(other)
-        found.update(dict.fromkeys(joined, tuple(joined)))
-    return found
+    return bool(far - met)
 
 
 def _ground_colour(examination: Examination, wire: Wire, stated: dict[str, list[HouseColour]]) -> HouseColour | None:
@@ -118,8 +140,9 @@ RULE = Rule(
     asked, and nothing else; wires that are kept from an old harness are not.""",
     source="the house's own `house colour` lines; where there are none nothing is said",
     formula="""function  ground: joined by copper to the return pole
-          else what the elements that hang on the wire's copper are for, where all of them say it
-          else the system after the wire's `for`, else that of all that hangs on it
+          else, where a feed pole reaches the wire, what the elements that hang on its copper are for, if nothing
+          else is fed from there, or those beyond it, if there is nothing but copper; all of them must say it
+          else the system after the wire's `for`, else that of all these elements
 found     where the base colour is none that the house states for the function; with a stripe stated, the stripe too
     or    where a wire that a feed pole reaches has just the colour stated for ground""",
     bad="""

@@ -191,7 +191,29 @@ def headlamp_relay(text: str) -> str:
     )
 
 
+COLOURS = """
+house colour black for ground
+house colour green for turn-left
+house colour green for turn-right
+house colour pink for stop-lamp
+house colour violet for tail-lamp
+house colour violet for plate-lamp
+house colour violet for position-lamp
+house colour blue for dip-beam
+house colour blue for main-beam
+house colour yellow for ignition
+house colour turquoise for signals
+"""
+
+
+def with_its_colours(text: str) -> str:
+    """The colours that both machines are wired in."""
+    return text + COLOURS
+
+
 ONE: dict[str, tuple[str, Change]] = {
+    "stock, colours of the house": ("stock.loom", with_its_colours),
+    "rebuild, colours of the house": ("rebuild.loom", with_its_colours),
     "stock, LED tail": ("stock.loom", led_tail),
     "stock, LED headlamp": ("stock.loom", led_headlamp),
     "stock, LED signals": ("stock.loom", led_signals),
@@ -214,5 +236,7 @@ def test_a_machine_with_one_thing_changed(variant: str) -> None:
 
 def test_the_test_can_fail() -> None:
     text = (SPECS / "stock.loom").read_text("utf-8")
+    pink = with_its_colours(text).replace("house colour pink for stop-lamp", "house colour red for stop-lamp")
+    assert [said.split()[2] for said in untoward(pink, "stock.loom")] == ["52", "53", "54"]
     thin = put(text, ("fuse F-HEAD 7.5 A glass", "fuse F-HEAD 30 A glass"))
     assert any(said.startswith("oversized-fuse") for said in untoward(thin, "stock.loom"))
