@@ -5,7 +5,7 @@ Nothing here depends on a combination; ``scope.Scope`` evaluates it over all of 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from ...lang.model import UnitOutput
 
 Kind = Literal["battery", "machine", "winding"]
+Given = tuple[tuple[str, frozenset[str]], ...]
+"""Controls, each with the only positions in which it is asked about."""
 Graph = Literal["nets", "series", "wide"]
 """What conducts besides nets and switches: nothing; what is made to stand in series with others; every consumer."""
 SERIES = (Law.RESISTOR, Law.FIELD, Law.SENSOR)
@@ -115,9 +117,12 @@ class Network:
         self.place = {name: i for i, name in enumerate((*self.variables, *self.conditions))}
         self._beside: dict[Graph, dict[Net, list[tuple[Net, int]]]] = {}
         self._steps: dict[tuple[bool, Graph], dict[Net, list[tuple[Net, int]]]] = {}
-        self._cones: dict[tuple[Net, Net | None, Graph], Cones] = {}
+        self._cones: dict[tuple[Net, Net | None, Graph, frozenset[int]], Cones] = {}
+        self._alternators: dict[str, tuple[Source, ...]] = {}
         self._can: dict[Reach, frozenset[Net]] = {}
         self._joined: dict[tuple[str, frozenset[Kind]], Need] = {}
+        self._through: dict[tuple[str, Graph, frozenset[Kind]], Need] = {}
+        self._origins_of: dict[frozenset[Kind], tuple[Origin, ...]] = {}
 
     def net(self, node: str) -> Net:
         return self.nets.of[node]
@@ -217,13 +222,16 @@ class Network:
 
     def alternators(self, supply: Supply) -> tuple[Source, ...]:
         """The alternators that a rectifier's phases can be joined to."""
-        found = []
+        if supply.name not in self._alternators:
+            self._alternators[supply.name] = tuple(self._find_alternators(supply))
+        return self._alternators[supply.name]
+
+    def _find_alternators(self, supply: Supply) -> Iterator[Source]:
         for part in self.harness.parts.values():
             if isinstance(part, Source) and part.name not in self.circuit.removed:
                 ends = self.stator(part)
                 if any(self.can(Reach(self.net(p), True)) & ends for p in supply.phases):
-                    found.append(part)
-        return tuple(found)
+                    yield part
 
     def stator(self, part: Source) -> frozenset[Net]:
         """The nets at which an alternator gives alternating current."""
@@ -296,18 +304,35 @@ class Network:
             found = self._can[reach] = frozenset(met)
         return found
 
-    def cones(self, start: Net, wall: Net | None, graph: Graph = "nets") -> Cones:
-        key = (start, wall, graph)
+    def shut_out(self, given: Given) -> frozenset[int]:
+        """The edges that conduct in none of the positions that controls are known to stand in."""
+        allowed = dict(given)
+        return frozenset(
+            i
+            for i, edge in enumerate(self.edges)
+            if isinstance(guard := edge.branch.guard, InPosition)
+            and guard.control in allowed
+            and not guard.positions & allowed[guard.control]
+        )
+
+    def cones(
+        self, start: Net, wall: Net | None, graph: Graph = "nets", without: frozenset[int] = frozenset()
+    ) -> Cones:
+        """The cones from a net in a graph, edges ``without`` left out."""
+        key = (start, wall, graph, without)
         found = self._cones.get(key)
         if found is None:
-            found = self._cones[key] = Cones(self._near(graph), self.labels, start, wall)
+            near = self._near(graph)
+            if without:
+                near = {net: [step for step in steps if step[1] not in without] for net, steps in near.items()}
+            found = self._cones[key] = Cones(near, self.labels, start, wall)
         return found
 
-    def reach_needs(self, reach: Reach, net: Net) -> Need | None:
+    def reach_needs(self, reach: Reach, net: Net, without: frozenset[int] = frozenset()) -> Need | None:
         """What being reached depends on directly; ``None`` where it cannot be."""
         if net not in self.can(reach):
             return None
-        return self.cones(reach.start, None if net == reach.wall else reach.wall).of(net)
+        return self.cones(reach.start, None if net == reach.wall else reach.wall, "nets", without).of(net)
 
     # --- elements
     def senses_of(self, branch: Branch, origin: Origin) -> tuple[tuple[Net, Net], ...]:
@@ -364,13 +389,20 @@ class Network:
         """What a source's being one depends on."""
         if origin.kind == "battery":
             return NOTHING
-        needs = {"engine"}
         if origin.kind == "winding":
-            needs |= self.reach_needs(self.feeds(origin), origin.minus) or NOTHING
-        if self.field_keys(origin.supply):
-            needs.add(excited(origin.supply.name))
-        needs |= self.phase_needs(origin.supply)
-        return frozenset(needs)
+            return frozenset({"engine"}) | (self.reach_needs(self.feeds(origin), origin.minus) or NOTHING)
+        return self._machine_needs[origin.supply.name]
+
+    @cached_property
+    def _machine_needs(self) -> dict[str, Need]:
+        found = {}
+        for supply in self.circuit.supplies:
+            if supply.kind == "machine":
+                needs = {"engine"} | self.phase_needs(supply)
+                if self.field_keys(supply):
+                    needs.add(excited(supply.name))
+                found[supply.name] = frozenset(needs)
+        return found
 
     def phase_needs(self, supply: Supply) -> Need:
         needs: set[str] = set()
@@ -419,17 +451,20 @@ class Network:
         """What a field's being fed from a battery depends on, consumers on the way included."""
         return self.through_needs(field, "wide", BATTERY)
 
-    def through_needs(self, branch: Branch, graph: Graph, kinds: frozenset[Kind]) -> Need:
-        """What an element's being joined depends on when the consumers of a graph conduct too."""
+    def through_needs(self, branch: Branch, graph: Graph, kinds: frozenset[Kind], given: Given = ()) -> Need:
+        """What an element's being joined depends on when the consumers of a graph conduct too.
+
+        ``given`` tells of controls that are asked about in some positions only: contacts that are open in all of these
+        lie on no path, so a proof of a stop asks little of what the stop switch cuts off.
+        """
         needs: set[str] = set()
+        without = self.shut_out(given)
         for origin in self.origins_of(kinds):
             sources, drains = self.feeds(origin), self.returns(origin)
             reached = False
             for enter, leave in self._ways(branch):
-                to, back = (
-                    self._wide_needs(sources, enter, drains, graph),
-                    self._wide_needs(drains, leave, sources, graph),
-                )
+                to = self._wide_needs(sources, enter, drains, graph, without)
+                back = self._wide_needs(drains, leave, sources, graph, without)
                 if to is not None and back is not None:
                     needs |= to | back
                     reached = True
@@ -437,14 +472,16 @@ class Network:
                 needs |= self.active_needs(origin)
         return frozenset(needs)
 
-    def _wide_needs(self, reach: Reach, net: Net, opposite: Reach, graph: Graph) -> Need | None:
+    def _wide_needs(
+        self, reach: Reach, net: Net, opposite: Reach, graph: Graph, without: frozenset[int]
+    ) -> Need | None:
         """What being reached through consumers depends on: paths pass nets that are no rail of the other pole."""
-        cones = self.cones(reach.start, reach.wall, graph)
+        cones = self.cones(reach.start, reach.wall, graph, without)
         if net not in cones:
             return None
         needs = set(cones.of(net))
         for passed in cones.passed(net):
-            needs |= self.reach_needs(opposite, passed) or NOTHING
+            needs |= self.reach_needs(opposite, passed, without) or NOTHING
         return frozenset(needs)
 
     def _ways(self, branch: Branch) -> tuple[tuple[Net, Net], ...]:
