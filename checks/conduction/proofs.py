@@ -5,10 +5,12 @@ A proof ends in one of three ways: it holds; a combination refutes it, with its 
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
+from ...lang.model import AnyOf as Either
 from ...lang.model import Load, Source, Switch
 from .analysis import TooWideError
 from .network import ANY, BATTERY, DIRECT
@@ -25,6 +27,7 @@ from .questions import (
     ThroughLoads,
     consumer_keys,
     feed_keys,
+    implied,
     is_ignition,
     stop_lead,
 )
@@ -35,7 +38,7 @@ if TYPE_CHECKING:
 
     from ...lang.model import Claim, Expectation, Harness, Part
     from .analysis import Combination, Conduction
-    from .network import Kind, Network
+    from .network import Given, Kind, Network
     from .questions import Question
     from .scope import Scope
     from .tables import Table
@@ -155,14 +158,15 @@ def dead_through_loads(
     but: Stopped | None = None,
 ) -> Proof:
     """The proof that elements get no more than their dead share through other loads where they are not joined."""
-    for key in keys:
+    for case, key in itertools.product(_cases(while_), tuple(keys)):
+        network = conduction.network
         branch = conduction.circuit.by_key[key]
-        wide = ThroughLoads(key, DIRECT)
-        questions: list[Question] = [wide, Joined(key), while_]
+        wide = ThroughLoads(key, DIRECT, case.given(network) if isinstance(case, InState) else implied(case, network))
+        questions: list[Question] = [wide, Joined(key), case]
         if but is not None:
             questions.append(but)
         scope = conduction.scope(*questions)
-        asked = wide.table(scope) & scope.counted & while_.table(scope)
+        asked = wide.table(scope) & scope.counted & case.table(scope)
         if not asked:
             continue
         joined = Joined(key).table(scope)
@@ -177,6 +181,13 @@ def dead_through_loads(
     return Proof(ended="holds")
 
 
+def _cases(question: Question) -> tuple[Question, ...]:
+    """The parts of an `or`, each with more that is known of the controls than the whole tells."""
+    if isinstance(question, Holds) and isinstance(question.expression, Either):
+        return tuple(case for term in question.expression.terms for case in _cases(Holds(term)))
+    return (question,)
+
+
 # --- expectations ----------------------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True)
 class InState:
@@ -187,6 +198,15 @@ class InState:
     def needs(self, network: Network) -> frozenset[str]:
         latches = {latch for name, _ in self.settings if (latch := network.latch_named(name)) is not None}
         return frozenset(latches | {name for name, _ in self.settings if name in network.variables})
+
+    def given(self, network: Network) -> Given:
+        """Every control in its one position, what nobody sets left aside."""
+        named = dict(self.settings)
+        return tuple(
+            (name, frozenset({named.get(name, variable.positions[0])}))
+            for name, variable in network.variables.items()
+            if name not in network.free
+        )
 
     def table(self, scope: Scope) -> Table:
         network = scope.network

@@ -5,14 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
-from ...lang.model import Load, Unit
+from ...lang.model import All, Load, Not, Test, Unit
+from ...lang.model import AnyOf as Any_
 from .network import ANY, DIRECT, NOTHING, Reach
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from ...lang.circuit import Branch
     from ...lang.model import Condition as Expression
     from ...lang.model import Pair, Part
-    from .network import Kind, Need, Network, Origin
+    from .network import Given, Kind, Need, Network, Origin
     from .scope import Scope
     from .tables import Table
 
@@ -57,13 +60,17 @@ class JoinedInSeries:
 
 @dataclass(frozen=True, slots=True)
 class ThroughLoads:
-    """Something reaches an element both ways when every consumer conducts, past nets that are no rails."""
+    """Something reaches an element both ways when every consumer conducts, past nets that are no rails.
+
+    ``given``: controls that are asked about in some positions only (``implied``); the table holds for these alone.
+    """
 
     key: str
     kinds: frozenset[Kind] = ANY
+    given: Given = ()
 
     def needs(self, network: Network) -> Need:
-        return network.through_needs(network.circuit.by_key[self.key], "wide", self.kinds)
+        return network.through_needs(network.circuit.by_key[self.key], "wide", self.kinds, self.given)
 
     def table(self, scope: Scope) -> Table:
         return scope.joined_through(scope.network.circuit.by_key[self.key], "wide", self.kinds)
@@ -275,6 +282,44 @@ class AllOf:
         for question in self.questions:
             table &= question.table(scope)
         return table
+
+
+def implied(question: Question, network: Network) -> Given:
+    """The positions that controls must stand in for a question to hold, as far as its form tells."""
+    found = _implied(question, network)
+    return tuple(sorted((control, positions) for control, positions in found.items()))
+
+
+def _implied(question: object, network: Network) -> dict[str, frozenset[str]]:
+    match question:
+        case In(control, positions):
+            return {control: frozenset(positions)}
+        case AllOf(questions):
+            return _every(_implied(one, network) for one in questions)
+        case Holds(expression):
+            return _implied(expression, network)
+        case All(terms):
+            return _every(_implied(term, network) for term in terms)
+        case Any_(terms):
+            each = [_implied(term, network) for term in terms]
+            shared = set.intersection(*(set(one) for one in each)) if each else set()
+            return {name: frozenset().union(*(one[name] for one in each)) for name in shared}
+        case Test(name, position) if network.latch_named(name) is None:
+            control, meant = network.positions_meant(name, position)
+            return {control: meant}
+        case Not(Test(name, position)) if network.latch_named(name) is None:
+            control, meant = network.positions_meant(name, position)
+            return {control: frozenset(network.variable(control).positions) - meant}
+        case _:
+            return {}
+
+
+def _every(each: Iterable[dict[str, frozenset[str]]]) -> dict[str, frozenset[str]]:
+    found: dict[str, frozenset[str]] = {}
+    for one in each:
+        for name, positions in one.items():
+            found[name] = found[name] & positions if name in found else positions
+    return found
 
 
 # --- parts by what they are

@@ -57,7 +57,10 @@ class Scope(Space):
         self._known: dict[str, Table] = {}
         self._wide: dict[tuple[Reach, Graph], dict[Net, Table]] = {}
         self._joined: dict[tuple[str, frozenset[Kind]], Table] = {}
+        self._active: dict[Origin, Table] = {}
+        self._ready = False
         self._work_out()
+        self._ready = True
 
     # --- the edges
     def _work_out(self) -> None:
@@ -177,6 +180,14 @@ class Scope(Space):
     # --- sources
     def active(self, origin: Origin) -> Table:
         """Where a source is one."""
+        if not self._ready:
+            return self._activity(origin)
+        found = self._active.get(origin)
+        if found is None:
+            found = self._active[origin] = self._activity(origin)
+        return found
+
+    def _activity(self, origin: Origin) -> Table:
         supply = origin.supply
         if supply.kind == "battery":
             return self.full
