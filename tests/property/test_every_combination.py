@@ -5,12 +5,14 @@ from __future__ import annotations
 import itertools
 
 from hypothesis import assume, given, note, settings
-from plain_search import PlainSearch, disagreements
+from plain_search import PlainSearch, disagreements, moments
 from random_switching import switching_texts
 
 from loomwright.checks.conduction import Conduction, In, Shorted, ThroughLoads
 from loomwright.checks.conduction.network import DIRECT
+from loomwright.checks.conduction.proofs import kills
 from loomwright.checks.conduction.questions import implied
+from loomwright.checks.conduction.scope import Scope
 from loomwright.lang.circuit import build_circuit
 from loomwright.lang.reading import read_text
 
@@ -64,25 +66,66 @@ def test_shorts_are_plain_search(text: str) -> None:
     assert found == short
 
 
-@settings(max_examples=60)
+@settings(max_examples=80)
 @given(switching_texts(most_switches=3, most_relays=1))
 def test_what_is_known_of_a_control_narrows_the_cone_and_not_the_answer(text: str) -> None:
     """Paths through loads, asked about with one switch in one position: as in the table of all positions."""
     _, conduction = judged(text)
-    conduction.whole_bits = conduction.cluster_bits = 0
+    network = conduction.network
     for control in conduction.circuit.controls.values():
         if control.free or control.name == "engine":
             continue
         for branch, position in itertools.product(conduction.consumers, control.positions):
             there = In(control.name, (position,))
-            known = ThroughLoads(branch.key, DIRECT, implied(there, conduction.network))
+            known = ThroughLoads(branch.key, DIRECT, implied(there, network))
             anything = ThroughLoads(branch.key, DIRECT)
-            narrow, wide = conduction.scope(known, there), conduction.scope(anything, known, there)
+            narrow = Scope(network, conduction.support(known, there))
+            wide = Scope(network, conduction.support(anything, known, there))
             assert narrow.stride.keys() <= wide.stride.keys()
-            narrow_answer = narrow.may(known.table(narrow) & there.table(narrow)) & there.table(narrow)
-            wide_answer = wide.may(anything.table(wide) & there.table(wide)) & there.table(wide)
-            for index in range(wide.size):
+            answers = [
+                scope.some(asked.table(scope) & there.table(scope) & scope.occurring, (*scope.bits, *scope.free))
+                for scope, asked in ((narrow, known), (wide, anything))
+            ]
+            for index in wide.members(there.table(wide) & wide.possible):
                 positions = {name: at for name, at in wide.positions(index).items() if name in narrow}
-                assert (wide_answer >> index) & 1 == (narrow_answer >> narrow.index(positions)) & 1 or not (
-                    (wide.some(wide.counted, wide.bits) & there.table(wide)) >> index
-                ) & 1
+                assert (answers[0] >> narrow.index(positions)) & 1 == (answers[1] >> index) & 1
+
+
+def with_ignition(text: str) -> str:
+    """The same harness with its first lamp an ignition part and its first switch a stop switch, where it has two
+    positions of its own to be one.
+    """
+    lines = []
+    for line in text.splitlines():
+        if line.startswith("load L0 "):
+            line = line.replace(" lamp ", " ignition ").replace(" led ", " ignition ")
+        if line.startswith("switch S0 ") and "gearbox" not in line:
+            line = line.replace("{ a:", "{ run:").replace("; b:", "; stop:")
+        lines.append(line)
+    return "\n".join(lines) + "\n"
+
+
+@settings(max_examples=100)
+@given(switching_texts())
+def test_kill_proofs_are_plain_search(text: str) -> None:
+    """What a stop switch does not stop, by whatever is joined: found, and found to be fed by what feeds it."""
+    judge, conduction = judged(with_ignition(text))
+    if any(name.endswith((" on", " set")) for name in judge.remembers):
+        assume(not judge.logic_chatters())
+    combinations = judge.combinations()
+    when = moments(judge)
+    for kill in kills(conduction):
+        part = conduction.network.harness.parts[kill.part]
+        held = [i for i, p in enumerate(combinations) if p[kill.control.control] == kill.control.position]
+        runs = {
+            kinds: any(judge.runs(part, combinations[i], holds, kinds) for i in held for holds in when[i])
+            for kinds in (("battery",), ("battery", "machine", "winding"))
+        }
+        by_battery, by_any = runs.values()
+        assert (kill.proof.by == "battery") == by_battery
+        assert (kill.proof.by == "machine") == (by_any and not by_battery)
+        if by_any:
+            shown = kill.proof.shown
+            assert shown is not None
+            assert kill.proof.path
+            assert shown.positions[kill.control.control] == kill.control.position
