@@ -7,7 +7,6 @@ both above and below each other are parted in two lines with a short vertical be
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -66,14 +65,15 @@ def route(crossings: Sequence[Crossing]) -> Routed:
     """Levels for all nets of a channel; what passes straight through needs none."""
     lines = [c for c in crossings if not c.straight]
     fixed = [c for c in crossings if c.straight]
+    half = [False] * len(lines)  # a net may cross a channel twice: its number of lines does not tell
     while True:
         order = _constraints(lines)
         loop = _loop(order.must, len(lines))
         if loop is None:
             break
-        halves = Counter(line.net for line in lines)
-        parted = next(i for i in loop if halves[lines[i].net] == 1)  # halves alone are never in a ring
+        parted = next(i for i in loop if not half[i])  # halves alone are never in a ring
         lines[parted : parted + 1] = _parted(lines[parted], [*lines, *fixed])
+        half[parted : parted + 1] = [True, True]
     sequence = _improved(_sorted(order, len(lines)), order)
     levels: dict[int, int] = {}
     for position, i in enumerate(sequence):
@@ -109,8 +109,8 @@ def _constraints(lines: Sequence[Crossing]) -> _Order:
         for j, b in enumerate(lines):
             if i == j or not _near(a, b):
                 continue
-            if a.net == b.net:  # the two halves of a parted line
-                if set(a.bottoms) & set(b.tops):
+            if a.net == b.net:  # the two halves of a parted line, the upper one first
+                if i < j and set(a.bottoms) & set(b.tops):
                     order.must[i].add(j)
                 continue
             if any(abs(x - y) < CLEARANCE for x in a.tops for y in b.bottoms):

@@ -88,3 +88,12 @@ def test_nets_apart_share_a_level_and_crossings_are_counted() -> None:
     routed = route([Crossing("a", (10,), (50,)), Crossing("b", (80,), (120,)), Crossing("c", (30,), (30,))])
     assert routed.levels == 1
     assert routed.crossed == 1  # c passes a
+
+
+def test_a_parted_line_that_comes_and_goes_at_one_place() -> None:
+    """Its halves share two places, and only the joint puts one above the other."""
+    crossings = [Crossing("a", (10.0, 60.0), (10.0, 40.0)), Crossing("b", (40.0, 10.5), (60.0, 80.0))]
+    routed = route(crossings)
+    assert {trunk.net for trunk in routed.trunks} == {"a", "b"}
+    turned = [Crossing("a", (10.0, 60.0), (10.0, 40.0)), Crossing("b", (40.0,), (60.0,))]
+    assert len(route(turned).trunks) == 3
