@@ -143,7 +143,7 @@ class Joins:
         while stack:
             node = stack.pop()
             for branch in circuit.at.get(node, ()):
-                if branch.law.joined is Way.NEVER or branch.part == without or not self.conducts(branch):
+                if branch.law.joined is Way.NEVER or (without and branch.part == without) or not self.conducts(branch):
                     continue
                 other = branch.b if branch.a == node else branch.a
                 if other not in met and (branch.law.joined is Way.BOTH or (branch.a == node) is forward):

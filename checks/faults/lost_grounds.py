@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -59,14 +60,11 @@ def _candidates(point: Point) -> Iterator[tuple[Branch, frozenset[str], frozense
     One depth-first search from the return poles over what is joined finds the bridges and what hangs beyond each.
     """
     circuit, joins = point.circuit, point.joins
-    nets = point.flow.network.nets
     ends: dict[str, list[tuple[Branch, str]]] = {}
-    beside: dict[int, list[Branch]] = {}
     for branch in circuit.branches:
         if branch.law.consumes:
             for near, far in ((branch.a, branch.b), (branch.b, branch.a)):
                 ends.setdefault(near, []).append((branch, far))
-                beside.setdefault(nets.of[near], []).append(branch)
     roots = [s.minus if circuit.return_sign == "-" else s.plus[0] for s in joins.sources if s.kind == "battery"]
     roots += [s.minus if circuit.return_sign == "-" else s.plus[0] for s in joins.sources]
     number: dict[str, int] = {}
@@ -126,30 +124,39 @@ def _candidates(point: Point) -> Iterator[tuple[Branch, frozenset[str], frozense
                         for b, far in hanging
                         if b.key not in live
                         and not _is_tell_tale(b)
-                        and (
-                            joins.reaches_pole(far)
-                            or _can_wake(point, b, [o for o in beside[nets.of[far]] if o.key not in here])
-                        )
+                        and (b.law.wide is Way.BOTH or (b.b == far) is negative)  # lets current on to its far end
+                        and (joins.reaches_pole(far) or _can_wake(point, b, _onward(point, far, here)))
                     )
                     if live and dead:
                         yield conductor, dead, live
 
 
-def _can_wake(point: Point, branch: Branch, beside: list[Branch]) -> bool:
-    """Whether what hangs ``beside`` a load's far end, and not on the same return, could keep it from being dead."""
+def _onward(point: Point, far: str, here: set[str]) -> list[Branch]:
+    """The loads through which current can go on from a load's far end, those that hang on the same return left out."""
+    forward = point.circuit.return_sign == "-"
+    met = point.joins.nodes([far], forward=forward)
+    found = {b.key: b for node in met for b in point.circuit.at.get(node, ()) if b.law.consumes and b.key not in here}
+    return list(found.values())
+
+
+def _can_wake(point: Point, branch: Branch, onward: list[Branch]) -> bool:
+    """Whether a load and those ``onward`` from it could pass each other enough for one of them not to stay dead."""
     network = point.flow.network
+    highest = max(network.regulated[""], point.circuit.harness.volts * 1.05)
+    through, beyond = _amps(network, branch, highest), sum(_amps(network, other, highest) for other in onward)
+    return beyond >= _needed(network, branch) or any(
+        through >= _needed(network, other) and not _is_tell_tale(other) for other in onward
+    )
+
+
+def _needed(network: Network, branch: Branch) -> float:
+    """The amps from which a load is not dead any more; what has no standing never comes to life."""
     known = limits(branch)
     if known is None:
-        return False
-    nominal = point.circuit.harness.volts
-    by_amps = known.of == "rated amps"
-    needed = (
-        known.dead * (network.rated[branch.key].amps or 0.0)
-        if by_amps
-        else _amps(network, branch, known.dead * nominal)
-    )
-    highest = max(network.regulated[""], nominal * 1.05)
-    return sum(_amps(network, other, highest) for other in beside) >= needed
+        return math.inf
+    if known.of == "rated amps":
+        return known.dead * (network.rated[branch.key].amps or 0.0)
+    return _amps(network, branch, known.dead * network.circuit.harness.volts)
 
 
 def _amps(network: Network, branch: Branch, volts: float) -> float:
