@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law, Way
 from ..tables.laws import laws
-from .network import ANY, DIRECT, NOTHING, OPEN, Network
+from .network import ALSO, ANY, DIRECT, NOTHING, OPEN, Network
 from .questions import Shorted, ThroughLoads
 from .scope import Scope
 from .through_loads import judge
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from ...lang.circuit import Branch, Circuit
-    from .network import Kind, Origin
+    from .network import Graph, Kind, Origin
     from .questions import Question
     from .tables import Table
 
@@ -270,7 +270,9 @@ class Conduction:
         """Whether a branch joins its two ends in a combination, as far as its scope decides it."""
         return branch.law.joined is not Way.NEVER and shown.scope.closed(branch, shown.index)
 
-    def way(self, shown: Combination, start: str, ends: Iterable[str], wall: str = "") -> tuple[Branch, ...] | None:
+    def way(
+        self, shown: Combination, start: str, ends: Iterable[str], wall: str = "", graph: Graph = "nets"
+    ) -> tuple[Branch, ...] | None:
         """The shortest way of current from a terminal to the nearest of some others, as branches in order."""
         goal = set(ends)
         came: dict[str, tuple[Branch, str] | None] = {start: None}
@@ -287,14 +289,17 @@ class Conduction:
                 continue
             for branch in self.circuit.at.get(node, ()):
                 other = branch.b if branch.a == node else branch.a
-                if other in came or not self.closed(shown, branch):
+                through = branch.law in ALSO[graph]
+                if other in came or not (through or self.closed(shown, branch)):
                     continue
-                if branch.law.joined is Way.BOTH or branch.a == node:
+                if (branch.law.wide if through else branch.law.joined) is Way.BOTH or branch.a == node:
                     came[other] = (branch, node)
                     queue.append(other)
         return None
 
-    def loop(self, shown: Combination, branch: Branch, kinds: frozenset[Kind] = ANY) -> tuple[str, ...]:
+    def loop(
+        self, shown: Combination, branch: Branch, kinds: frozenset[Kind] = ANY, graph: Graph = "nets"
+    ) -> tuple[str, ...]:
         """The way of the current from a source through an element and back, as names in order; empty where none."""
         for origin in self.network.origins_of(kinds):
             if not (shown.scope.active(origin) >> shown.index) & 1:
@@ -302,8 +307,8 @@ class Conduction:
             for enter, leave in ((branch.a, branch.b), (branch.b, branch.a)):
                 if enter == branch.b and branch.law.wide is not Way.BOTH:
                     continue
-                to = self.way(shown, origin.plus_node, (enter,), origin.minus_node)
-                back = self.way(shown, leave, (origin.minus_node,), origin.plus_node) if to is not None else None
+                to = self.way(shown, origin.plus_node, (enter,), origin.minus_node, graph)
+                back = self.way(shown, leave, (origin.minus_node,), origin.plus_node, graph) if to is not None else None
                 if to is not None and back is not None:
                     return names_of((origin.plus_node, *to, branch, *back, origin.minus_node))
         return ()

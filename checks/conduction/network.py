@@ -24,9 +24,15 @@ if TYPE_CHECKING:
 Kind = Literal["battery", "machine", "winding"]
 Given = tuple[tuple[str, frozenset[str]], ...]
 """Controls, each with the only positions in which it is asked about."""
-Graph = Literal["nets", "series", "wide"]
-"""What conducts besides nets and switches: nothing; what is made to stand in series with others; every consumer."""
+Graph = Literal["nets", "ballast", "series", "wide"]
+"""What conducts besides nets and switches: nothing; resistors; what is made to stand in series; every consumer."""
 SERIES = (Law.RESISTOR, Law.FIELD, Law.SENSOR)
+ALSO: dict[Graph, tuple[Law, ...]] = {
+    "nets": (),
+    "ballast": (Law.RESISTOR,),
+    "series": SERIES,
+    "wide": tuple(law for law in Law if law.consumes),
+}
 BATTERY: frozenset[Kind] = frozenset({"battery"})
 MACHINE: frozenset[Kind] = frozenset({"machine"})
 DIRECT: frozenset[Kind] = frozenset({"battery", "machine"})
@@ -254,13 +260,12 @@ class Network:
         return (*self.edges, *self.nets.consumers)
 
     def edges_of(self, graph: Graph) -> Iterable[int]:
-        """The numbers of the edges of a graph: of nets alone, with what stands in series, or with every consumer."""
+        """The numbers of the edges of a graph."""
         first = len(self.edges)
         yield from range(first)
-        if graph != "nets":
-            for i, edge in enumerate(self.nets.consumers, first):
-                if graph == "wide" or edge.branch.law in SERIES:
-                    yield i
+        for i, edge in enumerate(self.nets.consumers, first):
+            if edge.branch.law in ALSO[graph]:
+                yield i
 
     def _near(self, graph: Graph) -> dict[Net, list[tuple[Net, int]]]:
         if graph not in self._beside:

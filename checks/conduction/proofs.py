@@ -6,7 +6,7 @@ A proof ends in one of three ways: it holds; a combination refutes it, with its 
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
@@ -38,13 +38,14 @@ if TYPE_CHECKING:
 
     from ...lang.model import Claim, Expectation, Harness, Part
     from .analysis import Combination, Conduction
-    from .network import Given, Kind, Network
+    from .network import Given, Graph, Kind, Network
     from .questions import Question
     from .scope import Scope
     from .tables import Table
     from .through_loads import Decider
 
 KEY_OUT = ("off", "lock", "park")
+FED: tuple[Graph, Graph] = ("nets", "ballast")
 BRAKES = ("front-brake", "rear-brake")
 
 
@@ -130,13 +131,28 @@ def _kill(conduction: Conduction, control: StopControl, part: Part, decider: Dec
             return Proof(ended="holds")
         return Proof(ended="refuted", by="stop lead", shown=shown)
     for kinds in (BATTERY, ANY):
-        asked = Runs(part.name, kinds)
+        asked = Runs(part.name, kinds, "nets")
         inside = conduction.scope(asked, meant)
         shown = conduction.show(inside, meant.table(inside) & inside.counted & asked.table(inside))
         if shown is not None:
             by: Literal["battery", "machine"] = "battery" if kinds == BATTERY else "machine"
             return Proof(ended="refuted", by=by, shown=shown, path=fed_path(conduction, shown, keys, kinds))
-    return dead_through_loads(conduction, keys, meant, decider, but=Stopped(part.name) if stop_lead(part) else None)
+    but = Stopped(part.name) if stop_lead(part) else None
+    proof = dead_through_loads(conduction, keys, meant, decider, but=but)
+    return _past_ballast(conduction, proof, keys)
+
+
+def _past_ballast(conduction: Conduction, proof: Proof, keys: Iterable[str]) -> Proof:
+    """What lives on current through nothing but resistors is fed by a source, not by other loads."""
+    shown = proof.shown
+    if proof.ended == "refuted" and shown is not None:
+        for kinds in (BATTERY, DIRECT):
+            for key in keys:
+                branch = conduction.circuit.by_key[key]
+                if (shown.scope.joined_through(branch, "ballast", kinds) >> shown.index) & 1:
+                    by: Literal["battery", "machine"] = "battery" if kinds == BATTERY else "machine"
+                    return replace(proof, by=by, path=conduction.loop(shown, branch, kinds, "ballast"))
+    return proof
 
 
 def fed_path(
@@ -144,9 +160,9 @@ def fed_path(
 ) -> tuple[str, ...]:
     """The way of the current through the first of some elements that is joined in a combination."""
     for key in keys:
-        path = conduction.loop(shown, conduction.circuit.by_key[key], kinds)
-        if path:
-            return path
+        for graph in FED:
+            if path := conduction.loop(shown, conduction.circuit.by_key[key], kinds, graph):
+                return path
     return ()
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from ...lang.circuit import Branch
     from ...lang.model import Condition as Expression
     from ...lang.model import Pair, Part
-    from .network import Given, Kind, Need, Network, Origin
+    from .network import Given, Graph, Kind, Need, Network, Origin
     from .scope import Scope
     from .tables import Table
 
@@ -48,14 +48,17 @@ class JoinedInSeries:
 
     key: str
     kinds: frozenset[Kind] = ANY
+    graph: Graph = "series"
 
     def needs(self, network: Network) -> Need:
         branch = network.circuit.by_key[self.key]
-        return network.joined_needs(branch, self.kinds) | network.through_needs(branch, "series", self.kinds)
+        needs = network.joined_needs(branch, self.kinds)
+        return needs if self.graph == "nets" else needs | network.through_needs(branch, self.graph, self.kinds)
 
     def table(self, scope: Scope) -> Table:
         branch = scope.network.circuit.by_key[self.key]
-        return scope.joined(branch, self.kinds) | scope.joined_through(branch, "series", self.kinds)
+        table = scope.joined(branch, self.kinds)
+        return table if self.graph == "nets" else table | scope.joined_through(branch, self.graph, self.kinds)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,12 +110,13 @@ class Linked:
 
 @dataclass(frozen=True, slots=True)
 class Runs:
-    """An ignition part runs: its feed is joined (through a ballast resistor too) to a source of these kinds and its
-    stop lead is not joined to its own return; without a feed, the engine turns and it is not stopped.
+    """An ignition part runs: its feed is joined (``graph``: through a ballast resistor too) to a source of these kinds
+    and its stop lead is not joined to its own return; without a feed, the engine turns and it is not stopped.
     """
 
     part: str
     kinds: frozenset[Kind] = ANY
+    graph: Graph = "ballast"
 
     def needs(self, network: Network) -> Need:
         part = network.harness.parts[self.part]
@@ -121,7 +125,7 @@ class Runs:
         keys = feed_keys(network, part)
         if not keys:
             return needs | {"engine"}
-        return needs.union(*(JoinedInSeries(key, self.kinds).needs(network) for key in keys))
+        return needs.union(*(JoinedInSeries(key, self.kinds, self.graph).needs(network) for key in keys))
 
     def table(self, scope: Scope) -> Table:
         part = scope.network.harness.parts[self.part]
@@ -130,7 +134,7 @@ class Runs:
         if keys:
             table = 0
             for key in keys:
-                table |= JoinedInSeries(key, self.kinds).table(scope)
+                table |= JoinedInSeries(key, self.kinds, self.graph).table(scope)
         elif lead:
             table = scope.full ^ scope.at("engine", "off")
         else:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import random
+from datetime import date
 from pathlib import Path
 
 import networkx as nx
@@ -26,6 +27,7 @@ from loomwright.checks.conduction.blocks import Cones
 from loomwright.checks.conduction.network import ANY, BATTERY
 from loomwright.checks.conduction.proofs import ignition_parts, kills, stop_controls
 from loomwright.checks.conduction.tables import Space, Variable
+from loomwright.checks.examination import Examination
 from loomwright.lang.circuit import build_circuit
 from loomwright.lang.graphs import as_networkx, nets
 from loomwright.lang.reading import read_file, read_text
@@ -353,6 +355,27 @@ def test_a_ballast_resistor_feeds_an_ignition() -> None:
     assert not may(conduction, Joined("COIL.primary"))
     assert may(conduction, Runs("COIL", BATTERY), KEY="on")
     assert not may(conduction, JoinedInSeries("COIL.primary"), KEY="off")  # type: ignore[arg-type]
+
+
+def test_a_ballast_resistor_past_the_key_is_a_feed_and_not_a_load() -> None:
+    """By hand: 12 V on 2 + 2 ohm leave half of it across the coil, far more than the 15 % below which it is dead."""
+    text = """
+        switch KEY 10 A key at here { off: ; on: 30 15 }
+        resistor R 2 ohm 30 W at here
+        load COIL ignition at here { primary 2 ohm: 15 1 }
+        wire 3 MAIN.2 to KEY.30 red 1 mm2 0.1 m
+        wire 4 MAIN.2 to R.1 red 1 mm2 0.1 m
+        wire 5 R.2 to COIL.15 red 1 mm2 0.1 m
+        wire 6 COIL.1 to FRAME black 1 mm2 0.1 m
+        wire 7 KEY.15 to COIL.15 red 1 mm2 0.1 m
+    """
+    harness = read_text(POWER + text).harness
+    [kill] = Examination(harness, today=date(2026, 1, 1)).proofs.kills
+    assert (kill.proof.ended, kill.proof.by) == ("refuted", "battery")
+    assert "R" in kill.proof.path
+    high = read_text(POWER + text.replace("2 ohm 30 W", "10 kohm 1 W")).harness
+    [kill] = Examination(high, today=date(2026, 1, 1)).proofs.kills
+    assert kill.proof.ended == "holds"  # a resistor that passes a milliamp keeps nothing alive
 
 
 def test_too_wide_a_question_says_so() -> None:
