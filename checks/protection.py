@@ -16,7 +16,7 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
-from ..lang.circuit import Branch, Circuit, Law, Supply, Way
+from ..lang.circuit import Branch, Circuit, InPosition, Law, Pulled, Supply, Way
 from ..lang.model import Fuse, Piece, Rectifier, Regulator, Source, UnitOutput
 from ..lang.words import DEFAULT_AMBIENT
 from .networks import Arc, Cut, Node, between, islands, minimum_cut
@@ -232,17 +232,52 @@ class Protection:
         rest of a check, so the graph is reduced first: what no device parts is one node (an island). A piece that is no
         bridge leaves its island whole; one with all feeds on one side of it leaves nothing beyond; only a piece with
         feeds on both sides needs a cut of its own, and pieces that part the same feeds share it.
+
+        All contacts count as closed at once, at first. Where several devices then add up, one switch or relay after the
+        other is asked whether any one position of it joins them all: a change-over between two fuses never does.
         """
         if self.shorted:
             return {}
         found = {}
-        for i, branch in enumerate(self._copper):
+        for branch in self._copper:
             if branch.piece is not None:
-                near, far = self._cut_at(i, branch.a), self._cut_at(i, branch.b)
-                cut, at = (near, branch.a) if near.amps >= far.amps else (far, branch.b)
+                cut, at = _worst_end(self._islands, branch)
+                if len([name for name in cut.names if not self._limit(name).machine]) > 1:
+                    for positions in self._exclusive:
+                        worst = max((_worst_end(each, branch) for each in positions), key=lambda found: found[0].amps)
+                        cut, at = min(((cut, at), worst), key=lambda found: found[0].amps)
                 limits = tuple(self._limit(name) for name in cut.names)
                 found[branch.piece.name] = Exposure(conductor=branch, amps=cut.amps, at=at, limits=limits)
         return found
+
+    @cached_property
+    def _exclusive(self) -> tuple[tuple[_Islands, ...], ...]:
+        """The feed side in each position of each switch and relay that never closes all its contacts there at once."""
+        moved: dict[str, dict[str, frozenset[str]]] = {}
+        for branch in self._copper:
+            match branch.guard:
+                case InPosition(control=mover, positions=closed):
+                    places = closed
+                case Pulled(relay=mover, pulled=pulled):
+                    places = frozenset({"pulled" if pulled else "released"})
+                case _:
+                    continue
+            moved.setdefault(mover, {})[branch.key] = places
+        found = []
+        for closed_in in moved.values():
+            if len(closed_in) < 2 or frozenset.intersection(*closed_in.values()):
+                continue
+            found.append(
+                tuple(
+                    self._islands_without({key for key, places in closed_in.items() if position not in places})
+                    for position in sorted(frozenset.union(*closed_in.values()))
+                )
+            )
+        return tuple(found)
+
+    def _islands_without(self, open_: set[str]) -> _Islands:
+        copper = tuple(branch for branch in self._copper if branch.key not in open_)
+        return _Islands(sorted(self.feeds), copper, self._arcs)
 
     @cached_property
     def _copper(self) -> tuple[Branch, ...]:
@@ -303,10 +338,6 @@ class Protection:
     @cached_property
     def _islands(self) -> _Islands:
         return _Islands(sorted(self.feeds), self._copper, self._arcs)
-
-    def _cut_at(self, edge: int, end: str) -> Cut:
-        """What reaches ``end`` of a copper branch once the branch is out."""
-        return self._islands.cut(edge, end)
 
     @cached_property
     def in_series(self) -> tuple[tuple[str, str], ...]:
@@ -443,6 +474,7 @@ class _Islands:
 
     def __init__(self, nodes: list[str], copper: tuple[Branch, ...], arcs: tuple[Arc, ...]) -> None:
         self._found = islands(nodes, [(b.a, b.b) for b in copper])
+        self._place = {branch.key: i for i, branch in enumerate(copper)}
         self._arcs = arcs
         ends: dict[int, list[int]] = {}
         for arc in arcs:
@@ -456,8 +488,9 @@ class _Islands:
         """The island of a feed-side node."""
         return self._found.island[node]
 
-    def cut(self, edge: int, end: str) -> Cut:
-        """The least cut between the feed poles and ``end``, an end of the copper ``edge``, with that edge out."""
+    def cut(self, branch: Branch, end: str) -> Cut:
+        """The least cut between the feed poles and ``end``, an end of the copper ``branch``, with that branch out."""
+        edge = self._place[branch.key]
         island = self._found.island[end]
         ends = self._ends.get(island, [])
         if edge not in self._found.far_side:
@@ -493,6 +526,12 @@ class _Islands:
 def is_device(branch: Branch) -> bool:
     """Whether a branch protects what lies behind it: a fuse or a breaker, or a unit's output that trips."""
     return branch.law is Law.FUSE or (isinstance(branch.item, UnitOutput) and branch.item.trips is not None)
+
+
+def _worst_end(islands_: _Islands, branch: Branch) -> tuple[Cut, str]:
+    """The greater of the cuts at the two ends of a copper branch, the branch itself out, and the end it is at."""
+    near, far = islands_.cut(branch, branch.a), islands_.cut(branch, branch.b)
+    return (near, branch.a) if near.amps >= far.amps else (far, branch.b)
 
 
 def _metres(branch: Branch) -> float:

@@ -49,8 +49,8 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
-            message=f"{supply.name} gives {drain * 1e3:.3g} mA with the machine put away and is half empty in "
-            f"{days:.3g} days" + (f": {', '.join(named)}" if named else ""),
+            message=f"{supply.name} gives {_amps(drain)} with the machine put away and is half empty in {_span(days)}"
+            + (f": {', '.join(named)}" if named else ""),
             span=part.span,
             about=tuple(dict.fromkeys((supply.name, *named))),
             combination=worst.differing or tuple((c.name, c.rest) for c in keys),
@@ -58,6 +58,14 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=str(law_source("standing_days")),
             remedy="feed what takes it behind the key, or put a battery switch in",
         )
+
+
+def _amps(drain: float) -> str:
+    return f"{drain:.3g} A" if drain >= 1.0 else f"{drain * 1e3:.3g} mA"
+
+
+def _span(days: float) -> str:
+    return f"{days:.3g} days" if days >= 1.0 else f"{days * 24.0:.2g} hours"
 
 
 RULE = Rule(

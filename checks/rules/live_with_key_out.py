@@ -18,14 +18,17 @@ from ..rule import Rule
 def find(examination: Examination) -> Iterator[Finding]:
     conduction = examination.conduction
     network = conduction.network
-    while_ = AllOf((key_out(network), engine("off"), at_rest(network)))
+    resting = AllOf((engine("off"), at_rest(network)))
+    while_ = AllOf((key_out(network), resting))
     for branch in conduction.consumers:
         sleeps = isinstance(branch.item, UnitSupply) and branch.item.asleep is not None
         if examination.harness.parts[branch.part].always or sleeps or branch.law is Law.SENSOR:
             continue
         live = JoinedInSeries(branch.key)
         scope = conduction.scope(live, while_)
-        shown = conduction.show(scope, live.table(scope) & while_.table(scope) & scope.counted)
+        among = live.table(scope) & while_.table(scope) & scope.counted
+        # What is pressed or turns does not decide here: only what tells this position from another one at rest is told.
+        shown = conduction.show(scope, among, anywhere=among | (scope.full ^ resting.table(scope)))
         if shown is None:
             continue
         yield found(

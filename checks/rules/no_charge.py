@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from ..conduction import Linked
 from ..conduction.evidence import found
@@ -11,6 +12,9 @@ from ..conduction.questions import AllOf, AnyOf
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
+
+if TYPE_CHECKING:
+    from ...lang.circuit import Supply
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -31,6 +35,18 @@ def find(examination: Examination) -> Iterator[Finding]:
             shown = conduction.show(scope, among & (among ^ (among & question.table(scope))))
             if shown is None:
                 continue
+            if (crossed := _crossed(examination, machine, batteries)) is not None:
+                yield found(
+                    RULE.name,
+                    RULE.level,
+                    f"{machine.name} is joined the wrong way round: {crossed}",
+                    machine.span,
+                    about=(machine.name,),
+                    source=RULE.source,
+                    remedy=f"{machine.plus[0]} is the + side, since it stands first on the line of its output: change "
+                    "the two over there, or the wires at them. With a positive ground the + side faces the frame",
+                )
+                break
             yield found(
                 RULE.name,
                 RULE.level,
@@ -41,6 +57,16 @@ def find(examination: Examination) -> Iterator[Finding]:
                 source=RULE.source,
                 remedy=f"lead {node} to the battery past every switch; a fuse is the only thing that belongs there",
             )
+
+
+def _crossed(examination: Examination, machine: Supply, batteries: list[Supply]) -> str | None:
+    """Which side of the machine copper, fuses and meters join to the wrong pole of a battery, if they do."""
+    same_net = examination.protection.same_net
+    for battery in batteries:
+        for side, node, pole in (("-", machine.minus, battery.plus[0]), ("+", machine.plus[0], battery.minus)):
+            if same_net(node, pole):
+                return f"{node}, its {side} side, goes to {pole}"
+    return None
 
 
 RULE = Rule(

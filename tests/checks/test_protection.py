@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import networkx as nx
 import pytest
-from hand_made import battery, dynamo, frame, fuse, harness, harnesses, lamp, splice, switch, unit, wire
+from hand_made import AT, battery, dynamo, frame, fuse, harness, harnesses, lamp, splice, switch, unit, wire
 from hypothesis import given
 from hypothesis import strategies as st
 
 from loomwright.checks.protection import Protection
 from loomwright.lang.circuit import Branch, Circuit, Law, Way, build_circuit
-from loomwright.lang.model import Fuse, Harness, Part, UnitOutput
+from loomwright.lang.model import Fuse, Harness, Part, Position, Switch, UnitOutput
 
 
 # --- on random harnesses ---------------------------------------------------------------------------------------------
@@ -183,6 +183,34 @@ def test_feeds_side_by_side_add_and_a_machine_adds_to_a_fuse() -> None:
     )
     assert found["6"] == (10.0 + 5.0 + 4.0, ("A", "B"))
     assert found["3"] == (10.0, ("A",))  # out of it, 9 A come in at the splice: the fuse's end is the larger
+
+
+@pytest.mark.parametrize(
+    ("table", "amps", "devices"),
+    [
+        ({"off": [("a", "c")], "on": [("b", "c")]}, 10.0, ("A",)),  # a change-over: never both
+        ({"off": [], "on": [("a", "c"), ("b", "c")]}, 15.0, ("A", "B")),
+        ({"off": [("a", "c")], "on": [("a", "c"), ("b", "c")]}, 15.0, ("A", "B")),
+    ],
+)
+def test_fuses_add_up_only_where_a_position_joins_them(
+    table: dict[str, list[tuple[str, str]]], amps: float, devices: tuple[str, ...]
+) -> None:
+    rows = tuple(Position(name=name, pairs=tuple(pairs), span=AT) for name, pairs in table.items())
+    hazard = Switch(kind="switch", name="S", span=AT, terminals=("a", "b", "c"), positions=rows, rests="off")
+    found = exposures(
+        [battery(), fuse("A", 10.0), fuse("B", 5.0), hazard, lamp("L"), frame()],
+        [
+            wire("1", "BAT.+", "A.1"),
+            wire("2", "BAT.+", "B.1"),
+            wire("3", "A.2", "S.a"),
+            wire("4", "B.2", "S.b"),
+            wire("5", "S.c", "L.1"),
+            wire("6", "L.2", "FRAME"),
+            wire("7", "BAT.-", "FRAME"),
+        ],
+    )
+    assert found["5"] == (amps, devices)
 
 
 def test_a_wire_in_a_loop_is_fed_round_the_loop() -> None:

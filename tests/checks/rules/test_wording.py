@@ -1,0 +1,57 @@
+"""What findings say, where a number or a combination too many would lead a rider astray."""
+
+from __future__ import annotations
+
+import pytest
+from checked_text import findings
+
+SIX_VOLT = """
+loom "Positive ground"
+system 6 V positive ground
+place saddle
+source BAT battery at saddle for supply { voltage 6.3 V; capacity 12 Ah; resistance 20 mohm }
+source DYN dynamo at saddle for charging { output 60 W: OUTPUT; regulated 7 V }
+ground FRAME at saddle
+fuse MAIN 15 A glass at saddle
+wire 1 BAT.+ to FRAME red 4 mm2 0.2 m
+wire 2 BAT.- to MAIN.1 brown 4 mm2 0.1 m
+wire 3 MAIN.2 to DYN.D brown 4 mm2 0.3 m
+mount DYN.E to FRAME
+"""
+
+
+def test_a_dynamo_the_wrong_way_round_is_said_to_be_so_and_once() -> None:
+    (found,) = findings("no-charge", SIX_VOLT.replace("OUTPUT", "D E"), bench=False)
+    assert found.message == "DYN is joined the wrong way round: DYN.E, its - side, goes to BAT.+"
+    assert findings("no-charge", SIX_VOLT.replace("OUTPUT", "E D"), bench=False) == ()
+
+
+@pytest.mark.parametrize(
+    ("takes", "said"),
+    [
+        ("25 mA", "gives 25.1 mA with the machine put away and is half empty in 11.6 days"),
+        ("2.5 A", "gives 2.51 A with the machine put away and is half empty in 2.8 hours"),
+    ],
+)
+def test_a_drain_is_told_in_figures_that_people_read(takes: str, said: str) -> None:
+    text = f"load BOX electronics at tray always {{ box {takes}: 1 2 }}\nwire x MAIN.2 to BOX.1 red 2 mm2 0.1 m\n"
+    (found,) = findings("key-off-drain", text + "wire y BOX.2 to FRAME black 2 mm2 0.1 m")
+    assert said in found.message
+
+
+def test_only_what_decides_is_named_beside_the_key() -> None:
+    text = """
+    switch HAZARD 2 A at tray { off: ; on: 1 2 }
+    switch HORN 2 A momentary at tray { rest: ; press: 2 3 }
+    load LAMP lamp at tray { lamp 5 W: 1 2 }
+    load TONE horn at tray { horn 1 A: 1 2 }
+    wire x MAIN.2 to HAZARD.1 red 2 mm2 0.1 m
+    wire y HAZARD.2 to LAMP.1 red 2 mm2 0.1 m
+    wire z LAMP.2 to FRAME black 2 mm2 0.1 m
+    wire u HORN.2 to HAZARD.2 red 2 mm2 0.1 m
+    wire v HORN.3 to TONE.1 red 2 mm2 0.1 m
+    wire w TONE.2 to LAMP.2 black 2 mm2 0.1 m
+    """
+    (found,) = findings("live-with-key-out", text)
+    assert found.message == "LAMP.lamp is live with KEY off and HAZARD on"
+    assert found.combination == (("KEY", "off"), ("HAZARD", "on"))
