@@ -73,123 +73,156 @@ def judge(
     """
     left = asked & ThroughLoads(branch.key, DIRECT).table(scope) & scope.counted
     limit = dead_amps(branch, conduction.circuit)
-    cases: list[Combination] = []
+    islands = _Islands(conduction, scope, branch)
+    cases: list[tuple[int, Table]] = []
     while left and len(cases) <= laws().solved_classes:
-        shown = conduction.show(scope, left)
-        if shown is None:
-            break
-        alike = _Island(conduction, scope, branch, shown)
-        left &= left ^ alike.same
-        most = alike.most_amps()
+        index = scope.nearest((left & scope.plausible) or left, scope.visible)
+        island = islands.at(index)
+        most = islands.most_amps(island)
         if most is None or limit is None or most >= limit:
-            cases.append(shown)
+            cases.append((index, left & island.same))
+        left &= left ^ island.same
     if not cases:
         return Judgement()
-    if decider is None:
-        return Judgement(open=cases[0], why="the currents of the loads in its way were not worked out")
     too_many = len(cases) > laws().solved_classes
-    for shown in cases[:TRIED] if too_many else cases:
+    first = conduction.show(scope, 1 << cases[0][0], anywhere=cases[0][1])
+    if decider is None:
+        return Judgement(open=first, why="the currents of the loads in its way were not worked out")
+    for index, same in cases[:TRIED] if too_many else cases:
+        shown = conduction.show(scope, 1 << index, anywhere=same)
+        if shown is None:  # cannot be: the case holds at least its own combination
+            continue
         told = decider(conduction, shown, branch)
         if told is None:
             return Judgement(open=shown, why="its numbers could not be worked out")
         if told:
             return Judgement(alive=shown)
     if too_many:
-        return Judgement(open=cases[0], why=f"more than {laws().solved_classes} different cases")
+        return Judgement(open=first, why=f"more than {laws().solved_classes} different cases")
     return Judgement()
 
 
+@dataclass(frozen=True, slots=True)
 class _Island:
-    """The island of an element in one combination, and every combination that leaves it alike."""
+    """The island of an element in one combination.
 
-    def __init__(self, conduction: Conduction, scope: Scope, branch: Branch, shown: Combination) -> None:
-        self._conduction = conduction
+    ``same``: every combination that leaves it alike. ``entering`` and ``leaving``: the consumers through which current
+    can come from a + rail, or go to a - rail; ``None`` where the element itself hangs on such a rail.
+    """
+
+    same: Table
+    entering: tuple[Branch, ...] | None
+    leaving: tuple[Branch, ...] | None
+
+
+class _Islands:
+    """The islands of an element, one combination after the other; what they share is worked out once."""
+
+    def __init__(self, conduction: Conduction, scope: Scope, branch: Branch) -> None:
+        self._circuit = conduction.circuit
+        self._network = network = conduction.network
+        self._scope = scope
         self._branch = branch
-        network = conduction.network
-        index = shown.index
-        same = scope.full
-        origins = network.origins_of(DIRECT)
-        active = [(origin, scope.active(origin)) for origin in origins]
-        sides: dict[Net, tuple[bool, bool]] = {}
-
-        def side(net: Net) -> tuple[bool, bool]:
-            """Whether a net is joined to a + and to a -, here; where it is otherwise the island is another."""
-            nonlocal same
-            if net not in sides:
-                found = []
-                for feeds in (True, False):
-                    table = 0
-                    for origin, on in active:
-                        reach = network.feeds(origin) if feeds else network.returns(origin)
-                        table |= scope.reached(reach, net) & on
-                    here = bool((table >> index) & 1)
-                    same &= table if here else scope.full ^ table
-                    found.append(here)
-                sides[net] = (found[0], found[1])
-            return sides[net]
-
-        first = len(network.edges)
-        near: dict[Net, list[tuple[Net, int]]] = {}
+        self._ends = (network.net(branch.a), network.net(branch.b))
+        self._sides: dict[Net, tuple[Table, Table]] = {}
+        self._active = [(origin, scope.active(origin)) for origin in network.origins_of(DIRECT)]
+        self._amps: dict[str, float | None] = {}
+        self._near: dict[Net, list[tuple[Net, int]]] = {}
         for i in network.edges_of("wide"):
             edge = network.wide_edges[i]
-            near.setdefault(edge.a, []).append((edge.b, i))
-            near.setdefault(edge.b, []).append((edge.a, i))
-        island: set[Net] = set()
-        self.entering: list[Branch] = []
-        self.leaving: list[Branch] = []
-        stack = [net for net in (network.net(branch.a), network.net(branch.b)) if not any(side(net))]
-        island.update(stack)
+            self._near.setdefault(edge.a, []).append((edge.b, i))
+            self._near.setdefault(edge.b, []).append((edge.a, i))
+
+    def _side(self, net: Net) -> tuple[Table, Table]:
+        """Where a net is joined to a +, and where to a -, of any source."""
+        found = self._sides.get(net)
+        if found is None:
+            plus = minus = 0
+            for origin, on in self._active:
+                plus |= self._scope.reached(self._network.feeds(origin), net) & on
+                minus |= self._scope.reached(self._network.returns(origin), net) & on
+            found = self._sides[net] = (plus, minus)
+        return found
+
+    def at(self, index: int) -> _Island:
+        """The island in the combination ``index``."""
+        network, scope = self._network, self._scope
+        first = len(network.edges)
+        same = scope.full
+        rails: dict[Net, tuple[bool, bool]] = {}
+
+        def rail(net: Net) -> tuple[bool, bool]:
+            """Which rails a net is part of, here; where it is otherwise the island is another."""
+            nonlocal same
+            if net not in rails:
+                here = []
+                for table in self._side(net):
+                    held = bool((table >> index) & 1)
+                    same &= table if held else same ^ (same & table)
+                    here.append(held)
+                rails[net] = (here[0], here[1])
+            return rails[net]
+
+        stack = [net for net in self._ends if not any(rail(net))]
+        island = set(stack)
+        entering: list[Branch] = []
+        leaving: list[Branch] = []
         seen: set[int] = set()
         while stack:
             net = stack.pop()
-            for other, i in near.get(net, ()):
+            for other, i in self._near.get(net, ()):
                 if i in seen:
                     continue
                 seen.add(i)
                 edge = network.wide_edges[i]
                 if i < first:
                     table = scope.guard_of(i)
-                    here = bool((table >> index) & 1)
-                    same &= table if here else scope.full ^ table
-                    if not here:
+                    if not (table >> index) & 1:
+                        same ^= same & table
                         continue
-                rail = side(other)
-                if not any(rail):
+                    same &= table
+                plus, minus = rail(other)
+                if not (plus or minus):
                     if other not in island:
                         island.add(other)
                         stack.append(other)
-                elif i >= first and edge.branch.key != branch.key:
-                    comes_in = edge.both or edge.a == other
-                    goes_out = edge.both or edge.b == other
-                    if rail[0] and comes_in:
-                        self.entering.append(edge.branch)
-                    if rail[1] and goes_out:
-                        self.leaving.append(edge.branch)
-        ends = [side(network.net(node)) for node in (branch.a, branch.b)]
-        self.on_plus = any(plus for plus, _ in ends)
-        self.on_minus = any(minus for _, minus in ends)
-        self.same = same
+                elif i >= first and edge.branch.key != self._branch.key:
+                    if plus and (edge.both or edge.a == other):
+                        entering.append(edge.branch)
+                    if minus and (edge.both or edge.b == other):
+                        leaving.append(edge.branch)
+        ends = [rail(net) for net in self._ends]
+        return _Island(
+            same,
+            None if any(plus for plus, _ in ends) else tuple(entering),
+            None if any(minus for _, minus in ends) else tuple(leaving),
+        )
 
-    def most_amps(self) -> float | None:
+    def most_amps(self, island: _Island) -> float | None:
         """The most that can reach the element, in A; ``None`` where ratings are missing or nothing limits it."""
-        sums = []
-        if not self.on_plus:
-            sums.append(_sum_amps(self.entering, self._conduction.circuit))
-        if not self.on_minus:
-            sums.append(_sum_amps(self.leaving, self._conduction.circuit))
+        sums = [self._sum(side) for side in (island.entering, island.leaving) if side is not None]
         known = [total for total in sums if total is not None]
         return min(known, default=None)
 
+    def _sum(self, branches: tuple[Branch, ...]) -> float | None:
+        total = 0.0
+        for branch in branches:
+            if branch.key not in self._amps:
+                self._amps[branch.key] = amps_at_most(branch, self._circuit)
+            amps = self._amps[branch.key]
+            if amps is None:
+                return None
+            total += amps
+        return total
 
-def _sum_amps(branches: list[Branch], circuit: Circuit) -> float | None:
-    total = 0.0
+
+def amps_at_most(branch: Branch, circuit: Circuit) -> float | None:
+    """What a consumer takes at the highest volts of the system, in A; ``None`` where its rating is missing."""
+    law = rated(branch, circuit)
+    if law.missing or (law.ohms is None and law.curve is None):
+        return None
     volts = highest_volts(circuit)
-    for branch in branches:
-        law = rated(branch, circuit)
-        if law.missing or (law.ohms is None and law.curve is None):
-            return None
-        total += volts / law.ohms if law.ohms else law.curve.amps(volts) if law.curve else 0.0
-    return total
+    return volts / law.ohms if law.ohms else law.curve.amps(volts) if law.curve else 0.0
 
 
 def highest_volts(circuit: Circuit) -> float:
