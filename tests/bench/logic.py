@@ -2,7 +2,8 @@
 
 Aims: 18 two-way switches and 300 nets, every combination, under 250 ms; all the logic of the rebuilt demonstration
 machine under 100 ms. Beside it the same reachability with ``dd`` (binary decision diagrams, pure Python) over the same
-edges: a judge of the answer as well as of the time. ``pip install dd`` first; it is no part of any other test.
+edges: a judge of the answer as well as of the time. ``pip install --group bench`` first; no other test needs
+it.
 """
 
 from __future__ import annotations
