@@ -636,6 +636,8 @@ class _Sizer:
             fresh = name not in self.pinned
             self.pinned.add(name)
             return fresh
+        if name in self.facts:
+            return False  # another finding holds it already
         present = self.free[name].size
         if present is not None and present.area > sizes[name].area:
             return self._extra(name).add(at_least("check", says, present.area))
