@@ -61,6 +61,9 @@ RESIDUE = 1e-5
 SENSE_SLACK = 0.01
 """Volts by which what a regulator senses may move before its machine is tuned anew."""
 
+DRIVEN_UP = 1.05
+"""Times its regulated volts; above, every fault of a machine that is sensed elsewhere is solved plainly (ours)."""
+
 
 @dataclass(frozen=True)
 class Struck:
@@ -331,6 +334,9 @@ class Ports:
             if running and top in network.index and bottom in network.index:
                 before_volts = point.volts(top) - point.volts(bottom)
                 moved |= np.abs(across(top, bottom) - before_volts) > SENSE_SLACK
+            # Where a regulator has driven its machine far up, how far depends on more than what it feels.
+            regulated = network.regulated[name]
+            moved |= any(m.volts > DRIVEN_UP * regulated for m in point.flow.situation.machines if m.supply == name)
         return moved
 
 
