@@ -61,8 +61,8 @@ RESIDUE = 1e-5
 SENSE_SLACK = 0.01
 """Volts by which what a regulator senses may move before its machine is tuned anew."""
 
-DRIVEN_UP = 1.05
-"""Times its regulated volts; above, every fault of a machine that is sensed elsewhere is solved plainly (ours)."""
+ABOVE = 1.001
+"""Times its own volts at which a machine after a fault is solved plainly (ours)."""
 
 
 @dataclass(frozen=True)
@@ -334,9 +334,11 @@ class Ports:
             if running and top in network.index and bottom in network.index:
                 before_volts = point.volts(top) - point.volts(bottom)
                 moved |= np.abs(across(top, bottom) - before_volts) > SENSE_SLACK
-            # Where a regulator has driven its machine far up, how far depends on more than what it feels.
-            regulated = network.regulated[name]
-            moved |= any(m.volts > DRIVEN_UP * regulated for m in point.flow.situation.machines if m.supply == name)
+        for machine in point.flow.situation.machines:
+            supply = next(s for s in circuit.supplies if s.name == machine.supply)
+            if supply.plus[0] in network.index and supply.minus in network.index:
+                # Above its volts a machine gives nothing, so a lone one could stand at any: the plain way knows better.
+                moved |= across(supply.plus[0], supply.minus) > ABOVE * machine.volts
         return moved
 
 
