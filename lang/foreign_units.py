@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from .units import UNITS, UNITS_OF
@@ -16,6 +16,7 @@ from .units import UNITS, UNITS_OF
 if TYPE_CHECKING:
     import pint
 
+DEFINITIONS: Final = Path(__file__).with_name("units.txt")
 _PLAIN: Final = re.compile(r"([A-Za-z]{1,20})([23]?)")
 """What is asked of Pint: a name and at most a power, never an expression of somebody else's making."""
 
@@ -42,7 +43,7 @@ def registry() -> pint.UnitRegistry[Any]:
     import pint
 
     made: pint.UnitRegistry[Any] = pint.UnitRegistry()
-    made.load_definitions((files(__package__) / "units.txt").read_text("utf-8").splitlines())
+    made.load_definitions(DEFINITIONS.read_text("utf-8").splitlines())
     return made
 
 

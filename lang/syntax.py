@@ -12,6 +12,7 @@ import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from .messages import Mistakes, listed
@@ -370,14 +371,12 @@ def _nodes() -> Any:
     return Nodes()
 
 
-GRAMMAR: Final = "grammar.lark"
+GRAMMAR: Final = Path(__file__).with_name("grammar.lark")
 START: Final = (*dict.fromkeys(form.rule for form in STATEMENTS.values()), "line", "settings", "_other")
 
 
 def grammar_text() -> str:
-    from importlib.resources import files
-
-    return (files(__package__) / GRAMMAR).read_text("utf-8")
+    return GRAMMAR.read_text("utf-8")
 
 
 @cache
