@@ -321,7 +321,12 @@ def _controls(harness: Harness) -> dict[str, Control]:
                 if given.mode == "signal":
                     name = f"{part.name}.{given.name}"
                     found[name] = Control(
-                        name=name, positions=("idle", "active"), rest="idle", span=given.span, sensed="crank", free=True
+                        name=name,
+                        positions=("idle", "active"),
+                        rest="idle",
+                        span=part.shown_at(given.span),
+                        sensed="crank",
+                        free=True,
                     )
     found["engine"] = Control(name="engine", positions=ENGINE_POSITIONS, rest="off", span=None)
     return found
@@ -354,7 +359,7 @@ def _inside(part: Part, controls: dict[str, Control]) -> Iterator[Branch]:
         return f"{part.name}.{terminal}"
 
     def branch(key: str, law: Law, a: str, b: str, *, item: Item = None, guard: Guard | None = None) -> Branch:
-        span = item.span if item is not None else part.span
+        span = part.shown_at(item.span) if item is not None else part.span
         return Branch(
             key=f"{part.name}{key}", law=law, a=node(a), b=node(b), span=span, part=part.name, item=item, guard=guard
         )
@@ -473,7 +478,7 @@ def _inside_unit(unit: Unit) -> Iterator[Branch]:
             law=Law.SUPPLY,
             a=node(supply.plus),
             b=node(supply.minus),
-            span=supply.span,
+            span=unit.shown_at(supply.span),
             part=unit.name,
             item=supply,
         )
@@ -498,7 +503,7 @@ def _inside_unit(unit: Unit) -> Iterator[Branch]:
             law=Law.OUTPUT,
             a=node(a),
             b=node(b),
-            span=output.span,
+            span=unit.shown_at(output.span),
             part=unit.name,
             item=output,
             guard=On(unit.name, output.name),
@@ -526,7 +531,7 @@ def _supplies(harness: Harness) -> Iterator[Supply]:
                         kind="machine",
                         plus=(node(part.output.plus), *taps),
                         minus=node(part.output.minus),
-                        span=part.output.span,
+                        span=part.shown_at(part.output.span),
                         output=part.output,
                         field_keys=(f"{part.name} field",) if own_field and part.what == "alternator" else (),
                     )
@@ -536,7 +541,7 @@ def _supplies(harness: Harness) -> Iterator[Supply]:
                         kind="winding",
                         plus=tuple(node(t) for t in winding.terminals[:-1]),
                         minus=node(winding.terminals[-1]),
-                        span=winding.span,
+                        span=part.shown_at(winding.span),
                     )
             case Rectifier(output=Output() as output):
                 yield Supply(
@@ -544,7 +549,7 @@ def _supplies(harness: Harness) -> Iterator[Supply]:
                     kind="machine",
                     plus=(node(output.plus), *((node(part.trio),) if part.trio else ())),
                     minus=node(output.minus),
-                    span=output.span,
+                    span=part.shown_at(output.span),
                     output=output,
                     phases=tuple(node(phase) for phase in part.phases),
                     field_keys=fields,

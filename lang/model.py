@@ -92,6 +92,13 @@ class Part:
         """The part's place; for a ground with several studs, the first."""
         return self.places[0] if self.places else None
 
+    def shown_at(self, line: Span) -> Span:
+        """Where to point at something that a line of a block says of this part.
+
+        A pattern's line is shared by many parts, and may come with the tool: the part's own line is the one to mend.
+        """
+        return line if self.pattern is None else self.span
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Output:

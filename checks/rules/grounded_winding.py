@@ -28,7 +28,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             rule=RULE.name,
             level=RULE.level,
             message=f"{branch.key} may touch no ground and has a way to {path[-1]}",
-            span=winding.span,
+            span=branch.span,
             about=(branch.part, *(name for name in owners_of(circuit, path) if name != branch.part)),
             path=path,
             source=RULE.source,

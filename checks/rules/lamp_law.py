@@ -149,12 +149,18 @@ def _turn_lamps(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
         all_other = scope.full if sides[other] else 0
         for branch in sides[other]:
             all_other &= live(branch)
+        # With all four at once the hazard lights are meant, where this side can flash alone, too.
+        never_alone = not together & (together ^ all_other)
+        alike = 0
+        for name in scope.visible:
+            alike |= scope.some(all_other & (all_other ^ some) & scope.counted, (name,))
         for branch in sides[other]:
-            # With all four at once the hazard lights are meant.
             mixed = together & live(branch) & scope.plausible if sides[side] else 0
-            shown = conduction.show(scope, mixed & (mixed ^ all_other))
+            mixed &= mixed ^ (0 if never_alone else all_other)
+            # A turn switch shows it better than the hazard switch: by it the other side flashes alone.
+            shown = conduction.show(scope, mixed & alike or mixed)
             if shown is not None:
-                message = f"{branch.key} flashes with the {side} side"
+                message = f"{branch.key} flashes with the {side} side" + (", which never flashes alone" * never_alone)
                 yield _told(branch, message, shown, conduction.loop(shown, branch), "part the feeds of the two sides")
 
 
