@@ -20,9 +20,10 @@ def find(examination: Examination) -> Iterator[Finding]:
     for branch in circuit.branches:
         if branch.law is Law.CONTACT and branch.guard is not None and _wired(circuit, branch.a, branch.b, branch.part):
             moved.setdefault(branch.part, []).append(branch.key)
+    answering = _answering(examination)
     for name, contacts in moved.items():
         part = examination.harness.parts[name]
-        if not isinstance(part, (Switch, Relay)) or _matters(examination, name, contacts):
+        if not isinstance(part, (Switch, Relay)) or _matters(circuit, name, contacts, answering):
             continue
         yield Finding(
             rule=RULE.name,
@@ -39,34 +40,41 @@ def _wired(circuit: Circuit, a: str, b: str, part: str) -> bool:
     return all(any(b.part != part or b.law is Law.MOUNT for b in circuit.at.get(node, ())) for node in (a, b))
 
 
-def _matters(examination: Examination, part: str, contacts: list[str]) -> bool:
+def _matters(circuit: Circuit, part: str, contacts: list[str], answering: dict[str, set[str]]) -> bool:
     """Whether anything that the harness does depends on a part's contacts, its own coil left aside."""
-    conduction = examination.conduction
-    guards = {examination.circuit.by_key[key].guard for key in contacts}
+    guards = {circuit.by_key[key].guard for key in contacts}
     names = {g.control for g in guards if isinstance(g, InPosition)}
     names |= {f"{g.relay} pulled" for g in guards if isinstance(g, Pulled)}
-    return any(names & set(conduction.before(asked)) for asked in _asked(examination, but=part))
+    return any(answering.get(name, set()) - {part} for name in names)
 
 
-def _asked(examination: Examination, but: str) -> Iterator[Question]:
-    """Everything that something in the harness answers to."""
+def _answering(examination: Examination) -> dict[str, set[str]]:
+    """For each control and condition the parts that answer to it: their consumers, inputs and stop leads."""
+    found: dict[str, set[str]] = {}
+    for part, asked in _asked(examination):
+        for name in examination.conduction.before(asked):
+            found.setdefault(name, set()).add(part)
+    return found
+
+
+def _asked(examination: Examination) -> Iterator[tuple[str, Question]]:
+    """Everything that something in the harness answers to, with the part; the coil of a relay is the relay's."""
     conduction = examination.conduction
     for branch in conduction.consumers:
-        if branch.part != but:
-            yield JoinedInSeries(branch.key)
-            yield ThroughLoads(branch.key)
-            yield AtPole(branch.a, feed=True)  # without a way back it is joined to nothing, and fed all the same
-            yield AtPole(branch.b, feed=True)
+        yield branch.part, JoinedInSeries(branch.key)
+        yield branch.part, ThroughLoads(branch.key)
+        yield branch.part, AtPole(branch.a, feed=True)  # joined to nothing without a way back, and fed all the same
+        yield branch.part, AtPole(branch.b, feed=True)
     for part in ignition_parts(conduction.network):
-        yield Runs(part.name)
+        yield part.name, Runs(part.name)
     for part in examination.harness.parts.values():
         if isinstance(part, Unit):
             for given in part.inputs:
                 node = f"{part.name}.{given.terminal}"
-                yield AtPole(node, feed=True)
-                yield AtPole(node, feed=False)
+                yield part.name, AtPole(node, feed=True)
+                yield part.name, AtPole(node, feed=False)
                 if given.back:
-                    yield Linked(node, f"{part.name}.{given.back}")
+                    yield part.name, Linked(node, f"{part.name}.{given.back}")
 
 
 RULE = Rule(

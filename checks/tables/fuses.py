@@ -154,6 +154,7 @@ def continuous_amps(amps: float | None, blows: float | None) -> float | None:
     return blows * _figure("marked_by_blowing")
 
 
+@lru_cache(maxsize=4096)
 def cold_resistance(rating: float) -> float:
     """The resistance in ohm of a cold fuse of ``rating`` A.
 
