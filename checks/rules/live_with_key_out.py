@@ -8,7 +8,7 @@ from ...lang.circuit import Law
 from ...lang.model import UnitSupply
 from ..conduction import JoinedInSeries
 from ..conduction.evidence import found
-from ..conduction.keys import at_rest, engine, key_out
+from ..conduction.keys import at_rest, engine, key_out, keys
 from ..conduction.questions import AllOf
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -18,13 +18,15 @@ from ..rule import Rule
 def find(examination: Examination) -> Iterator[Finding]:
     conduction = examination.conduction
     network = conduction.network
-    resting = AllOf((engine("off"), at_rest(network)))
-    while_ = AllOf((key_out(network), resting))
+    starters = {branch.key for branch in examination.protection.armatures} if keys(network) else frozenset()
     for branch in conduction.consumers:
         sleeps = isinstance(branch.item, UnitSupply) and branch.item.asleep is not None
         if examination.harness.parts[branch.part].always or sleeps or branch.law is Law.SENSOR:
             continue
         live = JoinedInSeries(branch.key)
+        # A starter is pressed by whoever passes by; with no key at all its button is all that there is.
+        resting = AllOf((engine("off"),) if branch.key in starters else (engine("off"), at_rest(network)))
+        while_ = AllOf((key_out(network), resting))
         scope = conduction.scope(live, while_)
         among = live.table(scope) & while_.table(scope) & scope.counted
         # What is pressed or turns does not decide here: only what tells this position from another one at rest is told.
@@ -48,10 +50,10 @@ RULE = Rule(
     name="live-with-key-out",
     level=Level.WARNING,
     family="behaviour",
-    catches="key out, engine off, nothing pressed: live, and not said to be so `always`",
+    catches="key out, engine off, nothing pressed (a starter: pressed, too): live, and not said to be so `always`",
     why="""What is live with the key out empties the battery while the machine stands, and works for whoever passes by.
     Some things are meant to: a clock, a parking lamp, a horn button. They say `always`; everything else
-    should be dead.""",
+    should be dead. A starter should be dead with its button pressed, too: the machine may stand in gear.""",
     source="ours: every combination with the key out is gone through",
     bad="""
 loom "Live with key out"

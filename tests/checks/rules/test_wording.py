@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from checked_text import findings
+from checked_text import BENCH, findings
 
 SIX_VOLT = """
 loom "Positive ground"
@@ -55,3 +55,29 @@ def test_only_what_decides_is_named_beside_the_key() -> None:
     (found,) = findings("live-with-key-out", text)
     assert found.message == "LAMP.lamp is live with KEY off and HAZARD on"
     assert found.combination == (("KEY", "off"), ("HAZARD", "on"))
+
+
+STARTER = """
+load STARTER motor at tray for starting { armature 60 A: 1 2 }
+switch START 3 A momentary at tray { rest: ; press: 1 2 }
+relay K 100 A at tray { coil 85 ohm: 86 85; released: ; pulled: 30 87 }
+wire s1 BAT.+ to K.30 red 16 mm2 0.1 m
+wire s2 K.87 to STARTER.1 red 16 mm2 0.1 m
+wire s3 FEED to START.1 red 1 mm2 0.1 m
+wire s4 START.2 to K.86 red 1 mm2 0.1 m
+wire s5 K.85 to FRAME black 1 mm2 0.1 m
+mount STARTER.2 to FRAME
+"""
+
+
+def test_a_starter_that_turns_with_the_key_out_is_found() -> None:
+    (found,) = findings("live-with-key-out", STARTER.replace("FEED", "MAIN.2"))
+    assert found.message == "STARTER.armature is live with KEY off and START press"
+    assert findings("live-with-key-out", STARTER.replace("FEED", "KEY.2")) == ()
+    meant = STARTER.replace("FEED", "MAIN.2").replace("motor at tray", "motor always at tray")
+    assert findings("live-with-key-out", meant) == ()
+
+
+def test_a_machine_without_a_key_has_a_starter_button_all_the_same() -> None:
+    keyless = BENCH.replace("switch KEY 10 A key at tray", "switch KEY 10 A at tray")
+    assert findings("live-with-key-out", keyless + STARTER.replace("FEED", "MAIN.2"), bench=False) == ()
