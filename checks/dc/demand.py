@@ -7,6 +7,7 @@ for every position of the others, and it is gone (elimination, as in dynamic pro
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -343,10 +344,10 @@ def _maximum(factors: list[Factor]) -> tuple[dict[str, int], float]:
     undo: list[tuple[str, tuple[str, ...], Floats]] = []
     while left:
         beside = {name: sorted({other for f in left if name in f.names for other in f.names}) for name in _names(left)}
-        name = min(beside, key=lambda n: (int(np.prod([sizes[other] for other in beside[n]])), n))
+        name = min(beside, key=lambda n: (math.prod(sizes[other] for other in beside[n]), n))
         around = tuple(other for other in beside[name] if other != name)
         axes = (name, *around)
-        if int(np.prod([sizes[axis] for axis in axes])) > MOST_CELLS:
+        if math.prod(sizes[axis] for axis in axes) > MOST_CELLS:
             name, place = _best_alone(left, axes, sizes)
             undo.append((name, (), np.array(place)))
             left = [_sliced(factor, {name: place}) for factor in left]
