@@ -932,6 +932,8 @@ class _Grouper:
         head = tokens[0].value
         written = STATEMENTS[head].written if head in STATEMENTS and self.open is None else ""
         remedy = f"write `{written}`" if written and " or " not in written else ""
+        if head == "use" and found.type == "_COMMA":
+            remedy = f"write a line for each: `use {tokens[1]}`, and so on"
         if found.type == "$END":
             last = tokens[-1]
             span = Span(self.file, number, last.end_column or 1, (last.end_column or 1) + 1)

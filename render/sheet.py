@@ -31,7 +31,7 @@ def framed(
     """The drawing with its frame."""
     title = harness.title or harness.file
     cells = _cells(harness, title, sheet)
-    width = max(extent.width, sum(_cell_width(cell) for cell in cells) + MARGIN)
+    width = max(extent.width, _caution_width(_CAUTIONS[-1]) + sum(_cell_width(cell) for cell in cells) + MARGIN)
     shapes: list[Shape] = []
     y = extent.bottom + 6
     shapes.append(Stroke(((MARGIN, y), (width - MARGIN, y)), weight=0.8))
@@ -102,6 +102,18 @@ def _cell_width(cell: _Cell) -> float:
     return lettering.width(*cell) + 20
 
 
+_CAUTIONS = (
+    "Drawn from the harness file as written. A drawing proves nothing: measure before you trust a wire.",
+    "A drawing proves nothing: measure before you trust a wire.",
+    "Measure before you trust a wire.",
+)
+"""The longest that there is room for stands beside the title block."""
+
+
+def _caution_width(caution: str) -> float:
+    return lettering.width(caution, 8) + MARGIN + 8
+
+
 def _title_block(cells: list[_Cell], top: float, width: float) -> tuple[list[Shape], float]:
     right = width - MARGIN / 2
     left = right - sum(_cell_width(cell) for cell in cells)
@@ -113,7 +125,7 @@ def _title_block(cells: list[_Cell], top: float, width: float) -> tuple[list[Sha
             shapes.append(Stroke(((x, top), (x, bottom)), weight=0.8))
         shapes.append(Text(words, (x + 10, top + 16), size, bold=bold))
         x += _cell_width((words, size, bold))
-    note = "Drawn from the harness file as written. A drawing proves nothing: measure before you trust a wire."
-    if lettering.width(note, 8) + MARGIN + 8 < left:
-        shapes.append(Text(note, (MARGIN, top + 16), 8.0, tone="faint"))
+    # A narrow sheet says less of it, and never nothing.
+    note = next((each for each in _CAUTIONS if _caution_width(each) < left), _CAUTIONS[-1])
+    shapes.append(Text(note, (MARGIN, top + 16), 8.0, tone="faint"))
     return shapes, bottom - MARGIN / 2

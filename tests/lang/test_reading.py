@@ -556,3 +556,8 @@ def test_import_is_light(root: Path) -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=root, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
+
+
+def test_a_row_after_use_is_told_to_be_a_line_each() -> None:
+    (mistake,) = read_text('loom "Bike"\nuse relays, lamps\n', "bike.loom").mistakes
+    assert mistake.remedy == "write a line for each: `use relays`, and so on"

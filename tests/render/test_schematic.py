@@ -403,3 +403,13 @@ def test_a_small_sheet_is_as_it_was_looked_at(system: str | None) -> None:
 def test_texts_of_the_frame_name_the_harness_and_the_sheet() -> None:
     words = [shape.words for shape in draw(lamps(), system="lighting").frame if isinstance(shape, Text)]
     assert {"Two lamps & a <stop> switch", "lighting", "12 V, negative ground"} <= set(words)
+
+
+@pytest.mark.parametrize("path", SMALL[:3], ids=lambda path: path.stem)
+def test_every_sheet_says_to_measure_and_has_room_for_it(path: Path) -> None:
+    harness = read_file(path).harness
+    for system in (None, *systems_of(harness)):
+        frame = draw(harness, system=system, engine="graphviz-pure").frame
+        (caution,) = [shape for shape in frame if isinstance(shape, Text) and "easure before" in shape.words]
+        (title,) = [shape for shape in frame if isinstance(shape, Text) and shape.words == harness.title]
+        assert caution.at[0] + caution.width < title.at[0]
