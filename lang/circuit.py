@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from enum import Enum
 from functools import cached_property
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from .mistake import Span
 from .model import (
@@ -41,6 +41,9 @@ from .model import (
     UnitSupply,
     Winding,
 )
+
+if TYPE_CHECKING:
+    from .graphs import Nets
 
 
 class Way(Enum):
@@ -218,6 +221,13 @@ class Circuit:
     supplies: tuple[Supply, ...]
     controls: dict[str, Control]
     removed: frozenset[str] = frozenset()
+
+    @cached_property
+    def nets(self) -> Nets:
+        """Terminals by what cannot open between them, and the edges between those."""
+        from .graphs import nets
+
+        return nets(self)
 
     @cached_property
     def by_key(self) -> dict[str, Branch]:

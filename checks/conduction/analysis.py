@@ -86,10 +86,12 @@ class Conduction:
     Tables are integers, a bit a combination (``tables.Space``). Raises ``TooWideError`` where a question does not fit.
     """
 
-    def __init__(self, circuit: Circuit, *, forced: frozenset[str] = NOTHING, before: Conduction | None = None) -> None:
-        """``before``: the harness that this circuit comes from by taking something out while it worked."""
+    def __init__(self, circuit: Circuit, *, network: Network | None = None, before: Conduction | None = None) -> None:
+        """``network``: the circuit's, where it is there. ``before``: the harness that this circuit comes from by taking
+        something out while it worked.
+        """
         self.circuit = circuit
-        self.network = Network(circuit, forced)
+        self.network = network or Network(circuit)
         self.whole_bits = WHOLE_BITS
         self.cluster_bits = CLUSTER_BITS
         self._before = before
@@ -208,10 +210,12 @@ class Conduction:
         key = tuple(sorted(set(names)))
         found = self._without.get(key)
         if found is None:
-            circuit = self.circuit.without(key)
-            remembers = self.network.remembers | Network(circuit).remembers
-            before = self if remembers == self.network.remembers else Conduction(self.circuit, forced=remembers)
-            found = self._without[key] = Conduction(circuit, forced=remembers, before=before)
+            left = Network(self.circuit.without(key))
+            remembers = self.network.remembers | left.remembers
+            before = self
+            if remembers != self.network.remembers:
+                before = Conduction(self.circuit, network=self.network.forcing(remembers))
+            found = self._without[key] = Conduction(left.circuit, network=left.forcing(remembers), before=before)
         return found
 
     # --- shorts

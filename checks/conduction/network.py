@@ -6,12 +6,12 @@ Nothing here depends on a combination; ``scope.Scope`` evaluates it over all of 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit import InPosition, Law, On, Pulled, Way
-from ...lang.graphs import nets
 from ...lang.model import Relay, Source, Switch, Unit
 from .blocks import Cones
 from .tables import Variable
@@ -109,12 +109,11 @@ def excited(supply: str) -> str:
 class Network:
     """The static side of the logic of one circuit."""
 
-    def __init__(self, circuit: Circuit, forced: frozenset[str] = NOTHING) -> None:
-        """``forced`` names conditions that get a bit of their own whether or not they depend on themselves."""
+    def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
-        self._forced = forced
+        self.forced: frozenset[str] = NOTHING
         self.harness = circuit.harness
-        self.nets = nets(circuit)
+        self.nets = circuit.nets
         self.edges: tuple[Edge, ...] = self.nets.switched
         self.labels = (*(self._label(e.branch) for e in self.edges), *(NOTHING for _ in self.nets.consumers))
         self.joints = {branch.key: branch for branch in circuit.branches if not branch.reliable}
@@ -129,6 +128,16 @@ class Network:
         self._joined: dict[tuple[str, frozenset[Kind]], Need] = {}
         self._through: dict[tuple[str, Graph, frozenset[Kind]], Need] = {}
         self._origins_of: dict[frozenset[Kind], tuple[Origin, ...]] = {}
+
+    def forcing(self, names: frozenset[str]) -> Network:
+        """The same, where these conditions get a bit of their own whether or not they depend on themselves."""
+        if names <= self.remembers:
+            return self
+        other = copy(self)
+        other.forced = names
+        for settled in ("remembers", "in_order"):
+            other.__dict__.pop(settled, None)
+        return other
 
     def net(self, node: str) -> Net:
         return self.nets.of[node]
@@ -558,7 +567,7 @@ class Network:
     @cached_property
     def remembers(self) -> frozenset[str]:
         """The conditions that depend on themselves, straight or round a circle: each needs a bit of its own."""
-        return frozenset(name for name in self.conditions if name in self._beyond[name] or name in self._forced)
+        return frozenset(name for name in self.conditions if name in self._beyond[name] or name in self.forced)
 
     @cached_property
     def _beyond(self) -> dict[str, frozenset[str]]:

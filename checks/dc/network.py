@@ -9,7 +9,6 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
-from ...lang.graphs import nets
 from ...lang.model import Element, Rectifier, Regulator, Source
 from . import elements, laws
 from .elements import Missing, Rated, UnsolvableError
@@ -179,9 +178,9 @@ class Network:
         ]
         self._labels = _components(len(kept), [(a, b) for a, b, _ in self._edges])
 
-    @cached_property
+    @property
     def nets(self) -> Nets:
-        return nets(self.circuit)
+        return self.circuit.nets
 
     @cached_property
     def steps(self) -> dict[int, list[tuple[int, str | None]]]:

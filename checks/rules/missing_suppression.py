@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.circuit import Branch, Law
-from ...lang.graphs import Nets, nets
+from ...lang.graphs import Nets
 from ...lang.model import Relay, Switch, UnitOutput
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -20,7 +20,7 @@ def find(examination: Examination) -> Iterator[Finding]:
     coils = [branch for branch in circuit.branches if branch.law in _COILS]
     if not coils:
         return
-    joined = nets(circuit)
+    joined = circuit.nets
     for coil in coils:
         part = examination.harness.parts[coil.part]
         ends = {joined.of[coil.a], joined.of[coil.b]}

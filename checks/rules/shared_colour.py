@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator
 from itertools import combinations
 
 from ...lang.circuit import Branch, Circuit, Law
-from ...lang.graphs import nets
 from ...lang.model import Connector, Ground, Piece, Rectifier, Source, Splice
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -19,7 +18,7 @@ _TURNED_EITHER_WAY = frozenset(
 
 def find(examination: Examination) -> Iterator[Finding]:
     circuit = examination.circuit
-    joined = nets(circuit)
+    joined = circuit.nets
     phases = _phases(circuit)
     for place, terminals in _groups(examination):
         alike: dict[str, list[tuple[str, Piece]]] = {}
