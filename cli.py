@@ -46,7 +46,7 @@ FORMATS = {
 
 DRAWINGS = ("svg", "png", "pdf")
 STANDARD_INPUT = "-"
-YOUNG = 100_000
+YOUNG = 300_000
 """So many new objects may there be before garbage is looked for (ours). Next to none of them ever is: looking after
 every 700, as Python does, takes a fifteenth of the time of a check.
 """

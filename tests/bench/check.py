@@ -21,7 +21,7 @@ SPECS = Path(__file__).resolve().parents[2] / "specs"
 WITHOUT = "import sys; sys.modules['interegular'] = None\n"
 COMMAND = "from loomwright.cli import main\nmain(['check', {file!r}])"
 PARTS = """
-import gc, json, time
+import gc, json, os, time
 spent, rules = {}, {}
 def part(name, work, into=spent):
     start = time.process_time()
@@ -36,7 +36,8 @@ from loomwright.cli import YOUNG
 gc.set_threshold(YOUNG)
 part('import lark', modules('lark'))
 part('import loomwright.lang', modules('loomwright.lang.reading', 'loomwright.lang.circuit'))
-part('import numpy', modules('loomwright.checks.dc', 'numpy', 'numpy.linalg'))
+os.environ['OPENBLAS_NUM_THREADS'] = '1'  # as the solver's module does before it imports numpy
+part('import numpy', modules('numpy', 'numpy.linalg'))
 part('import loomwright.checks', modules('loomwright.checks.runner', 'loomwright.checks.conduction.by_numbers',
      'loomwright.checks.protection', 'loomwright.checks.dc.operating', 'loomwright.checks.dc.demand'))
 part('import its rules', lambda: __import__('loomwright.checks.runner').checks.runner.catalogue())
