@@ -60,6 +60,14 @@ class Cones:
             found |= inside
         return frozenset(found)
 
+    def passes(self, edge: int, vertex: int) -> bool:
+        """Whether an edge lies on a simple path from the start to a vertex."""
+        while vertex in self._block:
+            vertex, edges, _ = self._block[vertex]
+            if edge in edges:
+                return True
+        return False
+
     def _search(self, near: Mapping[int, Sequence[tuple[int, int]]], start: int, wall: int | None) -> None:
         order = {start: 0}
         low = {start: 0}

@@ -126,7 +126,7 @@ class Network:
         self._alternators: dict[str, tuple[Source, ...]] = {}
         self._can: dict[Reach, frozenset[Net]] = {}
         self._joined: dict[tuple[str, frozenset[Kind]], Need] = {}
-        self._through: dict[tuple[str, Graph, frozenset[Kind]], Need] = {}
+        self._through: dict[tuple[str, Graph, frozenset[Kind], frozenset[int]], Need] = {}
         self._origins_of: dict[frozenset[Kind], tuple[Origin, ...]] = {}
 
     def forcing(self, names: frozenset[str]) -> Network:
@@ -471,26 +471,47 @@ class Network:
         ``given`` tells of controls that are asked about in some positions only: contacts that are open in all of these
         lie on no path, so a proof of a stop asks little of what the stop switch cuts off.
         """
-        needs: set[str] = set()
         without = self.shut_out(given)
+        key = (branch.key, graph, kinds, without)
+        known = self._through.get(key)
+        if known is not None:
+            return known
+        needs: set[str] = set()
         for origin in self.origins_of(kinds):
             sources, drains = self.feeds(origin), self.returns(origin)
             reached = False
             for enter, leave in self._ways(branch):
-                to = self._wide_needs(sources, enter, drains, graph, without)
-                back = self._wide_needs(drains, leave, sources, graph, without)
+                to = self._wide_needs(branch, sources, enter, drains, graph, without)
+                back = self._wide_needs(branch, drains, leave, sources, graph, without)
                 if to is not None and back is not None:
                     needs |= to | back
                     reached = True
             if reached:
                 needs |= self.active_needs(origin)
-        return frozenset(needs)
+        found = self._through[key] = frozenset(needs)
+        return found
+
+    def past_itself(
+        self, branch: Branch, reach: Reach, net: Net, graph: Graph, without: frozenset[int] = frozenset()
+    ) -> frozenset[int]:
+        """The edges that lead nowhere when an element is asked what reaches its end ``net``: those ``without``, and the
+        element itself, since what comes through it does not come to it.
+        """
+        own = self._numbers.get(branch.key)
+        if own is None or not self.cones(reach.start, reach.wall, graph, without).passes(own, net):
+            return without
+        return without | {own}
+
+    @cached_property
+    def _numbers(self) -> dict[str, int]:
+        """The number of each consumer's edge."""
+        return {edge.branch.key: i for i, edge in enumerate(self.nets.consumers, len(self.edges))}
 
     def _wide_needs(
-        self, reach: Reach, net: Net, opposite: Reach, graph: Graph, without: frozenset[int]
+        self, branch: Branch, reach: Reach, net: Net, opposite: Reach, graph: Graph, without: frozenset[int]
     ) -> Need | None:
         """What being reached through consumers depends on: paths pass nets that are no rail of the other pole."""
-        cones = self.cones(reach.start, reach.wall, graph, without)
+        cones = self.cones(reach.start, reach.wall, graph, self.past_itself(branch, reach, net, graph, without))
         if net not in cones:
             return None
         needs = set(cones.of(net))

@@ -55,7 +55,7 @@ class Scope(Space):
         self._flows: dict[Reach, dict[Net, Table]] = {}
         self._guards: dict[int, Table] = {}
         self._known: dict[str, Table] = {}
-        self._wide: dict[tuple[Reach, Graph], dict[Net, Table]] = {}
+        self._wide: dict[tuple[Reach, Graph, frozenset[int]], dict[Net, Table]] = {}
         self._joined: dict[tuple[str, frozenset[Kind]], Table] = {}
         self._active: dict[Origin, Table] = {}
         self._ready = False
@@ -146,11 +146,13 @@ class Scope(Space):
                         following[other] = following.get(other, 0) | new
             wave = following
 
-    def through_consumers(self, reach: Reach, opposite: Reach, graph: Graph) -> dict[Net, Table]:
-        """Where nets are reached when the consumers of a graph conduct too, in each combination only past nets that are
-        no rail of the other pole.
+    def through_consumers(
+        self, reach: Reach, opposite: Reach, graph: Graph, without: frozenset[int] = frozenset()
+    ) -> dict[Net, Table]:
+        """Where nets are reached when the consumers of a graph conduct too, but for the edges ``without``, in each
+        combination only past nets that are no rail of the other pole.
         """
-        key = (reach, graph)
+        key = (reach, graph, without)
         if key in self._wide:
             return self._wide[key]
         network = self.network
@@ -166,7 +168,7 @@ class Scope(Space):
                     come &= come ^ self.reached(opposite, net)
                 for other, i in steps.get(net, ()):
                     guard = self._guards.get(i) if i < len(network.edges) else self.full
-                    if guard is None:
+                    if guard is None or i in without:
                         continue
                     old = values.get(other, 0)
                     new = come & guard
@@ -340,16 +342,19 @@ class Scope(Space):
         table = 0
         for origin in self.network.origins_of(BATTERY):
             for enter, leave in ((a, b), (b, a)):
-                table |= self.fed_through(origin, enter, leave, "wide")
+                table |= self.fed_through(origin, field, enter, leave, "wide")
         return table
 
-    def fed_through(self, origin: Origin, enter: Net, leave: Net, graph: Graph) -> Table:
-        """Where current gets from the + of a source to one net and from another back to its -, through consumers of a
-        graph too, on no rail of the wrong pole.
+    def fed_through(self, origin: Origin, branch: Branch, enter: Net, leave: Net, graph: Graph) -> Table:
+        """Where current gets from the + of a source to one end of an element and from the other back to its -, through
+        other consumers of a graph too, on no rail of the wrong pole.
         """
-        sources, drains = self.network.feeds(origin), self.network.returns(origin)
-        table = self.through_consumers(sources, drains, graph).get(enter, 0)
-        table &= self.through_consumers(drains, sources, graph).get(leave, 0)
+        network = self.network
+        sources, drains = network.feeds(origin), network.returns(origin)
+        past = network.past_itself(branch, sources, enter, graph)
+        table = self.through_consumers(sources, drains, graph, past).get(enter, 0)
+        past = network.past_itself(branch, drains, leave, graph)
+        table &= self.through_consumers(drains, sources, graph, past).get(leave, 0)
         return table & (table ^ (self.reached(drains, enter) | self.reached(sources, leave)))
 
     def joined_through(self, branch: Branch, graph: Graph, kinds: frozenset[Kind] = ANY) -> Table:
@@ -358,7 +363,7 @@ class Scope(Space):
         a, b = self.network.net(branch.a), self.network.net(branch.b)
         for origin in self.network.origins_of(kinds):
             for enter, leave in ((a, b), (b, a)) if branch.law.wide is Way.BOTH else ((a, b),):
-                table |= self.fed_through(origin, enter, leave, graph) & self.active(origin)
+                table |= self.fed_through(origin, branch, enter, leave, graph) & self.active(origin)
         return table
 
     def holds(self, expression: Expression, unit: Unit | None = None) -> Table:

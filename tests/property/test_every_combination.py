@@ -91,6 +91,24 @@ def test_what_is_known_of_a_control_narrows_the_cone_and_not_the_answer(text: st
                 assert (answers[0] >> narrow.index(positions)) & 1 == (answers[1] >> index) & 1
 
 
+@settings(max_examples=60)
+@given(switching_texts(most_switches=3, most_relays=1))
+def test_the_cone_of_a_path_through_loads_holds_all_that_it_depends_on(text: str) -> None:
+    """From the table of its own cone as from one of everything that moves."""
+    _, conduction = judged(text)
+    network = conduction.network
+    whole = Scope(network, (*network.variables, *network.remembers))
+    for branch in conduction.consumers:
+        asked = ThroughLoads(branch.key, DIRECT)
+        cone = Scope(network, conduction.support(asked))
+        answers = [
+            scope.some(asked.table(scope) & scope.occurring, (*scope.bits, *scope.free)) for scope in (cone, whole)
+        ]
+        for index in whole.members(whole.possible):
+            positions = {name: at for name, at in whole.positions(index).items() if name in cone}
+            assert (answers[0] >> cone.index(positions)) & 1 == (answers[1] >> index) & 1
+
+
 def with_ignition(text: str) -> str:
     """The same harness with its first lamp an ignition part and its first switch a stop switch, where it has two
     positions of its own to be one.
