@@ -7,6 +7,7 @@ inside it, so that ``check`` never pays for pictures.
 
 from __future__ import annotations
 
+import atexit
 import gc
 import os
 import sys
@@ -129,6 +130,7 @@ def main() -> None:
       130  interrupted
     """
     gc.set_threshold(YOUNG)
+    atexit.register(gc.freeze)  # what is there at the end goes with the process: no garbage need be looked for in it
     for stream in (sys.stdout, sys.stderr):
         # A terminal that cannot show a letter gets its number: an Ω is no reason to stop.
         if hasattr(stream, "reconfigure"):
