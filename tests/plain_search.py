@@ -146,9 +146,11 @@ class PlainSearch:
             case _:
                 return True
 
-    def reached(self, start, positions, holds, *, forward=True, wall="", wide=False, other_rail=None) -> set[str]:
+    def reached(
+        self, start, positions, holds, *, forward=True, wall="", wide=False, other_rail=None, without=None
+    ) -> set[str]:
         def shut(branch: Branch) -> bool:
-            return self.closed(branch, positions, holds)
+            return branch is not without and self.closed(branch, positions, holds)
 
         return self._walk(start, shut, forward=forward, wall=wall, wide=wide, stop=other_rail)
 
@@ -282,6 +284,7 @@ class PlainSearch:
                     wall=pole.minus,
                     wide=True,
                     other_rail=minus_rail.__contains__,
+                    without=field,  # what comes through the field does not come to it
                 )
                 back = self.reached(
                     pole.minus,
@@ -291,6 +294,7 @@ class PlainSearch:
                     wall=pole.plus,
                     wide=True,
                     other_rail=plus_rail.__contains__,
+                    without=field,
                 )
                 for enter, leave in itertools.permutations((self.net(field.a), self.net(field.b))):
                     if enter in to and leave in back and enter not in minus_rail and leave not in plus_rail:
@@ -363,7 +367,7 @@ class PlainSearch:
         return ""
 
     def on_paths(
-        self, start: str, end: str, wall: str, *, forward: bool, wide: bool = False
+        self, start: str, end: str, wall: str, *, forward: bool, wide: bool = False, without: Branch | None = None
     ) -> tuple[set[str], set] | None:
         """What moves the edges on simple paths between two nodes, and the nets passed; ``None``: never joined."""
         s, t, w = self.net(start), self.net(end), self.net(wall) if wall else None
@@ -375,7 +379,11 @@ class PlainSearch:
             return None
         if s == t:
             return set(), {s}
-        edges = [(a, b, branch) for a, b, branch in self._multigraph(wide) if w is None or t == w or w not in (a, b)]
+        edges = [
+            (a, b, branch)
+            for a, b, branch in self._multigraph(wide)
+            if branch is not without and (w is None or t == w or w not in (a, b))
+        ]
         graph = nx.DiGraph()
         for a, b, _ in edges:
             for u, v in ((a, b), (b, a)):
@@ -469,8 +477,8 @@ class PlainSearch:
             if pole.supply.kind != "battery":
                 continue
             for enter, leave in ((field.a, field.b), (field.b, field.a)):
-                to = self.on_paths(pole.plus, enter, pole.minus, forward=True, wide=True)
-                back = self.on_paths(pole.minus, leave, pole.plus, forward=False, wide=True)
+                to = self.on_paths(pole.plus, enter, pole.minus, forward=True, wide=True, without=field)
+                back = self.on_paths(pole.minus, leave, pole.plus, forward=False, wide=True, without=field)
                 if to is None or back is None:
                     continue
                 needs |= to[0] | back[0]

@@ -231,6 +231,12 @@ def test_what_is_taken_out_while_running_leaves_the_machine_excited() -> None:
     assert not may(bare, Runs("BOX"), KEY="on", engine="running")  # a field that was never fed
 
 
+def test_what_comes_through_a_field_does_not_feed_it() -> None:
+    """Its return is off: what comes by the charge lamp goes on to the box, and none of it through the field."""
+    conduction = conduction_of(SELF_FED_FIELD.replace("wire 5 ALT.B- to FRAME black 2 mm2 0.1 m\n", ""))
+    assert conduction.settle({"KEY": "on", "engine": "running"}).conditions == {"ALT excited": False}
+
+
 BUZZER = """
 relay K 20 A at here { coil 85 ohm: 86 85; released: 30 87a }
 wire 3 MAIN.2 to K.30 red 2 mm2 0.1 m
