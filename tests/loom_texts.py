@@ -150,6 +150,8 @@ def parts(draw: st.DrawFn, name: str) -> Fact:
         positions = (*positions, "other") if sensed in SENSED_OPEN else positions
         said.append(("senses", sensed))
     said += every_part(draw)
+    if kind == "switch" and ("for", "ignition") in said and positions == ("one", "two"):
+        positions = ("one", "stop")  # such a switch must have one
     return Fact(
         Written((kind, name), tuple(said)),
         draw(blocks(spec, sort, positions, kind != "load" or elements_say)) if spec.has_block else None,
