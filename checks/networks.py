@@ -1,4 +1,4 @@
-"""Searches on small graphs that protection asks for: minimum cut, bridges, and what lies between two nodes.
+"""Searches on small graphs that protection and logic ask for: minimum cut, bridges, blocks, simple paths.
 
 Written here because ``check`` runs on every edit: the library for graphs takes longer to import than all of these
 searches to run. In tests it judges them.
@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Generic, NamedTuple, TypeVar
 
 Node = Hashable
+V = TypeVar("V", bound=Hashable)
 NEGLIGIBLE = 1e-9
 """A residue of flow, in A, that is rounding and no current."""
 
@@ -160,34 +162,55 @@ def between(edges: Sequence[tuple[str, str]], start: str, end: str) -> frozenset
     for i, (a, b) in enumerate((*edges, (start, end))):
         beside.setdefault(a, []).append((b, i))
         beside.setdefault(b, []).append((a, i))
+    for block in blocks(beside, start):
+        if drawn in block.edges:
+            return block.edges - {drawn}
+    return frozenset()
+
+
+class Block(NamedTuple, Generic[V]):
+    """A largest part of a graph that no single vertex cuts: its edges by number, its vertices, and the one of them,
+    ``entry``, by which it hangs on the start.
+    """
+
+    entry: V
+    edges: frozenset[int]
+    vertices: frozenset[V]
+
+
+def blocks(near: Mapping[V, Sequence[tuple[V, int]]], start: V, wall: V | None = None) -> Iterator[Block[V]]:
+    """The blocks of what is joined to a start, the farthest first (Tarjan 1972: one depth-first search).
+
+    Every edge of every block on the way from the start to a vertex lies on some simple path between the two, and no
+    other edge does. ``near`` gives for each vertex its edges as (other vertex, number of the edge); ``wall`` is never
+    entered.
+    """
     order = {start: 0}
     low = {start: 0}
     met: list[int] = []
-    seen: set[int] = set()
-    stack = [(start, -1, iter(beside[start]))]
+    ends: dict[int, tuple[V, V]] = {}
+    stack = [(start, -1, iter(near.get(start, ())))]
     while stack:
-        node, by, rest = stack[-1]
+        vertex, by, rest = stack[-1]
         for other, edge in rest:
-            if edge in seen:
+            if edge in ends or other == wall:
                 continue
-            seen.add(edge)
+            ends[edge] = (vertex, other)
             met.append(edge)
             if other in order:
-                low[node] = min(low[node], order[other])
+                low[vertex] = min(low[vertex], order[other])
             else:
                 order[other] = low[other] = len(order)
-                stack.append((other, edge, iter(beside[other])))
+                stack.append((other, edge, iter(near.get(other, ()))))
                 break
         else:
             stack.pop()
             if not stack:
                 break
             parent = stack[-1][0]
-            low[parent] = min(low[parent], low[node])
-            if low[node] >= order[parent]:
-                block = {met.pop()}
-                while by not in block:
-                    block.add(met.pop())
-                if drawn in block:
-                    return frozenset(block - {drawn})
-    return frozenset()
+            low[parent] = min(low[parent], low[vertex])
+            if low[vertex] >= order[parent]:
+                inside = {met.pop()}
+                while by not in inside:
+                    inside.add(met.pop())
+                yield Block(parent, frozenset(inside), frozenset(end for edge in inside for end in ends[edge]))

@@ -1,12 +1,10 @@
-"""Which edges of a graph can matter between a start and any other vertex: those on a simple path, found by blocks.
-
-A block is a largest part of a graph that no single vertex cuts. Every edge of every block on the way from the start to
-a vertex lies on some simple path between the two, and no other edge does (Tarjan 1972: one depth-first search).
-"""
+"""Which edges of a graph can matter between a start and any other vertex: those on a simple path, found by blocks."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
+
+from ..networks import Block, blocks
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -30,9 +28,12 @@ class Cones:
     ) -> None:
         self._labels = labels
         self._start = start
-        self._block: dict[int, tuple[int, frozenset[int], frozenset[int]]] = {}
+        self._block: dict[int, Block[int]] = {}
         self._memo: dict[int, frozenset[Name]] = {start: frozenset()}
-        self._search(near, start, wall)
+        for block in blocks(near, start, wall):
+            for member in block.vertices:
+                if member != block.entry:
+                    self._block[member] = block
 
     def __contains__(self, vertex: int) -> bool:
         """Whether the start is joined to a vertex at all, by whatever closes."""
@@ -45,10 +46,10 @@ class Cones:
             if vertex not in self._block:
                 return frozenset()
             way.append(vertex)
-            vertex = self._block[vertex][0]
+            vertex = self._block[vertex].entry
         found = self._memo[vertex]
         for nearer in reversed(way):
-            found = found.union(*(self._labels[edge] for edge in self._block[nearer][1]))
+            found = found.union(*(self._labels[edge] for edge in self._block[nearer].edges))
             self._memo[nearer] = found
         return found
 
@@ -56,49 +57,16 @@ class Cones:
         """Every vertex on a simple path from the start to a vertex, both included."""
         found: set[int] = {vertex}
         while vertex in self._block:
-            vertex, _, inside = self._block[vertex]
-            found |= inside
+            block = self._block[vertex]
+            vertex = block.entry
+            found |= block.vertices
         return frozenset(found)
 
     def passes(self, edge: int, vertex: int) -> bool:
         """Whether an edge lies on a simple path from the start to a vertex."""
         while vertex in self._block:
-            vertex, edges, _ = self._block[vertex]
-            if edge in edges:
+            block = self._block[vertex]
+            if edge in block.edges:
                 return True
+            vertex = block.entry
         return False
-
-    def _search(self, near: Mapping[int, Sequence[tuple[int, int]]], start: int, wall: int | None) -> None:
-        order = {start: 0}
-        low = {start: 0}
-        met: list[int] = []
-        ends: dict[int, tuple[int, int]] = {}
-        stack = [(start, -1, iter(near.get(start, ())))]
-        while stack:
-            vertex, by, rest = stack[-1]
-            for other, edge in rest:
-                if edge in ends or other == wall:
-                    continue
-                ends[edge] = (vertex, other)
-                met.append(edge)
-                if other in order:
-                    low[vertex] = min(low[vertex], order[other])
-                else:
-                    order[other] = low[other] = len(order)
-                    stack.append((other, edge, iter(near.get(other, ()))))
-                    break
-            else:
-                stack.pop()
-                if not stack:
-                    break
-                parent = stack[-1][0]
-                low[parent] = min(low[parent], low[vertex])
-                if low[vertex] >= order[parent]:
-                    inside = {met.pop()}
-                    while by not in inside:
-                        inside.add(met.pop())
-                    vertices = frozenset(end for edge in inside for end in ends[edge])
-                    block = (parent, frozenset(inside), vertices)
-                    for member in vertices:
-                        if member != parent:
-                            self._block[member] = block
