@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum
+from typing import Final
 
 from ..lang.mistake import Note, Span
 
@@ -18,6 +19,44 @@ class Level(IntEnum):
     @property
     def word(self) -> str:
         return self.name.lower()
+
+
+HOW_IT_IS_JOINED: Final = (
+    "dead-short",
+    "mixed-current",
+    "grounded-winding",
+    "reversed-polarity",
+    "relay-chatter",
+    "held-on",
+    "fed-stop-lead",
+    "two-feeds",
+    "floating-ground",
+    "loose-end",
+)
+"""Rules that say how something is joined that should not be so: from one of these much else can follow."""
+
+WHAT_THAT_DOES: Final = ("no-kill-path", "run-on", "starter-interlock", "stand-not-watched", "pump-runs-on")
+"""Rules that say what an engine or a starter then does."""
+
+WHAT_FOLLOWS: Final = (
+    "thin-conductor",
+    "thin-return",
+    "overloaded-fuse",
+    "overloaded-contact",
+    "cranking-brownout",
+    "weak-relay",
+    "voltage-drop",
+    "charge-deficit",
+    "sense-error",
+    "unmet-expectation",
+    "lost-ground",
+)
+"""Rules of currents and volts, and of what a harness should do: they follow from how things are joined."""
+
+_STAGE: Final = {
+    rule: stage for stage, rules in enumerate((HOW_IT_IS_JOINED, WHAT_THAT_DOES, (), WHAT_FOLLOWS)) for rule in rules
+}
+_BETWEEN: Final = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +77,8 @@ class Finding:
     setting of the controls that shows it, nearest to rest, only controls that matter; ``state`` the named state
     instead. ``path`` is the way of the current through named wires and parts, in order. ``source`` names profile, table
     or law behind the figures. ``remedy`` says what would settle it. ``waived`` holds the reason where a waiver covers
-    it.
+    it. Findings of one rule that share a ``group`` are told as one after waivers (``runner.told_together``); the one of
+    the least ``rank`` leads, and ``members`` holds them all, the leading one first.
     """
 
     rule: str
@@ -55,8 +95,11 @@ class Finding:
     implausible: bool = False
     notes: tuple[Note, ...] = ()
     waived: str = ""
+    group: str = ""
+    rank: float = 0.0
+    members: tuple[Finding, ...] = ()
 
     @property
-    def order(self) -> tuple[Span, int, str, str]:
-        """The order in which findings are shown: by place, then the graver first."""
-        return (self.span, -self.level, self.rule, self.message)
+    def order(self) -> tuple[int, int, Span, str, str]:
+        """The order in which findings are shown: the gravest first, then causes before what follows, then by place."""
+        return (-self.level, _STAGE.get(self.rule, _BETWEEN), self.span, self.rule, self.message)

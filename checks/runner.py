@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
 
-from ..lang.mistake import Span
+from ..lang.mistake import Note, Span
 from . import rules as _rules
 from .examination import Examination
 from .finding import Finding, Level
@@ -47,7 +47,8 @@ def rule_named(name: str, own: tuple[Rule, ...] = ()) -> Rule | None:
 class Report:
     """What a check gave. ``mistakes`` are of the text; where there are any, ``unchecked`` says what that leaves open.
 
-    ``findings`` are those that count, by place; ``waived`` those that a waiver covers or whose rule is switched off;
+    ``findings`` are those that count, in the order of ``Finding.order``, groups as one; ``waived`` those that a waiver
+    covers or whose rule is switched off;
     ``accepted`` those that were found before and are listed as known. ``judged`` are the rules that the harness judges
     otherwise than they come, dangers first. ``own_rules`` are the user's that were run, ``unrun`` says which were not.
     ``profile`` names whose limits were used; ``rules`` counts those that were run.
@@ -128,7 +129,7 @@ def check_examined(reading: Reading, examination: Examination) -> Report:
     return Report(
         harness=reading.harness,
         mistakes=(),
-        findings=in_order(findings),
+        findings=told_together(findings),
         waived=in_order((*waived, *off)),
         texts=reading.texts,
         unchecked=f"not checked: {', '.join(failed)}" if failed else "",
@@ -164,8 +165,44 @@ def examine(examination: Examination, rules: Iterable[Rule]) -> tuple[Finding, .
 
 
 def in_order(found: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Findings by place and the graver first, each once."""
+    """Findings in the order in which they are shown, each once."""
     return tuple(sorted(dict.fromkeys(found), key=lambda finding: finding.order))
+
+
+def told_together(found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings in order, those of one group as one: the gravest, of these the one of least rank, with the others as its
+    notes, each with its place and its whole message.
+
+    It is done after waivers, since each covers a thing of its own: what is waived hides nothing else.
+    """
+    groups: dict[tuple[str, str], list[Finding]] = {}
+    alone: list[Finding] = []
+    for finding in in_order(found):
+        if finding.group:
+            groups.setdefault((finding.rule, finding.group), []).append(finding)
+        else:
+            alone.append(finding)
+    return in_order((*alone, *map(_as_one, groups.values())))
+
+
+MOST_NAMED = 6
+"""So many other things a message of several findings names; its notes have them all."""
+
+
+def _as_one(group: list[Finding]) -> Finding:
+    lead, *others = members = sorted(group, key=lambda finding: (-finding.level, finding.rank, finding.order))
+    if not others:
+        return lead
+    named = list(dict.fromkeys(name for other in others for name in other.about if name not in lead.about))
+    more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
+    likewise = f"; likewise {', '.join(named[:MOST_NAMED])}{more}" if named else ""
+    return replace(
+        lead,
+        message=lead.message + likewise,
+        about=(*lead.about, *named),
+        notes=(*lead.notes, *(note for other in others for note in (Note(other.message, other.span), *other.notes))),
+        members=tuple(members),
+    )
 
 
 def _broken(harness: Harness, rule: Rule, error: Exception, *, own: bool = False) -> Finding:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from ..conduction.evidence import found
 from ..conduction.proofs import ignition_parts, stop_controls
@@ -33,7 +34,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         else:
             reason = "its stop lead is not grounded"
             remedy = "the control must join the stop lead to the part's own return"
-        yield found(
+        told = found(
             RULE.name,
             Level.ERROR,
             f"{kill.control} does not stop {kill.part}: {reason}",
@@ -44,6 +45,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=RULE.source,
             remedy=remedy,
         )
+        yield replace(told, group=f"{kill.control}: {reason}")
 
 
 RULE = Rule(

@@ -12,11 +12,12 @@ from ..protection import Exposure, Limit
 from ..rule import Rule
 from ..tables.ampacity import Ampacity
 from ..tables.fuses import largest_rating_within
+from ..taps import is_short_tap
 
 
 def find(examination: Examination) -> Iterator[Finding]:
     protection = examination.protection
-    worst: dict[str, tuple[float, Exposure, Ampacity]] = {}
+    judged: dict[str, tuple[float, Exposure, Ampacity]] = {}
     for exposure in protection.exposures.values():
         piece = exposure.conductor.piece
         if piece is None or not exposure.devices or not exposure.known:
@@ -27,8 +28,14 @@ def find(examination: Examination) -> Iterator[Finding]:
         if carries is None or carries.amps is None:
             continue
         share = exposure.amps / carries.amps if carries.amps else math.inf
-        if share > protection.profile.fuse_warning_share and share > worst.get(piece.wire, (0.0,))[0]:
-            worst[piece.wire] = (share, exposure, carries)
+        if share > protection.profile.fuse_warning_share:
+            judged[exposure.conductor.key] = (share, exposure, carries)
+    thin = {key: carries.amps or 0.0 for key, (_, _, carries) in judged.items()}
+    worst: dict[str, tuple[float, Exposure, Ampacity]] = {}
+    for share, exposure, carries in judged.values():
+        wire = exposure.conductor.owner
+        if share > worst.get(wire, (0.0,))[0] and not is_short_tap(protection, thin, exposure):
+            worst[wire] = (share, exposure, carries)
     for wire, (share, exposure, carries) in worst.items():
         piece = exposure.conductor.piece
         error = share > protection.profile.fuse_error_share
@@ -51,6 +58,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=f"profile {protection.profile.title}: {carries.source}; {carries.why}; "
             f"{protection.profile.source(limit)}",
             remedy=_remedy(examination, exposure, carries.amps or 0.0),
+            group=" ".join(limit.name for limit in exposure.limits),
+            rank=-share,
         )
 
 
@@ -72,7 +81,8 @@ def _remedy(examination: Examination, exposure: Exposure, amps: float) -> str:
     if isinstance(part, Unit):
         return f"let it trip at {amps:.3g} A at most, or a thicker wire, or one of a hotter class"
     fits = largest_rating_within(part.form if isinstance(part, Fuse) else None, amps)
-    return (f"a fuse of at most {fits:g} A, or " if fits else "") + "a thicker wire, or one of a hotter class"
+    within = f"a fuse of its own within {examination.protection.profile.bare_distance:g} m of where it branches off"
+    return (f"a fuse of at most {fits:g} A, or " if fits else "") + f"{within}, or a thicker wire or a hotter class"
 
 
 RULE = Rule(
@@ -83,13 +93,16 @@ RULE = Rule(
     why="""A fuse protects the wire, not the load. One that is too large lets a faulty wire carry, for ever, a current
     that cooks its insulation, and it burns with the fuse whole. Every wire from the fuse on counts, as far as the
     first consumer; feeds side by side add up, devices in series take the least, and what a machine gives counts too.
-    A unit's output protects its wire only where its `trips` is written.""",
+    A unit's output protects its wire only where its `trips` is written. A short tap passes: a thin lead that within
+    0.178 m of a stout one ends in a fuse that fits it. What one fuse lets through is told as one finding, the worst
+    wire first.""",
     source="33 CFR 183.455(c)(1): at most 150 % of the ampacity of 33 CFR 183.425 table 5, below 50 V; the "
     "warning above "
-    "100 % is ours",
+    "100 % is ours; 183.455(b): the fuse of a conductor may be 7 in (0.178 m) from its source of power",
     formula="""ampacity = table figure of the size and insulation x sqrt((Tc - Ta) / (Tc - 30))
 exposure = minimum cut of devices between all feed poles and the wire, the wire itself out
-found    where exposure > 100 % of ampacity (warning), > 150 % (error)""",
+found    where exposure > 100 % of ampacity (warning), > 150 % (error), but for a tap: all of it within 0.178 m of
+         wires that are thick enough, with nothing on it but fuses that together pass no more than 100 %""",
     bad="""
 loom "Thirty amps for a lamp's thin wire"
 place tray, tail

@@ -21,6 +21,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             wire = exposure.conductor.owner
             if wire not in farthest or protection.distance(exposure) > protection.distance(farthest[wire]):
                 farthest[wire] = exposure
+    starting = {protection.circuit.by_key[key].owner for key in protection.cranking}
     for wire, exposure in farthest.items():
         distance = protection.distance(exposure)
         at_least = "" if protection.lengths_known(exposure) else "at least "
@@ -36,6 +37,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=f"profile {protection.profile.title}: {protection.profile.source('bare_distance')}",
             remedy=f"put a fuse or breaker within {allowed:g} m of {way[0]}, measured along the wire; up to "
             f"{sheathed:g} m is allowed where the wire is sheathed all the way (waive it then, and say so)",
+            # One fuse answers for all that hangs on the first wire that needs it.
+            group=next((name for name in way[1:] if name not in starting), wire),
+            rank=distance,
         )
 
 

@@ -68,6 +68,9 @@ def _finding(examination: Examination, branch: Branch, point: Point, *, starved:
         ),
         source=f"profile {profile.title}: {profile.source('volt_share')}",
         remedy="thicker or shorter wire where the volts are lost, better contacts, or a relay near the load",
+        # What is lost in one place is one thing to mend, however many loads lie behind it.
+        group=" ".join((point.state, *sorted(b.key for b, _ in causes[:3]))) if where else "",
+        rank=across / feed,
     )
 
 

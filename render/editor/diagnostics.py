@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...checks.finding import Finding, Level
 from ...lang.mistake import Mistake, Note, Span
-from ..formats.entries import Entry, entries, mistake_evidence
+from ..formats.entries import Entry, entries, finding_evidence, mistake_evidence
 
 if TYPE_CHECKING:
     from ...checks.runner import Report
@@ -40,8 +40,11 @@ def of_mistakes(reading: Reading) -> tuple[Problem, ...]:
 
 
 def of_report(report: Report) -> tuple[Problem, ...]:
-    """What a report says that counts, in its order; what is waived or accepted is left out."""
-    return tuple(_of_mistake(e.origin) if isinstance(e.origin, Mistake) else _of_entry(e) for e in entries((report,)))
+    """What a report says that counts, in its order; what is waived or accepted is left out.
+
+    What is told as one finding is underlined wherever it is.
+    """
+    return tuple(problem for entry in entries((report,)) for problem in _of_entry(entry))
 
 
 def of_fault(reading: Reading, error: Exception) -> tuple[Problem, ...]:
@@ -61,10 +64,19 @@ def _of_mistake(mistake: Mistake) -> Problem:
     return Problem(mistake.span, Level.ERROR.word, mistake.kind, message, mistake.notes, mistake)
 
 
-def _of_entry(entry: Entry) -> Problem:
-    message = "\n".join((entry.message, *entry.evidence))
-    origin = entry.origin if isinstance(entry.origin, Finding) else None
-    return Problem(entry.span, entry.level.word, entry.rule, message, entry.notes, origin)
+def _of_entry(entry: Entry) -> Iterator[Problem]:
+    if isinstance(entry.origin, Mistake):
+        yield _of_mistake(entry.origin)
+    elif isinstance(entry.origin, Finding):
+        yield from map(_of_finding, entry.origin.members or (entry.origin,))
+    else:
+        message = "\n".join((entry.message, *entry.evidence))
+        yield Problem(entry.span, entry.level.word, entry.rule, message, entry.notes)
+
+
+def _of_finding(finding: Finding) -> Problem:
+    message = "\n".join((finding.message, *finding_evidence(finding)))
+    return Problem(finding.span, finding.level.word, finding.rule, message, finding.notes, finding)
 
 
 def _unchecked(reading: Reading, level: Level, message: str) -> Problem:

@@ -8,12 +8,13 @@ from datetime import date
 
 import pytest
 
-from loomwright.checks import runner
+from loomwright.checks import finding, runner
 from loomwright.checks.examination import Examination
 from loomwright.checks.finding import Finding, Level
 from loomwright.checks.runner import apply_waivers, check, covers, examine, rule_named
 from loomwright.lang.mistake import Mistake, Span
 from loomwright.lang.model import Harness, Reading, Splice, Waiver
+from loomwright.lang.reading import read_text
 
 AT = Span("bike.loom", 3, 1, 9)
 TODAY = date(2026, 6, 1)
@@ -128,6 +129,77 @@ def test_a_waiver_that_matches_nothing_is_said(given: Waiver, level: Level, word
     assert found.level is level
     assert words in found.message
     assert found.remedy == remedy
+
+
+def test_the_gravest_comes_first_and_causes_before_what_follows() -> None:
+    at = [Span("bike.loom", line, 1, 2) for line in range(1, 6)]
+    shown = [
+        Finding(rule="held-on", level=Level.ERROR, message="-", span=at[4]),
+        Finding(rule="run-on", level=Level.ERROR, message="-", span=at[3]),
+        Finding(rule="unfused-feed", level=Level.ERROR, message="-", span=at[1]),
+        Finding(rule="never-live", level=Level.ERROR, message="-", span=at[2]),
+        Finding(rule="thin-conductor", level=Level.ERROR, message="-", span=at[0]),
+        Finding(rule="held-on", level=Level.WARNING, message="-", span=at[0]),
+        Finding(rule="colour-change", level=Level.NOTE, message="-", span=at[0]),
+    ]
+    assert list(runner.in_order(reversed(shown))) == shown
+
+
+def test_every_rule_that_has_a_place_of_its_own_is_a_rule() -> None:
+    placed = (*finding.HOW_IT_IS_JOINED, *finding.WHAT_THAT_DOES, *finding.WHAT_FOLLOWS)
+    assert len(set(placed)) == len(placed)
+    assert set(placed) <= {rule.name for rule in runner.catalogue()}
+
+
+def test_a_group_is_told_as_one_and_nothing_of_it_is_lost() -> None:
+    def wire(name: str, line: int, rank: float, level: Level = Level.WARNING) -> Finding:
+        at = Span("bike.loom", line, 1, 2)
+        return Finding(
+            rule="oversized-fuse",
+            level=level,
+            message=f"wire {name} is thin",
+            span=at,
+            about=(name, "MAIN"),
+            group="MAIN",
+            rank=rank,
+        )
+
+    found = [wire("1", 1, 3.0), wire("2", 2, 1.0), wire("3", 3, 2.0, Level.ERROR)]
+    (told,) = runner.told_together(found)
+    assert (told.level, told.span.line, told.about) == (Level.ERROR, 3, ("3", "MAIN", "2", "1"))
+    assert told.message == "wire 3 is thin; likewise 2, 1"
+    assert [(note.text, note.span.line) for note in told.notes] == [("wire 2 is thin", 2), ("wire 1 is thin", 1)]
+    assert runner.told_together(found[:1]) == (found[0],)
+    many = [wire(str(n), n, n) for n in range(1, 12)]
+    (told,) = runner.told_together(many)
+    assert told.message == "wire 1 is thin; likewise 2, 3, 4, 5, 6, 7 and 4 more"
+    assert len(told.notes) == 10
+
+
+GROUPED = """
+loom "Three thin wires behind one fuse"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 30 A blade at tray
+load L lamp at tray { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
+wire 2 MAIN.2 to L.1 red 1 mm2 0.5 m
+wire 3 MAIN.2 to L.1 red 0.75 mm2 0.5 m
+wire 4 MAIN.2 to L.1 red 1.5 mm2 0.5 m
+wire 5 L.2 to FRAME black 4 mm2 0.1 m
+wire 6 BAT.- to FRAME black 6 mm2 0.2 m
+"""
+
+
+def test_a_waiver_covers_its_own_wire_and_hides_no_other_of_the_group() -> None:
+    def told(more: str) -> list[tuple[str, ...]]:
+        report = check(read_text(GROUPED + more, "bike.loom"), today=TODAY)
+        return [f.about for f in report.findings if f.rule == "oversized-fuse"]
+
+    assert told("") == [("3", "MAIN", "2", "4")]
+    assert told('waive oversized-fuse for 3 because "sense lead"') == [("2", "MAIN", "4")]
+    assert told('waive oversized-fuse for MAIN because "short"') == []
 
 
 def test_the_same_harness_gives_the_same_report() -> None:

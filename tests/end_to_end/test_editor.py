@@ -236,7 +236,7 @@ async def test_hover_and_lengths(editor: Editor) -> None:
     wire = await hover("wire |3 ")
     assert "limited by `MAIN` (5 A)" in wire
     assert "in state lit" in wire
-    assert "by profile boat law" in wire
+    assert "by profile US boat law" in wire
     assert "fed when LIGHT on" in await hover("to LAMP.|1")
     assert "a filament lamp" in await hover("{ lamp 5 W la|mp" if "5 W lamp" in BIKE else "load LAMP la|mp")
     hints = await editor.client.text_document_inlay_hint_async(

@@ -84,7 +84,7 @@ def test_a_table_with_what_decides_and_what_is_there() -> None:
         r"^MAIN\s+-\s+5 A \*\s+3\.\d+ A\s+3\.\d+ A\s+3\.9 A for ever, 80 % of its rating at most", rows["MAIN"]
     )
     assert "5" not in rows, "what stays as it is is shown with --all"
-    assert "profile boat law" in result.stdout
+    assert "profile US boat law" in result.stdout
 
 
 def test_it_says_who_decides_and_claims_nothing() -> None:
@@ -136,7 +136,7 @@ def test_the_house_and_the_profile_are_asked() -> None:
     Path("bike.loom").write_text(BIKE + "house smallest 2.5 mm2\nhouse profile boat-law-3-percent\n")
     result = run("bike.loom")
     assert "the house's smallest, 2.5 mm2" in result.stdout
-    assert "profile boat law, 3 % drop" in result.stdout
+    assert "profile US boat law (there is none for motorcycles), 3 % drop" in result.stdout
     assert "profile aircraft practice" in run("bike.loom", "--profile", "aircraft").stdout
     assert run("bike.loom", "--profile", "aircaft").exit_code == 2
 

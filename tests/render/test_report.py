@@ -56,7 +56,6 @@ def report(**changes: object) -> Report:
 
 def test_a_finding_and_its_evidence() -> None:
     assert report_text(report(findings=(BARE, DRAIN))).splitlines() == [
-        "bike.loom:2:1: note: R1 is not wired [unused-part]",
         "bike.loom:7:1: warning: BAT is half empty after 12 days with the key out [key-off-drain]",
         "    when: KEY off, engine off",
         "    path: BAT.+ - wire 1 - CTRL",
@@ -65,6 +64,7 @@ def test_a_finding_and_its_evidence() -> None:
         "    by: 30 days, ours",
         "    to do: feed CTRL behind KEY",
         "    bike.loom:9:1: CTRL is here",
+        "bike.loom:2:1: note: R1 is not wired [unused-part]",
         "bike.loom: 1 warning, 1 note",
     ]
 

@@ -125,6 +125,48 @@ def test_an_output_that_trips_protects_its_wire_and_one_that_does_not_leaves_it_
     assert about("oversized-fuse", text.format("")) == ["x"]
 
 
+TAPS = """
+fuse BIG 30 A blade at tray
+fuse OWN {own} at tray
+splice SP at tray
+load L lamp at bars {{ lamp 5 W: 1 2 }}
+wire a BAT.+ to BIG.1 red 4 mm2 0.15 m
+wire s BIG.2 to SP red 4 mm2 0.5 m
+wire t SP to OWN.1 red 1 mm2 {length}
+wire l OWN.2 to L.1 grey 1 mm2
+wire e L.2 to FRAME black 1 mm2 0.1 m
+"""
+
+
+@pytest.mark.parametrize(
+    ("own", "length", "more", "found"),
+    [
+        ("5 A", "0.17 m", "", []),
+        ("5 A", "0.18 m", "", ["t"]),  # 7 in are 0.178 m
+        ("20 A", "0.17 m", "", ["t", "l"]),  # its own fuse does not fit it either
+        ("", "0.17 m", "", ["t", "l"]),  # nor is one of unknown rating trusted
+        ("5 A", "0.17 m", "load M lamp at tray { lamp 5 W: 1 2 }\nwire n OWN.1 to M.1 red 4 mm2 0.1 m", ["t"]),
+        ("5 A", "0.10 m", "splice SQ at tray\nwire u OWN.1 to SQ red 4 mm2 0.07 m", []),
+        ("5 A", "0.10 m", "splice SQ at tray\nwire u OWN.1 to SQ red 4 mm2 0.09 m", ["t"]),  # 0.19 m from SP
+    ],
+)
+def test_a_short_tap_to_a_fuse_of_its_own_is_allowed(own: str, length: str, more: str, found: list[str]) -> None:
+    assert about("oversized-fuse", TAPS.format(own=own, length=length) + more) == found
+
+
+def test_the_way_to_a_tap_must_be_stout() -> None:
+    text = TAPS.format(own="5 A", length="0.1 m").replace("red 4 mm2 0.5 m", "red 1 mm2 0.5 m")
+    assert about("oversized-fuse", text) == ["s", "t"]
+
+
+def test_what_one_fuse_lets_through_is_one_group_led_by_the_worst_wire() -> None:
+    more = "wire x SP to L.1 grey 1.5 mm2\nwire y SP to L.1 grey 0.75 mm2"
+    found = findings("oversized-fuse", TAPS.format(own="5 A", length="0.1 m") + more)
+    assert {f.group for f in found} == {"BIG"}
+    assert min(found, key=lambda f: f.rank).about == ("y", "BIG")
+    assert "within 0.178 m" in found[0].remedy
+
+
 # --- currents --------------------------------------------------------------------------------------------------------
 def test_the_combination_that_nobody_named_is_found_and_shown() -> None:
     text = """

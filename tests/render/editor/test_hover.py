@@ -27,7 +27,7 @@ def test_a_wire() -> None:
     assert "in state lit" in said
     assert "limited by `MAIN` (5 A): a fault draws up to 5 A for ever" in said
     assert "fed when KEY on" in said
-    assert "by profile boat law" in said
+    assert "by profile US boat law" in said
 
 
 def test_a_wire_before_every_fuse() -> None:
