@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from ...lang.model import Load
 from ..conduction import Joined
@@ -27,19 +28,22 @@ def find(examination: Examination) -> Iterator[Finding]:
                 continue
             table = joined.table(scope)
             at_rest = scope.some(table & scope.untouched, (*scope.bits, *scope.free))
-            held = table & scope.counted & scope.rest(moved)
-            shown = conduction.show(scope, held & (held ^ (held & at_rest)))
+            rest = scope.rest(moved)
+            held = table & scope.counted & rest
+            # That every button is let go is said; of the other controls only those that it hangs on are told.
+            shown = conduction.show(scope, held & (held ^ (held & at_rest)), anywhere=held | (scope.full ^ rest))
             if shown is None:
                 continue
             is_starter = part.system == "starting" and element.what == "motor"
             keeps = [bit.rpartition(" ")[0] for bit in relays if shown.positions[bit] == "yes"]
+            told = replace(shown, held=tuple(bit for bit in shown.held if bit not in relays))
             yield found(
                 RULE.name,
                 Level.ERROR if is_starter else Level.WARNING,
                 f"{branch.key} stays live after every button is let go: {' and '.join(keeps)} holds itself in",
                 part.span,
                 about=(part.name, *keeps),
-                shown=shown,
+                shown=told,
                 path=conduction.loop(shown, branch),
                 source=RULE.source,
                 remedy="the coil must not be joined to what its own contact feeds",

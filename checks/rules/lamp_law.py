@@ -47,6 +47,11 @@ def _scope(conduction: Conduction, branches: list[Branch]) -> tuple[Scope, Calla
     return scope, lambda branch: JoinedInSeries(branch.key).table(scope) & scope.counted
 
 
+def _shown(conduction: Conduction, scope: Scope, wrong: int, among: int) -> Combination | None:
+    """Where something is wrong, nearest to rest; of what holds ``among`` all these lamps, only what tells it apart."""
+    return conduction.show(scope, wrong, anywhere=wrong | (scope.full ^ among))
+
+
 def _told(
     lamp: Branch, message: str, shown: Combination, path: tuple[str, ...], remedy: str, *others: Branch
 ) -> Finding:
@@ -69,7 +74,7 @@ def _tail_with_head(examination: Examination, lamps: _Lamps) -> Iterator[Finding
         for rear in lamps.of("tail-lamp", "plate-lamp"):
             scope, live = _scope(conduction, [head, rear])
             lit = live(head) & scope.plausible
-            shown = conduction.show(scope, lit & (lit ^ live(rear)))
+            shown = _shown(conduction, scope, lit & (lit ^ live(rear)), lit)
             if shown is not None:
                 remedy = "feed them so that the rear lamps burn whenever the headlamp does"
                 path = conduction.loop(shown, head)
@@ -95,7 +100,7 @@ def _head_dark_between_beams(examination: Examination, lamps: _Lamps) -> Iterato
         changes = scope.some(only_dip, (name,)) & scope.some(only_main, (name,))
         # At rest such a control may put the lights out: it is then the light switch too.
         dark = scope.without(changes & scope.plausible & scope.counted, scope.rest((name,)))
-        shown = conduction.show(scope, dark & (dark ^ either))
+        shown = _shown(conduction, scope, dark & (dark ^ either), dark)
         if shown is not None:
             yield _told(
                 dips[0],
@@ -116,11 +121,11 @@ def _main_beam_tell_tale(examination: Examination, lamps: _Lamps) -> Iterator[Fi
         for branch in mains:
             main |= live(branch)
         shows = live(tell)
-        for table, message in (
-            (main & (main ^ shows), f"{tell.key} is dark while the main beam burns"),
-            (shows & (shows ^ main), f"{tell.key} burns without the main beam"),
+        for among, other, message in (
+            (main, shows, f"{tell.key} is dark while the main beam burns"),
+            (shows, main, f"{tell.key} burns without the main beam"),
         ):
-            shown = conduction.show(scope, table & scope.plausible)
+            shown = _shown(conduction, scope, among & (among ^ other) & scope.plausible, among)
             if shown is not None:
                 remedy = "take its feed from the main-beam lead itself"
                 yield _told(tell, message, shown, (), remedy, *mains)
@@ -142,7 +147,7 @@ def _turn_lamps(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
             some |= live(branch)
         for branch in sides[side]:
             alone = some & (some ^ live(branch)) & scope.plausible
-            shown = conduction.show(scope, alone)
+            shown = _shown(conduction, scope, alone, some)
             if shown is not None:
                 message = f"{branch.key} stays dark while another turn lamp of the {side} side flashes"
                 yield _told(branch, message, shown, (), "feed both lamps of a side from one lead")

@@ -57,6 +57,56 @@ def test_only_what_decides_is_named_beside_the_key() -> None:
     assert found.combination == (("KEY", "off"), ("HAZARD", "on"))
 
 
+HELD = """
+relay K 20 A at tray { coil 85 ohm: 86 85; released: ; pulled: 30 87 }
+switch BUTTON 2 A momentary at tray { rest: ; press: 1 2 }
+switch HORN-BUTTON 2 A momentary at tray { rest: ; press: 1 2 }
+load HORN horn at tray { horn 1 A: 1 2 }
+load TONE horn at tray { horn 1 A: 1 2 }
+wire n KEY.2 to BUTTON.1 red 2 mm2 0.1 m
+wire o KEY.2 to K.30 red 2 mm2 0.1 m
+wire p BUTTON.2 to K.86 red 2 mm2 0.1 m
+wire q K.87 to K.86 red 2 mm2 0.1 m
+wire r K.85 to FRAME black 2 mm2 0.1 m
+wire s K.87 to HORN.1 red 2 mm2 0.1 m
+wire t HORN.2 to FRAME black 2 mm2 0.1 m
+wire u K.87 to HORN-BUTTON.1 red 2 mm2 0.1 m
+wire v HORN-BUTTON.2 to TONE.1 red 2 mm2 0.1 m
+wire w TONE.2 to FRAME black 2 mm2 0.1 m
+"""
+
+
+def test_a_relay_that_holds_itself_in_is_told_without_the_buttons_that_are_let_go() -> None:
+    (found,) = findings("held-on", HELD)
+    assert found.message == "HORN.horn stays live after every button is let go: K holds itself in with KEY on"
+    assert found.combination == (("KEY", "on"),)
+
+
+BEAMS = """
+switch LIGHTS 6 A at tray {{ off: ; tail: 1 58; on: 1 56{} }}
+switch DIP 6 A at tray {{ low: 56 56b; high: 56 56a }}
+load HEAD lamp at tray {{ dip 55 W dip-beam: 56b 31; main 60 W main-beam: 56a 31 }}
+load REAR lamp at tray {{ tail 5 W tail-lamp plate-lamp: 58 31 }}
+wire n KEY.2 to LIGHTS.1 red 2 mm2 0.1 m
+wire o LIGHTS.56 to DIP.56 red 2 mm2 0.1 m
+wire p DIP.56b to HEAD.56b red 2 mm2 0.1 m
+wire q DIP.56a to HEAD.56a red 2 mm2 0.1 m
+wire r LIGHTS.58 to REAR.58 red 2 mm2 0.1 m
+wire s HEAD.31 to FRAME black 2 mm2 0.1 m
+wire t REAR.31 to FRAME black 2 mm2 0.1 m
+"""
+
+
+def test_what_a_burning_lamp_says_by_itself_is_not_said_again() -> None:
+    dip, main = findings("lamp-law", BEAMS.format(""))
+    assert dip.message == "REAR.tail is dark while HEAD.dip burns"
+    assert main.message == "REAR.tail is dark while HEAD.main burns"
+    assert findings("lamp-law", BEAMS.format(", 1 58")) == ()
+    only_high = BEAMS.format(", 1 58").replace("high: 56 56a }", "high: 56 56a; flash: 56 56b, 1 56a }")
+    (found,) = findings("lamp-law", only_high + "wire u KEY.2 to DIP.1 red 2 mm2 0.1 m")
+    assert found.message == "REAR.tail is dark while HEAD.main burns with LIGHTS off"
+
+
 STARTER = """
 load STARTER motor at tray for starting { armature 60 A: 1 2 }
 switch START 3 A momentary at tray { rest: ; press: 1 2 }
