@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.circuit import Law
+from ...lang.model import Source
 from ..conduction import DIRECT, Shorted
 from ..conduction.analysis import names_of
 from ..conduction.evidence import about_path, found
@@ -44,8 +45,23 @@ def find(examination: Examination) -> Iterator[Finding]:
                 shown=shown,
                 path=path,
                 source=RULE.source,
-                remedy="a load belongs between these two points, or the contact is on the wrong terminal",
+                remedy=_fed_field(examination, origin.plus_node)
+                or "a load belongs between these two points, or the contact is on the wrong terminal",
             )
+
+
+def _fed_field(examination: Examination, node: str) -> str:
+    """What to write where a machine is taken to feed itself at the end of its field that a regulator feeds."""
+    part = examination.harness.parts.get(node.partition(".")[0])
+    if not isinstance(part, Source) or part.field_winding is None:
+        return ""
+    plus, minus = part.field_winding.plus, part.field_winding.minus
+    if f"{part.name}.{plus}" != node:
+        return ""
+    return (
+        f"{node} is taken as the + side of the field, since it stands first on its line; where it is the - side, write "
+        f"`field: {minus} {plus}`: with a positive ground the + side faces the frame"
+    )
 
 
 RULE = Rule(

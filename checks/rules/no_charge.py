@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ...lang.circuit import Law
+from ...lang.model import Regulator
 from ..conduction import Linked
 from ..conduction.evidence import found
 from ..conduction.keys import engine, key_on, not_stopped
@@ -14,7 +16,8 @@ from ..finding import Finding, Level
 from ..rule import Rule
 
 if TYPE_CHECKING:
-    from ...lang.circuit import Supply
+    from ...lang.circuit import Branch, Supply
+    from ..conduction import Combination, Conduction
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -47,6 +50,21 @@ def find(examination: Examination) -> Iterator[Finding]:
                     "the two over there, or the wires at them. With a positive ground the + side faces the frame",
                 )
                 break
+            ends = [(machine.plus[0], battery.plus[0]) for battery in batteries]
+            if what == "return":
+                ends = [(battery.minus, machine.minus) for battery in batteries]
+            if (turned := _turned(conduction, shown, ends)) is not None:
+                yield found(
+                    RULE.name,
+                    RULE.level,
+                    f"{turned.key} is the wrong way round: current passes it from {turned.a} to {turned.b} only, so "
+                    f"{machine.name} never reaches the battery",
+                    turned.span,
+                    about=(machine.name, turned.part),
+                    source=RULE.source,
+                    remedy=_right_way(examination, turned),
+                )
+                continue
             yield found(
                 RULE.name,
                 RULE.level,
@@ -67,6 +85,37 @@ def _crossed(examination: Examination, machine: Supply, batteries: list[Supply])
             if same_net(node, pole):
                 return f"{node}, its {side} side, goes to {pole}"
     return None
+
+
+def _turned(conduction: Conduction, shown: Combination, ends: list[tuple[str, str]]) -> Branch | None:
+    """The cut-out or diode that stands against the current, where only that keeps the two ends of a way apart."""
+    for branch in conduction.circuit.branches:
+        if branch.law in (Law.CUT_OUT, Law.DIODE):
+            for start, end in ends:
+                against = AllOf((Linked(start, branch.b), Linked(branch.a, end)))
+                scope = conduction.scope(against)
+                here = scope.full
+                for control in scope.visible:
+                    here &= scope.at(control, shown.positions.get(control, scope.positions(0)[control]))
+                if against.table(scope) & scope.counted & here:
+                    return branch
+    return None
+
+
+def _right_way(examination: Examination, turned: Branch) -> str:
+    first, last = (node.rpartition(".")[2] for node in (turned.b, turned.a))
+    part = examination.harness.parts[turned.part]
+    if not isinstance(part, Regulator):
+        return f"change the wires at {turned.a} and {turned.b} over"
+    volts = f" {part.cut_out_volts:g} V" if part.cut_out_volts is not None else ""
+    if examination.circuit.return_sign == "-":
+        why = "with a negative ground the machine stands first and the battery second"
+    else:
+        why = "with a positive ground the battery's - stands first and the machine's - second"
+    return (
+        f"write `cut-out{volts}: {first} {last}`, or change the wires over where it is fitted so: it is written the way "
+        f"that current goes, and {why}"
+    )
 
 
 RULE = Rule(

@@ -34,11 +34,14 @@ def find(examination: Examination) -> Iterator[Finding]:
         if worst is None:
             continue
         felt, battery, point = worst
+        turned = abs(felt + battery) <= limit
+        first, second = part.sense
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
-            message=f"{part.name} feels {felt:.3g} V while {batteries[0].name} has {battery:.3g} V: "
-            "it holds the wrong volts",
+            message=f"the sense terminals of {part.name} are the wrong way round: {top} is taken as the + side"
+            if turned
+            else f"{part.name} feels {felt:.3g} V while {batteries[0].name} has {battery:.3g} V: it holds the wrong volts",
             span=part.span,
             about=(part.name,),
             state=point.state,
@@ -48,7 +51,9 @@ def find(examination: Examination) -> Iterator[Finding]:
                 Figure("allowed difference", limit, "V"),
             ),
             source=str(law_source("sense_error_volts")),
-            remedy="take the sense lead, and its ground, to the battery by wires that carry nothing else",
+            remedy=f"write `sense: {second} {first}`, the + side first; with a positive ground that is the frame's side"
+            if turned
+            else "take the sense lead, and its ground, to the battery by wires that carry nothing else",
         )
 
 

@@ -26,6 +26,60 @@ def test_a_dynamo_the_wrong_way_round_is_said_to_be_so_and_once() -> None:
     assert findings("no-charge", SIX_VOLT.replace("OUTPUT", "E D"), bench=False) == ()
 
 
+DYNAMO = """
+loom "A dynamo and its regulator box"
+system 6 V {ground} ground
+place saddle
+source BAT battery at saddle for supply {{ voltage 6.3 V; capacity 12 Ah; resistance 20 mohm }}
+source DYN dynamo at saddle for charging {{ output 60 W: {output}; field 3 ohm: {field} }}
+regulator REG 12 A at saddle for charging {{ passes: {passes}; cut-out 6.4 V: {cut_out}; sense: {sense}; regulated 7 V }}
+ground FRAME at saddle
+load COIL ignition at saddle {{ primary 2 ohm: 1 2 }}
+wire 1 BAT.{frame} to FRAME black 4 mm2 0.2 m
+wire 2 BAT.{live} to REG.B brown 4 mm2 0.2 m
+wire 3 REG.D to DYN.D yellow 4 mm2 0.2 m
+wire 4 REG.F to DYN.F green 4 mm2 0.2 m
+wire 5 REG.E to FRAME black 2 mm2 0.2 m
+wire 6 COIL.1 to REG.B brown 2 mm2 0.2 m
+wire 7 COIL.2 to FRAME black 2 mm2 0.2 m
+mount DYN.E to FRAME
+state riding {{ engine running }}
+"""
+NEGATIVE = dict(ground="negative", frame="-", live="+", output="D E", field="F E", passes="D F", cut_out="D B")
+POSITIVE = dict(ground="positive", frame="+", live="-", output="E D", field="E F", passes="F D", cut_out="B D")
+NEGATIVE["sense"], POSITIVE["sense"] = "B E", "E B"
+
+
+@pytest.mark.parametrize(("written", "right", "wrong"), [(NEGATIVE, "D B", "B D"), (POSITIVE, "B D", "D B")])
+def test_a_cut_out_the_wrong_way_round_is_named_with_what_to_write(
+    written: dict[str, str], right: str, wrong: str
+) -> None:
+    assert findings("no-charge", DYNAMO.format(**written), bench=False) == ()
+    (found,) = findings("no-charge", DYNAMO.format(**{**written, "cut_out": wrong}), bench=False)
+    assert found.message.startswith("REG cut-out is the wrong way round: current passes it from REG.")
+    assert f"write `cut-out 6.4 V: {right}`" in found.remedy
+    assert found.about == ("DYN", "REG")
+
+
+@pytest.mark.parametrize("written", [NEGATIVE, POSITIVE])
+def test_field_and_sense_the_wrong_way_round_are_named_with_what_to_write(written: dict[str, str]) -> None:
+    for rule, name in (("dead-short", "field"), ("sense-error", "sense")):
+        first, second = written[name].split()
+        assert findings(rule, DYNAMO.format(**written), bench=False) == ()
+        found = findings(rule, DYNAMO.format(**{**written, name: f"{second} {first}"}), bench=False)
+        assert f"write `{name}: {first} {second}`" in found[0].remedy
+
+
+@pytest.mark.parametrize(("ends", "found"), [("A K", 0), ("K A", 1)])
+def test_a_diode_against_the_current_of_a_machine_is_named(ends: str, found: int) -> None:
+    first, second = ends.split()
+    text = DYNAMO.format(**NEGATIVE).replace("wire 3 REG.D to DYN.D", f"wire 3 DYN.D to DIODE.{first}")
+    text += f"diode DIODE 15 A at saddle\nwire 8 DIODE.{second} to REG.D yellow 4 mm2 0.2 m"
+    told = findings("no-charge", text, bench=False)
+    assert [f.remedy for f in told] == ["change the wires at DIODE.A and DIODE.K over"] * found
+    assert all(f.message.startswith("DIODE is the wrong way round") for f in told)
+
+
 @pytest.mark.parametrize(
     ("takes", "said"),
     [
