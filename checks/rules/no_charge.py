@@ -113,8 +113,8 @@ def _right_way(examination: Examination, turned: Branch) -> str:
     else:
         why = "with a positive ground the battery's - stands first and the machine's - second"
     return (
-        f"write `cut-out{volts}: {first} {last}`, or change the wires over where it is fitted so: it is written the way "
-        f"that current goes, and {why}"
+        f"write `cut-out{volts}: {first} {last}`, or change the wires over where it is fitted so: it is written the "
+        f"way that current goes, and {why}"
     )
 
 

@@ -36,12 +36,15 @@ def find(examination: Examination) -> Iterator[Finding]:
         felt, battery, point = worst
         turned = abs(felt + battery) <= limit
         first, second = part.sense
+        wrong = (
+            f"{part.name} feels {felt:.3g} V while {batteries[0].name} has {battery:.3g} V: it holds the wrong volts"
+        )
+        if turned:
+            wrong = f"the sense terminals of {part.name} are the wrong way round: {top} is taken as the + side"
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
-            message=f"the sense terminals of {part.name} are the wrong way round: {top} is taken as the + side"
-            if turned
-            else f"{part.name} feels {felt:.3g} V while {batteries[0].name} has {battery:.3g} V: it holds the wrong volts",
+            message=wrong,
             span=part.span,
             about=(part.name,),
             state=point.state,

@@ -31,8 +31,8 @@ loom "A dynamo and its regulator box"
 system 6 V {ground} ground
 place saddle
 source BAT battery at saddle for supply {{ voltage 6.3 V; capacity 12 Ah; resistance 20 mohm }}
-source DYN dynamo at saddle for charging {{ output 60 W: {output}; field 3 ohm: {field} }}
-regulator REG 12 A at saddle for charging {{ passes: {passes}; cut-out 6.4 V: {cut_out}; sense: {sense}; regulated 7 V }}
+source DYN dynamo at saddle for charging {{ output 60 W: {output}; field 3 ohm: {field}; regulated 7 V }}
+regulator REG 12 A at saddle for charging {{ passes: {passes}; cut-out 6.4 V: {cut_out}; sense: {sense} }}
 ground FRAME at saddle
 load COIL ignition at saddle {{ primary 2 ohm: 1 2 }}
 wire 1 BAT.{frame} to FRAME black 4 mm2 0.2 m
@@ -45,9 +45,10 @@ wire 7 COIL.2 to FRAME black 2 mm2 0.2 m
 mount DYN.E to FRAME
 state riding {{ engine running }}
 """
-NEGATIVE = dict(ground="negative", frame="-", live="+", output="D E", field="F E", passes="D F", cut_out="D B")
-POSITIVE = dict(ground="positive", frame="+", live="-", output="E D", field="E F", passes="F D", cut_out="B D")
-NEGATIVE["sense"], POSITIVE["sense"] = "B E", "E B"
+NEGATIVE = {"ground": "negative", "frame": "-", "live": "+", "output": "D E", "field": "F E"}
+NEGATIVE |= {"passes": "D F", "cut_out": "D B", "sense": "B E"}
+POSITIVE = {"ground": "positive", "frame": "+", "live": "-", "output": "E D", "field": "E F"}
+POSITIVE |= {"passes": "F D", "cut_out": "B D", "sense": "E B"}
 
 
 @pytest.mark.parametrize(("written", "right", "wrong"), [(NEGATIVE, "D B", "B D"), (POSITIVE, "B D", "D B")])
