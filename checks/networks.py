@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Generic, NamedTuple, TypeVar
 
@@ -39,57 +39,78 @@ class Cut:
     names: tuple[str, ...]
 
 
-def minimum_cut(arcs: Sequence[Arc], source: Node, target: Node) -> Cut:
-    """The least cut between two nodes by shortest augmenting paths, searched from the target back."""
+class Step(NamedTuple):
+    """A way along an arc: at most ``amps``, ``back`` at most the other way; ``number`` is odd where it is against the
+    arc.
+    """
+
+    number: int
+    amps: float
+    back: float
+    name: str
+
+
+Into = Callable[[Node], Iterable[tuple[Node, Step]]]
+"""The ways into a node, each with the node that it comes from."""
+
+
+def both_ways(arcs: Iterable[Arc]) -> Iterator[tuple[Node, Node, Step]]:
+    """The two ways along each arc: where it comes from, where it leads, and the way."""
+    for number, arc in enumerate(arcs):
+        back = arc.amps if arc.both else 0.0
+        yield arc.tail, arc.head, Step(2 * number, arc.amps, back, arc.name)
+        yield arc.head, arc.tail, Step(2 * number + 1, back, arc.amps, arc.name)
+
+
+def minimum_cut(arcs: Iterable[Arc], source: Node, target: Node) -> Cut:
+    """The least cut between two nodes of a graph."""
+    into: dict[Node, list[tuple[Node, Step]]] = {}
+    for tail, head, step in both_ways(arcs):
+        into.setdefault(head, []).append((tail, step))
+    return cut_before(lambda node: into.get(node, ()), source, target)
+
+
+def cut_before(into: Into, source: Node, target: Node) -> Cut:
+    """The least cut between two nodes by shortest augmenting paths, searched from the target back.
+
+    ``into`` is asked about nodes alone from which flow can reach the target: a cut near it costs little in any graph.
+    """
     if source == target:
         return Cut(math.inf, ())
-    tails: list[Node] = []
-    heads: list[Node] = []
-    room: list[float] = []
-    into: dict[Node, list[int]] = {}
-    for arc in arcs:
-        for tail, head, amps in ((arc.tail, arc.head, arc.amps), (arc.head, arc.tail, arc.amps if arc.both else 0.0)):
-            into.setdefault(head, []).append(len(tails))
-            tails.append(tail)
-            heads.append(head)
-            room.append(amps)
+    room: dict[int, float] = {}
     total = 0.0
     while True:
-        onward = _search_back(tails, room, into, source, target)
+        onward = _search_back(into, room, source, target)
         if source not in onward:
-            names = {
-                arc.name
-                for i, arc in enumerate(arcs)
-                if (arc.tail not in onward and arc.head in onward)
-                or (arc.both and arc.head not in onward and arc.tail in onward)
-            }
+            names = {step.name for node in onward for tail, step in into(node) if step.amps and tail not in onward}
             return Cut(total, tuple(sorted(names)))
         path = []
         node = source
-        while node != target:
-            path.append(onward[node])
-            node = heads[path[-1]]
-        most = min(room[i] for i in path)
+        while (by := onward[node]) is not None:
+            node, step = by
+            path.append(step)
+        most = min(room.get(step.number, step.amps) for step in path)
         if math.isinf(most):
             return Cut(math.inf, ())
         total += most
-        for i in path:
-            room[i] -= most
-            room[i ^ 1] += most
+        for step in path:
+            room[step.number] = room.get(step.number, step.amps) - most
+            room[step.number ^ 1] = room.get(step.number ^ 1, step.back) + most
 
 
 def _search_back(
-    tails: list[Node], room: list[float], into: dict[Node, list[int]], source: Node, target: Node
-) -> dict[Node, int]:
-    """For each node from which flow still reaches the target: the arc to take. Stops once the source is found."""
-    onward: dict[Node, int] = {target: -1}
+    into: Into, room: Mapping[int, float], source: Node, target: Node
+) -> dict[Node, tuple[Node, Step] | None]:
+    """For each node from which flow still reaches the target: where to go, and which way. Stops once the source is
+    found.
+    """
+    onward: dict[Node, tuple[Node, Step] | None] = {target: None}
     queue = deque([target])
     while queue:
         node = queue.popleft()
-        for i in into.get(node, ()):
-            tail = tails[i]
-            if room[i] > NEGLIGIBLE and tail not in onward:
-                onward[tail] = i
+        for tail, step in into(node):
+            if room.get(step.number, step.amps) > NEGLIGIBLE and tail not in onward:
+                onward[tail] = (node, step)
                 if tail == source:
                     return onward
                 queue.append(tail)

@@ -14,12 +14,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
+from operator import itemgetter
 from typing import Literal
 
 from ..lang.circuit import Branch, Circuit, InPosition, Law, Pulled, Supply, Way
 from ..lang.model import Fuse, Piece, Rectifier, Regulator, Source, UnitOutput
 from ..lang.words import DEFAULT_AMBIENT
-from .networks import Arc, Cut, Node, between, islands, minimum_cut
+from .networks import Arc, Cut, Into, Node, Step, between, both_ways, cut_before, islands
 from .tables.ampacity import Ampacity, ampacity
 from .tables.fuses import continuous_amps
 from .tables.profiles import DEFAULT, Profile, profile_named
@@ -188,11 +189,15 @@ class Protection:
         """The nodes from which a return pole can be reached, contacts closed in any position, consumers left out."""
         return frozenset(self._reached(self.returns, outward=False, shut=frozenset()))
 
-    def _reached(self, start: Iterable[str], *, outward: bool, shut: frozenset[str]) -> dict[str, Branch | None]:
-        """Every node that current gets to (``outward`` from the feed, else from the return), and by which branch."""
+    def _reached(
+        self, start: Iterable[str], *, outward: bool, shut: frozenset[str], to: str = ""
+    ) -> dict[str, Branch | None]:
+        """Every node that current gets to (``outward`` from the feed, else from the return), and by which branch; no
+        more than it takes to find ``to``, where that is given.
+        """
         found: dict[str, Branch | None] = dict.fromkeys(sorted(start))
         queue = deque(found)
-        while queue:
+        while queue and to not in found:
             node = queue.popleft()
             for branch in self.circuit.at.get(node, ()):
                 for near, far in self.ways(branch) if outward else ((f, n) for n, f in self.ways(branch)):
@@ -419,9 +424,10 @@ class Protection:
         ends = {name: self.circuit.by_key[name] for name in exposure.devices if name in self.circuit.by_key}
         start = {b.b for b in ends.values()} | {b.a for b in ends.values() if b.law is Law.FUSE}
         shut = self.returns | ({exposure.conductor.a, exposure.conductor.b} - {exposure.at})
-        reached = self._reached([n for n in start if n in self.feeds and n not in shut], outward=True, shut=shut)
-        names: list[str] = []
         node = exposure.at
+        open_ = [n for n in start if n in self.feeds and n not in shut]
+        reached = self._reached(open_, outward=True, shut=shut, to=node)
+        names: list[str] = []
         if node not in reached:
             return list(exposure.devices)
         while (by := reached[node]) is not None:
@@ -475,13 +481,14 @@ class _Islands:
     def __init__(self, nodes: list[str], copper: tuple[Branch, ...], arcs: tuple[Arc, ...]) -> None:
         self._found = islands(nodes, [(b.a, b.b) for b in copper])
         self._place = {branch.key: i for i, branch in enumerate(copper)}
-        self._arcs = arcs
-        ends: dict[int, list[int]] = {}
-        for arc in arcs:
-            for node in (arc.tail, arc.head):
-                if isinstance(node, str) and node in self._found.island:
-                    ends.setdefault(self._found.island[node], []).append(self._found.order[node])
-        self._ends = {island: sorted(orders) for island, orders in ends.items()}
+        ways: dict[int, list[tuple[int, Node, Step]]] = {}
+        for tail, head, step in both_ways(arcs):
+            if head != _POLES:
+                ways.setdefault(self._found.island[str(head)], []).append((self._found.order[str(head)], tail, step))
+        # The ways into each island, each with the order of the node that it leads to: as the arcs stand, and by order.
+        self._ways = ways
+        self._in_order = {island: sorted(found, key=itemgetter(0)) for island, found in ways.items()}
+        self._ends = {island: [order for order, _, _ in found] for island, found in self._in_order.items()}
         self._known: dict[tuple[int, int, int, bool], Cut] = {}
 
     def of(self, node: str) -> int:
@@ -509,18 +516,34 @@ class _Islands:
         """The cut to an island, or to one side of it: the arcs' ends from ``low`` to ``high`` by order lie beyond."""
         key = (island, low, high, beyond)
         if key not in self._known:
-            ends = self._ends.get(island, [])
-            far = range(ends[low], ends[high - 1] + 1) if low < high else range(0)
-
-            def place(node: Node) -> Node:
-                if not isinstance(node, str) or node not in self._found.island:
-                    return node
-                where = self._found.island[node]
-                return (where, where == island and self._found.order[node] in far)
-
-            drawn = [Arc(place(arc.tail), place(arc.head), arc.amps, arc.name, arc.both) for arc in self._arcs]
-            self._known[key] = minimum_cut([a for a in drawn if a.tail != a.head], _POLES, (island, beyond))
+            self._known[key] = cut_before(self._parted(island, low, high), _POLES, (island, beyond))
         return self._known[key]
+
+    def _parted(self, parted: int, low: int, high: int) -> Into:
+        """The islands drawn together, one of them parted: a node of this graph is an island and whether it is what lies
+        beyond.
+        """
+        ends = self._ends.get(parted, [])
+        far = range(ends[low], ends[high - 1] + 1) if low < high else range(0)
+
+        def place(node: Node) -> Node:
+            if node == _POLES:
+                return node
+            where = self._found.island[str(node)]
+            return (where, where == parted and self._found.order[str(node)] in far)
+
+        def into(node: Node) -> Iterator[tuple[Node, Step]]:
+            if not isinstance(node, tuple):
+                return  # nothing feeds the poles
+            island, beyond = node
+            ways: Iterable[tuple[int, Node, Step]] = self._ways.get(island, ())
+            if beyond:
+                ways = sorted(self._in_order[island][low:high], key=lambda way: way[2].number)
+            for order, tail, step in ways:
+                if (beyond or island != parted or order not in far) and (start := place(tail)) != node:
+                    yield start, step
+
+        return into
 
 
 def is_device(branch: Branch) -> bool:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from operator import itemgetter
 
-from ...lang.circuit import Branch, Law
-from ...lang.graphs import Nets
+from ...lang.circuit import Branch, Circuit, Law
+from ...lang.graphs import Net
 from ...lang.model import Relay, Switch, UnitOutput
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -13,6 +14,8 @@ from ..rule import Rule
 from ..tables.relays import relay_figure
 
 _COILS = (Law.COIL, Law.SOLENOID)
+_QUIETS = (Law.DIODE, Law.RESISTOR, Law.CAPACITOR)
+"""What quiets a coil that it lies across."""
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -20,13 +23,17 @@ def find(examination: Examination) -> Iterator[Finding]:
     coils = [branch for branch in circuit.branches if branch.law in _COILS]
     if not coils:
         return
-    joined = circuit.nets
+    of = circuit.nets.of
+    quiet = {frozenset((of[b.a], of[b.b])) for b in circuit.branches if b.law in _QUIETS}
+    breakers = _breakers(circuit)
+    poles = {of[pole] for supply in circuit.supplies for pole in (*supply.plus, supply.minus)}
     for coil in coils:
         part = examination.harness.parts[coil.part]
-        ends = {joined.of[coil.a], joined.of[coil.b]}
-        if (isinstance(part, Relay) and part.clamped) or _quieted(examination, joined, ends):
+        ends = frozenset((of[coil.a], of[coil.b]))
+        if (isinstance(part, Relay) and part.clamped) or ends in quiet:
             continue
-        by = _strained(examination, joined, coil, ends)
+        # An end at a pole is not cut off there: what else opens at the battery or the frame carries other currents.
+        by = _strained(examination, breakers, coil, ends - poles)
         if by is None:
             continue
         what, about, figures = by
@@ -43,28 +50,26 @@ def find(examination: Examination) -> Iterator[Finding]:
         )
 
 
-def _quieted(examination: Examination, joined: Nets, ends: set[int]) -> bool:
-    """Whether a diode, a resistor or a capacitor lies across the two nets."""
-    return any(
-        {joined.of[branch.a], joined.of[branch.b]} == ends
-        for branch in examination.circuit.branches
-        if branch.law in (Law.DIODE, Law.RESISTOR, Law.CAPACITOR)
-    )
+def _breakers(circuit: Circuit) -> dict[Net, list[tuple[int, Branch]]]:
+    """The outputs and contacts at each net, with their places in the order of the text."""
+    found: dict[Net, list[tuple[int, Branch]]] = {}
+    for place, branch in enumerate(circuit.branches):
+        if branch.law in (Law.OUTPUT, Law.CONTACT):
+            for net in {circuit.nets.of[branch.a], circuit.nets.of[branch.b]}:
+                found.setdefault(net, []).append((place, branch))
+    return found
 
 
 def _strained(
-    examination: Examination, joined: Nets, coil: Branch, ends: set[int]
+    examination: Examination, breakers: dict[Net, list[tuple[int, Branch]]], coil: Branch, ends: frozenset[Net]
 ) -> tuple[str, str, tuple[Figure, ...]] | None:
     """What breaks the coil's current and minds: an output that is not clamped, a contact near its rating."""
+    of = examination.circuit.nets.of
     amps = examination.operation.loading(coil.key).held.amps
     share = relay_figure("contact_share_needing_suppression").value
-    # An end at a pole is not cut off there: what else opens at the battery or the frame carries other currents.
-    ends = ends - {joined.of[pole] for supply in examination.circuit.supplies for pole in (*supply.plus, supply.minus)}
-    for branch in examination.circuit.branches:
-        if not ends & {joined.of[branch.a], joined.of[branch.b]}:
-            continue
+    for _, branch in sorted((found for net in ends for found in breakers.get(net, ())), key=itemgetter(0)):
         if isinstance(branch.item, UnitOutput) and branch.law is Law.OUTPUT:
-            far = joined.of[branch.a if branch.item.grounded else branch.b]
+            far = of[branch.a if branch.item.grounded else branch.b]
             if far in ends and not branch.item.clamped:
                 return f"output {branch.key}", branch.part, ()
         part = examination.harness.parts.get(branch.part)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.circuit import Law, Way
+from ...lang.circuit import Circuit, Law, Way
 from ..conduction import BATTERY, AtPole
 from ..conduction.evidence import about_path, found
 from ..conduction.questions import AllOf
 from ..examination import Examination
 from ..finding import Finding, Level
+from ..networks import islands
 from ..rule import Rule
 
 
@@ -18,8 +19,9 @@ def find(examination: Examination) -> Iterator[Finding]:
     circuit = conduction.circuit
     # What lets current through one way only parts two feeds well enough: both ends are asked without it.
     one_way = [b.key for b in circuit.branches if b.law.joined is Way.FORWARD]
+    bypassed = _may_be_bypassed(circuit)
     for fuse in circuit.branches:
-        if fuse.law is not Law.FUSE or not _may_be_bypassed(examination, fuse.key, fuse.a, fuse.b):
+        if fuse.key not in bypassed:
             continue
         pulled = conduction.without((fuse.key, *one_way))
         both = AllOf((AtPole(fuse.a, True, BATTERY), AtPole(fuse.b, True, BATTERY)))
@@ -45,17 +47,11 @@ def find(examination: Examination) -> Iterator[Finding]:
         )
 
 
-def _may_be_bypassed(examination: Examination, key: str, a: str, b: str) -> bool:
-    """Whether, with every contact closed, something joins a fuse's two ends besides itself: no table is needed."""
-    at = examination.circuit.at
-    met, stack = {a}, [a]
-    while stack:
-        for branch in at.get(stack.pop(), ()):
-            if branch.key != key and branch.law.joined is Way.BOTH:
-                met_now = {branch.a, branch.b} - met
-                met |= met_now
-                stack += met_now
-    return b in met
+def _may_be_bypassed(circuit: Circuit) -> frozenset[str]:
+    """The fuses round which, with every contact closed, something joins their two ends: no table is needed."""
+    both = [branch for branch in circuit.branches if branch.law.joined is Way.BOTH]
+    bridges = islands(circuit.at, [(branch.a, branch.b) for branch in both]).far_side
+    return frozenset(b.key for i, b in enumerate(both) if b.law is Law.FUSE and i not in bridges)
 
 
 RULE = Rule(
