@@ -190,7 +190,7 @@ MOST_NAMED = 6
 
 
 def _as_one(group: list[Finding]) -> Finding:
-    lead, *others = members = sorted(group, key=lambda finding: (-finding.level, finding.rank, finding.order))
+    lead, *others = members = sorted(group, key=lambda finding: (-finding.level, round(finding.rank, 6), finding.order))
     if not others:
         return lead
     named = list(dict.fromkeys(name for other in others for name in other.about if name not in lead.about))

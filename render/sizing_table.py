@@ -7,6 +7,7 @@ import json
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
+from .formats.figures import rounded
 from .report import counted
 
 if TYPE_CHECKING:
@@ -122,8 +123,8 @@ def sizing_json(found: Sizing) -> str:
                 "present": fuse.present,
                 "proposed": fuse.proposed,
                 "changes": fuse.changes,
-                "amps": _number(fuse.amps),
-                "held": _number(fuse.held),
+                "amps": fuse.amps,
+                "held": fuse.held,
                 "decides": fuse.says,
                 "left": fuse.left,
             }
@@ -132,7 +133,7 @@ def sizing_json(found: Sizing) -> str:
         "remarks": list(found.remarks),
         "caution": CAUTION,
     }
-    return json.dumps(document, indent=2, ensure_ascii=True, allow_nan=False) + "\n"
+    return json.dumps(rounded(document), indent=2, ensure_ascii=True, allow_nan=False) + "\n"
 
 
 def _wire_object(wire: SizedWire) -> dict[str, Any]:
@@ -143,9 +144,9 @@ def _wire_object(wire: SizedWire) -> dict[str, Any]:
         "changes": wire.changes,
         "metric": _size(wire.metric),
         "awg": _size(wire.awg),
-        "amps": _number(wire.amps),
-        "held": _number(wire.held),
-        "metres": _number(wire.metres),
+        "amps": wire.amps,
+        "held": wire.held,
+        "metres": wire.metres,
         "decides": _need(wire.decides) if wire.decides else None,
         "needs": [_need(need) for need in wire.needs],
         "left": wire.left,
@@ -158,8 +159,4 @@ def _need(need: Need) -> dict[str, Any]:
 
 
 def _size(size: Size | None) -> dict[str, Any] | None:
-    return None if size is None else {"text": size.text, "mm2": _number(size.area)}
-
-
-def _number(value: float | None) -> float | None:
-    return None if value is None else float(f"{value:.6g}")
+    return None if size is None else {"text": size.text, "mm2": size.area}

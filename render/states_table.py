@@ -7,7 +7,9 @@ import io
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from .formats.figures import rounded
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -121,20 +123,10 @@ def _percent(share: float | None) -> str:
 # --- for machines ----------------------------------------------------------------------------------------------------
 def states_json(tables: Iterable[StateTable]) -> str:
     """The states as JSON: one object a state, numbers in V, A, W, degC and shares of 1, six significant digits."""
-    found = [_rounded({**asdict(table), "battery_amps": table.battery_amps}) for table in tables]
+    found = [rounded({**asdict(table), "battery_amps": table.battery_amps}) for table in tables]
     for each in found:
         each["settings"] = dict(each["settings"])
     return json.dumps({"version": 1, "states": found}, indent=2, ensure_ascii=False) + "\n"
-
-
-def _rounded(value: Any) -> Any:
-    if isinstance(value, float):
-        return 0.0 if abs(value) < 1e-7 else float(f"{value:.6g}")
-    if isinstance(value, dict):
-        return {key: _rounded(each) for key, each in value.items()}
-    if isinstance(value, list | tuple):
-        return [_rounded(each) for each in value]
-    return value
 
 
 CSV_COLUMNS = (
@@ -168,7 +160,7 @@ def states_csv(tables: Iterable[StateTable]) -> str:
             for row in rows:
                 cells = asdict(row)
                 cells["volts"] = cells.get("volts", cells.pop("lost", None))
-                known = {name: value for name, value in _rounded(cells).items() if name in CSV_COLUMNS}
+                known = {name: value for name, value in rounded(cells).items() if name in CSV_COLUMNS}
                 writer.writerow(
                     {"state": table.name, "kind": kind, **{k: "" if v is None else v for k, v in known.items()}}
                 )

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import Law
+from ...lang.circuit import Law, Way
 from ...lang.model import Element, Fuse
 from ..tables.ampacity import ampacity
 from ..tables.conductors import copper, insulation_class
@@ -40,6 +40,8 @@ class LoadRow:
     """A consumer: V across it, A and W that it takes, ``share`` of its rated amps; ``word``: live, dim or dead, or
     alternating: what an alternating winding feeds is not solved.
 
+    Above zero whichever way current flows, where that is the same to it; below zero only where a thing that minds (an
+    LED, electronics, a unit) stands the wrong way round.
     ``unrated`` where the text gives no rating: its amps are then unknown, and 0 here.
     """
 
@@ -141,6 +143,8 @@ def _loads(point: Point, alternating: frozenset[str]) -> Iterator[LoadRow]:
         rating = point.flow.network.rated[branch.key]
         unrated = rating.ohms is None and rating.curve is None and rating.amps != 0.0
         volts, amps = point.across(branch.key), point.amps(branch.key)
+        if branch.law.wide is Way.BOTH:
+            volts, amps = abs(volts), abs(amps)
         stand = standing(point, branch.key)
         rated = rating.amps
         if rated and isinstance(branch.item, Element) and point.flow.situation.turning:

@@ -7,7 +7,6 @@ meaning or goes; fields may be added under the same version, so a reader passes 
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -17,6 +16,7 @@ from ...checks.house import Judged
 from ...checks.runner import Report
 from ...lang.mistake import Mistake, Note, Span
 from .entries import Entry, entries_by_report
+from .figures import rounded
 
 FORMAT_VERSION = 1
 
@@ -97,8 +97,7 @@ def _finding(finding: Finding, entry: Entry) -> dict[str, Any]:
         "implausible": finding.implausible,
         "path": list(finding.path),
         "figures": [
-            {"label": figure.label, "value": figure.value if math.isfinite(figure.value) else None, "unit": figure.unit}
-            for figure in finding.figures
+            {"label": figure.label, "value": rounded(figure.value), "unit": figure.unit} for figure in finding.figures
         ],
         "source": finding.source,
         "remedy": finding.remedy,

@@ -87,6 +87,21 @@ def test_json_holds_every_wire_and_the_balance() -> None:
     assert lit["fuses"][0]["share"] == pytest.approx(lit["fuses"][0]["amps"] / 5.0, rel=1e-5)
 
 
+def test_direction_is_told_where_it_means_something() -> None:
+    """Lamps and coils on positive ground show magnitudes; a battery that takes, and an LED backwards, do not."""
+    reading = read_file(SPECS / "small" / "six-volt-dynamo.loom")
+    operation = Operation(build_circuit(reading.harness))
+    (riding,) = state_tables(operation, profile_named("boat-law"), ["riding"])
+    assert all(row.volts >= 0.0 and row.amps >= 0.0 and row.watts >= 0.0 for row in riding.loads)
+    assert next(row for row in riding.loads if row.name == "HEAD.main").volts == pytest.approx(6.8, abs=0.1)
+    assert next(row for row in riding.sources if row.name == "BAT").amps < 0.0
+    backwards = tables(
+        TEXT + "load TELL led at tray { lit 1 W: 1 2 }\nwire x FRAME to TELL.1 grey 1 mm2 0.1 m\n"
+        "wire y KEY.2 to TELL.2 grey 1 mm2 0.1 m"
+    )
+    assert next(row for row in backwards[1].loads if row.name == "TELL.lit").volts == pytest.approx(-12.4, abs=0.2)
+
+
 def test_csv_has_one_line_for_each_thing_in_each_state() -> None:
     rows = list(csv.DictReader(io.StringIO(states_csv(tables()))))
     lit = {(row["kind"], row["name"]): row for row in rows if row["state"] == "lit"}

@@ -1,0 +1,25 @@
+"""Figures as programs read them: rounded alike wherever they are written, so that all machines write the same bytes."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Final
+
+DIGITS: Final = 6
+"""Significant digits: beyond these a solved figure depends on the machine that solved it."""
+
+NOTHING: Final = 1e-7
+"""Below this, in any unit, a figure is what is left of a solution that is 0."""
+
+
+def rounded(value: Any) -> Any:
+    """A value, or all that a list, tuple or dictionary holds, floats rounded; one that is not finite is ``None``."""
+    if isinstance(value, float):
+        if not math.isfinite(value):
+            return None
+        return 0.0 if abs(value) < NOTHING else float(f"{value:.{DIGITS}g}")
+    if isinstance(value, dict):
+        return {key: rounded(each) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [rounded(each) for each in value]
+    return value
