@@ -6,7 +6,7 @@ graphs of the analysis (conductors, nets, wide) are views of the same branches; 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from enum import Enum
 from functools import cached_property
@@ -255,6 +255,26 @@ class Circuit:
     def return_sign(self) -> Literal["+", "-"]:
         """Which pole of the sources the system grounds."""
         return "-" if self.harness.grounded == "negative" else "+"
+
+    @cached_property
+    def ground(self) -> str:
+        """The pole of the battery that the system grounds, as a node; of the first source where there is no battery,
+        ``""`` where there is none either.
+        """
+        poles = [
+            supply.minus if self.return_sign == "-" else supply.plus[0]
+            for supply in sorted(self.supplies, key=lambda s: s.kind != "battery")
+        ]
+        return poles[0] if poles else ""
+
+    def damaged(self, opened: Collection[str], grounded: str = "") -> Circuit:
+        """The same harness with these branches open, by key, and a node lying on ground (``""``: none)."""
+        branches = tuple(branch for branch in self.branches if branch.key not in opened)
+        if grounded and grounded != self.ground:
+            there = next(b for b in self.branches if grounded in (b.a, b.b))
+            short = Branch(key="short to ground", law=Law.LINK, a=grounded, b=self.ground, span=there.span)
+            branches = (*branches, short)
+        return replace(self, branches=branches)
 
     def without(self, names: Iterable[str]) -> Circuit:
         """The same harness with those parts, wires, pieces or branches taken out (supplies too)."""

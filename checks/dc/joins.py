@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Law, Way
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Collection, Iterable, Iterator
 
-    from ...lang.circuit import Branch, Supply
+    from ...lang.circuit import Branch, Circuit, Supply
     from ...lang.graphs import Net
     from .network import Flow
 
@@ -22,6 +22,43 @@ IN_SERIES = (Law.RESISTOR, Law.FIELD, Law.SENSOR)
 def always(branch: Branch) -> bool:
     """Whether nothing opens it: no guard, and a joint to be relied on."""
     return branch.guard is None and branch.reliable
+
+
+def way(
+    circuit: Circuit,
+    starts: Iterable[str],
+    ends: Iterable[str],
+    conducts: Callable[[Branch], bool],
+    walls: Collection[str] = (),
+) -> tuple[str, ...] | None:
+    """The keys of the branches on the shortest way of current from one of some terminals to one of others.
+
+    ``None`` where there is none; none leads on over one of ``walls``.
+    """
+    goal = set(ends)
+    came: dict[str, tuple[str, str] | None] = dict.fromkeys(starts)
+    first = len(came)
+    queue = deque(came)
+    met = 0
+    while queue:
+        node = queue.popleft()
+        met += 1
+        if node in goal:
+            path = []
+            while (step := came[node]) is not None:
+                path.append(step[0])
+                node = step[1]
+            return tuple(path)
+        if node in walls and met > first:
+            continue
+        for branch in circuit.at.get(node, ()):
+            if branch.law.joined is Way.NEVER or not conducts(branch):
+                continue
+            other = branch.b if branch.a == node else branch.a
+            if other not in came and (branch.law.joined is Way.BOTH or branch.a == node):
+                came[other] = (branch.key, node)
+                queue.append(other)
+    return None
 
 
 class Joins:
@@ -153,26 +190,7 @@ class Joins:
 
     def between(self, starts: Iterable[str], ends: Iterable[str]) -> tuple[str, ...]:
         """The keys of the branches on the shortest way of current from one of some terminals to one of others."""
-        circuit = self._flow.network.circuit
-        goal = set(ends)
-        came: dict[str, tuple[str, str] | None] = dict.fromkeys(starts)
-        queue = deque(came)
-        while queue:
-            node = queue.popleft()
-            if node in goal:
-                path = []
-                while (step := came[node]) is not None:
-                    path.append(step[0])
-                    node = step[1]
-                return tuple(path)
-            for branch in circuit.at.get(node, ()):
-                if branch.law.joined is Way.NEVER or not self.conducts(branch):
-                    continue
-                other = branch.b if branch.a == node else branch.a
-                if other not in came and (branch.law.joined is Way.BOTH or branch.a == node):
-                    came[other] = (branch.key, node)
-                    queue.append(other)
-        return ()
+        return way(self._flow.network.circuit, starts, ends, self.conducts) or ()
 
     # --- the way of the current --------------------------------------------------------------------------------------
     def losses(self, key: str) -> tuple[tuple[Branch, float], ...]:

@@ -119,7 +119,10 @@ def battery(volts: float, ohms: float, charge_amps: float, regulated: float) -> 
 
 
 def machine(volts: float, most: float, ohms: float) -> Curve:
-    """``volts`` behind a small resistance, up to ``most`` A; at lower volts hardly more. Nothing flows back into it."""
+    """``volts`` behind a small resistance, up to ``most`` A; at lower volts hardly more. Nothing flows back into it.
+
+    Held at other volts it is the same law so many volts further along (``Bank.moved``).
+    """
     least = figures.laws().least_slope * most / volts
     steep = 1.0 / ohms
     start = volts - most / steep  # below this it gives all it can
@@ -138,12 +141,10 @@ class Bank:
         import numpy as np
 
         self._np = np
+        self._along: Floats | float = 0.0
         self.count = len(curves)
         self.slope = np.array([c.slope for c in curves], dtype=float)
         self.offset = np.array([c.offset for c in curves], dtype=float)
-        self._knees_before = [0]
-        for curve in curves:
-            self._knees_before.append(self._knees_before[-1] + len(curve.knees))
         knees = [(i, k.volts, k.slope, 1.0 if k.up else -1.0) for i, c in enumerate(curves) for k in c.knees]
         self._of = np.array([k[0] for k in knees], dtype=np.intp)
         self._at = np.array([k[1] for k in knees], dtype=float)
@@ -156,19 +157,12 @@ class Bank:
         self._exponent = figures.laws().lamp_exponent
         self._cold = figures.laws().lamp_hot_over_cold
 
-    def replaced(self, place: int, curve: Curve) -> Bank:
-        """The same with another law at ``place``, one of as many knees."""
+    def moved(self, along: Floats) -> Bank:
+        """The same laws, each so many volts further along."""
         import copy
 
         other = copy.copy(self)
-        first, last = self._knees_before[place], self._knees_before[place + 1]
-        if last - first != len(curve.knees) or curve.filament:
-            raise ValueError("a law can only be replaced by one of the same shape")
-        other.slope, other.offset = self.slope.copy(), self.offset.copy()
-        other._at, other._by = self._at.copy(), self._by.copy()  # noqa: SLF001 - a copy of itself
-        other.slope[place], other.offset[place] = curve.slope, curve.offset
-        other._at[first:last] = [knee.volts for knee in curve.knees]  # noqa: SLF001
-        other._by[first:last] = [knee.slope for knee in curve.knees]  # noqa: SLF001
+        other._along = along  # noqa: SLF001 - a copy of itself
         return other
 
     def amps(self, volts: Floats) -> Floats:
@@ -177,6 +171,7 @@ class Bank:
     def many(self, volts: Floats) -> tuple[Floats, Floats]:
         """Amps and slopes for many sets of volts at once: arrays of shape (k, m)."""
         np = self._np
+        volts = volts - self._along
         amps = self.offset + self.slope * volts
         slopes = np.broadcast_to(self.slope, volts.shape).copy()
         if self._of.size:
@@ -212,6 +207,7 @@ class Bank:
     def both(self, volts: Floats) -> tuple[Floats, Floats]:
         """Amps and slopes at ``volts``."""
         np = self._np
+        volts = volts - self._along
         amps = self.offset + self.slope * volts
         slopes = self.slope.copy()
         if self._of.size:

@@ -8,12 +8,13 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import Law
-from ...lang.model import Element, Rectifier, Regulator, Source
+from ...lang.circuit import InPosition, Law, On, Pulled
+from ...lang.model import Element, Rectifier, Regulator, Sensor, Source, Unit
 from . import elements, laws
 from .elements import Missing, Rated, UnsolvableError
 from .joins import Joins, always
 from .newton import Conductances, Dense, NotConvergedError, Sparse, solve
+from .reduction import Reduction, stamp
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is imported: at these sizes threads only cost
 
@@ -35,6 +36,24 @@ TIE = 1.0
 
 DENSE_LIMIT = 400
 """Nodes up to which a dense matrix is the quicker one (measured); beyond, a sparse one where ``scipy`` is there."""
+
+
+Ways = tuple[tuple[str, str], ...]
+"""Pairs of nodes that are joined."""
+
+
+@dataclass(frozen=True, slots=True)
+class Guards:
+    """The keys of the branches that may be open, by what moves them.
+
+    ``positions``: (key, guard, whether its control is free while the engine turns); ``relays``: (relay, keys while
+    pulled, keys while released); ``outputs``: (unit.output, key); ``joints``: those not to be relied on.
+    """
+
+    positions: tuple[tuple[str, InPosition, bool], ...]
+    relays: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...]
+    outputs: tuple[tuple[str, str], ...]
+    joints: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +111,14 @@ class Flow:
         """What is joined to what."""
         return Joins(self)
 
+    def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
+        """Whether current can come from a terminal to one of some others through what joins."""
+        return self.network.reaches(self.situation.conducting, start, ends)
+
+    def fed(self, node: str) -> bool:
+        """Whether a terminal is joined to the feed pole of a source."""
+        return self.joins.fed(node)
+
 
 class Network:
     """The numbers of one circuit, prepared once; ``solve`` then costs a fraction of a millisecond a situation."""
@@ -99,6 +126,7 @@ class Network:
     def __init__(self, circuit: Circuit, like: Network | None = None) -> None:
         """``like``: the numbers of a harness that this one comes from by taking something out."""
         self.circuit = circuit
+        self._like = like
         self._last: tuple[object, _Prepared] | None = None
         self._impossible: UnsolvableError | None = None
         self.regulated = _regulated(circuit)
@@ -139,7 +167,7 @@ class Network:
         self.static: list[Branch] = []
         self.guarded: list[Branch] = []
         self.curved: list[Branch] = []
-        around: dict[int, dict[int, float]] = {}
+        resistors: list[tuple[int, int, float]] = []
         keep: set[int] = set()
         for branch in self.circuit.branches:
             rating = self.rated[branch.key]
@@ -155,28 +183,13 @@ class Network:
                 keep.update((a, b))
             else:
                 self.static.append(branch)
-                if a != b:
-                    siemens = 1.0 / rating.ohms
-                    for x, y in ((a, b), (b, a)):
-                        near = around.setdefault(x, {})
-                        near[y] = near.get(y, 0.0) + siemens
+                resistors.append((a, b, 1.0 / rating.ohms))
         for supply in self.circuit.supplies:
             keep.update(index[node] for node in (*supply.plus, supply.minus))
             if supply.kind == "machine":
                 keep.add(index[_inner(supply)])
-        self._gone = _eliminate(around, keep)
-        gone = {node for node, _ in self._gone}
-        kept = [i for i in range(len(self.nodes)) if i not in gone]
-        self._place = {node: place for place, node in enumerate(kept)}
-        self.kept_count = len(kept)
-        self._edges = [
-            (self._place[a], self._place[b], siemens)
-            for a, near in around.items()
-            if a not in gone
-            for b, siemens in near.items()
-            if a < b
-        ]
-        self._labels = _components(len(kept), [(a, b) for a, b, _ in self._edges])
+        self.reduction = Reduction(len(self.nodes), resistors, keep)
+        self.kept_count = len(self.reduction.kept)
 
     @property
     def nets(self) -> Nets:
@@ -194,9 +207,48 @@ class Network:
         return found
 
     @cached_property
-    def moving(self) -> tuple[Branch, ...]:
-        """The branches that may be open."""
-        return tuple(b for b in self.circuit.branches if not always(b))
+    def guards(self) -> Guards:
+        """What moves the branches that may be open."""
+        positions, outputs, joints = [], [], []
+        relays: dict[str, tuple[list[str], list[str]]] = {}
+        for branch in self.circuit.branches:
+            match branch.guard:
+                case InPosition(control) as guard:
+                    positions.append((branch.key, guard, self.circuit.controls[control].free))
+                case Pulled(relay, pulled):
+                    relays.setdefault(relay, ([], []))[not pulled].append(branch.key)
+                case On(unit, output):
+                    outputs.append((f"{unit}.{output}", branch.key))
+                case None if not branch.reliable:
+                    joints.append(branch.key)
+        return Guards(
+            tuple(positions),
+            tuple((relay, tuple(pulled), tuple(released)) for relay, (pulled, released) in relays.items()),
+            tuple(outputs),
+            tuple(joints),
+        )
+
+    @cached_property
+    def senders(self) -> dict[str, tuple[Ways, ...]]:
+        """For each signal input (``CTRL.P``) the sensors that it is wired to in the whole harness.
+
+        Each as what must be joined: the input to one terminal of the sensor, the input's return to the other.
+        """
+        if self._like is not None:
+            return self._like.senders
+        of, parts = self.nets.of, self.circuit.harness.parts.values()
+        pairs = [
+            tuple(f"{part.name}.{t}" for t in part.signal) for part in parts if isinstance(part, Sensor) and part.signal
+        ]
+        found = {}
+        for unit in parts:
+            for given in unit.inputs if isinstance(unit, Unit) else ():
+                if given.mode != "signal":
+                    continue
+                own = [f"{unit.name}.{t}" for t in (given.terminal, given.back) if t]
+                ways = [tuple(zip(own, pair, strict=False)) for a, b in pairs for pair in ((a, b), (b, a))]
+                found[own[0]] = tuple(w for w in ways if all(of.get(x) == of.get(y) for x, y in w))
+        return found
 
     def reaches(self, conducting: frozenset[str], start: str, ends: tuple[str, ...]) -> bool:
         """Whether current can come from a terminal to one of some others through what joins.
@@ -319,43 +371,8 @@ class Network:
                     break
         return tuple(found)
 
-    @cached_property
-    def _dense_static(self) -> Floats:
-        import numpy as np
-
-        matrix = np.zeros((self.kept_count, self.kept_count))
-        for a, b, siemens in self._edges:
-            matrix[a, a] += siemens
-            matrix[b, b] += siemens
-            matrix[a, b] -= siemens
-            matrix[b, a] -= siemens
-        return matrix
-
-    @cached_property
-    def _recovery(self) -> Floats:
-        """Matrix that gives the volts of all nodes from those of the kept ones."""
-        import numpy as np
-
-        matrix = np.zeros((len(self.nodes), self.kept_count))
-        for node, place in self._place.items():
-            matrix[node, place] = 1.0
-        for node, near in reversed(self._gone):
-            total = sum(siemens for _, siemens in near)
-            for other, siemens in near:
-                matrix[node] += siemens / total * matrix[other]
-        return matrix
-
     def all_volts(self, kept: Floats) -> Floats:
-        import numpy as np
-
-        if self.kept_count <= DENSE_LIMIT:
-            return np.asarray(self._recovery @ kept)
-        volts = np.zeros(len(self.nodes))
-        volts[list(self._place)] = kept
-        for node, near in reversed(self._gone):
-            total = sum(siemens for _, siemens in near)
-            volts[node] = sum(siemens * volts[other] for other, siemens in near) / total if total else 0.0
-        return volts
+        return self.reduction.volts(kept, dense=self.kept_count <= DENSE_LIMIT)
 
     @cached_property
     def _static_arrays(self) -> tuple[Places, Places, Floats]:
@@ -378,12 +395,12 @@ class Network:
         if self._impossible is not None:
             raise self._impossible
         prepared = self._prepared(situation)
-        chosen = prepared.laws.running(situation.machines)
+        chosen = prepared.laws.running(situation.machines, self.regulated)
         first = np.zeros(self.kept_count) if start is None else start.kept
         try:
             kept = solve(prepared.linear, chosen.bank, chosen.tops, chosen.bottoms, first)
         except NotConvergedError as error:
-            name = self.nodes[list(self._place)[error.node]]
+            name = self.nodes[self.reduction.kept[error.node]]
             raise UnsolvableError(
                 name.partition(".")[0],
                 f"no operating point found: the currents at {name} miss zero by {error.amps:.3g} A;"
@@ -400,28 +417,32 @@ class Network:
         return self._last[1]
 
     def _prepare(self, situation: Situation) -> _Prepared:
-        closed = [b for b in self.guarded if always(b) or b.key in situation.conducting]
-        edges = []
-        for branch in closed:
-            siemens = 1.0 / (self.rated[branch.key].ohms or 1.0)
-            if situation.turning and isinstance(branch.item, Element):
-                siemens *= branch.item.duty
-            edges.append((self._place[self.index[branch.a]], self._place[self.index[branch.b]], siemens))
-        chosen = self._laws(situation)
-        return _Prepared(self._linear(edges, self._ties(edges, chosen)), chosen)
-
-    def _linear(self, edges: Sequence[tuple[int, int, float]], ties: Collection[int]) -> Conductances:
+        edges, chosen = self._edges(situation), self._laws(situation)
+        ties = self._ties(edges, chosen)
         if self.kept_count > DENSE_LIMIT and importlib.util.find_spec("scipy") is not None:
-            return self._sparse((*self._edges, *edges), ties)
-        matrix = self._dense_static.copy()
-        for a, b, siemens in edges:
-            matrix[a, a] += siemens
-            matrix[b, b] += siemens
-            matrix[a, b] -= siemens
-            matrix[b, a] -= siemens
+            return _Prepared(self._sparse((*self.reduction.edges, *edges), ties), chosen)
+        return _Prepared(Dense(self._dense(edges, ties)), chosen)
+
+    def reduced(self, situation: Situation) -> tuple[Floats, Laws]:
+        """The plain resistances of a situation between the nodes that stay, in S, and its laws."""
+        edges, chosen = self._edges(situation), self._laws(situation)
+        return self._dense(edges, self._ties(edges, chosen)), chosen
+
+    def _edges(self, situation: Situation) -> list[tuple[int, int, float]]:
+        """The guarded resistances that conduct in a situation, between nodes that stay."""
+        place, index = self.reduction.place, self.index
+        return [
+            (place[index[b.a]], place[index[b.b]], self.siemens(b, situation))
+            for b in self.guarded
+            if always(b) or b.key in situation.conducting
+        ]
+
+    def _dense(self, edges: Sequence[tuple[int, int, float]], ties: Collection[int]) -> Floats:
+        matrix = self.reduction.matrix.copy()
+        stamp(matrix, edges)
         for node in ties:
             matrix[node, node] += TIE
-        return Dense(matrix)
+        return matrix
 
     def _sparse(self, edges: Sequence[tuple[int, int, float]], ties: Collection[int]) -> Conductances:
         import numpy as np
@@ -436,7 +457,7 @@ class Network:
         return Sparse(rows, columns, values, self.kept_count)
 
     def _laws(self, situation: Situation) -> Laws:
-        """The laws that count in a situation."""
+        """The laws that count in a situation, machines held at their regulated volts."""
         harness = self.circuit.harness
         turning = {m.supply: m for m in situation.machines}
         keys: list[str] = []
@@ -464,20 +485,20 @@ class Network:
             machine = turning.get(supply.name)
             if machine is None or supply.kind != "machine":
                 continue
-            law = laws.machine(machine.volts, machine.amps, elements.MACHINE_OHMS)
+            law = laws.machine(self.regulated[supply.name], machine.amps, elements.MACHINE_OHMS)
             if len(supply.plus) == 1:
                 add(supply.name, supply.plus[0], supply.minus, law)
             else:
                 add(supply.name, _inner(supply), supply.minus, law)
                 for plus in supply.plus:
                     add(f"{supply.name} {plus}", _inner(supply), plus, laws.one_way(elements.TAP_SIEMENS))
-        tops = [self._place[self.index[a]] for a, _ in ends]
-        bottoms = [self._place[self.index[b]] for _, b in ends]
+        tops = [self.reduction.place[self.index[a]] for a, _ in ends]
+        bottoms = [self.reduction.place[self.index[b]] for _, b in ends]
         return Laws(tuple(keys), laws.Bank(curves), tops, bottoms)
 
     def _ties(self, edges: Sequence[tuple[int, int, float]], chosen: Laws) -> tuple[int, ...]:
         """For each island of a situation the node at which it hangs on 0 V."""
-        parent = list(range(max(self._labels, default=-1) + 1))
+        parent = list(range(max(self.reduction.labels, default=-1) + 1))
 
         def root(label: int) -> int:
             while parent[label] != label:
@@ -485,7 +506,7 @@ class Network:
                 label = parent[label]
             return label
 
-        labels = self._labels
+        labels = self.reduction.labels
         for a, b, siemens in edges:
             if siemens > 0.0:
                 parent[root(labels[a])] = root(labels[b])
@@ -502,7 +523,7 @@ class Network:
     def _firsts(self) -> tuple[int, ...]:
         """The first node with each label."""
         found: dict[int, int] = {}
-        for node, label in enumerate(self._labels):
+        for node, label in enumerate(self.reduction.labels):
             found.setdefault(label, node)
         return tuple(found[label] for label in range(len(found)))
 
@@ -514,12 +535,7 @@ class Network:
             supply.minus if sign == "-" else supply.plus[0]
             for supply in sorted(self.circuit.supplies, key=lambda s: s.kind != "battery")
         ]
-        return tuple(self._place[self.index[node]] for node in poles)
-
-    @cached_property
-    def kept_nodes(self) -> tuple[int, ...]:
-        """The number among all nodes of each kept one."""
-        return tuple(self._place)
+        return tuple(self.reduction.place[self.index[node]] for node in poles)
 
     @cached_property
     def stators(self) -> tuple[str, ...]:
@@ -535,27 +551,6 @@ class Network:
         """The conductance of a plain resistance in a situation."""
         duty = branch.item.duty if situation.turning and isinstance(branch.item, Element) else 1.0
         return duty / (self.rated[branch.key].ohms or 1.0)
-
-    def whole(self, situation: Situation) -> Floats:
-        """The plain resistances between all nodes, none taken out; shape (nodes, nodes), in S."""
-        import numpy as np
-
-        matrix = np.zeros((len(self.nodes), len(self.nodes)))
-        closed = [b for b in self.guarded if always(b) or b.key in situation.conducting]
-        edges = [(self._place[self.index[b.a]], self._place[self.index[b.b]], 1.0) for b in closed]
-        for branch in (*self.static, *closed):
-            a, b, siemens = self.index[branch.a], self.index[branch.b], self.siemens(branch, situation)
-            matrix[a, a] += siemens
-            matrix[b, b] += siemens
-            matrix[a, b] -= siemens
-            matrix[b, a] -= siemens
-        for place in self._ties(edges, self._laws(situation)):
-            node = self.kept_nodes[place]
-            matrix[node, node] += TIE
-        for node, near in self._gone:
-            if not near:
-                matrix[node, node] += TIE
-        return matrix
 
     def reached_by_sources(self, flow: Flow) -> frozenset[str]:
         """The nodes with a way to a source through anything that conducts; the volts of others mean nothing."""
@@ -588,9 +583,8 @@ class Network:
         situation = flow.situation
         for branch in self.guarded:
             if always(branch) or branch.key in situation.conducting:
-                duty = branch.item.duty if situation.turning and isinstance(branch.item, Element) else 1.0
                 drop = float(volts[self.index[branch.a]] - volts[self.index[branch.b]])
-                found[branch.key] = drop * duty / (self.rated[branch.key].ohms or 1.0)
+                found[branch.key] = drop * self.siemens(branch, situation)
         found.update(flow.law_amps)
         return found
 
@@ -620,13 +614,16 @@ class Laws:
     def place(self) -> dict[str, int]:
         return {key: i for i, key in enumerate(self.keys)}
 
-    def running(self, machines: Sequence[Running]) -> Laws:
-        """The same with machines held at other volts."""
-        bank = self.bank
+    def running(self, machines: Sequence[Running], regulated: Mapping[str, float]) -> Laws:
+        """The same with machines held at other volts than the regulated ones."""
+        import numpy as np
+
+        along = np.zeros(len(self.keys))
         for machine in machines:
-            curve = laws.machine(machine.volts, machine.amps, elements.MACHINE_OHMS)
-            bank = bank.replaced(self.place[machine.supply], curve)
-        changed = Laws(self.keys, bank, self.top_list, self.bottom_list)
+            along[self.place[machine.supply]] = machine.volts - regulated[machine.supply]
+        if not along.any():
+            return self
+        changed = Laws(self.keys, self.bank.moved(along), self.top_list, self.bottom_list)
         changed.__dict__.update(tops=self.tops, bottoms=self.bottoms, place=self.place)
         return changed
 
@@ -659,56 +656,3 @@ def _regulated(circuit: Circuit) -> dict[str, float]:
         if supply.kind == "machine" and isinstance(part, Source | Rectifier):
             own[supply.name] = part.regulated or usual
     return {**own, "": max(own.values(), default=usual)}
-
-
-def _eliminate(
-    around: Mapping[int, dict[int, float]], keep: Collection[int]
-) -> list[tuple[int, list[tuple[int, float]]]]:
-    """Take out nodes of at most three neighbours that are not kept, fewest neighbours first; ``around`` is changed.
-
-    Gives each node taken out with the conductances to its neighbours of that moment: their mean, so weighted, is its
-    volts. Three neighbours become a triangle (Kennelly 1899), two a chain, one nothing.
-    """
-    import heapq
-
-    order = [(len(near), node) for node, near in around.items() if node not in keep and len(near) <= 3]
-    heapq.heapify(order)
-    gone: list[tuple[int, list[tuple[int, float]]]] = []
-    out: set[int] = set()
-    while order:
-        degree, node = heapq.heappop(order)
-        near = around[node]
-        if node in out or len(near) != degree:
-            continue
-        out.add(node)
-        ends = sorted(near.items())
-        gone.append((node, ends))
-        total = sum(near.values())
-        for other, _ in ends:
-            del around[other][node]
-        for place, (x, to_x) in enumerate(ends):
-            for y, to_y in ends[place + 1 :]:
-                siemens = to_x * to_y / total
-                around[x][y] = around[x].get(y, 0.0) + siemens
-                around[y][x] = around[y].get(x, 0.0) + siemens
-        near.clear()
-        for other, _ in ends:
-            if other not in keep and len(around[other]) <= 3:
-                heapq.heappush(order, (len(around[other]), other))
-    return gone
-
-
-def _components(count: int, edges: Sequence[tuple[int, int]]) -> list[int]:
-    """A label for each of ``count`` nodes: alike where edges join them, counted from 0."""
-    parent = list(range(count))
-
-    def root(node: int) -> int:
-        while parent[node] != node:
-            parent[node] = parent[parent[node]]
-            node = parent[node]
-        return node
-
-    for a, b in edges:
-        parent[root(a)] = root(b)
-    numbers: dict[int, int] = {}
-    return [numbers.setdefault(root(node), len(numbers)) for node in range(count)]

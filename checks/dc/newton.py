@@ -26,6 +26,7 @@ TOLERANCE = 1e-8
 ROUNDING = 1e-13
 
 MOST_STEPS = 100
+MOST_CUTS = 60
 
 
 class NotConvergedError(ArithmeticError):
@@ -122,12 +123,15 @@ def solve(linear: Conductances, bank: Bank, tops: Places, bottoms: Places, start
         new_amps, new_slopes = bank.both(across + along)
         fixed, rising = float(straight @ step), float(straight_along @ step)
 
-        def fall(share: float, law_amps: Floats) -> float:
-            return fixed + share * rising + float(law_amps @ along)  # noqa: B023 - used at once, in this round
+        def fall(law_amps: Floats, law_slopes: Floats, share: float) -> tuple[float, float]:
+            """How steeply the co-content rises at a share of the step, and how much steeper it gets."""
+            slope = fixed + share * rising + float(law_amps @ along)  # noqa: B023 - used at once, in this round
+            return slope, rising + float(law_slopes @ along**2)  # noqa: B023
 
         share = 1.0
-        if downhill < 0.0 and fall(1.0, new_amps) > 0.1 * -downhill + 1e-15:
-            share = _bottom(lambda s: fall(s, bank.amps(across + s * along)), downhill, fall(1.0, new_amps))  # noqa: B023
+        end, steeper = fall(new_amps, new_slopes, 1.0)
+        if downhill < 0.0 and end > 0.1 * -downhill + 1e-15:
+            share = _bottom(lambda s: fall(*bank.both(across + s * along), s), -0.01 * downhill, end, steeper)  # noqa: B023
             new_amps, new_slopes = bank.both(across + share * along)
         volts = volts + share * step
         across = volts[tops] - volts[bottoms]
@@ -142,21 +146,21 @@ def solve(linear: Conductances, bank: Bank, tops: Places, bottoms: Places, start
     raise NotConvergedError(worst, float(excess[worst]))
 
 
-def _bottom(slope: Callable[[float], float], low_value: float, high_value: float) -> float:
-    """Where a rising function crosses zero between 0 and 1, to a hundredth of its start (Illinois method)."""
-    low, high = 0.0, 1.0
-    enough = 0.01 * abs(low_value)
-    for _ in range(60):
-        share = (low * high_value - high * low_value) / (high_value - low_value)
-        if not low < share < high:
-            share = 0.5 * (low + high)
-        value = slope(share)
+def _bottom(fall: Callable[[float], tuple[float, float]], enough: float, value: float, steeper: float) -> float:
+    """Where a rising function crosses zero between 0 and 1, to within ``enough``.
+
+    Newton from the far end, where ``value`` and ``steeper`` are known: a law that changes at a knee is steep beyond it,
+    so that finds the knee at once. Where it leaves the bounds they are halved.
+    """
+    low, high, share = 0.0, 1.0, 1.0
+    for _ in range(MOST_CUTS):
+        better = share - value / steeper if steeper > 0.0 else low
+        share = better if low < better < high else 0.5 * (low + high)
+        value, steeper = fall(share)
         if abs(value) <= enough:
-            return share
+            break
         if value > 0.0:
-            high, high_value = share, value
-            low_value *= 0.5
+            high = share
         else:
-            low, low_value = share, value
-            high_value *= 0.5
+            low = share
     return share

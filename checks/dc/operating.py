@@ -139,6 +139,7 @@ class Operation:
         self._conduction = conduction
         self._near: Flow | None = None
         self._without: dict[frozenset[str], Operation] = {}
+        self._damaged: dict[tuple[frozenset[str], str], Operation] = {}
         self._points: dict[tuple[str, Positions, Memory, frozenset[str]], Point] = {}
 
     @cached_property
@@ -183,6 +184,13 @@ class Operation:
         if key not in self._without:
             self._without[key] = Operation(self.circuit.without(key), like=self.network)
         return self._without[key]
+
+    def damaged(self, opened: frozenset[str], grounded: str = "") -> Operation:
+        """The same harness with branches open, by key, and a node lying on ground (``""``: none)."""
+        key = (opened, grounded)
+        if key not in self._damaged:
+            self._damaged[key] = Operation(self.circuit.damaged(opened, grounded), like=self.network)
+        return self._damaged[key]
 
     # --- points ------------------------------------------------------------------------------------------------------
     def positions(self, state: str) -> dict[str, str]:

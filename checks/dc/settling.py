@@ -7,9 +7,8 @@ field charges once the field got its first current. Where that comes to no rest 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
-from ...lang.circuit import InPosition, On, Pulled
 from ...lang.model import All, AnyOf, Not, Relay, Test, Unit
 from ..tables.laws import laws as figures
 from ..tables.laws import shares
@@ -17,9 +16,9 @@ from .elements import UnsolvableError
 from .network import Flow, Network, Running, Situation
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
-    from ...lang.circuit import Branch, Circuit, Supply
+    from ...lang.circuit import Circuit, Supply
     from ...lang.model import Condition, Output, UnitInput
 
 MOST_ROUNDS = 60
@@ -67,7 +66,7 @@ def settle(
     ``UnsolvableError``.
     """
     circuit = network.circuit
-    latched = {name for name in _latches(circuit) if positions.get(name)}
+    latched = set_latches(circuit, positions)
     if latched:
         memory = replace(memory, latched=frozenset(n for n in latched if positions[n] == "set"))
     setpoints = {name: volts for name, volts in network.regulated.items() if name}
@@ -78,9 +77,9 @@ def settle(
     for _ in range(MOST_ROUNDS):
         situation = situation_of(network, positions, memory, setpoints, opened)
         flow = network.solve(situation, flow)
-        if _sensed(network, flow, setpoints):
+        if retune(network, flow, setpoints):
             continue
-        changes = _changes(network, flow, positions, memory, frozenset(latched))
+        changes = changes_of(network, flow, positions, memory, latched)
         if not changes:
             return flow, memory
         if memory in seen:
@@ -99,25 +98,47 @@ def settle(
 _KINDS = ("pulled", "on", "latched", "excited")
 
 
+class Solved(Protocol):
+    """A solved situation as what follows from it needs it: volts at nodes, and what is joined to what."""
+
+    @property
+    def situation(self) -> Situation: ...
+
+    @property
+    def law_amps(self) -> Mapping[str, float]: ...
+
+    def at(self, node: str) -> float: ...
+
+    def reaches(self, start: str, ends: tuple[str, ...]) -> bool: ...
+
+    def fed(self, node: str) -> bool: ...
+
+
 def situation_of(
     network: Network,
     positions: Mapping[str, str],
     memory: Memory,
     setpoints: Mapping[str, float],
     opened: frozenset[str] = frozenset(),
+    phases_joined: Callable[[str, frozenset[str]], bool] | None = None,
 ) -> Situation:
-    """What conducts with controls and conditions as given, and these unreliable joints open."""
+    """What conducts with controls and conditions as given, and these unreliable joints open.
+
+    ``phases_joined`` answers for a damaged harness as ``Network.phases_joined`` does for the sound one.
+    """
     circuit = network.circuit
     engine = positions.get("engine", "off")
     turning = engine != "off"
-    moving = network.moving
-    conducting = frozenset(b.key for b in moving if b.key not in opened and _holds(b, circuit, positions, memory))
+    conducting = _conducting(network, positions, memory)
+    if opened:
+        conducting -= opened
+    joined = phases_joined or network.phases_joined
     machines = []
     for supply in circuit.supplies:
         amps = _machine_amps(network, supply, engine)
         if amps is None or (network.fields[supply.name] and supply.name not in memory.excited):
             continue
-        if supply.phases and not network.phases_joined(supply.name, conducting):
+        if supply.phases and not joined(supply.name, conducting):
             continue
         machines.append(Running(supply.name, amps, setpoints[supply.name]))
     return Situation(conducting, turning, _asleep(circuit, positions), tuple(machines))
@@ -128,18 +149,23 @@ def rest_positions(circuit: Circuit) -> dict[str, str]:
     return {name: control.rest for name, control in circuit.controls.items()}
 
 
-def _holds(branch: Branch, circuit: Circuit, positions: Mapping[str, str], memory: Memory) -> bool:
-    match branch.guard:
-        case InPosition(control, where):
-            if circuit.controls[control].free and positions.get("engine", "off") != "off":
-                return True  # opens and closes as the engine turns: its duty says for how long
-            return positions[control] in where
-        case Pulled(relay, pulled):
-            return (relay in memory.pulled) is pulled
-        case On(unit, output):
-            return f"{unit}.{output}" in memory.on
-        case _:
-            return True
+def _conducting(network: Network, positions: Mapping[str, str], memory: Memory) -> frozenset[str]:
+    """The keys of what may be open and conducts."""
+    turning = positions.get("engine", "off") != "off"
+    guards = network.guards
+    found = {
+        key
+        for key, guard, free in guards.positions
+        # A free one opens and closes as the engine turns: its duty says for how long.
+        if (free and turning) or positions[guard.control] in guard.positions
+    }
+    found.update(guards.joints)
+    for relay, pulled, released in guards.relays:
+        found.update(pulled if relay in memory.pulled else released)
+    for name, key in guards.outputs:
+        if name in memory.on:
+            found.add(key)
+    return frozenset(found)
 
 
 def _machine_amps(network: Network, supply: Supply, engine: str) -> float | None:
@@ -179,7 +205,7 @@ def _asleep(circuit: Circuit, positions: Mapping[str, str]) -> bool:
     return all(positions[c.name] == c.rest for c in circuit.controls.values() if not c.sensed)
 
 
-def _sensed(network: Network, flow: Flow, setpoints: dict[str, float]) -> bool:
+def retune(network: Network, flow: Solved, setpoints: dict[str, float]) -> bool:
     """Move the volts of machines whose regulator senses elsewhere; whether any moved."""
     moved = False
     for supply, top, bottom in network.senses:
@@ -187,7 +213,7 @@ def _sensed(network: Network, flow: Flow, setpoints: dict[str, float]) -> bool:
         if machine is None:
             continue
         wanted = network.regulated[supply]
-        miss = wanted - (_felt(flow, top) - _felt(flow, bottom))
+        miss = wanted - (_felt(network, flow, top) - _felt(network, flow, bottom))
         least, most = 0.5 * wanted, max(1.0, HIGHEST_SHARE * _field_share(network, flow, supply)) * wanted
         better = min(max(setpoints[supply] + miss, least), most)
         if better > setpoints[supply] and -flow.law_amps[supply] >= machine.amps:
@@ -198,12 +224,12 @@ def _sensed(network: Network, flow: Flow, setpoints: dict[str, float]) -> bool:
     return moved
 
 
-def _felt(flow: Flow, node: str) -> float:
+def _felt(network: Network, flow: Solved, node: str) -> float:
     """The volts at a sense terminal; one that nothing reaches feels none."""
-    return flow.at(node) if node in flow.network.index else 0.0
+    return flow.at(node) if node in network.index else 0.0
 
 
-def _field_share(network: Network, flow: Flow, supply: str) -> float:
+def _field_share(network: Network, flow: Solved, supply: str) -> float:
     """The share of its regulated volts that the best fed field of a machine gets: only a full field drives it up."""
     keys = network.fields[supply] or (f"{supply} field",)
     branches = [network.circuit.by_key[key] for key in keys if key in network.circuit.by_key]
@@ -211,10 +237,13 @@ def _field_share(network: Network, flow: Flow, supply: str) -> float:
     return min(1.0, max(volts, default=0.0) / network.regulated[supply])
 
 
-def _changes(
-    network: Network, flow: Flow, positions: Mapping[str, str], memory: Memory, fixed: frozenset[str]
+def changes_of(
+    network: Network, flow: Solved, positions: Mapping[str, str], memory: Memory, fixed: frozenset[str]
 ) -> list[tuple[str, str]]:
-    """The conditions that stand otherwise than the volts say, in the order of the text."""
+    """The conditions, as (kind, name), that stand otherwise than the volts say, in the order of the text.
+
+    ``fixed``: latches that the controls set.
+    """
     circuit = network.circuit
     nominal = circuit.harness.volts
     found: list[tuple[str, str]] = []
@@ -243,7 +272,7 @@ def _changes(
     return found
 
 
-def _field_starts(network: Network, flow: Flow, supply: Supply) -> bool:
+def _field_starts(network: Network, flow: Solved, supply: Supply) -> bool:
     """Whether a field gets the share of its full current that starts the machine."""
     circuit = network.circuit
     for key in network.fields[supply.name]:
@@ -256,17 +285,19 @@ def _field_starts(network: Network, flow: Flow, supply: Supply) -> bool:
 
 
 # --- units -----------------------------------------------------------------------------------------------------------
-def _latches(circuit: Circuit) -> list[str]:
-    return [
+def set_latches(circuit: Circuit, positions: Mapping[str, str]) -> frozenset[str]:
+    """The latches that the controls set."""
+    return frozenset(
         f"{part.name}.{latch.name}"
         for part in circuit.harness.parts.values()
         if isinstance(part, Unit)
         for latch in part.latches
-    ]
+        if positions.get(f"{part.name}.{latch.name}")
+    )
 
 
 def _unit_changes(
-    network: Network, flow: Flow, unit: Unit, positions: Mapping[str, str], memory: Memory, fixed: frozenset[str]
+    network: Network, flow: Solved, unit: Unit, positions: Mapping[str, str], memory: Memory, fixed: frozenset[str]
 ) -> list[tuple[str, str]]:
     """Outputs and latches of a unit that stand otherwise than its supply and inputs say."""
     circuit = network.circuit
@@ -295,7 +326,7 @@ def _unit_changes(
     stopped = False
     if unit.stop_lead:
         lead, back = (f"{unit.name}.{terminal}" for terminal in unit.stop_lead)
-        stopped = network.reaches(flow.situation.conducting, lead, (back,))
+        stopped = flow.reaches(lead, (back,))
     found = []
     for latch in unit.latches:
         name = f"{unit.name}.{latch.name}"
@@ -312,16 +343,22 @@ def _unit_changes(
     return found
 
 
-def _active(network: Network, flow: Flow, unit: Unit, given: UnitInput, positions: Mapping[str, str]) -> bool:
+def signal_comes(network: Network, flow: Solved, node: str) -> bool:
+    """Whether an input is joined to a sensor that gives its signal; so it is where the text shows none."""
+    senders = network.senders.get(node, ())
+    return not senders or any(all(flow.reaches(at, (to,)) for at, to in ways) for ways in senders)
+
+
+def _active(network: Network, flow: Solved, unit: Unit, given: UnitInput, positions: Mapping[str, str]) -> bool:
     """Whether an input is active. It takes no current, so what it is joined to decides and not its volts.
 
-    A signal comes while the engine turns.
+    A signal comes while the engine turns, as long as what gives it is joined to the input.
     """
     node = f"{unit.name}.{given.terminal}"
     if given.mode == "signal":
-        return positions.get("engine", "off") != "off"
+        return positions.get("engine", "off") != "off" and signal_comes(network, flow, node)
     if given.mode == "grounded":
         backs = (given.back,) if given.back else tuple(s.minus for s in unit.supplies)
         grounds = tuple(f"{unit.name}.{back}" for back in backs)
-        return network.reaches(flow.situation.conducting, node, grounds)
-    return flow.joins.fed(node)
+        return flow.reaches(node, grounds)
+    return flow.fed(node)

@@ -12,11 +12,15 @@ from ...lang.model import Element, Load, Unit
 from ..dc.standing import POLARISED, limits
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     import numpy as np
     from numpy.typing import NDArray
 
     from ...lang.circuit import Branch
+    from ..dc.network import Laws
     from ..dc.operating import Point
+    from .aftermath import After
 
     Floats = NDArray[np.float64]
 
@@ -43,6 +47,7 @@ class Category(IntEnum):
         return f"{('I', 'II', 'III', 'IV')[self - 1]} {self.name.lower()}"
 
 
+TURNING = ("idling", "running")
 CRITICAL_ROLES = frozenset({"dip-beam", "main-beam", "stop-lamp", "tail-lamp"})
 MINOR_ROLES = frozenset({"tell-tale", "plate-lamp", "position-lamp"})
 
@@ -108,22 +113,48 @@ class Elements:
         self._one_way = np.array([b.law in POLARISED for b in self.branches], dtype=bool)
 
     @cached_property
-    def law_places(self) -> NDArray[np.intp]:
-        """The place of each element among the laws of the point; -1: a plain resistance."""
+    def _place(self) -> dict[str, int]:
+        return {branch.key: i for i, branch in enumerate(self.branches)}
+
+    def _places(self, laws: Laws) -> NDArray[np.intp]:
+        """The place of each element among some laws; -1: a plain resistance."""
         import numpy as np
 
-        place = self.point.flow.laws.place
-        return np.array([place.get(b.key, -1) for b in self.branches], dtype=np.intp)
+        return np.array([laws.place.get(b.key, -1) for b in self.branches], dtype=np.intp)
 
-    def shares(self, volts: Floats, law_amps: Floats) -> Floats:
-        """What each element gets, by fault: shares of nominal volts or of rated amps; (faults, elements)."""
+    def shares(self, volts: Floats, law_amps: Floats, laws: Laws) -> Floats:
+        """What each element gets, by fault: shares of nominal volts or of rated amps; (faults, elements).
+
+        ``volts`` of all nodes of the sound network and ``law_amps`` of ``laws``, by fault.
+        """
         import numpy as np
 
         value = volts[:, self.a] - volts[:, self.b]
-        padded = np.concatenate((law_amps, np.zeros((law_amps.shape[0], 1))), axis=1)
-        value = np.where(self._by_amps, padded[:, self.law_places], value)
+        if self._by_amps.any():
+            padded = np.concatenate((law_amps, np.zeros((law_amps.shape[0], 1))), axis=1)
+            value = np.where(self._by_amps, padded[:, self._places(laws)], value)
         value = np.where(self._one_way, np.maximum(value, 0.0), np.abs(value))
         return np.asarray(value / self._rated, dtype=float)
+
+    def after(self, found: Sequence[After]) -> Floats:
+        """The same for what follows some faults; NaN where there is nothing to tell from; (faults, elements)."""
+        import numpy as np
+
+        shares = np.full((len(found), len(self.branches)), np.nan)
+        alike: dict[int, list[int]] = {}
+        for i, each in enumerate(found):
+            if each.laws is not None:
+                alike.setdefault(id(each.laws), []).append(i)
+        for rows in alike.values():
+            laws = found[rows[0]].laws
+            if laws is not None:
+                volts = np.array([found[i].volts for i in rows])
+                shares[rows] = self.shares(volts, np.array([found[i].law_amps for i in rows]), laws)
+        for i, each in enumerate(found):
+            for branch in each.damage.opened:
+                if branch.key in self._place:
+                    shares[i, self._place[branch.key]] = 0.0
+        return shares
 
     def words(self, shares: Floats) -> NDArray[np.intp]:
         """0 dead, 1 dim, 2 live."""
@@ -132,18 +163,28 @@ class Elements:
         return np.asarray((shares >= self._dead).astype(np.intp) + (shares >= self._works))
 
     def at(self, point: Point) -> Floats:
-        """The shares at one operating point, of this circuit or of one with something taken out; (1, elements)."""
+        """The shares at an operating point of the sound circuit; (1, elements)."""
         import numpy as np
 
-        found = []
-        for i, branch in enumerate(self.branches):
-            if branch.key not in point.circuit.by_key:
-                found.append(0.0)
-                continue
-            value = point.amps(branch.key) if self._by_amps[i] else point.across(branch.key)
-            value = max(value, 0.0) if self._one_way[i] else abs(value)
-            found.append(value / float(self._rated[i]))
-        return np.array([found])
+        flow = point.flow
+        amps = np.array([[flow.law_amps[key] for key in flow.laws.keys]])
+        return self.shares(flow.volts[None, :], amps, flow.laws)
+
+
+def ignitions(point: Point, elements: Elements, shares: Floats, stopped: frozenset[str]) -> Iterator[str]:
+    """The ignition parts that run while elements get these shares and these parts are stopped.
+
+    One with a feed runs where one of its elements is live, one without (a magneto) while the engine turns.
+    """
+    words = elements.words(shares[None, :])[0]
+    own: dict[str, list[int]] = {}
+    for branch, word in zip(elements.branches, words, strict=True):
+        own.setdefault(branch.part, []).append(int(word))
+    for part in point.circuit.harness.parts.values():
+        if not isinstance(part, Load | Unit) or not part.is_ignition or part.name in stopped | point.circuit.removed:
+            continue
+        if WORDS.index("live") in own.get(part.name, ()) or (part.name not in own and point.engine != "off"):
+            yield part.name
 
 
 def category(point: Point, branch: Branch, was: int, now: int) -> Category:
@@ -153,9 +194,11 @@ def category(point: Point, branch: Branch, was: int, now: int) -> Category:
     sparks = branch.law is Law.IGNITION or (isinstance(part, Load | Unit) and part.is_ignition)
     starts = part is not None and part.system == "starting"
     if now > was:  # it gets more than before
+        if sparks and now == 2 and point.engine in TURNING:
+            return Category.CATASTROPHIC  # it was to stand still
         grave = starts or sparks or roles & {"stop-lamp"}
         return Category.CRITICAL if grave else Category.MARGINAL if now == 2 or was == 0 else Category.MINOR
-    if sparks and point.engine in ("idling", "running"):
+    if sparks and point.engine in TURNING:
         return Category.CRITICAL
     if roles & CRITICAL_ROLES:
         return Category.CRITICAL

@@ -8,12 +8,10 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit import Way
 from ...lang.model import Element
-from ..dc.elements import UnsolvableError
 from ..dc.standing import limits, standing
+from .aftermath import Aftermath
 from .effects import Elements
-from .modes import CAN_OPEN, chains
-from .plain import opened
-from .ports import Ports, can_be_ported
+from .modes import CAN_OPEN, Damage, chains
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -115,7 +113,7 @@ def _candidates(point: Point) -> Iterator[tuple[Branch, frozenset[str], frozense
                 conductor = circuit.by_key[by]
                 if holds_source[node]:
                     continue
-                if lowest[node] > number[above] and conductor.law in CAN_OPEN and can_be_ported(conductor):
+                if lowest[node] > number[above] and conductor.law in CAN_OPEN and conductor.law.joined is Way.BOTH:
                     hanging = inside[node]
                     here = {b.key for b, _ in hanging}
                     live = frozenset(key for key in here if joins.joined(key))
@@ -181,18 +179,10 @@ def _woken(
         for b in elements.branches
         if (s := standing(point, b.key)) is not None and s.word == "dead" and not _is_tell_tale(b)
     }
-    struck = Ports(point).open([b.key for b in conductors])
-    shares = elements.shares(struck.volts, struck.law_amps)
-    for i, conductor in enumerate(conductors):
-        found = shares[i]
-        if struck.moved[i]:
-            try:
-                found = elements.at(opened(operation, point, conductor.key))[0]
-            except UnsolvableError:
-                continue  # what comes to no rest without it is told by the sweep
-        words = elements.words(found[None, :])[0]
-        woken = [
-            (branch, float(found[place]))
+    found = elements.after(Aftermath(operation, point).of([Damage((conductor,)) for conductor in conductors]))
+    for conductor, shares, words in zip(conductors, found, elements.words(found), strict=True):
+        woken = [  # what comes to no rest without it is told by the sweep: its shares are no numbers, and no words
+            (branch, float(shares[place]))
             for place, branch in enumerate(elements.branches)
             if branch.key in dead and words[place] > 0
         ]

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from ...lang.circuit import Branch, Circuit
 
 Mode = Literal["open", "short to ground"]
+SHORT: Mode = "short to ground"
 
 CAN_OPEN = (
     Law.WIRE,
@@ -54,6 +55,19 @@ class Fault:
 
     def __str__(self) -> str:
         return f"{self.key} {self.mode}"
+
+
+@dataclass(frozen=True, slots=True)
+class Damage:
+    """What a fault leaves behind: branches that are ``opened``, and a node that lies on ground (``""``: none)."""
+
+    opened: tuple[Branch, ...] = ()
+    grounded: str = ""
+
+    @property
+    def keys(self) -> frozenset[str]:
+        """The keys of what is open."""
+        return frozenset(branch.key for branch in self.opened)
 
 
 def chains(circuit: Circuit) -> dict[str, str]:

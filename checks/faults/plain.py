@@ -1,4 +1,4 @@
-"""One fault solved from the start: the thing taken out, everything else warm. Slow, and the measure of the fast way."""
+"""One fault solved from the start, relays and machines as they were. Slow, and the measure of the fast way."""
 
 from __future__ import annotations
 
@@ -6,11 +6,13 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from ..dc.operating import Operation, Point
+    from .modes import Damage
 
 
-def opened(operation: Operation, point: Point, key: str) -> Point:
-    """The operating point after a branch has opened: relays and machines start as they were.
+def struck(operation: Operation, point: Point, damage: Damage) -> Point:
+    """The operating point after a damage: relays and machines start as they were.
 
-    Raises ``UnsolvableError`` where the harness comes to no rest without it.
+    Raises ``UnsolvableError`` where the harness comes to no rest with it.
     """
-    return operation.without([key]).at(point.positions, point.memory, state=point.state)
+    hurt = operation.damaged(damage.keys, damage.grounded)
+    return hurt.at(point.positions, point.memory, state=point.state)

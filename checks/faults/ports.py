@@ -1,24 +1,20 @@
-"""All open conductors of one state at once.
+"""Many faults of one situation at once.
 
 The plain resistances are reduced once to the ports of the laws: what a current into one port does to the volts of
-another. A conductor that opens is a change of rank one of that small matrix (Sherman and Morrison 1950), so a fault
-costs Newton on the ports alone, and all faults of a state take their steps together.
-
-What moves with the fault besides (a relay that lets go, a unit that loses its supply, a machine that is no longer fed,
-a regulator that senses other volts) is told apart: those faults are solved plainly.
+another. A conductor that opens, or comes to lie on ground, is a change of rank one of that small matrix (Sherman and
+Morrison 1950; of several at once, Woodbury 1950), so a fault costs Newton on the ports alone, and all faults take their
+steps together.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cached_property
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, Any
 
-from ...lang.circuit import Way
-from ...lang.model import Regulator, Relay, Unit
-from ..tables.laws import laws as figures
-from ..tables.laws import shares
-from .modes import chains
+from ..dc.elements import NEGLIGIBLE_OHMS
+from ..dc.joins import always
+from ..dc.laws import LEAK
+from ..dc.newton import ROUNDING
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,357 +22,283 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ...lang.circuit import Branch
-    from ..dc.operating import Point
+    from ..dc.network import Network, Situation
+    from .modes import Damage
 
     Floats = NDArray[np.float64]
     Places = NDArray[np.intp]
-
-NO_CURRENT = 1e-6
-"""A conductor that carries no more than this in A can open and nothing follows."""
-
-MOST_NODES = 1500
-"""Nodes up to which the whole matrix is inverted; beyond, every fault is solved plainly."""
 
 SHARED = 0.1
 """Siemens of every law that are counted among the plain resistances (ours): with less, what hangs on blocking diodes
 alone would make the matrix too stiff to invert."""
 
-MOST_STEPS = 14
-STILL = 1e-6
-"""Volts by which the last step on the ports may still move; those in all nodes go on from there."""
+MOST_STEPS = 40
 
-SMALL = 1e-6
-"""Volts up to which a step is taken whole."""
+CUTS = 40
+"""Times at most that the end of a step is sought: Newton from its far end, halving where that leaves the bounds."""
 
-CUTS = 8
-"""Times that the end of a step is sought between two bounds (Illinois method)."""
-
-REFINED = 2
-"""Steps in all nodes after those on the ports (ours): where little is left of a conductance, rounding shows."""
+EXACT = 1e-8
+"""Amps by which the currents at a node may miss zero, beside what rounding leaves; as in ``dc.newton``."""
 
 RESIDUE = 1e-5
-"""Amps by which the currents at a node may miss zero before a fault is solved plainly."""
+"""Amps by which they may miss zero before a fault is solved plainly."""
 
-SENSE_SLACK = 0.01
-"""Volts by which what a regulator senses may move before its machine is tuned anew."""
-
-ABOVE = 1.001
-"""Times its own volts at which a machine after a fault is solved plainly (ours)."""
+CUT_OFF = 1e-10
+"""A conductor through whose ends no more than this share of a current gets past itself joins two halves (ours)."""
 
 
 @dataclass(frozen=True)
 class Struck:
-    """One state after each of some faults. ``volts`` by fault and node, ``law_amps`` by fault and law.
+    """One situation after each of some faults. ``volts`` by fault and node, ``law_amps`` by fault and law of
+    ``Ports.laws``, ``kept`` the volts of the nodes that stay in the network's reduction, to go on from.
 
-    ``moved`` marks the faults after which something else moves, or whose numbers are not good enough: solve those
-    plainly.
+    ``good`` marks those whose numbers can be trusted: solve the others plainly.
     """
 
-    keys: tuple[str, ...]
+    kept: Floats
     volts: Floats
     law_amps: Floats
-    moved: NDArray[np.bool_]
+    good: NDArray[np.bool_]
 
 
 class Ports:
-    """The ports of one solved state."""
+    """The ports of one situation of a network."""
 
-    def __init__(self, point: Point) -> None:
-        self.point = point
-        self.network = point.flow.network
-
-    def idle(self, branch: Branch) -> bool:
-        """Whether opening a branch changes nothing: it carries nothing, and nobody watches what it joins."""
-        return abs(self.point.amps(branch.key)) <= NO_CURRENT and branch.key not in self.watched
-
-    @cached_property
-    def watched(self) -> frozenset[str]:
-        """Branches without current that tell something all the same: to an input, a regulator, a rectifier."""
-        found: set[str] = set()
-        joins = self.point.joins
-        circuit = self.point.circuit
-        feeds = [pole for s in joins.sources for pole in s.plus]
-        returns = [s.minus for s in joins.sources]
-        for part in circuit.harness.parts.values():
-            if part.name in circuit.removed:
-                continue
-            if isinstance(part, Unit):
-                own = [f"{part.name}.{s.minus}" for s in part.supplies]
-                for given in part.inputs:
-                    node = f"{part.name}.{given.terminal}"
-                    if given.mode == "grounded":
-                        found.update(joins.between([node], own))
-                    elif given.mode == "fed":
-                        plus = circuit.return_sign == "-"
-                        found.update(joins.between(feeds, [node]) if plus else joins.between([node], returns))
-                if part.stop_lead:
-                    lead, back = (f"{part.name}.{terminal}" for terminal in part.stop_lead)
-                    found.update(joins.between([lead], [back]))
-            elif isinstance(part, Regulator) and part.sense:
-                top, bottom = (f"{part.name}.{terminal}" for terminal in part.sense)
-                found.update(joins.between(feeds, [top]))
-                found.update(joins.between([bottom], returns))
-        for supply in circuit.supplies:
-            ways = [joins.between([phase], self.network.stators) for phase in supply.phases]
-            if sum(bool(way) for way in ways) == 2:  # of three phases one may go
-                found.update(key for way in ways for key in way)
-        return frozenset(found)
-
-    # --- the small matrix --------------------------------------------------------------------------------------------
-    @cached_property
-    def _reduced(self) -> _Reduced:
+    def __init__(self, network: Network, situation: Situation) -> None:
         import numpy as np
 
-        flow, network = self.point.flow, self.network
-        matrix = network.whole(flow.situation)
-        kept = np.array(network.kept_nodes, dtype=np.intp)
-        tops, bottoms = kept[flow.laws.tops], kept[flow.laws.bottoms]
-        shared = np.full(flow.laws.bank.count, SHARED)
-        np.add.at(matrix, (tops, tops), shared)
-        np.add.at(matrix, (bottoms, bottoms), shared)
-        np.add.at(matrix, (tops, bottoms), -shared)
-        np.add.at(matrix, (bottoms, tops), -shared)
-        inverse = np.asarray(np.linalg.inv(matrix), dtype=float)
-        to_ports = inverse[:, tops] - inverse[:, bottoms]
-        between = np.zeros((tops.size, matrix.shape[0]))
-        between[np.arange(tops.size), tops] += 1.0
-        between[np.arange(tops.size), bottoms] -= 1.0
-        z = to_ports[tops] - to_ports[bottoms]
-        return _Reduced(matrix, inverse, tops, bottoms, shared, to_ports, z, between)
+        self.network = network
+        self.situation = situation
+        self._matrix, self.laws = network.reduced(situation)
+        tops, bottoms = self.laws.tops, self.laws.bottoms
+        np.add.at(self._matrix, (tops, tops), SHARED)
+        np.add.at(self._matrix, (bottoms, bottoms), SHARED)
+        np.add.at(self._matrix, (tops, bottoms), -SHARED)
+        np.add.at(self._matrix, (bottoms, tops), -SHARED)
+        self._inverse = np.asarray(np.linalg.inv(self._matrix), dtype=float)
+        self._most = float(self._matrix.diagonal().max(initial=0.0))
+        self._to_ports = self._inverse[:, tops] - self._inverse[:, bottoms]
+        self._z = self._to_ports[tops] - self._to_ports[bottoms]
+        self._between = np.zeros((tops.size, self._matrix.shape[0]))
+        self._between[np.arange(tops.size), tops] += 1.0
+        self._between[np.arange(tops.size), bottoms] -= 1.0
 
-    def open(self, keys: Sequence[str]) -> Struck:
-        """The state after each of these branches alone has opened. They must be plain resistances that conduct."""
-        import numpy as np
+    def strike(self, damages: Sequence[Damage], along: Floats, start: Floats) -> Struck:
+        """The situation after each of these, one at a time.
 
-        reduced = self._reduced
-        network, flow = self.network, self.point.flow
-        bank = flow.laws.bank
-        branches = [self.point.circuit.by_key[key] for key in keys]
-        a = np.array([network.index[b.a] for b in branches], dtype=np.intp)
-        b = np.array([network.index[b.b] for b in branches], dtype=np.intp)
-        siemens = np.array([network.siemens(b, flow.situation) for b in branches])
-        to_fault = reduced.inverse[:, a] - reduced.inverse[:, b]  # (nodes, faults)
-        place = np.arange(len(branches))
-        own = to_fault[a, place] - to_fault[b, place]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            change = 1.0 / (own - 1.0 / siemens)
-        ports = (to_fault[reduced.tops] - to_fault[reduced.bottoms]).T  # (faults, laws)
-        first, of = self._series(keys)
-        z = reduced.z[None, :, :] - change[first, None, None] * ports[first, :, None] * ports[first, None, :]
-        passed = self._newton(z)[1][of]
-        z = z[of]
-        volts = -passed @ reduced.to_ports.T
-        volts += (change * np.einsum("kp,kp->k", ports, passed))[:, None] * to_fault.T
-        change = np.where(np.isfinite(change), change, 0.0)
-        fault = _Opened(a, b, siemens, change, to_fault, ports, z)
-        for _ in range(REFINED):
-            volts -= self._correction(fault, volts)
-        across = volts[:, reduced.tops] - volts[:, reduced.bottoms]
-        law_amps = bank.many(across)[0]
-        good = np.abs(self._excess(fault, volts)).max(axis=1, initial=0.0) < RESIDUE
-        return Struck(tuple(keys), volts, law_amps, ~good | self._moved(volts))
-
-    def _excess(self, fault: _Opened, volts: Floats) -> Floats:
-        """By how many amps the currents at each node miss zero with the conductor open; (faults, nodes)."""
-        import numpy as np
-
-        reduced = self._reduced
-        across = volts[:, reduced.tops] - volts[:, reduced.bottoms]
-        beyond = self.point.flow.laws.bank.many(across)[0] - reduced.shared * across
-        excess = volts @ reduced.matrix + beyond @ reduced.between
-        rows = np.arange(volts.shape[0])
-        through = fault.siemens * (volts[rows, fault.a] - volts[rows, fault.b])
-        excess[rows, fault.a] -= through
-        excess[rows, fault.b] += through
-        return np.asarray(excess, dtype=float)
-
-    def _correction(self, fault: _Opened, volts: Floats) -> Floats:
-        """The volts that an excess of current asks for: one Newton step in all nodes, against what rounding left."""
-        import numpy as np
-
-        reduced = self._reduced
-        excess = self._excess(fault, volts)
-        across = volts[:, reduced.tops] - volts[:, reduced.bottoms]
-        rise = self.point.flow.laws.bank.many(across)[1] - reduced.shared
-        plain = excess @ reduced.inverse
-        plain -= (fault.change * np.einsum("nk,kn->k", fault.to_fault, excess))[:, None] * fault.to_fault.T
-        at_ports = plain[:, reduced.tops] - plain[:, reduced.bottoms]
-        small = np.eye(at_ports.shape[1]) + fault.z * rise[:, None, :]
-        passed = rise * np.linalg.solve(small, at_ports[:, :, None])[:, :, 0]
-        back = passed @ reduced.to_ports.T
-        back -= (fault.change * np.einsum("kp,kp->k", fault.ports, passed))[:, None] * fault.to_fault.T
-        return np.asarray(plain - back, dtype=float)
-
-    def _series(self, keys: Sequence[str]) -> tuple[Places, Places]:
-        """The first fault of each chain, and for every fault the place of its chain among those.
-
-        Wherever a chain opens, the laws see the same.
+        ``along``: volts by which each law lies further along, (faults, laws); ``start``: volts near by of the nodes
+        that stay, (nodes) or (faults, nodes).
         """
         import numpy as np
 
-        chain = chains(self.point.circuit)
-        place: dict[str, int] = {}
-        first: list[int] = []
-        of: list[int] = []
-        for i, key in enumerate(keys):
-            name = chain.get(key, key)
-            if name not in place:
-                place[name] = len(first)
-                first.append(i)
-            of.append(place[name])
-        return np.array(first, dtype=np.intp), np.array(of, dtype=np.intp)
+        changed = self._changed(damages, along)
+        kept, good = self._newton(changed, start)
+        volts = kept @ self.network.reduction.recovery.T
+        volts -= np.matmul(changed.currents(kept)[:, None, :], changed.inside)[:, 0]
+        if changed.off.any():
+            far = np.abs(changed.all_nodes) > 0.5 * changed.own[:, None]
+            volts[far & changed.off[:, None]] = 0.0
+            good &= ~(changed.off & (np.abs(changed.ports[:, 0]).max(axis=1, initial=0.0) > 0.5 * changed.own))
+        across = self._across(kept)
+        law_amps = self._beyond(changed, across)[0] + SHARED * across
+        return Struck(kept, volts, law_amps, good & np.isfinite(volts).all(axis=1))
 
-    def _newton(self, z: Floats) -> tuple[Floats, Floats]:
-        """Volts across the laws and what they pass beyond their shared siemens, for every fault; (faults, laws).
+    # --- what a fault changes ----------------------------------------------------------------------------------------
+    def _changed(self, damages: Sequence[Damage], along: Floats) -> _Changed:
+        """Each damage as currents between nodes, and as laws that are gone."""
+        import numpy as np
 
-        As in ``dc.newton``, each step is cut where the network's co-content stops falling along it.
+        reduction = self.network.reduction
+        changes = [list(self._changes(damage)) for damage in damages]
+        most = max((len(each) for each in changes), default=0) or 1
+        a = np.zeros((len(damages), most), dtype=np.intp)
+        b = np.zeros_like(a)
+        siemens = np.zeros(a.shape)
+        dead = np.zeros((len(damages), self.laws.bank.count), dtype=bool)
+        for row, damage in enumerate(damages):
+            for column, (top, bottom, change) in enumerate(changes[row]):
+                a[row, column], b[row, column], siemens[row, column] = top, bottom, change
+            for branch in damage.opened:
+                place = self.laws.place.get(branch.key)
+                if place is not None:
+                    dead[row, place] = True
+        seen = reduction.recovery[a] - reduction.recovery[b]
+        inside = reduction.within[a] - reduction.within[b]
+        within = np.take_along_axis(inside, a[:, None, :], 2) - np.take_along_axis(inside, b[:, None, :], 2)
+        nodes = seen @ self._inverse
+        answer = within + nodes @ seen.transpose(0, 2, 1)
+        own = answer[:, 0, 0]
+        off = (siemens[:, 0] < 0.0) & (np.count_nonzero(siemens, axis=1) == 1)
+        off &= own * -siemens[:, 0] > 1.0 - CUT_OFF
+        used = (siemens != 0.0) & ~off[:, None]
+        with np.errstate(divide="ignore"):
+            ohms = np.where(used, 1.0 / siemens, 1.0)
+        resists = np.zeros_like(answer)
+        diagonal = np.arange(most)
+        resists[:, diagonal, diagonal] = ohms
+        only = used[:, :, None] & used[:, None, :]
+        change = np.linalg.inv(resists + np.where(only, answer, 0.0)) * only
+        seen_change = np.linalg.inv(resists + np.where(only, within, 0.0)) * only
+        ports = nodes[:, :, self.laws.tops] - nodes[:, :, self.laws.bottoms]
+        z = self._z - ports.transpose(0, 2, 1) @ (change @ ports)
+        everywhere = nodes[:, 0] @ reduction.recovery.T + inside[:, 0] if off.any() else np.zeros((len(damages), 0))
+        return _Changed(seen, inside, nodes, change, seen_change, ports, z, dead, along, off, own, everywhere)
+
+    def _changes(self, damage: Damage) -> list[tuple[int, int, float]]:
+        """The nodes between which a damage takes siemens away, or adds some."""
+        network, index = self.network, self.network.index
+        found = []
+        for branch in damage.opened:
+            conducts = always(branch) or branch.key in self.situation.conducting
+            if conducts and network.rated[branch.key].ohms is not None:
+                found.append((index[branch.a], index[branch.b], -network.siemens(branch, self.situation)))
+        if damage.grounded:
+            found.append((index[damage.grounded], index[network.circuit.ground], 1.0 / NEGLIGIBLE_OHMS))
+        return [(a, b, siemens) for a, b, siemens in found if a != b and siemens]
+
+    # --- solving -----------------------------------------------------------------------------------------------------
+    def _newton(self, changed: _Changed, start: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+        """The volts of the nodes that stay after each fault, and which of them are good; (faults, nodes).
+
+        As in ``dc.newton``, each step is cut where the network's co-content stops falling along it. A step costs a
+        solution on the ports: what the plain resistances answer is known.
         """
         import numpy as np
 
-        flow = self.point.flow
-        bank, shared = flow.laws.bank, self._reduced.shared
-        count, size = z.shape[0], z.shape[1]
-        start = flow.kept[flow.laws.tops] - flow.kept[flow.laws.bottoms]
-        passed = np.tile(bank.amps(start) - shared * start, (count, 1))
-        across = -np.matmul(z, passed[:, :, None])[:, :, 0]
-        unit = np.eye(size)
+        count = changed.z.shape[0]
+        kept = np.array(np.broadcast_to(start, (count, self._matrix.shape[0])))
+        good = np.zeros(count, dtype=bool)
         active = np.arange(count)
+        here = changed
         for _ in range(MOST_STEPS):
-            u, w, zz = across[active], passed[active], z[active]
-            amps, slopes = bank.many(u)
-            beyond = amps - shared * u
-            rise = slopes - shared
-            miss = u + np.matmul(zz, beyond[:, :, None])[:, :, 0]
-            step = -np.linalg.solve(unit + zz * rise[:, None, :], miss[:, :, None])[:, :, 0]
-            w_step = beyond + rise * step - w
-            share = self._shares(u, w, step, w_step)
-            across[active] = u + share[:, None] * step
-            passed[active] = w + share[:, None] * w_step
-            active = active[np.abs(step).max(axis=1, initial=0.0) > STILL]
-            if not active.size:
+            volts = kept[active]
+            straight = self._straight(here, volts)
+            across = self._across(volts)
+            beyond, rise = self._beyond(here, across)
+            excess = straight + beyond @ self._between
+            step = self._step(here, rise, -excess)
+            share = self._share(here, across, step, straight, (excess * step).sum(axis=1))
+            kept[active] = volts + share[:, None] * step
+            worst = np.abs(excess).max(axis=1, initial=0.0)
+            good[active] = worst < RESIDUE
+            rounding = ROUNDING * self._steepest(rise) * np.abs(volts).max(axis=1, initial=0.0)
+            going = worst >= EXACT + rounding
+            if not going.any():
                 break
-        return across, passed
+            if not going.all():
+                active, here = active[going], here.rows(going)
+        return kept, good
 
-    def _shares(self, u: Floats, w: Floats, step: Floats, w_step: Floats) -> Floats:
-        """The share of each fault's step to take: all of it, unless the co-content rises again before its end.
+    def _steepest(self, rise: Floats) -> Floats:
+        found: Floats = self._most + rise.max(axis=1, initial=0.0)
+        return found
 
-        Its slope along the step needs the laws alone: what the plain resistances answer is known from the step.
+    def _across(self, kept: Floats) -> Floats:
+        found: Floats = kept[:, self.laws.tops] - kept[:, self.laws.bottoms]
+        return found
+
+    def _beyond(self, changed: _Changed, across: Floats) -> tuple[Floats, Floats]:
+        """What the laws pass beyond their shared siemens, and by how much more a volt; those that are gone leak as all
+        that blocks does.
         """
         import numpy as np
 
-        bank, shared = self.point.flow.laws.bank, self._reduced.shared
+        amps, slopes = self.laws.bank.many(across - changed.along)
+        if changed.dead.any():
+            amps, slopes = np.where(changed.dead, LEAK * across, amps), np.where(changed.dead, LEAK, slopes)
+        return amps - SHARED * across, slopes - SHARED
 
-        def fall(share: Floats, rows: Places) -> Floats:
-            at = u[rows] + share[:, None] * step[rows]
-            change = bank.many(at)[0] - shared * at - (w[rows] + share[:, None] * w_step[rows])
-            return np.asarray((change * step[rows]).sum(axis=1), dtype=float)
-
-        whole = np.ones(u.shape[0])
-        large = np.flatnonzero(np.abs(step).max(axis=1, initial=0.0) > SMALL)
-        if not large.size:
-            return whole
-        start, end = fall(np.zeros(large.size), large), fall(np.ones(large.size), large)
-        wrong = (start < 0.0) & (end > 0.1 * -start)
-        rows = large[wrong]
-        if rows.size:
-            low, high = np.zeros(rows.size), np.ones(rows.size)
-            low_value, high_value = start[wrong], end[wrong]
-            for _ in range(CUTS):
-                middle = (low * high_value - high * low_value) / (high_value - low_value)
-                value = fall(middle, rows)
-                falls = value <= 0.0
-                high_value = np.where(falls, 0.5 * high_value, value)
-                low_value = np.where(falls, value, 0.5 * low_value)
-                low, high = np.where(falls, middle, low), np.where(falls, high, middle)
-            whole[rows] = high
-        return whole
-
-    # --- what else moves ---------------------------------------------------------------------------------------------
-    def _moved(self, volts: Floats) -> NDArray[np.bool_]:
-        """The faults after which a relay, a unit's supply, an excitation or a sensed voltage stands otherwise."""
+    def _straight(self, changed: _Changed, kept: Floats) -> Floats:
+        """The currents that the plain resistances and shared siemens take from each node; (faults, nodes)."""
         import numpy as np
 
-        point, network = self.point, self.network
-        circuit, memory = point.circuit, point.memory
-        nominal = circuit.harness.volts
-        moved = np.zeros(volts.shape[0], dtype=bool)
+        taken = kept @ self._matrix
+        taken += np.matmul(changed.currents(kept)[:, None, :], changed.seen)[:, 0]
+        return np.asarray(taken, dtype=float)
 
-        def across(top: str, bottom: str) -> Floats:
-            return np.asarray(volts[:, network.index[top]] - volts[:, network.index[bottom]], dtype=float)
+    def _step(self, changed: _Changed, rise: Floats, missing: Floats) -> Floats:
+        """The volts by which the nodes move so that ``missing`` amps vanish, laws counted by their slopes."""
+        import numpy as np
 
-        for part in circuit.harness.parts.values():
-            coil = circuit.by_key.get(f"{part.name} coil")
-            if isinstance(part, Relay) and coil is not None:
-                there = np.abs(across(coil.a, coil.b))
-                if part.name in memory.pulled:
-                    drop = part.holds if part.holds is not None else figures().relay_drop_share * nominal
-                    moved |= there < drop
-                else:
-                    pull = part.pulls if part.pulls is not None else figures().relay_pull_share * nominal
-                    moved |= there >= pull
-            elif isinstance(part, Unit):
-                needed = shares()["unit supply"].works * nominal
-                for own in part.supplies:
-                    branch = circuit.by_key.get(f"{part.name} supply" + (f" {own.name}" if own.name else ""))
-                    if branch is not None:
-                        before = point.across(branch.key) >= needed
-                        moved |= (across(branch.a, branch.b) >= needed) != before
-        for supply in circuit.supplies:
-            if supply.kind == "machine" and supply.name not in memory.excited and point.engine != "off":
-                for key in network.fields[supply.name]:
-                    branch = circuit.by_key.get(key)
-                    if branch is not None:
-                        starts = figures().field_start_share * network.regulated[supply.name]
-                        moved |= np.abs(across(branch.a, branch.b)) >= starts
-        for name, top, bottom in network.senses:
-            running = any(m.supply == name for m in point.flow.situation.machines)
-            if running and top in network.index and bottom in network.index:
-                before_volts = point.volts(top) - point.volts(bottom)
-                moved |= np.abs(across(top, bottom) - before_volts) > SENSE_SLACK
-        for machine in point.flow.situation.machines:
-            supply = next(s for s in circuit.supplies if s.name == machine.supply)
-            if supply.plus[0] in network.index and supply.minus in network.index:
-                # Above its volts a machine gives nothing, so a lone one could stand at any: the plain way knows better.
-                moved |= across(supply.plus[0], supply.minus) > ABOVE * machine.volts
-        return moved
+        plain = missing @ self._inverse
+        answer = np.matmul(changed.nodes, missing[:, :, None])
+        plain -= np.matmul(np.matmul(changed.change, answer).transpose(0, 2, 1), changed.nodes)[:, 0]
+        small = changed.z * rise[:, None, :]
+        diagonal = np.arange(rise.shape[1])
+        small[:, diagonal, diagonal] += 1.0
+        passed = rise * np.linalg.solve(small, self._across(plain)[:, :, None])[:, :, 0]
+        plain -= passed @ self._to_ports.T
+        weighed = np.matmul(changed.change, np.matmul(changed.ports, passed[:, :, None]))
+        plain += np.matmul(weighed.transpose(0, 2, 1), changed.nodes)[:, 0]
+        return np.asarray(plain, dtype=float)
 
+    def _share(self, changed: _Changed, across: Floats, step: Floats, straight: Floats, downhill: Floats) -> Floats:
+        """The share of each fault's step to take: all of it, unless the co-content rises again before its end."""
+        import numpy as np
 
-def can_be_ported(branch: Branch) -> bool:
-    """Whether a branch is a plain resistance; one-way ones are laws, and solved plainly when they fail."""
-    return branch.law.joined is Way.BOTH
+        along = self._across(step)
+        fixed = (straight * step).sum(axis=1)
+        rising = (self._straight(changed, step) * step).sum(axis=1)
+
+        def fall(share: Floats, rows: _Changed, at: Places | slice) -> tuple[Floats, Floats]:
+            """How steeply the co-content rises at a share of the step, and how much steeper it gets."""
+            beyond, rise = self._beyond(rows, across[at] + share[:, None] * along[at])
+            slope = fixed[at] + share * rising[at] + (beyond * along[at]).sum(axis=1)
+            return slope, rising[at] + (rise * along[at] ** 2).sum(axis=1)
+
+        shares = np.ones(step.shape[0])
+        end, steeper = fall(shares, changed, slice(None))
+        at = np.flatnonzero((downhill < 0.0) & (end > -0.1 * downhill + 1e-15))
+        if at.size:
+            rows = changed.rows(at)
+            low, high, share = np.zeros(at.size), np.ones(at.size), np.ones(at.size)
+            value, steeper, enough = end[at], steeper[at], -0.01 * downhill[at]
+            for _ in range(CUTS):
+                with np.errstate(divide="ignore", invalid="ignore"):
+                    better = share - value / steeper
+                share = np.where((better > low) & (better < high), better, 0.5 * (low + high))
+                value, steeper = fall(share, rows, at)
+                if (np.abs(value) <= enough).all():
+                    break
+                falls = value <= 0.0
+                low, high = np.where(falls, share, low), np.where(falls, high, share)
+            shares[at] = share
+        return shares
 
 
 @dataclass(frozen=True)
-class _Opened:
-    """Some faults: the ends and siemens of what opens, and what that does to the small matrix.
+class _Changed:
+    """Some faults as changes of the network, ``k`` a fault at most.
 
-    ``change``: the amps of rank one; ``to_fault``: volts of every node for an amp through the fault, (nodes, faults);
-    ``ports``: of every port, (faults, laws); ``z``: the small matrix of each.
+    ``seen``: each change as a current between the nodes that stay, (faults, k, nodes that stay); ``inside``: the volts
+    of all nodes for an amp there while those that stay are held, (faults, k, nodes); ``nodes``: what an amp there does
+    to those that stay; ``change``, ``seen_change``: the amps of the change for a volt across it in the whole network,
+    and in it held at the nodes that stay, (faults, k, k); ``ports``: the volts of every port for an amp there,
+    (faults, k, laws); ``z``: the small matrix of each fault. ``dead``: laws that are gone; ``along``: how far laws are
+    moved. ``off``: what opens joined two halves between which nothing flows; ``own``: the ohms between its ends;
+    ``all_nodes``: what an amp there does to all nodes.
     """
 
-    a: Places
-    b: Places
-    siemens: Floats
+    seen: Floats
+    inside: Floats
+    nodes: Floats
     change: Floats
-    to_fault: Floats
+    seen_change: Floats
     ports: Floats
     z: Floats
+    dead: NDArray[np.bool_]
+    along: Floats
+    off: NDArray[np.bool_]
+    own: Floats
+    all_nodes: Floats
 
+    def rows(self, chosen: NDArray[Any]) -> _Changed:
+        """The same of some of the faults."""
+        return _Changed(*(getattr(self, each.name)[chosen] for each in fields(self)))
 
-@dataclass(frozen=True)
-class _Reduced:
-    """The whole matrix with the laws' shared siemens in it, its inverse, and the laws' ports.
+    def currents(self, kept: Floats) -> Floats:
+        """The amps of each change at these volts of the nodes that stay; (faults, k)."""
+        import numpy as np
 
-    ``to_ports``: volts of every node for an amp into each port; ``z``: of every port. ``between``: 1 and -1 at the two
-    nodes of each law, (laws, nodes).
-    """
-
-    matrix: Floats
-    inverse: Floats
-    tops: Places
-    bottoms: Places
-    shared: Floats
-    to_ports: Floats
-    z: Floats
-    between: Floats
+        across = np.matmul(self.seen, kept[:, :, None])
+        return np.asarray(np.matmul(self.seen_change, across)[:, :, 0], dtype=float)

@@ -7,13 +7,13 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ..dc.elements import UnsolvableError
-from .effects import OVERCHARGE, WORDS, Category, Effect, Elements, category
-from .modes import Fault, chains, opens
-from .plain import opened
-from .ports import MOST_NODES, Ports, can_be_ported
+from .aftermath import Aftermath
+from .effects import OVERCHARGE, TURNING, WORDS, Category, Effect, Elements, category, ignitions
+from .modes import SHORT, Damage, Fault, chains, opens
+from .shorts import Short, Shorts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -21,8 +21,12 @@ if TYPE_CHECKING:
     from ...lang.circuit import Branch
     from ..dc.operating import Operation, Point
     from ..protection import Protection
+    from .aftermath import After
 
     Floats = NDArray[np.float64]
+
+Look = tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
+"""What tells failure modes apart: by state, what goes how."""
 
 CHARGED = 0.02
 """A into a battery, from which it counts as charged (ours)."""
@@ -63,163 +67,245 @@ class Sweep:
     def __init__(self, operation: Operation) -> None:
         self.operation = operation
         self.circuit = operation.circuit
-        self._done: dict[tuple[str, bool], dict[str, Outcome]] = {}
+        self._states: dict[str, _State] = {}
+
+    def state(self, name: str) -> _State:
+        """A named state, or one of ``halted``, ready for faults. Raises ``UnsolvableError``."""
+        if name not in self._states:
+            point = self.halted.get(name) or self.operation.state(name)
+            self._states[name] = _State(self.operation, point)
+        return self._states[name]
 
     def outcomes(self, state: str, *, exact: bool = False) -> dict[str, Outcome]:
-        """What each opening does in a named state, by branch key. Raises ``UnsolvableError`` for the sound state.
+        """What each opening does in a state, by branch key. Raises ``UnsolvableError`` for the sound state.
 
-        Without ``exact``, what lies in series and must be solved plainly is solved once: the effects are the same, the
-        volts inside the chain are those of its first fault.
+        Without ``exact``, what lies in series is solved once: the effects are the same, the volts inside the chain are
+        those of its first fault.
         """
-        done = self._done.setdefault((state, exact), {})
-        if not done:
-            done.update({o.fault.key: o for o in self._sweep(self.operation.state(state), exact=exact)})
-        return done
+        return self.state(state).exact if exact else self.state(state).opens
+
+    def shorts(self, state: str, protection: Protection) -> dict[str, tuple[Short, Outcome]]:
+        """What each wire does in a state that chafes through to ground, by branch key; without those that burn."""
+        return self.state(state).shorts(protection)
 
     def element(self, state: str, key: str) -> Outcome:
-        """What happens when a load itself fails open in a named state."""
-        import numpy as np
+        """What happens when a load itself fails open in a state."""
+        return self.state(state).solved({key: Damage((self.circuit.by_key[key],))})[key]
 
-        point = self.operation.state(state)
-        elements = Elements(point)
-        amps = np.array([[point.flow.law_amps[k] for k in point.flow.laws.keys]])
-        return self._plainly(point, elements, elements.shares(point.flow.volts[None, :], amps)[0], Fault(key))
-
+    # --- stopping the engine -----------------------------------------------------------------------------------------
     @cached_property
-    def _chains(self) -> dict[str, str]:
-        return chains(self.circuit)
-
-    def _sweep(self, point: Point, *, exact: bool) -> Iterator[Outcome]:
-        import numpy as np
-
-        ports = Ports(point)
-        elements = Elements(point)
-        base = point.flow.volts[None, :]
-        amps = point.flow.law_amps
-        base_shares = elements.shares(base, np.array([[amps[k] for k in point.flow.laws.keys]]))
-        candidates = [b for b in opens(self.circuit) if point.joins.conducts(b)]
-        idle = {b.key for b in candidates if ports.idle(b)}
-        small = len(point.flow.network.nodes) <= MOST_NODES
-        fast = [
-            b for b in candidates if small and b.key not in idle and b.key not in ports.watched and can_be_ported(b)
-        ]
-        struck = ports.open([b.key for b in fast]) if fast else None
-        shares = elements.shares(struck.volts, struck.law_amps) if struck is not None else None
-        done = {} if struck is None else {k: i for i, k in enumerate(struck.keys) if not struck.moved[i]}
-        plain: dict[str, Outcome] = {}
-        for branch in candidates:
-            fault = Fault(branch.key)
-            if branch.key in idle:
-                yield Outcome(fault, point.state, (), point.flow.volts, base_shares[0])
-            elif struck is not None and shares is not None and branch.key in done:
-                i = done[branch.key]
-                effects = self._effects(point, elements, base_shares[0], shares[i], struck.volts[i])
-                yield Outcome(fault, point.state, effects, struck.volts[i], shares[i])
-            else:
-                chain = branch.key if exact else self._chains[branch.key]
-                if chain not in plain:
-                    plain[chain] = self._plainly(point, elements, base_shares[0], fault)
-                yield replace(plain[chain], fault=fault)
-
-    def _plainly(self, point: Point, elements: Elements, before: Floats, fault: Fault) -> Outcome:
-        import numpy as np
-
-        try:
-            after = opened(self.operation, point, fault.key)
-        except UnsolvableError as error:
-            return Outcome(fault, point.state, problem=str(error))
-        index = after.flow.network.index
-        nodes = point.flow.network.nodes
-        volts = np.array([after.flow.volts[index[n]] if n in index else 0.0 for n in nodes])
-        shares = elements.at(after)[0]
-        return Outcome(fault, point.state, self._effects(point, elements, before, shares, volts, after), volts, shares)
-
-    def _effects(
-        self,
-        point: Point,
-        elements: Elements,
-        before: Floats,
-        shares: Floats,
-        volts: Floats,
-        after: Point | None = None,
-    ) -> tuple[Effect, ...]:
-        was, now = elements.words(before[None, :])[0], elements.words(shares[None, :])[0]
-        found = [
-            Effect(
-                elements.branches[i].key,
-                WORDS[was[i]],
-                WORDS[now[i]],
-                float(shares[i]),
-                category(point, elements.branches[i], int(was[i]), int(now[i])),
-            )
-            for i in (was != now).nonzero()[0]
-        ]
-        found.extend(self._batteries(point, volts, after))
-        return tuple(sorted(found, key=lambda effect: (effect.category, effect.thing)))
-
-    def _batteries(self, point: Point, volts: Floats, after: Point | None) -> Iterator[Effect]:
-        """What a fault does to the charge of the batteries while the engine turns."""
-        if point.engine not in ("idling", "running"):
-            return
-        network = point.flow.network
-        for supply, curve in network.batteries:
-            across = float(volts[network.index[supply.plus[0]]] - volts[network.index[supply.minus]])
-            if after is not None and supply.name in after.circuit.removed:
+    def halted(self) -> dict[str, Point]:
+        """States that no one names and everyone needs: the engine still turning, one control after the other moved to
+        where it stops the ignition. A fault that keeps it alive shows there alone.
+        """
+        found: dict[str, Point] = {}
+        for name, point in self.operation.points.items():
+            sound = _State(self.operation, point)
+            if point.engine not in TURNING or not sound.running:
                 continue
-            into = curve.amps(across)
-            if -point.amps(supply.name) > CHARGED and into < CHARGED:
-                yield Effect(supply.name, "charged", "not charged", across, Category.MARGINAL)
-            elif across > OVERCHARGE * network.regulated[""] > point.across(supply.name):
-                yield Effect(supply.name, "charged", "overcharged", across, Category.CRITICAL)
+            for control in self.circuit.controls.values():
+                if control.sensed or control.name == "engine":
+                    continue
+                for position in control.positions:
+                    label = f"{name} with {control.name} {position}"
+                    if position == point.positions[control.name]:
+                        continue
+                    try:
+                        moved = self.operation.at(
+                            {**point.positions, control.name: position}, point.memory, state=label
+                        )
+                    except UnsolvableError:
+                        continue
+                    if not moved.shorted and not _State(self.operation, moved).running:
+                        found[label] = moved
+                        break
+            break
+        return found
+
+    def all_states(self, names: Iterable[str]) -> tuple[str, ...]:
+        """Some named states, and those in which the engine is stopped from one of them."""
+        named = tuple(names)
+        return (*named, *(label for label in self.halted if label.partition(" with ")[0] in named))
 
     # --- the report --------------------------------------------------------------------------------------------------
     def reports(self, states: Iterable[str], protection: Protection | None = None) -> tuple[Report, ...]:
         """Everything that a single fault does in these states, worst first; alike ones together.
 
-        With ``protection``, shorts of feed-side wires to ground as well: what opens then, and what goes with it.
+        Where the engine runs in one of them, it is stopped as well (``halted``). With ``protection``, shorts of wires
+        to ground too: what opens then, and what goes with it.
         """
-        names = tuple(states)
+        names = self.all_states(states)
         by_key: dict[str, list[tuple[str, tuple[Effect, ...]]]] = {}
         for name in names:
             for key, outcome in self.outcomes(name).items():
                 if outcome.effects:
                     by_key.setdefault(key, []).append((name, outcome.effects))
-        groups: dict[tuple[tuple[str, tuple[tuple[str, str], ...]], ...], list[str]] = {}
+        groups: dict[Look, list[str]] = {}
         for branch in opens(self.circuit):
             if branch.key in by_key:
-                look = tuple((s, tuple((e.thing, e.now) for e in effects)) for s, effects in by_key[branch.key])
-                groups.setdefault(look, []).append(branch.key)
+                groups.setdefault(_look(by_key[branch.key]), []).append(branch.key)
         found = [
             Report(tuple(Fault(key) for key in keys), _by_state(by_key[keys[0]]), _worst(by_key[keys[0]]))
             for keys in groups.values()
         ]
         if protection is not None:
-            found.extend(self._shorts(protection, by_key))
+            found.extend(self._shorts(names, protection))
         order = {branch.key: i for i, branch in enumerate(self.circuit.branches)}
         return tuple(sorted(found, key=lambda r: (r.category, not r.burns, -_count(r), order[r.faults[0].key])))
 
-    def _shorts(
-        self, protection: Protection, by_key: dict[str, list[tuple[str, tuple[Effect, ...]]]]
-    ) -> Iterator[Report]:
-        """Wires of the feed side chafed through to ground: the devices before them open, or nothing does."""
-        groups: dict[tuple[tuple[str, ...], bool], list[Branch]] = {}
+    def _shorts(self, states: Sequence[str], protection: Protection) -> Iterator[Report]:
+        """Wires chafed through to ground: the devices before them open, or nothing does, or something comes to life."""
+        by_key: dict[str, list[tuple[str, tuple[Effect, ...]]]] = {}
+        burning: list[Branch] = []
+        for name in states:
+            for key, (short, outcome) in self.shorts(name, protection).items():
+                if short.burns:
+                    burning.append(short.wire)
+                elif outcome.effects:
+                    by_key.setdefault(key, []).append((name, outcome.effects))
+        burnt = {branch.key for branch in burning}
+        if burnt:
+            faults = tuple(Fault(b.key, SHORT) for b in self.circuit.branches if b.key in burnt)
+            yield Report(faults, (), Category.CATASTROPHIC, (), burns=True)
+        groups: dict[tuple[tuple[str, ...], Look], list[Branch]] = {}
         for branch in self.circuit.branches:
             exposure = protection.exposures.get(branch.piece.name) if branch.piece is not None else None
-            if exposure is None or exposure.amps <= 0.0 or protection.side(branch) == "return":
+            devices = exposure.devices if exposure is not None and protection.side(branch) != "return" else ()
+            told = by_key.get(branch.key, [])
+            if branch.key not in burnt and (devices or told):
+                groups.setdefault((devices, _look(told)), []).append(branch)
+        for (devices, _), branches in groups.items():
+            told = by_key.get(branches[0].key, [])
+            faults = tuple(Fault(b.key, SHORT) for b in branches)
+            yield Report(faults, _by_state(told), _worst(told), devices)
+
+
+class _State:
+    """One state before and after faults."""
+
+    def __init__(self, operation: Operation, point: Point) -> None:
+        self.point = point
+        self.aftermath = Aftermath(operation, point)
+
+    @cached_property
+    def elements(self) -> Elements:
+        return Elements(self.point)
+
+    @cached_property
+    def _shares(self) -> Floats:
+        found: Floats = self.elements.at(self.point)[0]
+        return found
+
+    @cached_property
+    def _sound(self) -> Outcome:
+        return Outcome(Fault(""), self.point.state, (), self.point.flow.volts, self._shares)
+
+    @cached_property
+    def running(self) -> frozenset[str]:
+        """The ignition parts that run in the sound state."""
+        stopped = self.aftermath.stopped(self.point.flow)
+        return frozenset(ignitions(self.point, self.elements, self._shares, stopped))
+
+    # --- faults ------------------------------------------------------------------------------------------------------
+    @cached_property
+    def opens(self) -> dict[str, Outcome]:
+        """Each opening; of what lies in series the first."""
+        return self._opened(self._chains)
+
+    @cached_property
+    def exact(self) -> dict[str, Outcome]:
+        """Each opening for itself."""
+        return self._opened({})
+
+    @cached_property
+    def _chains(self) -> dict[str, str]:
+        return chains(self.point.circuit)
+
+    def _opened(self, chain: Mapping[str, str]) -> dict[str, Outcome]:
+        circuit = self.point.circuit
+        candidates = [b for b in opens(circuit) if self.point.joins.conducts(b)]
+        busy = [b for b in candidates if not self.aftermath.idle(b)]
+        first: dict[str, Branch] = {}
+        for branch in busy:
+            first.setdefault(chain.get(branch.key, branch.key), branch)
+        found = self.solved({name: Damage((branch,)) for name, branch in first.items()})
+        told = {b.key: replace(found[chain.get(b.key, b.key)], fault=Fault(b.key)) for b in busy}
+        return {b.key: told.get(b.key) or replace(self._sound, fault=Fault(b.key)) for b in candidates}
+
+    def shorts(self, protection: Protection) -> dict[str, tuple[Short, Outcome]]:
+        """Each wire that chafes through to ground."""
+        shorts = list(Shorts(self.point, protection).all())
+        damages = {short.like: short.damage for short in reversed(shorts) if short.damage is not None}
+        found = self.solved(damages)
+        return {
+            short.wire.key: (
+                short,
+                replace(
+                    found.get(short.like, self._sound) if short.damage else self._sound,
+                    fault=Fault(short.wire.key, SHORT),
+                ),
+            )
+            for short in shorts
+        }
+
+    def solved(self, damages: Mapping[str, Damage]) -> dict[str, Outcome]:
+        """What follows some damages, by any name."""
+        found = self.aftermath.of(list(damages.values()))
+        shares = self.elements.after(found)
+        words, before = self.elements.words(shares), self.elements.words(self._shares[None, :])[0]
+        outcomes = {}
+        for i, (name, after) in enumerate(zip(damages, found, strict=True)):
+            fault = Fault(name)
+            if after.volts is None:
+                outcomes[name] = Outcome(fault, self.point.state, problem=after.problem)
                 continue
-            burns = not exposure.protected
-            groups.setdefault((() if burns else exposure.devices, burns), []).append(branch)
-        for (devices, burns), branches in groups.items():
-            faults = tuple(Fault(b.key, "short to ground") for b in branches)
-            if burns:
-                yield Report(faults, (), Category.CATASTROPHIC, (), burns=True)
-                continue
-            known = [by_key[d] for d in devices if d in by_key]
-            if len(devices) == 1 and known:
-                yield Report(faults, _by_state(known[0]), _worst(known[0]), devices)
-            else:
-                worst = min((_worst(each) for each in known), default=Category.MINOR)
-                yield Report(faults, (), worst, devices)
+            effects = list(self._stood(before, words[i], shares[i]))
+            effects.extend(self._stops(after, shares[i]))
+            effects.extend(self._batteries(after.volts))
+            effects.sort(key=lambda effect: (effect.category, effect.thing))
+            outcomes[name] = Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i])
+        return outcomes
+
+    # --- effects -----------------------------------------------------------------------------------------------------
+    def _stood(self, before: NDArray[np.intp], now: NDArray[np.intp], shares: Floats) -> Iterator[Effect]:
+        """The elements that stand otherwise than before."""
+        for i in (before != now).nonzero()[0]:
+            branch = self.elements.branches[i]
+            grave = category(self.point, branch, int(before[i]), int(now[i]))
+            yield Effect(branch.key, WORDS[before[i]], WORDS[now[i]], float(shares[i]), grave)
+
+    def _stops(self, after: After, shares: Floats) -> Iterator[Effect]:
+        """The ignition parts whose stop lead stands otherwise, and that stop or run on by it."""
+        if self.point.engine == "off" or after.stopped == self._stopped:
+            return
+        running = frozenset(ignitions(self.point, self.elements, shares, after.stopped))
+        for name in sorted(after.stopped ^ self._stopped):
+            if (name in running) is not (name in self.running):
+                lives = name in running
+                turning = self.point.engine in TURNING
+                grave = Category.MARGINAL if not turning else Category.CATASTROPHIC if lives else Category.CRITICAL
+                yield Effect(name, *(("dead", "live", 1.0) if lives else ("live", "dead", 0.0)), grave)
+
+    @cached_property
+    def _stopped(self) -> frozenset[str]:
+        return self.aftermath.stopped(self.point.flow)
+
+    def _batteries(self, volts: Floats) -> Iterator[Effect]:
+        """What a fault does to the charge of the batteries while the engine turns."""
+        if self.point.engine not in TURNING:
+            return
+        point, network = self.point, self.point.flow.network
+        for supply, curve in network.batteries:
+            across = float(volts[network.index[supply.plus[0]]] - volts[network.index[supply.minus]])
+            if -point.amps(supply.name) > CHARGED and curve.amps(across) < CHARGED:
+                yield Effect(supply.name, "charged", "not charged", across, Category.MARGINAL)
+            elif across > OVERCHARGE * network.regulated[""] > point.across(supply.name):
+                yield Effect(supply.name, "charged", "overcharged", across, Category.CRITICAL)
+
+
+def _look(told: Sequence[tuple[str, tuple[Effect, ...]]]) -> Look:
+    """What tells failure modes apart: what goes how, state by state."""
+    return tuple((state, tuple((e.thing, e.now) for e in effects)) for state, effects in told)
 
 
 def _by_state(

@@ -12,6 +12,11 @@ from random_harness import harnesses
 
 from loomwright.checks.dc.elements import UnsolvableError
 from loomwright.checks.dc.operating import Operation
+from loomwright.checks.faults.modes import Damage, opens
+from loomwright.checks.faults.plain import struck
+from loomwright.checks.faults.shorts import Shorts
+from loomwright.checks.faults.sweep import Sweep
+from loomwright.checks.protection import Protection
 from loomwright.lang.circuit import build_circuit
 from loomwright.lang.model import Harness
 from loomwright.lang.reading import read_file
@@ -49,6 +54,28 @@ def test_the_specs_in_every_state(path: Path) -> None:
         assert ngspice.compare(program, circuit, point.flow) == [], name
         unmapped = set(ngspice.netlist(circuit, point.flow.situation).unmapped)
         assert unmapped == UNMAPPED.get(path.name, set()), name
+
+
+@pytest.mark.parametrize("path", WHOLE, ids=lambda path: path.name)
+def test_a_sample_of_faults_in_every_state(path: Path) -> None:
+    """Openings and shorts to ground, each as it is once all is at rest again."""
+    program = require_tool("ngspice")
+    operation = Operation(build_circuit(read_file(path).harness))
+    protection = Protection(operation.circuit)
+    sweep = Sweep(operation)
+    compared = 0
+    for number, name in enumerate(sweep.all_states(operation.points)):
+        point = sweep.state(name).point
+        opened = [Damage((b,)) for b in opens(operation.circuit) if not sweep.state(name).aftermath.idle(b)]
+        shorts = [short.damage for short in Shorts(point, protection).all() if short.damage is not None]
+        for damage in (*opened[number::17], *shorts[number::11]):
+            try:
+                hurt = struck(operation, point, damage)
+            except UnsolvableError:
+                continue  # without that conductor a relay comes to no rest
+            assert ngspice.compare(program, hurt.circuit, hurt.flow) == [], (name, damage)
+            compared += 1
+    assert compared > 10 or not protection.sources
 
 
 @pytest.mark.parametrize("path", WHOLE[:2], ids=lambda path: path.name)

@@ -106,12 +106,12 @@ def test_many_laws_at_once_are_the_single_ones(volts: list[float]) -> None:
     assert row_slopes[0] == pytest.approx(slopes)
 
 
-@given(VOLTS, st.floats(10.0, 16.0), st.floats(1.0, 40.0))
-def test_a_machine_can_be_tuned_in_its_place(volts: float, held: float, most: float) -> None:
+@given(VOLTS, st.floats(10.0, 16.0))
+def test_a_machine_held_at_other_volts_is_the_same_law_further_along(volts: float, held: float) -> None:
     curves = list(CURVES.values())
-    bank = Bank(curves).replaced(len(curves) - 1, laws.machine(held, most, 1e-4))
-    fresh = Bank([*curves[:-1], laws.machine(held, most, 1e-4)])
+    along = np.zeros(len(curves))
+    along[list(CURVES).index("machine")] = held - 14.2
+    bank = Bank(curves).moved(along)
     at = np.full(len(curves), volts)
-    assert bank.amps(at) == pytest.approx(fresh.amps(at))
-    with pytest.raises(ValueError, match="same shape"):
-        bank.replaced(0, laws.lamp(5.0, 13.5))
+    assert bank.amps(at) == pytest.approx(Bank(curves).amps(at - along))
+    assert bank.many(np.array([at]))[0][0] == pytest.approx(bank.amps(at))

@@ -9,8 +9,8 @@ from loomwright.checks.dc.elements import UnsolvableError
 from loomwright.checks.dc.operating import Operation, Point
 from loomwright.checks.dc.standing import standing
 from loomwright.checks.faults.lost_grounds import lost_grounds
-from loomwright.checks.faults.modes import CAN_OPEN, chains
-from loomwright.checks.faults.plain import opened
+from loomwright.checks.faults.modes import CAN_OPEN, Damage, chains
+from loomwright.checks.faults.plain import struck
 from loomwright.lang.circuit import Branch, Circuit, Way, build_circuit
 from loomwright.lang.model import Element, Harness
 from loomwright.lang.reading import read_text
@@ -55,7 +55,7 @@ def brute_force(operation: Operation) -> set[str]:
             if not point.joins.conducts(branch):
                 continue
             try:
-                after = opened(operation, point, branch.key)
+                after = struck(operation, point, Damage((branch,)))
             except UnsolvableError:
                 continue
             if loses_its_return(point, after) and before - dead(after) - {branch.key}:

@@ -59,6 +59,26 @@ def test_a_starter_relay_without_its_coil_wire_turns_nothing() -> None:
     assert effects("stock", "cranking", "wire 38.1")["STARTER.armature"] == "dead"
 
 
+def test_an_engine_that_cannot_be_stopped_is_the_gravest() -> None:
+    """A stop lead that is off tells nobody until somebody presses stop: so that is tried, from a running state."""
+    found = reports("small/magneto-single")
+    worst = found[0]
+    assert worst.category is Category.CATASTROPHIC
+    assert {"wire 1.1", "wire 2", "STOP 1-2"} <= {f.key for f in worst.faults}
+    assert [(states, [(e.thing, e.was, e.now) for e in ends]) for states, ends in worst.effects] == [
+        (("riding with STOP stop",), [("SPARK", "dead", "live")])
+    ]
+
+
+def test_stopping_is_tried_by_every_control_that_stops() -> None:
+    assert list(sweep("stock").halted) == ["idling with KEY off", "idling with KILL stop"]
+    assert sweep("stock").all_states(["parked"]) == ("parked",)
+
+
+def test_without_its_pick_up_an_ignition_gives_no_sparks() -> None:
+    assert effects("stock", "riding-dip", "wire 33.1") == {"COIL-LEFT.primary": "dead"}
+
+
 def test_worst_first_and_alike_ones_together() -> None:
     found = reports("stock")
     assert [r.category for r in found] == sorted(r.category for r in found)

@@ -1,0 +1,493 @@
+"""What follows a fault in one state until all is at rest again: relays that let go, units that fall silent, machines
+that stop giving, regulators that feel other volts.
+
+All faults of a state go together. Those that leave the machine with the same things conducting share one small matrix
+(``ports``); each goes on to the next as relays and outputs change, until nothing does. What finds no rest that way, or
+whose numbers are not good enough, is solved plainly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.graphs import always_joins
+from ...lang.model import Load, Regulator, Relay, Unit
+from ..dc.elements import UnsolvableError
+from ..dc.joins import always, way
+from ..dc.network import Situation
+from ..dc.settling import MOST_ROUNDS, Memory, Solved, changes_of, retune, set_latches, situation_of
+from ..tables.laws import laws as figures
+from ..tables.laws import shares
+from .plain import struck
+from .ports import Ports
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ...lang.circuit import Branch
+    from ...lang.graphs import Edge
+    from ..dc.network import Laws
+    from ..dc.operating import Operation, Point
+    from .modes import Damage
+
+    Floats = NDArray[np.float64]
+
+NO_CURRENT = 1e-6
+"""A conductor that carries no more than this in A can open and nothing follows."""
+
+MOST_NODES = 1500
+MOST_LAWS = 120
+"""Nodes and laws up to which faults are solved together; beyond, each plainly, from the sound state (measured)."""
+
+
+ABOVE = 1.001
+"""Times its own volts at which a machine after a fault is solved plainly (ours)."""
+
+
+@dataclass(frozen=True)
+class After:
+    """A state at rest after a fault. ``volts`` are those of all nodes of the sound network, ``law_amps`` by law of
+    ``laws``; ``stopped`` the ignition parts whose stop lead is joined; ``problem`` says why there is none of this.
+    """
+
+    damage: Damage
+    memory: Memory = field(default_factory=Memory)
+    situation: Situation = field(default_factory=lambda: Situation(frozenset()))
+    laws: Laws | None = None
+    volts: Floats | None = None
+    law_amps: Floats | None = None
+    stopped: frozenset[str] = frozenset()
+    problem: str = ""
+
+
+class Aftermath:
+    """The faults of one solved state."""
+
+    def __init__(self, operation: Operation, point: Point) -> None:
+        self.operation = operation
+        self.point = point
+        self.network = point.flow.network
+        self._ports: dict[Situation, Ports] = {}
+        self._fixed = set_latches(point.circuit, point.positions)
+
+    def idle(self, branch: Branch) -> bool:
+        """Whether opening a branch changes nothing: it carries nothing, and nobody watches what it joins."""
+        return abs(self.point.amps(branch.key)) <= NO_CURRENT and branch.key not in self.watched
+
+    @cached_property
+    def watched(self) -> frozenset[str]:
+        """Branches that tell something by what they join, with or without current: to an input, a stop lead, a
+        regulator, a rectifier.
+        """
+        found: set[str] = set()
+        joins = self.point.joins
+        circuit = self.point.circuit
+        feeds = [pole for s in joins.sources for pole in s.plus]
+        returns = [s.minus for s in joins.sources]
+        for part in circuit.harness.parts.values():
+            if part.name in circuit.removed:
+                continue
+            if isinstance(part, Unit):
+                own = [f"{part.name}.{s.minus}" for s in part.supplies]
+                for given in part.inputs:
+                    node = f"{part.name}.{given.terminal}"
+                    if given.mode == "grounded":
+                        found.update(joins.between([node], [f"{part.name}.{given.back}"] if given.back else own))
+                    elif given.mode == "fed":
+                        plus = circuit.return_sign == "-"
+                        found.update(joins.between(feeds, [node]) if plus else joins.between([node], returns))
+                    else:
+                        for pairs in self.network.senders.get(node, ()):
+                            for at, to in pairs:
+                                found.update(joins.between([at], [to]))
+            elif isinstance(part, Regulator) and part.sense:
+                top, bottom = (f"{part.name}.{terminal}" for terminal in part.sense)
+                found.update(joins.between(feeds, [top]))
+                found.update(joins.between([bottom], returns))
+        for _, lead, back in self.stop_leads:
+            found.update(joins.between([lead], [back]))
+        for supply in circuit.supplies:
+            ways = [joins.between([phase], self.network.stators) for phase in supply.phases]
+            if sum(bool(way) for way in ways) == 2:  # of three phases one may go
+                found.update(key for way in ways for key in way)
+        return frozenset(found)
+
+    # --- all together ------------------------------------------------------------------------------------------------
+    def of(self, damages: Sequence[Damage]) -> list[After]:
+        """The state after each of these, one at a time; an ``After`` with a ``problem`` where it comes to no rest."""
+        if len(self.network.nodes) > MOST_NODES or self.point.flow.laws.bank.count > MOST_LAWS:
+            return [self.plainly(damage) for damage in damages]
+        found: dict[int, After] = {}
+        groups: dict[tuple[Situation, Memory], list[_Case]] = {}
+        for number, damage in enumerate(damages):
+            self._set_out(groups, _Case(number, damage, self.point.memory, dict(self._setpoints)))
+        while groups:
+            cases = groups.pop(next(iter(groups)))
+            for case, after in self._solved(cases):
+                if after is not None:
+                    found[case.number] = after
+                elif case.seen:
+                    self._set_out(groups, case)
+        return [found[i] if i in found else self.plainly(damage) for i, damage in enumerate(damages)]
+
+    def plainly(self, damage: Damage) -> After:
+        """The state after one damage, solved from the harness without what is damaged."""
+        import numpy as np
+
+        try:
+            point = struck(self.operation, self.point, damage)
+        except UnsolvableError as error:
+            return After(damage, problem=str(error))
+        flow = point.flow
+        index = flow.network.index
+        volts = np.array([flow.volts[index[n]] if n in index else 0.0 for n in self.network.nodes])
+        amps = np.array([flow.law_amps[key] for key in flow.laws.keys])
+        return After(damage, point.memory, flow.situation, flow.laws, volts, amps, self.stopped(flow))
+
+    @cached_property
+    def _setpoints(self) -> dict[str, float]:
+        """The volts that each machine is held at."""
+        held = {m.supply: m.volts for m in self.point.flow.situation.machines}
+        return {**{name: volts for name, volts in self.network.regulated.items() if name}, **held}
+
+    def _set_out(self, groups: dict[tuple[Situation, Memory], list[_Case]], case: _Case) -> None:
+        """Put a case to those that conduct alike."""
+        situation = self._situation(case)
+        case.wounded = _Wounded(self, situation, case.damage)
+        groups.setdefault((situation, case.memory), []).append(case)
+
+    def _situation(self, case: _Case) -> Situation:
+        """What conducts, the damage apart, machines at their regulated volts: those are a case's own."""
+        wounded = _Wounded(self, self.point.flow.situation, case.damage)
+        return situation_of(
+            self.network,
+            self.point.positions,
+            case.memory,
+            self.network.regulated,
+            phases_joined=wounded.phases_joined,
+        )
+
+    def _solved(self, cases: Sequence[_Case]) -> Iterator[tuple[_Case, After | None]]:
+        """Each case of one situation with the state it has come to; with ``None`` where more must follow, its memory
+        then changed, or where it must be solved plainly: then nothing is ``seen``.
+        """
+        situation = cases[0].wounded.situation
+        if situation not in self._ports:
+            self._ports[situation] = Ports(self.network, situation)
+        ports = self._ports[situation]
+        self._tuned(ports, cases)
+        stirred = self._stirred(cases)
+        for case, moved in zip(cases, stirred, strict=True):
+            wounded = case.wounded
+            changes: list[tuple[str, str]] = []
+            if not wounded.good:
+                case.seen = frozenset()
+                yield case, None
+                continue
+            if moved:
+                changes = changes_of(self.network, wounded, self.point.positions, case.memory, self._fixed)
+            if not changes:
+                yield case, self._after(case, ports.laws)
+                continue
+            turned = case.memory
+            for kind, name in changes:
+                turned = turned.turned(kind, name)
+            again = turned in case.seen or turned == case.memory
+            case.seen = frozenset() if again else case.seen | {case.memory}
+            case.memory = turned
+            yield case, None
+
+    def _after(self, case: _Case, laws: Laws) -> After:
+        wounded = case.wounded
+        stopped = self.stopped(wounded)
+        return After(case.damage, case.memory, wounded.situation, laws, wounded.volts, wounded.amps, stopped)
+
+    def stopped(self, solved: Solved) -> frozenset[str]:
+        """The ignition parts whose stop lead is joined to their own return."""
+        return frozenset(name for name, lead, back in self.stop_leads if solved.reaches(lead, (back,)))
+
+    @cached_property
+    def stop_leads(self) -> tuple[tuple[str, str, str], ...]:
+        """The name, stop lead and own return of every ignition part that has one."""
+        return tuple(
+            (part.name, f"{part.name}.{part.stop_lead[0]}", f"{part.name}.{part.stop_lead[1]}")
+            for part in self.point.circuit.harness.parts.values()
+            if isinstance(part, Load | Unit) and part.stop_lead and part.name not in self.point.circuit.removed
+        )
+
+    def _tuned(self, ports: Ports, cases: Sequence[_Case]) -> None:
+        """Solve some cases of one situation, their machines tuned until regulators feel what they want."""
+        import numpy as np
+
+        place = ports.laws.place
+        machines = [m.supply for m in ports.situation.machines]
+        rows = list(cases)
+        start = self.point.flow.kept
+        for _ in range(MOST_ROUNDS):
+            along = np.zeros((len(rows), ports.laws.bank.count))
+            for name in machines:
+                along[:, place[name]] = [case.setpoints[name] - self.network.regulated[name] for case in rows]
+            found = ports.strike([case.damage for case in rows], along, start)
+            again = []
+            for i, case in enumerate(rows):
+                wounded = case.wounded
+                wounded.volts, wounded.amps, wounded.good = found.volts[i], found.law_amps[i], bool(found.good[i])
+                wounded.laws = ports.laws
+                wounded.good = wounded.good and not self._adrift(wounded, case.setpoints)
+                if wounded.good and retune(self.network, wounded, case.setpoints):
+                    again.append(i)
+            if not again:
+                return
+            rows = [rows[i] for i in again]
+            start = found.kept[again]
+        for case in rows:
+            case.wounded.good = False
+
+    def _adrift(self, wounded: _Wounded, setpoints: Mapping[str, float]) -> bool:
+        """Whether a machine stands above its volts: it gives nothing then, and a lone one could stand at any."""
+        running = {m.supply for m in wounded.situation.machines}
+        return any(
+            wounded.at(s.plus[0]) - wounded.at(s.minus) > ABOVE * setpoints[s.name]
+            for s in self.point.circuit.supplies
+            if s.name in running
+        )
+
+    # --- what else moves ---------------------------------------------------------------------------------------------
+    def _stirred(self, cases: Sequence[_Case]) -> list[bool]:
+        """The cases after which something may stand otherwise than their memory says: asked closely then."""
+        import numpy as np
+
+        volts = np.array([case.wounded.volts for case in cases])
+        moved = self._moved(volts)
+        return [
+            bool(moved[i])
+            or case.memory != self.point.memory
+            or bool(case.damage.grounded)
+            or not self.watched.isdisjoint(case.damage.keys)
+            for i, case in enumerate(cases)
+        ]
+
+    def _moved(self, volts: Floats) -> NDArray[np.bool_]:
+        """The rows of volts at which a relay, a unit's supply or an excitation stands otherwise than in this state."""
+        import numpy as np
+
+        point, network = self.point, self.network
+        circuit, memory = point.circuit, point.memory
+        nominal = circuit.harness.volts
+        moved = np.zeros(volts.shape[0], dtype=bool)
+
+        def across(top: str, bottom: str) -> Floats:
+            return np.asarray(volts[:, network.index[top]] - volts[:, network.index[bottom]], dtype=float)
+
+        for part in circuit.harness.parts.values():
+            coil = circuit.by_key.get(f"{part.name} coil")
+            if isinstance(part, Relay) and coil is not None:
+                there = np.abs(across(coil.a, coil.b))
+                if part.name in memory.pulled:
+                    drop = part.holds if part.holds is not None else figures().relay_drop_share * nominal
+                    moved |= there < drop
+                else:
+                    pull = part.pulls if part.pulls is not None else figures().relay_pull_share * nominal
+                    moved |= there >= pull
+            elif isinstance(part, Unit):
+                needed = shares()["unit supply"].works * nominal
+                for own in part.supplies:
+                    branch = circuit.by_key.get(f"{part.name} supply" + (f" {own.name}" if own.name else ""))
+                    if branch is not None:
+                        before = point.across(branch.key) >= needed
+                        moved |= (across(branch.a, branch.b) >= needed) != before
+        for supply in circuit.supplies:
+            if supply.kind == "machine" and supply.name not in memory.excited and point.engine != "off":
+                for key in network.fields[supply.name]:
+                    branch = circuit.by_key.get(key)
+                    if branch is not None:
+                        starts = figures().field_start_share * network.regulated[supply.name]
+                        moved |= np.abs(across(branch.a, branch.b)) >= starts
+        return moved
+
+    # --- what is joined ----------------------------------------------------------------------------------------------
+    @cached_property
+    def _ways(self) -> dict[tuple[str, tuple[str, ...], frozenset[str]], tuple[str, ...] | None]:
+        return {}
+
+    def way(self, start: str, ends: tuple[str, ...], conducting: frozenset[str]) -> tuple[str, ...] | None:
+        """The keys of the branches on the shortest way of current between terminals of the sound harness."""
+        asked = (start, ends, conducting)
+        if asked not in self._ways:
+            self._ways[asked] = way(self.point.circuit, (start,), ends, lambda b: always(b) or b.key in conducting)
+        return self._ways[asked]
+
+    def feeding(self, node: str, situation: Situation) -> Feeding:
+        """How the feed pole of a source reaches a terminal of the sound harness."""
+        running = tuple(m.supply for m in situation.machines)
+        asked = (node, situation.conducting & self._deciding(node), running)
+        if asked not in self._feeding:
+            self._feeding[asked] = self.feed(node, situation)
+        return self._feeding[asked]
+
+    @cached_property
+    def _feeding(self) -> dict[tuple[str, frozenset[str], tuple[str, ...]], Feeding]:
+        return {}
+
+    def _deciding(self, node: str) -> frozenset[str]:
+        """The keys of all that may open and can be met between a terminal and the poles of the sources."""
+        if node not in self._met:
+            nets = self.network.nets
+            poles = {nets.of[pole] for s in self.point.circuit.supplies for pole in (*s.plus, s.minus)}
+            keys: set[str] = set()
+            met = {nets.of[node]}
+            stack = list(met)
+            while stack:
+                for edge in self._edges.get(stack.pop(), ()):
+                    keys.add(edge.branch.key)
+                    for other in (edge.a, edge.b):
+                        if other not in met:
+                            met.add(other)
+                            if other not in poles:
+                                stack.append(other)
+            self._met[node] = frozenset(keys)
+        return self._met[node]
+
+    @cached_property
+    def _met(self) -> dict[str, frozenset[str]]:
+        return {}
+
+    @cached_property
+    def _edges(self) -> dict[int, list[Edge]]:
+        """The edges that may open, at each net."""
+        found: dict[int, list[Edge]] = {}
+        for edge in self.network.nets.switched:
+            found.setdefault(edge.a, []).append(edge)
+            found.setdefault(edge.b, []).append(edge)
+        return found
+
+    def feed(self, node: str, situation: Situation, gone: frozenset[str] = frozenset(), grounded: str = "") -> Feeding:
+        """How the feed pole of a source reaches a terminal; no way leads over its other pole."""
+        circuit = self.point.circuit
+        running = {m.supply for m in situation.machines}
+        walls: set[str] = set()
+
+        def conducts(branch: Branch) -> bool:
+            return branch.key not in gone and (always(branch) or branch.key in situation.conducting)
+
+        for supply in circuit.supplies:
+            if supply.kind != "battery" and supply.name not in running:
+                continue
+            negative = circuit.return_sign == "-"
+            nodes, keys = self._joined_to((supply.minus,) if negative else supply.plus, gone, grounded)
+            walls |= keys
+            starts, ends = (supply.plus, (node,)) if negative else ((node,), (supply.minus,))
+            found = way(circuit, starts, ends, conducts, nodes)
+            if found is not None:
+                of, by_key = self.network.nets.of, circuit.by_key
+                nets = {of[end] for key in found for end in (by_key[key].a, by_key[key].b)}
+                return Feeding(frozenset(walls), found or (supply.name,), frozenset(nets | {of[node]}))
+        return Feeding(frozenset(walls))
+
+    def _joined_to(self, poles: tuple[str, ...], gone: frozenset[str], grounded: str) -> tuple[set[str], set[str]]:
+        """The terminals that nothing can part from some poles but what is gone, and the keys of what joins them."""
+        circuit = self.point.circuit
+        nodes, keys = set(poles), set()
+        if grounded and circuit.ground in nodes:
+            nodes.add(grounded)
+        stack = list(nodes)
+        while stack:
+            for branch in circuit.at.get(stack.pop(), ()):
+                if branch.key not in gone and always_joins(branch):
+                    keys.add(branch.key)
+                    for other in (branch.a, branch.b):
+                        if other not in nodes:
+                            nodes.add(other)
+                            stack.append(other)
+        return nodes, keys
+
+
+@dataclass(frozen=True, slots=True)
+class Feeding:
+    """How a terminal is fed: the keys of a ``way`` from a feed pole (none: it is not), the ``nets`` that it touches,
+    and the keys of the ``walls`` that the search ended at.
+    """
+
+    walls: frozenset[str]
+    way: tuple[str, ...] = ()
+    nets: frozenset[int] = frozenset()
+
+
+@dataclass
+class _Case:
+    """A damage on its way to rest. ``memory`` is how things stand now, ``seen`` how they stood before; ``setpoints``
+    the volts that its machines are held at.
+    """
+
+    number: int
+    damage: Damage
+    memory: Memory
+    setpoints: dict[str, float]
+    seen: frozenset[Memory] = frozenset()
+    wounded: _Wounded = field(init=False)
+
+
+class _Wounded:
+    """The damaged harness in one situation, as ``settling.Solved`` asks for it."""
+
+    def __init__(self, aftermath: Aftermath, situation: Situation, damage: Damage) -> None:
+        self._aftermath = aftermath
+        self._network = aftermath.network
+        self._gone = damage.keys
+        self._grounded = damage.grounded
+        self.situation = situation
+        self.volts: Floats
+        self.amps: Floats
+        self.laws: Laws
+        self.good = False
+
+    def at(self, node: str) -> float:
+        return float(self.volts[self._network.index[node]])
+
+    @property
+    def law_amps(self) -> dict[str, float]:
+        return dict(zip(self.laws.keys, self.amps.tolist(), strict=True))
+
+    def phases_joined(self, supply: str, conducting: frozenset[str]) -> bool:
+        """Whether at least two phases of a rectifier still have their alternator."""
+        phases = next(s.phases for s in self._network.circuit.supplies if s.name == supply)
+        return sum(self._reaches(phase, self._network.stators, conducting) for phase in phases) >= 2
+
+    def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
+        return self._reaches(start, ends, self.situation.conducting)
+
+    def _reaches(self, start: str, ends: tuple[str, ...], conducting: frozenset[str]) -> bool:
+        """Whether current gets from a terminal to one of others: without what is open, over ground where that lies."""
+        if self._leads(start, ends, conducting):
+            return True
+        ground = self._network.circuit.ground
+        return bool(self._grounded) and (
+            (self._leads(start, (self._grounded,), conducting) and self._leads(ground, ends, conducting))
+            or (self._leads(start, (ground,), conducting) and self._leads(self._grounded, ends, conducting))
+        )
+
+    def _leads(self, start: str, ends: tuple[str, ...], conducting: frozenset[str]) -> bool:
+        if not self._network.reaches(conducting, start, ends):
+            return False
+        sound = self._aftermath.way(start, ends, conducting) if self._gone else ()
+        if sound is not None and self._gone.isdisjoint(sound):
+            return True
+        return way(self._network.circuit, (start,), ends, lambda b: self._conducts(b, conducting)) is not None
+
+    def _conducts(self, branch: Branch, conducting: frozenset[str]) -> bool:
+        return branch.key not in self._gone and (always(branch) or branch.key in conducting)
+
+    def fed(self, node: str) -> bool:
+        """Whether a terminal is joined to the feed pole of a source."""
+        feeding = self._aftermath.feeding(node, self.situation)
+        if feeding.way and self._gone.isdisjoint(feeding.way):
+            if not self._grounded or self._network.nets.of[self._grounded] not in feeding.nets:
+                return True
+        elif not feeding.way and self._gone.isdisjoint(feeding.walls):
+            return False  # what opens or lies on ground feeds nothing that was not fed
+        return bool(self._aftermath.feed(node, self.situation, self._gone, self._grounded).way)
