@@ -119,26 +119,30 @@ def judge(
 
 # --- names -----------------------------------------------------------------------------------------------------------
 def mistakes(harness: Harness, rules: Iterable[Rule], *, all_known: bool = True) -> tuple[Mistake, ...]:
-    """What the house names that is not there.
+    """What the house and the waivers name that is not there.
 
+    A waiver of no rule covers nothing, and what its writer thought known counts after all: so it is said first.
     ``all_known`` is false where rules of the user's own were not run: then any other name may be one of theirs.
     """
     found = Mistakes()
     names = [name for rule in rules for name in (rule.name, *rule.aliases)]
     seen: dict[str, Judgement] = {}
     by_name = {name: rule.name for rule in rules for name in (rule.name, *rule.aliases)}
-    for judgement in harness.judgements:
-        name = by_name.get(judgement.rule)
-        if name is None and all_known:
+    named = [(judgement.rule, judgement.span) for judgement in harness.judgements]
+    named += [(waiver.rule, waiver.rule_span or waiver.span) for waiver in harness.waivers]
+    for rule, span in named if all_known else ():
+        if rule not in by_name:
             found.add(
                 "unknown-rule",
-                judgement.span,
-                f"no rule is named `{judgement.rule}`",
+                span,
+                f"no rule is named `{rule}`",
                 expected="a rule that `loomwright rules` lists",
-                wrong=judgement.rule,
+                wrong=rule,
                 known=names,
             )
-        elif name is not None and name in seen:
+    for judgement in harness.judgements:
+        name = by_name.get(judgement.rule)
+        if name is not None and name in seen:
             found.add(
                 "repeated",
                 judgement.span,

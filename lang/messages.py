@@ -86,7 +86,7 @@ KINDS: Final[dict[str, str]] = {
     "bad-date": "a date that is none",
     "no-reason": "a reason without words",
     # the house
-    "unknown-rule": "a rule to judge that there is not",
+    "unknown-rule": "a rule to judge or to waive that there is not",
     "unknown-profile": "a profile that does not come with the tool",
     "unreadable-profile": "a profile of the house's own that cannot be used",
     # files

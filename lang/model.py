@@ -530,11 +530,14 @@ class Expectation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Waiver:
+    """Findings of a rule on things named that are known to be no fault; ``rule_span`` is where it names the rule."""
+
     rule: str
     names: tuple[str, ...]
     because: str
     span: Span
     until: date | None = None
+    rule_span: Span | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,16 +16,10 @@ def find(examination: Examination) -> Iterator[Finding]:
         return
     from ..runner import covers, rule_named
 
-    names = [name for rule in examination.rules for name in (rule.name, *rule.aliases)]
     for waiver in examination.harness.waivers:
         if rule_named(waiver.rule, examination.own_rules) is None:
-            if examination.unrun is not None:
-                continue  # it may be one of the user's own that are not run; the report says that
-            near = nearest(waiver.rule, names)
-            message = f"no rule is named {waiver.rule}, so this waiver covers nothing"
-            remedy = f"{near} is the nearest name" if near else "`loomwright rules` lists them all"
-            yield _idle(waiver, Level.WARNING, message, remedy)
-        elif unknown := [name for name in waiver.names if name not in _things(examination.harness)]:
+            continue  # one of the user's own that are not run: the report says that
+        if unknown := [name for name in waiver.names if name not in _things(examination.harness)]:
             near = nearest(unknown[0], _things(examination.harness))
             message = f"no part or wire is named {unknown[0]}, so this waiver does not cover it"
             remedy = f"{near} is the nearest name" if near else "name parts and wires as the text does"
@@ -57,7 +51,7 @@ RULE = Rule(
     name="idle-waiver",
     level=Level.WARNING,
     family="honesty",
-    catches="a waiver that matches nothing: note; one that names no known rule or thing: warning",
+    catches="a waiver that matches nothing: note; one that names no known thing: warning",
     why="""A waiver that covers nothing any more waits to hide the next fault of the same kind. One with a mistyped
     name never covered what its writer thought.""",
     source="ours",

@@ -256,7 +256,14 @@ def resolve_waiver(statement: Statement, scope: Scope, *, converts: bool) -> Wai
     if because is None:
         return None
     names = tuple(str(token.value) for token in node.names)
-    return Waiver(rule=node.rule.value, names=names, because=because, span=statement.span(), until=until)
+    return Waiver(
+        rule=node.rule.value,
+        names=names,
+        because=because,
+        span=statement.span(),
+        until=until,
+        rule_span=statement.span(node.rule),
+    )
 
 
 def reason(token: Token, statement: Statement, scope: Scope) -> str | None:

@@ -108,12 +108,6 @@ def test_a_waiver_past_its_day_covers_nothing_and_is_said(until: date | None, ru
 @pytest.mark.parametrize(
     ("given", "level", "words", "remedy"),
     [
-        (
-            waiver(rule="unused-parts"),
-            Level.WARNING,
-            "no rule is named unused-parts",
-            "unused-part is the nearest name",
-        ),
         (waiver(names=("SP8",)), Level.WARNING, "no part or wire is named SP8", "SP9 is the nearest name"),
         (
             waiver(rule="unfused-feed"),
@@ -129,6 +123,12 @@ def test_a_waiver_that_matches_nothing_is_said(given: Waiver, level: Level, word
     assert found.level is level
     assert words in found.message
     assert found.remedy == remedy
+
+
+def test_a_waiver_of_a_rule_that_there_is_not_is_a_mistake() -> None:
+    report = check(reading(replace(BIKE, waivers=(waiver(rule="unused-parts"),))), today=TODAY)
+    assert [(m.kind, m.nearest) for m in report.mistakes] == [("unknown-rule", "unused-part")]
+    assert report.findings == ()
 
 
 def test_the_gravest_comes_first_and_causes_before_what_follows() -> None:
