@@ -127,14 +127,16 @@ class Mistakes:
         notes: tuple[Note, ...] = (),
         wrong: str | None = None,
         known: Iterable[str] = (),
+        meant: str | None = None,
     ) -> None:
         """Adds a mistake of a ``kind`` of ``KINDS``.
 
-        ``wrong`` and ``known`` are the unknown name and those among which the nearest is looked for.
+        ``wrong`` and ``known`` are the unknown name and those among which the nearest is looked for; ``meant`` is the
+        nearest where that is known already.
         """
         if kind not in KINDS:
             raise KeyError(kind)
-        mistake = Mistake(kind, span, message, expected, None, remedy, notes)
+        mistake = Mistake(kind, span, message, expected, meant, remedy, notes)
         self._found.append(_Found(mistake, wrong, tuple(known)))
         self._lines.setdefault((span.file, span.line), span.column)
 
@@ -170,7 +172,7 @@ class Mistakes:
                 continue
             seen.add(key)
             near = None
-            if entry.wrong is not None and asked < NEAREST_ASKED:
+            if entry.mistake.nearest is None and entry.wrong is not None and asked < NEAREST_ASKED:
                 asked += 1
                 near = nearest(entry.wrong, entry.known)
             result.append(replace(entry.mistake, nearest=near) if near else entry.mistake)

@@ -551,6 +551,18 @@ IEC_60757: Final = {
 }
 """Letter codes of IEC 60757 for the colours of the language (from memory, confidence high)."""
 
+OTHER_COLOURS: Final = {
+    "purple": "violet",
+    "lilac": "light-violet",
+    "slate": "grey",
+    "gray": "grey",
+    "tan": "light-brown",
+    "beige": "light-brown",
+    "amber": "orange",
+    "cyan": "turquoise",
+}
+"""What some call a colour -> what the language calls it (common practice, no source): for messages only."""
+
 BASE_COLOURS: Final = tuple(IEC_60757.values())
 COLOURS: Final = frozenset(shade + colour for colour in BASE_COLOURS for shade in ("", "light-", "dark-"))
 

@@ -116,6 +116,16 @@ def _line(kind: str, spec: Kind, inner: Inner, node: OwnLine, mistakes: Mistakes
         if called is None:
             return None
         name = called
+    elif line is None and first.value in spec.properties:
+        written = " ".join(str(token.value) for token in inner.tokens if token.value != ":")
+        mistakes.add(
+            "misplaced",
+            inner.span(first),
+            f"`{first.value}` is a property, and a property takes no colon",
+            expected=f"`{written}`",
+            remedy="a colon stands before terminals only",
+        )
+        return None
     elif line is None:
         _unknown_line(kind, spec, inner, first, mistakes)
         return None

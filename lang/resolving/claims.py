@@ -191,10 +191,37 @@ def _quantity(claimed: Claimed, statement: Statement, scope: Scope) -> tuple[flo
     return float(found.value), _CLAIMED[UNITS[unit_name(unit.value) or ""].dimension]
 
 
+def _elements_called(name: str, scope: Scope) -> tuple[str, ...]:
+    """The elements of that name, each with its part, case forgiven; else those that are such a lamp or beam. None where
+    a part is meant.
+    """
+    word = name.casefold()
+    if any(part.casefold() == word for part in (*scope.parts, *scope.wires)):
+        return ()
+    loads = [part for part in scope.parts.values() if isinstance(part, Load)]
+    of = [(f"{load.name}.{each.name}", each) for load in loads for each in load.elements]
+    roles = {word, f"{word}-lamp", f"{word}-beam"}
+    return tuple(full for full, each in of if each.name.casefold() == word) or tuple(
+        full for full, each in of if roles & set(each.roles)
+    )
+
+
 def _subject(token: Token, statement: Statement, scope: Scope) -> tuple[str, str | None] | None:
     """What is claimed about: (part, element)."""
     span, at_name, at_element = spans_of(token, statement)
     name, _, element = token.value.partition(".")
+    if not element and (meant := _elements_called(name, scope)):
+        scope.unknown(
+            "unknown-part",
+            "part",
+            name,
+            span,
+            f"no part is named `{name}`, and an element is named with its part",
+            (),
+            expected=listed(meant),
+            meant=meant[0] if len(meant) == 1 else None,
+        )
+        return None
     part = find_part(name, at_name, scope)
     if part is None:
         return None

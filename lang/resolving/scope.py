@@ -113,11 +113,19 @@ class Scope:
         return claim(self.taken, name, span, what, self.mistakes)
 
     def unknown(
-        self, kind: str, sort: str, name: str, span: Span, message: str, known: Iterable[str], expected: str
+        self,
+        kind: str,
+        sort: str,
+        name: str,
+        span: Span,
+        message: str,
+        known: Iterable[str],
+        expected: str,
+        meant: str | None = None,
     ) -> None:
         """Reports a name that nothing defines, unless a lost line may have defined it."""
         if not self.lost.may_be(name, sort):
-            self.mistakes.add(kind, span, message, wrong=name, known=known, expected=expected)
+            self.mistakes.add(kind, span, message, wrong=name, known=known, expected=expected, meant=meant)
 
 
 def claim(taken: dict[str, Span], name: str, span: Span, what: str, mistakes: Mistakes) -> bool:

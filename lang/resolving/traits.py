@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from ..foreign_units import in_our_units
@@ -13,7 +13,7 @@ from ..messages import Mistakes, listed
 from ..mistake import Note, Span
 from ..syntax import Inner, Marked, Statement
 from ..units import GREATEST, SIGNED, UNITS, UNITS_OF, american, is_number, metric, stranded, unglue, unit_name
-from ..words import COLOURS, IEC_60757, Words
+from ..words import COLOURS, IEC_60757, OTHER_COLOURS, Words
 
 if TYPE_CHECKING:
     from lark import Token
@@ -165,12 +165,14 @@ class Reader:
             self.mistakes.add("misplaced", span, f"{self.whose} has no colour", expected=self._expected())
             return
         named = []
+        column = span.column
         for written in item.value.split("/"):
             colour = colour_of(written)
             if colour is None:
-                self._unknown_colour(written, span)
+                self._unknown_colour(written, replace(span, column=column, end_column=column + len(written)))
                 return
             named.append(colour)
+            column += len(written) + 1
         self._state("colour", "/".join(named), span)
 
     def _unknown_colour(self, written: str, span: Span) -> None:
@@ -181,6 +183,7 @@ class Reader:
             expected=f"{listed(IEC_60757.values())}, plain or with `light-` or `dark-` before",
             wrong=written,
             known=COLOURS,
+            meant=called_otherwise(written),
         )
 
     def _word(self, item: Token, items: Sequence[Token | Marked], place: int) -> int:
@@ -228,6 +231,9 @@ class Reader:
         return place
 
     def _unknown_word(self, text: str, span: Span) -> None:
+        if self.words.colour and called_otherwise(text) is not None:
+            self._unknown_colour(text, span)
+            return
         known = (*self.words.spoken(), *self.marks, *(COLOURS if self.words.colour else ()))
         self.mistakes.add(
             "unknown-word",
@@ -445,3 +451,13 @@ def _nearest(number: str, factor: float) -> float:
 def colour_of(written: str) -> str | None:
     """The colour that a word or a letter code of IEC 60757 names."""
     return written if written in COLOURS else IEC_60757.get(written)
+
+
+def called_otherwise(written: str) -> str | None:
+    """The colour of the language that somebody else's word for one means, such as `light-gray`."""
+    shade, _, colour = written.casefold().rpartition("-")
+    meant = OTHER_COLOURS.get(colour)
+    if meant is None or shade not in ("", "light", "dark"):
+        return None
+    full = f"{shade}-{meant}" if shade else meant
+    return full if full in COLOURS else meant
