@@ -10,6 +10,7 @@ import math
 from collections import deque
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import Generic, NamedTuple, TypeVar
 
 Node = Hashable
@@ -185,17 +186,17 @@ def between(edges: Sequence[tuple[str, str]], start: str, end: str) -> frozenset
         beside.setdefault(b, []).append((a, i))
     for block in blocks(beside, start):
         if drawn in block.edges:
-            return block.edges - {drawn}
+            return frozenset(block.edges.keys() - {drawn})
     return frozenset()
 
 
 class Block(NamedTuple, Generic[V]):
-    """A largest part of a graph that no single vertex cuts: its edges by number, its vertices, and the one of them,
-    ``entry``, by which it hangs on the start.
+    """A largest part of a graph that no single vertex cuts: its edges by number, each with its ends, its vertices, and
+    the one of them, ``entry``, by which it hangs on the start.
     """
 
     entry: V
-    edges: frozenset[int]
+    edges: Mapping[int, tuple[V, V]]
     vertices: frozenset[V]
 
 
@@ -231,7 +232,8 @@ def blocks(near: Mapping[V, Sequence[tuple[V, int]]], start: V, wall: V | None =
             parent = stack[-1][0]
             low[parent] = min(low[parent], low[vertex])
             if low[vertex] >= order[parent]:
-                inside = {met.pop()}
+                inside: dict[int, tuple[V, V]] = {}
                 while by not in inside:
-                    inside.add(met.pop())
-                yield Block(parent, frozenset(inside), frozenset(end for edge in inside for end in ends[edge]))
+                    edge = met.pop()
+                    inside[edge] = ends[edge]
+                yield Block(parent, inside, frozenset(chain.from_iterable(inside.values())))

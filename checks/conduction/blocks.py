@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from ..networks import Block, blocks
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
 Name = str
 
@@ -16,7 +16,8 @@ class Cones:
     """For one start, what each vertex's being reached can depend on.
 
     ``near`` gives for each vertex its edges as (other vertex, number of the edge). ``labels`` names what each edge
-    depends on. ``wall`` is a vertex that paths may end at but never pass.
+    depends on. ``wall`` is a vertex that paths may end at but never pass. ``nearer`` are the cones of what lies before
+    the start, where paths begin elsewhere.
     """
 
     def __init__(
@@ -25,11 +26,14 @@ class Cones:
         labels: Sequence[frozenset[Name]],
         start: int,
         wall: int | None = None,
+        nearer: Cones | None = None,
     ) -> None:
         self._labels = labels
         self._start = start
+        self._nearer = nearer
         self._block: dict[int, Block[int]] = {}
-        self._memo: dict[int, frozenset[Name]] = {start: frozenset()}
+        self._memo: dict[int, frozenset[Name]] = {start: nearer.of(start) if nearer else frozenset()}
+        self._but: dict[tuple[int, int], Cones] = {}
         for block in blocks(near, start, wall):
             for member in block.vertices:
                 if member != block.entry:
@@ -53,20 +57,34 @@ class Cones:
             self._memo[nearer] = found
         return found
 
+    def way(self, vertex: int) -> Iterator[Block[int]]:
+        """The blocks between the start and a vertex, the farthest first."""
+        while vertex in self._block:
+            block = self._block[vertex]
+            yield block
+            vertex = block.entry
+        if self._nearer is not None:
+            yield from self._nearer.way(self._start)
+
     def passed(self, vertex: int) -> frozenset[int]:
         """Every vertex on a simple path from the start to a vertex, both included."""
-        found: set[int] = {vertex}
-        while vertex in self._block:
-            block = self._block[vertex]
-            vertex = block.entry
-            found |= block.vertices
-        return frozenset(found)
+        return frozenset({vertex}).union(*(block.vertices for block in self.way(vertex)))
 
-    def passes(self, edge: int, vertex: int) -> bool:
-        """Whether an edge lies on a simple path from the start to a vertex."""
-        while vertex in self._block:
-            block = self._block[vertex]
-            if edge in block.edges:
-                return True
-            vertex = block.entry
-        return False
+    def edges(self, vertex: int) -> frozenset[int]:
+        """Every edge on a simple path from the start to a vertex."""
+        return frozenset().union(*(block.edges for block in self.way(vertex)))
+
+    def but(self, edge: int | None, end: int) -> Cones:
+        """What an end of an edge can be reached by with that edge taken out: only its own block falls apart."""
+        block = self._block.get(end)
+        if edge is None or block is None or edge not in block.edges:
+            return self
+        found = self._but.get((edge, end))
+        if found is None:
+            near: dict[int, list[tuple[int, int]]] = {}
+            for i, (a, b) in block.edges.items():
+                if i != edge:
+                    near.setdefault(a, []).append((b, i))
+                    near.setdefault(b, []).append((a, i))
+            found = self._but[edge, end] = Cones(near, self._labels, block.entry, nearer=self)
+        return found

@@ -42,6 +42,9 @@ TURNING = ("idling", "running")
 JOINED, OPEN = "joined", "open"
 YES, NO = "yes", "no"
 
+Steps = dict[int, list[tuple[int, int]]]
+"""For each net, the nets that a step leads to, and the numbers of the edges that it takes."""
+
 Need = frozenset[str]
 """Names of controls, joints and conditions that an answer can depend on."""
 NOTHING: Need = frozenset()
@@ -116,12 +119,16 @@ class Network:
         self.nets = circuit.nets
         self.edges: tuple[Edge, ...] = self.nets.switched
         self.labels = (*(self._label(e.branch) for e in self.edges), *(NOTHING for _ in self.nets.consumers))
+        self.moved: dict[str, list[int]] = {}
+        """The switched edges that each control, joint or condition moves; nothing moves those of the empty name."""
+        for i in range(len(self.edges)):
+            self.moved.setdefault(next(iter(self.labels[i]), ""), []).append(i)
         self.joints = {branch.key: branch for branch in circuit.branches if not branch.reliable}
         self.conditions = {condition.name: condition for condition in self._conditions()}
         self.variables = {variable.name: variable for variable in self._variables()}
         self.place = {name: i for i, name in enumerate((*self.variables, *self.conditions))}
         self._beside: dict[Graph, dict[Net, list[tuple[Net, int]]]] = {}
-        self._steps: dict[tuple[bool, Graph], dict[Net, list[tuple[Net, int]]]] = {}
+        self._steps: dict[tuple[bool, Graph], Steps] = {}
         self._cones: dict[tuple[Net, Net | None, Graph, frozenset[int]], Cones] = {}
         self._alternators: dict[str, tuple[Source, ...]] = {}
         self._can: dict[Reach, frozenset[Net]] = {}
@@ -276,7 +283,8 @@ class Network:
             if edge.branch.law in ALSO[graph]:
                 yield i
 
-    def _near(self, graph: Graph) -> dict[Net, list[tuple[Net, int]]]:
+    def near(self, graph: Graph) -> dict[Net, list[tuple[Net, int]]]:
+        """For each net, the nets beside it in a graph, by which edge; whichever way current runs."""
         if graph not in self._beside:
             near: dict[Net, list[tuple[Net, int]]] = {}
             for i in self.edges_of(graph):
@@ -286,19 +294,23 @@ class Network:
             self._beside[graph] = near
         return self._beside[graph]
 
-    def steps(self, forward: bool, graph: Graph = "nets") -> dict[Net, list[tuple[Net, int]]]:
+    def steps(self, forward: bool, graph: Graph = "nets") -> Steps:
         """For each net, where current goes from it (or comes to it from), by which edge."""
         key = (forward, graph)
         if key not in self._steps:
-            steps: dict[Net, list[tuple[Net, int]]] = {}
-            for i in self.edges_of(graph):
-                edge = self.wide_edges[i]
-                tail, head = (edge.a, edge.b) if forward else (edge.b, edge.a)
-                steps.setdefault(tail, []).append((head, i))
-                if edge.both:
-                    steps.setdefault(head, []).append((tail, i))
-            self._steps[key] = steps
+            self._steps[key] = self.steps_along(self.edges_of(graph), forward)
         return self._steps[key]
+
+    def steps_along(self, edges: Iterable[int], forward: bool) -> Steps:
+        """The same along some edges only."""
+        steps: Steps = {}
+        for i in edges:
+            edge = self.wide_edges[i]
+            tail, head = (edge.a, edge.b) if forward else (edge.b, edge.a)
+            steps.setdefault(tail, []).append((head, i))
+            if edge.both:
+                steps.setdefault(head, []).append((tail, i))
+        return steps
 
     def can(self, reach: Reach) -> frozenset[Net]:
         """Every net that is reached when all that may close is closed."""
@@ -320,13 +332,11 @@ class Network:
 
     def shut_out(self, given: Given) -> frozenset[int]:
         """The edges that conduct in none of the positions that controls are known to stand in."""
-        allowed = dict(given)
         return frozenset(
             i
-            for i, edge in enumerate(self.edges)
-            if isinstance(guard := edge.branch.guard, InPosition)
-            and guard.control in allowed
-            and not guard.positions & allowed[guard.control]
+            for control, allowed in given
+            for i in self.moved.get(control, ())
+            if isinstance(guard := self.edges[i].branch.guard, InPosition) and not guard.positions & allowed
         )
 
     def cones(
@@ -336,7 +346,7 @@ class Network:
         key = (start, wall, graph, without)
         found = self._cones.get(key)
         if found is None:
-            near = self._near(graph)
+            near = self.near(graph)
             if without:
                 near = {net: [step for step in steps if step[1] not in without] for net, steps in near.items()}
             found = self._cones[key] = Cones(near, self.labels, start, wall)
@@ -493,14 +503,11 @@ class Network:
 
     def past_itself(
         self, branch: Branch, reach: Reach, net: Net, graph: Graph, without: frozenset[int] = frozenset()
-    ) -> frozenset[int]:
-        """The edges that lead nowhere when an element is asked what reaches its end ``net``: those ``without``, and the
-        element itself, since what comes through it does not come to it.
+    ) -> Cones:
+        """The cones in which an element is asked what reaches its end ``net``: without the element itself, since what
+        comes through it does not come to it.
         """
-        own = self._numbers.get(branch.key)
-        if own is None or not self.cones(reach.start, reach.wall, graph, without).passes(own, net):
-            return without
-        return without | {own}
+        return self.cones(reach.start, reach.wall, graph, without).but(self._numbers.get(branch.key), net)
 
     @cached_property
     def _numbers(self) -> dict[str, int]:
@@ -511,7 +518,7 @@ class Network:
         self, branch: Branch, reach: Reach, net: Net, opposite: Reach, graph: Graph, without: frozenset[int]
     ) -> Need | None:
         """What being reached through consumers depends on: paths pass nets that are no rail of the other pole."""
-        cones = self.cones(reach.start, reach.wall, graph, self.past_itself(branch, reach, net, graph, without))
+        cones = self.past_itself(branch, reach, net, graph, without)
         if net not in cones:
             return None
         needs = set(cones.of(net))
@@ -631,10 +638,13 @@ class Network:
         return control is not None and control.free and not control.switches
 
     @cached_property
-    def in_order(self) -> tuple[str, ...]:
-        """The conditions that do not depend on themselves, each after those it depends on."""
+    def in_order(self) -> dict[str, frozenset[str]]:
+        """The conditions that do not depend on themselves, each after those it depends on, with the variables that
+        decide it.
+        """
         plain = [name for name in self.conditions if name not in self.remembers]
-        return tuple(sorted(plain, key=lambda name: (len(self._depth(name)), self.place[name])))
+        plain.sort(key=lambda name: (len(self._depth(name)), self.place[name]))
+        return {name: self.support((name,)) for name in plain}
 
     def _depth(self, name: str) -> frozenset[str]:
         return frozenset(need for need in self._beyond[name] if need in self.conditions)

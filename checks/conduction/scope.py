@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from ...lang.circuit import Branch, Supply
     from ...lang.graphs import Net
     from ...lang.model import Condition as Expression
-    from .network import Condition, Graph, Kind, Network, Origin
+    from .network import Condition, Graph, Kind, Network, Origin, Steps
 
 
 UNIT_KINDS = ("on", "set")
@@ -55,7 +55,8 @@ class Scope(Space):
         self._flows: dict[Reach, dict[Net, Table]] = {}
         self._guards: dict[int, Table] = {}
         self._known: dict[str, Table] = {}
-        self._wide: dict[tuple[Reach, Graph, frozenset[int]], dict[Net, Table]] = {}
+        self._wide: dict[tuple[Reach, Graph], dict[Net, Table]] = {}
+        self._coming: dict[tuple[Net, str, Reach, Graph], Table] = {}
         self._joined: dict[tuple[str, frozenset[Kind]], Table] = {}
         self._active: dict[Origin, Table] = {}
         self._ready = False
@@ -66,20 +67,15 @@ class Scope(Space):
     def _work_out(self) -> None:
         """Put the conditions in one after the other, each once all that it depends on is there."""
         network = self.network
-        waiting: dict[str, list[int]] = {}
         for name in self.bits:
             self._known[name] = self.at(name, YES)
-        for i, edge in enumerate(network.edges):
-            label = network.labels[i]
-            name = next(iter(label), "")
-            if not label or name in self:
-                self._guards[i] = self._guard(edge.branch)
-            elif name in network.conditions:
-                waiting.setdefault(name, []).append(i)
-        for name in network.in_order:
-            if network.support((name,)) <= self.stride.keys():
+        for name in ("", *self.by_name):
+            for i in network.moved.get(name, ()):
+                self._guards[i] = self._guard(network.edges[i].branch)
+        for name, support in network.in_order.items():
+            if support <= self.stride.keys():
                 self._known[name] = self._expression(network.conditions[name])
-                self._open_up(waiting.get(name, ()))
+                self._open_up(network.moved.get(name, ()))
 
     def _open_up(self, edges: Iterable[int]) -> None:
         """Let paths run over edges that have become known, in every flow that was begun before."""
@@ -146,18 +142,18 @@ class Scope(Space):
                         following[other] = following.get(other, 0) | new
             wave = following
 
-    def through_consumers(
-        self, reach: Reach, opposite: Reach, graph: Graph, without: frozenset[int] = frozenset()
-    ) -> dict[Net, Table]:
-        """Where nets are reached when the consumers of a graph conduct too, but for the edges ``without``, in each
-        combination only past nets that are no rail of the other pole.
+    def through_consumers(self, reach: Reach, opposite: Reach, graph: Graph) -> dict[Net, Table]:
+        """Where nets are reached when the consumers of a graph conduct too, in each combination only past nets that are
+        no rail of the other pole.
         """
-        key = (reach, graph, without)
-        if key in self._wide:
-            return self._wide[key]
-        network = self.network
-        steps = network.steps(reach.forward, graph)
-        values = self._wide[key] = {reach.start: self.full}
+        key = (reach, graph)
+        if key not in self._wide:
+            self._wide[key] = self._past_rails(reach, opposite, self.network.steps(reach.forward, graph))
+        return self._wide[key]
+
+    def _past_rails(self, reach: Reach, opposite: Reach, steps: Steps) -> dict[Net, Table]:
+        first = len(self.network.edges)
+        values = {reach.start: self.full}
         wave = dict(values)
         while wave:
             following: dict[Net, Table] = {}
@@ -167,8 +163,8 @@ class Scope(Space):
                 if net != reach.start:
                     come &= come ^ self.reached(opposite, net)
                 for other, i in steps.get(net, ()):
-                    guard = self._guards.get(i) if i < len(network.edges) else self.full
-                    if guard is None or i in without:
+                    guard = self._guards.get(i) if i < first else self.full
+                    if guard is None:
                         continue
                     old = values.get(other, 0)
                     new = come & guard
@@ -349,13 +345,25 @@ class Scope(Space):
         """Where current gets from the + of a source to one end of an element and from the other back to its -, through
         other consumers of a graph too, on no rail of the wrong pole.
         """
-        network = self.network
-        sources, drains = network.feeds(origin), network.returns(origin)
-        past = network.past_itself(branch, sources, enter, graph)
-        table = self.through_consumers(sources, drains, graph, past).get(enter, 0)
-        past = network.past_itself(branch, drains, leave, graph)
-        table &= self.through_consumers(drains, sources, graph, past).get(leave, 0)
+        sources, drains = self.network.feeds(origin), self.network.returns(origin)
+        table = self._comes_to(enter, branch, sources, drains, graph)
+        if table:
+            table &= self._comes_to(leave, branch, drains, sources, graph)
         return table & (table ^ (self.reached(drains, enter) | self.reached(sources, leave)))
+
+    def _comes_to(self, net: Net, branch: Branch, reach: Reach, opposite: Reach, graph: Graph) -> Table:
+        """Where the end ``net`` of an element is reached when the consumers of a graph conduct too, but for itself."""
+        key = (net, branch.key, reach, graph)
+        found = self._coming.get(key)
+        if found is None:
+            network = self.network
+            past = network.past_itself(branch, reach, net, graph)
+            if past is network.cones(reach.start, reach.wall, graph):  # nothing comes through it: as for all
+                values = self.through_consumers(reach, opposite, graph)
+            else:
+                values = self._past_rails(reach, opposite, network.steps_along(past.edges(net), reach.forward))
+            found = self._coming[key] = values.get(net, 0)
+        return found
 
     def joined_through(self, branch: Branch, graph: Graph, kinds: frozenset[Kind] = ANY) -> Table:
         """Where an element is joined to a source when the consumers of a graph conduct too."""

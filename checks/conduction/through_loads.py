@@ -127,11 +127,7 @@ class _Islands:
         self._sides: dict[Net, tuple[Table, Table]] = {}
         self._active = [(origin, scope.active(origin)) for origin in network.origins_of(DIRECT)]
         self._amps: dict[str, float | None] = {}
-        self._near: dict[Net, list[tuple[Net, int]]] = {}
-        for i in network.edges_of("wide"):
-            edge = network.wide_edges[i]
-            self._near.setdefault(edge.a, []).append((edge.b, i))
-            self._near.setdefault(edge.b, []).append((edge.a, i))
+        self._near = network.near("wide")
 
     def _side(self, net: Net) -> tuple[Table, Table]:
         """Where a net is joined to a +, and where to a -, of any source."""
