@@ -55,3 +55,13 @@ def test_a_name_that_cannot_be_a_title(name: str, tmp_path: Path, monkeypatch: p
     with pytest.raises(ValueError, match="such as my-twin"):
         start(name)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_beams_changed_over_are_found_from_the_start(tmp_path: Path) -> None:
+    text = FIRST.read_text(encoding="utf-8")
+    crossed = text.replace("DIP.56b to HEAD.56b", "DIP.56b to HEAD.main").replace("56a to HEAD.56a", "56a to HEAD.56b")
+    crossed = crossed.replace("HEAD.main blue", "HEAD.56a blue")
+    (tmp_path / "bike.loom").write_text(crossed)
+    found = check(read_file(str(tmp_path / "bike.loom")), today=date(2026, 1, 1)).findings
+    assert {finding.rule for finding in found} == {"unmet-expectation"}
+    assert any(f.message.startswith("HEAD.main is expected dead and is live with KEY on and DIP low") for f in found)
