@@ -1,4 +1,4 @@
-"""A thermal flasher outside the lamp load that it works with."""
+"""A flasher outside the lamp load that it works with."""
 
 from __future__ import annotations
 
@@ -22,9 +22,11 @@ TOLERANCE = 0.10
 
 def find(examination: Examination) -> Iterator[Finding]:
     for part in examination.harness.parts.values():
-        if not isinstance(part, Flasher) or part.how != "thermal" or part.watts is None or part.flash is None:
+        if not isinstance(part, Flasher) or part.watts is None or part.flash is None:
             continue
         least, most = part.watts
+        if part.how != "thermal" and least == most:
+            least = 0.0  # one figure on an electronic flasher is the most that it switches
         seen = set()
         for point, where in _turns(examination.operation, part):
             lamps, watts = _load(point, part)
@@ -33,18 +35,22 @@ def find(examination: Examination) -> Iterator[Finding]:
             seen.add(lamps)
             if least * (1.0 - TOLERANCE) <= watts <= most * (1.0 + TOLERANCE):
                 continue
-            marked = f"{least:g} W" if least == most else f"{least:g} to {most:g} W"
+            if watts < least:
+                then = "it flashes slowly or stays lit" if part.how == "thermal" else "it may not flash, or too fast"
+            else:
+                then = "it flashes fast or burns out" if part.how == "thermal" else "what switches in it may burn out"
+            marked = f"{least:g} W" if least == most else f"{least:g} to {most:g} W" if least else f"{most:g} W at most"
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,
-                message=f"{part.name} is made for {marked} and gets {watts:.3g} W from {', '.join(lamps)}: "
-                + ("it flashes slowly or stays lit" if watts < least else "it flashes fast or burns out"),
+                message=f"{part.name} is made for {marked} and gets {watts:.3g} W from {', '.join(lamps)}: {then}",
                 span=part.span,
                 about=(part.name, *dict.fromkeys(key.partition(".")[0] for key in lamps)),
                 combination=where,
                 figures=(Figure("lamp load", watts, "W"), Figure("from", least, "W"), Figure("up to", most, "W")),
                 source="the flasher's own range, 10 % allowed (ours)",
-                remedy="an electronic flasher, which does not mind, or a resistor beside LED lamps",
+                remedy="an electronic flasher made for these lamps"
+                + (", or a resistor beside LED lamps" if watts < least else ""),
             )
 
 
@@ -115,12 +121,14 @@ RULE = Rule(
     name="flasher-load",
     level=Level.WARNING,
     family="behaviour",
-    catches="a thermal flasher whose lamp load in a turn position is outside its range: LEDs",
+    catches="a flasher whose lamp load in a turn position is outside its range: LEDs on a thermal one",
     why="""A thermal flasher is heated by the lamps' own current: with too little of it, as from LED lamps, it stays lit
     or does not flash at all; with too much it flashes fast and wears out. A turn lamp that does not flash is not seen
-    as one.""",
+    as one. An electronic one keeps its rate, but has a range too, or the most that it switches (one figure);
+    without any it is listed as not judged.""",
     source="60 to 120 flashes a minute: UN R48 and R53; the range is the flasher's own marking, 10 % allowed: ours",
-    formula="found where watts of the lamps lit through it < least x 0.9 or > most x 1.1",
+    formula="found where watts of the lamps lit through it < least x 0.9 or > most x 1.1; of one figure alone, both "
+    "on a thermal flasher, the most on any other",
     bad="""
 loom "LED lamps on the old flasher"
 place tray

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Law
 from ...lang.mistake import Note, Span
-from ...lang.model import Connector, Fuse, Source
+from ...lang.model import Connector, Flasher, Fuse, Source
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
@@ -62,6 +62,10 @@ def _left_out(examination: Examination) -> Iterator[Gap]:
             for what, value in (("voltage", part.volts), ("resistance", part.ohms)):
                 if value is None:
                     yield part.name, what, "dead shorts not judged", part.span
+        elif isinstance(part, Flasher) and part.watts is None:
+            yield part.name, "lamp load in W", "whether its lamps are too few or too many not judged", part.span
+        elif isinstance(part, Flasher) and part.how is None and part.watts and part.watts[0] == part.watts[1]:
+            yield part.name, "whether thermal or electronic", "whether its lamps are too few not judged", part.span
     for exposure in examination.protection.exposures.values():
         for limit in exposure.limits:
             if limit.amps is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from checked_text import BENCH, findings
 
 SIDES = """
@@ -57,3 +58,41 @@ def test_two_sides_joined_by_copper_are_found() -> None:
 def test_what_a_pattern_says_of_a_part_is_told_at_the_part() -> None:
     front, _ = findings("lamp-law", SIDES + ONE_DIODE)
     assert (BENCH + SIDES).splitlines()[front.span.line - 1].startswith("load FL")
+
+
+LOADED = """
+flasher FLASH {} at tray {{ flash: 49 49a }}
+switch TURN 5 A at tray {{ off: ; left: 1 L }}
+load FL turn-left at tray {{ turn {}: 1 31 }}
+load RL turn-left at tray {{ turn {}: 1 31 }}
+wire f KEY.2 to FLASH.49 red 1 mm2 0.1 m
+wire a FLASH.49a to TURN.1 grey 1 mm2 0.1 m
+wire l1 TURN.L to FL.1 green 1 mm2 0.1 m
+wire l2 TURN.L to RL.1 green 1 mm2 0.1 m
+mount FL.31 to FRAME
+mount RL.31 to FRAME
+state on {{ KEY on }}
+"""
+
+
+@pytest.mark.parametrize(
+    ("flasher", "lamp", "said"),
+    [
+        ("42 W thermal", "21 W lamp", ""),
+        ("42 W thermal", "3 W led", "is made for 42 W and gets 6 W from FL.turn, RL.turn: it flashes slowly"),
+        ("42 W electronic", "3 W led", ""),  # one figure is the most
+        ("42 W electronic", "35 W lamp", "is made for 42 W at most and gets 70 W"),
+        ("2 W to 42 W electronic", "3 W led", ""),
+        ("20 W to 42 W electronic", "3 W led", "is made for 20 to 42 W and gets 6 W from FL.turn, RL.turn: it may not"),
+        ("20 W to 42 W", "3 W led", "is made for 20 to 42 W and gets 6 W"),
+        ("42 W", "3 W led", ""),
+        ("electronic", "3 W led", ""),
+    ],
+)
+def test_every_flasher_that_says_its_range_is_judged_by_it(flasher: str, lamp: str, said: str) -> None:
+    text = LOADED.format(flasher, lamp, lamp)
+    found = findings("flasher-load", text)
+    assert len(found) == bool(said)
+    assert all(said in f.message for f in found)
+    listed = [f for f in findings("not-judged", text) if "FLASH" in f.about]
+    assert len(listed) == (flasher in ("42 W", "electronic"))
