@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from random_harness import harnesses
 
 from loomwright.checks.dc.elements import UnsolvableError
-from loomwright.checks.dc.operating import Operation
+from loomwright.checks.dc.operating import Operation, Point
 from loomwright.checks.dc.settling import Memory
 from loomwright.checks.faults import aftermath
 from loomwright.checks.faults.aftermath import Aftermath
@@ -37,16 +37,23 @@ def damages(found: Aftermath, protection: Protection) -> list[Damage]:
     return [*opened, *shorts.values()]
 
 
+def solved_plainly(found: Aftermath, damage: Damage) -> Point | str:
+    """The point after a damage, or why there is none."""
+    try:
+        return struck(found.operation, found.point, damage)
+    except UnsolvableError as error:
+        return str(error)
+
+
 def compare(found: Aftermath, all_damages: list[Damage]) -> int:
     """How many were compared: what remembers stands alike, and so do the volts wherever a source still reaches."""
     index = found.network.index
     compared = 0
     for damage, after in zip(all_damages, found.of(all_damages), strict=True):
         about = (found.point.state, sorted(damage.keys), damage.grounded)
-        try:
-            plain = struck(found.operation, found.point, damage)
-        except UnsolvableError as error:
-            assert after.problem == str(error), about
+        plain = solved_plainly(found, damage)
+        if isinstance(plain, str):
+            assert after.problem == plain, about
             continue
         assert after.volts is not None, (about, after.problem)
         differing = {kind: getattr(plain.memory, kind) ^ getattr(after.memory, kind) for kind in KINDS}
