@@ -32,17 +32,22 @@ def key_on(network: Network) -> AllOf:
 
 
 def key_out(network: Network) -> AllOf:
-    """Every key out; where there is none, every switch that a thumb moves at rest."""
-    if found := keys(network):
-        return AllOf(tuple(In(key.control, tuple(p.name for p in key.positions if p.name in KEY_OUT)) for key in found))
+    """Every key out; always, where there is none."""
+    return AllOf(
+        tuple(In(key.control, tuple(p.name for p in key.positions if p.name in KEY_OUT)) for key in keys(network))
+    )
+
+
+def untouched(network: Network) -> tuple[In, ...]:
+    """Every switch that a thumb moves at rest."""
     controls = network.circuit.controls.values()
-    return AllOf(tuple(In(c.name, (c.rest,)) for c in controls if c.name != "engine" and c.sensed is None))
+    return tuple(In(c.name, (c.rest,)) for c in controls if c.name != "engine" and c.sensed is None)
 
 
-def at_rest(network: Network) -> AllOf:
+def at_rest(network: Network) -> tuple[In, ...]:
     """Momentary controls and what is sensed at rest."""
     controls = network.circuit.controls.values()
-    return AllOf(tuple(In(c.name, (c.rest,)) for c in controls if c.momentary or (c.sensed and not c.free)))
+    return tuple(In(c.name, (c.rest,)) for c in controls if c.momentary or (c.sensed and not c.free))
 
 
 def engine(*positions: str) -> In:

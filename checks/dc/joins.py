@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Law, Way
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterable, Iterator
+    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 
     from ...lang.circuit import Branch, Circuit, Supply
     from ...lang.graphs import Net
@@ -201,8 +201,8 @@ class Joins:
         """
         branch = self._flow.network.circuit.by_key[key]
         for supply, plus, enter, leave in self._senses(branch, series=False):
-            to = self._way(plus, enter, supply.minus)
-            back = self._way(leave, supply.minus, plus)
+            to = self._way_from(plus, enter, supply.minus)
+            back = self._way_to(leave, supply.minus, plus)
             if to is not None and back is not None:
                 return tuple((b, self._drop(b, node)) for b, node in (*to, *back))
         return ()
@@ -211,26 +211,75 @@ class Joins:
         other = branch.b if branch.a == node else branch.a
         return self._flow.at(node) - self._flow.at(other)
 
-    def _way(self, start: str, end: str, wall: str) -> list[tuple[Branch, str]] | None:
-        """The shortest way of current between two nodes: each branch with the node at which it is entered."""
-        circuit = self._flow.network.circuit
+    def _way_from(self, start: str, end: str, wall: str) -> list[tuple[Branch, str]] | None:
+        """The shortest way of current between two nodes: each branch with the node at which it is entered.
+
+        Many ends are asked about of one start: all ways from it are found at once.
+        """
+        came = self._ways.get((start, wall))
+        if came is None:
+            came = self._ways[start, wall] = {start: None}
+            queue = deque([start])
+            while queue:
+                node = queue.popleft()
+                if node == wall:
+                    continue
+                for branch, other in self._onward(node):
+                    if other not in came:
+                        came[other] = (branch, node)
+                        queue.append(other)
+        return _followed(came, end) if end in came else None
+
+    def _way_to(self, start: str, end: str, wall: str) -> list[tuple[Branch, str]] | None:
+        """The same where many starts are asked about of one end: only what comes nearer to it is followed."""
+        left = self._left.get((end, wall))
+        if left is None:
+            left = self._left[end, wall] = {end: 0}
+            queue = deque([end])
+            while queue:
+                node = queue.popleft()
+                for _, other in self._onward(node, forward=False):
+                    if other not in left and other != wall:
+                        left[other] = left[node] + 1
+                        queue.append(other)
+        if start not in left:
+            return None
         came: dict[str, tuple[Branch, str] | None] = {start: None}
         queue = deque([start])
         while queue:
             node = queue.popleft()
             if node == end:
-                path = []
-                while (step := came[node]) is not None:
-                    path.append(step)
-                    node = step[1]
-                return path[::-1]
-            if node == wall:
-                continue
-            for branch in circuit.at.get(node, ()):
-                if branch.law.joined is Way.NEVER or not self.conducts(branch):
-                    continue
-                other = branch.b if branch.a == node else branch.a
-                if other not in came and (branch.law.joined is Way.BOTH or branch.a == node):
+                break
+            for branch, other in self._onward(node):
+                if other not in came and left.get(other) == left[node] - 1:
                     came[other] = (branch, node)
                     queue.append(other)
-        return None
+        return _followed(came, end)
+
+    @cached_property
+    def _ways(self) -> dict[tuple[str, str], dict[str, tuple[Branch, str] | None]]:
+        """For each start and wall, the branch by which each node is first come to, and from where."""
+        return {}
+
+    @cached_property
+    def _left(self) -> dict[tuple[str, str], dict[str, int]]:
+        """For each end and wall, how many branches there are from each node to the end."""
+        return {}
+
+    def _onward(self, node: str, *, forward: bool = True) -> Iterator[tuple[Branch, str]]:
+        """The branches by which current goes from a node (or comes to it), and where to (or from)."""
+        for branch in self._flow.network.circuit.at.get(node, ()):
+            if branch.law.joined is Way.NEVER or not self.conducts(branch):
+                continue
+            if branch.law.joined is Way.BOTH or (branch.a == node) is forward:
+                yield branch, branch.b if branch.a == node else branch.a
+
+
+def _followed(came: Mapping[str, tuple[Branch, str] | None], end: str) -> list[tuple[Branch, str]]:
+    """The way to an end out of how each node was come to."""
+    path = []
+    step = came[end]
+    while step is not None:
+        path.append(step)
+        step = came[step[1]]
+    return path[::-1]

@@ -8,7 +8,7 @@ from ...lang.circuit import Law
 from ...lang.model import UnitSupply
 from ..conduction import JoinedInSeries
 from ..conduction.evidence import found
-from ..conduction.keys import at_rest, engine, key_out, keys
+from ..conduction.keys import at_rest, engine, key_out, keys, untouched
 from ..conduction.questions import AllOf
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -18,16 +18,20 @@ from ..rule import Rule
 def find(examination: Examination) -> Iterator[Finding]:
     conduction = examination.conduction
     network = conduction.network
-    starters = {branch.key for branch in examination.protection.armatures} if keys(network) else frozenset()
+    has_key = bool(keys(network))
+    starters = {branch.key for branch in examination.protection.armatures} if has_key else frozenset()
+    off, out, rest = engine("off"), key_out(network), at_rest(network)
+    thumbs = () if has_key else untouched(network)
     for branch in conduction.consumers:
         sleeps = isinstance(branch.item, UnitSupply) and branch.item.asleep is not None
         if examination.harness.parts[branch.part].always or sleeps or branch.law is Law.SENSOR:
             continue
         live = JoinedInSeries(branch.key)
+        # It hangs on few controls. Where the others rest says nothing of it, and they may be any number.
+        scope = conduction.scope(live, off, out)
         # A starter is pressed by whoever passes by; with no key at all its button is all that there is.
-        resting = AllOf((engine("off"),) if branch.key in starters else (engine("off"), at_rest(network)))
-        while_ = AllOf((key_out(network), resting))
-        scope = conduction.scope(live, while_)
+        resting = AllOf((off, *(one for one in (() if branch.key in starters else rest) if one.control in scope)))
+        while_ = AllOf((out, *(one for one in thumbs if one.control in scope), resting))
         among = live.table(scope) & while_.table(scope) & scope.counted
         # What is pressed or turns does not decide here: only what tells this position from another one at rest is told.
         shown = conduction.show(scope, among, anywhere=among | (scope.full ^ resting.table(scope)))

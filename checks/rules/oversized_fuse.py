@@ -12,7 +12,7 @@ from ..protection import Exposure, Limit
 from ..rule import Rule
 from ..tables.ampacity import Ampacity
 from ..tables.fuses import largest_rating_within
-from ..taps import is_short_tap
+from ..taps import Taps
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -31,10 +31,11 @@ def find(examination: Examination) -> Iterator[Finding]:
         if share > protection.profile.fuse_warning_share:
             judged[exposure.conductor.key] = (share, exposure, carries)
     thin = {key: carries.amps or 0.0 for key, (_, _, carries) in judged.items()}
+    taps = Taps(protection, thin)
     worst: dict[str, tuple[float, Exposure, Ampacity]] = {}
     for share, exposure, carries in judged.values():
         wire = exposure.conductor.owner
-        if share > worst.get(wire, (0.0,))[0] and not is_short_tap(protection, thin, exposure):
+        if share > worst.get(wire, (0.0,))[0] and not taps.is_short(exposure):
             worst[wire] = (share, exposure, carries)
     for wire, (share, exposure, carries) in worst.items():
         piece = exposure.conductor.piece

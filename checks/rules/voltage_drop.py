@@ -45,7 +45,8 @@ def find(examination: Examination) -> Iterator[Finding]:
 
 def _finding(examination: Examination, branch: Branch, point: Point, *, starved: bool) -> Finding:
     feed, across = battery_volts(point), abs(point.across(branch.key))
-    losses = [(b, volts) for b, volts in point.joins.losses(branch.key) if volts > 0.0]
+    way = point.joins.losses(branch.key)
+    losses = [(b, volts) for b, volts in way if volts > 0.0]
     lost = sum(volts for _, volts in losses)
     causes = sorted((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: -c[1])
     where = ", ".join(f"{b.key} {volts:.2g} V" for b, volts in causes[:3])
@@ -60,7 +61,7 @@ def _finding(examination: Examination, branch: Branch, point: Point, *, starved:
         span=branch.span,
         about=tuple(dict.fromkeys(owners)),
         state=point.state,
-        path=tuple(b.key for b, _ in point.joins.losses(branch.key)),
+        path=tuple(b.key for b, _ in way),
         figures=(
             Figure("across the load", across, "V"),
             Figure("battery", feed, "V"),
