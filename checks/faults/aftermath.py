@@ -40,10 +40,12 @@ if TYPE_CHECKING:
 NO_CURRENT = 1e-6
 """A conductor that carries no more than this in A can open and nothing follows."""
 
-MOST_NODES = 1500
-MOST_LAWS = 120
+MOST_NODES = 2000
+MOST_LAWS = 300
 """Nodes and laws up to which faults are solved together; beyond, each plainly, from the sound state (measured)."""
 
+MOST_NUMBERS = 4_000_000
+"""Of the small matrices that are held at once: more faults than that go in turns."""
 
 ABOVE = 1.001
 """Times its own volts at which a machine after a fault is solved plainly (ours)."""
@@ -128,12 +130,18 @@ class Aftermath:
             self._set_out(groups, _Case(number, damage, self.point.memory, dict(self._setpoints)))
         while groups:
             cases = groups.pop(next(iter(groups)))
-            for case, after in self._solved(cases):
-                if after is not None:
-                    found[case.number] = after
-                elif case.seen:
-                    self._set_out(groups, case)
+            for first in range(0, len(cases), self._turn):
+                for case, after in self._solved(cases[first : first + self._turn]):
+                    if after is not None:
+                        found[case.number] = after
+                    elif case.seen:
+                        self._set_out(groups, case)
         return [found[i] if i in found else self.plainly(damage) for i, damage in enumerate(damages)]
+
+    @cached_property
+    def _turn(self) -> int:
+        """How many faults go at once."""
+        return max(1, MOST_NUMBERS // max(1, self.point.flow.laws.bank.count**2))
 
     def plainly(self, damage: Damage) -> After:
         """The state after one damage, solved from the harness without what is damaged."""
