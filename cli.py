@@ -81,6 +81,42 @@ def _rule_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -
     return [CompletionItem(rule.name) for rule in catalogue() if rule.name.startswith(incomplete)]
 
 
+def _state_names(ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Names of the states of FILE, for shells that complete a command line."""
+    from click.shell_completion import CompletionItem
+
+    harness = _harness_so_far(ctx)
+    return [CompletionItem(name) for name in (harness.states if harness else ()) if name.startswith(incomplete)]
+
+
+def _seen_words(ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Things that can be dead, dim or live in FILE, for shells that complete a command line."""
+    from click.shell_completion import CompletionItem
+
+    from .checks.faults.observing import STANDINGS
+    from .lang.circuit import build_circuit
+
+    harness = _harness_so_far(ctx)
+    consumers = [branch for branch in build_circuit(harness).branches if branch.law.consumes] if harness else []
+    things = dict.fromkeys((*(branch.part for branch in consumers), *(branch.key for branch in consumers)))
+    said = (f"{thing} {word}" for thing in things for word in STANDINGS)
+    return [CompletionItem(each) for each in said if each.startswith(incomplete)]
+
+
+def _harness_so_far(ctx: click.Context) -> Harness | None:
+    """The harness of a command line that is still being typed; ``None`` where there is no FILE that can be read."""
+    from .lang.reading import UnreadableError, read_file
+
+    # While an option waits for its value, click has not told the arguments from the rest yet.
+    file = ctx.params.get("file") or next(iter(ctx.args), None)
+    if file is None or file == STANDARD_INPUT:
+        return None
+    try:
+        return read_file(file).harness
+    except UnreadableError:
+        return None
+
+
 class _Commands(click.Group):
     """Sees to it that "found something" and "could not run" never look alike, however a command ends."""
 
@@ -878,52 +914,68 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
 
 @main.command()
 @click.argument("file", metavar="FILE", shell_complete=_file_names)
-@click.option("--state", "name", metavar="STATE", required=True, help="The state that the machine is in.")
+@click.option(
+    "--state",
+    "name",
+    metavar="STATE",
+    required=True,
+    shell_complete=_state_names,
+    help="The state that the machine is in.",
+)
 @click.option(
     "--seen",
-    metavar="'THING WORD, ...'",
+    metavar="'THING WORD'",
+    multiple=True,
     required=True,
-    help="What is seen there: a load or part, and dead, dim or live.",
+    shell_complete=_seen_words,
+    help="What is seen there, a thing and dead, dim or live, or what is measured, as shown below; may be repeated, "
+    "or several with commas between.",
 )
 @click.option("--format", "format_", type=click.Choice(["text", "json"]), default="text", help="What to write.")
 @click.option("--stdin-filename", metavar="NAME", help="What to call the harness that FILE - reads.")
-def suspect(file: str, name: str, seen: str, format_: str, stdin_filename: str | None) -> None:
-    """Go from what is seen to what may have failed.
+def suspect(file: str, name: str, seen: tuple[str, ...], format_: str, stdin_filename: str | None) -> None:
+    """Go from what is seen to what may have failed, and to the next measurement.
 
-    Lists the single open conductors, contacts, fuses and loads that would do what is seen, the likeliest first, and the
-    one measurement that tells most of them apart.
+    Ranks the single faults (an open conductor, contact, fuse or load, a bad joint) by how well they explain what was
+    seen and read, each with its reasons, those in series together; then says where to put the two leads of the meter,
+    and what it shows with each of them. Ask again with that reading, until one place is left.
+
+    \b
+    What can be seen, and read in V or mV:
+      "HORN dead"                     a part or an element: dead, dim or live
+      "HEAD.dip 9.1 V at 56b"         from a terminal to the battery's ground pole
+      "9.1 V at HEAD.56b"             the same
+      "9.1 V across HEAD.dip"         between the two ends of an element, a fuse, a wire, a contact
+      "0.4 V from HEAD.31 to FRAME"   red lead, black lead
 
     \b
     Examples:
       loomwright suspect bike.loom --state braking --seen "REAR.stop dead, REAR.tail live"
+      loomwright suspect bike.loom --state braking --seen "REAR.stop dead" --seen "0.0 V at C-TAIL.1s"
 
     Exits 1 when the text has mistakes, 2 when the file cannot be read or the question means nothing.
     """
     from .checks.dc.elements import UnsolvableError
     from .checks.dc.operating import Operation
-    from .checks.faults.suspects import Detective, Seen, UnknownThingError
+    from .checks.faults.observing import ObservationError, UnknownThingError, observations
+    from .checks.faults.suspects import Detective
     from .checks.faults.sweep import Sweep
     from .lang.circuit import build_circuit
-    from .render.faults_report import inquiry_json, inquiry_text
+    from .render.inquiry_report import inquiry_json, inquiry_text
 
     harness = _sound(file, stdin_filename)
     _states(harness, file, (name,))
-    observations = []
-    for words in seen.split(","):
-        match words.split():
-            case [thing, ("dead" | "dim" | "live") as word]:
-                observations.append(Seen(thing, word))
-            case _:
-                raise click.UsageError(
-                    f"--seen takes a thing and dead, dim or live, such as 'HORN dead', not {words.strip()!r}"
-                )
     try:
-        inquiry = Detective(Sweep(Operation(build_circuit(harness))), name).inquire(observations)
+        detective = Detective(Sweep(Operation(build_circuit(harness))), name)
+        inquiry = detective.inquire([each for text in seen for each in observations(text, detective.places)])
     except UnsolvableError as error:
         raise _Cannot(f"{file}: state {name} has no numbers: {error}") from None
+    except ObservationError as error:
+        raise click.UsageError(f"--seen: {error}") from None
     except UnknownThingError as unknown:
-        raise _no_such(f"load or part of {file} that can be dead or live", unknown.name, unknown.known) from None
-    click.echo(inquiry_json(inquiry, name) if format_ == "json" else inquiry_text(inquiry, name), nl=False)
+        raise _no_such(f"{unknown.what} in {file}", unknown.name, unknown.known) from None
+    text = inquiry_json(inquiry, name) if format_ == "json" else inquiry_text(inquiry, harness, name)
+    click.echo(text, nl=False)
 
 
 def _states(harness: Harness, file: str, names: tuple[str, ...]) -> tuple[str, ...]:

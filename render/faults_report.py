@@ -1,20 +1,16 @@
-"""Single faults and suspects as text and as JSON."""
+"""Single faults as text and as JSON."""
 
 from __future__ import annotations
 
 import json
 import textwrap
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from ..checks.faults.effects import Effect
-    from ..checks.faults.suspects import Inquiry
     from ..checks.faults.sweep import Report
     from ..lang.model import Harness
-
-MANY = 12
-"""Of so many suspects that one cannot tell apart the rest is counted and not named."""
 
 
 def faults_text(reports: Sequence[Report], harness: Harness, states: Sequence[str], *, width: int = 100) -> str:
@@ -84,93 +80,8 @@ def faults_json(reports: Iterable[Report]) -> str:
     return json.dumps({"version": 1, "failure_modes": found}, indent=2, ensure_ascii=False) + "\n"
 
 
-def inquiry_text(inquiry: Inquiry, state: str, *, width: int = 100) -> str:
-    """The suspects, the likeliest first, and what to measure next; ends in a line feed."""
-    lines: list[str] = []
-    if inquiry.sound:
-        lines.append(f"In {state} the harness does all this without any fault.")
-    if not inquiry.suspects:
-        lines.append(
-            f"No single open conductor, contact, fuse or load explains what is seen in {state}: "
-            "look for two faults, a short, or an observation that is not so."
-        )
-        return "\n".join(_each(lines, width)) + "\n"
-    count = len(inquiry.suspects)
-    if inquiry.partial:
-        lines.append(f"Nothing single explains all of it; {_counted(count, 'suspect')} for most of it, the best first:")
-    else:
-        lines.append(f"{_counted(count, 'suspect')}, the likeliest first:")
-    text = _each(lines, width)
-    for suspect in inquiry.suspects:
-        also = f" (would also make {_listed(suspect.also)})" if suspect.also else ""
-        against = f" (speaks against it: {_listed(suspect.against)})" if suspect.against else ""
-        text += _wrapped(f"{suspect.fault}{also}{against}", width, "  ", "      ")
-    text.append("")
-    if inquiry.next is None:
-        text += _wrapped(
-            "No reading at a terminal tells them apart: look at each, or try another state.", width, "", ""
-        )
-    else:
-        measured = inquiry.next
-        text += _wrapped(f"Measure next: volts at {measured.node} (black lead on {measured.ground})", width, "", "")
-        for reading in measured.readings:
-            names = [str(fault) for fault in reading.suspects]
-            more = f" and {len(names) - MANY} more" if len(names) > MANY else ""
-            text += _wrapped(
-                f"{_volts(reading.least, reading.most)}: {', '.join(names[:MANY])}{more}", width, "  ", "      "
-            )
-    return "\n".join(text) + "\n"
-
-
-def inquiry_json(inquiry: Inquiry, state: str) -> str:
-    """The same as JSON."""
-    measured = inquiry.next
-    found: dict[str, Any] = {
-        "version": 1,
-        "state": state,
-        "sound": inquiry.sound,
-        "partial": inquiry.partial,
-        "suspects": [
-            {"branch": s.fault.key, "mode": s.fault.mode, "also": list(s.also), "against": list(s.against)}
-            for s in inquiry.suspects
-        ],
-        "measure": None
-        if measured is None
-        else {
-            "red": measured.node,
-            "black": measured.ground,
-            "readings": [
-                {
-                    "least": _rounded(r.least),
-                    "most": _rounded(r.most),
-                    "suspects": [{"branch": f.key, "mode": f.mode} for f in r.suspects],
-                }
-                for r in measured.readings
-            ],
-        },
-    }
-    return json.dumps(found, indent=2, ensure_ascii=False) + "\n"
-
-
-def _rounded(volts: float) -> float:
-    return round(volts, 3) + 0.0
-
-
-def _volts(least: float, most: float) -> str:
-    low, high = f"{least + 0.0:.1f}".replace("-0.0", "0.0"), f"{most + 0.0:.1f}".replace("-0.0", "0.0")
-    return f"{low} V" if low == high else f"{low} to {high} V"
-
-
 def _listed(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else "no state"
-
-
-def _counted(count: int, thing: str) -> str:
-    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
-
-
-def _each(lines: Iterable[str], width: int) -> list[str]:
-    return [piece for line in lines for piece in _wrapped(line, width, "", "")]
 
 
 def _wrapped(text: str, width: int, first: str, others: str) -> list[str]:

@@ -1,92 +1,161 @@
-"""From what is seen to what may have failed, and the one measurement that tells most of the suspects apart."""
+"""From what is seen and measured to what may have failed, the best explanation first, and why.
+
+Every single fault that the sweep knows is a suspect: what opens, and each load. One that does not explain everything by
+being open is tried as a bad joint as well: with some ohms too many in one branch the volts of all nodes lie on the
+line between those of the sound harness and those with the branch open (exactly so in a circuit of resistances, nearly
+so in this one), and the place on that line is chosen that agrees best with what was seen.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit import Law
-from ...lang.model import Connector
 from .effects import WORDS, Elements
-from .modes import LIKELIHOOD, Fault
-from .sweep import Outcome, Sweep
+from .measuring import Measurement, Ohms, Pair, Showing, alternating, next_measurement, ohms, pairs
+from .modes import CAN_OPEN, LIKELIHOOD, Fault
+from .observing import Observation, ObservationError, Places, Read, Seen, UnknownThingError, places
+from .reasons import Reasons
+from .tolerance import FLOOR, SHARE, tolerance
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
     from ..dc.operating import Point
+    from .sweep import Outcome, Sweep
 
     Floats = NDArray[np.float64]
 
-APART = 1.0
-"""V by which two readings must differ for a meter on a bench lead to tell them apart (ours)."""
+__all__ = ["Chain", "Detective", "Inquiry", "ObservationError", "Read", "Seen", "Suspect", "UnknownThingError"]
 
 ELEMENT_LIKELIHOOD = 6
 """The load itself is the first suspect of what it does not do (ours): bulbs burn out oftener than wires break."""
 
+UNSAID = 0.5
+"""How much less likely a fault becomes for each part that it would change as well and nobody spoke of (ours): half of
+what changes goes unnoticed by somebody who looks at one thing.
+"""
+
+WORD_FITS = (1.0, 0.2, 0.02)
+"""How well a standing agrees with one that is the same, the next, or the one after (ours): a dim lamp is easily called
+dead in the sun; a dead one is not called live.
+"""
+
+AGREES = 0.5
+"""How well something must fit to be called explained: a reading just a tolerance away does."""
+
+RIVALS = 0.1
+"""Where nothing explains everything, what fits so much worse than the best is left out (ours)."""
+
+BAD_JOINT = 0.5
+"""How often a joint goes bad without opening, against opening (ours): as a second thought, not as the first."""
+
+STEPS = 39
+"""So many places are tried between open and sound: a fortieth of the system's volts apart, within every tolerance."""
+
+BAD = (Law.WIRE, Law.WAY, Law.MOUNT, Law.FUSE, Law.CONTACT, Law.METER)
+"""What corrodes, works loose or burns and still conducts: copper, and metal pressed on metal."""
+
+Mode = Literal["open", "high resistance"]
+
 
 @dataclass(frozen=True, slots=True)
-class Seen:
-    """Something observed: a part or an element that is dead, dim or live."""
+class Reason:
+    """What a suspect says of one observation; ``explains``: they agree."""
 
-    thing: str
-    word: str
+    observation: Observation
+    explains: bool
+    words: str
 
 
 @dataclass(frozen=True, slots=True)
 class Suspect:
-    """A fault with what speaks for it: ``fits`` of the observations agree, ``against`` names those that do not.
-
-    ``also`` names the parts that it would change besides, and nobody said so: the fewer, the likelier.
-    """
+    """One fault. ``weight``: its share of what speaks for all suspects together, 0 to 1."""
 
     fault: Fault
-    fits: int
-    against: tuple[str, ...]
+    mode: str
+    weight: float
+
+    def __str__(self) -> str:
+        return f"{self.fault.key} {self.mode}"
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """Suspects in series that do the same, from the feed to the ground; most often one. ``reasons``: one for each
+    observation.
+
+    ``also``: what it would change besides, and nobody spoke of.
+    """
+
+    suspects: tuple[Suspect, ...]
+    reasons: tuple[Reason, ...]
     also: tuple[str, ...]
-    likelihood: int
 
+    @property
+    def mode(self) -> str:
+        return self.suspects[0].mode
 
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """What a meter would show at the measured terminal, from ``least`` to ``most`` V, if it is one of ``suspects``."""
+    @property
+    def likeliest(self) -> float:
+        """The weight of the likeliest of them."""
+        return max(suspect.weight for suspect in self.suspects)
 
-    least: float
-    most: float
-    suspects: tuple[Fault, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Measurement:
-    """Volts between ``node`` (red lead) and ``ground`` (black lead), and what each reading means."""
-
-    node: str
-    ground: str
-    readings: tuple[Reading, ...]
+    @property
+    def weight(self) -> float:
+        return sum(suspect.weight for suspect in self.suspects)
 
 
 @dataclass(frozen=True, slots=True)
 class Inquiry:
-    """What was found. ``sound``: the harness without any fault does what was seen. ``suspects``: the best first; none
-    fits all observations where ``partial``. ``next`` is ``None`` where no reading tells them apart.
+    """What was found. ``sound``: the harness without any fault shows all that was seen, and nothing is suspected.
+
+    ``chains``: the likeliest first; none explains all observations where ``partial``. ``next`` is ``None`` where no
+    volts tell the suspects apart; ``ohms`` then has what may, with the battery out. ``unsolved``: faults that could not
+    be worked out and so were not weighed.
     """
 
+    observations: tuple[Observation, ...]
     sound: bool
-    suspects: tuple[Suspect, ...]
+    chains: tuple[Chain, ...]
     partial: bool
     next: Measurement | None
+    ohms: tuple[Ohms, ...] = ()
+    unsolved: tuple[str, ...] = ()
+
+    @property
+    def suspects(self) -> tuple[Suspect, ...]:
+        """All of them, chain by chain."""
+        return tuple(suspect for chain in self.chains for suspect in chain.suspects)
 
 
-class UnknownThingError(LookupError):
-    """An observation of something that is no part or element with a standing; ``known`` are those that are."""
+@dataclass(frozen=True, slots=True)
+class _Hypothesis:
+    """A fault in one mode, and what it would show: volts of all nodes from ``low`` to ``high`` (the same where it is
+    open), how things stand, how well each observation fits.
+    """
 
-    def __init__(self, name: str, known: tuple[str, ...]) -> None:
-        super().__init__(f"nothing that can be seen dead or live is named {name!r}")
-        self.name = name
-        self.known = known
+    fault: Fault
+    mode: Mode
+    low: Floats = field(repr=False)
+    high: Floats = field(repr=False)
+    words: Mapping[str, str] = field(repr=False)
+    fits: tuple[float, ...]
+
+    @property
+    def likeness(self) -> float:
+        product = 1.0
+        for fit in self.fits:
+            product *= fit
+        return product
+
+    @property
+    def explains(self) -> tuple[bool, ...]:
+        return tuple(fit >= AGREES for fit in self.fits)
 
 
 class Detective:
@@ -97,38 +166,81 @@ class Detective:
         self._state = state
         self.point: Point = sweep.operation.state(state)
         self._elements = Elements(self.point)
+        self._nominal = self.point.circuit.harness.volts
 
-    @property
-    def things(self) -> tuple[str, ...]:
-        """What can be observed: parts with a consumer, and their elements."""
+    @cached_property
+    def places(self) -> Places:
+        """What can be seen, parts with a consumer and their elements, and where can be measured."""
         keys = [b.key for b in self._elements.branches]
         parts = [b.part for b in self._elements.branches]
-        return tuple(dict.fromkeys((*parts, *keys)))
+        return places(self.point.circuit, dict.fromkeys((*parts, *keys)))
 
-    def inquire(self, seen: Sequence[Seen]) -> Inquiry:
-        """What may have failed. Raises ``UnknownThingError``."""
+    def inquire(self, seen: Sequence[Observation]) -> Inquiry:
+        """What may have failed. Raises ``UnknownThingError``, and ``ObservationError`` for what cannot be."""
+        seen = tuple(dict.fromkeys(seen))
         for each in seen:
-            if each.thing not in self.things:
-                raise UnknownThingError(each.thing, self.things)
-        said = {s.thing.partition(".")[0] for s in seen}
-        ranked = []
-        for outcome in self._outcomes.values():
-            if outcome.shares is None:
-                continue
-            words = self._words(outcome.shares)
-            against = tuple(f"{s.thing} {words[s.thing]}" for s in seen if words[s.thing] != s.word)
-            also = tuple(
-                f"{part} {words[part]}" for part in self._parts if words[part] != self._sound[part] and part not in said
+            self._check(each)
+        sound = self._weighed(Fault(""), self._sound_volts, self._sound_shares, self._sound, seen)
+        unsolved = tuple(str(o.fault) for o in self._outcomes.values() if o.volts is None)
+        if all(sound.explains):
+            return Inquiry(seen, True, (), False, None, (), unsolved)
+        found = [h for outcome in self._outcomes.values() for h in self._hypotheses(outcome, seen)]
+        chosen = [h for h in found if all(h.explains)]
+        partial = not chosen
+        if partial:
+            best = max((h.likeness for h in found), default=0.0)
+            chosen = [h for h in found if h.likeness > max(sound.likeness, best * RIVALS)]
+        weights = self._weights(chosen, seen)
+        showings = [Showing(h.fault, h.mode, h.low, h.high, w) for h, w in zip(chosen, weights, strict=True)]
+        chains = self._chains(chosen, weights, seen)
+        measured = next_measurement(self.point, self._pairs, showings)
+        return Inquiry(
+            seen,
+            False,
+            chains,
+            partial and bool(chosen),
+            measured,
+            ohms(self.point, [s.fault for c in chains for s in c.suspects]) if measured is None and chosen[1:] else (),
+            unsolved,
+        )
+
+    # --- what cannot be ----------------------------------------------------------------------------------------------
+    def _check(self, each: Observation) -> None:
+        if isinstance(each, Seen):
+            if each.thing not in self.places.things:
+                raise UnknownThingError(each.thing, self.places.things)
+            if any(each.thing in (key, key.partition(".")[0]) for key in self._sweep.operation.alternating):
+                raise ObservationError(f"{each.thing} runs on alternating current, which is not solved")
+            return
+        for node in (each.red, each.black):
+            if node in self._alternating:
+                raise ObservationError(f"{each}: there is alternating current at {node}, which is not solved")
+        index = self.point.flow.network.index
+        least = float((self._volts[:, index[each.red]] - self._volts[:, index[each.black]]).min())
+        lowest, highest = float(self._volts.min()), float(self._volts.max())
+        most = highest if each.black == self.places.ground else highest - lowest
+        if each.red == self.places.ground:
+            most = -lowest
+        if each.either_way:
+            least = 0.0
+        if each.volts < least - tolerance(least, self._nominal):
+            raise ObservationError(
+                f"{each} is below zero, and no single fault gives that there: are the leads the right way round, red "
+                f"on {each.red} and black on {each.black}?"
             )
-            fits = len(seen) - len(against)
-            ranked.append(Suspect(outcome.fault, fits, against, also, self._likelihood(outcome.fault)))
-        sound = all(self._sound[s.thing] == s.word for s in seen)
-        best = max((s.fits for s in ranked), default=0)
-        order = {branch.key: i for i, branch in enumerate(self.point.circuit.branches)}
-        unchanged = sum(self._sound[s.thing] == s.word for s in seen)
-        chosen = [s for s in ranked if s.fits == best and best > unchanged]
-        chosen.sort(key=lambda s: (len(s.also), -s.likelihood, order[s.fault.key]))
-        return Inquiry(sound, tuple(chosen), best < len(seen), self._next([s.fault for s in chosen]))
+        if each.volts > most + tolerance(most, self._nominal):
+            raise ObservationError(
+                f"{each} is more than there is in {self._state}, {most:.1f} V at most with any one fault: is the meter "
+                "set to DC volts, and the unit right?"
+            )
+
+    @cached_property
+    def _alternating(self) -> frozenset[str]:
+        return alternating(self.point, self._sweep.operation.alternating)
+
+    @cached_property
+    def _pairs(self) -> tuple[Pair, ...]:
+        return tuple(pairs(self.point, self.places, self._alternating))
 
     # --- what each fault would show ----------------------------------------------------------------------------------
     @cached_property
@@ -141,12 +253,42 @@ class Detective:
         return found
 
     @cached_property
+    def _volts(self) -> Floats:
+        """Of every fault and of none: (faults + 1, nodes)."""
+        import numpy as np
+
+        return np.array([self._sound_volts, *(o.volts for o in self._outcomes.values() if o.volts is not None)])
+
+    @cached_property
+    def _sound_volts(self) -> Floats:
+        return self.point.flow.volts
+
+    @cached_property
+    def _sound_shares(self) -> Floats:
+        import numpy as np
+
+        return np.asarray(self._elements.at(self.point)[0])
+
+    @cached_property
     def _parts(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys(b.part for b in self._elements.branches))
 
     @cached_property
+    def _words_of(self) -> Mapping[str, Mapping[str, str]]:
+        """How everything stands with each fault, by branch key."""
+        return {key: self._words(o.shares) for key, o in self._outcomes.items() if o.shares is not None}
+
+    @cached_property
+    def _inside(self) -> Mapping[str, list[int]]:
+        """The places of the elements of everything that can be seen."""
+        found: dict[str, list[int]] = {branch.key: [i] for i, branch in enumerate(self._elements.branches)}
+        for part in self._parts:
+            found.setdefault(part, [i for i, b in enumerate(self._elements.branches) if b.part == part])
+        return found
+
+    @cached_property
     def _sound(self) -> Mapping[str, str]:
-        return self._words(self._elements.at(self.point)[0])
+        return self._words(self._sound_shares)
 
     def _words(self, shares: Floats) -> dict[str, str]:
         """How every part and element stands: a part is live when one of its elements is, dead when all are."""
@@ -157,62 +299,235 @@ class Detective:
             found[branch.key] = WORDS[code]
             parts.setdefault(branch.part, []).append(int(code))
         for part, inside in parts.items():
-            found.setdefault(part, WORDS[2] if 2 in inside else WORDS[0] if not any(inside) else WORDS[1])
+            found.setdefault(part, WORDS[max(inside)])
         return found
 
-    def _likelihood(self, fault: Fault) -> int:
-        law = self.point.circuit.by_key[fault.key].law
-        return LIKELIHOOD.get(law, ELEMENT_LIKELIHOOD if law.consumes else 1)
+    def _hypotheses(self, outcome: Outcome, seen: tuple[Observation, ...]) -> Iterator[_Hypothesis]:
+        """A fault as an open one, or as a bad joint where that explains more."""
+        if outcome.volts is None or outcome.shares is None:
+            return
+        words = self._words_of[outcome.fault.key]
+        opened = self._weighed(outcome.fault, outcome.volts, outcome.shares, words, seen)
+        bad = None if all(opened.explains) else self._bad_joint(outcome, seen)
+        if bad is not None and (sum(bad.explains), bad.likeness) > (sum(opened.explains), opened.likeness):
+            yield bad
+        else:
+            yield opened
 
-    # --- what to measure next ----------------------------------------------------------------------------------------
-    def _next(self, faults: Sequence[Fault]) -> Measurement | None:
-        """The terminal whose volts leave fewest suspects on average; of several the one that is reached most easily."""
-        known = [(f, self._outcomes[f.key].volts) for f in faults]
-        volts = [(f, v) for f, v in known if v is not None]
-        if len(volts) < 2:
+    def _bad_joint(self, outcome: Outcome, seen: tuple[Observation, ...]) -> _Hypothesis | None:
+        """A branch with some ohms too many, as many as agree best with what was seen; the volts of all that agree
+        about as well.
+        """
+        import numpy as np
+
+        branch = self.point.circuit.by_key.get(outcome.fault.key)
+        if branch is None or branch.law not in BAD or outcome.volts is None or outcome.shares is None:
             return None
-        weights = {f: float(self._likelihood(f)) for f, _ in volts}
-        best: tuple[tuple[float, int, int], str, list[list[tuple[float, Fault]]]] | None = None
-        for i, node in enumerate(self.point.flow.network.nodes):
-            if "." not in node:
-                continue  # a splice under tape, the inside of a machine
-            groups = _apart(sorted(((float(v[i]), f) for f, v in volts), key=lambda pair: pair[0]))
-            if len(groups) < 2:
-                continue
-            total = sum(weights.values())
-            left = sum(sum(weights[f] for _, f in group) ** 2 for group in groups) / total
-            rank = (round(left, 6), self._reach(node), i)
-            if best is None or rank < best[0]:
-                best = (rank, node, groups)
-        if best is None:
+        if outcome.fault.mode != "open" or not np.any(np.abs(outcome.volts - self._sound_volts) > 0.01 * self._nominal):
             return None
-        readings = tuple(
-            Reading(group[0][0], group[-1][0], tuple(f for f in faults if any(f == g for _, g in group)))
-            for group in best[2]
+        part = np.arange(1, STEPS + 1)[:, None] / (STEPS + 1)
+        volts = outcome.volts + part * (self._sound_volts - outcome.volts)
+        shares = outcome.shares + part * (self._sound_shares - outcome.shares)
+        fits = self._fits(seen, volts, self._elements.words(shares))
+        explained, likeness = (fits >= AGREES).sum(axis=1), fits.prod(axis=1)
+        tops = np.flatnonzero(
+            (explained == explained.max()) & (likeness >= likeness[explained == explained.max()].max())
         )
-        return Measurement(best[1], self._ground, readings)
+        best = tops[len(tops) // 2]
+        alike = np.flatnonzero(
+            ((fits >= AGREES) == (fits[best] >= AGREES)).all(axis=1) & (likeness >= AGREES * likeness[best])
+        )
+        return _Hypothesis(
+            outcome.fault,
+            "high resistance",
+            volts[alike[0]],
+            volts[alike[-1]],
+            self._words(shares[best]),
+            tuple(fits[best].tolist()),
+        )
+
+    def _weighed(
+        self, fault: Fault, volts: Floats, shares: Floats, words: Mapping[str, str], seen: tuple[Observation, ...]
+    ) -> _Hypothesis:
+        """A fault as the sweep has it."""
+        fits = self._fits(seen, volts[None, :], self._elements.words(shares[None, :]))[0]
+        return _Hypothesis(fault, "open", volts, volts, words, tuple(fits.tolist()))
+
+    def _fits(self, seen: tuple[Observation, ...], volts: Floats, codes: NDArray[np.intp]) -> Floats:
+        """How well each observation agrees with what is predicted, 0 to 1: half where a reading is a tolerance off.
+
+        Nothing ever fits not at all: one reading that was taken in the wrong place does not acquit. ``volts``:
+        (cases, nodes); ``codes``: (cases, elements), as ``Elements.words`` has them; the result: (cases, observations).
+        """
+        import numpy as np
+
+        found = np.empty((volts.shape[0], len(seen)))
+        for i, each in enumerate(seen):
+            if isinstance(each, Seen):
+                inside = codes[:, self._inside[each.thing]]
+                stands = inside.max(axis=1)  # a part is as live as the liveliest thing in it
+                found[:, i] = np.array(WORD_FITS)[np.abs(stands - WORDS.index(each.word))]
+            else:
+                predicted = self._predicted(each, volts)
+                allowed = FLOOR * self._nominal + SHARE * np.abs(predicted)
+                found[:, i] = 1.0 / (1.0 + ((predicted - each.volts) / allowed) ** 2)
+        return found
+
+    def _predicted(self, each: Read, volts: Floats) -> Floats:
+        """V that a meter would show, in each case: volts of the nodes in the last axis."""
+        import numpy as np
+
+        index = self.point.flow.network.index
+        value = volts[..., index[each.red]] - volts[..., index[each.black]]
+        return np.abs(value) if each.either_way else np.asarray(value)
+
+    # --- how likely, and why -----------------------------------------------------------------------------------------
+    def _weights(self, chosen: Sequence[_Hypothesis], seen: tuple[Observation, ...]) -> list[float]:
+        """What speaks for each, as shares of 1: how often it fails, how well it fits, how much it leaves unsaid."""
+        raw = [self._likelihood(h) * h.likeness * UNSAID ** len(self._unsaid(h, seen)) for h in chosen]
+        total = sum(raw)
+        return [weight / total for weight in raw]
+
+    def _likelihood(self, hypothesis: _Hypothesis) -> float:
+        law = self.point.circuit.by_key[hypothesis.fault.key].law
+        often = LIKELIHOOD.get(law, ELEMENT_LIKELIHOOD if law.consumes else 1)
+        return often * (BAD_JOINT if hypothesis.mode == "high resistance" else 1.0)
+
+    def _unsaid(self, hypothesis: _Hypothesis, seen: tuple[Observation, ...]) -> list[str]:
+        """The parts that would stand otherwise and of which nobody spoke."""
+        said = {each.thing.partition(".")[0] for each in seen if isinstance(each, Seen)}
+        said |= {thing for each in seen if isinstance(each, Seen) for thing in self._owner(each.thing)}
+        words = hypothesis.words
+        return [part for part in self._parts if words[part] != self._sound[part] and part not in said]
+
+    def _unseen(self, hypothesis: _Hypothesis) -> Iterator[str]:
+        """What it does besides that is no standing: to the charge of a battery."""
+        if hypothesis.mode == "open":
+            for effect in self._outcomes[hypothesis.fault.key].effects:
+                if effect.thing not in self._sound:
+                    yield effect.words()
+
+    def _owner(self, thing: str) -> tuple[str, ...]:
+        return tuple(b.part for b in self._elements.branches if b.key == thing)
+
+    def _chains(
+        self, chosen: Sequence[_Hypothesis], weights: Sequence[float], seen: tuple[Observation, ...]
+    ) -> tuple[Chain, ...]:
+        """Suspects in series that show the same, together; the chain with the likeliest of all first.
+
+        Not the chain with most in it: what is looked at first is one thing.
+        """
+        groups: dict[tuple[object, ...], list[tuple[_Hypothesis, Suspect]]] = {}
+        for hypothesis, weight in zip(chosen, weights, strict=True):
+            key = hypothesis.fault.key
+            look = (
+                self._series.get(key, key),
+                hypothesis.fault.mode,
+                hypothesis.mode,
+                hypothesis.explains,
+                tuple(hypothesis.words.items()),
+            )
+            suspect = Suspect(hypothesis.fault, _mode(hypothesis), weight)
+            groups.setdefault(look, []).append((hypothesis, suspect))
+        order = {branch.key: i for i, branch in enumerate(self.point.circuit.branches)}
+        found = []
+        for group in groups.values():
+            group.sort(key=lambda pair: self._height(pair[1].fault.key), reverse=True)
+            first = group[0][0]
+            keys = [suspect.fault.key for _, suspect in group]
+            reasons = tuple(
+                self._reason(each, fit >= AGREES, first, keys) for each, fit in zip(seen, first.fits, strict=True)
+            )
+            also = tuple(f"{part} {first.words[part]}" for part in self._unsaid(first, seen))
+            found.append(Chain(tuple(s for _, s in group), reasons, (*also, *self._unseen(first))))
+        return tuple(sorted(found, key=lambda c: (-round(c.likeliest, 9), order[c.suspects[0].fault.key])))
+
+    def _height(self, key: str) -> tuple[float, int]:
+        """The place of a branch in a series: V in its middle without any fault, from the ground up, to the microvolt;
+        where no current flows, how many branches lie between it and the feed.
+        """
+        branch = self.point.circuit.by_key[key]
+        middle = (self.point.volts(branch.a) + self.point.volts(branch.b)) / 2
+        return round(-middle if self.places.positive else middle, 6), -self._reasons.from_feed(branch)
 
     @cached_property
-    def _ground(self) -> str:
-        """Where the black lead goes: the battery's pole that the system grounds."""
+    def _series(self) -> dict[str, str]:
+        """For each branch that can open, the first of those in series with it in this state: nothing else that conducts
+        meets them on the way. What is an open contact elsewhere is none here.
+        """
         circuit = self.point.circuit
-        supply = next((s for s in circuit.supplies if s.kind == "battery"), circuit.supplies[0])
-        return supply.minus if circuit.return_sign == "-" else supply.plus[0]
+        conducts = self.point.joins.conducts
+        watched = {pole for s in circuit.supplies for pole in (*s.plus, s.minus, *s.phases)}
+        watched |= {f"{part.name}.{t}" for part in circuit.harness.parts.values() for t in _senses(part)}
+        root = {b.key: b.key for b in circuit.branches if b.law in CAN_OPEN and b.a != b.b}
 
-    def _reach(self, node: str) -> int:
-        """How hard a terminal is to reach: plugs and fuses first, then what has terminals to touch."""
-        part = self.point.circuit.harness.parts.get(node.partition(".")[0])
-        if isinstance(part, Connector) or any(b.law is Law.FUSE for b in self.point.circuit.at.get(node, ())):
-            return 0
-        return 1
+        def first(key: str) -> str:
+            while root[key] != key:
+                root[key] = root[root[key]]
+                key = root[key]
+            return key
+
+        place = {key: i for i, key in enumerate(root)}
+        for node, touching in circuit.at.items():
+            here = [b for b in touching if conducts(b)]
+            if len(here) == 2 and node not in watched and all(b.key in root for b in here):
+                x, y = sorted((first(here[0].key), first(here[1].key)), key=place.__getitem__)
+                root[y] = x
+        return {key: first(key) for key in root}
+
+    @cached_property
+    def _reasons(self) -> Reasons:
+        return Reasons(self.point)
+
+    def _reason(self, each: Observation, explains: bool, hypothesis: _Hypothesis, keys: Sequence[str]) -> Reason:
+        opened = hypothesis.mode == "open" and hypothesis.fault.mode == "open"
+        if isinstance(each, Seen):
+            return Reason(each, explains, self._standing(each, explains, hypothesis, keys if opened else ()))
+        low = float(self._predicted(each, hypothesis.low))
+        if opened:
+            cut = "; ".join(said for node in (each.red, each.black) if (said := self._reasons.cut(node, keys)))
+            said = f"predicts {_volts(low)} {each.where}" + ("" if explains else f", {_volts(each.volts)} was read")
+            return Reason(each, explains, f"{said}: {cut}" if cut else said)
+        opened_volts = self._outcomes[hypothesis.fault.key].volts
+        sound, end = (float(self._predicted(each, v)) for v in (self._sound_volts, opened_volts) if v is not None)
+        ends = " and ".join(dict.fromkeys((_volts(min(sound, end)), _volts(max(sound, end)))))
+        between = (
+            f"predicts something between {ends} {each.where}" if "and" in ends else f"predicts {ends} {each.where}"
+        )
+        return Reason(each, explains, between + ("" if explains else f", {_volts(each.volts)} was read"))
+
+    def _standing(self, each: Seen, explains: bool, hypothesis: _Hypothesis, keys: Sequence[str]) -> str:
+        """Why a thing stands as it does: what is cut on its way, or what reaches it in volts."""
+        words, sound = hypothesis.words, self._sound
+        now = words[each.thing]
+        if now == sound[each.thing]:
+            return f"{each.thing} is {now} with it and without"
+        inside = [b for b in self._elements.branches if each.thing in (b.key, b.part) and words[b.key] != sound[b.key]]
+        branch = next((b for b in inside if words[b.key] == now), inside[0])
+        said = self._reasons.element(branch, keys, words, frozenset()) if keys else ""
+        if not said or (now == "live" and sound[each.thing] == "dead"):
+            index = self.point.flow.network.index
+            was = abs(float(self._sound_volts[index[branch.a]] - self._sound_volts[index[branch.b]]))
+            is_ = [abs(float(v[index[branch.a]] - v[index[branch.b]])) for v in (hypothesis.low, hypothesis.high)]
+            said = f"{_span(min(is_), max(is_))} across {branch.key} instead of {_volts(was)}"
+        return said if explains else f"makes {each.thing} {now}: {said}"
 
 
-def _apart(readings: Iterable[tuple[float, Fault]]) -> list[list[tuple[float, Fault]]]:
-    """Readings in groups that a meter tells apart, in rising order."""
-    groups: list[list[tuple[float, Fault]]] = []
-    for volts, fault in readings:
-        if groups and volts - groups[-1][-1][0] < APART:
-            groups[-1].append((volts, fault))
-        else:
-            groups.append([(volts, fault)])
-    return groups
+def _mode(hypothesis: _Hypothesis) -> str:
+    return hypothesis.mode if hypothesis.fault.mode == "open" else hypothesis.fault.mode
+
+
+def _senses(part: object) -> Iterator[str]:
+    """The terminals at which a part looks at volts and takes none."""
+    yield from getattr(part, "sense", None) or ()
+    for given in getattr(part, "inputs", ()):
+        yield given.terminal
+
+
+def _volts(volts: float) -> str:
+    return f"{volts:.1f} V".replace("-0.0 V", "0.0 V")
+
+
+def _span(least: float, most: float) -> str:
+    low, high = _volts(least), _volts(most)
+    return low if low == high else f"{low[:-2]} to {high}"

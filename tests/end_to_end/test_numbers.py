@@ -42,10 +42,37 @@ def test_faults_of_one_state() -> None:
     assert run("faults", STOCK, "--state", "riding-dip").stdout == found.stdout
 
 
-def test_suspect_names_the_next_reading() -> None:
-    found = run("suspect", STOCK, "--state", "turning-left", "--seen", "FL dead, RL live")
+def test_suspect_names_the_next_reading_and_takes_it() -> None:
+    asked = ("suspect", STOCK, "--state", "turning-left", "--seen", "FL dead, RL live")
+    found = run(*asked)
     assert found.exit_code == 0
-    assert "Measure next: volts at FL.L" in found.stdout
+    assert "  red    FL.L (load at headlamp)\n  black  FL.31 (load at headlamp)\n" in found.stdout
+    then = '--seen "X V from FL.L to FL.31"'
+    assert then in found.stdout
+    again = run(*asked, "--seen", "0.0 V from FL.L to FL.31", "--seen", "FL 13.2 V at L")
+    assert again.exit_code == 0
+    assert " 1  wire 84: open\n" in again.stdout
+    assert "wire 78" not in again.stdout
+
+
+def test_suspect_for_machines() -> None:
+    found = run("suspect", STOCK, "--state", "riding-dip", "--seen", "HEAD.dip dead", "--format", "json")
+    told = json.loads(found.stdout)
+    assert told["seen"] == ["HEAD.dip dead"]
+    assert told["measure"]["setting"] == "DC volts, range 20 V"
+    assert told["chains"][0]["reasons"][0]["why"] == "it is HEAD.dip itself"
+
+
+def test_the_shell_is_offered_states_and_what_can_be_seen() -> None:
+    from click.shell_completion import ShellComplete
+
+    offered = ShellComplete(main, {}, "loomwright", "_LOOMWRIGHT_COMPLETE").get_completions
+    assert [c.value for c in offered(["suspect", STOCK, "--state"], "rid")] == ["riding-dip", "riding-main"]
+    seen = [c.value for c in offered(["suspect", STOCK, "--state", "riding-dip", "--seen"], "HEAD")]
+    assert "HEAD.dip dead" in seen
+    assert "HEAD live" in seen
+    assert offered(["suspect", "nowhere.loom", "--state"], "") == []
+    assert offered(["suspect", "nowhere.loom", "--seen"], "") == []
 
 
 @pytest.mark.parametrize(
@@ -55,7 +82,15 @@ def test_suspect_names_the_next_reading() -> None:
         (("faults", STOCK, "--state", "x"), "no state is named 'x'"),
         (
             ("suspect", STOCK, "--state", "riding-dip", "--seen", "HORN broken"),
-            "dead, dim or live, such as 'HORN dead'",
+            "'HORN broken' is no observation; one looks like 'HORN dead', 'HEAD.dip 9.1 V at 56b'",
+        ),
+        (
+            ("suspect", STOCK, "--state", "riding-dip", "--seen", "48 V at HEAD.56b"),
+            "more than there is in riding-dip, 14.2 V at most",
+        ),
+        (
+            ("suspect", STOCK, "--state", "riding-dip", "--seen", "9.1 V at HEAD.56c"),
+            "is named 'HEAD.56c'; there is HEAD.31, HEAD.56a, HEAD.56b",
         ),
         (("suspect", STOCK, "--state", "riding-dip", "--seen", "HORNN dead"), "near it: HORN"),
         (("states", STOCK, "--profile", "none"), "no profile is named 'none'"),

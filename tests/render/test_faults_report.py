@@ -1,4 +1,4 @@
-"""Fault reports and inquiries as text and as JSON."""
+"""Fault reports as text and as JSON."""
 
 from __future__ import annotations
 
@@ -7,12 +7,11 @@ from functools import cache
 from pathlib import Path
 
 from loomwright.checks.dc.operating import Operation
-from loomwright.checks.faults.suspects import Detective, Inquiry, Seen
 from loomwright.checks.faults.sweep import Sweep
 from loomwright.checks.protection import Protection
 from loomwright.lang.circuit import build_circuit
 from loomwright.lang.reading import read_file
-from loomwright.render.faults_report import faults_json, faults_text, inquiry_json, inquiry_text
+from loomwright.render.faults_report import faults_json, faults_text
 
 SPECS = Path(__file__).parents[2] / "specs"
 
@@ -52,27 +51,3 @@ def test_faults_as_json() -> None:
     head = next(each for each in found["failure_modes"] if {"branch": "F-HEAD", "mode": "open"} in each["faults"])
     assert head["effects"][0]["states"] == ["riding-dip"]
     assert head["effects"][0]["ends"][0]["thing"] == "HEAD.dip"
-
-
-def inquiry(*seen: Seen) -> Inquiry:
-    return Detective(sweep(), "turning-left").inquire(list(seen))
-
-
-def test_an_inquiry_in_words() -> None:
-    found = inquiry_text(inquiry(Seen("FL", "dead"), Seen("RL", "live")), "turning-left")
-    assert found.startswith("3 suspects, the likeliest first:\n  FL.turn open\n")
-    assert "Measure next: volts at FL.L (black lead on BAT.-)\n  0.0 V: wire 78 open\n" in found
-
-
-def test_an_inquiry_that_finds_nothing_and_one_that_needs_nothing() -> None:
-    nothing = inquiry_text(inquiry(Seen("FL", "live")), "turning-left")
-    assert nothing.startswith("In turning-left the harness does all this without any fault.\n")
-    partial = inquiry_text(inquiry(Seen("FL", "dead"), Seen("RR", "live")), "turning-left")
-    assert partial.startswith("Nothing single explains all of it")
-
-
-def test_an_inquiry_as_json() -> None:
-    found = json.loads(inquiry_json(inquiry(Seen("FL", "dead"), Seen("RL", "live")), "turning-left"))
-    assert found["measure"]["red"] == "FL.L"
-    assert [s["branch"] for s in found["suspects"]] == ["FL.turn", "wire 78", "wire 84"]
-    assert found["partial"] is False

@@ -1,0 +1,275 @@
+"""The one measurement that splits suspects best: where the leads go, and what each group of them would show."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import Law, Way
+from ...lang.model import Connector, Ground, Source, Splice, Unit, UnitOutput
+from .modes import Fault
+from .observing import Places, ground_pole
+from .tolerance import tolerance
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ..dc.operating import Point
+
+    Floats = NDArray[np.float64]
+
+NEARLY = 0.1
+"""What leaves so little more to search than the best may be chosen for being easier to reach (ours)."""
+
+RANGES = (20.0, 200.0)
+"""The ranges of DC volts of a common meter that serve a motorcycle: 2000 counts."""
+
+UNEASY, HIDDEN, FAR = 1, 2, 1
+"""How hard a terminal is to reach (ours), where a plug, a fuse or bare metal is 0: behind a switch or a load; inside a
+unit or a machine; and for one that touches none of the suspects, so that nobody sees what it has to do with them.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Showing:
+    """A suspect and what it would show: V of all nodes, ``low`` and ``high`` the two ends of what is possible."""
+
+    fault: Fault
+    mode: str
+    low: Floats = field(repr=False)
+    high: Floats = field(repr=False)
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What the meter would show, from ``least`` to ``most`` V, with one of ``suspects``, or with none (``sound``)."""
+
+    least: float
+    most: float
+    suspects: tuple[tuple[Fault, str], ...]
+    sound: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """DC volts in range ``range`` V between ``red`` and ``black``; ``where`` in the words of an observation.
+
+    ``swings``: a flasher works on the way. ``sound``: V that the harness without any fault shows.
+    """
+
+    red: str
+    black: str
+    where: str
+    range: float
+    expected: tuple[Expected, ...]
+    sound: float
+    swings: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Ohms:
+    """A suspect measured from end to end with the battery out. ``bypassed``: something else joins its ends."""
+
+    fault: Fault
+    red: str
+    black: str
+    bypassed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Where the two leads go, in the words of an observation, and how hard that is to ``reach``."""
+
+    red: str
+    black: str
+    where: str
+    reach: int
+
+
+def next_measurement(point: Point, pairs: Sequence[Pair], showings: Sequence[Showing]) -> Measurement | None:
+    """The measurement that leaves fewest suspects on average; of those nearly as good the easiest. ``None``: none."""
+    import numpy as np
+
+    if len(showings) < 2:
+        return None
+    index = point.flow.network.index
+    nominal = point.circuit.harness.volts
+    low, high = np.array([s.low for s in showings]), np.array([s.high for s in showings])
+    weights = np.array([s.weight for s in showings])
+    reds, blacks = [index[p.red] for p in pairs], [index[p.black] for p in pairs]
+    one, other = low[:, reds] - low[:, blacks], high[:, reds] - high[:, blacks]
+    least, most = np.minimum(one, other), np.maximum(one, other)
+    spread = most.max(axis=0) - least.min(axis=0) >= 2 * tolerance(0.0, nominal)
+    suspected = [point.circuit.by_key[showing.fault.key] for showing in showings]
+    touched = {node for branch in suspected for node in (branch.a, branch.b)} - {ground_pole(point.circuit)}
+    known_groups: dict[bytes, list[list[int]]] = {}
+    found: list[tuple[float, int, Pair, list[list[int]]]] = []
+    for i in np.flatnonzero(spread).tolist():
+        alike = np.round((least[:, i], most[:, i]), 2).tobytes()  # many terminals show the same
+        groups = known_groups.get(alike)
+        if groups is None:
+            groups = known_groups[alike] = _apart(least[:, i].tolist(), most[:, i].tolist(), nominal)
+        if len(groups) > 1:
+            left = float(sum(weights[group].sum() ** 2 for group in groups))
+            below = float(least[:, i].min()) < -tolerance(0.0, nominal)
+            far = FAR * (pairs[i].red not in touched and pairs[i].black not in touched)
+            found.append((left, pairs[i].reach + below + far, pairs[i], groups))
+    if not found:
+        return None
+    best = min(left for left, *_ in found)
+    left, _, pair, groups = min(
+        (each for each in found if each[0] <= best * (1.0 + NEARLY)), key=lambda each: (each[1], round(each[0], 6))
+    )
+    return _measurement(point, pair, groups, showings)
+
+
+def _measurement(point: Point, pair: Pair, groups: list[list[int]], showings: Sequence[Showing]) -> Measurement:
+    index = point.flow.network.index
+    r, b = index[pair.red], index[pair.black]
+    nominal = point.circuit.harness.volts
+    sound = float(point.flow.volts[r] - point.flow.volts[b])
+    rows = []
+    for group in groups:
+        ends = [float(v[r] - v[b]) for i in group for v in (showings[i].low, showings[i].high)]
+        near = min(ends) - tolerance(min(ends), nominal) <= sound <= max(ends) + tolerance(max(ends), nominal)
+        suspects = tuple((showings[i].fault, showings[i].mode) for i in sorted(group))
+        rows.append(Expected(min(ends), max(ends), suspects, near))
+    if not any(row.sound for row in rows):
+        rows.append(Expected(sound, sound, (), sound=True))
+    rows.sort(key=lambda row: row.least)
+    most = max(abs(end) for row in rows for end in (row.least, row.most))
+    setting = next(each for each in (*RANGES, most) if each >= most)
+    swinging = _swinging(point)
+    return Measurement(
+        pair.red, pair.black, pair.where, setting, tuple(rows), sound, pair.red in swinging or pair.black in swinging
+    )
+
+
+def _apart(least: Sequence[float], most: Sequence[float], nominal: float) -> list[list[int]]:
+    """Readings in groups that a meter tells apart for certain, in rising order: by their places in the list."""
+    groups: list[list[int]] = []
+    top = 0.0
+    for i in sorted(range(len(least)), key=lambda i: (least[i], most[i], i)):
+        if groups and least[i] - tolerance(least[i], nominal) < top + tolerance(top, nominal):
+            groups[-1].append(i)
+            top = max(top, most[i])
+        else:
+            groups.append([i])
+            top = most[i]
+    return groups
+
+
+# --- where a probe goes ----------------------------------------------------------------------------------------------
+def pairs(point: Point, known: Places, shunned: frozenset[str] = frozenset()) -> Iterator[Pair]:
+    """Where the two leads may go: every terminal against the battery's ground pole; across what has two ends; against
+    a body of ground. In the order of the text; no lead on one of the terminals ``shunned``.
+    """
+    circuit = point.circuit
+    reach = {node: cost for node in point.flow.network.nodes if (cost := _reach(point, node)) is not None}
+    for node in _sparking(point) | shunned:
+        reach.pop(node, None)
+    for node, cost in reach.items():
+        if node != known.ground:
+            yield Pair(*known.at(node), f"at {node}", cost)
+    for branch in circuit.branches:
+        if (
+            branch.piece is None
+            and branch.a in reach
+            and branch.b in reach
+            and known.ground not in (branch.a, branch.b)
+        ):
+            yield Pair(branch.a, branch.b, f"from {branch.a} to {branch.b}", reach[branch.a] + reach[branch.b] + 1)
+    bodies = [n for n in reach if isinstance(circuit.harness.parts.get(n), Ground)]
+    for body in bodies:
+        for node, cost in reach.items():
+            if node not in (body, known.ground):
+                red, black = (body, node) if known.positive else (node, body)
+                yield Pair(red, black, f"from {red} to {black}", cost + 1)
+
+
+def _reach(point: Point, node: str) -> int | None:
+    """How hard a terminal is to reach; ``None``: not at all, a splice under tape or the inside of a machine."""
+    circuit = point.circuit
+    part = circuit.harness.parts.get(node.partition(".")[0])
+    if node not in circuit.at or part is None or isinstance(part, Splice):
+        return None
+    if isinstance(part, Connector | Ground) or any(b.law is Law.FUSE for b in circuit.at[node]):
+        return 0
+    if isinstance(part, Source) and part.what == "battery":
+        return 0
+    return HIDDEN if isinstance(part, Unit | Source) else UNEASY
+
+
+def alternating(point: Point, keys: Sequence[str]) -> frozenset[str]:
+    """The terminals of windings and phases, and those of the consumers ``keys`` that hang on them: not solved."""
+    circuit = point.circuit
+    found = {node for s in circuit.supplies for node in s.phases}
+    found |= {node for b in circuit.branches if b.law is Law.WINDING or b.key in keys for node in (b.a, b.b)}
+    direct = {node for s in circuit.supplies if s.kind != "winding" for node in s.plus}
+    return _nets_of(point, found, direct | {s.minus for s in circuit.supplies})
+
+
+def _nets_of(point: Point, nodes: Iterable[str], kept: Iterable[str]) -> frozenset[str]:
+    """The terminals that nothing can part from some nodes, those of bodies of ground and of ``kept`` left out."""
+    circuit = point.circuit
+    nets = circuit.nets
+    bodies = (n for n in circuit.at if isinstance(circuit.harness.parts.get(n), Ground))
+    never = {nets.of[n] for n in (*bodies, *kept)}
+    return frozenset(node for start in nodes if nets.of[start] not in never for node in nets.nodes[nets.of[start]])
+
+
+def _sparking(point: Point) -> frozenset[str]:
+    """Where an ignition coil is switched, and stop leads: with the engine turning hundreds of volts stand there for a
+    moment.
+    """
+    circuit = point.circuit
+    if point.engine == "off":
+        return frozenset()
+    found = {
+        node for b in circuit.branches if b.law is Law.IGNITION for node in (b.a, b.b) if not point.joins.fed(node)
+    }
+    return _nets_of(point, found, (p for s in circuit.supplies for p in (*s.plus, s.minus)))
+
+
+def _swinging(point: Point) -> frozenset[str]:
+    """The terminals that a flasher or a flashing output feeds."""
+    circuit = point.circuit
+    found: set[str] = set()
+    for branch in circuit.branches:
+        flashes = branch.law is Law.FLASHER or (isinstance(branch.item, UnitOutput) and branch.item.flashing)
+        if flashes and point.joins.conducts(branch):
+            found |= point.joins.nodes([branch.b], without=branch.part)
+    return frozenset(found)
+
+
+# --- where volts tell nothing ----------------------------------------------------------------------------------------
+def ohms(point: Point, faults: Sequence[Fault]) -> tuple[Ohms, ...]:
+    """Each suspect from end to end, in the order given."""
+    branches = [point.circuit.by_key[fault.key] for fault in faults]
+    return tuple(
+        Ohms(fault, branch.a, branch.b, _bypassed(point, branch.key))
+        for fault, branch in zip(faults, branches, strict=True)
+    )
+
+
+def _bypassed(point: Point, key: str) -> bool:
+    """Whether current of a meter finds another way from one end of a branch to the other, through loads too."""
+    circuit = point.circuit
+    branch = circuit.by_key[key]
+    met, queue = {branch.a}, deque([branch.a])
+    while queue:
+        node = queue.popleft()
+        for step in circuit.at[node]:
+            if step.key == key or step.law.wide is Way.NEVER or not point.joins.conducts(step):
+                continue
+            other = step.b if step.a == node else step.a
+            if other == branch.b:
+                return True
+            if other not in met:
+                met.add(other)
+                queue.append(other)
+    return False

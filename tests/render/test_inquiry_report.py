@@ -1,0 +1,102 @@
+"""Inquiries as text and as JSON. The golden ones were read against the circuit by hand."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from loomwright.checks.dc.operating import Operation
+from loomwright.checks.faults.observing import observations
+from loomwright.checks.faults.suspects import Detective, Inquiry
+from loomwright.checks.faults.sweep import Sweep
+from loomwright.lang.circuit import build_circuit
+from loomwright.lang.reading import read_file
+from loomwright.render.inquiry_report import CAUTION, inquiry_json, inquiry_text
+from tests.golden import same_as_golden
+
+SPECS = Path(__file__).parents[2] / "specs"
+
+
+@cache
+def detective(name: str, state: str) -> Detective:
+    return Detective(Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))), state)
+
+
+def asked(name: str, state: str, *seen: str) -> Inquiry:
+    found = detective(name, state)
+    return found.inquire([each for text in seen for each in observations(text, found.places)])
+
+
+def text(name: str, state: str, *seen: str) -> str:
+    return inquiry_text(asked(name, state, *seen), detective(name, state).point.circuit.harness, state)
+
+
+@pytest.mark.parametrize(
+    ("golden", "name", "state", "seen"),
+    [
+        ("inquiry-dip.txt", "stock", "riding-dip", ("HEAD.dip dead",)),
+        ("inquiry-joint.txt", "stock", "riding-dip", ("HORN dead", "HEAD.dip 9.1 V at 56b")),
+        ("inquiry-starter.txt", "stock", "cranking", ("STARTER dead", "K-START dead")),
+        ("inquiry-stop-lamp.txt", "rebuild", "braking", ("REAR.stop dead, REAR.tail live",)),
+        ("inquiry-ohms.txt", "small/capacitor-single", "riding", ("HEAD dead", "14.2 V at HEAD.31", "0 V at FRAME")),
+        ("inquiry-positive-ground.txt", "small/six-volt-dynamo", "riding", ("HEAD dead",)),
+    ],
+)
+def test_as_it_was_looked_at(golden: str, name: str, state: str, seen: tuple[str, ...]) -> None:
+    found = text(name, state, *seen)
+    assert max(len(line) for line in found.splitlines()) <= 100
+    same_as_golden(golden, found)
+
+
+def test_an_inquiry_that_finds_nothing_and_one_that_needs_nothing() -> None:
+    nothing = text("stock", "turning-left", "FL live")
+    assert nothing.startswith("In turning-left the harness does all this without any fault: FL live.\n")
+    assert "Measure next" not in nothing
+    none = text("stock", "riding-dip", "HORN live")
+    assert none.startswith("No single open conductor, contact, fuse or load and no bad joint explains")
+    partial = " ".join(text("stock", "turning-left", "FL dead", "RR live").split())
+    assert "None explains all of it." in partial
+    assert "speaks against it: RR live: RR is dead with it and without" in partial
+
+
+def test_every_sheet_ends_with_its_cautions() -> None:
+    for seen in ("FL live", "FL dead", "RR live"):
+        found = text("stock", "turning-left", seen)
+        assert " ".join(found.split()).endswith(CAUTION)
+
+
+def test_a_blown_fuse_was_blown_by_something() -> None:
+    assert "find the short behind it" in text("stock", "riding-dip", "HEAD.dip dead")
+    assert "find the short behind it" not in text("stock", "turning-left", "FL dead, RL live")
+
+
+def test_an_inquiry_as_json() -> None:
+    found = json.loads(inquiry_json(asked("stock", "turning-left", "FL dead, RL live"), "turning-left"))
+    assert found["seen"] == ["FL dead", "RL live"]
+    assert found["partial"] is False
+    assert [s["branch"] for chain in found["chains"] for s in chain["suspects"]] == ["FL.turn", "wire 78", "wire 84"]
+    assert found["chains"][1]["reasons"][0] == {
+        "seen": "FL dead",
+        "explains": True,
+        "why": "no way from F-TURN to FL.L any more",
+    }
+    assert sum(chain["weight"] for chain in found["chains"]) == pytest.approx(1.0, abs=0.01)
+    assert found["measure"]["red"] == "FL.L"
+    assert found["measure"]["black"] == "FL.31"
+    assert found["measure"]["then"] == "X V from FL.L to FL.31"
+    assert [row["sound"] for row in found["measure"]["readings"]] == [False, True]
+    assert found["ohms"] == []
+    assert found["caution"] == CAUTION
+
+
+def test_ohms_as_json() -> None:
+    found = json.loads(
+        inquiry_json(
+            asked("small/capacitor-single", "riding", "HEAD dead", "14.2 V at HEAD.31", "0 V at FRAME"), "riding"
+        )
+    )
+    assert found["measure"] is None
+    assert {row["branch"] for row in found["ohms"]} == {"wire 16", "wire 17"}
