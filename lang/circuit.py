@@ -307,7 +307,7 @@ def build_circuit(harness: Harness) -> Circuit:
     branches = [*_wires(harness), *_mounts(harness)]
     for part in harness.parts.values():
         branches.extend(_inside(part, controls))
-    return Circuit(harness, _numbered(branches), tuple(_supplies(harness)), controls)
+    return Circuit(harness, _numbered(branches), tuple(_supplies(harness, branches)), controls)
 
 
 def _numbered(branches: list[Branch]) -> tuple[Branch, ...]:
@@ -540,7 +540,24 @@ def _inside_unit(unit: Unit) -> Iterator[Branch]:
         )
 
 
-def _supplies(harness: Harness) -> Iterator[Supply]:
+def _regulated_terminals(harness: Harness, branches: Iterable[Branch]) -> frozenset[str]:
+    """The terminals that copper joins to the output of a field regulator: it feeds them, and nothing in the machine."""
+    near: dict[str, list[str]] = {}
+    for branch in branches:
+        if branch.law.conductor:
+            near.setdefault(branch.a, []).append(branch.b)
+            near.setdefault(branch.b, []).append(branch.a)
+    met = {f"{p.name}.{p.passes[1]}" for p in harness.parts.values() if isinstance(p, Regulator) and p.passes}
+    stack = list(met)
+    while stack:
+        for other in near.get(stack.pop(), ()):
+            if other not in met:
+                met.add(other)
+                stack.append(other)
+    return frozenset(met)
+
+
+def _supplies(harness: Harness, branches: Iterable[Branch]) -> Iterator[Supply]:
     fields = tuple(
         f"{part.name} field" for part in harness.parts.values() if isinstance(part, Source) and part.field_winding
     )
@@ -555,7 +572,13 @@ def _supplies(harness: Harness) -> Iterator[Supply]:
             case Source():
                 if part.output:
                     own_field = part.field_winding
-                    taps = (node(own_field.plus),) if own_field and own_field.plus != part.output.plus else ()
+                    taps = (
+                        (node(own_field.plus),)
+                        if own_field
+                        and own_field.plus != part.output.plus
+                        and node(own_field.plus) not in _regulated_terminals(harness, branches)
+                        else ()
+                    )
                     yield Supply(
                         name=part.name,
                         kind="machine",

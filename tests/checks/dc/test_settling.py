@@ -145,6 +145,32 @@ def test_a_machine_gives_no_more_than_its_watts() -> None:
     assert idling.amps("ALT") == pytest.approx(60.0 / 14.2, rel=0.02)
 
 
+def test_a_field_behind_a_regulator_elsewhere_is_no_second_pole() -> None:
+    """At D+ the machine gives current; at the terminal that a regulator feeds it only takes some."""
+    assert charging(lamp=True).circuit.supplies[1].plus == ("ALT.B+", "ALT.D+")
+    parts: list[Part] = [
+        battery(),
+        alternator(field=True),
+        Regulator(
+            kind="regulator", name="REG", span=AT, amps=5.0, passes=("D", "DF"), sense=("D", "E"), regulated=14.2
+        ),
+    ]
+    wires = [
+        ("BAT.+", "ALT.B+", 4.0),
+        ("BAT.-", "G", 6.0),
+        ("ALT.B-", "G", 4.0),
+        ("BAT.+", "REG.D", 1.0),
+        ("REG.DF", "ALT.D+", 1.0),
+        ("REG.E", "G", 1.0),
+    ]
+    found = operation(parts, wires)
+    assert found.circuit.supplies[1].plus == ("ALT.B+",)
+    point = found.at({"engine": "running"})
+    assert point.memory.excited == {"ALT"}
+    assert point.amps("ALT field") > 2.0
+    assert point.amps("BAT") < 0.0
+
+
 def test_a_regulator_holds_the_volts_where_it_feels_them() -> None:
     """A sense lead behind a loaded wire drives the machine up by what that wire loses."""
     source = Source(
