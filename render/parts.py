@@ -36,6 +36,7 @@ from . import lettering, symbols
 from .currents import Currents
 from .drawing import Dash
 from .symbols import Actuator, Column, Glyph, Pin, Side, Symbol
+from .unit_logic import logic
 
 NO_TRACKS = "000"
 """Stands for a number of a track that is not known yet: as wide as one can get."""
@@ -614,7 +615,9 @@ def _unit_box(part: Unit, around: Around) -> Drawn:
     shown = around.pins.get(part.name, frozenset(words))
     pins = _unit_sides(part, {t: text for t, text in words.items() if t in shown}, around)
     some = [] if len(shown) == len(words) else ["other terminals elsewhere"]
-    symbol = symbols.pin_box("control unit", part.name, [*_label(part), *some], pins, outline="dash-dot")
+    lines = [*_label(part), *some]
+    decides = tuple(logic(part, shown))
+    symbol = symbols.pin_box("control unit", part.name, lines, pins, outline="dash-dot", logic=decides)
     return _drawn(part, symbol, "control unit")
 
 

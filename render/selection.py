@@ -8,32 +8,28 @@ terminal that it goes to, so that no terminal looks free that is not.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from ..lang.messages import listed, nearest
 from ..lang.model import (
-    All,
-    AnyOf,
-    Condition,
     Connector,
     Diode,
     Flasher,
     Fuse,
     Harness,
     Meter,
-    Not,
     Part,
     Relay,
     Source,
     Splice,
     Switch,
-    Test,
     Unit,
 )
 from ..lang.words import SYSTEMS
 from .layout import Item, Socket
 from .symbols import Side
+from .unit_logic import tested
 
 
 class UnknownSystem(ValueError):  # noqa: N818 (says what is wrong, as a user reads it)
@@ -213,7 +209,7 @@ def _inputs_of(unit: Unit, terminals: set[str]) -> set[str]:
     conditions = [output.when for output in unit.outputs if output.terminal in terminals and output.when is not None]
     latches = {latch.name: latch for latch in unit.latches}
     while conditions:
-        for name in _tested(conditions.pop()):
+        for name in tested(conditions.pop()):
             if name not in names:
                 names.add(name)
                 if name in latches:
@@ -222,17 +218,6 @@ def _inputs_of(unit: Unit, terminals: set[str]) -> set[str]:
     if any(given.back is None and given.mode == "signal" and given.name in names for given in unit.inputs):
         found |= set(unit.commons)
     return found
-
-
-def _tested(condition: Condition) -> Iterator[str]:
-    match condition:
-        case Test():
-            yield condition.control
-        case Not():
-            yield from _tested(condition.term)
-        case All() | AnyOf():
-            for term in condition.terms:
-                yield from _tested(term)
 
 
 def select(harness: Harness, items: Sequence[Item], part_of: Mapping[str, str], system: str) -> Selection:

@@ -25,6 +25,8 @@ PIN_ZONE = 10.0
 BAR_PITCH = 7.0
 EDGE = 4.0
 """Air on each side of a symbol."""
+LOGIC = 220.0
+"""As wide as a box becomes for what it decides."""
 LEFT = 7.0
 """What single lines (wires, splices, ways) keep free to the left of them, all alike, so that they line up."""
 ROW = 9.5
@@ -636,8 +638,19 @@ class Pin:
     words: tuple[str, ...] = ()
 
 
-def pin_box(kind: str, name: str, lines: Sequence[str], pins: Sequence[Pin], *, outline: Dash = "") -> Symbol:
-    """A box with terminals along its upper and lower edge, each with what it does; for what has no symbol."""
+def pin_box(
+    kind: str,
+    name: str,
+    lines: Sequence[str],
+    pins: Sequence[Pin],
+    *,
+    outline: Dash = "",
+    logic: Sequence[str] = (),
+) -> Symbol:
+    """A box with terminals along its upper and lower edge, each with what it does; for what has no symbol.
+
+    ``logic`` says below its name what it decides, a line each, broken where the box is no wider.
+    """
 
     def wide(pin: Pin) -> float:
         widths = [lettering.width(pin.terminal, PIN_SIZE, True), *(lettering.width(w, PIN_SIZE) for w in pin.words)]
@@ -646,11 +659,14 @@ def pin_box(kind: str, name: str, lines: Sequence[str], pins: Sequence[Pin], *, 
     edges = {side: [pin for pin in pins if pin.side == side] for side in ("top", "bottom")}
     inside = [Text(name, (0, 0), NAME_SIZE, bold=True), *(Text(words, (0, 0), INFO_SIZE) for words in lines)]
     room = max([sum(wide(pin) for pin in row) for row in edges.values()] + [text.width + 12 for text in inside])
+    room = max(room, min(LOGIC, max((lettering.width(line, PIN_SIZE) + 12 for line in logic), default=0.0)))
+    broken = [piece for line in logic for piece in lettering.wrapped(line, PIN_SIZE, room - 12)]
     depth = {side: max((1 + len(pin.words) for pin in row), default=0) for side, row in edges.items()}
     pin_line = PIN_SIZE + 1.5
     lead = 6.0
     top = lead + 4 + depth["top"] * pin_line
-    height = top + 4 + LINE * len(inside) + 4 + depth["bottom"] * pin_line + 4 + lead
+    below = top + 4 + LINE * len(inside) + (2 if broken else 0)
+    height = below + pin_line * len(broken) + 4 + depth["bottom"] * pin_line + 4 + lead
     width = room + 2 * EDGE
     shapes: list[Shape] = [_rectangle(EDGE, lead, width - EDGE, height - lead, outline)]
     ports = []
@@ -676,6 +692,9 @@ def pin_box(kind: str, name: str, lines: Sequence[str], pins: Sequence[Pin], *, 
             x += own
     for index, text in enumerate(inside):
         shapes.append(replace(text, at=(width / 2, top + 4 + LINE * (index + 0.78)), anchor="middle"))
+    for index, line in enumerate(broken):
+        at = (width / 2, below + pin_line * (index + 0.78))
+        shapes.append(Text(line, at, PIN_SIZE, anchor="middle", tone="faint"))
     return Symbol(kind, width, height, tuple(shapes), tuple(ports))
 
 
