@@ -95,7 +95,7 @@ class Places:
 
 
 def places(circuit: Circuit, things: Iterable[str]) -> Places:
-    """The places of a circuit of which ``things`` can be dead or live."""
+    """The places of a circuit of which ``things`` can be dead or live. Raises ``ObservationError`` without a source."""
     poles = [node for s in circuit.supplies for node in (*s.plus, s.minus)]
     across = {branch.key: (branch.a, branch.b) for branch in circuit.branches}
     for branch in circuit.branches:  # a wire in one piece, or a part with one thing in it, by its own name
@@ -108,8 +108,13 @@ def places(circuit: Circuit, things: Iterable[str]) -> Places:
 
 
 def ground_pole(circuit: Circuit) -> str:
-    """The pole of the battery that the system grounds; of the first source where there is no battery."""
-    supply = next((s for s in circuit.supplies if s.kind == "battery"), None) or circuit.supplies[0]
+    """The pole of the battery that the system grounds; of the first source where there is no battery.
+
+    Raises ``ObservationError`` where there is no source at all.
+    """
+    if not circuit.supplies:
+        raise ObservationError("the harness has no source, so nothing in it is live or has volts")
+    supply = next((s for s in circuit.supplies if s.kind == "battery"), circuit.supplies[0])
     return supply.minus if circuit.return_sign == "-" else supply.plus[0]
 
 
@@ -124,6 +129,8 @@ def _observation(text: str, known: Places) -> Observation:
         raise ObservationError(f"an observation is empty; one looks like {FORMS}")
     number = next((i for i, word in enumerate(words) if _starts_a_number(word, i)), None)
     if number is None:
+        if words[:2] == ["X", "V"]:
+            raise ObservationError(f"{text!r} still has an X: put what the meter shows in its place, such as 9.1 V")
         if len(words) < 2 or words[-1] not in STANDINGS:
             raise ObservationError(f"{text!r} is no observation; one looks like {FORMS}")
         return Seen(_thing(" ".join(words[:-1]), known), words[-1])

@@ -440,7 +440,9 @@ class Detective:
             )
             also = tuple(f"{part} {first.words[part]}" for part in self._unsaid(first, seen))
             found.append(Chain(tuple(s for _, s in group), reasons, (*also, *self._unseen(first))))
-        return tuple(sorted(found, key=lambda c: (-round(c.likeliest, 9), order[c.suspects[0].fault.key])))
+        return tuple(
+            sorted(found, key=lambda c: (-round(c.likeliest, 9), -round(c.weight, 9), order[c.suspects[0].fault.key]))
+        )
 
     def _height(self, key: str) -> tuple[float, int]:
         """The place of a branch in a series: V in its middle without any fault, from the ground up, to the microvolt;

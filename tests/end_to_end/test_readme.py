@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
 import pytest
@@ -46,6 +47,14 @@ def test_the_finding_is_what_the_changed_harness_gives(tmp_path: Path, monkeypat
     Path("specs/stock.loom").write_text(led, encoding="utf-8")
     output = CliRunner().invoke(main, ["check", "specs/stock.loom"]).output
     assert output.startswith(block("the LED in place of the bulb"))
+
+
+def test_the_suspects_are_those_of_the_demonstration(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    asked, _, shown = block("a dead turn lamp").partition("\n")
+    assert asked.startswith("$ loomwright suspect ")
+    result = CliRunner().invoke(main, shlex.split(asked)[2:])
+    assert result.output.startswith(shown)
 
 
 def test_the_drawing_is_current(tmp_path: Path) -> None:

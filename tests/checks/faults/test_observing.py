@@ -19,7 +19,7 @@ from loomwright.checks.faults.observing import (
     places,
 )
 from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_file
+from loomwright.lang.reading import read_file, read_text
 
 SPECS = Path(__file__).parents[3] / "specs"
 STOCK = build_circuit(read_file(SPECS / "stock.loom").harness)
@@ -79,6 +79,7 @@ def test_with_a_positive_ground_the_black_lead_goes_to_the_terminal() -> None:
         ("9.1 volts at HEAD.56b", "has 'volts' where its unit belongs; a reading is in V or mV"),
         (".5 V at HEAD.56b", "'.5' is no number; one looks like 9.1"),
         ("1e3 V at HEAD.56b", "'1e3' is no number"),
+        ("X V at HEAD.56b", "still has an X: put what the meter shows in its place"),
         ("9.1 V", "does not say where the volts were read: 'at' a terminal"),
         ("HEAD.dip 9.1 V", "does not say where the volts were read"),
         ("HORN 9.1 V across HEAD.dip", "does not say where"),
@@ -110,6 +111,12 @@ def test_an_unknown_name_comes_with_those_that_are_known(text: str, name: str, n
         observations(text, KNOWN)
     assert raised.value.name == name
     assert near in raised.value.known
+
+
+def test_without_a_source_there_is_nothing_to_see() -> None:
+    bare = build_circuit(read_text("load LAMP lamp { lamp 21 W: 1 2 }\nwire 1 LAMP.1 to LAMP.2", "bare.loom").harness)
+    with pytest.raises(ObservationError, match="has no source"):
+        places(bare, ())
 
 
 @given(st.text(st.sampled_from("HEAD.dip56b 91,VmA-atcrosfndeliv"), max_size=40))
