@@ -17,7 +17,16 @@ from ...lang.model import Load, Regulator, Relay, Unit
 from ..dc.elements import UnsolvableError
 from ..dc.joins import always, way
 from ..dc.network import Situation
-from ..dc.settling import MOST_ROUNDS, Memory, Solved, changes_of, retune, set_latches, situation_of
+from ..dc.settling import (
+    MOST_ROUNDS,
+    Memory,
+    Solved,
+    UnsettledError,
+    changes_of,
+    retune,
+    set_latches,
+    situation_of,
+)
 from ..tables.laws import laws as figures
 from ..tables.laws import shares
 from .plain import struck
@@ -54,7 +63,8 @@ ABOVE = 1.001
 @dataclass(frozen=True)
 class After:
     """A state at rest after a fault. ``volts`` are those of all nodes of the sound network, ``law_amps`` by law of
-    ``laws``; ``stopped`` the ignition parts whose stop lead is joined; ``problem`` says why there is none of this.
+    ``laws``; ``stopped`` the ignition parts whose stop lead is joined; ``problem`` says why there is none of this,
+    and ``restless`` the parts that prevent it: those that keep switching, or the one without an operating point.
     """
 
     damage: Damage
@@ -65,6 +75,7 @@ class After:
     law_amps: Floats | None = None
     stopped: frozenset[str] = frozenset()
     problem: str = ""
+    restless: tuple[str, ...] = ()
 
 
 class Aftermath:
@@ -149,8 +160,10 @@ class Aftermath:
 
         try:
             point = struck(self.operation, self.point, damage)
+        except UnsettledError as error:
+            return After(damage, problem=str(error), restless=error.parts)
         except UnsolvableError as error:
-            return After(damage, problem=str(error))
+            return After(damage, problem=str(error), restless=(error.part,))
         flow = point.flow
         index = flow.network.index
         volts = np.array([flow.volts[index[n]] if n in index else 0.0 for n in self.network.nodes])

@@ -54,7 +54,8 @@ MINOR_ROLES = frozenset({"tell-tale", "plate-lamp", "position-lamp"})
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """An end effect: ``thing`` was and is now dead, dim or live; or a battery is no longer charged, or overcharged.
+    """An end effect: ``thing`` was and is now dead, dim or live; or a battery is no longer charged, or overcharged; or
+    something comes to no rest any more (``restless``).
 
     ``share`` is what it now gets of what it needs, or the battery's volts.
     """
@@ -70,6 +71,8 @@ class Effect:
             return f"{self.thing} is overcharged at {self.share:.1f} V"
         if self.now == "not charged":
             return f"{self.thing} is not charged any more"
+        if self.now == "restless":
+            return f"{self.thing} keeps switching on and off"
         if self.was == "dead":
             return f"{self.thing} comes to life"
         return f"{self.thing} goes {self.now}"

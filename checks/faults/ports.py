@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 
 from ..dc.elements import NEGLIGIBLE_OHMS
 from ..dc.joins import always
-from ..dc.laws import LEAK
 from ..dc.newton import ROUNDING
 
 if TYPE_CHECKING:
@@ -42,6 +41,10 @@ EXACT = 1e-8
 
 RESIDUE = 1e-5
 """Amps by which they may miss zero before a fault is solved plainly."""
+
+GONE = 1e-10
+"""Siemens that are left of a law that is gone (ours): so little that what blocks lets through a thousand times as much,
+enough to leave no node loose."""
 
 CUT_OFF = 1e-10
 """A conductor through whose ends no more than this share of a current gets past itself joins two halves (ours)."""
@@ -198,14 +201,12 @@ class Ports:
         return found
 
     def _beyond(self, changed: _Changed, across: Floats) -> tuple[Floats, Floats]:
-        """What the laws pass beyond their shared siemens, and by how much more a volt; those that are gone leak as all
-        that blocks does.
-        """
+        """What the laws pass beyond their shared siemens, and by how much more a volt."""
         import numpy as np
 
         amps, slopes = self.laws.bank.many(across - changed.along)
         if changed.dead.any():
-            amps, slopes = np.where(changed.dead, LEAK * across, amps), np.where(changed.dead, LEAK, slopes)
+            amps, slopes = np.where(changed.dead, GONE * across, amps), np.where(changed.dead, GONE, slopes)
         return amps - SHARED * across, slopes - SHARED
 
     def _straight(self, changed: _Changed, kept: Floats) -> Floats:

@@ -257,7 +257,10 @@ class _State:
         for i, (name, after) in enumerate(zip(damages, found, strict=True)):
             fault = Fault(name)
             if after.volts is None:
-                outcomes[name] = Outcome(fault, self.point.state, problem=after.problem)
+                restless = tuple(
+                    Effect(part, "at rest", "restless", 0.0, Category.MARGINAL) for part in sorted(after.restless)
+                )
+                outcomes[name] = Outcome(fault, self.point.state, restless, problem=after.problem)
                 continue
             effects = list(self._stood(before, words[i], shares[i]))
             effects.extend(self._stops(after, shares[i]))

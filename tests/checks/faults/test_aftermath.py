@@ -154,3 +154,4 @@ def test_what_comes_to_no_rest_says_so() -> None:
     outcome = Sweep(operation).outcomes("on")["wire 3"]
     assert outcome.problem == after.problem
     assert outcome.volts is None
+    assert [effect.words() for effect in outcome.effects] == ["K keeps switching on and off"]
