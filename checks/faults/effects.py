@@ -54,8 +54,8 @@ MINOR_ROLES = frozenset({"tell-tale", "plate-lamp", "position-lamp"})
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """An end effect: ``thing`` was and is now dead, dim or live; or a battery is no longer charged, or overcharged; or
-    something comes to no rest any more (``restless``).
+    """An end effect: ``thing`` was and is now dead, dim or live; or it is fed through its return (``backwards``); or a
+    battery is no longer charged, or overcharged; or something comes to no rest any more (``restless``).
 
     ``share`` is what it now gets of what it needs, or the battery's volts.
     """
@@ -71,6 +71,8 @@ class Effect:
             return f"{self.thing} is overcharged at {self.share:.1f} V"
         if self.now == "not charged":
             return f"{self.thing} is not charged any more"
+        if self.now == "backwards":
+            return f"{self.thing} is fed backwards"
         if self.now == "restless":
             return f"{self.thing} keeps switching on and off"
         if self.was == "dead":
@@ -113,6 +115,7 @@ class Elements:
             works.append(share)
             dead.append(min(known.dead, share))
         self._dead, self._works = np.array(dead), np.array(works)
+        self._usual = 1.0 if point.circuit.return_sign == "-" else -1.0
         self._one_way = np.array([b.law in POLARISED for b in self.branches], dtype=bool)
 
     @cached_property
@@ -164,6 +167,13 @@ class Elements:
         import numpy as np
 
         return np.asarray((shares >= self._dead).astype(np.intp) + (shares >= self._works))
+
+    def backwards(self, volts: Floats, shares: Floats) -> NDArray[np.bool_]:
+        """Which elements get current, and from their return; (faults, elements). What blocks backwards never does."""
+        import numpy as np
+
+        value = (volts[:, self.a] - volts[:, self.b]) * self._usual
+        return np.asarray(~self._one_way & (value < 0.0) & (shares >= self._dead))
 
     def at(self, point: Point) -> Floats:
         """The shares at an operating point of the sound circuit; (1, elements)."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.circuit import Law
 from ..dc.elements import UnsolvableError
 from .aftermath import Aftermath
 from .effects import OVERCHARGE, TURNING, WORDS, Category, Effect, Elements, category, ignitions
@@ -263,6 +264,7 @@ class _State:
                 outcomes[name] = Outcome(fault, self.point.state, restless, problem=after.problem)
                 continue
             effects = list(self._stood(before, words[i], shares[i]))
+            effects.extend(self._reversed(after.volts, shares[i]))
             effects.extend(self._stops(after, shares[i]))
             effects.extend(self._batteries(after.volts))
             effects.sort(key=lambda effect: (effect.category, effect.thing))
@@ -276,6 +278,20 @@ class _State:
             branch = self.elements.branches[i]
             grave = category(self.point, branch, int(before[i]), int(now[i]))
             yield Effect(branch.key, WORDS[before[i]], WORDS[now[i]], float(shares[i]), grave)
+
+    def _reversed(self, volts: Floats, shares: Floats) -> Iterator[Effect]:
+        """The elements that are fed backwards and were not: current comes to them through their return."""
+        now = self.elements.backwards(volts[None, :], shares[None, :])[0]
+        for i in (now & ~self._backwards).nonzero()[0]:
+            branch = self.elements.branches[i]
+            turns = branch.law in (Law.MOTOR, Law.PUMP)  # and turns the other way round
+            grave = Category.MARGINAL if turns else Category.MINOR
+            yield Effect(branch.key, "as wired", "backwards", float(shares[i]), grave)
+
+    @cached_property
+    def _backwards(self) -> NDArray[np.bool_]:
+        found: NDArray[np.bool_] = self.elements.backwards(self.point.flow.volts[None, :], self._shares[None, :])[0]
+        return found
 
     def _stops(self, after: After, shares: Floats) -> Iterator[Effect]:
         """The ignition parts whose stop lead stands otherwise, and that stop or run on by it."""

@@ -46,6 +46,22 @@ def test_the_main_fuse_of_a_running_machine_costs_only_the_charge() -> None:
     assert effects("stock", "riding-dip", "MAIN") == {"BAT": "not charged"}
 
 
+def test_a_lost_ground_feeds_the_tell_tales_backwards() -> None:
+    """The panel's ground is off: what its lamps let through goes to ground by the tell-tales of the turn lamps."""
+    found = sweep("stock").outcomes("riding-dip")["wire 70"].effects
+    backwards = {e.thing for e in found if e.now == "backwards"}
+    assert backwards == {"WARN.left", "WARN.right"}
+    assert all(e.category is Category.MINOR for e in found if e.now == "backwards")
+    assert "WARN.left is fed backwards" in [e.words() for e in found]
+
+
+@pytest.mark.parametrize("name", ["stock", "rebuild", "small/six-volt-dynamo"])
+def test_nothing_sound_is_fed_backwards(name: str) -> None:
+    found = sweep(name)
+    for state in found.operation.points:
+        assert not found.state(state)._backwards.any(), state
+
+
 def test_an_input_without_current_is_heard_all_the_same() -> None:
     """The wire of the dip switch carries nothing; where it breaks the unit takes main for dip."""
     assert effects("rebuild", "riding-main", "wire 137.1") == {
