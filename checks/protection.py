@@ -243,20 +243,19 @@ class Protection:
         """
         if self.shorted:
             return {}
-        found = {}
-        for branch in self._copper:
-            if branch.piece is not None:
-                cut, at = _worst_end(self._islands, branch)
-                if len([name for name in cut.names if not self._limit(name).machine]) > 1:
-                    for positions in self._exclusive:
-                        worst = max((_worst_end(each, branch) for each in positions), key=lambda found: found[0].amps)
-                        cut, at = min(((cut, at), worst), key=lambda found: found[0].amps)
-                limits = tuple(self._limit(name) for name in cut.names)
-                found[branch.piece.name] = Exposure(conductor=branch, amps=cut.amps, at=at, limits=limits)
-        return found
+        pieces = {branch.piece.name: branch for branch in self._copper if branch.piece is not None}
+        worst = {piece: _worst_end(self._islands, branch) for piece, branch in pieces.items()}
+        several = [piece for piece, (cut, _) in worst.items() if sum(not self._limit(n).machine for n in cut.names) > 1]
+        for positions in self._exclusive() if several else ():
+            for piece in several:
+                here = max((_worst_end(each, pieces[piece]) for each in positions), key=_amps)
+                worst[piece] = min((worst[piece], here), key=_amps)
+        return {
+            piece: Exposure(conductor=pieces[piece], amps=cut.amps, at=at, limits=tuple(map(self._limit, cut.names)))
+            for piece, (cut, at) in worst.items()
+        }
 
-    @cached_property
-    def _exclusive(self) -> tuple[tuple[_Islands, ...], ...]:
+    def _exclusive(self) -> Iterator[tuple[_Islands, ...]]:
         """The feed side in each position of each switch and relay that never closes all its contacts there at once."""
         moved: dict[str, dict[str, frozenset[str]]] = {}
         for branch in self._copper:
@@ -268,17 +267,13 @@ class Protection:
                 case _:
                     continue
             moved.setdefault(mover, {})[branch.key] = places
-        found = []
         for closed_in in moved.values():
             if len(closed_in) < 2 or frozenset.intersection(*closed_in.values()):
                 continue
-            found.append(
-                tuple(
-                    self._islands_without({key for key, places in closed_in.items() if position not in places})
-                    for position in sorted(frozenset.union(*closed_in.values()))
-                )
+            yield tuple(
+                self._islands_without({key for key, places in closed_in.items() if position not in places})
+                for position in sorted(frozenset.union(*closed_in.values()))
             )
-        return tuple(found)
 
     def _islands_without(self, open_: set[str]) -> _Islands:
         copper = tuple(branch for branch in self._copper if branch.key not in open_)
@@ -555,6 +550,10 @@ def _worst_end(islands_: _Islands, branch: Branch) -> tuple[Cut, str]:
     """The greater of the cuts at the two ends of a copper branch, the branch itself out, and the end it is at."""
     near, far = islands_.cut(branch, branch.a), islands_.cut(branch, branch.b)
     return (near, branch.a) if near.amps >= far.amps else (far, branch.b)
+
+
+def _amps(found: tuple[Cut, str]) -> float:
+    return found[0].amps
 
 
 def _metres(branch: Branch) -> float:

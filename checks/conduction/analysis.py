@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections import deque
+import math
+from collections import defaultdict, deque
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -101,10 +102,7 @@ class Conduction:
     # --- scopes
     def size(self, names: Iterable[str]) -> int:
         """How many combinations some variables have."""
-        total = 1
-        for name in names:
-            total *= len(self.network.variable(name).positions)
-        return total
+        return math.prod(self.network.positions.get(name, 2) for name in names)
 
     def support(self, *questions: Question) -> frozenset[str]:
         """Everything that the answers can depend on: controls, joints, and conditions that remember."""
@@ -129,7 +127,7 @@ class Conduction:
         return self._scope(needed)
 
     def _scope(self, needed: frozenset[str]) -> Scope:
-        for planned in self._plan:
+        for planned in self._plans_with[next(iter(needed))] if needed else self._plan:
             if needed <= planned:
                 needed = planned
                 break
@@ -163,15 +161,27 @@ class Conduction:
         if self.size(whole) <= 1 << self.whole_bits:
             return (whole,)
         planned: list[frozenset[str]] = []
+        sizes: list[int] = []
         for names in sorted(supports, key=lambda s: (-self.size(s), sorted(s))):
             for i, other in enumerate(planned):
-                if self.size(names | other) <= max(1 << self.cluster_bits, self.size(other)):
-                    planned[i] = names | other
+                grown = sizes[i] * self.size(names - other)
+                if grown <= max(1 << self.cluster_bits, sizes[i]):
+                    planned[i], sizes[i] = names | other, grown
                     break
             else:
                 if self.size(names) <= 1 << laws().table_bits:
                     planned.append(names)
+                    sizes.append(self.size(names))
         return tuple(planned)
+
+    @cached_property
+    def _plans_with(self) -> defaultdict[str, list[frozenset[str]]]:
+        """The planned scopes that hold each variable, in order."""
+        found: defaultdict[str, list[frozenset[str]]] = defaultdict(list)
+        for planned in self._plan:
+            for name in planned:
+                found[name].append(planned)
+        return found
 
     @cached_property
     def consumers(self) -> tuple[Branch, ...]:

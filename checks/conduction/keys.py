@@ -38,16 +38,16 @@ def key_out(network: Network) -> AllOf:
     )
 
 
-def untouched(network: Network) -> tuple[In, ...]:
-    """Every switch that a thumb moves at rest."""
+def untouched(network: Network) -> dict[str, In]:
+    """Every switch that a thumb moves at rest, by name."""
     controls = network.circuit.controls.values()
-    return tuple(In(c.name, (c.rest,)) for c in controls if c.name != "engine" and c.sensed is None)
+    return {c.name: In(c.name, (c.rest,)) for c in controls if c.name != "engine" and c.sensed is None}
 
 
-def at_rest(network: Network) -> tuple[In, ...]:
-    """Momentary controls and what is sensed at rest."""
+def at_rest(network: Network) -> dict[str, In]:
+    """Momentary controls and what is sensed at rest, by name."""
     controls = network.circuit.controls.values()
-    return tuple(In(c.name, (c.rest,)) for c in controls if c.momentary or (c.sensed and not c.free))
+    return {c.name: In(c.name, (c.rest,)) for c in controls if c.momentary or (c.sensed and not c.free)}
 
 
 def engine(*positions: str) -> In:

@@ -126,6 +126,9 @@ class Network:
         self.joints = {branch.key: branch for branch in circuit.branches if not branch.reliable}
         self.conditions = {condition.name: condition for condition in self._conditions()}
         self.variables = {variable.name: variable for variable in self._variables()}
+        self.positions = {name: len(variable.positions) for name, variable in self.variables.items()}
+        """How many each variable has; a bit of what remembers has two."""
+        self.positions |= dict.fromkeys(self.conditions, 2)
         self.place = {name: i for i, name in enumerate((*self.variables, *self.conditions))}
         self._beside: dict[Graph, dict[Net, list[tuple[Net, int]]]] = {}
         self._steps: dict[tuple[bool, Graph], Steps] = {}
@@ -187,7 +190,7 @@ class Network:
             if supply.field_keys:
                 yield Condition(excited(supply.name), "excited", supply.name)
 
-    @property
+    @cached_property
     def free(self) -> tuple[str, ...]:
         """Controls that have no position of their own while the engine turns, and joints that nobody relies on."""
         return (*(name for name, control in self.circuit.controls.items() if control.free), *self.joints)
@@ -522,7 +525,7 @@ class Network:
         if net not in cones:
             return None
         needs = set(cones.of(net))
-        for passed in cones.passed(net):
+        for passed in cones.passed(net) & self.can(opposite):
             needs |= self.reach_needs(opposite, passed, without) or NOTHING
         return frozenset(needs)
 

@@ -586,7 +586,8 @@ class Scope(Space):
         """What occurs as long as no relay has ever moved with a momentary control away from rest; latches are made to
         be pressed and count as they may stand.
         """
-        moved = [name for name, control in self.network.circuit.controls.items() if control.momentary and name in self]
+        controls = self.network.circuit.controls
+        moved = [name for name in self.by_name if name in controls and controls[name].momentary]
         reachable = self._reachable(self.possible, self.rest(moved)) & self.counted
         return reachable & self.rest(moved)
 

@@ -250,8 +250,11 @@ class Joins:
             node = queue.popleft()
             if node == end:
                 break
-            for branch, other in self._onward(node):
-                if other not in came and left.get(other) == left[node] - 1:
+            key = (end, wall, node)
+            if key not in self._nearer:
+                self._nearer[key] = [step for step in self._onward(node) if left.get(step[1]) == left[node] - 1]
+            for branch, other in self._nearer[key]:
+                if other not in came:
                     came[other] = (branch, node)
                     queue.append(other)
         return _followed(came, end)
@@ -264,6 +267,11 @@ class Joins:
     @cached_property
     def _left(self) -> dict[tuple[str, str], dict[str, int]]:
         """For each end and wall, how many branches there are from each node to the end."""
+        return {}
+
+    @cached_property
+    def _nearer(self) -> dict[tuple[str, str, str], list[tuple[Branch, str]]]:
+        """For each end, wall and node, the steps that come nearer to the end."""
         return {}
 
     def _onward(self, node: str, *, forward: bool = True) -> Iterator[tuple[Branch, str]]:

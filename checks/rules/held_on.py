@@ -15,6 +15,7 @@ from ..rule import Rule
 
 def find(examination: Examination) -> Iterator[Finding]:
     conduction = examination.conduction
+    momentary = {name for name, control in conduction.circuit.controls.items() if control.momentary}
     for part in examination.harness.parts.values():
         if not isinstance(part, Load):
             continue
@@ -22,7 +23,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             branch = conduction.circuit.by_key[f"{part.name}.{element.name}"]
             joined = Joined(branch.key)
             scope = conduction.scope(joined)
-            moved = [n for n, control in conduction.circuit.controls.items() if control.momentary and n in scope]
+            moved = [name for name in scope.by_name if name in momentary]
             relays = [bit for bit in scope.bits if conduction.network.conditions[bit].kind == "pulled"]
             if not moved or not relays:
                 continue

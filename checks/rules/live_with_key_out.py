@@ -21,7 +21,7 @@ def find(examination: Examination) -> Iterator[Finding]:
     has_key = bool(keys(network))
     starters = {branch.key for branch in examination.protection.armatures} if has_key else frozenset()
     off, out, rest = engine("off"), key_out(network), at_rest(network)
-    thumbs = () if has_key else untouched(network)
+    thumbs = {} if has_key else untouched(network)
     for branch in conduction.consumers:
         sleeps = isinstance(branch.item, UnitSupply) and branch.item.asleep is not None
         if examination.harness.parts[branch.part].always or sleeps or branch.law is Law.SENSOR:
@@ -30,8 +30,8 @@ def find(examination: Examination) -> Iterator[Finding]:
         # It hangs on few controls. Where the others rest says nothing of it, and they may be any number.
         scope = conduction.scope(live, off, out)
         # A starter is pressed by whoever passes by; with no key at all its button is all that there is.
-        resting = AllOf((off, *(one for one in (() if branch.key in starters else rest) if one.control in scope)))
-        while_ = AllOf((out, *(one for one in thumbs if one.control in scope), resting))
+        resting = AllOf((off, *(rest[name] for name in scope.by_name if name in rest and branch.key not in starters)))
+        while_ = AllOf((out, *(thumbs[name] for name in scope.by_name if name in thumbs), resting))
         among = live.table(scope) & while_.table(scope) & scope.counted
         # What is pressed or turns does not decide here: only what tells this position from another one at rest is told.
         shown = conduction.show(scope, among, anywhere=among | (scope.full ^ resting.table(scope)))

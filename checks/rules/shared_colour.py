@@ -86,14 +86,15 @@ def _symmetric(circuit: Circuit, place: str, a: str, b: str) -> bool:
     True where, on the wires' side or on the other side of the plug, all that hangs on the one and on the other is that
     single thing between them.
     """
-    inside = {branch.key for branch in circuit.branches if branch.part == place.partition(" ")[0]}
+    inside = {branch.key for branch in circuit.of_part.get(place.partition(" ")[0], ())}
     plugs = [(a, b), _across(circuit, a, b)] if place.endswith("half)") else [(a, b)]
     for starts in plugs:
-        sides = [_beyond(circuit, start, inside) for start in starts]
-        if sides[0][1] == sides[1][1] and len(sides[0][1]) == 1 and not sides[0][0] & sides[1][0]:
-            (only,) = sides[0][1]
-            if circuit.by_key[only].law in _TURNED_EITHER_WAY and _has_two_terminals(circuit, circuit.by_key[only]):
-                return True
+        one, other = (_beyond(circuit, start, inside) for start in starts)
+        if one is None or other is None or one[1] != other[1] or one[0] & other[0]:
+            continue
+        only = circuit.by_key[one[1]]
+        if only.law in _TURNED_EITHER_WAY and _has_two_terminals(circuit, only):
+            return True
     return False
 
 
@@ -104,9 +105,11 @@ def _across(circuit: Circuit, a: str, b: str) -> tuple[str, str]:
     return (ends[0], ends[1]) if all(end in circuit.at for end in ends) else (a, b)
 
 
-def _beyond(circuit: Circuit, start: str, inside: set[str]) -> tuple[frozenset[str], frozenset[str]]:
-    """The nodes joined to ``start`` by copper outside the part, and the keys of all else that hangs on them."""
-    seen, waiting, hanging = {start}, [start], set()
+def _beyond(circuit: Circuit, start: str, inside: set[str]) -> tuple[set[str], str] | None:
+    """The nodes joined to ``start`` by copper outside the part, and the key of the one thing else that hangs on them;
+    ``None`` where that is not one.
+    """
+    seen, waiting, hanging = {start}, [start], ""
     while waiting:
         node = waiting.pop()
         for branch in circuit.at.get(node, ()):
@@ -117,9 +120,11 @@ def _beyond(circuit: Circuit, start: str, inside: set[str]) -> tuple[frozenset[s
                 if other not in seen:
                     seen.add(other)
                     waiting.append(other)
+            elif hanging not in ("", branch.key):
+                return None
             else:
-                hanging.add(branch.key)
-    return frozenset(seen), frozenset(hanging)
+                hanging = branch.key
+    return (seen, hanging) if hanging else None
 
 
 def _has_two_terminals(circuit: Circuit, branch: Branch) -> bool:
