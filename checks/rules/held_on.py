@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from ...lang.circuit import Law
 from ...lang.model import Load
-from ..conduction import Joined
+from ..conduction import Combination, Conduction, Joined
 from ..conduction.evidence import found
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -47,9 +48,21 @@ def find(examination: Examination) -> Iterator[Finding]:
                 shown=told,
                 path=conduction.loop(shown, branch),
                 source=RULE.source,
-                remedy="the coil must not be joined to what its own contact feeds",
+                remedy="the coil must not be joined to what its own contact feeds" + _held_by(conduction, shown, keeps),
             )
             break
+
+
+def _held_by(conduction: Conduction, shown: Combination, relays: list[str]) -> str:
+    """The way between the contact and the coil of the first relay that its own contact holds in."""
+    for relay in relays:
+        coil = conduction.circuit.by_key[f"{relay} coil"]
+        way = conduction.loop(shown, coil)
+        contacts = [b.key for b in conduction.circuit.branches if b.law is Law.CONTACT and b.part == relay]
+        for place in (way.index(key) for key in contacts if key in way):
+            first, last = sorted((place, way.index(coil.key)))
+            return f": {' - '.join(way[first : last + 1])}"
+    return ""
 
 
 RULE = Rule(

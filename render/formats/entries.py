@@ -71,7 +71,7 @@ def entries(reports: Sequence[Report], *, waived: bool = False, folder: Path | N
 
 def entries_by_report(reports: Sequence[Report], *, folder: Path | None = None) -> tuple[tuple[Entry, ...], ...]:
     """Everything in some reports, a row each: mistakes first, then rules that are judged otherwise, dangers in front,
-    then findings by place, those that do not count too.
+    then findings in their order, those that do not count too.
 
     A fingerprint is made of rule, file and the things concerned, never of a line; twins are counted, those that count
     first. Names of files are taken as seen from ``folder``; from this one where it is ``None``.
