@@ -115,7 +115,6 @@ class Elements:
             works.append(share)
             dead.append(min(known.dead, share))
         self._dead, self._works = np.array(dead), np.array(works)
-        self._usual = 1.0 if point.circuit.return_sign == "-" else -1.0
         self._one_way = np.array([b.law in POLARISED for b in self.branches], dtype=bool)
 
     @cached_property
@@ -168,12 +167,14 @@ class Elements:
 
         return np.asarray((shares >= self._dead).astype(np.intp) + (shares >= self._works))
 
-    def backwards(self, volts: Floats, shares: Floats) -> NDArray[np.bool_]:
-        """Which elements get current, and from their return; (faults, elements). What blocks backwards never does."""
+    def directions(self, volts: Floats, shares: Floats) -> Floats:
+        """Which way current goes through each element: 1 from ``a`` to ``b``, -1 back, 0 where it gets nothing that
+        matters or lets nothing through backwards; (faults, elements).
+        """
         import numpy as np
 
-        value = (volts[:, self.a] - volts[:, self.b]) * self._usual
-        return np.asarray(~self._one_way & (value < 0.0) & (shares >= self._dead))
+        way = np.sign(volts[:, self.a] - volts[:, self.b])
+        return np.asarray(np.where(~self._one_way & (shares >= self._dead), way, 0.0), dtype=float)
 
     def at(self, point: Point) -> Floats:
         """The shares at an operating point of the sound circuit; (1, elements)."""

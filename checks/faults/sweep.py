@@ -14,7 +14,7 @@ from .modes import SHORT, Damage, Fault, chains, opens
 from .shorts import Short, Shorts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -73,9 +73,31 @@ class Sweep:
     def state(self, name: str) -> _State:
         """A named state, or one of ``halted``, ready for faults. Raises ``UnsolvableError``."""
         if name not in self._states:
-            point = self.halted.get(name) or self.operation.state(name)
-            self._states[name] = _State(self.operation, point)
+            point = self.operation.state(name) if name in self.circuit.harness.states else self.halted[name]
+            self._states[name] = self._state(point)
         return self._states[name]
+
+    def _state(self, point: Point) -> _State:
+        return _State(self.operation, point, lambda: self._usual)
+
+    @cached_property
+    def _usual(self) -> Floats:
+        """Which way current goes through each element in the first named state in which it gets some; in none of them,
+        from the feed to the end that nothing parts from ground, 0 where there is no such end.
+        """
+        import numpy as np
+
+        usual = np.zeros(0)
+        for name in self.operation.points:
+            here = self.state(name).directions
+            usual = here if not usual.size else np.where(usual == 0.0, here, usual)
+        nets = self.circuit.nets
+        ground = nets.of.get(self.circuit.ground)
+        onward = 1.0 if self.circuit.return_sign == "-" else -1.0
+        for i, branch in enumerate(next(iter(self._states.values())).elements.branches if usual.size else ()):
+            if usual[i] == 0.0:
+                usual[i] = onward * ((nets.of[branch.b] == ground) - (nets.of[branch.a] == ground))
+        return usual
 
     def outcomes(self, state: str, *, exact: bool = False) -> dict[str, Outcome]:
         """What each opening does in a state, by branch key. Raises ``UnsolvableError`` for the sound state.
@@ -101,7 +123,7 @@ class Sweep:
         """
         found: dict[str, Point] = {}
         for name, point in self.operation.points.items():
-            sound = _State(self.operation, point)
+            sound = self.state(name)
             if point.engine not in TURNING or not sound.running:
                 continue
             for control in self.circuit.controls.values():
@@ -117,7 +139,7 @@ class Sweep:
                         )
                     except UnsolvableError:
                         continue
-                    if not moved.shorted and not _State(self.operation, moved).running:
+                    if not moved.shorted and not self._state(moved).running:
                         found[label] = moved
                         break
             break
@@ -184,9 +206,11 @@ class Sweep:
 class _State:
     """One state before and after faults."""
 
-    def __init__(self, operation: Operation, point: Point) -> None:
+    def __init__(self, operation: Operation, point: Point, usual: Callable[[], Floats]) -> None:
+        """``usual`` gives the directions of the currents through the elements of the sound machine."""
         self.point = point
         self.aftermath = Aftermath(operation, point)
+        self._usual = usual
 
     @cached_property
     def elements(self) -> Elements:
@@ -281,16 +305,17 @@ class _State:
 
     def _reversed(self, volts: Floats, shares: Floats) -> Iterator[Effect]:
         """The elements that are fed backwards and were not: current comes to them through their return."""
-        now = self.elements.backwards(volts[None, :], shares[None, :])[0]
-        for i in (now & ~self._backwards).nonzero()[0]:
+        now = self.elements.directions(volts[None, :], shares[None, :])[0]
+        for i in (now * self._usual() < 0.0).nonzero()[0]:
             branch = self.elements.branches[i]
             turns = branch.law in (Law.MOTOR, Law.PUMP)  # and turns the other way round
             grave = Category.MARGINAL if turns else Category.MINOR
             yield Effect(branch.key, "as wired", "backwards", float(shares[i]), grave)
 
     @cached_property
-    def _backwards(self) -> NDArray[np.bool_]:
-        found: NDArray[np.bool_] = self.elements.backwards(self.point.flow.volts[None, :], self._shares[None, :])[0]
+    def directions(self) -> Floats:
+        """Which way current goes through each element of the sound state."""
+        found: Floats = self.elements.directions(self.point.flow.volts[None, :], self._shares[None, :])[0]
         return found
 
     def _stops(self, after: After, shares: Floats) -> Iterator[Effect]:

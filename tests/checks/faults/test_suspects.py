@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loomwright.checks.dc.operating import Operation
+from loomwright.checks.faults.effects import WORDS
 from loomwright.checks.faults.measuring import Measurement
 from loomwright.checks.faults.observing import Observation, Read, observations
 from loomwright.checks.faults.suspects import (
@@ -61,7 +62,7 @@ def broken(found: Detective) -> list[tuple[Outcome, list[Seen]]]:
     """Every fault with an effect that somebody can see, and what he sees then."""
     told = []
     for outcome in found._outcomes.values():
-        seen = [Seen(e.thing, e.now) for e in outcome.effects if e.thing in found.places.things]
+        seen = [Seen(e.thing, e.now) for e in outcome.effects if e.thing in found.places.things and e.now in WORDS]
         if seen:
             told.append((outcome, seen))
     return told
