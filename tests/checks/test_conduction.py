@@ -147,6 +147,33 @@ def test_cones_are_two_disjoint_ways(pairs: list[tuple[int, int]], target: int, 
     assert cones.of(target) == expected
 
 
+@given(st.lists(st.tuples(st.integers(0, 6), st.integers(0, 6)), max_size=14), st.integers(1, 6))
+def test_cones_with_an_edge_taken_out_are_those_of_the_graph_without_it(
+    pairs: list[tuple[int, int]], wall: int
+) -> None:
+    edges = [(a, b) for a, b in pairs if a != b]
+    labels = [frozenset({str(i)}) for i in range(len(edges))]
+
+    def cones(out: int | None = None) -> Cones:
+        near: dict[int, list[tuple[int, int]]] = {}
+        for i, (a, b) in enumerate(edges):
+            if i != out:
+                near.setdefault(a, []).append((b, i))
+                near.setdefault(b, []).append((a, i))
+        return Cones(near, labels, 0, wall)
+
+    whole = cones()
+    for out, ends in enumerate(edges):
+        anew = cones(out)
+        for end in ends:
+            left = whole.but(out, end)
+            assert (end in left) == (end in anew)
+            if end in anew:
+                assert left.of(end) == anew.of(end)
+                assert left.passed(end) == anew.passed(end)
+                assert {str(i) for i in left.edges(end)} == anew.of(end)
+
+
 def test_graphs_for_a_graph_library() -> None:
     circuit = spec("rebuild.loom").circuit
     joined = nets(circuit)

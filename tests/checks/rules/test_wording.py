@@ -187,3 +187,20 @@ def test_a_starter_that_turns_with_the_key_out_is_found() -> None:
 def test_a_machine_without_a_key_has_a_starter_button_all_the_same() -> None:
     keyless = BENCH.replace("switch KEY 10 A key at tray", "switch KEY 10 A at tray")
     assert findings("live-with-key-out", keyless + STARTER.replace("FEED", "MAIN.2"), bench=False) == ()
+
+
+def test_any_number_of_buttons_says_nothing_of_what_they_do_not_move() -> None:
+    for key in ("A key", "A"):
+        bench = BENCH.replace("switch KEY 10 A key at tray", f"switch KEY 10 {key} at tray")
+        buttons = "".join(
+            f"switch B{i} 2 A momentary at tray {{ rest: ; press: 1 2 }}\n"
+            f"load L{i} lamp at tray {{ x 5 W: 1 2 }}\n"
+            f"wire a{i} MAIN.2 to B{i}.1 red 1 mm2 0.1 m\n"
+            f"wire b{i} B{i}.2 to L{i}.1 red 1 mm2 0.1 m\n"
+            f"mount L{i}.2 to FRAME\n"
+            for i in range(40)
+        )
+        lamp = "load ON lamp at tray { x 5 W: 1 2 }\nwire on MAIN.2 to ON.1 red 1 mm2 0.1 m\nmount ON.2 to FRAME\n"
+        (found,) = findings("live-with-key-out", bench + buttons + lamp, bench=False)
+        assert found.message.startswith("ON.x is live")
+        assert {name for name, _ in found.combination} <= {"KEY"}

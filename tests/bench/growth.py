@@ -1,0 +1,161 @@
+"""How the parts of a check grow with the harness: ``python tests/bench/growth.py [WIRES ...]`` (100, 1000 and 5000).
+
+For both sorts of large harness (``grown``): the processor time of reading, of the circuit, of the logic (what every
+element, terminal and path through loads depends on and in which combinations it holds), of the numbers (the named
+states and the worst loads), of all rules on top of these, and of the whole check; then the exponent of each, the slope
+of its time over the wires in logarithms by least squares: 1 where twice the wires take twice the time. A fresh process
+for each size. What else is to be measured is a function of a ``Run`` and a line in ``PARTS``.
+
+Aim: a harness of 1,000 wires under 5 s, start-up included.
+"""
+
+from __future__ import annotations
+
+import gc
+import json
+import math
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+from grown import blocks, grown
+
+from loomwright.checks.conduction import AtPole, Joined, JoinedInSeries, ThroughLoads, TooWideError
+from loomwright.checks.examination import Examination
+from loomwright.checks.runner import catalogue, check_examined
+from loomwright.cli import YOUNG
+from loomwright.lang.reading import read_text
+from loomwright.render.report import report_text
+
+SIZES = (100, 1000, 5000)
+SORTS: dict[str, Callable[[int], str]] = {"circuits": grown, "blocks": blocks}
+DAY = date(2026, 1, 1)
+
+
+class Run:
+    """One harness on its way through a check; each part of it takes what those before it left."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.reading: Any = None
+        self.examination: Any = None
+        self.report: Any = None
+
+
+def _read(run: Run) -> None:
+    run.reading = read_text(run.text)
+
+
+def _circuit(run: Run) -> None:
+    if run.reading.mistakes:
+        raise SystemExit(str(run.reading.mistakes[0]))
+    run.examination = Examination(run.reading.harness, today=DAY)
+    _ = run.examination.circuit.nets
+
+
+def _logic(run: Run) -> None:
+    conduction = run.examination.conduction
+    for branch in conduction.consumers:
+        for question in (
+            Joined(branch.key),
+            JoinedInSeries(branch.key),
+            ThroughLoads(branch.key),
+            AtPole(branch.a, feed=True),
+            AtPole(branch.b, feed=False),
+        ):
+            try:
+                scope = conduction.scope(question)
+            except TooWideError:
+                continue
+            scope.may(question.table(scope))
+            scope.must(question.table(scope))
+
+
+def _numbers(run: Run) -> None:
+    _ = run.examination.operation.loadings
+
+
+def _rules(run: Run) -> None:
+    run.report = check_examined(run.reading, run.examination)
+
+
+def _show(run: Run) -> None:
+    report_text(run.report)
+
+
+PARTS: dict[str, Callable[[Run], None]] = {
+    "reading": _read,
+    "circuit": _circuit,
+    "logic": _logic,
+    "numbers": _numbers,
+    "rules": _rules,
+    "report": _show,
+}
+"""What is measured, in order: a part may use what a run holds after those before it."""
+
+CHECK = ("reading", "circuit", "rules", "report")
+"""The parts that a check consists of; the rules then pay for what they ask of logic and numbers."""
+
+
+def part(run: Run, work: Callable[[Run], None]) -> float:
+    """The processor time of one part, in s."""
+    begun = time.process_time()
+    work(run)
+    return time.process_time() - begun
+
+
+def measure(sort: str, wires: int) -> dict[str, float]:
+    """The time of each part of a run, in s, and of the whole check in a run of its own."""
+    gc.set_threshold(YOUNG)  # as the command line does
+    catalogue()
+    read_text(grown(1))  # the grammar is made once
+    run = Run(SORTS[sort](wires))
+    spent = {name: part(run, work) for name, work in PARTS.items()}
+    whole = Run(run.text)
+    spent["check"] = sum(part(whole, PARTS[name]) for name in CHECK)
+    return spent
+
+
+def exponent(sizes: list[int], seconds: list[float]) -> float:
+    """The slope of seconds over sizes, both in logarithms, by least squares."""
+    across = [math.log(size) for size in sizes]
+    up = [math.log(max(each, 1e-6)) for each in seconds]
+    x, y = sum(across) / len(across), sum(up) / len(up)
+    return sum((a - x) * (b - y) for a, b in zip(across, up, strict=True)) / sum((a - x) ** 2 for a in across)
+
+
+def wall(sort: str, wires: int) -> float:
+    """The time on the clock of ``loomwright check`` in a fresh process, start-up included, in s."""
+    code = "import sys\nfrom loomwright.cli import main\nmain(['check', '-'])"
+    begun = time.perf_counter()
+    done = subprocess.run(
+        [sys.executable, "-c", code], input=SORTS[sort](wires), capture_output=True, text=True, check=False
+    )
+    if "Traceback" in done.stderr:
+        raise SystemExit(done.stderr)
+    return time.perf_counter() - begun
+
+
+def main(sizes: list[int]) -> None:
+    for sort in SORTS:
+        found = []
+        for wires in sizes:
+            done = subprocess.run(
+                [sys.executable, __file__, "--one", sort, str(wires)], capture_output=True, text=True, check=True
+            )
+            found.append(json.loads(done.stdout) | {"command, wall": wall(sort, wires)})
+        print(f"{sort:16}" + "".join(f"{f'{wires} wires':>14}" for wires in sizes) + "      exponent")
+        for name in found[0]:
+            seconds = [each[name] for each in found]
+            slope = f"{exponent(sizes, seconds):14.2f}" if len(sizes) > 1 else ""
+            print(f"  {name:14}" + "".join(f"{each:12.3f} s" for each in seconds) + slope)
+
+
+if __name__ == "__main__":
+    if sys.argv[1:2] == ["--one"]:
+        print(json.dumps(measure(sys.argv[2], int(sys.argv[3]))))
+    else:
+        main([int(wires) for wires in sys.argv[1:]] or list(SIZES))
