@@ -2,7 +2,8 @@
 
 For both sorts of large harness (``grown``): the processor time of reading, of the circuit, of the logic (what every
 element, terminal and path through loads depends on and in which combinations it holds), of the numbers (the named
-states and the worst loads), of all rules on top of these, and of the whole check; then the exponent of each, the slope
+states and the worst loads), of one solution of a state, of all openings of the last (solved together up to some 1,200
+wires, one by one beyond), of all rules on top of these, and of the whole check; then the exponent of each, the slope
 of its time over the wires in logarithms by least squares: 1 where twice the wires take twice the time. A fresh process
 for each size. What else is to be measured is a function of a ``Run`` and a line in ``PARTS``.
 
@@ -25,6 +26,7 @@ from grown import blocks, grown
 
 from loomwright.checks.conduction import AtPole, Joined, JoinedInSeries, ThroughLoads, TooWideError
 from loomwright.checks.examination import Examination
+from loomwright.checks.faults.sweep import Sweep
 from loomwright.checks.runner import catalogue, check_examined
 from loomwright.cli import YOUNG
 from loomwright.lang.reading import read_text
@@ -78,6 +80,17 @@ def _numbers(run: Run) -> None:
     _ = run.examination.operation.loadings
 
 
+def _solve(run: Run) -> None:
+    operation = run.examination.operation
+    point = next(iter(operation.points.values()))
+    operation.network.solve(point.flow.situation)
+
+
+def _sweep(run: Run) -> None:
+    operation = run.examination.operation
+    Sweep(operation).outcomes(list(operation.points)[-1])
+
+
 def _rules(run: Run) -> None:
     run.report = check_examined(run.reading, run.examination)
 
@@ -91,6 +104,8 @@ PARTS: dict[str, Callable[[Run], None]] = {
     "circuit": _circuit,
     "logic": _logic,
     "numbers": _numbers,
+    "solve": _solve,
+    "sweep": _sweep,
     "rules": _rules,
     "report": _show,
 }
