@@ -980,11 +980,15 @@ def suspect(file: str, name: str, seen: tuple[str, ...], format_: str, stdin_fil
 
 def _states(harness: Harness, file: str, names: tuple[str, ...]) -> tuple[str, ...]:
     """The named states that the command line asks for; all of them where it asks for none."""
+    from .lang.model import Source
+
     for name in names:
         if name not in harness.states:
             raise _no_such("state", name, harness.states)
     if not harness.states:
         raise _Cannot(f"{file} names no state: write one, such as: state riding {{ KEY on, engine running }}")
+    if not any(isinstance(part, Source) for part in harness.parts.values()):
+        raise _Cannot(f"{file} has no source, so nothing in it is live: write one, such as: source BAT battery at TRAY")
     return names or tuple(harness.states)
 
 

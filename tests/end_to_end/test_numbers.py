@@ -111,6 +111,15 @@ def test_a_harness_without_states_says_what_to_write(tmp_path: Path) -> None:
     assert "names no state: write one, such as: state riding { KEY on, engine running }" in found.stderr
 
 
+@pytest.mark.parametrize("command", [("states",), ("faults",), ("suspect", "--state", "on", "--seen", "L dead")])
+def test_a_harness_without_a_source_says_what_to_write(tmp_path: Path, command: tuple[str, ...]) -> None:
+    file = tmp_path / "bare.loom"
+    file.write_text('loom "bare"\nplace tray\nload L lamp at tray { x 5 W: 1 2 }\nstate on { }\n')
+    found = run(command[0], str(file), *command[1:])
+    assert found.exit_code == 2
+    assert "has no source, so nothing in it is live: write one, such as: source BAT battery at TRAY" in found.stderr
+
+
 def test_alternating_current_is_said_not_to_be_solved() -> None:
     found = run("faults", str(SPECS / "small" / "magneto-single.loom"))
     assert "alternating current is not solved: HEAD.dip" in found.stderr
