@@ -1,0 +1,200 @@
+"""What is still joined in a damaged harness.
+
+Asked again and again, and mostly answered by the sound one: what opens parts nothing but the ways that lead over it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.graphs import always_joins
+from ..dc.joins import always, way
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ...lang.circuit import Branch
+    from ...lang.graphs import Edge
+    from ..dc.network import Laws, Situation
+    from ..dc.operating import Point
+    from .modes import Damage
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Feeding:
+    """How a terminal is fed: the keys of a ``way`` from a feed pole (none: it is not), the ``nets`` that it touches,
+    and the keys of the ``walls`` that the search ended at.
+    """
+
+    walls: frozenset[str]
+    way: tuple[str, ...] = ()
+    nets: frozenset[int] = frozenset()
+
+
+class SoundWays:
+    """The ways of current in the sound harness, each found once."""
+
+    def __init__(self, point: Point) -> None:
+        self.circuit = point.circuit
+        self.network = point.flow.network
+
+    @cached_property
+    def _found(self) -> dict[tuple[str, tuple[str, ...], frozenset[str]], tuple[str, ...] | None]:
+        return {}
+
+    def way(self, start: str, ends: tuple[str, ...], conducting: frozenset[str]) -> tuple[str, ...] | None:
+        """The keys of the branches on the shortest way of current between terminals of the sound harness."""
+        asked = (start, ends, conducting)
+        if asked not in self._found:
+            self._found[asked] = way(self.circuit, (start,), ends, lambda b: always(b) or b.key in conducting)
+        return self._found[asked]
+
+    def feeding(self, node: str, situation: Situation) -> Feeding:
+        """How the feed pole of a source reaches a terminal of the sound harness."""
+        running = tuple(m.supply for m in situation.machines)
+        asked = (node, situation.conducting & self._deciding(node), running)
+        if asked not in self._feeding:
+            self._feeding[asked] = self.feed(node, situation)
+        return self._feeding[asked]
+
+    @cached_property
+    def _feeding(self) -> dict[tuple[str, frozenset[str], tuple[str, ...]], Feeding]:
+        return {}
+
+    def _deciding(self, node: str) -> frozenset[str]:
+        """The keys of all that may open and can be met between a terminal and the poles of the sources."""
+        if node not in self._met:
+            nets = self.network.nets
+            poles = {nets.of[pole] for s in self.circuit.supplies for pole in (*s.plus, s.minus)}
+            keys: set[str] = set()
+            met = {nets.of[node]}
+            stack = list(met)
+            while stack:
+                for edge in self._edges.get(stack.pop(), ()):
+                    keys.add(edge.branch.key)
+                    for other in (edge.a, edge.b):
+                        if other not in met:
+                            met.add(other)
+                            if other not in poles:
+                                stack.append(other)
+            self._met[node] = frozenset(keys)
+        return self._met[node]
+
+    @cached_property
+    def _met(self) -> dict[str, frozenset[str]]:
+        return {}
+
+    @cached_property
+    def _edges(self) -> dict[int, list[Edge]]:
+        """The edges that may open, at each net."""
+        found: dict[int, list[Edge]] = {}
+        for edge in self.network.nets.switched:
+            found.setdefault(edge.a, []).append(edge)
+            found.setdefault(edge.b, []).append(edge)
+        return found
+
+    def feed(self, node: str, situation: Situation, gone: frozenset[str] = frozenset(), grounded: str = "") -> Feeding:
+        """How the feed pole of a source reaches a terminal; no way leads over its other pole."""
+        circuit = self.circuit
+        running = {m.supply for m in situation.machines}
+        walls: set[str] = set()
+
+        def conducts(branch: Branch) -> bool:
+            return branch.key not in gone and (always(branch) or branch.key in situation.conducting)
+
+        for supply in circuit.supplies:
+            if supply.kind != "battery" and supply.name not in running:
+                continue
+            negative = circuit.return_sign == "-"
+            nodes, keys = self._joined_to((supply.minus,) if negative else supply.plus, gone, grounded)
+            walls |= keys
+            starts, ends = (supply.plus, (node,)) if negative else ((node,), (supply.minus,))
+            found = way(circuit, starts, ends, conducts, nodes)
+            if found is not None:
+                of, by_key = self.network.nets.of, circuit.by_key
+                nets = {of[end] for key in found for end in (by_key[key].a, by_key[key].b)}
+                return Feeding(frozenset(walls), found or (supply.name,), frozenset(nets | {of[node]}))
+        return Feeding(frozenset(walls))
+
+    def _joined_to(self, poles: tuple[str, ...], gone: frozenset[str], grounded: str) -> tuple[set[str], set[str]]:
+        """The terminals that nothing can part from some poles but what is gone, and the keys of what joins them."""
+        circuit = self.circuit
+        nodes, keys = set(poles), set()
+        if grounded and circuit.ground in nodes:
+            nodes.add(grounded)
+        stack = list(nodes)
+        while stack:
+            for branch in circuit.at.get(stack.pop(), ()):
+                if branch.key not in gone and always_joins(branch):
+                    keys.add(branch.key)
+                    for other in (branch.a, branch.b):
+                        if other not in nodes:
+                            nodes.add(other)
+                            stack.append(other)
+        return nodes, keys
+
+
+class Wounded:
+    """The damaged harness in one situation, as ``settling.Solved`` asks for it."""
+
+    def __init__(self, ways: SoundWays, situation: Situation, damage: Damage) -> None:
+        self._ways = ways
+        self._network = ways.network
+        self._gone = damage.keys
+        self._grounded = damage.grounded
+        self.situation = situation
+        self.volts: Floats
+        self.amps: Floats
+        self.laws: Laws
+        self.good = False
+
+    def at(self, node: str) -> float:
+        return float(self.volts[self._network.index[node]])
+
+    @property
+    def law_amps(self) -> dict[str, float]:
+        return dict(zip(self.laws.keys, self.amps.tolist(), strict=True))
+
+    def phases_joined(self, supply: str, conducting: frozenset[str]) -> bool:
+        """Whether at least two phases of a rectifier still have their alternator."""
+        phases = next(s.phases for s in self._network.circuit.supplies if s.name == supply)
+        return sum(self._reaches(phase, self._network.stators, conducting) for phase in phases) >= 2
+
+    def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
+        return self._reaches(start, ends, self.situation.conducting)
+
+    def _reaches(self, start: str, ends: tuple[str, ...], conducting: frozenset[str]) -> bool:
+        """Whether current gets from a terminal to one of others: without what is open, over ground where that lies."""
+        if self._leads(start, ends, conducting):
+            return True
+        ground = self._network.circuit.ground
+        return bool(self._grounded) and (
+            (self._leads(start, (self._grounded,), conducting) and self._leads(ground, ends, conducting))
+            or (self._leads(start, (ground,), conducting) and self._leads(self._grounded, ends, conducting))
+        )
+
+    def _leads(self, start: str, ends: tuple[str, ...], conducting: frozenset[str]) -> bool:
+        if not self._network.reaches(conducting, start, ends):
+            return False
+        sound = self._ways.way(start, ends, conducting) if self._gone else ()
+        if sound is not None and self._gone.isdisjoint(sound):
+            return True
+        return way(self._network.circuit, (start,), ends, lambda b: self._conducts(b, conducting)) is not None
+
+    def _conducts(self, branch: Branch, conducting: frozenset[str]) -> bool:
+        return branch.key not in self._gone and (always(branch) or branch.key in conducting)
+
+    def fed(self, node: str) -> bool:
+        """Whether a terminal is joined to the feed pole of a source."""
+        feeding = self._ways.feeding(node, self.situation)
+        if feeding.way and self._gone.isdisjoint(feeding.way):
+            if not self._grounded or self._network.nets.of[self._grounded] not in feeding.nets:
+                return True
+        elif not feeding.way and self._gone.isdisjoint(feeding.walls):
+            return False  # what opens or lies on ground feeds nothing that was not fed
+        return bool(self._ways.feed(node, self.situation, self._gone, self._grounded).way)
