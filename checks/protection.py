@@ -18,6 +18,7 @@ from operator import itemgetter
 from typing import Literal
 
 from ..lang.circuit import Branch, Circuit, InPosition, Law, Pulled, Supply, Way
+from ..lang.graphs import Merged
 from ..lang.model import Fuse, Piece, Rectifier, Regulator, Source, UnitOutput
 from ..lang.words import DEFAULT_AMBIENT
 from .networks import Arc, Cut, Into, Node, Step, between, both_ways, cut_before, islands
@@ -133,21 +134,15 @@ class Protection:
     @cached_property
     def _net(self) -> dict[str, str]:
         """A name for each set of nodes joined by what cannot open."""
-        parent: dict[str, str] = {}
-
-        def root(node: str) -> str:
-            while (up := parent.setdefault(node, node)) != node:
-                parent[node] = node = parent[up]
-            return node
-
+        merged: Merged[str] = Merged()
         for supply in self.sources:
-            root(self.feed_pole(supply))
-            root(self.return_pole(supply))
+            merged.leader(self.feed_pole(supply))
+            merged.leader(self.return_pole(supply))
         for branch in self.circuit.branches:
-            a, b = root(branch.a), root(branch.b)
+            a, b = merged.leader(branch.a), merged.leader(branch.b)
             if branch.law in _NEVER_OPEN:
-                parent[b] = a
-        return {node: root(node) for node in list(parent)}
+                merged.merge(a, b)
+        return {node: merged.leader(node) for node in tuple(merged.leaders)}
 
     def same_net(self, a: str, b: str) -> bool:
         """Whether two nodes are joined by what cannot open."""

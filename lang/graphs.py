@@ -9,15 +9,17 @@ graph library's algorithms and pays for its import only then.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from .circuit import Way
 from .model import Ground, Splice
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Hashable, Iterable
 
     from .circuit import Branch, Circuit
+
+V = TypeVar("V", bound="Hashable")
 
 Net = int
 """The number of a net, counted from 0 in the order of the circuit."""
@@ -48,6 +50,24 @@ class Nets:
     consumers: tuple[Edge, ...]
 
 
+class Merged(Generic[V]):
+    """Things that belong together, told pair by pair (Tarjan 1975). One of each group leads it."""
+
+    def __init__(self, members: Iterable[V] = ()) -> None:
+        self.leaders: dict[V, V] = {member: member for member in members}
+
+    def leader(self, member: V) -> V:
+        """Who leads a member's group; one that nobody named yet leads its own."""
+        leaders = self.leaders
+        while (above := leaders.setdefault(member, member)) != member:
+            leaders[member] = member = leaders[above]
+        return member
+
+    def merge(self, a: V, b: V) -> None:
+        """Two members belong together: who leads the first's group leads both."""
+        self.leaders[self.leader(b)] = self.leader(a)
+
+
 def always_joins(branch: Branch) -> bool:
     """Whether it joins its two terminals in every combination: no guard, both ways, and a joint to be relied on."""
     return branch.law.joined is Way.BOTH and branch.guard is None and branch.reliable
@@ -71,24 +91,15 @@ def terminals(circuit: Circuit) -> Iterable[str]:
 
 def nets(circuit: Circuit) -> Nets:
     """The nets of a circuit and the edges between them."""
-    leader: dict[str, str] = {node: node for node in terminals(circuit)}
-
-    def find(node: str) -> str:
-        while leader[node] != node:
-            leader[node] = leader[leader[node]]
-            node = leader[node]
-        return node
-
+    merged = Merged(terminals(circuit))
     for branch in circuit.branches:
         if always_joins(branch):
-            a, b = find(branch.a), find(branch.b)
-            if a != b:
-                leader[b] = a
+            merged.merge(branch.a, branch.b)
     number: dict[str, Net] = {}
     of: dict[str, Net] = {}
     members: list[list[str]] = []
-    for node in leader:
-        root = find(node)
+    for node in tuple(merged.leaders):
+        root = merged.leader(node)
         if root not in number:
             number[root] = len(members)
             members.append([])

@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import InPosition, Law, On, Pulled
+from ...lang.graphs import Merged
 from ...lang.model import Element, Rectifier, Regulator, Sensor, Source, Unit
 from . import elements, laws
 from .elements import Missing, Rated, UnsolvableError
@@ -498,25 +499,18 @@ class Network:
 
     def _ties(self, edges: Sequence[tuple[int, int, float]], chosen: Laws) -> tuple[int, ...]:
         """For each island of a situation the node at which it hangs on 0 V."""
-        parent = list(range(max(self.reduction.labels, default=-1) + 1))
-
-        def root(label: int) -> int:
-            while parent[label] != label:
-                parent[label] = parent[parent[label]]
-                label = parent[label]
-            return label
-
         labels = self.reduction.labels
+        merged: Merged[int] = Merged(range(max(labels, default=-1) + 1))
         for a, b, siemens in edges:
             if siemens > 0.0:
-                parent[root(labels[a])] = root(labels[b])
+                merged.merge(labels[a], labels[b])
         for a, b in zip(chosen.top_list, chosen.bottom_list, strict=True):
-            parent[root(labels[a])] = root(labels[b])
+            merged.merge(labels[a], labels[b])
         ties: dict[int, int] = {}
         for node in self._grounds:
-            ties.setdefault(root(labels[node]), node)
+            ties.setdefault(merged.leader(labels[node]), node)
         for label, node in enumerate(self._firsts):
-            ties.setdefault(root(label), node)
+            ties.setdefault(merged.leader(label), node)
         return tuple(ties.values())
 
     @cached_property

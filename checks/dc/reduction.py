@@ -11,6 +11,8 @@ import heapq
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.graphs import Merged
+
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
@@ -154,15 +156,8 @@ def _eliminate(around: dict[int, dict[int, float]], keep: Collection[int]) -> li
 
 def _components(count: int, edges: Sequence[tuple[int, int]]) -> list[int]:
     """A label for each of ``count`` nodes: alike where edges join them, counted from 0."""
-    parent = list(range(count))
-
-    def root(node: int) -> int:
-        while parent[node] != node:
-            parent[node] = parent[parent[node]]
-            node = parent[node]
-        return node
-
+    merged = Merged(range(count))
     for a, b in edges:
-        parent[root(a)] = root(b)
+        merged.merge(a, b)
     numbers: dict[int, int] = {}
-    return [numbers.setdefault(root(node), len(numbers)) for node in range(count)]
+    return [numbers.setdefault(merged.leader(node), len(numbers)) for node in range(count)]

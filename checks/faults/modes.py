@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit import Law
+from ...lang.graphs import Merged
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from ...lang.circuit import Branch, Circuit
 
@@ -70,29 +71,23 @@ class Damage:
         return frozenset(branch.key for branch in self.opened)
 
 
-def chains(circuit: Circuit) -> dict[str, str]:
+def chains(circuit: Circuit, conducts: Callable[[Branch], bool] | None = None) -> dict[str, str]:
     """For each branch that can fail open, the first one in series with it and nothing between.
 
-    Whichever of a chain opens, the same current is gone; only the volts inside the chain tell them apart.
+    Whichever of a chain opens, the same current is gone; only the volts inside the chain tell them apart. ``conducts``:
+    what counts; everything if left out, and then a chain is one in every state.
     """
     watched = {pole for s in circuit.supplies for pole in (*s.plus, s.minus, *s.phases)}
     for part in circuit.harness.parts.values():
         sense = getattr(part, "sense", None) or ()
         watched.update(f"{part.name}.{terminal}" for terminal in sense)
-    first: dict[str, str] = {branch.key: branch.key for branch in opens(circuit)}
-
-    def root(key: str) -> str:
-        while first[key] != key:
-            first[key] = first[first[key]]
-            key = first[key]
-        return key
-
-    place = {key: i for i, key in enumerate(first)}
+    merged = Merged(branch.key for branch in opens(circuit))
+    place = {key: i for i, key in enumerate(merged.leaders)}
     for node, touching in circuit.at.items():
-        if len(touching) == 2 and node not in watched and all(b.key in first for b in touching):
-            x, y = sorted((root(touching[0].key), root(touching[1].key)), key=place.__getitem__)
-            first[y] = x
-    return {key: root(key) for key in first}
+        here = touching if conducts is None else [b for b in touching if conducts(b)]
+        if len(here) == 2 and node not in watched and all(b.key in place for b in here):
+            merged.merge(*sorted((merged.leader(b.key) for b in here), key=place.__getitem__))
+    return {key: merged.leader(key) for key in place}
 
 
 def opens(circuit: Circuit) -> Iterator[Branch]:

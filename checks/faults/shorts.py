@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law, Way
+from ...lang.graphs import Merged
 from ...lang.model import Regulator, Unit
 from .modes import Damage
 
@@ -68,18 +69,12 @@ class Shorts:
     @cached_property
     def _nets(self) -> dict[str, str]:
         """A name for each set of nodes that are joined here past no device and nothing that conducts one way."""
-        parent: dict[str, str] = {}
-
-        def root(node: str) -> str:
-            while (up := parent.setdefault(node, node)) != node:
-                parent[node] = node = parent[up]
-            return node
-
+        merged: Merged[str] = Merged()
         conducts = self.point.joins.conducts
         for branch in self.point.circuit.branches:
             if branch.law.joined is Way.BOTH and branch.law is not Law.FUSE and conducts(branch):
-                parent[root(branch.b)] = root(branch.a)
-        return {node: root(node) for node in list(parent)}
+                merged.merge(branch.a, branch.b)
+        return {node: merged.leader(node) for node in tuple(merged.leaders)}
 
     @cached_property
     def _told(self) -> frozenset[str]:
