@@ -882,9 +882,12 @@ def _write_sizes(files: Sequence[str], found: Sizing) -> None:
 def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str | None) -> None:
     """Tell what every single fault does, the worst first.
 
-    Opens each wire, way, fuse, contact and mount in each named state, and chafes each feed wire through to ground.
-    Alike ones are told together, by severity: I fire or an engine that cannot be stopped; II the engine stops, or the
-    rider is not seen; III no start, no charge, no warning; IV the rest (words of MIL-STD-1629A, grades ours).
+    Opens each wire, way, fuse, contact and mount in each named state, lays each wire on ground, and follows relays,
+    units and machines until all is at rest: what goes dead, what comes to life, what is fed backwards, which device
+    opens. From the first state in which the engine runs it is also stopped by each control that can, so that a fault
+    which keeps it running shows. Alike ones are told together, by severity: I fire or an engine that cannot be stopped;
+    II the engine stops, or the rider is not seen; III no start, no charge, no warning; IV the rest (words of
+    MIL-STD-1629A, grades ours).
 
     \b
     Examples:
@@ -905,8 +908,9 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
     for name in chosen:
         if name in operation.unsolved:
             raise _Cannot(f"{file}: state {name} has no numbers: {operation.unsolved[name]}")
-    reports = Sweep(operation).reports(chosen, Protection(operation.circuit))
-    text = faults_json(reports) if format_ == "json" else faults_text(reports, harness, chosen)
+    sweep = Sweep(operation)
+    reports = sweep.reports(chosen, Protection(operation.circuit))
+    text = faults_json(reports) if format_ == "json" else faults_text(reports, harness, sweep.all_states(chosen))
     click.echo(text, nl=False)
     if operation.alternating:
         click.echo(f"loomwright: alternating current is not solved: {', '.join(operation.alternating)}", err=True)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
+
+from .formats.figures import rounded
 
 if TYPE_CHECKING:
     from ..checks.faults.effects import Effect
@@ -13,9 +15,17 @@ if TYPE_CHECKING:
     from ..lang.model import Harness
 
 
+Said = tuple[str, str]
+"""What happens, in words for one thing and for many."""
+
+
 def faults_text(reports: Sequence[Report], harness: Harness, states: Sequence[str], *, width: int = 100) -> str:
-    """Failure modes with their end effects, the worst first; ends in a line feed."""
-    lines = [f"{len(reports)} failure modes with an effect in {_listed(states)}", ""]
+    """Failure modes with their end effects, the worst first; ends in a line feed.
+
+    ``states`` are all that were gone through. What goes the same way in the same states is told together.
+    """
+    lines = _wrapped(f"{len(reports)} failure modes with an effect in {_listed(states)}", width, "", "  ")
+    lines.append("")
     category = None
     for report in reports:
         if report.category != category:
@@ -26,9 +36,9 @@ def faults_text(reports: Sequence[Report], harness: Harness, states: Sequence[st
             lines += _wrapped("nothing opens: what it touches burns", width, "      ", "        ")
         elif report.blows:
             lines += _wrapped(f"opens {_listed(report.blows)}", width, "      ", "        ")
-        for names, effects in report.effects:
-            said = f"{', '.join(names)}: {'; '.join(_gathered(effects, harness))}"
-            lines += _wrapped(said, width, "      ", "        ")
+        for said, names in _together(report, harness, states):
+            where = "every state" if len(names) == len(states) > 1 else _listed(names)
+            lines += _wrapped(f"{said} in {where}", width, "      ", "        ")
         lines.append("")
     return "\n".join(lines).rstrip("\n") + "\n"
 
@@ -39,24 +49,45 @@ def _modes(report: Report) -> str:
     return f"{', '.join(fault.key for fault in report.faults)}: {mode}"
 
 
-def _gathered(effects: Iterable[Effect], harness: Harness) -> list[str]:
-    """Effects in words, all elements of a part that fare alike as the part."""
-    by_part: dict[tuple[str, str], list[Effect]] = {}
-    for effect in effects:
-        by_part.setdefault((effect.thing.partition(".")[0], effect.now), []).append(effect)
-    said = []
-    for (name, _), inside in by_part.items():
-        part = harness.parts.get(name)
-        elements = getattr(part, "elements", ())
-        if len(inside) > 1 and len(inside) == len(elements):
-            said.append(inside[0].words().replace(inside[0].thing, name, 1))
-        else:
-            said.extend(effect.words() for effect in inside)
-    return said
+def _together(report: Report, harness: Harness, states: Sequence[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """What happens, and in which states: the gravest first, then what happens in most of them."""
+    where: dict[tuple[str, Said], list[str]] = {}
+    grave: dict[tuple[str, Said], int] = {}
+    for among, effects in report.effects:
+        for thing, said, category in _gathered(effects, harness):
+            where.setdefault((thing, said), []).extend(among)
+            grave[thing, said] = min(grave.get((thing, said), category), category)
+    groups: dict[tuple[tuple[str, ...], Said], list[str]] = {}
+    for (thing, said), found in where.items():
+        groups.setdefault((tuple(sorted(found, key=states.index)), said), []).append(thing)
+    worst = {key: min(grave[thing, key[1]] for thing in things) for key, things in groups.items()}
+    for names, said in sorted(groups, key=lambda key: (worst[key], -len(key[0]))):
+        things = groups[names, said]
+        yield f"{_listed(things)} {said[len(things) > 1]}", names
+
+
+def _gathered(effects: Iterable[Effect], harness: Harness) -> Iterator[tuple[str, Said, int]]:
+    """What each effect is of, in words for one thing and for many, and how grave; all elements of a part that fare
+    alike as the part, and what is fed backwards besides in the same words.
+    """
+    told = list(effects)
+    backwards = {e.thing for e in told if e.now == "backwards"} & {e.thing for e in told if e.now != "backwards"}
+    by_part: dict[tuple[str, Said], list[Effect]] = {}
+    for effect in told:
+        if effect.now == "backwards" and effect.thing in backwards:
+            continue
+        more = ", fed backwards," if effect.thing in backwards else ""
+        said = (effect.happens() + more, effect.happens(many=True) + more)
+        by_part.setdefault((effect.thing.partition(".")[0], said), []).append(effect)
+    for (name, said), inside in by_part.items():
+        elements = getattr(harness.parts.get(name), "elements", ())
+        things = [name] if 1 < len(inside) == len(elements) else [effect.thing for effect in inside]
+        for thing in things:
+            yield thing, said, min(effect.category for effect in inside)
 
 
 def faults_json(reports: Iterable[Report]) -> str:
-    """The same as JSON: one object a report, shares with six significant digits."""
+    """The same as JSON: one object a report."""
     found = [
         {
             "category": report.category.word.partition(" ")[0],
@@ -68,8 +99,7 @@ def faults_json(reports: Iterable[Report]) -> str:
                 {
                     "states": list(states),
                     "ends": [
-                        {"thing": e.thing, "was": e.was, "now": e.now, "share": float(f"{e.share:.6g}")}
-                        for e in effects
+                        {"thing": e.thing, "was": e.was, "now": e.now, "share": rounded(e.share)} for e in effects
                     ],
                 }
                 for states, effects in report.effects

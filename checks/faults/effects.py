@@ -67,17 +67,22 @@ class Effect:
     category: Category
 
     def words(self) -> str:
-        if self.now == "overcharged":
-            return f"{self.thing} is overcharged at {self.share:.1f} V"
-        if self.now == "not charged":
-            return f"{self.thing} is not charged any more"
-        if self.now == "backwards":
-            return f"{self.thing} is fed backwards"
-        if self.now == "restless":
-            return f"{self.thing} keeps switching on and off"
+        return f"{self.thing} {self.happens()}"
+
+    def happens(self, *, many: bool = False) -> str:
+        """What the thing does now, or ``many`` things do."""
+        match self.now:
+            case "overcharged":
+                return f"{'are' if many else 'is'} overcharged at {self.share:.1f} V"
+            case "not charged":
+                return f"{'are' if many else 'is'} not charged any more"
+            case "backwards":
+                return f"{'are' if many else 'is'} fed backwards"
+            case "restless":
+                return f"{'keep' if many else 'keeps'} switching on and off"
         if self.was == "dead":
-            return f"{self.thing} comes to life"
-        return f"{self.thing} goes {self.now}"
+            return f"{'come' if many else 'comes'} to life"
+        return f"{'go' if many else 'goes'} {self.now}"
 
 
 class Elements:

@@ -6,12 +6,15 @@ import json
 from functools import cache
 from pathlib import Path
 
+import pytest
+
 from loomwright.checks.dc.operating import Operation
 from loomwright.checks.faults.sweep import Sweep
 from loomwright.checks.protection import Protection
 from loomwright.lang.circuit import build_circuit
 from loomwright.lang.reading import read_file
 from loomwright.render.faults_report import faults_json, faults_text
+from tests.golden import same_as_golden
 
 SPECS = Path(__file__).parents[2] / "specs"
 
@@ -23,7 +26,7 @@ def sweep() -> Sweep:
 
 def text() -> str:
     reports = sweep().reports(["riding-dip"], Protection(sweep().circuit))
-    return faults_text(reports, sweep().circuit.harness, ["riding-dip"])
+    return faults_text(reports, sweep().circuit.harness, sweep().all_states(["riding-dip"]))
 
 
 def test_worst_first_under_the_words_of_the_standard() -> None:
@@ -40,6 +43,20 @@ def test_a_part_that_goes_as_a_whole_is_named_once() -> None:
     found = text()
     assert "TACHO goes dead" in found
     assert "TACHO.dial-left goes dead; TACHO.dial-right" not in found
+
+
+def test_what_comes_to_life_backwards_is_told_once() -> None:
+    found = " ".join(text().split())
+    assert "WARN.left and WARN.right come to life, fed backwards, in riding-dip" in found
+    assert "WARN.left is fed backwards" not in found
+
+
+@pytest.mark.parametrize("name", ["magneto-single", "points-single"])
+def test_as_it_was_looked_at(name: str) -> None:
+    harness = read_file(SPECS / "small" / f"{name}.loom").harness
+    found = Sweep(Operation(build_circuit(harness)))
+    reports = found.reports(harness.states, Protection(found.circuit))
+    same_as_golden(f"faults-{name}.txt", faults_text(reports, harness, found.all_states(harness.states)))
 
 
 def test_faults_as_json() -> None:
