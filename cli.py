@@ -940,9 +940,10 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
 def suspect(file: str, name: str, seen: tuple[str, ...], format_: str, stdin_filename: str | None) -> None:
     """Go from what is seen to what may have failed, and to the next measurement.
 
-    Ranks the single faults (an open conductor, contact, fuse or load, a bad joint) by how well they explain what was
-    seen and read, each with its reasons, those in series together; then says where to put the two leads of the meter,
-    and what it shows with each of them. Ask again with that reading, until one place is left.
+    Ranks the single faults (an open conductor, contact, fuse or load, a bad joint, a wire on ground) by how well they
+    explain what was seen and read, each with its reasons, those in series together, and a blown fuse with the wires
+    that may have blown it; then says where to put the two leads of the meter, and what it shows with each of them. Ask
+    again with that reading, until one place is left, or none that volts tell apart: those are measured in ohms.
 
     \b
     What can be seen, and read in V or mV:

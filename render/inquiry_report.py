@@ -7,11 +7,13 @@ import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from ..lang.model import Fuse
+from ..checks.faults.modes import SHORT
+from ..lang.model import Fuse, Source
+from .formats.figures import rounded
 from .report import counted
 
 if TYPE_CHECKING:
-    from ..checks.faults.measuring import Expected, Measurement, Ohms
+    from ..checks.faults.measuring import Expected, Measurement, ToGround
     from ..checks.faults.suspects import Chain, Inquiry
     from ..lang.model import Harness
 
@@ -25,7 +27,15 @@ CAUTION = (
 )
 """Stands under every inquiry."""
 
-BLOWN = "A fuse that has blown was blown by something: find the short behind it before a new one goes in."
+BLOWN = (
+    "A fuse that has blown was blown by something: find the short behind it before a new one of the same amps goes in. "
+    "A bigger one, or a piece of wire, lets the harness burn instead."
+)
+
+STICKS = (
+    "A switch, button or relay contact that sticks closed shows as a wire on ground does and is not weighed: unplug it "
+    "and look again."
+)
 
 
 def inquiry_text(inquiry: Inquiry, harness: Harness, state: str, *, width: int = 100) -> str:
@@ -33,8 +43,10 @@ def inquiry_text(inquiry: Inquiry, harness: Harness, state: str, *, width: int =
     lines = [*_found(inquiry, state, width)]
     for number, chain in enumerate(inquiry.chains, 1):
         lines += _chain(chain, number, len(inquiry.chains), width)
-    if any(_is_fuse(harness, s.fault.key) and s.mode == "open" for s in inquiry.suspects):
+    if any(_is_fuse(harness, key) for chain in inquiry.chains for key in _open(chain)):
         lines += ["", *_wrapped(BLOWN, width)]
+    if any(chain.mode == SHORT and not chain.opens for chain in inquiry.chains):
+        lines += ["", *_wrapped(STICKS, width)]
     if inquiry.chains:
         lines += ["", *_next(inquiry, harness, state, width)]
     if inquiry.unsolved:
@@ -48,12 +60,14 @@ def _found(inquiry: Inquiry, state: str, width: int) -> Iterator[str]:
         said = f"In {state} the harness does all this without any fault: {seen}."
     elif not inquiry.chains:
         said = (
-            f"No single open conductor, contact, fuse or load and no bad joint explains what is seen in {state}: "
-            f"{seen}. Look for two faults, a short, or an observation that is not so."
+            "No single open conductor, contact, fuse or load, no bad joint and no wire on ground explains what is "
+            f"seen in {state}: {seen}. Look for two faults, a contact that sticks closed, or an observation that "
+            "is not so."
         )
     else:
-        many = counted(len(inquiry.suspects), "suspect")
-        places = counted(len(inquiry.chains), "chain") if len(inquiry.chains) < len(inquiry.suspects) else ""
+        count = sum(1 if chain.opens else len(chain.suspects) for chain in inquiry.chains)  # one fuse is one suspect
+        many = counted(count, "suspect")
+        places = counted(len(inquiry.chains), "chain") if len(inquiry.chains) < count else ""
         head = f"{many} in {places}" if places else many
         end = ", the likeliest first" if len(inquiry.chains) > 1 else ""
         said = f"{seen} in {state}: {head}{end}."
@@ -65,9 +79,7 @@ def _found(inquiry: Inquiry, state: str, width: int) -> Iterator[str]:
 def _chain(chain: Chain, number: int, count: int, width: int) -> list[str]:
     """One numbered line, what it explains and how, what speaks against it, and what else it would do."""
     gap = " " * (len(str(count)) + 3)
-    named = [suspect.fault.key for suspect in chain.suspects]
-    series = ", one of these in series" if len(named) > 1 else ""
-    lines = ["", *_wrapped(f"{', '.join(named)}: {chain.mode}{series}", width, f"{number:>{len(gap) - 2}}  ", gap)]
+    lines = ["", *_wrapped(_named(chain), width, f"{number:>{len(gap) - 2}}  ", gap)]
     for reason in chain.reasons:
         head = "explains" if reason.explains else "speaks against it:"
         lines += _wrapped(f"{head} {reason.observation}: {reason.words}", width, f"{gap}  ", f"{gap}    ")
@@ -76,12 +88,29 @@ def _chain(chain: Chain, number: int, count: int, width: int) -> list[str]:
     return lines
 
 
+def _named(chain: Chain) -> str:
+    """The suspects of a chain and how they fail."""
+    keys = [suspect.fault.key for suspect in chain.suspects]
+    names = ", ".join(keys)
+    one = "one of these lies" if len(keys) > 1 else "this lies"
+    if chain.opens:
+        return f"{_listed(chain.opens)}: open, because {one} on ground: {names}"
+    if chain.mode == SHORT:
+        return f"{names}: {one} on ground"
+    return f"{names}: {chain.mode}{', one of these in series' if len(keys) > 1 else ''}"
+
+
+def _open(chain: Chain) -> tuple[str, ...]:
+    """What is open, by branch key, if it is this."""
+    return chain.opens or tuple(s.fault.key for s in chain.suspects if s.mode == "open")
+
+
 # --- what to measure -------------------------------------------------------------------------------------------------
 def _next(inquiry: Inquiry, harness: Harness, state: str, width: int) -> Iterator[str]:
     if inquiry.next is not None:
         yield from _volts(inquiry, inquiry.next, harness, state, width)
-    elif inquiry.ohms:
-        yield from _ohms(inquiry.ohms, harness, width)
+    elif inquiry.ohms or inquiry.to_ground:
+        yield from _battery_out(inquiry, harness, state, width)
     else:
         yield from _wrapped("Only this is left: look at it, clean it, try another in its place.", width)
 
@@ -131,19 +160,39 @@ def _runs(names: Sequence[str], inside: Sequence[bool]) -> str:
     return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
 
 
-def _ohms(found: Sequence[Ohms], harness: Harness, width: int) -> Iterator[str]:
-    first = "minus" if harness.grounded == "negative" else "plus"
-    yield from _wrapped(
-        "No volts that a probe gets at tell them apart. Turn the key off and disconnect the battery, "
-        f"{first} first; then measure ohms, range 200 ohm, from end to end. Next to nothing is sound; no reading is "
-        "open; some ohms are a bad joint. A load has some ohms of its own.",
-        width,
-    )
-    for each in found[:MANY]:
-        unplug = ", one end taken off: other things join its ends" if each.bypassed else ""
+def _battery_out(inquiry: Inquiry, harness: Harness, state: str, width: int) -> Iterator[str]:
+    said = ["No volts that a probe gets at tell them apart."] if len(inquiry.suspects) > 1 else []
+    said.append("Stop the engine and turn the key off.")
+    if any(isinstance(part, Source) and part.what == "battery" for part in harness.parts.values()):
+        said.append(f"Disconnect the battery, {'minus' if harness.grounded == 'negative' else 'plus'} first.")
+    said.append("Measure ohms, range 200 ohm.")
+    if inquiry.ohms:
+        said.append("From end to end next to nothing is sound, no reading is open, some ohms are a bad joint.")
+    if inquiry.to_ground:
+        said.append("To ground next to nothing is a short.")
+    said.append("A load has some ohms of its own, a cold bulb very few.")
+    yield from _wrapped(" ".join(said), width)
+    for each in inquiry.ohms[:MANY]:
+        off = "taken out" if _is_fuse(harness, each.fault.key) else "one end taken off"
+        unplug = f", {off}: other things join its ends" if each.bypassed else ""
         yield from _wrapped(f"{each.fault.key}: {each.red} to {each.black}{unplug}", width, "  ", "      ")
-    if len(found) > MANY:
-        yield f"  and {len(found) - MANY} more likewise"
+    if len(inquiry.ohms) > MANY:
+        yield f"  and {len(inquiry.ohms) - MANY} more likewise"
+    for row in inquiry.to_ground:
+        yield from _wrapped(_to_ground(row, harness, state), width, "  ", "      ")
+
+
+def _to_ground(row: ToGround, harness: Harness, state: str) -> str:
+    """How a wire that lies on ground is found."""
+    out = [f"{'take out' if _is_fuse(harness, name) else 'unplug'} {name}" for name in row.devices]
+    switches = f"put every switch, the key too, as in {state}"
+    said = [*out, switches, f"measure {row.red}{_place(harness, row.red)} to {row.black}"]
+    then = ""
+    if row.unplug:
+        turns = ", one after the other" if len(row.unplug) > 1 else ""
+        then = f" Unplug or take out {', '.join(row.unplug)}{turns}: where the ohms rise, it lies behind."
+    names = ", ".join(fault.key for fault in row.faults)
+    return f"{names}: {', '.join(said)}.{then}"
 
 
 def _place(harness: Harness, node: str) -> str:
@@ -161,7 +210,7 @@ def _is_fuse(harness: Harness, key: str) -> bool:
 
 # --- JSON ------------------------------------------------------------------------------------------------------------
 def inquiry_json(inquiry: Inquiry, state: str) -> str:
-    """The same as JSON: volts with three decimals."""
+    """The same as JSON."""
     found: dict[str, Any] = {
         "version": 2,
         "state": state,
@@ -170,9 +219,10 @@ def inquiry_json(inquiry: Inquiry, state: str) -> str:
         "partial": inquiry.partial,
         "chains": [
             {
-                "weight": round(chain.weight, 3),
+                "weight": chain.weight,
                 "mode": chain.mode,
-                "suspects": [{"branch": s.fault.key, "weight": round(s.weight, 3)} for s in chain.suspects],
+                "opens": list(chain.opens),
+                "suspects": [{"branch": s.fault.key, "weight": s.weight} for s in chain.suspects],
                 "reasons": [
                     {"seen": str(r.observation), "explains": r.explains, "why": r.words} for r in chain.reasons
                 ],
@@ -185,10 +235,20 @@ def inquiry_json(inquiry: Inquiry, state: str) -> str:
             {"branch": o.fault.key, "red": o.red, "black": o.black, "take_one_end_off": o.bypassed}
             for o in inquiry.ohms
         ],
+        "to_ground": [
+            {
+                "branches": [fault.key for fault in g.faults],
+                "take_out": list(g.devices),
+                "red": g.red,
+                "black": g.black,
+                "unplug": list(g.unplug),
+            }
+            for g in inquiry.to_ground
+        ],
         "not_weighed": list(inquiry.unsolved),
         "caution": CAUTION,
     }
-    return json.dumps(found, indent=2, ensure_ascii=False) + "\n"
+    return json.dumps(rounded(found), indent=2, ensure_ascii=False) + "\n"
 
 
 def _measure(measured: Measurement) -> dict[str, Any]:
@@ -196,12 +256,12 @@ def _measure(measured: Measurement) -> dict[str, Any]:
         "setting": setting(measured),
         "red": measured.red,
         "black": measured.black,
-        "sound": _rounded(measured.sound),
+        "sound": measured.sound,
         "swings": measured.swings,
         "readings": [
             {
-                "least": _rounded(row.least),
-                "most": _rounded(row.most),
+                "least": row.least,
+                "most": row.most,
                 "suspects": [{"branch": fault.key, "mode": mode} for fault, mode in row.suspects],
                 "sound": row.sound,
             }
@@ -209,10 +269,6 @@ def _measure(measured: Measurement) -> dict[str, Any]:
         ],
         "then": f"X V {measured.where}",
     }
-
-
-def _rounded(volts: float) -> float:
-    return round(volts, 3) + 0.0
 
 
 def _span(least: float, most: float) -> str:
@@ -225,6 +281,12 @@ def _listed(names: Sequence[str]) -> str:
 
 
 def _wrapped(text: str, width: int, first: str = "", others: str = "") -> Iterable[str]:
-    return textwrap.wrap(
-        text, width, initial_indent=first, subsequent_indent=others, break_long_words=False, break_on_hyphens=False
+    lines = textwrap.wrap(
+        text.replace("wire ", "wire\N{NO-BREAK SPACE}"),  # a wire stands on one line with its number
+        width,
+        initial_indent=first,
+        subsequent_indent=others,
+        break_long_words=False,
+        break_on_hyphens=False,
     )
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]

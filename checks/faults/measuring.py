@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import Law, Way
+from ...lang.circuit import Law, Pulled, Way
 from ...lang.model import Connector, Ground, Source, Splice, Unit, UnitOutput
 from .modes import Fault
 from .observing import Places, ground_pole
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from ...lang.circuit import Branch, Circuit
     from ..dc.operating import Point
 
     Floats = NDArray[np.float64]
@@ -27,9 +28,10 @@ NEARLY = 0.1
 RANGES = (20.0, 200.0)
 """The ranges of DC volts of a common meter that serve a motorcycle: 2000 counts."""
 
-UNEASY, HIDDEN, FAR = 1, 2, 1
+UNEASY, HIDDEN, FAR, UNTOUCHED = 1, 2, 1, 9
 """How hard a terminal is to reach (ours), where a plug, a fuse or bare metal is 0: behind a switch or a load; inside a
-unit or a machine; and for one that touches none of the suspects, so that nobody sees what it has to do with them.
+unit or a machine; and for one that touches none of the suspects, so that nobody sees what it has to do with them. The
+last is a splice under tape, for which the tape must come off.
 """
 
 
@@ -78,6 +80,21 @@ class Ohms:
     red: str
     black: str
     bypassed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ToGround:
+    """Wires of which one may lie on ground, measured together with the battery out, from ``red`` to ``black``.
+
+    ``devices``: what they opened, taken out or unplugged first. ``unplug``: the parts that hang on them, the farthest
+    from ``red`` first.
+    """
+
+    faults: tuple[Fault, ...]
+    devices: tuple[str, ...]
+    red: str
+    black: str
+    unplug: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,3 +290,72 @@ def _bypassed(point: Point, key: str) -> bool:
                 met.add(other)
                 queue.append(other)
     return False
+
+
+def to_ground(
+    point: Point, faults: Sequence[Fault], devices: Sequence[Branch], shunned: frozenset[str] = frozenset()
+) -> Iterator[ToGround]:
+    """How wires that may lie on ground are measured: those that are joined while nothing is powered, together.
+
+    The red lead goes to the load side of a device that opened, where the wires are joined to it, else to what of them
+    is easiest to reach; none of the terminals ``shunned``.
+    """
+    circuit = point.circuit
+    black = _body(circuit)
+    of_device = {node for device in devices for node in (device.a, device.b)}
+    left = list(faults)
+    while left:
+        first = circuit.by_key[left[0].key]
+        joined = _joined(point, first.a)
+        here = [f for f in left if circuit.by_key[f.key].a in joined]
+        left = [f for f in left if f not in here]
+        ends = dict.fromkeys(n for f in here for n in (circuit.by_key[f.key].a, circuit.by_key[f.key].b))
+        order = {node: i for i, node in enumerate(joined)}
+        red = min(
+            (n for n in (*ends, *(of_device & joined.keys())) if n not in shunned),
+            key=lambda n: (n not in of_device, UNTOUCHED if (r := _reach(point, n)) is None else r, order[n]),
+            default=first.a,
+        )
+        away = _joined(point, red)
+        far: dict[str, int] = {}
+        for node, steps in away.items():
+            name = node.partition(".")[0]
+            part = circuit.harness.parts.get(name)
+            if part is not None and node in ends and not isinstance(part, Splice | Ground):
+                far[name] = max(far.get(name, 0), steps)
+        names = tuple(dict.fromkeys(d.part for d in devices))
+        own = red.partition(".")[0]  # a connector comes apart behind the lead, anything else does not
+        for name in names if isinstance(circuit.harness.parts[own], Connector) else (*names, own):
+            far.pop(name, None)
+        place = {name: i for i, name in enumerate(far)}
+        unplug = tuple(sorted(far, key=lambda name: (-far[name], place[name])))
+        yield ToGround(tuple(here), names, red, black, unplug)
+
+
+def _body(circuit: Circuit) -> str:
+    """Where the black lead goes with the battery out: a body of ground that the return pole is joined to, or that."""
+    of = circuit.nets.of
+    bodies = (n for n in circuit.at if isinstance(circuit.harness.parts.get(n), Ground))
+    return next((n for n in bodies if of[n] == of.get(circuit.ground)), circuit.ground)
+
+
+def _joined(point: Point, start: str) -> dict[str, int]:
+    """The terminals that are joined to one past no fuse while nothing is powered, with the steps to each."""
+    circuit = point.circuit
+    met = {start: 0}
+    queue = deque(met)
+    while queue:
+        node = queue.popleft()
+        for branch in circuit.at[node]:
+            held = isinstance(branch.guard, Pulled) and branch.guard.pulled
+            if (
+                branch.law.joined is Way.BOTH
+                and branch.law is not Law.FUSE
+                and not held
+                and point.joins.conducts(branch)
+            ):
+                other = branch.b if branch.a == node else branch.a
+                if other not in met:
+                    met[other] = met[node] + 1
+                    queue.append(other)
+    return met

@@ -36,7 +36,7 @@ LIKELIHOOD = {
     Law.MOUNT: 5,
     Law.CONTACT: 4,
     Law.WIRE: 3,
-    Law.FUSE: 3,
+    Law.FUSE: 1,
     Law.FLASHER: 3,
     Law.PASS: 2,
     Law.CUT_OUT: 2,
@@ -44,7 +44,15 @@ LIKELIHOOD = {
     Law.DIODE: 1,
     Law.OUTPUT: 2,
 }
-"""Which of several suspects to think of first (ours): what is plugged, bolted or moves fails before what is not."""
+"""Which of several suspects to think of first (ours): what is plugged, bolted or moves fails before what is not. A fuse
+seldom opens of itself; what blows it is ``BLOWING``.
+"""
+
+BLOWING = 4
+"""All wires together that lie on ground and open one device (ours): four fuses of five that have blown had a cause."""
+
+GROUNDED = 1
+"""One wire on ground that opens nothing (ours): wires chafe through less often than they break or come off."""
 
 
 @dataclass(frozen=True, slots=True)

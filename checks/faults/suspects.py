@@ -1,22 +1,26 @@
 """From what is seen and measured to what may have failed, the best explanation first, and why.
 
-Every single fault that the sweep knows is a suspect: what opens, and each load. One that does not explain everything by
-being open is tried as a bad joint as well: with some ohms too many in one branch the volts of all nodes lie on the
-line between those of the sound harness and those with the branch open (exactly so in a circuit of resistances, nearly
-so in this one), and the place on that line is chosen that agrees best with what was seen.
+Every single fault that the sweep knows is a suspect: what opens, each load, and each wire that may lie on ground; those
+wires that would open the same device and show the same are one chain with it. What does not explain everything by being
+open is tried as a bad joint as well: with some ohms too many in one branch the volts of all nodes lie on the line
+between those of the sound harness and those with the branch open (exactly so in a circuit of resistances, nearly so in
+this one), and the place on that line is chosen that agrees best with what was seen.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit import Law
+from ...lang.model import Connector, Splice
+from ..protection import Protection
 from .effects import WORDS, Elements
-from .measuring import Measurement, Ohms, Pair, Showing, alternating, next_measurement, ohms, pairs
-from .modes import CAN_OPEN, LIKELIHOOD, Fault
+from .measuring import Measurement, Ohms, Pair, Showing, ToGround, alternating, next_measurement, ohms, pairs, to_ground
+from .modes import BLOWING, CAN_OPEN, GROUNDED, LIKELIHOOD, SHORT, Fault
 from .observing import Observation, ObservationError, Places, Read, Seen, UnknownThingError, places
 from .reasons import Reasons
 from .tolerance import FLOOR, SHARE, tolerance
@@ -25,7 +29,9 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from ...lang.circuit import Branch
     from ..dc.operating import Point
+    from .shorts import Short
     from .sweep import Outcome, Sweep
 
     Floats = NDArray[np.float64]
@@ -60,7 +66,7 @@ STEPS = 39
 BAD = (Law.WIRE, Law.WAY, Law.MOUNT, Law.FUSE, Law.CONTACT, Law.METER)
 """What corrodes, works loose or burns and still conducts: copper, and metal pressed on metal."""
 
-Mode = Literal["open", "high resistance"]
+Mode = Literal["open", "high resistance", "short to ground"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +83,7 @@ class Suspect:
     """One fault. ``weight``: its share of what speaks for all suspects together, 0 to 1."""
 
     fault: Fault
-    mode: str
+    mode: Mode
     weight: float
 
     def __str__(self) -> str:
@@ -86,24 +92,26 @@ class Suspect:
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """Suspects in series that do the same, from the feed to the ground; most often one. ``reasons``: one for each
-    observation.
+    """Suspects in series that do the same, from the feed to the ground; most often one. Or wires of which one lies on
+    ground. ``reasons``: one for each observation.
 
-    ``also``: what it would change besides, and nobody spoke of.
+    ``also``: what it would change besides, and nobody spoke of. ``opens``: the devices that open when one of these
+    wires lies on ground.
     """
 
     suspects: tuple[Suspect, ...]
     reasons: tuple[Reason, ...]
     also: tuple[str, ...]
+    opens: tuple[str, ...] = ()
 
     @property
-    def mode(self) -> str:
+    def mode(self) -> Mode:
         return self.suspects[0].mode
 
     @property
     def likeliest(self) -> float:
-        """The weight of the likeliest of them."""
-        return max(suspect.weight for suspect in self.suspects)
+        """The weight of what is looked at first: of the likeliest of them, or of the device that they all open."""
+        return self.weight if self.opens else max(suspect.weight for suspect in self.suspects)
 
     @property
     def weight(self) -> float:
@@ -115,8 +123,8 @@ class Inquiry:
     """What was found. ``sound``: the harness without any fault shows all that was seen, and nothing is suspected.
 
     ``chains``: the likeliest first; none explains all observations where ``partial``. ``next`` is ``None`` where no
-    volts tell the suspects apart; ``ohms`` then has what may, with the battery out. ``unsolved``: faults that could not
-    be worked out and so were not weighed.
+    volts tell the suspects apart; ``ohms`` and ``to_ground`` then have what may, with the battery out. ``unsolved``:
+    faults that could not be worked out and so were not weighed.
     """
 
     observations: tuple[Observation, ...]
@@ -125,6 +133,7 @@ class Inquiry:
     partial: bool
     next: Measurement | None
     ohms: tuple[Ohms, ...] = ()
+    to_ground: tuple[ToGround, ...] = ()
     unsolved: tuple[str, ...] = ()
 
     @property
@@ -172,18 +181,17 @@ class Detective:
     def places(self) -> Places:
         """What can be seen, parts with a consumer and their elements, and where can be measured."""
         keys = [b.key for b in self._elements.branches]
-        parts = [b.part for b in self._elements.branches]
-        return places(self.point.circuit, dict.fromkeys((*parts, *keys)))
+        return places(self.point.circuit, dict.fromkeys((*self._parts, *keys)))
 
     def inquire(self, seen: Sequence[Observation]) -> Inquiry:
         """What may have failed. Raises ``UnknownThingError``, and ``ObservationError`` for what cannot be."""
         seen = tuple(dict.fromkeys(seen))
         for each in seen:
             self._check(each)
-        sound = self._weighed(Fault(""), self._sound_volts, self._sound_shares, self._sound, seen)
+        sound = self._weighed(self._sweep.state(self._state).sound, self._sound, seen)
         unsolved = tuple(str(o.fault) for o in self._outcomes.values() if o.volts is None)
         if all(sound.explains):
-            return Inquiry(seen, True, (), False, None, (), unsolved)
+            return Inquiry(seen, True, (), False, None, unsolved=unsolved)
         found = [h for outcome in self._outcomes.values() for h in self._hypotheses(outcome, seen)]
         chosen = [h for h in found if all(h.explains)]
         partial = not chosen
@@ -194,15 +202,25 @@ class Detective:
         showings = [Showing(h.fault, h.mode, h.low, h.high, w) for h, w in zip(chosen, weights, strict=True)]
         chains = self._chains(chosen, weights, seen)
         measured = next_measurement(self.point, self._pairs, showings)
+        opens = [s.fault for c in chains for s in c.suspects if s.mode != SHORT]
         return Inquiry(
             seen,
             False,
             chains,
             partial and bool(chosen),
             measured,
-            ohms(self.point, [s.fault for c in chains for s in c.suspects]) if measured is None and chosen[1:] else (),
+            ohms(self.point, opens) if measured is None and chosen[1:] else (),
+            tuple(self._to_ground(chains)) if measured is None else (),
             unsolved,
         )
+
+    def _to_ground(self, chains: Sequence[Chain]) -> Iterator[ToGround]:
+        """How the wires are found of which one may lie on ground."""
+        for chain in chains:
+            if chain.mode == SHORT:
+                by_key = self.point.circuit.by_key
+                wires, devices = [s.fault for s in chain.suspects], [by_key[key] for key in chain.opens]
+                yield from to_ground(self.point, wires, devices, self._alternating)
 
     # --- what cannot be ----------------------------------------------------------------------------------------------
     def _check(self, each: Observation) -> None:
@@ -245,12 +263,33 @@ class Detective:
     # --- what each fault would show ----------------------------------------------------------------------------------
     @cached_property
     def _outcomes(self) -> Mapping[str, Outcome]:
-        """Every conductor and device that may be open, and every load that may be."""
+        """Every conductor and device that may be open, every load that may be, every wire that may lie on ground and
+        burn nothing; by branch key, shorts by their own name.
+        """
         found = dict(self._sweep.outcomes(self._state, exact=True))
         for branch in self._elements.branches:
             if abs(self.point.amps(branch.key)) > 1e-6:
                 found[branch.key] = self._sweep.element(self._state, branch.key)
+        for short, outcome in self._shorts.values():
+            if short.damage is not None:
+                found[_name(outcome.fault)] = outcome
         return found
+
+    @cached_property
+    def _shorts(self) -> Mapping[str, tuple[Short, Outcome]]:
+        return self._sweep.shorts(self._state, Protection(self.point.circuit))
+
+    def _opened(self, fault: Fault) -> tuple[str, ...]:
+        """The keys of the devices that a fault opens: itself, or those that feed a wire on ground."""
+        if fault.mode != SHORT:
+            return (fault.key,)
+        damage = self._shorts[fault.key][0].damage
+        return tuple(branch.key for branch in damage.opened) if damage is not None else ()
+
+    @cached_property
+    def _alike(self) -> Counter[tuple[str, ...]]:
+        """How many wires on ground open the same devices."""
+        return Counter(self._opened(o.fault) for o in self._outcomes.values() if o.fault.mode == SHORT)
 
     @cached_property
     def _volts(self) -> Floats:
@@ -271,43 +310,65 @@ class Detective:
 
     @cached_property
     def _parts(self) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(b.part for b in self._elements.branches))
+        """The parts that can be dead or live: those with a consumer, and the ignition parts with a stop lead."""
+        return tuple(dict.fromkeys((*(b.part for b in self._elements.branches), *self._leads)))
+
+    @cached_property
+    def _leads(self) -> Mapping[str, tuple[str, str]]:
+        """The stop lead and own return of every ignition part that has one."""
+        return {name: (lead, back) for name, lead, back in self._sweep.state(self._state).aftermath.stop_leads}
 
     @cached_property
     def _words_of(self) -> Mapping[str, Mapping[str, str]]:
-        """How everything stands with each fault, by branch key."""
-        return {key: self._words(o.shares) for key, o in self._outcomes.items() if o.shares is not None}
+        """How everything stands with each fault, by its name."""
+        alike: dict[int, Mapping[str, str]] = {}  # wires in one place have the very same shares
+        found = {}
+        for name, outcome in self._outcomes.items():
+            if outcome.shares is not None:
+                if id(outcome.shares) not in alike:
+                    alike[id(outcome.shares)] = self._words(outcome.shares, outcome.stopped)
+                found[name] = alike[id(outcome.shares)]
+        return found
 
     @cached_property
     def _inside(self) -> Mapping[str, list[int]]:
-        """The places of the elements of everything that can be seen."""
+        """The columns of ``_codes`` that say how each thing stands that can be seen."""
         found: dict[str, list[int]] = {branch.key: [i] for i, branch in enumerate(self._elements.branches)}
+        for place, part in enumerate(self._leads, len(self._elements.branches)):
+            found[part] = [place]
         for part in self._parts:
             found.setdefault(part, [i for i, b in enumerate(self._elements.branches) if b.part == part])
         return found
 
     @cached_property
     def _sound(self) -> Mapping[str, str]:
-        return self._words(self._sound_shares)
+        return self._words(self._sound_shares, self._sweep.state(self._state).sound.stopped)
 
-    def _words(self, shares: Floats) -> dict[str, str]:
+    def _codes(self, shares: Floats, stopped: frozenset[str]) -> NDArray[np.intp]:
+        """How every element stands, as ``Elements.words`` has it, then every ignition part with a stop lead: dead where
+        that is joined, else as live as its elements, or the engine turns; (cases, elements and leads).
+        """
+        import numpy as np
+
+        codes = self._elements.words(shares)
+        turns = 2 * (self.point.engine != "off")
+        columns = [codes]
+        for part in self._leads:
+            own = [i for i, b in enumerate(self._elements.branches) if b.part == part]
+            runs = codes[:, own].max(axis=1) if own else np.full(len(codes), turns)
+            columns.append((runs * (part not in stopped))[:, None].astype(np.intp))
+        return np.hstack(columns)
+
+    def _words(self, shares: Floats, stopped: frozenset[str]) -> dict[str, str]:
         """How every part and element stands: a part is live when one of its elements is, dead when all are."""
-        codes = self._elements.words(shares[None, :])[0]
-        found = {}
-        parts: dict[str, list[int]] = {}
-        for branch, code in zip(self._elements.branches, codes, strict=True):
-            found[branch.key] = WORDS[code]
-            parts.setdefault(branch.part, []).append(int(code))
-        for part, inside in parts.items():
-            found.setdefault(part, WORDS[max(inside)])
-        return found
+        codes = self._codes(shares[None, :], stopped)[0].tolist()
+        return {thing: WORDS[max(codes[i] for i in inside)] for thing, inside in self._inside.items()}
 
     def _hypotheses(self, outcome: Outcome, seen: tuple[Observation, ...]) -> Iterator[_Hypothesis]:
         """A fault as an open one, or as a bad joint where that explains more."""
         if outcome.volts is None or outcome.shares is None:
             return
-        words = self._words_of[outcome.fault.key]
-        opened = self._weighed(outcome.fault, outcome.volts, outcome.shares, words, seen)
+        opened = self._weighed(outcome, self._words_of[_name(outcome.fault)], seen)
         bad = None if all(opened.explains) else self._bad_joint(outcome, seen)
         if bad is not None and (sum(bad.explains), bad.likeness) > (sum(opened.explains), opened.likeness):
             yield bad
@@ -328,7 +389,8 @@ class Detective:
         part = np.arange(1, STEPS + 1)[:, None] / (STEPS + 1)
         volts = outcome.volts + part * (self._sound_volts - outcome.volts)
         shares = outcome.shares + part * (self._sound_shares - outcome.shares)
-        fits = self._fits(seen, volts, self._elements.words(shares))
+        stopped = self._sweep.state(self._state).sound.stopped
+        fits = self._fits(seen, volts, self._codes(shares, stopped))
         explained, likeness = (fits >= AGREES).sum(axis=1), fits.prod(axis=1)
         tops = np.flatnonzero(
             (explained == explained.max()) & (likeness >= likeness[explained == explained.max()].max())
@@ -342,22 +404,22 @@ class Detective:
             "high resistance",
             volts[alike[0]],
             volts[alike[-1]],
-            self._words(shares[best]),
+            self._words(shares[best], stopped),
             tuple(fits[best].tolist()),
         )
 
-    def _weighed(
-        self, fault: Fault, volts: Floats, shares: Floats, words: Mapping[str, str], seen: tuple[Observation, ...]
-    ) -> _Hypothesis:
-        """A fault as the sweep has it."""
-        fits = self._fits(seen, volts[None, :], self._elements.words(shares[None, :]))[0]
-        return _Hypothesis(fault, "open", volts, volts, words, tuple(fits.tolist()))
+    def _weighed(self, outcome: Outcome, words: Mapping[str, str], seen: tuple[Observation, ...]) -> _Hypothesis:
+        """A fault as the sweep has it. Raises ``TypeError`` for one without numbers."""
+        if outcome.volts is None or outcome.shares is None:
+            raise TypeError(f"{outcome.fault} has no numbers")
+        fits = self._fits(seen, outcome.volts[None, :], self._codes(outcome.shares[None, :], outcome.stopped))[0]
+        return _Hypothesis(outcome.fault, outcome.fault.mode, outcome.volts, outcome.volts, words, tuple(fits.tolist()))
 
     def _fits(self, seen: tuple[Observation, ...], volts: Floats, codes: NDArray[np.intp]) -> Floats:
         """How well each observation agrees with what is predicted, 0 to 1: half where a reading is a tolerance off.
 
         Nothing ever fits not at all: one reading that was taken in the wrong place does not acquit. ``volts``:
-        (cases, nodes); ``codes``: (cases, elements), as ``Elements.words`` has them; the result: (cases, observations).
+        (cases, nodes); ``codes`` as ``_codes`` has them; the result: (cases, observations).
         """
         import numpy as np
 
@@ -389,6 +451,9 @@ class Detective:
         return [weight / total for weight in raw]
 
     def _likelihood(self, hypothesis: _Hypothesis) -> float:
+        if hypothesis.mode == SHORT:
+            opened = self._opened(hypothesis.fault)
+            return BLOWING / self._alike[opened] if opened else GROUNDED
         law = self.point.circuit.by_key[hypothesis.fault.key].law
         often = LIKELIHOOD.get(law, ELEMENT_LIKELIHOOD if law.consumes else 1)
         return often * (BAD_JOINT if hypothesis.mode == "high resistance" else 1.0)
@@ -402,8 +467,8 @@ class Detective:
 
     def _unseen(self, hypothesis: _Hypothesis) -> Iterator[str]:
         """What it does besides that is no standing: to the charge of a battery."""
-        if hypothesis.mode == "open":
-            for effect in self._outcomes[hypothesis.fault.key].effects:
+        if hypothesis.mode != "high resistance":
+            for effect in self._outcomes[_name(hypothesis.fault)].effects:
                 if effect.thing not in self._sound:
                     yield effect.words()
 
@@ -413,36 +478,44 @@ class Detective:
     def _chains(
         self, chosen: Sequence[_Hypothesis], weights: Sequence[float], seen: tuple[Observation, ...]
     ) -> tuple[Chain, ...]:
-        """Suspects in series that show the same, together; the chain with the likeliest of all first.
+        """Suspects in series that show the same, together, and so wires that open the same devices when they lie on
+        ground, or that are joined; the chain with the likeliest of all first.
 
         Not the chain with most in it: what is looked at first is one thing.
         """
         groups: dict[tuple[object, ...], list[tuple[_Hypothesis, Suspect]]] = {}
         for hypothesis, weight in zip(chosen, weights, strict=True):
-            key = hypothesis.fault.key
             look = (
-                self._series.get(key, key),
-                hypothesis.fault.mode,
+                self._together(hypothesis.fault),
                 hypothesis.mode,
                 hypothesis.explains,
                 tuple(hypothesis.words.items()),
             )
-            suspect = Suspect(hypothesis.fault, _mode(hypothesis), weight)
+            suspect = Suspect(hypothesis.fault, hypothesis.mode, weight)
             groups.setdefault(look, []).append((hypothesis, suspect))
         order = {branch.key: i for i, branch in enumerate(self.point.circuit.branches)}
         found = []
         for group in groups.values():
             group.sort(key=lambda pair: self._height(pair[1].fault.key), reverse=True)
             first = group[0][0]
-            keys = [suspect.fault.key for _, suspect in group]
+            opens = self._opened(first.fault) if first.mode == SHORT else ()
+            keys = opens if first.mode == SHORT else tuple(suspect.fault.key for _, suspect in group)
+            wires = [self.point.circuit.by_key[s.fault.key] for _, s in group] if first.mode == SHORT else []
             reasons = tuple(
-                self._reason(each, fit >= AGREES, first, keys) for each, fit in zip(seen, first.fits, strict=True)
+                self._reason(each, fit >= AGREES, first, keys, wires)
+                for each, fit in zip(seen, first.fits, strict=True)
             )
             also = tuple(f"{part} {first.words[part]}" for part in self._unsaid(first, seen))
-            found.append(Chain(tuple(s for _, s in group), reasons, (*also, *self._unseen(first))))
+            found.append(Chain(tuple(s for _, s in group), reasons, (*also, *self._unseen(first)), opens))
         return tuple(
             sorted(found, key=lambda c: (-round(c.likeliest, 9), -round(c.weight, 9), order[c.suspects[0].fault.key]))
         )
+
+    def _together(self, fault: Fault) -> object:
+        """What is the same for suspects that are told together."""
+        if fault.mode != SHORT:
+            return self._series.get(fault.key, fault.key)
+        return self._opened(fault) or self._shorts[fault.key][0].like
 
     def _height(self, key: str) -> tuple[float, int]:
         """The place of a branch in a series: V in its middle without any fault, from the ground up, to the microvolt;
@@ -481,16 +554,20 @@ class Detective:
     def _reasons(self) -> Reasons:
         return Reasons(self.point)
 
-    def _reason(self, each: Observation, explains: bool, hypothesis: _Hypothesis, keys: Sequence[str]) -> Reason:
-        opened = hypothesis.mode == "open" and hypothesis.fault.mode == "open"
+    def _reason(
+        self, each: Observation, explains: bool, hypothesis: _Hypothesis, keys: Sequence[str], wires: Sequence[Branch]
+    ) -> Reason:
+        """What is open where ``keys`` are, or where one of ``wires`` lies on ground, against one observation."""
+        bad = hypothesis.mode == "high resistance"
         if isinstance(each, Seen):
-            return Reason(each, explains, self._standing(each, explains, hypothesis, keys if opened else ()))
+            return Reason(each, explains, self._standing(each, explains, hypothesis, () if bad else keys, wires))
         low = float(self._predicted(each, hypothesis.low))
-        if opened:
-            cut = "; ".join(said for node in (each.red, each.black) if (said := self._reasons.cut(node, keys)))
+        if not bad:
+            nodes = (each.red, each.black)
+            cut = "; ".join(said for node in nodes if keys and (said := self._reasons.cut(node, keys)))
             said = f"predicts {_volts(low)} {each.where}" + ("" if explains else f", {_volts(each.volts)} was read")
             return Reason(each, explains, f"{said}: {cut}" if cut else said)
-        opened_volts = self._outcomes[hypothesis.fault.key].volts
+        opened_volts = self._outcomes[_name(hypothesis.fault)].volts
         sound, end = (float(self._predicted(each, v)) for v in (self._sound_volts, opened_volts) if v is not None)
         ends = " and ".join(dict.fromkeys((_volts(min(sound, end)), _volts(max(sound, end)))))
         between = (
@@ -498,13 +575,19 @@ class Detective:
         )
         return Reason(each, explains, between + ("" if explains else f", {_volts(each.volts)} was read"))
 
-    def _standing(self, each: Seen, explains: bool, hypothesis: _Hypothesis, keys: Sequence[str]) -> str:
+    def _standing(
+        self, each: Seen, explains: bool, hypothesis: _Hypothesis, keys: Sequence[str], wires: Sequence[Branch]
+    ) -> str:
         """Why a thing stands as it does: what is cut on its way, or what reaches it in volts."""
         words, sound = hypothesis.words, self._sound
         now = words[each.thing]
         if now == sound[each.thing]:
             return f"{each.thing} is {now} with it and without"
         inside = [b for b in self._elements.branches if each.thing in (b.key, b.part) and words[b.key] != sound[b.key]]
+        if not inside:  # its stop lead alone makes the difference
+            lead, back = self._leads[each.thing]
+            said = f"{lead} is joined to {back}" if now == "dead" else f"{lead} is not joined to {back} any more"
+            return said if explains else f"makes {each.thing} {now}: {said}"
         branch = next((b for b in inside if words[b.key] == now), inside[0])
         said = self._reasons.element(branch, keys, words, frozenset()) if keys else ""
         if not said or (now == "live" and sound[each.thing] == "dead"):
@@ -512,11 +595,23 @@ class Detective:
             was = abs(float(self._sound_volts[index[branch.a]] - self._sound_volts[index[branch.b]]))
             is_ = [abs(float(v[index[branch.a]] - v[index[branch.b]])) for v in (hypothesis.low, hypothesis.high)]
             said = f"{_span(min(is_), max(is_))} across {branch.key} instead of {_volts(was)}"
+            if wires:
+                end = f"a wire behind {keys[0]}" if keys else self._end(wires, branch)
+                said = f"with {end} on ground, {said}"
         return said if explains else f"makes {each.thing} {now}: {said}"
 
+    def _end(self, wires: Sequence[Branch], element: Branch) -> str:
+        """Which end of some joined wires a person thinks of: at the element, or else at any part."""
+        ends = list(dict.fromkeys(node for wire in wires for node in (wire.a, wire.b)))
+        own = [node for node in ends if node in (element.a, element.b)]
+        parts = self.point.circuit.harness.parts
+        other = [n for n in ends if not isinstance(parts.get(n.partition(".")[0]), Connector | Splice)]
+        return next(iter([*own, *other, *ends]))
 
-def _mode(hypothesis: _Hypothesis) -> str:
-    return hypothesis.mode if hypothesis.fault.mode == "open" else hypothesis.fault.mode
+
+def _name(fault: Fault) -> str:
+    """What outcomes are kept by: the key of what is open, a short by its own words."""
+    return fault.key if fault.mode != SHORT else str(fault)
 
 
 def _senses(part: object) -> Iterator[str]:

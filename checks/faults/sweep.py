@@ -35,8 +35,8 @@ CHARGED = 0.02
 
 @dataclass(frozen=True)
 class Outcome:
-    """One fault in one state. ``volts`` are those of all nodes, in the order of the network; ``point`` where it was
-    solved plainly; ``problem`` where it could not be solved.
+    """One fault in one state. ``volts`` are those of all nodes, in the order of the network; ``stopped`` the ignition
+    parts whose stop lead is joined; ``problem`` where it could not be solved.
     """
 
     fault: Fault
@@ -44,6 +44,7 @@ class Outcome:
     effects: tuple[Effect, ...] = ()
     volts: Floats | None = field(default=None, repr=False, compare=False)
     shares: Floats | None = field(default=None, repr=False, compare=False)
+    stopped: frozenset[str] = frozenset()
     problem: str = ""
 
 
@@ -222,8 +223,9 @@ class _State:
         return found
 
     @cached_property
-    def _sound(self) -> Outcome:
-        return Outcome(Fault(""), self.point.state, (), self.point.flow.volts, self._shares)
+    def sound(self) -> Outcome:
+        """The state without any fault."""
+        return Outcome(Fault(""), self.point.state, (), self.point.flow.volts, self._shares, self._stopped)
 
     @cached_property
     def running(self) -> frozenset[str]:
@@ -255,7 +257,7 @@ class _State:
             first.setdefault(chain.get(branch.key, branch.key), branch)
         found = self.solved({name: Damage((branch,)) for name, branch in first.items()})
         told = {b.key: replace(found[chain.get(b.key, b.key)], fault=Fault(b.key)) for b in busy}
-        return {b.key: told.get(b.key) or replace(self._sound, fault=Fault(b.key)) for b in candidates}
+        return {b.key: told.get(b.key) or replace(self.sound, fault=Fault(b.key)) for b in candidates}
 
     def shorts(self, protection: Protection) -> dict[str, tuple[Short, Outcome]]:
         """Each wire that chafes through to ground."""
@@ -266,7 +268,7 @@ class _State:
             short.wire.key: (
                 short,
                 replace(
-                    found.get(short.like, self._sound) if short.damage else self._sound,
+                    found.get(short.like, self.sound) if short.damage else self.sound,
                     fault=Fault(short.wire.key, SHORT),
                 ),
             )
@@ -292,7 +294,7 @@ class _State:
             effects.extend(self._stops(after, shares[i]))
             effects.extend(self._batteries(after.volts))
             effects.sort(key=lambda effect: (effect.category, effect.thing))
-            outcomes[name] = Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i])
+            outcomes[name] = Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i], after.stopped)
         return outcomes
 
     # --- effects -----------------------------------------------------------------------------------------------------

@@ -42,6 +42,10 @@ def text(name: str, state: str, *seen: str) -> str:
         ("inquiry-starter.txt", "stock", "cranking", ("STARTER dead", "K-START dead")),
         ("inquiry-stop-lamp.txt", "rebuild", "braking", ("REAR.stop dead, REAR.tail live",)),
         ("inquiry-ohms.txt", "small/capacitor-single", "riding", ("HEAD dead", "14.2 V at HEAD.31", "0 V at FRAME")),
+        ("inquiry-horn.txt", "rebuild", "riding-dip", ("HORN live",)),
+        ("inquiry-blown-fuse.txt", "stock", "riding-dip", ("HEAD.dip dead", "14 V at F-HEAD.1", "0 V at F-HEAD.2")),
+        ("inquiry-tripped.txt", "rebuild", "braking", ("REAR.stop dead", "0 V at C-TAIL.1s", "14 V at C-ENGINE.4s")),
+        ("inquiry-magneto.txt", "small/magneto-single", "riding", ("SPARK dead",)),
         ("inquiry-positive-ground.txt", "small/six-volt-dynamo", "riding", ("HEAD dead",)),
     ],
 )
@@ -56,7 +60,7 @@ def test_an_inquiry_that_finds_nothing_and_one_that_needs_nothing() -> None:
     assert nothing.startswith("In turning-left the harness does all this without any fault: FL live.\n")
     assert "Measure next" not in nothing
     none = text("stock", "riding-dip", "HORN live")
-    assert none.startswith("No single open conductor, contact, fuse or load and no bad joint explains")
+    assert none.startswith("No single open conductor, contact, fuse or load, no bad joint and no wire on")
     partial = " ".join(text("stock", "turning-left", "FL dead", "RR live").split())
     assert "None explains all of it." in partial
     assert "speaks against it: RR live: RR is dead with it and without" in partial
