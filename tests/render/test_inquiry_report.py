@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from pathlib import Path
 
@@ -104,3 +105,31 @@ def test_ohms_as_json() -> None:
     )
     assert found["measure"] is None
     assert {row["branch"] for row in found["ohms"]} == {"wire 16", "wire 17"}
+
+
+def test_a_blown_fuse_as_json() -> None:
+    found = json.loads(
+        inquiry_json(asked("stock", "riding-dip", "HEAD.dip dead", "14 V at F-HEAD.1", "0 V at F-HEAD.2"), "riding-dip")
+    )
+    caused, alone = found["chains"]
+    assert (caused["mode"], caused["opens"]) == ("short to ground", ["F-HEAD"])
+    assert (alone["mode"], alone["opens"]) == ("open", [])
+    assert found["measure"] is None
+    assert [row["branch"] for row in found["ohms"]] == ["F-HEAD"]
+    (way,) = found["to_ground"]
+    assert way["branches"] == [s["branch"] for s in caused["suspects"]]
+    assert (way["take_out"], way["red"], way["black"]) == (["F-HEAD"], "F-HEAD.2", "ENGINE")
+
+
+def test_figures_as_json_have_six_significant_digits() -> None:
+    found = inquiry_json(asked("stock", "riding-dip", "HEAD.dip dead"), "riding-dip")
+    for figure in re.findall(r"(?<=: )-?\d+\.\d+(?:e-?\d+)?", found):
+        assert float(figure) == float(f"{float(figure):.6g}")
+    assert len(re.findall(r'"(?:weight|least|most)": -?\d+\.\d', found)) > 20
+
+
+def test_never_a_bigger_fuse_and_a_contact_that_sticks() -> None:
+    blown = " ".join(text("stock", "riding-dip", "HEAD.dip dead").split())
+    assert "A bigger one, or a piece of wire, lets the harness burn instead." in blown
+    assert "sticks closed" not in blown
+    assert "sticks closed shows as a wire on ground does" in text("rebuild", "riding-dip", "HORN live")
