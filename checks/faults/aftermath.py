@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.circuit import Law
 from ...lang.model import Load, Regulator, Relay, Unit
 from ..dc.elements import UnsolvableError
 from ..dc.network import Situation
@@ -27,6 +28,7 @@ from ..dc.settling import (
 )
 from ..tables.laws import laws as figures
 from ..tables.laws import shares
+from .modes import Damage
 from .plain import struck
 from .ports import Ports
 from .wounded import SoundWays, Wounded
@@ -40,7 +42,6 @@ if TYPE_CHECKING:
     from ...lang.circuit import Branch
     from ..dc.network import Laws
     from ..dc.operating import Operation, Point
-    from .modes import Damage
 
     Floats = NDArray[np.float64]
 
@@ -61,7 +62,8 @@ ABOVE = 1.001
 @dataclass(frozen=True)
 class After:
     """A state at rest after a fault. ``volts`` are those of all nodes of the sound network, ``law_amps`` by law of
-    ``laws``; ``stopped`` the ignition parts whose stop lead is joined; ``problem`` says why there is none of this,
+    ``laws``; ``stopped`` the ignition parts whose stop lead is joined, ``unbroken`` the elements whose current a crank
+    switch interrupted and interrupts no more, by key; ``problem`` says why there is none of this,
     and ``restless`` the parts that prevent it: those that keep switching, or the one without an operating point.
     """
 
@@ -72,6 +74,7 @@ class After:
     volts: Floats | None = None
     law_amps: Floats | None = None
     stopped: frozenset[str] = frozenset()
+    unbroken: frozenset[str] = frozenset()
     problem: str = ""
     restless: tuple[str, ...] = ()
 
@@ -167,7 +170,8 @@ class Aftermath:
         index = flow.network.index
         volts = np.array([flow.volts[index[n]] if n in index else 0.0 for n in self.network.nodes])
         amps = np.array([flow.law_amps[key] for key in flow.laws.keys])
-        return After(damage, point.memory, flow.situation, flow.laws, volts, amps, self.stopped(flow))
+        stopped, unbroken = self.stopped(flow), self._unbroken(Wounded(self._ways, flow.situation, damage))
+        return After(damage, point.memory, flow.situation, flow.laws, volts, amps, stopped, unbroken)
 
     @cached_property
     def _setpoints(self) -> dict[str, float]:
@@ -224,12 +228,50 @@ class Aftermath:
 
     def _after(self, case: _Case, laws: Laws) -> After:
         wounded = case.wounded
-        stopped = self.stopped(wounded)
-        return After(case.damage, case.memory, wounded.situation, laws, wounded.volts, wounded.amps, stopped)
+        stopped, unbroken = self.stopped(wounded), self._unbroken(wounded)
+        return After(case.damage, case.memory, wounded.situation, laws, wounded.volts, wounded.amps, stopped, unbroken)
 
     def stopped(self, solved: Solved) -> frozenset[str]:
         """The ignition parts whose stop lead is joined to their own return."""
         return frozenset(name for name, lead, back in self.stop_leads if solved.reaches(lead, (back,)))
+
+    def _unbroken(self, wounded: Wounded) -> frozenset[str]:
+        """The elements that a source now drives past the crank switch that interrupted them: a coil gives no spark so.
+
+        Only what lies on ground leads past it.
+        """
+        if not wounded.grounded:
+            return frozenset()
+        return frozenset(b.key for b in self._interrupted if self._driven(b, wounded, self._crank))
+
+    @cached_property
+    def _interrupted(self) -> tuple[Branch, ...]:
+        """The ignition elements that a source drives through a crank switch alone."""
+        sound = Wounded(self._ways, self.point.flow.situation, Damage())
+        return tuple(
+            branch
+            for branch in (self.point.circuit.branches if self._crank else ())
+            if branch.law is Law.IGNITION
+            and self._driven(branch, sound, frozenset())
+            and not self._driven(branch, sound, self._crank)
+        )
+
+    @cached_property
+    def _crank(self) -> frozenset[str]:
+        """The keys of the contacts that open and close as the engine turns."""
+        if self.point.engine == "off":
+            return frozenset()
+        return frozenset(key for key, _, free in self.network.guards.positions if free)
+
+    def _driven(self, branch: Branch, wounded: Wounded, without: frozenset[str]) -> bool:
+        """Whether an element is joined to one source at both ends while these contacts are open."""
+        conducting = wounded.situation.conducting - without
+        return any(
+            any(wounded.leads(plus, (enter,), conducting) for plus in supply.plus)
+            and wounded.leads(leave, (supply.minus,), conducting)
+            for supply in self.point.joins.sources
+            for enter, leave in ((branch.a, branch.b), (branch.b, branch.a))
+        )
 
     @cached_property
     def stop_leads(self) -> tuple[tuple[str, str, str], ...]:

@@ -55,7 +55,8 @@ MINOR_ROLES = frozenset({"tell-tale", "plate-lamp", "position-lamp"})
 @dataclass(frozen=True, slots=True)
 class Effect:
     """An end effect: ``thing`` was and is now dead, dim or live; or it is fed through its return (``backwards``); or a
-    battery is no longer charged, or overcharged; or something comes to no rest any more (``restless``).
+    battery is no longer charged, or overcharged; or something comes to no rest any more (``restless``); or the
+    crank switch of an ignition coil is led past (``unbroken``).
 
     ``share`` is what it now gets of what it needs, or the battery's volts.
     """
@@ -78,6 +79,8 @@ class Effect:
                 return f"{'are' if many else 'is'} not charged any more"
             case "backwards":
                 return f"{'are' if many else 'is'} fed backwards"
+            case "unbroken":
+                return f"{'are' if many else 'is'} never interrupted and {'give' if many else 'gives'} no spark"
             case "restless":
                 return f"{'keep' if many else 'keeps'} switching on and off"
         if self.was == "dead":

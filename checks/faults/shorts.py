@@ -68,13 +68,22 @@ class Shorts:
 
     @cached_property
     def _nets(self) -> dict[str, str]:
-        """A name for each set of nodes that are joined here past no device and nothing that conducts one way."""
+        """A name for each set of nodes that are joined here for good: past no device, nothing that conducts one way and
+        nothing that opens again as the engine turns.
+        """
         merged: Merged[str] = Merged()
-        conducts = self.point.joins.conducts
         for branch in self.point.circuit.branches:
-            if branch.law.joined is Way.BOTH and branch.law is not Law.FUSE and conducts(branch):
+            if self.point.joins.conducts(branch) and not self._parts(branch) and branch.law.joined is Way.BOTH:
                 merged.merge(branch.a, branch.b)
         return {node: merged.leader(node) for node in tuple(merged.leaders)}
+
+    def _parts(self, branch: Branch) -> bool:
+        """Whether a branch joins two nets and not one: a device, what conducts one way, a crank switch."""
+        return branch.law is Law.FUSE or branch.law.joined is Way.FORWARD or branch.key in self._crank
+
+    @cached_property
+    def _crank(self) -> frozenset[str]:
+        return frozenset(key for key, _, free in self.point.flow.network.guards.positions if free)
 
     @cached_property
     def _told(self) -> frozenset[str]:
@@ -94,7 +103,7 @@ class Shorts:
         """For each net the devices and one-way branches by which current comes, with the net that it comes from."""
         found: dict[str, list[tuple[str, Branch]]] = {}
         for branch in self.point.circuit.branches:
-            if (branch.law is Law.FUSE or branch.law.joined is Way.FORWARD) and self.point.joins.conducts(branch):
+            if self._parts(branch) and self.point.joins.conducts(branch):
                 for near, far in self.protection.ways(branch):
                     found.setdefault(self._net(far), []).append((self._net(near), branch))
         return found

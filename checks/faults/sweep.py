@@ -292,6 +292,7 @@ class _State:
             effects = list(self._stood(before, words[i], shares[i]))
             effects.extend(self._reversed(after.volts, shares[i]))
             effects.extend(self._stops(after, shares[i]))
+            effects.extend(self._sparks(after))
             effects.extend(self._batteries(after.volts))
             effects.sort(key=lambda effect: (effect.category, effect.thing))
             outcomes[name] = Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i], after.stopped)
@@ -319,6 +320,12 @@ class _State:
         """Which way current goes through each element of the sound state."""
         found: Floats = self.elements.directions(self.point.flow.volts[None, :], self._shares[None, :])[0]
         return found
+
+    def _sparks(self, after: After) -> Iterator[Effect]:
+        """The ignition coils whose current nothing interrupts any more."""
+        for key in sorted(after.unbroken):
+            grave = Category.CRITICAL if self.point.engine in TURNING else Category.MARGINAL
+            yield Effect(key, "interrupted", "unbroken", 1.0, grave)
 
     def _stops(self, after: After, shares: Floats) -> Iterator[Effect]:
         """The ignition parts whose stop lead stands otherwise, and that stop or run on by it."""

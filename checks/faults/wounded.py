@@ -146,7 +146,7 @@ class Wounded:
         self._ways = ways
         self._network = ways.network
         self._gone = damage.keys
-        self._grounded = damage.grounded
+        self.grounded = damage.grounded
         self.situation = situation
         self.volts: Floats
         self.amps: Floats
@@ -163,22 +163,22 @@ class Wounded:
     def phases_joined(self, supply: str, conducting: frozenset[str]) -> bool:
         """Whether at least two phases of a rectifier still have their alternator."""
         phases = next(s.phases for s in self._network.circuit.supplies if s.name == supply)
-        return sum(self._reaches(phase, self._network.stators, conducting) for phase in phases) >= 2
+        return sum(self.leads(phase, self._network.stators, conducting) for phase in phases) >= 2
 
     def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
-        return self._reaches(start, ends, self.situation.conducting)
+        return self.leads(start, ends, self.situation.conducting)
 
-    def _reaches(self, start: str, ends: tuple[str, ...], conducting: frozenset[str]) -> bool:
+    def leads(self, start: str, ends: tuple[str, ...], conducting: frozenset[str]) -> bool:
         """Whether current gets from a terminal to one of others: without what is open, over ground where that lies."""
-        if self._leads(start, ends, conducting):
+        if self._goes(start, ends, conducting):
             return True
         ground = self._network.circuit.ground
-        return bool(self._grounded) and (
-            (self._leads(start, (self._grounded,), conducting) and self._leads(ground, ends, conducting))
-            or (self._leads(start, (ground,), conducting) and self._leads(self._grounded, ends, conducting))
+        return bool(self.grounded) and (
+            (self._goes(start, (self.grounded,), conducting) and self._goes(ground, ends, conducting))
+            or (self._goes(start, (ground,), conducting) and self._goes(self.grounded, ends, conducting))
         )
 
-    def _leads(self, start: str, ends: tuple[str, ...], conducting: frozenset[str]) -> bool:
+    def _goes(self, start: str, ends: tuple[str, ...], conducting: frozenset[str]) -> bool:
         if not self._network.reaches(conducting, start, ends):
             return False
         sound = self._ways.way(start, ends, conducting) if self._gone else ()
@@ -193,8 +193,8 @@ class Wounded:
         """Whether a terminal is joined to the feed pole of a source."""
         feeding = self._ways.feeding(node, self.situation)
         if feeding.way and self._gone.isdisjoint(feeding.way):
-            if not self._grounded or self._network.nets.of[self._grounded] not in feeding.nets:
+            if not self.grounded or self._network.nets.of[self.grounded] not in feeding.nets:
                 return True
         elif not feeding.way and self._gone.isdisjoint(feeding.walls):
             return False  # what opens or lies on ground feeds nothing that was not fed
-        return bool(self._ways.feed(node, self.situation, self._gone, self._grounded).way)
+        return bool(self._ways.feed(node, self.situation, self._gone, self.grounded).way)

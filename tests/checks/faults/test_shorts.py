@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
+import pytest
+
 from loomwright.checks.dc.operating import Operation
 from loomwright.checks.faults.effects import Category
 from loomwright.checks.faults.shorts import Short
@@ -109,3 +111,12 @@ def test_chafed_wires_of_buttons_press_them() -> None:
 
 def test_a_magnetos_stop_lead_on_ground_stops_it() -> None:
     assert ends(shorts("small/magneto-single", "riding")["wire 1.1"]) == {"SPARK": "dead"}
+
+
+@pytest.mark.parametrize("name", ["small/points-single", "small/six-volt-dynamo"])
+def test_a_points_lead_on_ground_takes_the_spark_and_not_the_current(name: str) -> None:
+    """The coil gets all its amps, and nothing interrupts them: the engine stops with every volt in its place."""
+    found = Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness)))
+    (_, outcome) = found.shorts("riding", Protection(found.circuit))["wire 13"]
+    assert [(e.thing, e.now, e.category) for e in outcome.effects] == [("COIL.primary", "unbroken", Category.CRITICAL)]
+    assert outcome.effects[0].words() == "COIL.primary is never interrupted and gives no spark"
