@@ -39,6 +39,10 @@ CUTS = 40
 EXACT = 1e-8
 """Amps by which the currents at a node may miss zero, beside what rounding leaves; as in ``dc.newton``."""
 
+STILL, SPARE = 1e-3, 4
+"""Volts by which the last step may still move, and the steps that are spent on that when the currents are exact: what
+hangs on what blocks moves far for amps that are next to nothing (ours)."""
+
 RESIDUE = 1e-5
 """Amps by which they may miss zero before a fault is solved plainly."""
 
@@ -172,6 +176,7 @@ class Ports:
         kept = np.array(np.broadcast_to(start, (count, self._matrix.shape[0])))
         good = np.zeros(count, dtype=bool)
         active = np.arange(count)
+        spare = np.full(count, SPARE)
         here = changed
         for _ in range(MOST_STEPS):
             volts = kept[active]
@@ -185,7 +190,9 @@ class Ports:
             worst = np.abs(excess).max(axis=1, initial=0.0)
             good[active] = worst < RESIDUE
             rounding = ROUNDING * self._steepest(rise) * np.abs(volts).max(axis=1, initial=0.0)
-            going = worst >= EXACT + rounding
+            moving = (np.abs(step).max(axis=1, initial=0.0) > STILL) & (spare[active] > 0)
+            spare[active] -= worst < EXACT + rounding
+            going = (worst >= EXACT + rounding) | moving
             if not going.any():
                 break
             if not going.all():
