@@ -171,7 +171,9 @@ def _branch(made: Netlist, circuit: Circuit, branch: Branch, situation: Situatio
             assert isinstance(part, Fuse)
             amps = part.amps or (part.blows or 0.0) / 2
             made.resistor(key, a, b, cold_resistance(amps) if amps else 0.005)
-        case Law.DIODE | Law.LEG | Law.CUT_OUT:
+        case Law.CUT_OUT:
+            made.law(key, a, b, one_way.format(repr((getattr(part, "amps", None) or 10.0) / 0.05)))
+        case Law.DIODE | Law.LEG:
             made.law(key, a, b, f"(v > 0.7) ? {0.7 * LEAK!r} + (v - 0.7) * 20 : {LEAK} * v")
         case Law.OUTPUT:
             assert isinstance(item, UnitOutput)

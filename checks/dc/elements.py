@@ -110,8 +110,10 @@ def rated(branch: Branch, circuit: Circuit) -> Rated:
         case Law.DIODE:
             amps = part.amps if isinstance(part, Diode) else None
             return Rated(curve=laws.diode(figures().diode_volts, figures().diode_ohms), amps=amps)
-        case Law.LEG | Law.CUT_OUT:
+        case Law.LEG:
             return Rated(curve=laws.diode(figures().diode_volts, figures().diode_ohms))
+        case Law.CUT_OUT:  # a contact that its own coil closes while the machine is above the battery
+            return _cut_out(part.amps if isinstance(part, Regulator) else None)
         case Law.OUTPUT:
             return _output(branch.item, branch.part)
         case Law.CAPACITOR | Law.WINDING:
@@ -144,6 +146,10 @@ def _contact(amps: float | None, owner: str) -> Rated:
     if not amps:
         return Rated(ohms=ohms, missing=(Missing(owner, "rating", f"{ohms * 1e3:g} mohm"),))
     return Rated(ohms=ohms, amps=amps)
+
+
+def _cut_out(amps: float | None) -> Rated:
+    return Rated(curve=laws.one_way(1.0 / contact_ohms(amps)), amps=amps)
 
 
 def _fuse(part: object) -> Rated:

@@ -307,10 +307,36 @@ class Network:
                     open_ends.append(other)
         return False
 
-    def phases_joined(self, supply: str, conducting: frozenset[str]) -> bool:
-        """Whether at least two phases of a rectifier have their alternator: between two of them it has a voltage."""
-        phases, stators, surely = self._phases[supply]
-        return surely or sum(self.reaches(conducting, phase, stators) for phase in phases) >= 2
+    def gives(self, supply: Supply, conducting: frozenset[str]) -> bool:
+        """Whether a machine that turns can give anything: at least two of its phases have their alternator, since
+        between two of them there is a voltage, and the field that it excites itself by is at its poles.
+        """
+        if supply.phases:
+            phases, stators, surely = self._phases[supply.name]
+            if not surely and sum(self.reaches(conducting, phase, stators) for phase in phases) < 2:
+                return False
+        of = self.nets.of
+        return all(of.get(a) == of.get(b) for a, b in self.own_fields.get(supply.name, ()))
+
+    @cached_property
+    def own_fields(self) -> dict[str, Ways]:
+        """For each dynamo the ends of its field, and the poles that these are joined to in the whole harness.
+
+        One whose field goes elsewhere, or nowhere, is taken at its word.
+        """
+        if self._like is not None:
+            return self._like.own_fields
+        of = self.nets.of
+        found = {}
+        for supply in self.circuit.supplies:
+            part = self.circuit.harness.parts.get(supply.name)
+            if not isinstance(part, Source) or part.what != "dynamo" or part.field_winding is None:
+                continue
+            ends = (f"{part.name}.{part.field_winding.plus}", f"{part.name}.{part.field_winding.minus}")
+            for poles in ((supply.plus[0], supply.minus), (supply.minus, supply.plus[0])):
+                if all(of[end] == of[pole] for end, pole in zip(ends, poles, strict=True)):
+                    found[supply.name] = tuple(zip(ends, poles, strict=True))
+        return found
 
     @cached_property
     def _phases(self) -> dict[str, tuple[tuple[str, ...], tuple[str, ...], bool]]:

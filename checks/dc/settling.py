@@ -120,11 +120,11 @@ def situation_of(
     memory: Memory,
     setpoints: Mapping[str, float],
     opened: frozenset[str] = frozenset(),
-    phases_joined: Callable[[str, frozenset[str]], bool] | None = None,
+    gives: Callable[[Supply, frozenset[str]], bool] | None = None,
 ) -> Situation:
     """What conducts with controls and conditions as given, and these unreliable joints open.
 
-    ``phases_joined`` answers for a damaged harness as ``Network.phases_joined`` does for the sound one.
+    ``gives`` answers for a damaged harness as ``Network.gives`` does for the sound one.
     """
     circuit = network.circuit
     engine = positions.get("engine", "off")
@@ -132,13 +132,13 @@ def situation_of(
     conducting = _conducting(network, positions, memory)
     if opened:
         conducting -= opened
-    joined = phases_joined or network.phases_joined
+    gives = gives or network.gives
     machines = []
     for supply in circuit.supplies:
         amps = _machine_amps(network, supply, engine)
         if amps is None or (network.fields[supply.name] and supply.name not in memory.excited):
             continue
-        if supply.phases and not joined(supply.name, conducting):
+        if not gives(supply, conducting):
             continue
         machines.append(Running(supply.name, amps, setpoints[supply.name]))
     return Situation(conducting, turning, _asleep(circuit, positions), tuple(machines))
@@ -213,7 +213,7 @@ def retune(network: Network, flow: Solved, setpoints: dict[str, float]) -> bool:
         if machine is None:
             continue
         wanted = network.regulated[supply]
-        miss = wanted - (_felt(network, flow, top) - _felt(network, flow, bottom))
+        miss = wanted - _felt(network, flow, supply, top, bottom)
         least, most = 0.5 * wanted, max(1.0, HIGHEST_SHARE * _field_share(network, flow, supply)) * wanted
         better = min(max(setpoints[supply] + miss, least), most)
         if better > setpoints[supply] and -flow.law_amps[supply] >= machine.amps:
@@ -224,9 +224,15 @@ def retune(network: Network, flow: Solved, setpoints: dict[str, float]) -> bool:
     return moved
 
 
-def _felt(network: Network, flow: Solved, node: str) -> float:
-    """The volts at a sense terminal; one that nothing reaches feels none."""
-    return flow.at(node) if node in network.index else 0.0
+def _felt(network: Network, flow: Solved, supply: str, top: str, bottom: str) -> float:
+    """The volts that a regulator feels: none where either of its sense terminals is joined to nothing that gives."""
+    circuit = network.circuit
+    sources = [s for s in circuit.supplies if s.kind == "battery" or s.name == supply]
+    if not any(flow.reaches(plus, (top,)) for s in sources for plus in s.plus):
+        return 0.0
+    if not flow.reaches(bottom, tuple(s.minus for s in sources)):
+        return 0.0
+    return flow.at(top) - flow.at(bottom)
 
 
 def _field_share(network: Network, flow: Solved, supply: str) -> float:
@@ -251,8 +257,7 @@ def changes_of(
         if network.fields.get(supply.name):
             excited = supply.name in memory.excited
             turning = positions.get("engine", "off") != "off"
-            starts = turning and (excited or _field_starts(network, flow, supply))
-            if starts != excited:
+            if (turning and _field_fed(network, flow, supply)) != excited:
                 found.append(("excited", supply.name))
     for part in circuit.harness.parts.values():
         if part.name in circuit.removed:
@@ -272,8 +277,8 @@ def changes_of(
     return found
 
 
-def _field_starts(network: Network, flow: Solved, supply: Supply) -> bool:
-    """Whether a field gets the share of its full current that starts the machine."""
+def _field_fed(network: Network, flow: Solved, supply: Supply) -> bool:
+    """Whether a field gets the share of its full current that starts the machine, and without which it stops giving."""
     circuit = network.circuit
     for key in network.fields[supply.name]:
         branch = circuit.by_key.get(key)

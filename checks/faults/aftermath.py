@@ -126,6 +126,9 @@ class Aftermath:
                 found.update(joins.between([bottom], returns))
         for _, lead, back in self.stop_leads:
             found.update(joins.between([lead], [back]))
+        for ends in self.network.own_fields.values():
+            for end, pole in ends:
+                found.update(joins.between([end], [pole]))
         for supply in circuit.supplies:
             ways = [joins.between([phase], self.network.stators) for phase in supply.phases]
             if sum(bool(way) for way in ways) == 2:  # of three phases one may go
@@ -193,7 +196,7 @@ class Aftermath:
             self.point.positions,
             case.memory,
             self.network.regulated,
-            phases_joined=wounded.phases_joined,
+            gives=wounded.gives,
         )
 
     def _solved(self, cases: Sequence[_Case]) -> Iterator[tuple[_Case, After | None]]:
@@ -364,12 +367,11 @@ class Aftermath:
                         before = point.across(branch.key) >= needed
                         moved |= (across(branch.a, branch.b) >= needed) != before
         for supply in circuit.supplies:
-            if supply.kind == "machine" and supply.name not in memory.excited and point.engine != "off":
-                for key in network.fields[supply.name]:
-                    branch = circuit.by_key.get(key)
-                    if branch is not None:
-                        starts = figures().field_start_share * network.regulated[supply.name]
-                        moved |= np.abs(across(branch.a, branch.b)) >= starts
+            fields = [circuit.by_key[key] for key in network.fields.get(supply.name, ()) if key in circuit.by_key]
+            if fields and point.engine != "off":
+                starts = figures().field_start_share * network.regulated[supply.name]
+                fed = np.any([np.abs(across(b.a, b.b)) >= starts for b in fields], axis=0)
+                moved |= fed != (supply.name in memory.excited)
         return moved
 
 

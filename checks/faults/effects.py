@@ -12,7 +12,7 @@ from ...lang.model import Element, Load, Unit
 from ..dc.standing import POLARISED, limits
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Collection, Iterator, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 WORDS = ("dead", "dim", "live")
+LIVE = WORDS.index("live")
 OVERCHARGE = 1.05
 """Of the regulated volts, what the battery has from which it is overcharged (ours)."""
 
@@ -193,19 +194,23 @@ class Elements:
         return self.shares(flow.volts[None, :], amps, flow.laws)
 
 
-def ignitions(point: Point, elements: Elements, shares: Floats, stopped: frozenset[str]) -> Iterator[str]:
+def ignitions(
+    point: Point, elements: Elements, shares: Floats, stopped: frozenset[str], alternating: Collection[str] = ()
+) -> Iterator[str]:
     """The ignition parts that run while elements get these shares and these parts are stopped.
 
-    One with a feed runs where one of its elements is live, one without (a magneto) while the engine turns.
+    One with a feed runs where one of its elements is live; one without (a magneto), or with one of alternating current
+    (the keys in ``alternating``), which is not solved, while the engine turns.
     """
     words = elements.words(shares[None, :])[0]
     own: dict[str, list[int]] = {}
     for branch, word in zip(elements.branches, words, strict=True):
-        own.setdefault(branch.part, []).append(int(word))
+        if branch.key not in alternating:
+            own.setdefault(branch.part, []).append(int(word))
     for part in point.circuit.harness.parts.values():
         if not isinstance(part, Load | Unit) or not part.is_ignition or part.name in stopped | point.circuit.removed:
             continue
-        if WORDS.index("live") in own.get(part.name, ()) or (part.name not in own and point.engine != "off"):
+        if LIVE in own.get(part.name, ()) or (part.name not in own and point.engine != "off"):
             yield part.name
 
 
@@ -216,10 +221,12 @@ def category(point: Point, branch: Branch, was: int, now: int) -> Category:
     sparks = branch.law is Law.IGNITION or (isinstance(part, Load | Unit) and part.is_ignition)
     starts = part is not None and part.system == "starting"
     if now > was:  # it gets more than before
-        if sparks and now == 2 and point.engine in TURNING:
+        if sparks and now == LIVE and point.engine in TURNING:
             return Category.CATASTROPHIC  # it was to stand still
         grave = starts or sparks or roles & {"stop-lamp"}
         return Category.CRITICAL if grave else Category.MARGINAL if now == 2 or was == 0 else Category.MINOR
+    if sparks and was < LIVE:
+        return Category.MINOR  # too little to fire anyway
     if sparks and point.engine in TURNING:
         return Category.CRITICAL
     if roles & CRITICAL_ROLES:

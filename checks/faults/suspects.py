@@ -241,6 +241,11 @@ class Detective:
             most = -lowest
         if each.either_way:
             least = 0.0
+        if each.volts < least - tolerance(least, self._nominal) and each.volts >= 0.0:
+            raise ObservationError(
+                f"{each} is less than any one fault leaves there, {least:.1f} V: the battery itself may be flat or "
+                "worn, or two things are wrong; charge and test it first"
+            )
         if each.volts < least - tolerance(least, self._nominal):
             raise ObservationError(
                 f"{each} is below zero, and no single fault gives that there: are the leads the right way round, red "

@@ -230,8 +230,11 @@ class _State:
     @cached_property
     def running(self) -> frozenset[str]:
         """The ignition parts that run in the sound state."""
-        stopped = self.aftermath.stopped(self.point.flow)
-        return frozenset(ignitions(self.point, self.elements, self._shares, stopped))
+        return self._running(self._shares, self._stopped)
+
+    def _running(self, shares: Floats, stopped: frozenset[str]) -> frozenset[str]:
+        alternating = self.aftermath.operation.alternating
+        return frozenset(ignitions(self.point, self.elements, shares, stopped, alternating))
 
     # --- faults ------------------------------------------------------------------------------------------------------
     @cached_property
@@ -331,7 +334,7 @@ class _State:
         """The ignition parts whose stop lead stands otherwise, and that stop or run on by it."""
         if self.point.engine == "off" or after.stopped == self._stopped:
             return
-        running = frozenset(ignitions(self.point, self.elements, shares, after.stopped))
+        running = self._running(shares, after.stopped)
         for name in sorted(after.stopped ^ self._stopped):
             if (name in running) is not (name in self.running):
                 lives = name in running

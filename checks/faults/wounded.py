@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ...lang.circuit import Branch
+    from ...lang.circuit import Branch, Supply
     from ...lang.graphs import Edge
     from ..dc.network import Laws, Situation
     from ..dc.operating import Point
@@ -160,10 +160,14 @@ class Wounded:
     def law_amps(self) -> dict[str, float]:
         return dict(zip(self.laws.keys, self.amps.tolist(), strict=True))
 
-    def phases_joined(self, supply: str, conducting: frozenset[str]) -> bool:
-        """Whether at least two phases of a rectifier still have their alternator."""
-        phases = next(s.phases for s in self._network.circuit.supplies if s.name == supply)
-        return sum(self.leads(phase, self._network.stators, conducting) for phase in phases) >= 2
+    def gives(self, supply: Supply, conducting: frozenset[str]) -> bool:
+        """Whether a machine still has two phases, where it has any, and the field that it excites itself by."""
+        if supply.phases:
+            there = sum(self.leads(phase, self._network.stators, conducting) for phase in supply.phases)
+            if there < 2:
+                return False
+        fields = self._network.own_fields.get(supply.name, ())
+        return all(self.leads(end, (pole,), conducting) for end, pole in fields)
 
     def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
         return self.leads(start, ends, self.situation.conducting)

@@ -171,6 +171,73 @@ def test_a_field_behind_a_regulator_elsewhere_is_no_second_pole() -> None:
     assert point.amps("BAT") < 0.0
 
 
+def test_a_machine_whose_field_is_cut_stops_giving() -> None:
+    """Excited before, and no current in its field now: it turns and gives nothing."""
+    found = charging(lamp=True)
+    running = found.at({"KEY": "on", "engine": "running"})
+    cut = found.damaged(frozenset({"ALT field"})).at(running.positions, running.memory)
+    assert running.memory.excited == {"ALT"}
+    assert cut.memory.excited == frozenset()
+    assert cut.amps("BAT") > 3.5
+
+
+def dynamo(*without: str) -> Operation:
+    """A dynamo with its field, sense and sense ground at a regulator, some wires of it left out by their far ends."""
+    source = Source(
+        kind="source",
+        name="GEN",
+        span=AT,
+        what="dynamo",
+        output=Output(plus="B", minus="E", span=AT, watts=150.0),
+        field_winding=Field(plus="F", minus="E", span=AT, ohms=4.0),
+    )
+    regulator = Regulator(
+        kind="regulator",
+        name="REG",
+        span=AT,
+        amps=10.0,
+        passes=("D", "F"),
+        sense=("S", "G"),
+        cut_out=("D", "A"),
+        regulated=14.2,
+    )
+    wires = [
+        ("GEN.B", "REG.D", 4.0),
+        ("REG.F", "GEN.F", 1.0),
+        ("REG.A", "BAT.+", 4.0),
+        ("BAT.-", "G", 6.0),
+        ("GEN.E", "G", 4.0),
+        ("REG.D", "REG.S", 1.0),
+        ("REG.G", "G", 1.0),
+        ("BAT.+", "HEAD.1", 1.5),
+        ("HEAD.2", "G", 1.5),
+    ]
+    return operation([battery(), source, regulator, load("HEAD", "lamp", watts=55)], wires)
+
+
+def test_the_contact_of_a_cut_out_loses_next_to_nothing() -> None:
+    """A closed contact, and no diode: 14.2 V less the wires at the battery, which charges."""
+    point = dynamo().at({"engine": "running"})
+    assert point.across("GEN") - point.across("BAT") == pytest.approx(0.06, abs=0.03)
+    assert point.amps("BAT") < 0.0
+    assert abs(dynamo().at({}).amps("REG cut-out")) < 1e-5  # at rest it is open
+
+
+def test_a_dynamo_without_its_field_wire_gives_nothing() -> None:
+    found = dynamo()
+    running = found.at({"engine": "running"})
+    cut = found.damaged(frozenset({"wire 1"})).at(running.positions, running.memory)
+    assert running.amps("GEN") > 4.0
+    assert cut.amps("GEN") == 0.0
+
+
+@pytest.mark.parametrize("lead", ["wire 5", "wire 6"])
+def test_a_regulator_that_feels_nothing_lets_the_machine_give_all_it_can(lead: str) -> None:
+    """The sense lead or its ground off: either way there is nothing between the two."""
+    found = dynamo().damaged(frozenset({lead})).at({"engine": "running"})
+    assert found.across("BAT") > 15.5
+
+
 def test_a_regulator_holds_the_volts_where_it_feels_them() -> None:
     """A sense lead behind a loaded wire drives the machine up by what that wire loses."""
     source = Source(

@@ -86,6 +86,35 @@ def test_an_engine_that_cannot_be_stopped_is_the_gravest() -> None:
     ]
 
 
+EXCITER = """
+loom "A capacitor ignition that its own winding feeds, stopped by grounding a lead"
+place engine
+source MAG alternator at engine { winding EXC 20 W: X E }
+load CDI ignition at engine { box 15 W: EX GD; stop-lead: KL GD }
+switch KILL 2 A at engine { run: ; stop: 1 2 }
+ground FRAME at engine
+wire 1 MAG.X to CDI.EX red 1 mm2 0.2 m
+wire 2 MAG.E to FRAME black 1 mm2 0.2 m
+wire 3 CDI.GD to FRAME black 1 mm2 0.2 m
+wire 4 CDI.KL to KILL.1 white 1 mm2 0.2 m
+wire 5 KILL.2 to FRAME black 1 mm2 0.2 m
+state riding { engine running }
+"""
+
+
+def test_what_alternating_current_feeds_is_stopped_by_its_lead_all_the_same() -> None:
+    """How much it gets is not solved; that it cannot be stopped needs no volts."""
+    reading = read_text(EXCITER.strip() + "\n")
+    assert reading.mistakes == ()
+    found = Sweep(Operation(build_circuit(reading.harness)))
+    assert list(found.halted) == ["riding with KILL stop"]
+    lost = found.outcomes("riding with KILL stop")
+    assert [(e.thing, e.now) for e in lost["wire 4"].effects] == [("CDI", "live")]
+    assert lost["wire 4"].effects[0].category is Category.CATASTROPHIC
+    chafed = found.shorts("riding", Protection(found.circuit))
+    assert [(e.thing, e.now) for e in chafed["wire 4"][1].effects] == [("CDI", "dead")]
+
+
 def test_stopping_is_tried_by_every_control_that_stops() -> None:
     assert list(sweep("stock").halted) == ["idling with KEY off", "idling with KILL stop"]
     assert sweep("stock").all_states(["parked"]) == ("parked",)
