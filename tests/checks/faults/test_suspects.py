@@ -502,7 +502,7 @@ def test_symptoms_that_no_single_fault_gives_are_told_as_such() -> None:
 @pytest.mark.parametrize(
     ("name", "state", "seen", "said"),
     [
-        ("stock", "riding-dip", "48 V at HEAD.56b", "more than there is in riding-dip, 14.2 V at most"),
+        ("stock", "riding-dip", "48 V at HEAD.56b", "more than there is in riding-dip, 18.4 V at most"),
         ("stock", "riding-dip", "-9.1 V at HEAD.56b", "are the leads the right way round, red on HEAD.56b"),
         ("stock", "riding-dip", "-1 V across HEAD.dip", "are the leads the right way round"),
         ("small/magneto-single", "riding", "HEAD.dip dead", "HEAD.dip runs on alternating current"),
