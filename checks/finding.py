@@ -30,6 +30,7 @@ HOW_IT_IS_JOINED: Final = (
     "held-on",
     "fed-stop-lead",
     "two-feeds",
+    "no-cut-out",
     "floating-ground",
     "loose-end",
 )

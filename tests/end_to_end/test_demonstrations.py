@@ -24,6 +24,7 @@ TODAY = date(2026, 1, 1)
 # was cut off has a terminal that nothing reaches, an LED that is wired as in the days of the grounded + is wired
 # backwards, and what a waiver covered comes back on the day after its last.
 COMPANIONS = {
+    "no-cut-out": {"key-off-drain", "live-with-key-out"},
     "cranking-brownout": {"voltage-drop"},
     "cut-lead": {"loose-end"},
     "polarity-changed": {"reversed-polarity"},

@@ -1,0 +1,90 @@
+"""A dynamo that the battery can drive as a motor."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.model import Source
+from ..conduction import BATTERY, AtPole
+from ..conduction.evidence import about_path, found
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    protection = examination.protection
+    for supply in conduction.circuit.supplies:
+        part = examination.harness.parts.get(supply.name)
+        if not isinstance(part, Source) or part.what != "dynamo":
+            continue
+        pole = protection.feed_pole(supply)
+        fed = AtPole(pole, True, BATTERY)
+        scope = conduction.scope(fed)
+        shown = conduction.show(scope, fed.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        path = conduction.feed(shown, pole, True, BATTERY)
+        yield found(
+            RULE.name,
+            RULE.level,
+            f"nothing keeps the battery from driving {supply.name} as a motor: there is no cut-out between them",
+            part.shown_at(supply.span),
+            about=(supply.name, *about_path(conduction, path)),
+            shown=shown,
+            path=path,
+            source=RULE.source,
+            remedy="a regulator with a cut-out between the two, as in `cut-out 6.4 V: D B`, machine first; or a diode",
+        )
+
+
+RULE = Rule(
+    name="no-cut-out",
+    level=Level.ERROR,
+    family="fire",
+    catches="a dynamo that the battery feeds past no cut-out and no diode",
+    why="""A dynamo at rest is a motor of a fraction of an ohm. The cut-out parts it from the battery whenever it gives
+    less than the battery has; without one, or with one that is bypassed, the battery sends tens of amps through its
+    armature, through wires and brushes that were made for a few, until it is flat or something burns.""",
+    source="common practice, no source",
+    formula="found where, in a possible combination, the feed pole of a battery is joined to that of a dynamo",
+    bad="""
+loom "No cut-out"
+system 6 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 6.3 V; capacity 12 Ah; resistance 12 mohm }
+source DYN dynamo at tray for charging { output 60 W: D E; field 3 ohm: F E; idle 30 W }
+regulator REG 10 A at tray for charging { passes: D F; sense: D E; regulated 7.0 V }
+ground FRAME at tray
+fuse MAIN 15 A blade at tray
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
+wire 2 MAIN.2 to REG.D red/white 2.5 mm2 0.15 m
+wire 3 REG.D to DYN.D brown 2.5 mm2 0.30 m
+wire 4 REG.F to DYN.F green 2.5 mm2 0.30 m
+wire 5 REG.E to FRAME black 2.5 mm2 0.10 m
+wire 6 DYN.E to FRAME black 2.5 mm2 0.10 m
+wire 7 BAT.- to FRAME black 4 mm2 0.20 m
+""",
+    good="""
+loom "No cut-out, near miss"
+system 6 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 6.3 V; capacity 12 Ah; resistance 12 mohm }
+source DYN dynamo at tray for charging { output 60 W: D E; field 3 ohm: F E; idle 30 W }
+regulator REG 10 A at tray for charging { passes: D F; sense: D E; cut-out 6.4 V: D B; regulated 7.0 V }
+ground FRAME at tray
+fuse MAIN 15 A blade at tray
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
+wire 2 MAIN.2 to REG.B red/white 2.5 mm2 0.15 m
+wire 3 REG.D to DYN.D brown 2.5 mm2 0.30 m
+wire 4 REG.F to DYN.F green 2.5 mm2 0.30 m
+wire 5 REG.E to FRAME black 2.5 mm2 0.10 m
+wire 6 DYN.E to FRAME black 2.5 mm2 0.10 m
+wire 7 BAT.- to FRAME black 4 mm2 0.20 m
+""",
+    cautions="Disconnect the battery, minus first, before you work on what charges it.",
+    find=find,
+)
