@@ -21,7 +21,8 @@ MANY = 12
 """Of so many suspects that one line cannot tell apart the rest is counted and not named."""
 
 CAUTION = (
-    "Weighed one at a time, as the file has the harness: two faults at once may look the same. Let a probe bridge "
+    "Weighed one at a time, as the file has the harness: two faults at once may look the same, and a battery that is "
+    "flat or worn, or a machine that gives nothing, is not among them: see to those first. Let a probe bridge "
     "nothing; keep clear of what turns, of what is hot and of ignition leads, whose volts can kill. The makers' "
     "instructions and licensed practice come first; nothing here claims a harness safe."
 )
