@@ -58,6 +58,12 @@ def _fed_field(examination: Examination, node: str) -> str:
     plus, minus = part.field_winding.plus, part.field_winding.minus
     if f"{part.name}.{plus}" != node:
         return ""
+    output = part.output
+    if output is not None and output.minus == plus and examination.harness.grounded == "positive":
+        return (
+            f"{node} stands on the - side of the output and on the + side of the field: with a positive ground the + "
+            f"side faces the frame; where that is {plus}, write `output: {output.minus} {output.plus}`"
+        )
     return (
         f"{node} is taken as the + side of the field, since it stands first on its line; where it is the - side, write "
         f"`field: {minus} {plus}`: with a positive ground the + side faces the frame"

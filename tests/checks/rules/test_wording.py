@@ -71,6 +71,12 @@ def test_field_and_sense_the_wrong_way_round_are_named_with_what_to_write(writte
         assert f"write `{name}: {first} {second}`" in found[0].remedy
 
 
+def test_an_output_the_wrong_way_round_with_a_positive_ground_is_the_line_to_turn() -> None:
+    first, second = POSITIVE["output"].split()
+    found = findings("dead-short", DYNAMO.format(**{**POSITIVE, "output": f"{second} {first}"}), bench=False)
+    assert f"write `output: {first} {second}`" in found[0].remedy
+
+
 @pytest.mark.parametrize(("ends", "found"), [("A K", 0), ("K A", 1)])
 def test_a_diode_against_the_current_of_a_machine_is_named(ends: str, found: int) -> None:
     first, second = ends.split()
