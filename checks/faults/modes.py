@@ -86,9 +86,7 @@ def chains(circuit: Circuit, conducts: Callable[[Branch], bool] | None = None) -
     what counts; everything if left out, and then a chain is one in every state.
     """
     watched = {pole for s in circuit.supplies for pole in (*s.plus, s.minus, *s.phases)}
-    for part in circuit.harness.parts.values():
-        sense = getattr(part, "sense", None) or ()
-        watched.update(f"{part.name}.{terminal}" for terminal in sense)
+    watched |= {f"{part.name}.{t}" for part in circuit.harness.parts.values() for t in _senses(part)}
     merged = Merged(branch.key for branch in opens(circuit))
     place = {key: i for i, key in enumerate(merged.leaders)}
     for node, touching in circuit.at.items():
@@ -96,6 +94,14 @@ def chains(circuit: Circuit, conducts: Callable[[Branch], bool] | None = None) -
         if len(here) == 2 and node not in watched and all(b.key in place for b in here):
             merged.merge(*sorted((merged.leader(b.key) for b in here), key=place.__getitem__))
     return {key: merged.leader(key) for key in place}
+
+
+def _senses(part: object) -> Iterator[str]:
+    """The terminals at which a part tells what they are joined to, and takes no current."""
+    yield from getattr(part, "sense", None) or ()
+    yield from getattr(part, "stop_lead", None) or ()
+    for given in getattr(part, "inputs", ()):
+        yield given.terminal
 
 
 def opens(circuit: Circuit) -> Iterator[Branch]:

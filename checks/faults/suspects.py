@@ -20,7 +20,7 @@ from ...lang.model import Connector, Splice
 from ..protection import Protection
 from .effects import WORDS, Elements
 from .measuring import Measurement, Ohms, Pair, Showing, ToGround, alternating, next_measurement, ohms, pairs, to_ground
-from .modes import BLOWING, CAN_OPEN, GROUNDED, LIKELIHOOD, SHORT, Fault
+from .modes import BLOWING, GROUNDED, LIKELIHOOD, SHORT, Fault, chains
 from .observing import Observation, ObservationError, Places, Read, Seen, UnknownThingError, places
 from .reasons import Reasons
 from .tolerance import FLOOR, SHARE, tolerance
@@ -535,25 +535,7 @@ class Detective:
         """For each branch that can open, the first of those in series with it in this state: nothing else that conducts
         meets them on the way. What is an open contact elsewhere is none here.
         """
-        circuit = self.point.circuit
-        conducts = self.point.joins.conducts
-        watched = {pole for s in circuit.supplies for pole in (*s.plus, s.minus, *s.phases)}
-        watched |= {f"{part.name}.{t}" for part in circuit.harness.parts.values() for t in _senses(part)}
-        root = {b.key: b.key for b in circuit.branches if b.law in CAN_OPEN and b.a != b.b}
-
-        def first(key: str) -> str:
-            while root[key] != key:
-                root[key] = root[root[key]]
-                key = root[key]
-            return key
-
-        place = {key: i for i, key in enumerate(root)}
-        for node, touching in circuit.at.items():
-            here = [b for b in touching if conducts(b)]
-            if len(here) == 2 and node not in watched and all(b.key in root for b in here):
-                x, y = sorted((first(here[0].key), first(here[1].key)), key=place.__getitem__)
-                root[y] = x
-        return {key: first(key) for key in root}
+        return chains(self.point.circuit, self.point.joins.conducts)
 
     @cached_property
     def _reasons(self) -> Reasons:
@@ -617,13 +599,6 @@ class Detective:
 def _name(fault: Fault) -> str:
     """What outcomes are kept by: the key of what is open, a short by its own words."""
     return fault.key if fault.mode != SHORT else str(fault)
-
-
-def _senses(part: object) -> Iterator[str]:
-    """The terminals at which a part looks at volts and takes none."""
-    yield from getattr(part, "sense", None) or ()
-    for given in getattr(part, "inputs", ()):
-        yield given.terminal
 
 
 def _volts(volts: float) -> str:
