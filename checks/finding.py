@@ -31,6 +31,7 @@ HOW_IT_IS_JOINED: Final = (
     "fed-stop-lead",
     "two-feeds",
     "no-cut-out",
+    "overcharge",
     "floating-ground",
     "loose-end",
 )

@@ -213,7 +213,7 @@ def retune(network: Network, flow: Solved, setpoints: dict[str, float]) -> bool:
         if machine is None:
             continue
         wanted = network.regulated[supply]
-        miss = wanted - _felt(network, flow, supply, top, bottom)
+        miss = wanted - (flow.at(top) - flow.at(bottom) if feels(network, flow, supply, top, bottom) else 0.0)
         least, most = 0.5 * wanted, max(1.0, HIGHEST_SHARE * _field_share(network, flow, supply)) * wanted
         better = min(max(setpoints[supply] + miss, least), most)
         if better > setpoints[supply] and -flow.law_amps[supply] >= machine.amps:
@@ -224,15 +224,13 @@ def retune(network: Network, flow: Solved, setpoints: dict[str, float]) -> bool:
     return moved
 
 
-def _felt(network: Network, flow: Solved, supply: str, top: str, bottom: str) -> float:
-    """The volts that a regulator feels: none where either of its sense terminals is joined to nothing that gives."""
-    circuit = network.circuit
-    sources = [s for s in circuit.supplies if s.kind == "battery" or s.name == supply]
-    if not any(flow.reaches(plus, (top,)) for s in sources for plus in s.plus):
-        return 0.0
-    if not flow.reaches(bottom, tuple(s.minus for s in sources)):
-        return 0.0
-    return flow.at(top) - flow.at(bottom)
+def feels(network: Network, flow: Solved, supply: str, top: str, bottom: str) -> bool:
+    """Whether both sense terminals of a machine's regulator are joined to something that gives: it feels nothing
+    otherwise, and the machine gives all it can.
+    """
+    sources = [s for s in network.circuit.supplies if s.kind == "battery" or s.name == supply]
+    fed = any(flow.reaches(plus, (top,)) for s in sources for plus in s.plus)
+    return fed and flow.reaches(bottom, tuple(s.minus for s in sources))
 
 
 def _field_share(network: Network, flow: Solved, supply: str) -> float:

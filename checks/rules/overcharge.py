@@ -1,0 +1,126 @@
+"""A machine that gives its battery more volts than it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ...lang.model import Source
+from ..dc.settling import feels
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..rule import Rule
+from ..tables.laws import law_source, laws
+
+if TYPE_CHECKING:
+    from ..dc.operating import Point
+
+LEAD_CELL, LITHIUM_CELL = 2.1, 3.3
+"""V of a charged cell at rest: by these the cells of a battery are counted."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    points = [
+        point
+        for point in examination.operation.points.values()
+        if point.engine in ("idling", "running") and not point.momentary and point.flow.situation.machines
+    ]
+    for supply in examination.circuit.supplies:
+        battery = examination.harness.parts.get(supply.name)
+        if supply.kind != "battery" or not isinstance(battery, Source) or not points:
+            continue
+        most, figure = _most(battery, examination.harness.volts)
+        worst = max(points, key=lambda point: point.across(supply.name))
+        volts = worst.across(supply.name)
+        if volts <= most:
+            continue
+        blind = _blind(worst)
+        held = max(examination.operation.network.regulated.values())
+        why = (
+            f"{blind} is joined to nothing, and the machine gives all it can" if blind else f"{held:g} V are asked for"
+        )
+        yield Finding(
+            rule=RULE.name,
+            level=RULE.level,
+            message=f"{battery.name} gets {volts:.3g} V with the engine {worst.engine}, and stands {most:.3g} V: {why}",
+            span=battery.span,
+            about=(battery.name, *((blind.partition(".")[0],) if blind else ())),
+            state=worst.state,
+            figures=(Figure("battery", volts, "V"), Figure("it stands", most, "V")),
+            source=str(law_source(figure)),
+            remedy=f"wire {blind} to the battery, with nothing else on that wire"
+            if blind
+            else "write what the regulator really holds, or have it held to what the battery's maker asks for",
+        )
+
+
+def _most(battery: Source, system: float) -> tuple[float, str]:
+    """The most volts a battery stands while it is charged, and the figure that says so."""
+    known = laws()
+    if battery.lithium:
+        return round((battery.volts or system * LITHIUM_CELL / 3.0) / LITHIUM_CELL) * known.most_lithium_cell, (
+            "most_lithium_cell"
+        )
+    return round((battery.volts or system * LEAD_CELL / 2.0) / LEAD_CELL) * known.most_lead_cell, "most_lead_cell"
+
+
+def _blind(point: Point) -> str:
+    """The sense terminal of a running machine's regulator that is joined to nothing; empty where there is none."""
+    flow = point.flow
+    for supply, top, bottom in flow.network.senses:
+        if any(m.supply == supply for m in flow.situation.machines):
+            if feels(flow.network, flow, supply, top, bottom):
+                continue
+            sources = [s for s in point.circuit.supplies if s.kind == "battery" or s.name == supply]
+            return bottom if any(flow.reaches(plus, (top,)) for s in sources for plus in s.plus) else top
+    return ""
+
+
+RULE = Rule(
+    name="overcharge",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="a state with the engine idling or running in which a battery gets more volts than it stands",
+    why="""Above some 15 V a lead battery of 12 V gasses and boils dry, a lithium one is switched off by its own
+    protection or burns, and every lamp dies young. The usual cause is a regulator that feels nothing: its sense lead,
+    or its ground, is off, and the machine gives all it can.""",
+    source="2.5 V a cell of lead, 3.7 V a cell of lithium: common practice, no source; the maker's figure comes first",
+    formula="found where volts of the battery > cells x 2.5 V (lithium 3.7 V), engine turning, nothing held",
+    bad="""
+loom "A sense lead that goes nowhere"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+source GEN dynamo at tray { output 150 W: D E; field 4 ohm: F E; idle 80 W }
+regulator REG 15 A at tray { passes: D F; sense: S E; cut-out 12.8 V: D B; regulated 14.2 V }
+ground FRAME at tray
+fuse MAIN 20 A blade at tray
+wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
+wire 2 MAIN.2 to REG.B red/white 4 mm2 0.15 m
+wire 3 REG.D to GEN.D brown 4 mm2 0.30 m
+wire 4 REG.F to GEN.F green 4 mm2 0.30 m
+wire 5 REG.E to FRAME black 2.5 mm2 0.10 m
+wire 6 GEN.E to FRAME black 4 mm2 0.10 m
+wire 7 BAT.- to FRAME black 4 mm2 0.20 m
+state riding { engine running }
+""",
+    good="""
+loom "A sense lead that goes nowhere, near miss"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+source GEN dynamo at tray { output 150 W: D E; field 4 ohm: F E; idle 80 W }
+regulator REG 15 A at tray { passes: D F; sense: S E; cut-out 12.8 V: D B; regulated 14.2 V }
+ground FRAME at tray
+fuse MAIN 20 A blade at tray
+wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
+wire 2 MAIN.2 to REG.B red/white 4 mm2 0.15 m
+wire 3 REG.D to GEN.D brown 4 mm2 0.30 m
+wire 4 REG.F to GEN.F green 4 mm2 0.30 m
+wire 5 REG.E to FRAME black 2.5 mm2 0.10 m
+wire 6 GEN.E to FRAME black 4 mm2 0.10 m
+wire 7 BAT.- to FRAME black 4 mm2 0.20 m
+wire 8 REG.B to REG.S red/white 4 mm2 0.10 m
+state riding { engine running }
+""",
+    cautions="A battery that has boiled gives off explosive gas and acid: air first, no sparks, eyes covered.",
+    find=find,
+)

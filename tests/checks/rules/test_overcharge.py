@@ -1,0 +1,34 @@
+"""A battery that gets more than it stands, and what is to blame."""
+
+from __future__ import annotations
+
+import pytest
+from checked_text import findings
+
+from loomwright.checks.rules.overcharge import RULE
+
+
+@pytest.mark.parametrize(
+    ("lost", "blind"),
+    [
+        ("wire 8 REG.B to REG.S red/white 4 mm2 0.10 m\n", "REG.S"),
+        ("wire 5 REG.E to FRAME black 2.5 mm2 0.10 m\n", "REG.E"),
+    ],
+)
+def test_the_sense_terminal_that_is_joined_to_nothing_is_named(lost: str, blind: str) -> None:
+    (found,) = findings("overcharge", RULE.good.replace(lost, ""), bench=False)
+    assert f"{blind} is joined to nothing, and the machine gives all it can" in found.message
+    assert f"wire {blind} to the battery" in found.remedy
+
+
+@pytest.mark.parametrize(("held", "found"), [("14.8 V", 0), ("15.4 V", 1), ("17 V", 1)])
+def test_what_is_asked_for_may_be_too_much(held: str, found: int) -> None:
+    told = findings("overcharge", RULE.good.replace("regulated 14.2 V", f"regulated {held}"), bench=False)
+    assert [f"{held} are asked for" in each.message for each in told] == [True] * found
+
+
+def test_a_lithium_battery_stands_less() -> None:
+    text = RULE.good.replace("battery at tray { voltage 12.6 V", "battery lithium at tray { voltage 13.2 V")
+    assert findings("overcharge", text, bench=False) == ()
+    (found,) = findings("overcharge", text.replace("regulated 14.2 V", "regulated 15 V"), bench=False)
+    assert "stands 14.8 V" in found.message
