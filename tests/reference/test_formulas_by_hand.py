@@ -69,6 +69,13 @@ wire b3 LAMP.2 to FRAME black 4 mm2 0.1 m
 # 20 A of 18 AWG by 33 CFR 183.425, at 40 degC.
 AT_40 = 20 * math.sqrt((90 - 40) / (90 - 30))
 
+DYNAMO = (
+    "source GEN dynamo at tray { output 60 W: D E; field 6 ohm: F E; idle 40 W }\n"
+    "regulator REG 10 A at tray { passes: D F; sense: D E; cut-out 12.8 V: D B; regulated 14.2 V }\n"
+    "wire g GEN.D to REG.D brown 4 mm2 0.1 m\nwire h REG.F to GEN.F green 4 mm2 0.1 m\n"
+    "wire i GEN.E to FRAME black 4 mm2 0.1 m\nwire j REG.E to FRAME black 4 mm2 0.1 m\n"
+)
+
 CASES: dict[str, Case] = {
     # --- fire
     "unfused-feed": Case(bench(first=0.17), bench(first=0.19), 0.17 < 7 * 0.0254 < 0.19),
@@ -130,6 +137,11 @@ CASES: dict[str, Case] = {
     "two-feeds": Case(
         bench(BRANCH.format(amps=10)),
         bench(BRANCH.format(amps=10) + "wire z F1.2 to SW.1 red 4 mm2 0.1 m\n"),
+        True,
+    ),
+    "no-cut-out": Case(
+        bench(DYNAMO + "wire r MAIN.2 to REG.B red 4 mm2 0.1 m\n"),
+        bench(DYNAMO + "wire r MAIN.2 to REG.D red 4 mm2 0.1 m\n"),
         True,
     ),
     # --- build
