@@ -1,20 +1,32 @@
-"""A fuse that does not part what it protects from the battery."""
+"""A fuse that does not part what it protects from the battery; two unequal batteries side by side."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from itertools import combinations
 
-from ...lang.circuit import Circuit, Law, Way
-from ..conduction import BATTERY, AtPole
+from ...lang.circuit import Circuit, Law, Supply, Way
+from ...lang.model import Harness, Source
+from ..conduction import BATTERY, AtPole, Linked
+from ..conduction.analysis import names_of
 from ..conduction.evidence import about_path, found
 from ..conduction.questions import AllOf
+from ..dc.elements import USUAL_AMP_HOURS
 from ..examination import Examination
-from ..finding import Finding, Level
+from ..finding import Figure, Finding, Level
 from ..networks import islands
 from ..rule import Rule
+from ..tables.batteries import rest_volts, usual_resistance
+from ..tables.laws import law_source, laws
 
 
 def find(examination: Examination) -> Iterator[Finding]:
+    yield from _fuses(examination)
+    yield from _unequal_batteries(examination)
+
+
+def _fuses(examination: Examination) -> Iterator[Finding]:
     conduction = examination.conduction
     circuit = conduction.circuit
     # What lets current through one way only parts two feeds well enough: both ends are asked without it.
@@ -34,7 +46,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         path = max((pulled.feed(shown, node, True, BATTERY) for node in (fuse.a, fuse.b)), key=len)
         yield found(
             RULE.name,
-            RULE.level,
+            Level.WARNING,
             f"{fuse.key} protects nothing: a wire joins its two ends"
             if bridged
             else f"with {fuse.key} pulled the battery still feeds both its ends",
@@ -47,6 +59,60 @@ def find(examination: Examination) -> Iterator[Finding]:
         )
 
 
+def _unequal_batteries(examination: Examination) -> Iterator[Finding]:
+    """Pairs of batteries with + joined to + and - to -, whose volts at rest are too far apart."""
+    conduction, harness = examination.conduction, examination.harness
+    batteries = [(s, *_at_rest(s, harness)) for s in conduction.circuit.supplies if s.kind == "battery"]
+    for one, other in combinations(batteries, 2):
+        (high, above, first_ohms), (low, below, second_ohms) = sorted((one, other), key=lambda b: b[1], reverse=True)
+        if above - below <= laws().unequal_volts_share * above:
+            continue
+        # The higher drives the lower: what lets current through that way only joins them all the same.
+        joined = AllOf((Linked(high.plus[0], low.plus[0]), Linked(low.minus, high.minus)))
+        scope = conduction.scope(joined)
+        shown = conduction.show(scope, joined.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        to = conduction.way(shown, high.plus[0], (low.plus[0],)) or ()
+        back = conduction.way(shown, low.minus, (high.minus,)) or ()
+        path = names_of((high.plus[0], *to, low.plus[0], low.minus, *back, high.minus))
+        ohms = first_ohms + second_ohms
+        amps = f"some {float(f'{(above - below) / ohms:.2g}'):g} A" if ohms > 0.0 else "all that the wires let through"
+        told = found(
+            RULE.name,
+            Level.ERROR,
+            f"{high.name} ({above:g} V) and {low.name} ({below:g} V) are joined, + to + and - to -: at first {amps} "
+            f"from {high.name} into {low.name}",
+            harness.parts[low.name].span,
+            about=(high.name, low.name, *about_path(conduction, path)),
+            shown=shown,
+            path=path,
+            source=str(law_source("unequal_volts_share")),
+            remedy="side by side only batteries of one voltage and one kind; else part them, or put them in series",
+        )
+        yield replace(
+            told,
+            figures=(
+                Figure(high.name, above, "V"),
+                Figure(low.name, below, "V"),
+                Figure("both resistances, wires left out", ohms, "ohm"),
+            ),
+        )
+
+
+def _at_rest(supply: Supply, harness: Harness) -> tuple[float, float]:
+    """Volts at rest and ohms of a battery, usual ones where they are not written."""
+    part = harness.parts[supply.name]
+    if not isinstance(part, Source):
+        raise TypeError(f"{supply.name} is no battery")
+    volts, ohms = part.volts, part.ohms
+    if volts is None:
+        volts = rest_volts(1.0, "lithium" if part.lithium else "flooded", harness.volts)
+    if ohms is None:
+        ohms = usual_resistance(part.amp_hours or USUAL_AMP_HOURS, harness.volts)
+    return volts, ohms
+
+
 def _may_be_bypassed(circuit: Circuit) -> frozenset[str]:
     """The fuses round which, with every contact closed, something joins their two ends: no table is needed."""
     both = [branch for branch in circuit.branches if branch.law.joined is Way.BOTH]
@@ -56,15 +122,20 @@ def _may_be_bypassed(circuit: Circuit) -> frozenset[str]:
 
 RULE = Rule(
     name="two-feeds",
-    level=Level.WARNING,
+    level=Level.ERROR,
     family="fire",
-    catches="a fuse that can be pulled with both its ends still fed by the battery",
+    catches="a fuse that can be pulled with both its ends still fed by the battery: a warning; two batteries side by "
+    "side whose volts at rest differ by over 10 %: an error",
     why="""A fuse is pulled to make a wire dead before it is worked on, and blows to end a fault. One that lies between
     two feeds does neither: the wire stays live from the other side, and a fault draws what both let
-    through. A diode, a coil or an output of a control unit between the two parts them.""",
-    source="ours: every combination of the controls is gone through",
+    through. A diode, a coil or an output of a control unit between the two parts them. Two batteries of unlike
+    volts side by side are worse: the higher drives the lower with all that their small resistances let through, until
+    a fuse goes, or the lower one boils.""",
+    source="ours: every combination of the controls is gone through; 10 % between two batteries: ours",
     formula="""the device out; found where, in a possible combination, both its ends are joined to a battery's feed pole
-   or both ends are one net; a diode, a coil, a consumer or a unit's output parts two feeds""",
+   or both ends are one net; a diode, a coil, a consumer or a unit's output parts two feeds;
+   two batteries: + joined to + and - to -, and difference of rest volts > 0.10 x the higher; first amps = difference
+   / (both resistances), wires left out""",
     bad="""
 loom "Two feeds"
 system 12 V negative ground

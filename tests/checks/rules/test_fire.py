@@ -286,3 +286,58 @@ def test_a_coil_on_a_contact_near_its_rating(amps: str, found: list[str]) -> Non
 def test_a_class_below_its_route(letter: str, degrees: int, found: list[str]) -> None:
     text = f"place pipe\nroute tray pipe 0.5 m ambient {degrees} degC\nload L lamp at pipe {{ lamp 5 W: 1 2 }}\n"
     assert about("over-temperature", text + f"wire x KEY.2 to L.1 red 1 mm2 class {letter}") == found
+
+
+# --- two-feeds -------------------------------------------------------------------------------------------------------
+SECOND = """
+source SECOND battery at tray {{ voltage {volts} V; capacity 12 Ah; resistance 20 mohm }}
+fuse F-SECOND 10 A blade at tray
+wire s1 SECOND.- to FRAME black 4 mm2 0.1 m
+wire s2 SECOND.+ to F-SECOND.1 red 2 mm2 0.1 m
+"""
+ALONE = """
+loom "Two batteries"
+system 12 V negative ground
+place tray
+ground FRAME at tray
+source FIRST battery at tray { voltage 12.6 V; capacity 12 Ah; resistance 10 mohm }
+wire f1 FIRST.- to FRAME black 4 mm2 0.1 m
+fuse F-FIRST 10 A blade at tray
+wire f2 FIRST.+ to F-FIRST.1 red 2 mm2 0.1 m
+"""
+BY_SWITCH = """
+switch S 10 A at tray { off: ; on: 1 2 }
+wire s3 F-FIRST.2 to S.1 red 2 mm2 0.1 m
+wire s4 S.2 to F-SECOND.2 red 2 mm2 0.1 m
+"""
+BY_DIODE = """
+diode D 10 A at tray
+wire s3 F-FIRST.2 to D.{} red 2 mm2 0.1 m
+wire s4 D.{} to F-SECOND.2 red 2 mm2 0.1 m
+"""
+
+
+@pytest.mark.parametrize(("volts", "unequal"), [(6.3, True), (11.2, True), (11.4, False), (12.4, False), (14.1, True)])
+def test_batteries_side_by_side_differ_by_a_tenth_at_most(volts: float, unequal: bool) -> None:
+    told = findings("two-feeds", ALONE + SECOND.format(volts=volts) + BY_SWITCH, bench=False)
+    assert [finding.level for finding in told] == [Level.ERROR] * unequal
+
+
+def test_unequal_batteries_are_named_with_what_flows() -> None:
+    (found,) = findings("two-feeds", ALONE + SECOND.format(volts=6.3) + BY_SWITCH, bench=False)
+    assert "at first some 210 A from FIRST into SECOND" in found.message  # (12.6 - 6.3) / (0.010 + 0.020)
+    assert found.combination == (("S", "on"),)
+    assert {"FIRST", "SECOND", "F-FIRST", "F-SECOND", "S"} <= set(found.about)
+
+
+@pytest.mark.parametrize(("ends", "found"), [("AK", 1), ("KA", 0)])
+def test_a_diode_parts_two_batteries_only_against_the_higher(ends: str, found: int) -> None:
+    text = ALONE + SECOND.format(volts=6.3) + BY_DIODE.format(*ends)
+    assert len(findings("two-feeds", text, bench=False)) == found
+
+
+def test_batteries_one_behind_the_other_are_not_side_by_side() -> None:
+    text = ALONE.replace("FIRST.- to FRAME", "FIRST.- to SECOND.+") + SECOND.format(volts=6.3).replace(
+        "wire s2 SECOND.+ to F-SECOND.1 red 2 mm2 0.1 m", ""
+    )
+    assert findings("two-feeds", text, bench=False) == ()
