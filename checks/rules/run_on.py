@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
+from ...lang.circuit import Law
+from ..conduction import BATTERY, Runs
 from ..conduction.evidence import found
+from ..conduction.questions import stop_lead
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
+
+if TYPE_CHECKING:
+    from ..conduction import Combination, Conduction
+    from ..conduction.proofs import Kill, StopControl
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -22,6 +30,13 @@ def find(examination: Examination) -> Iterator[Finding]:
         else:
             reason = "enough comes through other loads to keep it alive"
             remedy = "a feed of its own for what shares this wire, or a diode that stops the way back"
+        if proof.shown is not None and (lead := stop_lead(parts[kill.part])):
+            ends = (f"{kill.part}.{lead[0]}", f"{kill.part}.{lead[1]}")
+            broken, joined = _unstopped(examination.conduction, proof.shown, kill.control, *ends)
+            reason = f"{reason}, and {broken}"
+            # What no battery ever feeds has no feed to be moved: only its stop lead stops it.
+            wired_otherwise = proof.by == "loads" or _battery_feeds(examination.conduction, kill)
+            remedy = f"{joined}; or {remedy}" if wired_otherwise else joined
         yield found(
             RULE.name,
             Level.ERROR,
@@ -33,6 +48,38 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=RULE.source,
             remedy=remedy,
         )
+
+
+def _unstopped(
+    conduction: Conduction, shown: Combination, control: StopControl, lead: str, back: str
+) -> tuple[str, str]:
+    """How far a stop lead gets towards its part's own return where the two are not joined, and what would join them."""
+    contacts = [b for b in conduction.circuit.of_part.get(control.switch, ()) if b.law is Law.CONTACT]
+    closed = [contact for contact in contacts if conduction.closed(shown, contact)]
+    for contact in closed:
+        ends = (contact.a, contact.b)
+        ways = [(len(way), end) for end in ends if (way := conduction.way(shown, lead, (end,))) is not None]
+        if ways:
+            _, far = max(ways)
+            return (
+                f"its stop lead {lead} is joined to {far}, which nothing joins to {back}",
+                f"a wire from {far} to {back}, or to the ground that {back} is on",
+            )
+        ways = [(len(way), end) for end in ends if (way := conduction.way(shown, end, (back,))) is not None]
+        if ways:
+            _, near = max(ways)
+            return f"nothing joins its stop lead {lead} to {near}", f"a wire from {lead} to {near}"
+    unclosed = "" if closed else f"no contact of {control.switch} is closed there, and "
+    return (
+        f"{unclosed}nothing joins its stop lead {lead} to {back}",
+        f"a contact of {control.switch} that joins {lead} to {back} at {control.position}",
+    )
+
+
+def _battery_feeds(conduction: Conduction, kill: Kill) -> bool:
+    fed = Runs(kill.part, BATTERY, "nets")
+    scope = conduction.scope(fed)
+    return bool(fed.table(scope) & scope.counted)
 
 
 RULE = Rule(
