@@ -20,6 +20,8 @@ from ..rule import Rule
 from ..tables.batteries import rest_volts, usual_resistance
 from ..tables.laws import law_source, laws
 
+EVERY_COMBINATION = "ours: every combination of the controls is gone through"
+
 
 def find(examination: Examination) -> Iterator[Finding]:
     yield from _fuses(examination)
@@ -54,7 +56,7 @@ def _fuses(examination: Examination) -> Iterator[Finding]:
             about=(fuse.part, *about_path(pulled, path)),
             shown=shown,
             path=path,
-            source=RULE.source,
+            source=EVERY_COMBINATION,
             remedy="let one fuse feed each wire, or part the two feeds with a diode",
         )
 
@@ -131,7 +133,7 @@ RULE = Rule(
     through. A diode, a coil or an output of a control unit between the two parts them. Two batteries of unlike
     volts side by side are worse: the higher drives the lower with all that their small resistances let through, until
     a fuse goes, or the lower one boils.""",
-    source="ours: every combination of the controls is gone through; 10 % between two batteries: ours",
+    source=f"{EVERY_COMBINATION}; 10 % between two batteries: ours",
     formula="""the device out; found where, in a possible combination, both its ends are joined to a battery's feed pole
    or both ends are one net; a diode, a coil, a consumer or a unit's output parts two feeds;
    two batteries: + joined to + and - to -, and difference of rest volts > 0.10 x the higher; first amps = difference

@@ -38,6 +38,7 @@ class Laws(NamedTuple):
     a unit output's limit. ``mount_ohms`` ohm. ``termination_metres``: m of its own wire that each end counts for.
     ``battery_charge_share``: A taken for each Ah. ``field_start_share``: of full field current.
     ``sense_error_volts`` V. ``most_lead_cell``, ``most_lithium_cell``: V a cell while charged.
+    ``battery_least_share``, ``battery_most_share``: of nominal volts, a battery at rest.
     ``unequal_volts_share``: of the higher rest volts, by which batteries side by side may differ. ``standing_days`` d.
     ``cranking_share``: of nominal volts at the ignition. ``same_path_share``: a difference that counts as none.
     ``solved_classes`` and ``table_bits``: where an analysis stops and says so. ``terminals_a_crimp``:
@@ -68,6 +69,8 @@ class Laws(NamedTuple):
     sense_error_volts: float
     most_lead_cell: float
     most_lithium_cell: float
+    battery_least_share: float
+    battery_most_share: float
     unequal_volts_share: float
     standing_days: float
     cranking_share: float

@@ -1,4 +1,4 @@
-"""A battery that gets more than it stands, and what is to blame."""
+"""A battery that gets more than it stands, and what is to blame; one that is not of the system's volts."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import pytest
 from checked_text import findings
 
 from loomwright.checks.rules.overcharge import RULE
+from loomwright.checks.rules.wrong_voltage import RULE as WRONG_VOLTAGE
 
 
 @pytest.mark.parametrize(
@@ -32,3 +33,24 @@ def test_a_lithium_battery_stands_less() -> None:
     assert findings("overcharge", text, bench=False) == ()
     (found,) = findings("overcharge", text.replace("regulated 14.2 V", "regulated 15 V"), bench=False)
     assert "stands 14.8 V" in found.message
+
+
+@pytest.mark.parametrize(
+    ("system", "volts", "found"),
+    [(12, 9.5, 1), (12, 9.7, 0), (12, 13.3, 0), (12, 14.9, 0), (12, 15.1, 1), (12, 6.3, 1), (6, 6.3, 0), (24, 12.6, 1)],
+)
+def test_the_only_battery_has_the_volts_of_the_system(system: int, volts: float, found: int) -> None:
+    text = WRONG_VOLTAGE.good.replace("12.6 V", f"{volts} V").replace("system 12 V", f"system {system} V")
+    told = findings("wrong-voltage", text, bench=False)
+    assert [f"BAT has {volts:g} V, and the system is one of {system} V" == each.message for each in told] == [
+        True
+    ] * found
+
+
+def test_of_two_batteries_in_series_neither_has_the_volts_of_the_system() -> None:
+    text = (
+        WRONG_VOLTAGE.good.replace("system 12 V", "system 24 V")
+        .replace("BAT.- to FRAME", "BAT.- to SECOND.+")
+        .replace("ground FRAME", "source SECOND battery at tray { voltage 12.6 V }\nground FRAME")
+    )
+    assert findings("wrong-voltage", text + "wire 6 SECOND.- to FRAME black 6 mm2 0.2 m\n", bench=False) == ()

@@ -114,6 +114,8 @@ def test_laws_as_the_analysis_is_defined() -> None:
         "sense_error_volts": 0.3,
         "most_lead_cell": 2.5,
         "most_lithium_cell": 3.7,
+        "battery_least_share": 0.8,
+        "battery_most_share": 1.25,
         "unequal_volts_share": 0.1,
         "standing_days": 30.0,
         "cranking_share": 0.67,
