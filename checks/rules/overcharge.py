@@ -35,16 +35,21 @@ def find(examination: Examination) -> Iterator[Finding]:
         if volts <= most:
             continue
         blind = _blind(worst)
-        held = max(examination.operation.network.regulated.values())
+        regulated = examination.operation.network.regulated
+        held = max(regulated[machine.supply] for machine in worst.flow.situation.machines)
+        asking = [part.name for part in examination.harness.parts.values() if getattr(part, "regulated", None) == held]
+        by = f" by {' and '.join(asking)}" if asking else ""
         why = (
-            f"{blind} is joined to nothing, and the machine gives all it can" if blind else f"{held:g} V are asked for"
+            f"{blind} is joined to nothing, and the machine gives all it can"
+            if blind
+            else f"{held:g} V are asked for{by}"
         )
         yield Finding(
             rule=RULE.name,
             level=RULE.level,
             message=f"{battery.name} gets {volts:.3g} V with the engine {worst.engine}, and stands {most:.3g} V: {why}",
             span=battery.span,
-            about=(battery.name, *((blind.partition(".")[0],) if blind else ())),
+            about=(battery.name, *((blind.partition(".")[0],) if blind else asking)),
             state=worst.state,
             figures=(Figure("battery", volts, "V"), Figure("it stands", most, "V")),
             source=str(law_source(figure)),
