@@ -11,10 +11,12 @@ import heapq
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import InPosition, Way
 from ..conduction import JoinedInSeries, TooWideError
+from ..conduction.blocks import Cones
 from ..conduction.network import SERIES
 from .settling import Memory
 
@@ -31,8 +33,8 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-MOST_PATHS = 64
-"""Ways from a pole to one terminal that are followed (ours); a harness has one to four."""
+POLES = -1
+"""Stands for all poles of one side, drawn together, among the numbers of nets."""
 
 MOST_CELLS = 1 << 20
 """Positions of several controls together that one step may keep (ours); beyond, one is fixed at its best by itself."""
@@ -141,30 +143,54 @@ class Demand:
         return found
 
     def _edges_between(self, net: Net, *, feed: bool) -> frozenset[str]:
+        """The same between a net and the poles of one side, past none of the other side."""
         key = (net, feed)
         if key not in self._paths:
-            network = self.conduction.network
-            poles = {o.plus if feed else o.minus for o in network.origins if o.kind != "winding"}
-            others = {o.minus if feed else o.plus for o in network.origins if o.kind != "winding"}
-            steps = network.steps(not feed, "series")
-            met: set[str] = set()
-            ways = 0
-
-            def follow(at: Net, keys: tuple[str, ...], passed: frozenset[Net]) -> None:
-                nonlocal ways
-                if at in poles:
-                    met.update(keys)
-                    ways += 1
-                    return
-                if at in others and keys:
-                    return
-                for other, number in steps.get(at, ()):
-                    if other not in passed and ways < MOST_PATHS:
-                        follow(other, (*keys, network.wide_edges[number].branch.key), passed | {other})
-
-            follow(net, (), frozenset({net}))
-            self._paths[key] = frozenset(met)
+            poles, others = self._poles(feed), self._poles(not feed)
+            if net in others:  # the way may begin at a pole of the other side
+                cones = Cones(self._near(poles, others - {net}), self.conduction.network.labels, POLES)
+            else:
+                cones = self._cones[feed]
+            self._paths[key] = frozenset() if net in poles else self._along(cones.edges(net), net, poles, feed=feed)
         return self._paths[key]
+
+    @cached_property
+    def _cones(self) -> dict[bool, Cones]:
+        """What can lie between the feed (else the return) poles and each net."""
+        labels = self.conduction.network.labels
+        return {
+            feed: Cones(self._near(self._poles(feed), self._poles(not feed)), labels, POLES) for feed in (True, False)
+        }
+
+    def _poles(self, feed: bool) -> frozenset[Net]:
+        """The nets at which sources give current, else those at which they take it back."""
+        origins = [o for o in self.conduction.network.origins if o.kind != "winding"]
+        return frozenset(o.plus if feed else o.minus for o in origins)
+
+    def _near(self, poles: frozenset[Net], walls: frozenset[Net]) -> dict[Net, list[tuple[Net, int]]]:
+        """What is beside each net, the poles drawn together and the walls left out."""
+        network = self.conduction.network
+        near: dict[Net, list[tuple[Net, int]]] = {}
+        for i in network.edges_of("series"):
+            edge = network.wide_edges[i]
+            if not {edge.a, edge.b} & walls:
+                a, b = (POLES if net in poles else net for net in (edge.a, edge.b))
+                near.setdefault(a, []).append((b, i))
+                near.setdefault(b, []).append((a, i))
+        return near
+
+    def _along(self, edges: Iterable[int], net: Net, poles: frozenset[Net], *, feed: bool) -> frozenset[str]:
+        """Those of some edges over which current can get from the poles to a net, or to the poles from it."""
+        network = self.conduction.network
+        steps = []
+        for i in edges:
+            edge = network.wide_edges[i]
+            a, b = (POLES if end in poles else end for end in (edge.a, edge.b))
+            steps += [(a, b, i)] if edge.both or feed else []
+            steps += [(b, a, i)] if edge.both or not feed else []
+        begun = _reached(POLES, ((near, far) for near, far, _ in steps))
+        ended = _reached(net, ((far, near) for near, far, _ in steps))
+        return frozenset(network.wide_edges[i].branch.key for near, far, i in steps if near in begun and far in ended)
 
     def _beyond_bridges(self) -> Iterator[tuple[frozenset[str], bool]]:
         """For each conductor that alone joins two halves: the consumers beyond it, and whether a machine is there.
@@ -327,6 +353,21 @@ class Demand:
                     controls[thing] = "set"
         pulled, on, latched, excited = (frozenset(held[kind]) for kind in ("pulled", "on", "set", "excited"))
         return controls, Memory(pulled, on, latched, excited)
+
+
+def _reached(start: Net, steps: Iterable[tuple[Net, Net]]) -> set[Net]:
+    """The nets that some steps lead to."""
+    onward: dict[Net, list[Net]] = {}
+    for near, far in steps:
+        onward.setdefault(near, []).append(far)
+    met = {start}
+    stack = [start]
+    while stack:
+        for far in onward.get(stack.pop(), ()):
+            if far not in met:
+                met.add(far)
+                stack.append(far)
+    return met
 
 
 def _sliced(factor: Factor, fixed: Mapping[str, int]) -> Factor:
