@@ -26,6 +26,9 @@ def find(examination: Examination) -> Iterator[Finding]:
         if shown is None:
             continue
         path = conduction.feed(shown, pole, True, BATTERY)
+        written = "as in `cut-out 6.4 V: D B`, machine first"
+        if conduction.circuit.return_sign == "+":
+            written = "as in `cut-out 6.4 V: B D`, with a positive ground the battery's side first"
         yield found(
             RULE.name,
             RULE.level,
@@ -35,7 +38,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             shown=shown,
             path=path,
             source=RULE.source,
-            remedy="a regulator with a cut-out between the two, as in `cut-out 6.4 V: D B`, machine first; or a diode",
+            remedy=f"a regulator with a cut-out between the two, {written}; or a diode, the same way round",
         )
 
 

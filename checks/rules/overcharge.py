@@ -66,7 +66,9 @@ def _most(battery: Source, system: float) -> tuple[float, str]:
         return round((battery.volts or system * LITHIUM_CELL / 3.0) / LITHIUM_CELL) * known.most_lithium_cell, (
             "most_lithium_cell"
         )
-    return round((battery.volts or system * LEAD_CELL / 2.0) / LEAD_CELL) * known.most_lead_cell, "most_lead_cell"
+    # Lead comes in threes of cells; a tired battery has no fewer of them than a charged one.
+    cells = 3 * max(1, round((battery.volts or system * LEAD_CELL / 2.0) / (3 * LEAD_CELL)))
+    return cells * known.most_lead_cell, "most_lead_cell"
 
 
 def _blind(point: Point) -> str:

@@ -54,3 +54,7 @@ def test_of_two_batteries_in_series_neither_has_the_volts_of_the_system() -> Non
         .replace("ground FRAME", "source SECOND battery at tray { voltage 12.6 V }\nground FRAME")
     )
     assert findings("wrong-voltage", text + "wire 6 SECOND.- to FRAME black 6 mm2 0.2 m\n", bench=False) == ()
+
+
+def test_a_tired_battery_has_as_many_cells() -> None:
+    assert findings("overcharge", RULE.good.replace("voltage 12.6 V", "voltage 11.4 V"), bench=False) == ()
