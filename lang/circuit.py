@@ -497,6 +497,11 @@ def _own_position(switch: Switch, position: str) -> str:
     return others[0] if others else ""
 
 
+def supply_key(unit: Unit, supply: UnitSupply) -> str:
+    """The key of the branch by which a unit takes its own current at a supply."""
+    return f"{unit.name} supply" + (f" {supply.name}" if supply.name else "")
+
+
 def _inside_unit(unit: Unit) -> Iterator[Branch]:
     def node(terminal: str) -> str:
         return f"{unit.name}.{terminal}"
@@ -504,7 +509,7 @@ def _inside_unit(unit: Unit) -> Iterator[Branch]:
     supplies = {supply.name: supply for supply in unit.supplies}
     for supply in unit.supplies:
         yield Branch(
-            key=f"{unit.name} supply" + (f" {supply.name}" if supply.name else ""),
+            key=supply_key(unit, supply),
             law=Law.SUPPLY,
             a=node(supply.plus),
             b=node(supply.minus),

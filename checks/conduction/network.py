@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
-from ...lang.circuit import InPosition, Law, On, Pulled, Way
+from ...lang.circuit import InPosition, Law, On, Pulled, Way, supply_key
 from ...lang.model import Relay, Source, Switch, Unit
 from .blocks import Cones
 from .tables import Variable
@@ -542,7 +542,7 @@ class Network:
         first = unit.supplies[0] if unit.supplies else None
         if first is None:
             return None
-        return self.circuit.by_key.get(f"{unit.name} supply" + (f" {first.name}" if first.name else ""))
+        return self.circuit.by_key.get(supply_key(unit, first))
 
     def test_needs(self, unit: Unit, output: UnitOutput) -> Need:
         return NOTHING if output.when is None else self.expression_needs(unit, output.when)

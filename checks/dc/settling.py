@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol
 
+from ...lang.circuit import supply_key
 from ...lang.model import All, AnyOf, Not, Relay, Test, Unit
 from ..tables.laws import laws as figures
 from ..tables.laws import shares
@@ -266,13 +267,21 @@ def changes_of(
                 continue
             across = abs(flow.at(coil.a) - flow.at(coil.b))
             pulled = part.name in memory.pulled
-            pull_in = part.pulls if part.pulls is not None else figures().relay_pull_share * nominal
-            drop_out = part.holds if part.holds is not None else figures().relay_drop_share * nominal
-            if across >= pull_in if not pulled else across < drop_out:
+            if across >= pulls_in(part, nominal) if not pulled else across < drops_out(part, nominal):
                 found.append(("pulled", part.name))
         elif isinstance(part, Unit):
             found.extend(_unit_changes(network, flow, part, positions, memory, fixed))
     return found
+
+
+def pulls_in(relay: Relay, nominal: float) -> float:
+    """V across its coil from which a relay pulls in, in a system of ``nominal`` V."""
+    return relay.pulls if relay.pulls is not None else figures().relay_pull_share * nominal
+
+
+def drops_out(relay: Relay, nominal: float) -> float:
+    """V across its coil below which a relay that is in lets go."""
+    return relay.holds if relay.holds is not None else figures().relay_drop_share * nominal
 
 
 def _field_fed(network: Network, flow: Solved, supply: Supply) -> bool:
@@ -307,8 +316,7 @@ def _unit_changes(
     needed = shares()["unit supply"].works * circuit.harness.volts
     powered = {}
     for supply in unit.supplies:
-        key = f"{unit.name} supply" + (f" {supply.name}" if supply.name else "")
-        branch = circuit.by_key.get(key)
+        branch = circuit.by_key.get(supply_key(unit, supply))
         powered[supply.name] = branch is not None and flow.at(branch.a) - flow.at(branch.b) >= needed
     awake = powered.get(unit.supplies[0].name, False) if unit.supplies else False
     inputs = {given.name: awake and _active(network, flow, unit, given, positions) for given in unit.inputs}

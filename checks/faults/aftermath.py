@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import Law
+from ...lang.circuit import Law, supply_key
 from ...lang.model import Load, Regulator, Relay, Unit
 from ..dc.elements import UnsolvableError
 from ..dc.network import Situation
@@ -22,6 +22,8 @@ from ..dc.settling import (
     Solved,
     UnsettledError,
     changes_of,
+    drops_out,
+    pulls_in,
     retune,
     set_latches,
     situation_of,
@@ -354,15 +356,13 @@ class Aftermath:
             if isinstance(part, Relay) and coil is not None:
                 there = np.abs(across(coil.a, coil.b))
                 if part.name in memory.pulled:
-                    drop = part.holds if part.holds is not None else figures().relay_drop_share * nominal
-                    moved |= there < drop
+                    moved |= there < drops_out(part, nominal)
                 else:
-                    pull = part.pulls if part.pulls is not None else figures().relay_pull_share * nominal
-                    moved |= there >= pull
+                    moved |= there >= pulls_in(part, nominal)
             elif isinstance(part, Unit):
                 needed = shares()["unit supply"].works * nominal
                 for own in part.supplies:
-                    branch = circuit.by_key.get(f"{part.name} supply" + (f" {own.name}" if own.name else ""))
+                    branch = circuit.by_key.get(supply_key(part, own))
                     if branch is not None:
                         before = point.across(branch.key) >= needed
                         moved |= (across(branch.a, branch.b) >= needed) != before

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Law, Pulled, Way
 from ...lang.model import Connector, Ground, Source, Splice, Unit, UnitOutput
 from .modes import Fault
-from .observing import Places, ground_pole
+from .observing import Places
 from .tolerance import tolerance
 
 if TYPE_CHECKING:
@@ -122,7 +122,7 @@ def next_measurement(point: Point, pairs: Sequence[Pair], showings: Sequence[Sho
     least, most = np.minimum(one, other), np.maximum(one, other)
     spread = most.max(axis=0) - least.min(axis=0) >= 2 * tolerance(0.0, nominal)
     suspected = [point.circuit.by_key[showing.fault.key] for showing in showings]
-    touched = {node for branch in suspected for node in (branch.a, branch.b)} - {ground_pole(point.circuit)}
+    touched = {node for branch in suspected for node in (branch.a, branch.b)} - {point.circuit.ground}
     known_groups: dict[bytes, list[list[int]]] = {}
     found: list[tuple[float, int, Pair, list[list[int]]]] = []
     for i in np.flatnonzero(spread).tolist():

@@ -96,26 +96,15 @@ class Places:
 
 def places(circuit: Circuit, things: Iterable[str]) -> Places:
     """The places of a circuit of which ``things`` can be dead or live. Raises ``ObservationError`` without a source."""
+    if not circuit.ground:
+        raise ObservationError("the harness has no source, so nothing in it is live or has volts")
     poles = [node for s in circuit.supplies for node in (*s.plus, s.minus)]
     across = {branch.key: (branch.a, branch.b) for branch in circuit.branches}
     for branch in circuit.branches:  # a wire in one piece, or a part with one thing in it, by its own name
         inside = circuit.of_part.get(branch.part, ()) if branch.part else ()
         if len(inside) == 1 or (branch.piece is not None and branch.piece.name == branch.owner):
             across.setdefault(branch.owner, (branch.a, branch.b))
-    return Places(
-        tuple(things), frozenset((*circuit.at, *poles)), across, ground_pole(circuit), circuit.return_sign == "+"
-    )
-
-
-def ground_pole(circuit: Circuit) -> str:
-    """The pole of the battery that the system grounds; of the first source where there is no battery.
-
-    Raises ``ObservationError`` where there is no source at all.
-    """
-    if not circuit.supplies:
-        raise ObservationError("the harness has no source, so nothing in it is live or has volts")
-    supply = next((s for s in circuit.supplies if s.kind == "battery"), circuit.supplies[0])
-    return supply.minus if circuit.return_sign == "-" else supply.plus[0]
+    return Places(tuple(things), frozenset((*circuit.at, *poles)), across, circuit.ground, circuit.return_sign == "+")
 
 
 def observations(text: str, known: Places) -> tuple[Observation, ...]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.model import Relay
-from ..dc.settling import UnsettledError
+from ..dc.settling import UnsettledError, pulls_in
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
-from ..tables.laws import law_source, laws
+from ..tables.laws import law_source
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -19,7 +19,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         coil = examination.circuit.by_key.get(f"{part.name} coil")
         if not isinstance(part, Relay) or coil is None:
             continue
-        needed = part.pulls if part.pulls is not None else laws().relay_pull_share * nominal
+        needed = pulls_in(part, nominal)
         for point in operation.points.values():
             across = abs(point.across(coil.key))
             if across >= needed or not point.joins.joined(coil.key):

@@ -14,7 +14,6 @@ from loomwright.checks.faults.observing import (
     Read,
     Seen,
     UnknownThingError,
-    ground_pole,
     observations,
     places,
 )
@@ -62,7 +61,7 @@ def test_several_in_one_text() -> None:
 
 def test_with_a_positive_ground_the_black_lead_goes_to_the_terminal() -> None:
     known = places(DYNAMO, ())
-    assert ground_pole(DYNAMO) == "BAT.+"
+    assert DYNAMO.ground == "BAT.+"
     assert observations("6.1 V at BAT.-", known) == (Read("BAT.+", "BAT.-", 6.1, "at BAT.-"),)
 
 
