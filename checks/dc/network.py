@@ -322,7 +322,7 @@ class Network:
     def own_fields(self) -> dict[str, Ways]:
         """For each dynamo the ends of its field, and the poles that these are joined to in the whole harness.
 
-        One whose field goes elsewhere, or nowhere, is taken at its word.
+        One whose field goes elsewhere is taken at its word; where an end goes nowhere it is to reach some pole.
         """
         if self._like is not None:
             return self._like.own_fields
@@ -334,8 +334,9 @@ class Network:
                 continue
             ends = (f"{part.name}.{part.field_winding.plus}", f"{part.name}.{part.field_winding.minus}")
             for poles in ((supply.plus[0], supply.minus), (supply.minus, supply.plus[0])):
-                if all(of[end] == of[pole] for end, pole in zip(ends, poles, strict=True)):
-                    found[supply.name] = tuple(zip(ends, poles, strict=True))
+                pairs = tuple(zip(ends, poles, strict=True))
+                if all(of[end] == of[pole] or len(self.nets.nodes[of[end]]) == 1 for end, pole in pairs):
+                    found[supply.name] = pairs
         return found
 
     @cached_property

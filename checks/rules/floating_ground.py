@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.circuit import Branch
+from ...lang.model import Element, Source
 from ..conduction import ANY, AtPole, JoinedInSeries, ThroughLoads
 from ..conduction.evidence import found
 from ..conduction.questions import AnyOf
@@ -39,8 +41,20 @@ def find(examination: Examination) -> Iterator[Finding]:
             shown=shown,
             path=conduction.feed(shown, hot),
             source=RULE.source,
-            remedy=f"a return from {branch.b if hot == branch.a else branch.a} to ground",
+            remedy=_remedy(examination, branch, branch.b if hot == branch.a else branch.a),
         )
+
+
+def _remedy(examination: Examination, branch: Branch, end: str) -> str:
+    """What to join the end to: a charge lamp leads on to its machine, and grounded it would stop the charging."""
+    tells = isinstance(branch.item, Element) and "tell-tale" in branch.item.roles
+    parts = examination.harness.parts.values()
+    if tells and any(isinstance(p, Source) and p.field_winding for p in parts):
+        return (
+            f"a way on from {end}: a charge lamp's leads to the D+ or the field of its machine, through the regulator "
+            "where there is one, and never to ground; that of another lamp to ground"
+        )
+    return f"a return from {end} to ground"
 
 
 RULE = Rule(

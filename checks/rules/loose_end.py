@@ -5,7 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.circuit import Branch, Law
-from ...lang.model import All, AnyOf, Condition, Connector, Load, Not, Part, Relay, Sensor, Splice, Switch, Test, Unit
+from ...lang.model import (
+    All,
+    AnyOf,
+    Condition,
+    Connector,
+    Load,
+    Not,
+    Part,
+    Regulator,
+    Relay,
+    Sensor,
+    Source,
+    Splice,
+    Switch,
+    Test,
+    Unit,
+)
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
@@ -138,6 +154,12 @@ def _needed(part: Part, reached: set[str]) -> Iterator[tuple[str, str]]:
         for element in part.elements:
             for terminal in (element.plus, element.minus):
                 found.setdefault(terminal, f"{element.name} needs")
+    elif isinstance(part, Source) and part.field_winding:
+        found |= dict.fromkeys((part.field_winding.plus, part.field_winding.minus), "the field needs")
+    elif isinstance(part, Regulator):
+        found |= dict.fromkeys(part.passes or (), "the field is fed through")
+        found |= dict.fromkeys(part.sense or (), "it senses by")
+        found |= dict.fromkeys(part.cut_out or (), "the cut-out joins")
     elif isinstance(part, Sensor) and part.signal:
         found |= dict.fromkeys(part.signal, "the sensor needs")
     elif isinstance(part, Unit):

@@ -210,3 +210,39 @@ def test_any_number_of_buttons_says_nothing_of_what_they_do_not_move() -> None:
         (found,) = findings("live-with-key-out", bench + buttons + lamp, bench=False)
         assert found.message.startswith("ON.x is live")
         assert {name for name, _ in found.combination} <= {"KEY"}
+
+
+@pytest.mark.parametrize("written", [NEGATIVE, POSITIVE])
+def test_a_field_wire_that_was_never_drawn_is_missed(written: dict[str, str]) -> None:
+    """Both its ends are named, and the dynamo is not taken to charge."""
+    text = DYNAMO.format(**written)
+    wire = next(line for line in text.splitlines(keepends=True) if "DYN.F" in line and line.startswith("wire"))
+    assert findings("loose-end", text, bench=False) == ()
+    assert findings("charge-deficit", text, bench=False) == ()
+    told = {f.message for f in findings("loose-end", text.replace(wire, ""), bench=False)}
+    assert told == {
+        "nothing reaches DYN.F, which the field needs",
+        "nothing reaches REG.F, which the field is fed through",
+    }
+    assert findings("charge-deficit", text.replace(wire, ""), bench=False)
+
+
+def test_a_charge_lamp_without_its_machine_is_never_told_to_be_grounded() -> None:
+    text = """
+loom "A charge lamp that leads nowhere"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+source ALT alternator at tray { output 200 W: B+ B-; field 6 ohm: D+ B- }
+switch KEY 5 A key at tray { off: ; on: 1 2 }
+splice SP at tray
+load TELL lamp at tray { charge 3 W tell-tale: 1 2 }
+wire 1 BAT.+ to KEY.1 red 1 mm2 0.2 m
+wire 2 KEY.2 to TELL.1 brown 1 mm2 0.2 m
+wire 3 TELL.2 to SP blue 1 mm2 0.2 m
+wire 4 ALT.B+ to BAT.+ red 4 mm2 0.2 m
+wire 5 ALT.B- to BAT.- black 4 mm2 0.2 m
+"""
+    (found,) = findings("floating-ground", text, bench=False)
+    assert found.remedy.startswith("a way on from TELL.2: a charge lamp's leads to the D+ or the field of its machine")
+    (plain,) = findings("floating-ground", text.replace(" tell-tale", ""), bench=False)
+    assert plain.remedy == "a return from TELL.2 to ground"
