@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 HOTTEST = 5
 """So many wires are shown in a terminal, those with the least margin; the other formats have all."""
 
+LEAST_AMPS = 0.05
+"""A below which a wire in a place too hot for any current is not shown: it warms nothing (ours)."""
+
 LEAST_RISE = 1.0
 """K above ambient from which a wire is worth showing."""
 
@@ -59,8 +62,9 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
     if fuses:
         filled = [(f.name, _amps(f.amps), f"{f.rating:g} A" if f.rating else "", _percent(f.share)) for f in fuses]
         yield _grid(("fuse", "A", "rating", "%"), filled)
-    known = [row for row in table.wires if row.celsius is not None and row.celsius - row.ambient >= LEAST_RISE]
-    hot = sorted(known, key=lambda row: round(row.margin or 0.0, 3))[:HOTTEST]  # alike ones in the order of the text
+    known = [row for row in table.wires if row.celsius is None or row.celsius - row.ambient >= LEAST_RISE]
+    rated = [(row.margin, row) for row in known if row.margin is not None and row.amps >= LEAST_AMPS]
+    hot = [row for _, row in sorted(rated, key=lambda pair: round(pair[0], 3))][:HOTTEST]  # alike ones as in the text
     if hot:
         yield _grid(("warmest wires", "A", "lost", "degC", "margin"), [_wire(row) for row in hot])
     yield Text(f"  {_balance(table)}")
@@ -93,7 +97,9 @@ def _load(row: LoadRow) -> tuple[str, ...]:
 
 
 def _wire(row: WireRow) -> tuple[str, ...]:
-    return (row.name, _amps(row.amps), f"{row.lost * 1e3:.0f} mV", f"{row.celsius:.0f}", f"{row.margin:.0f} K")
+    celsius = f"over {row.ambient:.0f}" if row.celsius is None else f"{row.celsius:.0f}"
+    margin = "none" if row.celsius is None else f"{row.margin:.0f} K"
+    return (row.name, _amps(row.amps), f"{row.lost * 1e3:.0f} mV", celsius, margin)
 
 
 def _balance(table: StateTable) -> str:

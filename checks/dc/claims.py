@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from ...lang.model import Claim, Expectation
     from .operating import Operation, Point
 
+NOTHING = 1e-7
+"""V, A or W below which a solved figure is what is left of a 0 (ours)."""
+
 SLACK = 1e-9
 """Of a value, what rounding may take away."""
 
@@ -90,6 +93,7 @@ def _tell(
 
 def _compared(expectation: Expectation, claim: Claim, found: float) -> Told | None:
     wanted = claim.value or 0.0
+    found = 0.0 if abs(found) < NOTHING else found
     slack = SLACK * max(abs(wanted), 1.0)
     holds = found >= wanted - slack if claim.how == "at least" else found <= wanted + slack
     return None if holds else Told(expectation, claim, "unmet", found, wanted, claim.unit or "V")

@@ -69,7 +69,8 @@ class WireRow:
     """A stretch of wire: A through it, V lost in it, the hottest ``ambient`` and the temperature it comes to, in degC.
 
     ``margin`` is what its insulation stands beyond that. For ever; in a state that lasts no longer than a control is
-    held, within the cranking time. Both ``None`` where no ampacity is known.
+    held, within the cranking time. Both ``None`` where no ampacity is known; where the table allows no current at all
+    at that ambient, ``margin`` is 0 and ``celsius`` is not known.
     """
 
     name: str
@@ -192,8 +193,10 @@ def _warmth(piece: Piece, amps: float, profile: Profile, seconds: float) -> tupl
         return None, None
     allowed = ampacity(piece.size.area, piece.wire_class, piece.ambient, profile).amps
     highest = insulation_class(piece.wire_class).highest
-    if not allowed:
+    if allowed is None:
         return None, None
+    if not allowed:
+        return None, 0.0
     celsius = piece.ambient + (highest - piece.ambient) * (amps / allowed) ** 2
     if math.isfinite(seconds):
         metal = copper()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ..dc.operating import NO_CURRENT
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -36,7 +37,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             running = {m.supply for m in point.flow.situation.machines}
             made = sum(max(point.amps(s.name), 0.0) for s in machines if s.name in running)
             names = tuple(dict.fromkeys((battery.name, *(s.name for s in machines))))
-            charging = f"the machine gives {made:.3g} A" if running else "no machine charges"
+            charging = f"the machine gives {made:.3g} A" if made > NO_CURRENT else "no machine charges"
             yield Finding(
                 rule=RULE.name,
                 level=Level.NOTE if engine == "idling" else Level.WARNING,

@@ -29,7 +29,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 rule=RULE.name,
                 level=Level.WARNING,
                 message=f"{part.name} gets {across:.3g} V and pulls in from {needed:.3g} V: "
-                + ("it may let go at any time" if pulled else "it stays released"),
+                + ("once it has let go it stays released" if pulled else "it stays released"),
                 span=part.span,
                 about=(part.name,),
                 state=point.state,

@@ -137,3 +137,26 @@ def test_a_starter_cable_is_judged_for_the_time_that_it_turns() -> None:
     amps, area = cable.amps, 16.0
     rise = (234.5 + cable.ambient) * (2.718281828 ** (amps**2 * 30.0 / (226.0**2 * area**2)) - 1.0)
     assert cable.celsius - cable.ambient == pytest.approx(rise, rel=0.02)
+
+
+def test_a_wire_where_no_current_is_allowed_stands_first() -> None:
+    """33 CFR 183.425, table 5: at 80 degC in an engine room class A has nothing left: the worst wire of all."""
+    text = """
+loom "A lamp's feed through the engine room"
+place tray
+place engine
+route tray engine 0.5 m ambient 80 degC
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+load LAMP lamp at engine { dip 55 W: 1 2 }
+wire 1 BAT.+ to LAMP.1 red 2.5 mm2
+wire 2 LAMP.2 to BAT.- black 2.5 mm2 0.2 m class C
+state on { }
+"""
+    (found,) = tables(text)
+    (hot, cool) = found.wires
+    assert (hot.celsius, hot.margin) == (None, 0.0)
+    assert cool.margin is not None
+    assert cool.margin > 0.0
+    shown = states_text([found]).splitlines()
+    place = next(i for i, line in enumerate(shown) if line.startswith("warmest wires"))
+    assert shown[place + 2].split() == ["1", f"{hot.amps:.2f}", *f"{hot.lost * 1e3:.0f} mV over 80 none".split()]
