@@ -17,6 +17,8 @@ Pair = tuple[str, str]
 """Two terminals of one part, by their names inside the part; the first is the + side wherever that matters."""
 
 ENGINE_POSITIONS = ("off", "cranking", "idling", "running")
+BY_ITSELF = ("idling", "running")
+"""The positions in which the engine turns by itself, and whatever charges gives."""
 
 
 # --- conditions ------------------------------------------------------------------------------------------------------

@@ -38,7 +38,6 @@ MACHINE: frozenset[Kind] = frozenset({"machine"})
 DIRECT: frozenset[Kind] = frozenset({"battery", "machine"})
 ANY: frozenset[Kind] = frozenset({"battery", "machine", "winding"})
 
-TURNING = ("idling", "running")
 JOINED, OPEN = "joined", "open"
 YES, NO = "yes", "no"
 

@@ -11,8 +11,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import InPosition, On, Pulled, Way
-from ...lang.model import All, AnyOf, Not, Test, Unit
-from .network import ANY, BATTERY, DIRECT, JOINED, TURNING, YES, Reach, latched, on, pulled
+from ...lang.model import BY_ITSELF, All, AnyOf, Not, Test, Unit
+from .network import ANY, BATTERY, DIRECT, JOINED, YES, Reach, latched, on, pulled
 from .tables import Space, Table, Variable
 
 if TYPE_CHECKING:
@@ -203,7 +203,7 @@ class Scope(Space):
         """Where the engine turns fast enough for a source."""
         if "engine" not in self:
             return 0
-        positions = list(TURNING)
+        positions = list(BY_ITSELF)
         if supply.kind == "winding" or (supply.output is not None and supply.output.cranking):
             positions.append("cranking")
         table = 0

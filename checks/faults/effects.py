@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
-from ...lang.model import Element, Load, Unit
+from ...lang.model import BY_ITSELF, Element, Load, Unit
 from ..dc.standing import POLARISED, limits
 
 if TYPE_CHECKING:
@@ -48,7 +48,6 @@ class Category(IntEnum):
         return f"{('I', 'II', 'III', 'IV')[self - 1]} {self.name.lower()}"
 
 
-TURNING = ("idling", "running")
 CRITICAL_ROLES = frozenset({"dip-beam", "main-beam", "stop-lamp", "tail-lamp"})
 MINOR_ROLES = frozenset({"tell-tale", "plate-lamp", "position-lamp"})
 
@@ -221,13 +220,13 @@ def category(point: Point, branch: Branch, was: int, now: int) -> Category:
     sparks = branch.law is Law.IGNITION or (isinstance(part, Load | Unit) and part.is_ignition)
     starts = part is not None and part.system == "starting"
     if now > was:  # it gets more than before
-        if sparks and now == LIVE and point.engine in TURNING:
+        if sparks and now == LIVE and point.engine in BY_ITSELF:
             return Category.CATASTROPHIC  # it was to stand still
         grave = starts or sparks or roles & {"stop-lamp"}
         return Category.CRITICAL if grave else Category.MARGINAL if now == 2 or was == 0 else Category.MINOR
     if sparks and was < LIVE:
         return Category.MINOR  # too little to fire anyway
-    if sparks and point.engine in TURNING:
+    if sparks and point.engine in BY_ITSELF:
         return Category.CRITICAL
     if roles & CRITICAL_ROLES:
         return Category.CRITICAL

@@ -86,7 +86,7 @@ def chains(circuit: Circuit, conducts: Callable[[Branch], bool] | None = None) -
     what counts; everything if left out, and then a chain is one in every state.
     """
     watched = {pole for s in circuit.supplies for pole in (*s.plus, s.minus, *s.phases)}
-    watched |= {f"{part.name}.{t}" for part in circuit.harness.parts.values() for t in _senses(part)}
+    watched |= {f"{part.name}.{t}" for part in circuit.harness.parts.values() for t in telling(part)}
     merged = Merged(branch.key for branch in opens(circuit))
     place = {key: i for i, key in enumerate(merged.leaders)}
     for node, touching in circuit.at.items():
@@ -96,7 +96,7 @@ def chains(circuit: Circuit, conducts: Callable[[Branch], bool] | None = None) -
     return {key: merged.leader(key) for key in place}
 
 
-def _senses(part: object) -> Iterator[str]:
+def telling(part: object) -> Iterator[str]:
     """The terminals at which a part tells what they are joined to, and takes no current."""
     yield from getattr(part, "sense", None) or ()
     yield from getattr(part, "stop_lead", None) or ()

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law, Way
 from ...lang.graphs import Merged
-from ...lang.model import Regulator, Unit
-from .modes import Damage
+from .modes import Damage, telling
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -88,15 +87,8 @@ class Shorts:
     @cached_property
     def _told(self) -> frozenset[str]:
         """The nets whose joining to ground tells something: to an input, a stop lead, a regulator."""
-        found: set[str] = set()
-        for part in self.point.circuit.harness.parts.values():
-            terminals: list[str] = list((getattr(part, "stop_lead", None) or ())[:1])
-            if isinstance(part, Unit):
-                terminals += [given.terminal for given in part.inputs]
-            elif isinstance(part, Regulator):
-                terminals += part.sense or ()
-            found.update(self._net(f"{part.name}.{terminal}") for terminal in terminals)
-        return frozenset(found)
+        parts = self.point.circuit.harness.parts.values()
+        return frozenset(self._net(f"{part.name}.{terminal}") for part in parts for terminal in telling(part))
 
     @cached_property
     def _feeding(self) -> dict[str, list[tuple[str, Branch]]]:

@@ -7,9 +7,10 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
+from ...lang.model import BY_ITSELF
 from ..dc.elements import UnsolvableError
 from .aftermath import Aftermath
-from .effects import OVERCHARGE, TURNING, WORDS, Category, Effect, Elements, category, ignitions
+from .effects import OVERCHARGE, WORDS, Category, Effect, Elements, category, ignitions
 from .modes import SHORT, Damage, Fault, chains, opens
 from .shorts import Short, Shorts
 
@@ -125,7 +126,7 @@ class Sweep:
         found: dict[str, Point] = {}
         for name, point in self.operation.points.items():
             sound = self.state(name)
-            if point.engine not in TURNING or not sound.running:
+            if point.engine not in BY_ITSELF or not sound.running:
                 continue
             for control in self.circuit.controls.values():
                 if control.sensed or control.name == "engine":
@@ -327,7 +328,7 @@ class _State:
     def _sparks(self, after: After) -> Iterator[Effect]:
         """The ignition coils whose current nothing interrupts any more."""
         for key in sorted(after.unbroken):
-            grave = Category.CRITICAL if self.point.engine in TURNING else Category.MARGINAL
+            grave = Category.CRITICAL if self.point.engine in BY_ITSELF else Category.MARGINAL
             yield Effect(key, "interrupted", "unbroken", 1.0, grave)
 
     def _stops(self, after: After, shares: Floats) -> Iterator[Effect]:
@@ -338,7 +339,7 @@ class _State:
         for name in sorted(after.stopped ^ self._stopped):
             if (name in running) is not (name in self.running):
                 lives = name in running
-                turning = self.point.engine in TURNING
+                turning = self.point.engine in BY_ITSELF
                 grave = Category.MARGINAL if not turning else Category.CATASTROPHIC if lives else Category.CRITICAL
                 yield Effect(name, *(("dead", "live", 1.0) if lives else ("live", "dead", 0.0)), grave)
 
@@ -348,7 +349,7 @@ class _State:
 
     def _batteries(self, volts: Floats) -> Iterator[Effect]:
         """What a fault does to the charge of the batteries while the engine turns."""
-        if self.point.engine not in TURNING:
+        if self.point.engine not in BY_ITSELF:
             return
         point, network = self.point, self.point.flow.network
         for supply, curve in network.batteries:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ...lang.model import BY_ITSELF
 from ..dc.operating import NO_CURRENT
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -26,7 +27,7 @@ def find(examination: Examination) -> Iterator[Finding]:
     for battery in batteries:
         worst: dict[str, Point] = {}
         for point in examination.operation.points.values():
-            if point.engine not in ("idling", "running") or point.momentary:
+            if point.engine not in BY_ITSELF or point.momentary:
                 continue
             given = point.amps(battery.name)
             known = worst.get(point.engine)

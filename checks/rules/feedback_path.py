@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
-from ...lang.model import Element, Load, Relay, Unit
+from ...lang.model import BY_ITSELF, Element, Load, Relay, Unit
 from ..conduction import DIRECT, JoinedInSeries, ThroughLoads, TooWideError
 from ..conduction.by_numbers import bleeding, decider, solved
 from ..conduction.evidence import circumstances, lowered
@@ -61,7 +61,7 @@ def _near(examination: Examination, conduction: Conduction, scope: Scope) -> Tab
     network = conduction.network
     keys = [c for c in examination.circuit.controls.values() if c.key]
     bases = [dict(state.settings) for state in examination.harness.states.values()]
-    bases += [{"engine": engine} for engine in ("idling", "running")]
+    bases += [{"engine": engine} for engine in BY_ITSELF]
     bases += [
         {key.name: out, "engine": "running"} for key in keys for out in ("off", "lock", "park") if out in key.positions
     ]

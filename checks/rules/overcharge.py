@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ...lang.model import Source
+from ...lang.model import BY_ITSELF, Source
 from ..dc.settling import feels
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -23,7 +23,7 @@ def find(examination: Examination) -> Iterator[Finding]:
     points = [
         point
         for point in examination.operation.points.values()
-        if point.engine in ("idling", "running") and not point.momentary and point.flow.situation.machines
+        if point.engine in BY_ITSELF and not point.momentary and point.flow.situation.machines
     ]
     for supply in examination.circuit.supplies:
         battery = examination.harness.parts.get(supply.name)
