@@ -25,6 +25,7 @@ TODAY = date(2026, 1, 1)
 # backwards, and what a waiver covered comes back on the day after its last.
 COMPANIONS = {
     "no-cut-out": {"key-off-drain", "live-with-key-out"},
+    "overcharge": {"loose-end"},
     "cranking-brownout": {"voltage-drop"},
     "cut-lead": {"loose-end"},
     "polarity-changed": {"reversed-polarity"},
