@@ -341,7 +341,10 @@ class UnitInput:
 class UnitOutput:
     """From its supply to ``terminal`` (``grounded``: from ``terminal`` to the unit's ground) while ``when`` holds.
 
-    Tests in ``when`` name inputs and latches of the unit, with an empty position; ``None`` means whenever powered.
+    Tests in ``when`` name inputs and latches of the unit, with an empty position; ``None`` means whenever powered. It
+    comes on ``after`` s and ``holds`` for s; no clock runs in the logic, so both before and after count. ``pulsing`` is
+    the share of 1 of the time in which it is on: its peak counts for wires, its mean for the charge balance. ``volts``
+    is what a reference output gives, ``None`` where that is what its supply has.
     """
 
     name: str
@@ -355,14 +358,25 @@ class UnitOutput:
     grounded: bool = False
     clamped: bool = False
     holds: float | None = None
+    after: float | None = None
+    pulsing: float | None = None
+    volts: float | None = None
+
+    @property
+    def is_timed(self) -> bool:
+        """Whether it follows its condition late, so that what it does now depends on what was before."""
+        return self.after is not None or (self.holds is not None and self.when is not None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Latch:
+    """``toggles``: each time that ``set_when`` becomes true it changes, so that afterwards it may stand either way."""
+
     name: str
     set_when: Condition
     cleared_when: Condition
     span: Span
+    toggles: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -39,6 +39,10 @@ ENGINE: Final = "engine"
 LATCH_POSITIONS: Final = ("cleared", "set")
 """Positions of a unit's latch as a control, the one at rest first."""
 
+TOGGLED: Final[str] = "toggled"
+LATCH_LINES: Final[tuple[tuple[str, str], ...]] = (("set", "cleared"), (TOGGLED, "cleared"))
+"""What a latch's line says after its colon, in this order, each with its condition."""
+
 LANGUAGES: Final = ("1",)
 SYSTEM_VOLTS: Final = (6.0, 12.0, 24.0)
 GROUNDED: Final = ("negative", "positive")
@@ -411,12 +415,19 @@ KINDS: Final[dict[str, Kind]] = {
                 once=False,
                 when=True,
                 words=Words(
-                    ratings={"current": "amps"},
-                    keyed={"trips": ("trips", "current"), "holds": ("holds", "time")},
+                    ratings={"current": "amps", "voltage": "volts"},
+                    keyed={
+                        "trips": ("trips", "current"),
+                        "after": ("after", "time"),
+                        "holds": ("holds", "time"),
+                        "pulsing": ("pulsing", "share"),
+                    },
                     flags=_yes("flashing", "grounded", "clamped"),
                     keyed_first=True,
                 ),
-                says="on while its condition holds; `trips`: protects its wire; `from` a second supply",
+                says="on while its condition holds; `trips`: protects its wire; `after` s: comes on so much later; "
+                "`holds` s: stays on so much longer; `pulsing` %: on for this share of the time; V: a reference "
+                "voltage of its own; `from` a second supply",
             ),
             "common": Line(fact="commons", least=1, most=1, once=False, says="a return of its own, for its sensors"),
             "stop-lead": _STOP_LEAD,
@@ -424,7 +435,8 @@ KINDS: Final[dict[str, Kind]] = {
                 fact="latches",
                 name="must",
                 once=False,
-                says="remembers: `latch NAME: set when CONDITION, cleared when CONDITION`",
+                says="remembers: `latch NAME: set when CONDITION, cleared when CONDITION`; "
+                "with `toggled` in place of `set` each press changes it",
             ),
         },
     ),
@@ -645,6 +657,9 @@ MEANINGS: Final[dict[str, str]] = {
     "flashing": "goes on and off by itself",
     "trips": "A at which it opens by itself: it protects its wire like a fuse of that rating",
     "holds": "stays so long after its condition has gone; V below which a relay lets go",
+    "after": "comes on so long after its condition",
+    "pulsing": "on for this share of the time: its peak counts for wires, its mean for the charge balance",
+    "toggled": "when a latch changes: each press sets or clears it",
     "set": "when a latch is set",
     "cleared": "when a latch is cleared",
     "when": "the condition, from inputs and latches of the unit",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from ..lang.model import All, AnyOf, Condition, Not, Test, Unit
+from ..lang.words import TOGGLED
 
 
 def tested(condition: Condition) -> Iterator[str]:
@@ -38,13 +39,15 @@ def logic(unit: Unit, terminals: Collection[str]) -> Iterator[str]:
     asked: list[str] = []
     for output in unit.outputs:
         if output.terminal in terminals and output.when is not None:
+            late = f"{output.after:g} s after its condition, " if output.after else ""
             after = f", and {output.holds:g} s after" if output.holds else ""
-            yield f"{output.name} when {said(output.when)}{after}"
+            yield f"{output.name} {late}when {said(output.when)}{after}"
             asked += tested(output.when)
     told: set[str] = set()
     while asked:
         latch = latches.get(asked.pop(0))
         if latch is not None and latch.name not in told:
             told.add(latch.name)
-            yield f"{latch.name} set when {said(latch.set_when)}, cleared when {said(latch.cleared_when)}"
+            how = TOGGLED if latch.toggles else "set"
+            yield f"{latch.name} {how} when {said(latch.set_when)}, cleared when {said(latch.cleared_when)}"
             asked += [*tested(latch.set_when), *tested(latch.cleared_when)]

@@ -373,7 +373,8 @@ class Conduction:
             moving = [
                 name
                 for name, table in scope.expressions.items()
-                if name not in pinned and bool((table >> index) & 1) != state[name]
+                if name not in pinned
+                and (bool((table >> index) & 1) != state[name] or (scope.passing.get(name, 0) >> index) & 1)
             ]
             if not moving:
                 break

@@ -467,6 +467,8 @@ class Network:
             needs |= self.test_needs(unit, output)
             if unit.stop_lead:
                 needs |= self.stopped_needs(unit.name, unit.stop_lead)
+            if output.is_timed:
+                needs.add(condition.name)
         else:
             latch = next(x for x in unit.latches if x.name == condition.item)
             needs |= self.expression_needs(unit, latch.set_when) | self.expression_needs(unit, latch.cleared_when)

@@ -207,7 +207,7 @@ def _cases(question: Question) -> tuple[Question, ...]:
 # --- expectations ----------------------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True)
 class InState:
-    """Every control stands as a named state says, the rest at rest; what nobody sets is left free."""
+    """Every control stands as a named state says, the rest at rest; what nobody sets is left free, timers are over."""
 
     settings: tuple[tuple[str, str], ...]
 
@@ -227,7 +227,7 @@ class InState:
     def table(self, scope: Scope) -> Table:
         network = scope.network
         named = dict(self.settings)
-        table = scope.full
+        table = scope.lasting
         for name in scope.visible:
             if name not in network.free:
                 table &= scope.at(name, named.get(name, network.variables[name].positions[0]))

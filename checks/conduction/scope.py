@@ -16,11 +16,12 @@ from .network import ANY, BATTERY, DIRECT, JOINED, YES, Reach, latched, on, pull
 from .tables import Space, Table, Variable
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from ...lang.circuit import Branch, Supply
     from ...lang.graphs import Net
     from ...lang.model import Condition as Expression
+    from ...lang.model import UnitOutput
     from .network import Condition, Graph, Kind, Network, Origin, Steps
 
 
@@ -310,14 +311,22 @@ class Scope(Space):
         powered = self.joined(branch, DIRECT)
         if condition.kind == "on":
             output = next(o for o in unit.outputs if o.name == condition.item)
-            if output.when is not None:
-                powered &= self.holds(output.when, unit)
-            if unit.stop_lead:
-                powered &= powered ^ self.stopped(unit.name, unit.stop_lead)
-            return powered
+            powered, asked = self._asked(unit, output, powered)
+            if not output.is_timed:
+                return asked
+            was = self._known[condition.name]
+            late = asked if output.after is None else asked & was
+            return late if output.holds is None else late | (powered & was)
         latch = next(x for x in unit.latches if x.name == condition.item)
         stays = powered & (powered ^ self.holds(latch.cleared_when, unit))
-        return stays & (self.holds(latch.set_when, unit) | self._known[condition.name])
+        changed = 0 if latch.toggles else self.holds(latch.set_when, unit)
+        return stays & (changed | self._known[condition.name])
+
+    def _asked(self, unit: Unit, output: UnitOutput, powered: Table) -> tuple[Table, Table]:
+        """Where an output can be on, and where its condition asks for that; ``powered``: where its unit is."""
+        if unit.stop_lead:
+            powered &= powered ^ self.stopped(unit.name, unit.stop_lead)
+        return powered, powered if output.when is None else powered & self.holds(output.when, unit)
 
     def _excitation(self, condition: Condition) -> Table:
         network = self.network
@@ -421,6 +430,58 @@ class Scope(Space):
         return {name: self._expression(self.network.conditions[name]) for name in self.bits}
 
     @cached_property
+    def passing(self) -> dict[str, Table]:
+        """For each output with a timer, where it is about to change by itself: its time has begun and is not over."""
+        found = {}
+        for condition, unit, powered in self._unit_bits("on"):
+            output = next(o for o in unit.outputs if o.name == condition.item)
+            if not output.is_timed:
+                continue  # it has a bit because it depends on itself, or because something else was taken out
+            powered, asked = self._asked(unit, output, powered)
+            was = self.at(condition.name, YES)
+            rises = 0 if output.after is None else asked & self.inverse(was)
+            falls = 0 if output.holds is None else powered & was & self.inverse(asked)
+            found[condition.name] = rises | falls
+        return found
+
+    def _unit_bits(self, kind: str) -> Iterator[tuple[Condition, Unit, Table]]:
+        """The remembering conditions of units of one kind, each with its unit and where that is powered."""
+        for name in self.bits:
+            condition = self.network.conditions[name]
+            unit = self.network.harness.parts[condition.part]
+            if condition.kind == kind and isinstance(unit, Unit):
+                branch = self.network.supply_branch(unit)
+                if branch is not None:  # a unit without a supply never works: another rule says so
+                    yield condition, unit, self.joined(branch, DIRECT)
+
+    @cached_property
+    def toggling(self) -> dict[str, Table]:
+        """For each toggled latch, where the press that changes it is going on: it may change, and change back."""
+        found = {}
+        for condition, unit, powered in self._unit_bits("set"):
+            latch = next(x for x in unit.latches if x.name == condition.item)
+            if latch.toggles:
+                stays = powered & self.inverse(self.holds(latch.cleared_when, unit))
+                found[condition.name] = stays & self.holds(latch.set_when, unit)
+        return found
+
+    @cached_property
+    def _may_change(self) -> dict[str, Table]:
+        """For each condition that remembers, where it can turn over: it has to, its time is over, or it is toggled."""
+        return {
+            name: (table ^ self.at(name, YES)) | self.passing.get(name, 0) | self.toggling.get(name, 0)
+            for name, table in self.expressions.items()
+        }
+
+    @property
+    def lasting(self) -> Table:
+        """Where nothing is about to change by itself: what an output still holds, or has yet to begin, is over."""
+        table = self.full
+        for passes in self.passing.values():
+            table &= table ^ passes
+        return table
+
+    @cached_property
     def possible(self) -> Table:
         """All but two positions of one thing, which cannot be written, and a sensor's pulses with the engine off."""
         table = self.full
@@ -457,10 +518,10 @@ class Scope(Space):
         every = (1 << width) - 1
         waiting = self._waiting
         moving = []
-        for name, table in self.expressions.items():
+        for name, table in self._may_change.items():
             kind = self.network.conditions[name].kind
             allowed = positions if relays_in is None or kind != "pulled" else positions & relays_in
-            differs = (table ^ self.at(name, YES)) & allowed
+            differs = table & allowed
             moving.append(differs if kind in UNIT_KINDS else differs & (differs ^ waiting))
         met: dict[int, Table] = {0: every}
         stack = [0]
@@ -505,10 +566,9 @@ class Scope(Space):
 
     def _carried(self, begun: Table) -> Table:
         """The states that come about from others with the controls as they are, one condition at a time."""
-        moving = [(name, table ^ self.at(name, YES)) for name, table in self.expressions.items()]
         while True:
             grown = begun
-            for name, table in moving:
+            for name, table in self._may_change.items():
                 grown |= self._flipped(grown & table, name)
             if grown == begun:
                 return begun

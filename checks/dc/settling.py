@@ -342,7 +342,9 @@ def _unit_changes(
     for latch in unit.latches:
         name = f"{unit.name}.{latch.name}"
         latched = name in memory.latched
-        wanted = awake and not value(latch.cleared_when) and (latched or value(latch.set_when))
+        # A toggled latch stands as it did: how often its button was pressed no state tells but one that names it.
+        set_now = not latch.toggles and value(latch.set_when)
+        wanted = awake and not value(latch.cleared_when) and (latched or set_now)
         if wanted != latched and name not in fixed:
             found.append(("latched", name))
     for output in unit.outputs:

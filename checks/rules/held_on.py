@@ -31,7 +31,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             table = joined.table(scope)
             at_rest = scope.some(table & scope.untouched, (*scope.bits, *scope.free))
             rest = scope.rest(moved)
-            held = table & scope.counted & rest
+            held = table & scope.counted & scope.lasting & rest  # what a timer holds ends by itself
             # That every button is let go is said; of the other controls only those that it hangs on are told.
             shown = conduction.show(scope, held & (held ^ (held & at_rest)), anywhere=held | (scope.full ^ rest))
             if shown is None:

@@ -32,7 +32,8 @@ def find(examination: Examination) -> Iterator[Finding]:
         # A starter is pressed by whoever passes by; with no key at all its button is all that there is.
         resting = AllOf((off, *(rest[name] for name in scope.by_name if name in rest and branch.key not in starters)))
         while_ = AllOf((out, *(thumbs[name] for name in scope.by_name if name in thumbs), resting))
-        among = live.table(scope) & while_.table(scope) & scope.counted
+        # What a timer still holds ends by itself.
+        among = live.table(scope) & while_.table(scope) & scope.counted & scope.lasting
         # What is pressed or turns does not decide here: only what tells this position from another one at rest is told.
         shown = conduction.show(scope, among, anywhere=among | (scope.full ^ resting.table(scope)))
         if shown is None:

@@ -17,7 +17,7 @@ from ..rule import Rule
 def find(examination: Examination) -> Iterator[Finding]:
     conduction = examination.conduction
     controls = examination.circuit.controls
-    # With the engine off no pick-up gives a signal: what an output holds after the last one ends by itself.
+    # With the engine off no pick-up gives a signal, and what an output holds after the last one ends by itself.
     silent = tuple(In(name, (c.rest,)) for name, c in controls.items() if c.free and not c.switches)
     dangers: list[tuple[Question, str]] = [(AllOf((engine("off"), *silent)), "with the engine off")]
     if "tilt" in controls:
@@ -28,7 +28,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         for while_, when in dangers:
             live = Joined(branch.key)
             scope = conduction.scope(live, while_)
-            shown = conduction.show(scope, live.table(scope) & while_.table(scope) & scope.counted)
+            shown = conduction.show(scope, live.table(scope) & while_.table(scope) & scope.counted & scope.lasting)
             if shown is None:
                 continue
             yield found(

@@ -11,7 +11,18 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..units import ALSO_READ, UNITS
-from ..words import BASE_COLOURS, HOUSE, IEC_60757, JUDGEMENTS, KEPT_WORDS, KINDS, STATEMENTS, WIRE_WORDS, Words
+from ..words import (
+    BASE_COLOURS,
+    HOUSE,
+    IEC_60757,
+    JUDGEMENTS,
+    KEPT_WORDS,
+    KINDS,
+    LATCH_LINES,
+    STATEMENTS,
+    WIRE_WORDS,
+    Words,
+)
 
 _NAME = r"[\w+\-]+"
 _END = r"(?![\w+\-])"
@@ -48,8 +59,9 @@ def _deciding() -> set[str]:
             take(line.words)
         if kind.free:
             take(kind.free.words)
-    plain = {"class", "wet", "flexing", "ambient", "live", "dead", "least", "most", "in", "set", "cleared", "ground"}
-    return found | plain | {"always", "negative", "positive"}
+    plain = {"class", "wet", "flexing", "ambient", "live", "dead", "least", "most", "in", "ground"}
+    latches = {word for words in LATCH_LINES for word in words}
+    return found | plain | latches | {"always", "negative", "positive"}
 
 
 _NAMED = (*KINDS, "wire", "state", "place")

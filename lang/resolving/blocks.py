@@ -11,7 +11,7 @@ from ..mistake import Note, Span
 from ..model import Condition, Pair
 from ..syntax import Group, Inner, Marked, OwnLine, Statement
 from ..units import is_number
-from ..words import Kind, Line, Property, Words
+from ..words import LATCH_LINES, TOGGLED, Kind, Line, Property, Words
 from .conditions import unit_condition
 from .scope import name_of, terminal_of
 from .traits import Facts, Reader, say_twice
@@ -25,7 +25,8 @@ class Read:
     """A line of a block as read. ``terminals`` in the order of the text; ``pairs`` where the line has such.
 
     ``conditions`` are what follows ``when``: one for an output, two for a latch (set, cleared). ``drawn`` is the supply
-    after ``from``. ``sound`` is false where a word of it was no good, so that what is missing may be that word.
+    after ``from``; ``toggles`` is of a latch. ``sound`` is false where a word of it was no good, so that what is
+    missing may be that word.
     """
 
     spec: Line | Property
@@ -37,6 +38,7 @@ class Read:
     pairs: tuple[Pair, ...] = ()
     conditions: tuple[tuple[Condition, Inner], ...] = ()
     drawn: tuple[str, Span] | None = None
+    toggles: bool = False
     sound: bool = True
 
 
@@ -255,14 +257,21 @@ def _connect(read: Read, line: Line, inner: Inner, groups: Sequence[Group], mist
 
 def _latch(read: Read, inner: Inner, groups: Sequence[Group], mistakes: Mistakes) -> Read | None:
     said = [(group.names[0].value if len(group.names) == 1 else "", group.when) for group in groups]
-    if [word for word, _ in said] != ["set", "cleared"] or any(when is None for _, when in said):
+    words = tuple(word for word, _ in said)
+    if words not in LATCH_LINES or any(when is None for _, when in said):
+        wrong = next((word for word, right in zip(words, ("set", "cleared"), strict=False) if word != right), "")
         mistakes.add(
             "unexpected-word",
             inner.span(),
-            "a latch says when it is set and when it is cleared",
-            expected=f"`latch {read.name}: set when CONDITION, cleared when CONDITION`",
+            "a latch says when it is set, or toggled, and then when it is cleared",
+            expected=listed(
+                f"latch {read.name}: {first} when CONDITION, {second} when CONDITION" for first, second in LATCH_LINES
+            ),
+            wrong=wrong or None,
+            known=("set", "toggled", "cleared") if wrong else (),
         )
         return None
+    read.toggles = words[0] == TOGGLED
     found = [unit_condition(when, inner, mistakes) for _, when in said if when is not None]
     if any(condition is None for condition in found):
         return None

@@ -602,7 +602,15 @@ def _unit(made: Made) -> model.Part:
         set_when, cleared_when = (when for when, _ in line.conditions)
         good = check_names(set_when, names, made.scope.mistakes, whole=made.whole)
         if check_names(cleared_when, names, made.scope.mistakes, whole=made.whole) and good:
-            latches.append(model.Latch(name=line.name, set_when=set_when, cleared_when=cleared_when, span=line.span))
+            latches.append(
+                model.Latch(
+                    name=line.name,
+                    set_when=set_when,
+                    cleared_when=cleared_when,
+                    span=line.span,
+                    toggles=line.toggles,
+                )
+            )
     return model.Unit(
         **made.common,
         terminals=_terminals(made),
@@ -666,7 +674,7 @@ def _unit_output(line: Read, names: tuple[str, ...], made: Made) -> model.UnitOu
         flashing=line.facts.get("flashing", False),
         grounded=line.facts.get("grounded", False),
         clamped=line.facts.get("clamped", False),
-        holds=line.facts.get("holds"),
+        **{fact: line.facts.get(fact) for fact in ("holds", "after", "pulsing", "volts")},
     )
 
 

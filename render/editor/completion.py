@@ -26,6 +26,7 @@ from ...lang.words import (
     JUDGEMENTS,
     KINDS,
     LANGUAGES,
+    LATCH_LINES,
     LATCH_POSITIONS,
     MEANINGS,
     ONE_NODE,
@@ -497,7 +498,7 @@ class _Offering:
     def _latch(self, said: tuple[str, ...], part: Part | None) -> Iterator[Offer]:
         """Behind the colon of a latch: when it is set, and when it is cleared."""
         if not said or said[-1] == ",":
-            yield from _words(("cleared",) if said else ("set",))
+            yield from _words(("cleared",) if said else tuple(first for first, _ in LATCH_LINES))
         elif said[-1] in LATCH_WORDS:
             yield from _words(("when",))
         else:
@@ -515,7 +516,7 @@ class _Offering:
             yield from _words(("not",))
 
 
-LATCH_WORDS: Final = ("set", "cleared")
+LATCH_WORDS: Final = frozenset(word for words in LATCH_LINES for word in words)
 """What stands before the two conditions of a latch."""
 
 _COLOUR: Final = re.compile(rf"(?:(?:light|dark)-)?(?:{'|'.join(BASE_COLOURS)})(?:/.*)?")
