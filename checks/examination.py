@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from .conduction.proofs import Proofs
     from .dc.operating import Operation
     from .finding import Finding
+    from .lamps import Misfed
     from .own_rules import Unrun
     from .protection import Protection
     from .rule import Rule
@@ -89,6 +90,13 @@ class Examination:
         from .conduction.proofs import Proofs
 
         return Proofs(self.conduction, self.harness, decider(self._operation_of))
+
+    @cached_property
+    def misfed(self) -> tuple[Misfed, ...]:
+        """Stop and tail lamps that do not their own work; several rules tell of them."""
+        from .lamps import misfed
+
+        return misfed(self.conduction)
 
     def _operation_of(self, circuit: Circuit) -> Operation:
         from .dc.operating import Operation

@@ -33,6 +33,10 @@ HOW_IT_IS_JOINED: Final = (
     "no-cut-out",
     "overcharge",
     "floating-ground",
+    "stop-is-tail",
+    "stop-always-on",
+    "exchanged-filaments",
+    "both-beams",
     "loose-end",
 )
 """Rules that say how something is joined that should not be so: from one of these much else can follow."""

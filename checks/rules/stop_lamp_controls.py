@@ -3,26 +3,44 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from ...lang.circuit import Branch
-from ...lang.model import Element
 from ..conduction import In, JoinedInSeries
 from ..conduction.evidence import found
-from ..conduction.keys import engine, key_on
-from ..conduction.questions import AllOf, Question
+from ..conduction.keys import engine, key_on, keys
+from ..conduction.network import BATTERY
+from ..conduction.proofs import ignition_parts
+from ..conduction.questions import AllOf, Question, Runs
 from ..examination import Examination
 from ..finding import Finding, Level
+from ..lamps import BRAKES, of_role
 from ..rule import Rule
 
-BRAKES = ("front-brake", "rear-brake")
+if TYPE_CHECKING:
+    from ..conduction.scope import Scope
+    from ..conduction.tables import Table
 
 
 def find(examination: Examination) -> Iterator[Finding]:
-    lamps = [b for b in examination.circuit.branches if isinstance(b.item, Element) and "stop-lamp" in b.item.roles]
+    lamps = list(of_role(examination.circuit, "stop-lamp"))
+    exchanged = {one.lamp for one in examination.misfed if one.exchanged}  # its own rule says what to swap
+    turning = [lamp for lamp in lamps if _needs_the_engine(examination, lamp)]
+    for lamp in turning:
+        yield Finding(
+            rule=RULE.name,
+            level=Level.NOTE,
+            message=f"{lamp.key} is fed by the engine's windings alone: no brake lights it while the engine is off",
+            span=lamp.span,
+            about=(lamp.part,),
+            source=RULE.source,
+            remedy="feed it from the battery where there is one; older machines had none",
+        )
     for brake in BRAKES:
         if brake in examination.circuit.controls:
             for lamp in lamps:
-                yield from _unlit(examination, lamp, brake)
+                if lamp not in exchanged:
+                    yield from _unlit(examination, lamp, brake, lamp in turning)
         elif lamps:
             yield Finding(
                 rule=RULE.name,
@@ -35,15 +53,29 @@ def find(examination: Examination) -> Iterator[Finding]:
             )
 
 
-def _unlit(examination: Examination, lamp: Branch, brake: str) -> Iterator[Finding]:
+def _needs_the_engine(examination: Examination, lamp: Branch) -> bool:
+    """Whether windings feed a lamp and a battery, though there is one, never does: it is made so."""
+    if not any(supply.kind == "battery" for supply in examination.circuit.supplies):
+        return False
+    conduction = examination.conduction
+    by_battery, live = JoinedInSeries(lamp.key, BATTERY), JoinedInSeries(lamp.key, frozenset({"winding"}))
+    scope = conduction.scope(by_battery, live)
+    return bool(live.table(scope) & scope.counted) and not by_battery.table(scope) & scope.counted
+
+
+def _unlit(examination: Examination, lamp: Branch, brake: str, turning: bool) -> Iterator[Finding]:
     """A duty: with the key on and that brake pressed, the lamp is live, whatever the other brake does."""
     conduction = examination.conduction
     asked: list[Question] = [key_on(conduction.network), In(brake, ("press",))]
-    if not any(supply.kind == "battery" for supply in examination.circuit.supplies):
+    if turning or not any(supply.kind == "battery" for supply in examination.circuit.supplies):
         asked.append(engine("running"))
     live, while_ = JoinedInSeries(lamp.key), AllOf(tuple(asked))
-    scope = conduction.scope(live, while_)
+    runs = tuple(Runs(part.name) for part in ignition_parts(conduction.network))
+    keyless = not keys(conduction.network)
+    scope = conduction.scope(live, while_, *(runs if keyless else ()))
     among = while_.table(scope) & scope.counted & scope.plausible
+    if keyless:
+        among &= _awake(scope, live, runs)
     dark = among & (among ^ scope.must(live.table(scope), among))
     shown = conduction.show(scope, dark & (dark ^ live.table(scope)))
     if shown is None:
@@ -59,6 +91,15 @@ def _unlit(examination: Examination, lamp: Branch, brake: str) -> Iterator[Findi
         source=RULE.source,
         remedy="each brake switch between the feed behind the key and the stop lamp, side by side",
     )
+
+
+def _awake(scope: Scope, live: Question, runs: tuple[Question, ...]) -> Table:
+    """Where there is no key: what wakes the supply is whatever lets the engine run, or the brakes light the lamp."""
+    here = [name for name in BRAKES if name in scope.by_name]
+    awake = scope.some(live.table(scope) & scope.counted, (*here, *scope.free))
+    for question in runs:
+        awake |= scope.some(question.table(scope) & scope.counted, (*here, *scope.free))
+    return awake
 
 
 RULE = Rule(
