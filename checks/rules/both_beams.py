@@ -98,5 +98,6 @@ wire 7 DIP.56b to HEAD.56b yellow 2 mm2 0.30 m
 wire 8 KEY.15 to REAR.58 grey 2 mm2 0.30 m
 wire 9 REAR.31 to FRAME black 2 mm2 0.30 m
 """,
+    cautions="Let the bulb cool before it is touched: it is hotter than usual.",
     find=find,
 )

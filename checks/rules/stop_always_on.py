@@ -97,5 +97,6 @@ wire 12 REAR.31 to FRAME black 1.5 mm2 0.30 m
 wire 9 SP-STOP to REAR.54 pink 1.5 mm2 0.30 m
 wire 11 LIGHTS.58 to REAR.58 grey 1.5 mm2 0.30 m
 """,
+    cautions="Take the battery's grounded lead off before a wire is moved.",
     find=find,
 )
