@@ -208,6 +208,7 @@ class Fuse(Part):
     amps: float | None = None
     form: str | None = None
     blows: float | None = None
+    sealed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -251,13 +252,17 @@ class Coil:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Relay(Part):
-    """``pulls`` and ``holds`` in V: pull-in and drop-out of the coil. ``clamped``: a diode or resistor across it."""
+    """``pulls`` and ``holds`` in V: pull-in and drop-out of the coil. ``clamped``: a diode or resistor across it,
+    and ``clamp`` which of the two where the text says so: with a diode the coil has a + side, its first terminal.
+    """
 
     coil: Coil | None = None
     released: tuple[Pair, ...] = ()
     pulled: tuple[Pair, ...] = ()
     amps: float | None = None
     clamped: bool = False
+    clamp: Literal["diode", "resistor"] | None = None
+    sealed: bool = False
     pulls: float | None = None
     holds: float | None = None
 
@@ -406,7 +411,9 @@ class Connector(Part):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Splice(Part):
-    """Wires joined for good. Its one node is the part's own name."""
+    """Wires joined for good. Its one node is the part's own name. ``sealed``: under shrink that keeps water out."""
+
+    sealed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -329,7 +329,7 @@ KINDS: Final[dict[str, Kind]] = {
         words=Words(
             ratings={"current": "amps"},
             keyed={"blows": ("blows", "current")},
-            flags=_flags("form", "blade", "strip", "glass", "torpedo", "link", "breaker"),
+            flags={**_flags("form", "blade", "strip", "glass", "torpedo", "link", "breaker"), **_yes("sealed")},
         ),
     ),
     "switch": Kind(
@@ -348,7 +348,11 @@ KINDS: Final[dict[str, Kind]] = {
     ),
     "relay": Kind(
         says="contacts that a coil moves",
-        words=Words(ratings={"current": "amps"}, flags=_yes("clamped")),
+        words=Words(
+            ratings={"current": "amps"},
+            flags=_yes("clamped", "sealed"),
+            choices={"clamp": ("clamp", ("diode", "resistor"))},
+        ),
         lines={
             "coil": Line(
                 fact="coil",
@@ -445,7 +449,7 @@ KINDS: Final[dict[str, Kind]] = {
         words=Words(ratings={"count": "ways", "current": "amps"}, flags=_yes("sealed")),
         lines={"spare": Line(fact="spare", least=1, most=None, says="ways that are meant to be empty")},
     ),
-    "splice": Kind(says="wires joined for good"),
+    "splice": Kind(says="wires joined for good", words=Words(flags=_yes("sealed"))),
     "ground": Kind(says="a body of metal that is used as a return, with a stud at each of its places"),
 }
 """The kinds of part. ``source`` has the terminals ``+ -`` where it is a battery; ``connector`` its ways."""
@@ -642,9 +646,10 @@ MEANINGS: Final[dict[str, str]] = {
     "momentary": "goes back to rest when it is let go",
     "senses": "what moves a switch that no thumb moves, and names its positions",
     "clamped": "something inside takes up the kick of a coil",
+    "clamp": "what takes up the kick of the coil: a `diode` (the coil's + is then its first terminal) or a `resistor`",
     "thermal": "a flasher that works by heat, and so by the load on it",
     "electronic": "a flasher whose rate no load changes",
-    "sealed": "water stays out",
+    "sealed": "water stays out: a sealed plug or holder, a splice under heat-shrink with adhesive",
     # consumers
     "duty": "the share of time in which it takes its current",
     "needs": "V from which it works, where that is not the usual share",

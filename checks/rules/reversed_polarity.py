@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import Law, Way
+from ...lang.circuit import Branch, Law, Way
+from ...lang.model import Coil, Element, Load, Relay, Switch
 from ..conduction import ANY
 from ..conduction.evidence import found
 from ..examination import Examination
@@ -24,9 +25,8 @@ def find(examination: Examination) -> Iterator[Finding]:
     conduction = examination.conduction
     network = conduction.network
     for branch in conduction.circuit.branches:
-        if branch.law.wide is not Way.FORWARD and branch.law is not Law.CAPACITOR:
-            continue
-        if branch.law.joined is not Way.NEVER:
+        polarised = _polarised(examination, branch)
+        if polarised is None:
             continue
         a, b = network.net(branch.a), network.net(branch.b)
         backwards, forwards = _Driven(branch.a, branch.b, ((b, a),)), _Driven(branch.a, branch.b, ((a, b),))
@@ -36,17 +36,60 @@ def find(examination: Examination) -> Iterator[Finding]:
         shown = conduction.show(scope, backwards.table(scope) & scope.counted)
         if shown is None:
             continue
+        level, consequence, first = polarised
         yield found(
             RULE.name,
-            RULE.level,
-            f"{branch.key} is fed backwards: {branch.a} is its + side, and the current comes in at {branch.b}",
+            level,
+            f"{branch.key} is fed backwards: {branch.a} is its + side, and the current comes in at {branch.b}"
+            + consequence,
             branch.span,
             about=(branch.part,),
             shown=shown,
             path=conduction.feed(shown, branch.b),
             source=RULE.source,
-            remedy=f"change the wires at {branch.a} and {branch.b} over",
+            remedy=f"{first}swap the wires at {branch.a} and {branch.b}",
         )
+
+
+def _polarised(examination: Examination, branch: Branch) -> tuple[Level, str, str] | None:
+    """How grave it is to feed an element backwards, what it does and what to find out first; ``None`` where it has no
+    side.
+    """
+    if branch.law.joined is not Way.NEVER:
+        return None
+    if branch.law.wide is Way.FORWARD or branch.law is Law.CAPACITOR:
+        return RULE.level, "", ""
+    part = examination.harness.parts.get(branch.part)
+    if isinstance(part, Relay) and isinstance(branch.item, Coil) and part.clamped:
+        if part.clamp == "diode":
+            return RULE.level, "; its diode shorts the feed", ""
+        if part.clamp is None:
+            which = f"look at {part.name} and write `clamp diode` or `clamp resistor` on its line; with a diode "
+            return Level.NOTE, "; if its clamp is a diode, that shorts the feed", which
+    if isinstance(branch.item, Element) and branch.law is Law.IGNITION and _is_a_box(examination, branch):
+        return RULE.level, "", ""
+    return None
+
+
+def _is_a_box(examination: Examination, branch: Branch) -> bool:
+    """Whether an ignition element is electronics: a coil is known by its ohms, its duty, or by points that cut it off.
+
+    A coil makes sparks either way round; what has a stop lead, or takes watts between feed and ground, is a box.
+    """
+    item, part = branch.item, examination.harness.parts.get(branch.part)
+    if not isinstance(item, Element) or item.ohms is not None or item.duty != 1.0:
+        return False
+    if isinstance(part, Load) and part.stop_lead is not None:
+        return True
+    network = examination.conduction.network
+    ends = {network.net(branch.a), network.net(branch.b)}
+    parts = examination.harness.parts
+    for other in examination.circuit.branches:
+        owner = parts.get(other.part)
+        cuts = (isinstance(owner, Switch) and owner.senses == "crank") or other.law is Law.OUTPUT
+        if cuts and ends & {network.net(other.a), network.net(other.b)}:
+            return False
+    return True
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,11 +123,13 @@ RULE = Rule(
     family="fire",
     catches="a polarised element fed backwards and never its own way",
     why="""A light-emitting diode fed backwards stays dark, electronics fed backwards are gone, and an electrolytic
-    capacitor fed backwards bursts. The first terminal of an element is its + side, whatever the polarity of
+    capacitor fed backwards bursts. An ignition box is electronics too; the diode inside a relay shorts the feed of
+    a coil that is the wrong way round. The first terminal of an element is its + side, whatever the polarity of
     the ground.""",
     source="ours: every combination of the controls is gone through",
-    formula="""found where, in a possible combination, a led, electronics, a unit's supply or a capacitor has the +
-      of a source joined to its - and the - to its +, and in no combination the other way round""",
+    formula="""found where, in a possible combination, a led, electronics, an ignition box, a unit's supply, a capacitor
+      or the coil of a relay with a diode has the + of a source joined to its - and the - to its +, and in no
+      combination the other way round""",
     bad="""
 loom "Reversed polarity"
 system 12 V negative ground

@@ -96,8 +96,8 @@ class Made:
         return line.facts.get(fact) if line else None
 
     def only(self, *facts: str) -> dict[str, Any]:
-        """These facts of its own line, as they are named in the model."""
-        return {fact: self.facts.get(fact) for fact in facts}
+        """Those of these facts that its own line states, as they are named in the model."""
+        return {fact: self.facts.get(fact) for fact in facts if self.facts.get(fact) is not None}
 
     def report(self, kind: str, message: str, expected: str, span: Span | None = None, *, known: bool = True) -> None:
         """Reports a mistake of the part, if enough is ``known`` of it to tell; the part then counts as incomplete."""
@@ -496,7 +496,9 @@ def _relay(made: Made) -> model.Part:
         released=made.pairs("released"),
         pulled=made.pairs("pulled"),
         amps=made.facts.get("amps"),
-        clamped=made.facts.get("clamped", False),
+        clamped=made.facts.get("clamped", False) or made.facts.get("clamp") is not None,
+        clamp=made.facts.get("clamp"),
+        sealed=made.facts.get("sealed", False),
         pulls=made.stated("pulls"),
         holds=made.stated("holds"),
     )
@@ -704,8 +706,8 @@ def _connector(made: Made) -> model.Part | None:
     )
 
 
-def _one_node(cls: Callable[..., model.Part]) -> Callable[[Made], model.Part]:
-    return lambda made: cls(**made.common)
+def _one_node(cls: Callable[..., model.Part], *facts: str) -> Callable[[Made], model.Part]:
+    return lambda made: cls(**made.common, **made.only(*facts))
 
 
 _MAKERS: Final[dict[str, Callable[[Made], model.Part | None]]] = {
@@ -716,7 +718,7 @@ _MAKERS: Final[dict[str, Callable[[Made], model.Part | None]]] = {
     "diode": _plain(model.Diode, "amps"),
     "resistor": _plain(model.Resistor, "ohms", "watts"),
     "meter": _plain(model.Meter, "amps"),
-    "fuse": _plain(model.Fuse, "amps", "form", "blows"),
+    "fuse": _plain(model.Fuse, "amps", "form", "blows", "sealed"),
     "switch": _switch,
     "relay": _relay,
     "flasher": _flasher,
@@ -724,6 +726,6 @@ _MAKERS: Final[dict[str, Callable[[Made], model.Part | None]]] = {
     "sensor": _sensor,
     "unit": _unit,
     "connector": _connector,
-    "splice": _one_node(model.Splice),
+    "splice": _one_node(model.Splice, "sealed"),
     "ground": _one_node(model.Ground),
 }

@@ -104,7 +104,7 @@ def test_only_the_words_of_the_kind() -> None:
     assert "senses" in offers("switch S |")
     assert "senses" not in offers("fuse S |")
     assert "sealed" in offers("connector C9 2 ways |")
-    assert "sealed" not in offers("relay K |")
+    assert "sealed" not in offers("meter M |")
 
 
 def test_a_battery_has_no_lines_of_a_machine() -> None:
