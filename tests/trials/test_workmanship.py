@@ -91,8 +91,8 @@ def test_an_ignition_box_the_wrong_way_round() -> None:
     text = trial("ignition-box-backwards")
     assert said(text) == [
         (
-            "error reversed-polarity: BOX.feed is fed backwards: BOX.15 is its + side, and the current comes in at BOX.31 "
-            "with KEY on"
+            "error reversed-polarity: BOX.feed is fed backwards: BOX.15 is its + side, and the current comes in at "
+            "BOX.31 with KEY on"
         ),
         (
             "error reversed-polarity: CONV.feed is fed backwards: CONV.15 is its + side, and the current comes in at "
@@ -134,8 +134,8 @@ def test_a_clamped_coil_the_wrong_way_round() -> None:
     ]
     assert fixes(text) == [
         (
-            "look at K1 and write `clamp diode` or `clamp resistor` on its line; with a diode swap the wires at K1.86 and "
-            "K1.85"
+            "look at K1 and write `clamp diode` or `clamp resistor` on its line; with a diode swap the wires at "
+            "K1.86 and K1.85"
         )
     ]
     with_diode = text.replace("30 A clamped", "30 A clamp diode")
