@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from ..lang.model import Harness
     from .conduction import Conduction
     from .conduction.proofs import Proofs
+    from .copper import Copper
     from .dc.operating import Operation
     from .finding import Finding
     from .lamps import Misfed
@@ -75,6 +76,13 @@ class Examination:
     @cached_property
     def circuit(self) -> Circuit:
         return build_circuit(self.harness)
+
+    @cached_property
+    def copper(self) -> Copper:
+        """Which terminals are connected, whatever the controls do or in some position."""
+        from .copper import Copper
+
+        return Copper(self.circuit)
 
     @cached_property
     def conduction(self) -> Conduction:

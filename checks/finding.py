@@ -21,6 +21,9 @@ class Level(IntEnum):
         return self.name.lower()
 
 
+WHAT_COMES_FIRST: Final = ("battery-reversed", "split-ground")
+"""Rules of the battery and the grounds that everything else needs: each of these alone can break every other rule."""
+
 HOW_IT_IS_JOINED: Final = (
     "dead-short",
     "mixed-current",
@@ -38,6 +41,14 @@ HOW_IT_IS_JOINED: Final = (
     "exchanged-filaments",
     "both-beams",
     "loose-end",
+    "exchanged-field",
+    "limiter-off",
+    "exchanged-windings",
+    "common-grounded",
+    "joined-outputs",
+    "input-kind",
+    "latch-stuck",
+    "supply-behind-key",
 )
 """Rules that say how something is joined that should not be so: from one of these much else can follow."""
 
@@ -59,10 +70,12 @@ WHAT_FOLLOWS: Final = (
 )
 """Rules of currents and volts, and of what a harness should do: they follow from how things are joined."""
 
-_STAGE: Final = {
-    rule: stage for stage, rules in enumerate((HOW_IT_IS_JOINED, WHAT_THAT_DOES, (), WHAT_FOLLOWS)) for rule in rules
-}
-_BETWEEN: Final = 2
+WHAT_IS_EXPLAINED: Final = ("never-live", "unmet-expectation")
+"""Rules that say of a part no more than that it does not work: where another finding says why, that is enough."""
+
+_STAGES: Final = (WHAT_COMES_FIRST, HOW_IT_IS_JOINED, WHAT_THAT_DOES, (), WHAT_FOLLOWS)
+_STAGE: Final = {rule: stage for stage, rules in enumerate(_STAGES) for rule in rules}
+_BETWEEN: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +97,9 @@ class Finding:
     instead. ``path`` is the way of the current through named wires and parts, in order. ``source`` names profile, table
     or law behind the figures. ``remedy`` says what would settle it. ``waived`` holds the reason where a waiver covers
     it. Findings of one rule that share a ``group`` are told as one after waivers (``runner.told_together``); the one of
-    the least ``rank`` leads, and ``members`` holds them all, the leading one first.
+    the least ``rank`` leads, and ``members`` holds them all, the leading one first. ``explains`` names parts,
+    and consumers by key, that cannot work because of it: what ``WHAT_IS_EXPLAINED`` says of these alone becomes a note
+    of this finding. ``subject`` is the key of the one consumer that a finding is about.
     """
 
     rule: str
@@ -104,6 +119,8 @@ class Finding:
     group: str = ""
     rank: float = 0.0
     members: tuple[Finding, ...] = ()
+    explains: tuple[str, ...] = ()
+    subject: str = ""
 
     @property
     def order(self) -> tuple[int, int, Span, str, str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import importlib
 import pkgutil
 import traceback
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from ..lang.mistake import Note, Span
 from . import rules as _rules
 from .examination import Examination
-from .finding import Finding, Level
+from .finding import WHAT_IS_EXPLAINED, Finding, Level
 from .house import Judged, judge
 from .house import mistakes as house_mistakes
 from .rule import FAMILIES, Rule
@@ -177,12 +177,47 @@ def told_together(found: Iterable[Finding]) -> tuple[Finding, ...]:
     """
     groups: dict[tuple[str, str], list[Finding]] = {}
     alone: list[Finding] = []
-    for finding in in_order(found):
+    for finding in _explained(in_order(found)):
         if finding.group:
             groups.setdefault((finding.rule, finding.group), []).append(finding)
         else:
             alone.append(finding)
     return in_order((*alone, *map(_as_one, groups.values())))
+
+
+def _explained(found: tuple[Finding, ...]) -> Iterator[Finding]:
+    """What says no more than that a part does not work becomes a note of the first finding that explains it."""
+    causes = [finding for finding in found if finding.explains]
+    follows: dict[int, list[Finding]] = {}
+    kept: list[Finding] = []
+    for finding in found:
+        cause = next(
+            (
+                cause
+                for cause in causes
+                if finding.rule in WHAT_IS_EXPLAINED
+                and finding.level <= cause.level
+                and finding.about
+                and (finding.subject in cause.explains or set(finding.about) <= set(cause.explains))
+            ),
+            None,
+        )
+        if cause is None:
+            kept.append(finding)
+        else:
+            follows.setdefault(id(cause), []).append(finding)
+    for finding in kept:
+        others = follows.get(id(finding), [])
+        if not others:
+            yield finding
+            continue
+        more = "1 finding follows" if len(others) == 1 else f"{len(others)} findings follow"
+        yield replace(
+            finding,
+            message=f"{finding.message}; {more} from it",
+            notes=(*finding.notes, *(note for o in others for note in (Note(o.message, o.span), *o.notes))),
+            members=(finding, *others),
+        )
 
 
 MOST_NAMED = 6

@@ -1,4 +1,4 @@
-"""A winding that may touch no ground and does."""
+"""A winding or a phase that may touch no ground and does."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Iterator
 
 from ...lang.circuit import Branch, Circuit, Way
-from ...lang.model import Ground, Winding
+from ...lang.model import Ground, Rectifier, Source, Winding
 from ..conduction.analysis import names_of, owners_of
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -34,6 +34,33 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=RULE.source,
             remedy="a return wire of its own for each thing on that winding, insulated from the frame",
         )
+    yield from _phases(examination)
+
+
+def _phases(examination: Examination) -> Iterator[Finding]:
+    """Phases that copper or a fuse connects to a ground, to a pole of a source or to a rectifier's output."""
+    joined, circuit = examination.copper.fused, examination.circuit
+    poles = [node for supply in circuit.supplies if supply.kind != "winding" for node in (*supply.plus, supply.minus)]
+    told: set[str] = set()
+    for part in examination.harness.parts.values():
+        if not isinstance(part, Source | Rectifier):
+            continue
+        for phase in part.phases:
+            node = f"{part.name}.{phase}"
+            at = next((other for other in (*examination.copper.bodies, *poles) if joined.same(node, other)), None)
+            if at is None or joined.of(node) in told or at == node:
+                continue
+            told.add(joined.of(node))
+            yield Finding(
+                rule=RULE.name,
+                level=RULE.level,
+                message=f"phase {node} is connected to {at}, and a phase may be connected to its rectifier only",
+                span=part.span,
+                about=(part.name, at.partition(".")[0]),
+                path=(node, at),
+                source=RULE.source,
+                remedy=f"connect {node} to a phase terminal of its rectifier, and to nothing else",
+            )
 
 
 def _way_to(circuit: Circuit, starts: list[str], grounds: set[str]) -> list[str | Branch] | None:
@@ -62,11 +89,12 @@ RULE = Rule(
     name="grounded-winding",
     level=Level.ERROR,
     family="build",
-    catches="a `floating` winding with a path to ground",
+    catches="a `floating` winding with a path to ground, or a phase connected to a ground, a pole or an output",
     why="""A stator that feeds a full-wave rectifier swings both its ends against the frame. Ground one of them, if
     only by the shell of a lamp, and half of the machine is shorted through the rectifier: it charges
     nothing and cooks.""",
-    source="ours: every way through wires, contacts in any position and consumers is followed",
+    source="ours: every way through wires, contacts in any position and consumers is followed; for phases, through "
+    "wires and fuses",
     bad="""
 loom "Grounded winding"
 system 12 V negative ground

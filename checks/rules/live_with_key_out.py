@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from ...lang.circuit import Law
-from ...lang.model import UnitSupply
+from ...lang.circuit import Branch, Law
+from ...lang.model import Element, UnitSupply
 from ..conduction import JoinedInSeries
 from ..conduction.evidence import found
 from ..conduction.keys import at_rest, engine, key_out, keys, untouched
-from ..conduction.questions import AllOf
+from ..conduction.proofs import KEY_OUT
+from ..conduction.questions import AllOf, In
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
+
+if TYPE_CHECKING:
+    from ..conduction.network import Network
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -20,12 +25,15 @@ def find(examination: Examination) -> Iterator[Finding]:
     network = conduction.network
     has_key = bool(keys(network))
     starters = {branch.key for branch in examination.protection.armatures} if has_key else frozenset()
-    off, out, rest = engine("off"), key_out(network), at_rest(network)
+    off, rest = engine("off"), at_rest(network)
     thumbs = {} if has_key else untouched(network)
+    locked = _locked(network)
     for branch in conduction.consumers:
         sleeps = isinstance(branch.item, UnitSupply) and branch.item.asleep is not None
-        if examination.harness.parts[branch.part].always or sleeps or branch.law is Law.SENSOR:
+        parks = examination.harness.parts[branch.part].always and locked is not None and _shines(branch)
+        if (examination.harness.parts[branch.part].always and not parks) or sleeps or branch.law is Law.SENSOR:
             continue
+        out = locked if parks and locked is not None else key_out(network)
         live = JoinedInSeries(branch.key)
         # It hangs on few controls. Where the others rest says nothing of it, and they may be any number.
         scope = conduction.scope(live, off, out)
@@ -47,15 +55,38 @@ def find(examination: Examination) -> Iterator[Finding]:
             shown=shown,
             path=conduction.loop(shown, branch),
             source=RULE.source,
-            remedy="feed it from behind the key, or write `always` on its line where it is meant to be live",
+            remedy="feed it from the terminal of the key that is live in `park`, not from ahead of the key"
+            if parks
+            else "feed it from behind the key, or write `always` on its line where it is meant to be live",
         )
+
+
+def _locked(network: Network) -> AllOf | None:
+    """Every key that has `park` in one of its other positions that are out; ``None`` where no key has both.
+
+    Where there is `park`, a lamp that is lit `always` is meant to be lit in it, and dark in `off`.
+    """
+    asked = []
+    for key in keys(network):
+        names = tuple(position.name for position in key.positions)
+        others = tuple(name for name in names if name in KEY_OUT and name != "park")
+        if "park" in names and others:
+            asked.append(In(key.control, others))
+    return AllOf(tuple(asked)) if asked else None
+
+
+def _shines(branch: Branch) -> bool:
+    """Whether it is a lamp for the road or the rider's panel, and none that tells of something, as an alarm does."""
+    lamp = branch.law in (Law.LAMP, Law.LED)
+    return lamp and isinstance(branch.item, Element) and "tell-tale" not in branch.item.roles
 
 
 RULE = Rule(
     name="live-with-key-out",
     level=Level.WARNING,
     family="behaviour",
-    catches="key out, engine off, nothing pressed (a starter: pressed, too): live, and not said to be so `always`",
+    catches="key out, engine off, nothing pressed (a starter: pressed, too): live, and not said to be so `always`; "
+    "a lamp that is, live with a key that has `park` in `off`",
     why="""What is live with the key out empties the battery while the machine stands, and works for whoever passes by.
     Some things are meant to: a clock, a parking lamp, a horn button. They say `always`; everything else
     should be dead. A starter should be dead with its button pressed, too: the machine may stand in gear.""",

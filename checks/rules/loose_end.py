@@ -22,6 +22,7 @@ from ...lang.model import (
     Test,
     Unit,
 )
+from ..dependents import dead_without
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
@@ -128,16 +129,40 @@ def _unreached(examination: Examination) -> Iterator[Finding]:
             continue
         for terminal, use in _needed(part, reached):
             if terminal not in reached and f"{part.name}.{terminal}" not in _capped(examination):
+                dead, consumers = _dead_by(examination, part, terminal)
                 yield Finding(
                     rule=RULE.name,
-                    level=Level.WARNING,
-                    message=f"nothing reaches {part.name}.{terminal}, which {use}",
+                    level=Level.ERROR if dead else Level.WARNING,
+                    message=f"nothing reaches {part.name}.{terminal}, which {use}"
+                    + (f": {_counted(dead)} cannot work" if dead else ""),
                     span=part.span,
                     about=(part.name,),
                     source=RULE.source,
                     remedy=f"wire {part.name}.{terminal} or mount it on a ground; where it is meant to lie dead: "
                     f"capped {part.name}.{terminal}",
+                    explains=(*dead, *consumers),
                 )
+
+
+MOST_NAMED = 4
+"""At most this many parts that an open end leaves dead are named in its message (ours)."""
+
+
+def _counted(parts: tuple[str, ...]) -> str:
+    more = f" and {len(parts) - MOST_NAMED} more" if len(parts) > MOST_NAMED else ""
+    return ", ".join(parts[:MOST_NAMED]) + more
+
+
+def _dead_by(examination: Examination, part: Part, terminal: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The parts, and the consumers by key, that cannot work while a unit has one pole of its supply open."""
+    if (
+        not isinstance(part, Unit)
+        or not part.supplies
+        or terminal not in (part.supplies[0].plus, part.supplies[0].minus)
+    ):
+        return (), ()
+    parts, keys = dead_without(examination, part)
+    return (part.name, *parts), keys
 
 
 def _needed(part: Part, reached: set[str]) -> Iterator[tuple[str, str]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from ..conduction import ANY, AtPole, JoinedInSeries
 from ..conduction.evidence import found
@@ -24,7 +25,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         if conduction.reached_at_all(branch):
             continue
-        yield found(
+        told = found(
             RULE.name,
             Level.ERROR,
             f"{branch.key} is fed in no combination of the controls",
@@ -33,6 +34,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=RULE.source,
             remedy=f"follow the wire at {branch.a} back: a contact on the way never closes when it is needed",
         )
+        yield replace(told, subject=branch.key)
 
 
 RULE = Rule(

@@ -77,12 +77,18 @@ load COIL-RIGHT ignition at tray for ignition { primary 4 ohm duty 40 %: 15 1 }
 switch POINTS-LEFT 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
 switch POINTS-RIGHT 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
 mount POINTS-LEFT.2 to FRAME
+capacitor COND-LEFT 0.25 uF 400 V at tray for ignition
+mount COND-LEFT.- to FRAME
 mount POINTS-RIGHT.2 to FRAME
+capacitor COND-RIGHT 0.25 uF 400 V at tray for ignition
+mount COND-RIGHT.- to FRAME
 wire 4 KEY.15 to KILL.1 orange 2 mm2 0.30 m
 wire 5 KILL.2 to COIL-LEFT.15 yellow 2 mm2 0.30 m
 wire 6 KEY.15 to COIL-RIGHT.15 orange 2 mm2 0.30 m
 wire 7 COIL-LEFT.1 to POINTS-LEFT.1 yellow/black 2 mm2 0.30 m
+wire 7c COND-LEFT.+ to POINTS-LEFT.1 yellow/black 2 mm2 0.10 m
 wire 8 COIL-RIGHT.1 to POINTS-RIGHT.1 yellow/white 2 mm2 0.30 m
+wire 8c COND-RIGHT.+ to POINTS-RIGHT.1 yellow/white 2 mm2 0.10 m
 """,
     good="""
 loom "No kill path, near miss"
@@ -102,12 +108,18 @@ load COIL-RIGHT ignition at tray for ignition { primary 4 ohm duty 40 %: 15 1 }
 switch POINTS-LEFT 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
 switch POINTS-RIGHT 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
 mount POINTS-LEFT.2 to FRAME
+capacitor COND-LEFT 0.25 uF 400 V at tray for ignition
+mount COND-LEFT.- to FRAME
 mount POINTS-RIGHT.2 to FRAME
+capacitor COND-RIGHT 0.25 uF 400 V at tray for ignition
+mount COND-RIGHT.- to FRAME
 wire 4 KEY.15 to KILL.1 orange 2 mm2 0.30 m
 wire 5 KILL.2 to COIL-LEFT.15 yellow 2 mm2 0.30 m
 wire 6 KILL.2 to COIL-RIGHT.15 yellow 2 mm2 0.30 m
 wire 7 COIL-LEFT.1 to POINTS-LEFT.1 yellow/black 2 mm2 0.30 m
+wire 7c COND-LEFT.+ to POINTS-LEFT.1 yellow/black 2 mm2 0.10 m
 wire 8 COIL-RIGHT.1 to POINTS-RIGHT.1 yellow/white 2 mm2 0.30 m
+wire 8c COND-RIGHT.+ to POINTS-RIGHT.1 yellow/white 2 mm2 0.10 m
 """,
     find=find,
     cautions=(

@@ -111,12 +111,15 @@ switch KILL 6 A at tray for ignition { run: 1 2; stop: }
 load COIL ignition at tray for ignition { primary 4 ohm duty 60 %: 15 1 }
 switch POINTS 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
 mount POINTS.2 to FRAME
+capacitor COND 0.25 uF 400 V at tray for ignition
+mount COND.- to FRAME
 source GEN alternator at tray for charging { output 180 W: B+ B-; regulated 14.2 V; idle 80 W }
 wire G1 GEN.B+ to KILL.1 orange 2 mm2 0.30 m
 wire G2 GEN.B- to FRAME black 2 mm2 0.30 m
 wire 4 KEY.15 to KILL.1 orange 2 mm2 0.30 m
 wire 5 KILL.2 to COIL.15 yellow 2 mm2 0.30 m
 wire 6 COIL.1 to POINTS.1 yellow/black 2 mm2 0.30 m
+wire 6c COND.+ to POINTS.1 yellow/black 2 mm2 0.10 m
 """,
     good="""
 loom "Run on, near miss"
@@ -134,12 +137,15 @@ switch KILL 6 A at tray for ignition { run: 1 2; stop: }
 load COIL ignition at tray for ignition { primary 4 ohm duty 60 %: 15 1 }
 switch POINTS 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
 mount POINTS.2 to FRAME
+capacitor COND 0.25 uF 400 V at tray for ignition
+mount COND.- to FRAME
 source GEN alternator at tray for charging { output 180 W: B+ B-; regulated 14.2 V; idle 80 W }
 wire G1 GEN.B+ to MAIN.2 red/white 2 mm2 0.30 m
 wire G2 GEN.B- to FRAME black 2 mm2 0.30 m
 wire 4 KEY.15 to KILL.1 orange 2 mm2 0.30 m
 wire 5 KILL.2 to COIL.15 yellow 2 mm2 0.30 m
 wire 6 COIL.1 to POINTS.1 yellow/black 2 mm2 0.30 m
+wire 6c COND.+ to POINTS.1 yellow/black 2 mm2 0.10 m
 """,
     find=find,
 )

@@ -67,6 +67,8 @@ switch KILL 6 A at tray for ignition { run: 1 2; stop: }
 load COIL ignition at tray for ignition { primary 4 ohm duty 60 %: 15 1 }
 switch POINTS 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
 mount POINTS.2 to FRAME
+capacitor COND 0.25 uF 400 V at tray for ignition
+mount COND.- to FRAME
 switch STAND 5 A senses stand at tray for sensing { down: ; up: 1 2 }
 switch NEUTRAL 5 A senses gearbox at tray for sensing { in-gear: ; neutral: 1 2 }
 load TELL lamp at tray for instruments { stand 2 W tell-tale: 15 ST; neutral 2 W tell-tale: 15 N }
@@ -75,6 +77,7 @@ wire 4 KEY.15 to SP orange 2 mm2 0.20 m
 wire 5 SP to KILL.1 orange 2 mm2 0.30 m
 wire 6 KILL.2 to COIL.15 yellow 2 mm2 0.30 m
 wire 7 COIL.1 to POINTS.1 yellow/black 2 mm2 0.30 m
+wire 7c COND.+ to POINTS.1 yellow/black 2 mm2 0.10 m
 wire 8 SP to TELL.15 orange 2 mm2 0.30 m
 wire 9 TELL.ST to STAND.1 grey 2 mm2 0.30 m
 wire 10 STAND.2 to FRAME black 2 mm2 0.30 m
@@ -97,6 +100,8 @@ switch KILL 6 A at tray for ignition { run: 1 2; stop: }
 load COIL ignition at tray for ignition { primary 4 ohm duty 60 %: 15 1 }
 switch POINTS 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
 mount POINTS.2 to FRAME
+capacitor COND 0.25 uF 400 V at tray for ignition
+mount COND.- to FRAME
 switch STAND 5 A senses stand at tray for sensing { down: ; up: 1 2 }
 switch NEUTRAL 5 A senses gearbox at tray for sensing { in-gear: ; neutral: 1 2 }
 splice SP-SAFE at tray
@@ -106,6 +111,7 @@ wire 5 SP to KILL.1 orange 2 mm2 0.30 m
 wire 6 KILL.2 to STAND.1 yellow 2 mm2 0.30 m
 wire 13 KILL.2 to NEUTRAL.1 yellow 2 mm2 0.30 m
 wire 7 COIL.1 to POINTS.1 yellow/black 2 mm2 0.30 m
+wire 7c COND.+ to POINTS.1 yellow/black 2 mm2 0.10 m
 wire 9 SP-SAFE to COIL.15 grey 2 mm2 0.20 m
 wire 10 STAND.2 to SP-SAFE grey 2 mm2 0.30 m
 wire 12 NEUTRAL.2 to SP-SAFE grey 2 mm2 0.30 m

@@ -73,6 +73,8 @@ switch KILL 15 A at tray for ignition { run: 1 2; stop: }
 load COIL ignition at tray for ignition { primary 4 ohm duty 60 %: 15 1 }
 switch POINTS 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
 mount POINTS.2 to FRAME
+capacitor COND 0.25 uF 400 V at tray for ignition
+mount COND.- to FRAME
 load HEATER heater at tray for controls { heater 9 A: 1 2 }
 splice SP-1 at tray
 splice SP-2 at tray
@@ -111,6 +113,7 @@ wire 5 SP-1 to SP-2 orange 4 mm2 0.10 m
 wire 6 SP-1 to KILL.1 orange 4 mm2 0.30 m
 wire 7 KILL.2 to COIL.15 yellow 4 mm2 0.30 m
 wire 8 COIL.1 to POINTS.1 yellow/black 2 mm2 0.30 m
+wire 8c COND.+ to POINTS.1 yellow/black 2 mm2 0.10 m
 wire 9 COIL.15 to SP-X1 yellow 4 mm2 0.10 m
 wire 10 SP-X1 to SP-X2 white 2 mm2 0.10 m
 wire 11 SP-X2 to HEATER.1 white 2 mm2 0.30 m
@@ -176,12 +179,18 @@ load COIL-RIGHT ignition at tray for ignition { primary 4 ohm duty 40 %: 15 1 }
 switch POINTS-LEFT 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
 switch POINTS-RIGHT 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
 mount POINTS-LEFT.2 to FRAME
+capacitor COND-LEFT 0.25 uF 400 V at tray for ignition
+mount COND-LEFT.- to FRAME
 mount POINTS-RIGHT.2 to FRAME
+capacitor COND-RIGHT 0.25 uF 400 V at tray for ignition
+mount COND-RIGHT.- to FRAME
 wire 4 KEY.15 to KILL.1 orange 2 mm2 0.30 m
 wire 5 KILL.2 to COIL-LEFT.15 yellow 2 mm2 0.30 m
 wire 6 KILL.2 to COIL-RIGHT.15 yellow 2 mm2 0.30 m
 wire 7 COIL-LEFT.1 to POINTS-LEFT.1 yellow/black 2 mm2 0.30 m
+wire 7c COND-LEFT.+ to POINTS-LEFT.1 yellow/black 2 mm2 0.10 m
 wire 8 COIL-RIGHT.1 to POINTS-RIGHT.1 yellow/white 2 mm2 0.30 m
+wire 8c COND-RIGHT.+ to POINTS-RIGHT.1 yellow/white 2 mm2 0.10 m
 """,
     find=find,
 )

@@ -24,6 +24,8 @@ TODAY = date(2026, 1, 1)
 # was cut off has a terminal that nothing reaches, an LED that is wired as in the days of the grounded + is wired
 # backwards, and what a waiver covered comes back on the day after its last.
 COMPANIONS = {
+    "split-ground": {"floating-ground"},
+    "limiter-off": {"loose-end"},
     "no-cut-out": {"key-off-drain", "live-with-key-out"},
     "overcharge": {"loose-end"},
     "cranking-brownout": {"voltage-drop"},

@@ -1,0 +1,158 @@
+"""A ballast resistor and an ignition coil that do not fit each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.circuit import Branch, Law
+from ...lang.model import Element, Resistor
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..points import Points, points_of_coils
+from ..rule import Rule
+from ..tables.ignition import ohms_at
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    told: set[str] = set()
+    for points in points_of_coils(examination):
+        for coil in points.coils:
+            if coil.key not in told:
+                told.add(coil.key)
+                yield from _of_coil(examination, points, coil)
+
+
+def _of_coil(examination: Examination, points: Points, coil: Branch) -> Iterator[Finding]:
+    ohms = coil.item.ohms if isinstance(coil.item, Element) else None
+    if ohms is None:
+        return  # not-judged lists an ignition coil without its ohms
+    volts = examination.harness.volts
+    ballasts = _ballasts(examination, points, coil)
+    known = [ballast for ballast in ballasts if ballast.ohms is not None]
+    if not ballasts:
+        least = ohms_at("primary_alone_least", volts)
+        if ohms < least:
+            amps, feed = volts / ohms, _feed(coil, points, examination)
+            yield _told(
+                coil,
+                (points.switch,),
+                f"{coil.key} has {ohms:.3g} ohm and no ballast resistor: {amps:.3g} A through {points.switch} while "
+                "they are closed",
+                (Figure("primary", ohms, "ohm"), Figure("least without a ballast", least, "ohm")),
+                f"find out whether the coil is made for a ballast; if so fit one of about {ohms:.2g} ohm at {feed}, "
+                "else fit a coil for the full voltage",
+            )
+        return
+    most = ohms_at("primary_behind_ballast_most", volts)
+    for ballast in known:
+        behind = ballast.ohms or 0.0
+        amps = volts / (ohms + behind)
+        if ohms > most:
+            yield _told(
+                coil,
+                (ballast.name,),
+                f"{coil.key} has {ohms:.3g} ohm and is behind {ballast.name} ({behind:.3g} ohm): it gets "
+                f"{amps * ohms:.3g} V of {volts:.3g} V",
+                (Figure("primary", ohms, "ohm"), Figure("most behind a ballast", most, "ohm")),
+                f"find out whether the coil is made for the full voltage; if so connect it without {ballast.name}, "
+                "else fit the coil that belongs to the ballast",
+            )
+        elif ballast.watts is not None and amps**2 * behind > ballast.watts:
+            yield _told(
+                coil,
+                (ballast.name,),
+                f"{ballast.name} gets {amps**2 * behind:.3g} W with the key on and {points.switch} closed, and is "
+                f"rated {ballast.watts:.3g} W",
+                (Figure("heat", amps**2 * behind, "W"), Figure("rating", ballast.watts, "W")),
+                f"fit a ballast resistor of {amps**2 * behind:.3g} W or more, on metal and away from the wires",
+            )
+
+
+def _ballasts(examination: Examination, points: Points, coil: Branch) -> list[Resistor]:
+    """The resistors that copper connects to the end of a primary that is not on the points."""
+    joined = examination.copper.bare
+    node = joined.of(_feed(coil, points, examination))
+    found = (
+        b for b in examination.circuit.branches if b.law is Law.RESISTOR and node in (joined.of(b.a), joined.of(b.b))
+    )
+    parts = (examination.harness.parts[branch.part] for branch in found)
+    return [part for part in parts if isinstance(part, Resistor)]
+
+
+def _feed(coil: Branch, points: Points, examination: Examination) -> str:
+    joined = examination.copper.bare
+    broken = {joined.of(end) for end in points.ends}
+    return coil.b if joined.of(coil.a) in broken else coil.a
+
+
+def _told(coil: Branch, also: tuple[str, ...], message: str, figures: tuple[Figure, ...], remedy: str) -> Finding:
+    return Finding(
+        rule=RULE.name,
+        level=RULE.level,
+        message=message,
+        span=coil.span,
+        about=(coil.part, *also),
+        figures=figures,
+        source=RULE.source,
+        remedy=remedy,
+    )
+
+
+RULE = Rule(
+    name="ballast-mismatch",
+    level=Level.WARNING,
+    family="behaviour",
+    catches="an ignition coil behind points with a ballast resistor that it is not made for, or without the one it is",
+    why="""A coil that is made for a ballast resistor takes twice its current without one: points and coil burn. A coil
+    for the full voltage behind a ballast gets two thirds of it, and the engine misfires when the battery is low.
+    Both run well enough on the stand.""",
+    source="common practice, no source; limits ours",
+    formula="""no resistor on the coil: found where R(primary) < 2.2 ohm U/12 V
+behind a resistor: found where R(primary) > 2.5 ohm U/12 V, or where (U/(R + R(ballast)))^2 R(ballast) > its rating""",
+    bad="""
+loom "A coil that lacks its ballast"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+load COIL ignition at tray for ignition { primary 1.7 ohm duty 60 %: 15 1 }
+switch POINTS 10 A senses crank at tray for ignition { open: ; closed: 1 2 }
+capacitor COND 0.25 uF 400 V at tray for ignition
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to COIL.15 orange 2 mm2 0.30 m
+wire 5 COIL.1 to POINTS.1 black/white 2 mm2 0.30 m
+wire 6 POINTS.2 to FRAME black 2 mm2 0.30 m
+wire 7 COND.+ to COIL.1 black/white 2 mm2 0.10 m
+mount COND.- to FRAME
+""",
+    good="""
+loom "A coil with its ballast"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+resistor BALLAST 1.5 ohm 25 W at tray for ignition
+load COIL ignition at tray for ignition { primary 1.7 ohm duty 60 %: 15 1 }
+switch POINTS 10 A senses crank at tray for ignition { open: ; closed: 1 2 }
+capacitor COND 0.25 uF 400 V at tray for ignition
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to BALLAST.1 orange 2 mm2 0.30 m
+wire 4b BALLAST.2 to COIL.15 orange 2 mm2 0.30 m
+wire 5 COIL.1 to POINTS.1 black/white 2 mm2 0.30 m
+wire 6 POINTS.2 to FRAME black 2 mm2 0.30 m
+wire 7 COND.+ to COIL.1 black/white 2 mm2 0.10 m
+mount COND.- to FRAME
+""",
+    cautions="A ballast melts insulation that touches it. Points and coil give several hundred volts on the low side.",
+    find=find,
+)

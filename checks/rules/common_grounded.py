@@ -1,0 +1,126 @@
+"""The common of a unit, connected to ground outside it."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterator
+
+from ...lang.circuit import Branch, Law
+from ...lang.model import Unit
+from ..conduction.analysis import names_of
+from ..dependents import needs_to_ride
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    for part in examination.harness.parts.values():
+        if not isinstance(part, Unit):
+            continue
+        for common in part.commons:
+            way = _to_ground(examination, f"{part.name}.{common}")
+            if way is None:
+                continue
+            path = names_of(way)
+            yield Finding(
+                rule=RULE.name,
+                level=Level.ERROR if needs_to_ride(part) else Level.WARNING,
+                message=f"{part.name}.{common} (common) is connected to {path[-1]}: the ground current of the "
+                f"motorcycle can return through {part.name}",
+                span=part.span,
+                about=(part.name, path[-1]),
+                path=path,
+                source=RULE.source,
+                remedy=f"return the sensors and switches of {part.name} to {part.name}.{common} alone, insulated from "
+                f"{path[-1]}",
+            )
+
+
+def _to_ground(examination: Examination, start: str) -> list[str | Branch] | None:
+    """The shortest way by copper outside the unit from a terminal to a body of ground."""
+    bodies = set(examination.copper.bodies)
+    came: dict[str, tuple[Branch, str] | None] = {start: None}
+    queue = deque([start])
+    while queue:
+        node = queue.popleft()
+        if node in bodies:
+            way: list[str | Branch] = [node]
+            while (step := came[node]) is not None:
+                way.insert(0, step[0])
+                node = step[1]
+            return [node, *way]
+        for branch in examination.circuit.at.get(node, ()):
+            other = branch.b if branch.a == node else branch.a
+            if branch.law in (Law.WIRE, Law.WAY, Law.MOUNT) and other not in came:
+                came[other] = (branch, node)
+                queue.append(other)
+    return None
+
+
+RULE = Rule(
+    name="common-grounded",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="a unit's `common`, the return of its sensors, connected to a ground by wires or a mount",
+    why="""The common of a control unit is a thin return of its own for sensors, so that no other current shifts what
+    they measure. Connected to frame or engine it becomes a second ground lead: when the main one works loose
+    the starter's current looks for its way through the unit.""",
+    source="common practice, no source",
+    bad="""
+loom "A sensor's return on the engine"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+switch BTN 0.1 A momentary at tray { rest: ; press: 1 2 }
+ground FRAME at tray
+unit CTRL at tray {
+    supply 10 mA: 30 31
+    input btn grounded: IN
+    common: SG
+    output horn 5 A trips 7 A: OUT when btn
+}
+load HORN horn at tray for signals { coil 3 A: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to CTRL.30 orange 2 mm2 0.30 m
+wire 5 CTRL.31 to FRAME black 2 mm2 0.30 m
+wire 6 BTN.1 to CTRL.IN white 1 mm2 0.30 m
+wire 7 BTN.2 to CTRL.SG black/white 1 mm2 0.30 m
+wire 8 CTRL.OUT to HORN.1 pink 2 mm2 0.30 m
+wire 9 HORN.2 to FRAME black 2 mm2 0.30 m
+wire 10 CTRL.SG to FRAME black 1 mm2 0.30 m
+""",
+    good="""
+loom "A sensor's return at the unit"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+switch BTN 0.1 A momentary at tray { rest: ; press: 1 2 }
+ground FRAME at tray
+unit CTRL at tray {
+    supply 10 mA: 30 31
+    input btn grounded: IN
+    common: SG
+    output horn 5 A trips 7 A: OUT when btn
+}
+load HORN horn at tray for signals { coil 3 A: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to CTRL.30 orange 2 mm2 0.30 m
+wire 5 CTRL.31 to FRAME black 2 mm2 0.30 m
+wire 6 BTN.1 to CTRL.IN white 1 mm2 0.30 m
+wire 7 BTN.2 to CTRL.SG black/white 1 mm2 0.30 m
+wire 8 CTRL.OUT to HORN.1 pink 2 mm2 0.30 m
+wire 9 HORN.2 to FRAME black 2 mm2 0.30 m
+""",
+    find=find,
+)

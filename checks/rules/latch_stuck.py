@@ -1,0 +1,162 @@
+"""A latch that cannot be set, or cannot be cleared."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from itertools import product
+
+from ...lang.model import All, AnyOf, Condition, Latch, Not, Test, Unit
+from ..dependents import engine_depends, outputs_that_ask
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+MOST = 14
+"""So many inputs and latches one latch may ask for before it is not judged (ours: 16,384 cases)."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    for part in examination.harness.parts.values():
+        if isinstance(part, Unit):
+            for latch in part.latches:
+                yield from _of_latch(examination, part, latch)
+
+
+def _of_latch(examination: Examination, unit: Unit, latch: Latch) -> Iterator[Finding]:
+    name = f"{unit.name}.{latch.name}"
+    asked = tuple(dict.fromkeys((*_tests(latch.set_when), *_tests(latch.cleared_when))))
+    if len({control for control, _ in asked}) > MOST:
+        yield _told(
+            unit,
+            latch,
+            Level.NOTE,
+            f"latch {name} asks for more than {MOST} things: whether it can be set and cleared was not judged",
+            "divide it into two latches",
+        )
+        return
+    cases = [dict(zip(asked, values, strict=True)) for values in product((False, True), repeat=len(asked))]
+    sets = [case for case in cases if _holds(latch.set_when, case)]
+    clears = [case for case in cases if _holds(latch.cleared_when, case)]
+    lasting = [case for case in sets if not _holds(latch.cleared_when, case)]
+    if lasting and clears:
+        return
+    level = Level.ERROR if engine_depends(examination, unit, outputs_that_ask(unit, latch.name)) else Level.WARNING
+    if not sets:
+        why, remedy = "can never be set: its condition contradicts itself", f"correct what sets {name}"
+    elif not lasting:
+        why = "is cleared by whatever sets it"
+        remedy = f"let something else clear {name} than what sets it"
+    else:
+        why, remedy = "can never be cleared: its condition contradicts itself", f"correct what clears {name}"
+    yield _told(unit, latch, level, f"latch {name} {why}", remedy)
+
+
+def _told(unit: Unit, latch: Latch, level: Level, message: str, remedy: str) -> Finding:
+    return Finding(
+        rule=RULE.name,
+        level=level,
+        message=message,
+        span=unit.shown_at(latch.span),
+        about=(unit.name,),
+        source=RULE.source,
+        remedy=remedy,
+    )
+
+
+def _tests(condition: Condition) -> Iterator[tuple[str, str]]:
+    """What a condition asks for: each control or input with the position asked of it."""
+    match condition:
+        case Test():
+            yield condition.control, condition.position
+        case Not():
+            yield from _tests(condition.term)
+        case All() | AnyOf():
+            for term in condition.terms:
+                yield from _tests(term)
+
+
+def _holds(condition: Condition, case: Mapping[tuple[str, str], bool]) -> bool:
+    match condition:
+        case Test():
+            return case[condition.control, condition.position]
+        case Not():
+            return not _holds(condition.term, case)
+        case All():
+            return all(_holds(term, case) for term in condition.terms)
+        case AnyOf():
+            return any(_holds(term, case) for term in condition.terms)
+
+
+RULE = Rule(
+    name="latch-stuck",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="a latch whose conditions never let it be set, or never let it be cleared",
+    why="""A latch that asks for a button and for its opposite is never set, and one that its own button clears is
+    cleared in the same moment. What follows, lamps that never flash or an engine that never fires, looks like a
+    wiring fault and is found nowhere in the wires.""",
+    source="ours: every case of the inputs and latches that it asks for is gone through",
+    bad="""
+loom "A latch that its own button clears"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+switch BTN 0.1 A momentary at tray { rest: ; press: 1 2 }
+switch CLEAR 0.1 A momentary at tray { rest: ; press: 1 2 }
+unit CTRL at tray {
+    supply 10 mA: 30 31
+    input btn grounded: IN
+    input clear grounded: IC
+    latch dark: set when btn, cleared when btn or clear
+    output lamp 5 A trips 7 A: OUT when not dark
+}
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to CTRL.30 orange 2 mm2 0.30 m
+wire 5 CTRL.31 to FRAME black 2 mm2 0.30 m
+wire 6 BTN.1 to CTRL.IN white 1 mm2 0.30 m
+wire 7 BTN.2 to FRAME black 1 mm2 0.30 m
+wire 8 CTRL.OUT to LAMP.1 green 2 mm2 0.30 m
+wire 9 LAMP.2 to FRAME black 2 mm2 0.30 m
+wire 10 CLEAR.1 to CTRL.IC grey 1 mm2 0.30 m
+wire 11 CLEAR.2 to BTN.2 black 1 mm2 0.30 m
+""",
+    good="""
+loom "A latch that is cleared by what may come together with its button"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+switch BTN 0.1 A momentary at tray { rest: ; press: 1 2 }
+switch CLEAR 0.1 A momentary at tray { rest: ; press: 1 2 }
+unit CTRL at tray {
+    supply 10 mA: 30 31
+    input btn grounded: IN
+    input clear grounded: IC
+    latch dark: set when btn and not clear, cleared when clear
+    output lamp 5 A trips 7 A: OUT when not dark
+}
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to CTRL.30 orange 2 mm2 0.30 m
+wire 5 CTRL.31 to FRAME black 2 mm2 0.30 m
+wire 6 BTN.1 to CTRL.IN white 1 mm2 0.30 m
+wire 7 BTN.2 to FRAME black 1 mm2 0.30 m
+wire 8 CTRL.OUT to LAMP.1 green 2 mm2 0.30 m
+wire 9 LAMP.2 to FRAME black 2 mm2 0.30 m
+wire 10 CLEAR.1 to CTRL.IC grey 1 mm2 0.30 m
+wire 11 CLEAR.2 to BTN.2 black 1 mm2 0.30 m
+""",
+    find=find,
+)

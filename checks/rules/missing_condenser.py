@@ -1,0 +1,108 @@
+"""Contact-breaker points without a condenser across them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.circuit import Branch, Law
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..points import Points, points_of_coils
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    joined = examination.copper.bare
+    condensers = [branch for branch in examination.circuit.branches if branch.law is Law.CAPACITOR]
+    for points in points_of_coils(examination):
+        a, b = points.ends
+        if any({joined.of(each.a), joined.of(each.b)} == {joined.of(a), joined.of(b)} for each in condensers):
+            continue
+        yield _told(points, _misplaced(examination, points, condensers))
+
+
+def _misplaced(examination: Examination, points: Points, condensers: list[Branch]) -> tuple[str, str] | None:
+    """A condenser that is connected to the coil of these points and not to both their contacts, and where it is."""
+    joined = examination.copper.bare
+    ends = [node for coil in points.coils for node in (coil.a, coil.b)]
+    rails = {joined.of(supply.minus) for supply in examination.circuit.supplies}
+    rails |= {joined.of(node) for supply in examination.circuit.supplies for node in supply.plus}
+    for each in condensers:
+        for node in ends:
+            if joined.of(node) not in rails and joined.of(node) in (joined.of(each.a), joined.of(each.b)):
+                return each.part, node
+    return None
+
+
+def _told(points: Points, misplaced: tuple[str, str] | None) -> Finding:
+    a, b = points.ends
+    coils = tuple(dict.fromkeys(coil.part for coil in points.coils))
+    message = f"{points.switch} breaks the current of {', '.join(coils)} and has no condenser across it"
+    remedy = "fit a condenser of 0.2 to 0.3 uF, 400 V or more"
+    if misplaced is not None:
+        condenser, node = misplaced
+        message += f": {condenser} is connected to {node}"
+        remedy = f"move {condenser}"
+    return Finding(
+        rule=RULE.name,
+        level=RULE.level,
+        message=message,
+        span=points.span,
+        about=(points.switch, *coils, *([misplaced[0]] if misplaced else [])),
+        source=RULE.source,
+        remedy=f"{remedy}: one lead on {a}, the other on {b}; one inside the distributor or coil is written down as a "
+        "`capacitor`",
+    )
+
+
+RULE = Rule(
+    name="missing-condenser",
+    level=Level.WARNING,
+    family="behaviour",
+    catches="points that break the current of an ignition coil, with no condenser from one contact to the other",
+    why="""When points open, the coil's current wants to go on and jumps the gap. The condenser takes it for that
+    moment; without one, or with one on the feed side of the coil, the points burn within hours and the spark
+    is too weak to start a cold engine.""",
+    source="common practice, no source; 0.2 to 0.3 uF from memory",
+    bad="""
+loom "Points without a condenser"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+load COIL ignition at tray for ignition { primary 4 ohm duty 60 %: 15 1 }
+switch POINTS 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to COIL.15 orange 2 mm2 0.30 m
+wire 5 COIL.1 to POINTS.1 black/white 2 mm2 0.30 m
+wire 6 POINTS.2 to FRAME black 2 mm2 0.30 m
+""",
+    good="""
+loom "Points with the condenser at the coil, and its case on the frame"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+load COIL ignition at tray for ignition { primary 4 ohm duty 60 %: 15 1 }
+switch POINTS 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
+capacitor COND 0.25 uF 400 V at tray for ignition
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to COIL.15 orange 2 mm2 0.30 m
+wire 5 COIL.1 to POINTS.1 black/white 2 mm2 0.30 m
+wire 6 POINTS.2 to FRAME black 2 mm2 0.30 m
+wire 7 COND.+ to COIL.1 black/white 2 mm2 0.10 m
+mount COND.- to FRAME
+""",
+    cautions="Points and coil give several hundred volts on the low side: touch nothing while the engine turns.",
+    find=find,
+)

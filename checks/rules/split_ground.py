@@ -1,0 +1,133 @@
+"""A body of ground that nothing connects to the battery."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.circuit import Law
+from ..conduction.analysis import owners_of
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+MOST = 4
+"""At most this many parts on such a ground are named in the message (ours)."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    copper, circuit = examination.copper, examination.circuit
+    poles = _grounded_poles(examination)
+    on_bodies = [pole for pole in poles if any(copper.switched.same(body, pole) for body in copper.bodies)]
+    battery = any(supply.kind == "battery" for supply in circuit.supplies)
+    # A battery the wrong way round is battery-reversed. Without a battery a source may well be on no body at all.
+    if not poles or (not on_bodies and (not battery or _reversed(examination))):
+        return
+    pole = (on_bodies or poles)[0]
+    home = next((body for body in copper.bodies if copper.switched.same(body, pole)), "")
+    told: set[str] = set()
+    for body in copper.bodies:
+        group = copper.switched.of(body)
+        if group in told or any(copper.switched.same(body, each) for each in poles):
+            continue
+        wired = [branch for branch in circuit.at.get(body, ()) if branch.law in (Law.WIRE, Law.MOUNT)]
+        if not wired or not any(copper.at_all.same(body, each) for each in poles):
+            continue
+        told.add(group)
+        bodies = [other for other in copper.bodies if copper.switched.same(other, body)]
+        parts = list(dict.fromkeys(owners_of(circuit, tuple(_parts_on(examination, bodies)))))
+        named = ", ".join(parts[:MOST]) + (f" and {len(parts) - MOST} more" if len(parts) > MOST else "")
+        yield Finding(
+            rule=RULE.name,
+            level=RULE.level,
+            message=f"{' and '.join(bodies)} {'has' if len(bodies) == 1 else 'have'} no connection to {pole}"
+            + (f": {named} on it {'has' if len(parts) == 1 else 'have'} no ground return" if parts else ""),
+            span=examination.harness.parts[body].span,
+            about=(*bodies, pole.partition(".")[0], *parts),
+            source=RULE.source,
+            remedy=f"fit a strap from {body} to {home or pole}, of the size of the battery's own ground lead",
+        )
+
+
+def _grounded_poles(examination: Examination) -> tuple[str, ...]:
+    """The pole of each battery that the system grounds; where there is none, that of the first source."""
+    circuit = examination.circuit
+    poles = tuple(
+        supply.minus if circuit.return_sign == "-" else supply.plus[0]
+        for supply in circuit.supplies
+        if supply.kind == "battery"
+    )
+    return poles or ((circuit.ground,) if circuit.ground else ())
+
+
+def _reversed(examination: Examination) -> bool:
+    """Whether the other pole of a battery is on a body of ground."""
+    circuit = examination.circuit
+    others = (
+        supply.plus[0] if circuit.return_sign == "-" else supply.minus
+        for supply in circuit.supplies
+        if supply.kind == "battery"
+    )
+    return any(examination.copper.body_at(other) for other in others)
+
+
+def _parts_on(examination: Examination, bodies: list[str]) -> Iterator[str]:
+    """The parts that something inside returns to one of these bodies, in the order of the text."""
+    copper = examination.copper
+    for branch in examination.circuit.branches:
+        if branch.law.consumes and any(
+            copper.fused.same(branch.b, b) or copper.fused.same(branch.a, b) for b in bodies
+        ):
+            yield branch.part
+
+
+RULE = Rule(
+    name="split-ground",
+    level=Level.ERROR,
+    family="ground",
+    catches="a body of ground in use that nothing connects to the grounded pole of the battery",
+    why="""Frame and engine are two grounds until a strap joins them: engine mounts are rubber, and steering heads and
+    swing arms run in grease. Everything on a ground that is not connected to the battery is dead, or returns
+    through a clutch cable or a bearing, which then gets hot. It is found first because nothing else can be
+    right before.""",
+    source="ours: what wires, mounts, fuses, meters and contacts connect to the grounded pole",
+    bad="""
+loom "A frame that nothing straps to the engine"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground ENGINE at tray
+ground FRAME at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to ENGINE black 6 mm2 0.20 m
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
+wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
+""",
+    good="""
+loom "A frame on the engine, and a sidecar's plate that no current uses"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground ENGINE at tray
+ground FRAME at tray
+ground PLATE at tray
+ground SCREEN at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to ENGINE black 6 mm2 0.20 m
+wire 3b ENGINE to FRAME black 6 mm2 0.20 m
+wire 3c PLATE to SCREEN black 1 mm2 0.20 m
+load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
+wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
+wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
+""",
+    cautions="Take the battery's grounded lead off before a strap is fitted, and scrape paint to bright metal.",
+    find=find,
+)

@@ -1,0 +1,132 @@
+"""A standing supply that the key switches off."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...lang.circuit import Circuit, InPosition, Law
+from ...lang.graphs import Merged
+from ...lang.model import Switch, Unit, UnitSupply
+from ..conduction.proofs import KEY_OUT
+from ..dependents import engine_depends
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..rule import Rule
+
+_OPENS = (Law.CONTACT, Law.FUSE, Law.METER, Law.DIODE, Law.OUTPUT, Law.PASS, Law.FLASHER, Law.RESISTOR)
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    parts = examination.harness.parts.values()
+    keys = {part.control: part.name for part in parts if isinstance(part, Switch) and part.key}
+    asleep = [
+        (part, supply)
+        for part in parts
+        if isinstance(part, Unit)
+        for supply in part.supplies
+        if supply.asleep is not None
+    ]
+    if not keys or not asleep:
+        return
+    circuit = examination.circuit
+    with_key_out, with_key = _joined(circuit, set(keys), out=True), _joined(circuit, set(keys), out=False)
+    feeds = [
+        supply.plus[0] if circuit.return_sign == "-" else supply.minus
+        for supply in circuit.supplies
+        if supply.kind == "battery"
+    ]
+    for unit, supply in asleep:
+        node = f"{unit.name}.{supply.plus if circuit.return_sign == '-' else supply.minus}"
+        if any(with_key_out.leader(node) == with_key_out.leader(feed) for feed in feeds):
+            continue
+        if not any(with_key.leader(node) == with_key.leader(feed) for feed in feeds):
+            continue  # it is fed in no position: never-live says so
+        yield _told(examination, unit, supply, node, ", ".join(keys.values()))
+
+
+def _told(examination: Examination, unit: Unit, supply: UnitSupply, node: str, keys: str) -> Finding:
+    name = f"supply {supply.name}".strip()
+    first = supply is unit.supplies[0]
+    outputs = [output for output in unit.outputs if output.supply == supply.name or (first and not output.supply)]
+    return Finding(
+        rule=RULE.name,
+        level=Level.ERROR if engine_depends(examination, unit, outputs) else Level.WARNING,
+        message=f"{name} of {unit.name} is a standing one (`asleep`), and {node} is dead with {keys} out",
+        span=unit.shown_at(supply.span),
+        about=(unit.name,),
+        source=RULE.source,
+        remedy=f"feed {node} from ahead of {keys}, through a fuse; where the unit needs no standing supply, leave "
+        "`asleep` out",
+    )
+
+
+def _joined(circuit: Circuit, keys: set[str], *, out: bool) -> Merged[str]:
+    """What is connected through contacts in any position, those of a key only in positions that are out where ``out``.
+
+    Contacts of relays and outputs count as closed: what a unit or a relay holds on is another rule's to judge.
+    """
+    merged: Merged[str] = Merged()
+    for branch in circuit.branches:
+        guard = branch.guard
+        shut = out and isinstance(guard, InPosition) and guard.control in keys and not guard.positions & set(KEY_OUT)
+        if not shut and (branch.law.conductor or branch.law in _OPENS):
+            merged.merge(branch.a, branch.b)
+    return merged
+
+
+RULE = Rule(
+    name="supply-behind-key",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="a unit's supply with an `asleep` current that is dead with the key out",
+    why="""A unit that sleeps needs its battery lead always: behind the key it forgets its clock and its codes, cannot
+    finish what it does after the engine has stopped, and has to start up at each turn of the key.""",
+    source="ours: contacts of the key count in the positions off, lock and park only",
+    bad="""
+loom "A standing supply behind the key"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+load CLOCK lamp at tray for instruments { dial 2 W: 1 2 }
+unit CTRL at tray {
+    supply 10 mA asleep 0.5 mA: 30 31
+    output dial 1 A trips 2 A: OUT
+}
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to CTRL.30 orange 2 mm2 0.30 m
+wire 5 CTRL.31 to FRAME black 2 mm2 0.30 m
+wire 6 CTRL.OUT to CLOCK.1 green 2 mm2 0.30 m
+wire 7 CLOCK.2 to FRAME black 2 mm2 0.30 m
+""",
+    good="""
+loom "A standing supply, and an input behind the key"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+load CLOCK lamp at tray for instruments { dial 2 W: 1 2 }
+unit CTRL at tray {
+    supply 10 mA asleep 0.5 mA: 30 31
+    input key fed: K
+    output dial 1 A trips 2 A: OUT when key
+}
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 MAIN.2 to CTRL.30 red/white 2 mm2 0.30 m
+wire 5 CTRL.31 to FRAME black 2 mm2 0.30 m
+wire 6 CTRL.OUT to CLOCK.1 green 2 mm2 0.30 m
+wire 7 CLOCK.2 to FRAME black 2 mm2 0.30 m
+wire 8 KEY.15 to CTRL.K orange 2 mm2 0.30 m
+""",
+    find=find,
+)

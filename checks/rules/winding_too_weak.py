@@ -1,0 +1,75 @@
+"""A lamp that takes far more than its winding can give."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..examination import Examination
+from ..finding import Figure, Finding, Level
+from ..lamps_on_windings import TOO_MUCH, exchanged, too_large
+from ..rule import Rule
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    for fed in too_large(examination):
+        if exchanged(examination, fed) is not None:
+            continue  # exchanged-windings says so
+        winding, lamp = fed.winding, fed.lamp
+        yield Finding(
+            rule=RULE.name,
+            level=RULE.level,
+            message=f"{lamp.key} takes {fed.watts:.3g} W and {winding.key} gives {fed.gives:.3g} W",
+            span=lamp.span,
+            about=(lamp.part, winding.part),
+            figures=(Figure("takes", fed.watts, "W"), Figure("winding gives", fed.gives, "W")),
+            source=RULE.source,
+            remedy=f"fit a bulb of {fed.gives:.3g} W or less at {lamp.part}, or find out which winding is meant for it",
+        )
+
+
+RULE = Rule(
+    name="winding-too-weak",
+    level=Level.ERROR,
+    family="behaviour",
+    catches=f"a lamp on an alternating winding that takes over {TOO_MUCH:g} times the watts of the winding",
+    why="""A winding gives what it was wound for and no more: a larger bulb on it is not brighter but darker, since the
+    voltage falls away. A headlamp on the winding for the tail lamp only glows.""",
+    source="ours: 1.5 times, so that the spread of bulbs and windings raises no false alarm",
+    formula="found where P(lamp) > 1.5 P(winding), the lamp connected to both ends of it, contacts closed",
+    bad="""
+loom "A headlamp on a small winding"
+system 12 V negative ground
+wires class B
+place tray
+source MAG alternator at tray for lighting { winding light 15 W: 59 31 }
+load HEAD lamp at tray for lighting { dip 35 W dip-beam: 56 31 }
+load REAR lamp at tray for lighting { tail 3 W tail-lamp plate-lamp: 56 31 }
+ground FRAME at tray
+switch LIGHTS 6 A at tray for lighting { off: ; on: 59 56 }
+wire 1 MAG.59 to LIGHTS.59 yellow 2 mm2 0.30 m
+wire 2 LIGHTS.56 to HEAD.56 blue 2 mm2 0.30 m
+wire 3 HEAD.31 to MAG.31 black 2 mm2 0.30 m
+wire 4 LIGHTS.56 to REAR.56 blue 2 mm2 0.30 m
+wire 5 REAR.31 to HEAD.31 black 2 mm2 0.30 m
+mount MAG.31 to FRAME
+""",
+    good="""
+loom "A bulb a little larger than the winding"
+system 12 V negative ground
+wires class B
+place tray
+source MAG alternator at tray for lighting { winding light 25 W: 59 31 }
+load HEAD lamp at tray for lighting { dip 35 W dip-beam: 56 31 }
+load REAR lamp at tray for lighting { tail 3 W tail-lamp plate-lamp: 56 31 }
+ground FRAME at tray
+switch LIGHTS 6 A at tray for lighting { off: ; on: 59 56 }
+wire 1 MAG.59 to LIGHTS.59 yellow 2 mm2 0.30 m
+wire 2 LIGHTS.56 to HEAD.56 blue 2 mm2 0.30 m
+wire 3 HEAD.31 to MAG.31 black 2 mm2 0.30 m
+wire 4 LIGHTS.56 to REAR.56 blue 2 mm2 0.30 m
+wire 5 REAR.31 to HEAD.31 black 2 mm2 0.30 m
+mount MAG.31 to FRAME
+""",
+    cautions="A winding without its lamps can give several times its voltage: measure with every lamp connected.",
+    find=find,
+)
