@@ -111,10 +111,10 @@ wire 5 CTRL.31 to FRAME black 2 mm2 0.30 m
 wire 6 BTN.1 to CTRL.IN white 1 mm2 0.30 m
 wire 7 BTN.2 to SP-G black 1 mm2 0.30 m
 wire 8 CTRL.OUT to D1.A pink 2 mm2 0.30 m
-wire 9 D1.K to SP pink 2 mm2 0.10 m
-wire 10 CTRL.OUT2 to D2.A pink 2 mm2 0.30 m
-wire 11 D2.K to SP pink 2 mm2 0.10 m
-wire 12 SP to LAMP.1 pink 2 mm2 0.30 m
+wire 9 D1.K to SP green 2 mm2 0.10 m
+wire 10 CTRL.OUT2 to D2.A violet 2 mm2 0.30 m
+wire 11 D2.K to SP green 2 mm2 0.10 m
+wire 12 SP to LAMP.1 green 2 mm2 0.30 m
 splice SP-G at tray
 wire 13 SP-G to FRAME black 2 mm2 0.30 m
 wire 13b LAMP.2 to SP-G black 2 mm2 0.30 m

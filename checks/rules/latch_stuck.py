@@ -38,7 +38,8 @@ def _of_latch(examination: Examination, unit: Unit, latch: Latch) -> Iterator[Fi
     sets = [case for case in cases if _holds(latch.set_when, case)]
     clears = [case for case in cases if _holds(latch.cleared_when, case)]
     lasting = [case for case in sets if not _holds(latch.cleared_when, case)]
-    if lasting and clears:
+    # A latch that toggles is cleared by the second press of what set it.
+    if lasting and (clears or latch.toggles):
         return
     level = Level.ERROR if engine_depends(examination, unit, outputs_that_ask(unit, latch.name)) else Level.WARNING
     if not sets:
