@@ -803,6 +803,7 @@ def states(file: str, names: tuple[str, ...], format_: str, profile: str | None,
 @click.argument("names", metavar="[NAME]...", nargs=-1)
 @click.option("--all", "every", is_flag=True, help="Show what stays as it is, too.")
 @click.option("--format", "format_", type=click.Choice(["text", "json"]), default="text", help="What to write.")
+@click.option("--thinner", is_flag=True, help="Propose thinner wires and smaller fuses where these are enough, too.")
 @click.option(
     "--write", is_flag=True, help="Put the proposed sizes and ratings into the files, and change nothing else."
 )
@@ -814,6 +815,7 @@ def size(
     names: tuple[str, ...],
     every: bool,
     format_: str,
+    thinner: bool,
     write: bool,
     profile: str | None,
     stdin_filename: str | None,
@@ -821,10 +823,12 @@ def size(
 ) -> None:
     """Propose sizes of wires and ratings of fuses.
 
-    For each wire the smallest standard size, metric and AWG, that is enough for current, fuse, drop and dead shorts on
-    its route, and which of these decides, beside the size that it has; for each fuse the smallest rating sold that
-    carries what flows. With NAMEs (wires and fuses), only for these. A star marks what would change. Nothing is changed
-    without --write; what is kept from an old harness never is.
+    Finds the wires that are too thin for current, fuse, drop or dead shorts on their route and says which of these
+    decides, with the smallest standard size, metric and AWG, that is enough; and the fuses that are too small for what
+    flows or too large for the wires behind them: a smaller fuse comes before a thicker wire. What is enough stays as it
+    is; --thinner proposes less where less is enough, but never leads of battery, starter or engine ground below the
+    main feed. With NAMEs (wires and fuses), only for these. A star marks what would change. Nothing is changed without
+    --write; what is kept from an old harness never is, and what is waived is not asked for.
 
     \b
     Examples:
@@ -849,7 +853,7 @@ def size(
     day = today.date() if today else date.today()  # noqa: DTZ011  the user's own day
     limits = _profile_for(harness, profile)
     try:
-        found = sizing(reading, today=day, profile=limits, names=names, foreign=foreign)
+        found = sizing(reading, today=day, profile=limits, names=names, foreign=foreign, thinner=thinner)
     except UnknownNameError as unknown:
         raise _no_such(f"wire or fuse of {file}", unknown.name, unknown.known) from None
     colour = format_ == "text" and wants_colour(sys.stdout, os.environ)

@@ -23,7 +23,9 @@ if TYPE_CHECKING:
     from .protection import Protection
 
 Standard = Literal["metric", "AWG"]
-Reason = Literal["current", "held", "fuse", "drop", "dead short", "mechanical", "contacts", "check", "unknown"]
+Reason = Literal[
+    "current", "held", "fuse", "drop", "dead short", "mechanical", "contacts", "main lead", "check", "unknown"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +34,8 @@ class Need:
 
     ``says`` is what asks for it, in a few words; ``fits`` whether an area in mm2 is enough. ``reason``: continuous
     current, current while a control is held, the fuse that must protect it, drop, a dead short, the smallest that holds
-    mechanically, what its contacts take, a rule of the check, or a number that is not known, so that it stays as it is.
+    mechanically, what its contacts take, the main feed beside a lead of battery, starter or engine ground, a rule
+    of the check, or a number that is not known, so that it stays as it is.
     """
 
     reason: Reason
@@ -136,11 +139,16 @@ def for_held(protection: Protection, pieces: Iterable[Piece], amps: float, says:
     return need("held", says, fits)
 
 
-def for_handling(harness: Harness) -> Need:
-    """The house's smallest; where it says nothing, the law's for a wire in a sheath."""
-    house = harness.house.smallest
-    if house is not None:
-        return at_least("mechanical", f"the house's smallest, {house.size.text}", house.size.area)
+def for_handling(harness: Harness, amps: float) -> Need:
+    """The shop's smallest; where it says nothing, the law's for a wire in a sheath, which leaves out wires of
+    electronics that carry less than 1 A: for these a choice of ours. ``amps``: the most that the wire carries.
+    """
+    shop = harness.house.smallest
+    if shop is not None:
+        return at_least("mechanical", f"the shop's smallest, {shop.size.text}", shop.size.area)
+    if amps < workmanship("signal_amps").value:
+        area = workmanship("smallest_signal_area").value
+        return need("mechanical", f"a signal wire, {area:g} mm2 at least (Loomwright's limit)", lambda a: a >= area)
     known = workmanship("smallest_gauge")
     area = awg_area(int(known.value))
     return need("mechanical", f"{known.value:g} AWG, {known.cited.source.document}", lambda a: a >= area)

@@ -1,10 +1,12 @@
-"""Sizing forward: the smallest standard conductors and fuses that a harness needs, and which reason decides each.
+"""Sizing forward: what is too thin, which fuse is too large or too small, and which reason decides each.
 
 Currents are those of the named states and of the worst combinations, with every conductor thick, so that they do not
-depend on what is there now. Fuses come first, by what flows through them; then each wire by current, by the fuse that
-must protect it and by what holds mechanically; then wires are made thicker until no load loses more than it may and
-every dead short is cleared. What comes out is checked like any harness: where a rule would find something that it does
-not find now, what that is about stays as it is. Wires and fuses that are kept from an old harness are facts.
+depend on what is there now. Fuses come first: one that carries what flows stays, unless a smaller one that carries it
+too spares the wires behind it; then each wire by current, by the fuse that must protect it and by what holds
+mechanically; then wires are made thicker until no load loses more than it may and every dead short is cleared. What is
+enough stays as it is: copper that is there is margin, and is made thinner only where that is asked for (``thinner``).
+What comes out is checked like any harness: where a rule would find something that it does not find now, what that is
+about stays as it is. Wires and fuses that are kept from an old harness are facts, and what is waived is not asked for.
 """
 
 from __future__ import annotations
@@ -36,6 +38,7 @@ from .needed_sizes import (
 )
 from .networks import between
 from .protection import Protection
+from .runner import rule_named
 from .short_circuits import Short, ShortCircuits, heated, not_cleared
 from .tables.conductors import resistance_per_metre
 from .tables.fuses import continuous_amps, ratings
@@ -53,6 +56,19 @@ if TYPE_CHECKING:
 
 _Known = dict[tuple[object, ...], "tuple[Finding, ...]"]
 """What the rules find for sizes of wires and ratings of fuses."""
+
+RULES_OF: Final[Mapping[Reason, tuple[str, ...]]] = {
+    "current": ("thin-conductor", "thin-return"),
+    "held": ("thin-conductor", "thin-return"),
+    "fuse": ("oversized-fuse",),
+    "drop": ("voltage-drop",),
+    "dead short": ("short-not-cleared",),
+    "mechanical": ("house-size",),
+}
+"""The rules that ask a wire for what a need asks for: where one is waived for the wire, the need is not asked."""
+
+_ROUNDING: Final = 1e-9
+"""A by which two ratings may differ and be the same."""
 
 THICK: Final = "50"
 """mm2 of every wire while currents are found: what flows then is the most that can."""
@@ -78,8 +94,8 @@ class SizedWire:
 
     ``metric`` and ``awg`` are the smallest of each ladder, ``proposed`` the one of its own, or what it has where that
     is enough and no thicker. ``needs`` are all reasons, ``decides`` the one that asks for most. ``left`` says why the
-    wire stays as it is whatever it needs; ``short_of`` what no size of the ladder gives it. ``amps`` flow for ever,
-    ``held`` while a control is held.
+    wire stays as it is whatever it needs; ``short_of`` what no size of the ladder gives it. ``amps`` is the continuous
+    current, ``held`` the greatest while a control is held.
     """
 
     name: str
@@ -139,11 +155,18 @@ class Sizing:
 
 
 def sizing(
-    reading: Reading, *, today: date, profile: Profile, names: Iterable[str] = (), foreign: Iterable[str] = ()
+    reading: Reading,
+    *,
+    today: date,
+    profile: Profile,
+    names: Iterable[str] = (),
+    foreign: Iterable[str] = (),
+    thinner: bool = False,
 ) -> Sizing:
     """What a harness without mistakes needs. ``names``: only these wires and fuses; all others are facts then.
 
-    ``foreign`` are wires and fuses whose text is not the user's to change. Raises ``UnknownNameError``.
+    ``foreign`` are wires and fuses whose text is not the user's to change. ``thinner``: propose the smallest size and
+    rating that is enough, too, in place of one that is there and larger. Raises ``UnknownNameError``.
     """
     harness = reading.harness
     known = (*harness.wires, *(name for name, part in harness.parts.items() if isinstance(part, Fuse)))
@@ -153,12 +176,12 @@ def sizing(
             raise UnknownNameError(name, known)
     facts = _facts(harness, asked or known, foreign)
     checked: _Known = {}
-    found = _Sizer(harness, facts, today, profile, checked).run()
+    found = _Sizer(harness, facts, today, profile, checked, thinner=thinner).run()
     # What is proposed must be what is proposed once it is there, or writing it would never come to an end.
     seen = [found]
     for _ in range(MOST_ROUNDS):
         there = resized(harness, seen[-1].sizes, seen[-1].ratings)
-        again = _Sizer(there, facts, today, profile, checked).run()
+        again = _Sizer(there, facts, today, profile, checked, thinner=thinner).run()
         if not again.sizes and not again.ratings:
             break
         sizes, rated = {**seen[-1].sizes, **again.sizes}, {**seen[-1].ratings, **again.ratings}
@@ -250,8 +273,16 @@ class _Sizer:
     """Sizes for one harness as it is."""
 
     def __init__(
-        self, harness: Harness, facts: Mapping[str, str], today: date, profile: Profile, known: _Known
+        self,
+        harness: Harness,
+        facts: Mapping[str, str],
+        today: date,
+        profile: Profile,
+        known: _Known,
+        *,
+        thinner: bool = False,
     ) -> None:
+        self.thinner = thinner
         self.harness = harness
         self.facts = dict(facts)
         self.today = today
@@ -263,7 +294,7 @@ class _Sizer:
 
     def run(self) -> Sizing:
         if self.protection_now.shorted:
-            return self._nothing("copper alone joins the poles of a source: nothing can be sized until that is mended")
+            return self._nothing("a dead short joins the poles of a source: clear it first, then size")
         for _ in range(MOST_ROUNDS):
             rated = self._ratings()
             local = self._local(rated)
@@ -274,7 +305,7 @@ class _Sizer:
             if not worse or not self._hold(worse, sizes, rated):
                 break
         if worse:
-            return self._nothing("no proposal: with smaller sizes the check would find more than it finds now")
+            return self._nothing("no proposal: the sizes worked out would bring new findings")
         return self._sizing(local, sizes, rated)
 
     # --- what is there ------------------------------------------------------------------------------------------------
@@ -312,17 +343,79 @@ class _Sizer:
         return Operation(build_circuit(self.thick), self.conduction)
 
     # --- fuses --------------------------------------------------------------------------------------------------------
-    def _ratings(self) -> dict[str, float]:
-        """The rating of every fuse that can be chosen: the least sold that carries what flows."""
-        chosen: dict[str, float] = {}
+    @cached_property
+    def _sold(self) -> dict[str, tuple[float, ...]]:
+        """For every fuse that can be chosen the ratings sold that carry what flows, the least first."""
+        found: dict[str, tuple[float, ...]] = {}
         for name, fuse in self.fuses.items():
-            if name in self.facts or name in self.pinned:
+            least = 0.0 if name in self.facts else max(self._least_rating(name))
+            if least > 0.0:
+                found[name] = tuple(amps for amps in ratings(fuse.form or DEFAULT_FORM) if amps >= least)
+        return found
+
+    def _ratings(self) -> dict[str, float]:
+        """The rating of every fuse that can be chosen: its own where that carries what flows and its wires carry that;
+        else a smaller one that spares the wires, or the least sold that carries what flows.
+        """
+        chosen: dict[str, float] = {}
+        for name, sold in self._sold.items():
+            if name in self.pinned or not sold:
                 continue
-            least = max(self._least_rating(name))
-            fitting = [amps for amps in ratings(fuse.form or DEFAULT_FORM) if amps >= least]
-            if least > 0.0 and fitting:
-                chosen[name] = fitting[0]
+            present = continuous_amps(self.fuses[name].amps, self.fuses[name].blows)
+            if self.thinner or present is None:
+                chosen[name] = sold[0]
+            elif present < sold[0] - _ROUNDING:
+                chosen[name] = present if self._is_waived(name, "overloaded-fuse") else sold[0]
+            else:
+                chosen[name] = self._sparing.get(name, present)
         return chosen
+
+    @cached_property
+    def _sparing(self) -> dict[str, float]:
+        """The fuses of which a smaller one leaves fewer wires too thin than the one that is there, with the largest
+        such rating: it costs less than thicker wires, and no wire gets hotter for it.
+        """
+        found: dict[str, float] = {}
+        for name, sold in self._sold.items():
+            present = continuous_amps(self.fuses[name].amps, self.fuses[name].blows)
+            if present is None or name in self.pinned or self._is_waived(name, "oversized-fuse"):
+                continue
+            fewest = len(self._too_thin({}, name))
+            for amps in sorted((each for each in sold if each < present - _ROUNDING), reverse=True):
+                if not fewest:
+                    break
+                thin = len(self._too_thin({name: amps}, name))
+                if thin < fewest:
+                    fewest, found[name] = thin, amps
+        return found
+
+    def _too_thin(self, rated: Mapping[str, float], name: str) -> tuple[str, ...]:
+        """The wires that a fuse protects, alone or with others, and that carry less than it lets flow."""
+        protection = self.protection_now if not rated else self._protection_with(rated)
+        thin = {
+            exposure.conductor.owner
+            for exposure in protection.exposures.values()
+            if (piece := exposure.conductor.piece) is not None
+            and name in exposure.devices
+            and exposure.known
+            and exposure.conductor.key not in protection.cranking
+            and not self._is_waived(piece.wire, "oversized-fuse")
+            and (carries := protection.ampacity(piece)) is not None
+            and carries.amps is not None
+            and carries.amps < exposure.amps / protection.profile.fuse_warning_share
+        }
+        return tuple(sorted(thin))
+
+    def _protection_with(self, rated: Mapping[str, float]) -> Protection:
+        return Protection(build_circuit(resized(self.harness, {}, rated)), self.profile)
+
+    def _is_waived(self, name: str, *rules: str) -> bool:
+        """Whether the user lets a wire or fuse be what one of these rules finds fault with, in every state."""
+        return any(
+            name in waiver.names and (rule := rule_named(waiver.rule)) is not None and rule.name in rules
+            for waiver in self.harness.waivers
+            if (waiver.until is None or waiver.until >= self.today) and not getattr(waiver, "state", "")
+        )
 
     def _least_rating(self, name: str) -> tuple[float, float, float]:
         """The A that a fuse needs for what flows for ever, while a control is held, and for what a machine gives."""
@@ -351,23 +444,30 @@ class _Sizer:
     # --- what each wire needs by itself -------------------------------------------------------------------------------
     def _local(self, rated: Mapping[str, float]) -> dict[str, tuple[Need, ...]]:
         protection = Protection(build_circuit(resized(self.thick, {}, rated)), self.profile)
-        handling, faults = for_handling(self.harness), _faults_returned(protection)
-        return {name: tuple(self._needs(wire, protection, handling, faults)) for name, wire in self.free.items()}
+        faults = _faults_returned(protection)
+        return {
+            name: tuple(
+                need
+                for need in self._needs(wire, protection, faults)
+                if not self._is_waived(name, *RULES_OF.get(need.reason, ()))
+            )
+            for name, wire in self.free.items()
+        }
 
-    def _needs(
-        self, wire: Wire, protection: Protection, handling: Need, faults: Mapping[str, tuple[float, str]]
-    ) -> Iterator[Need]:
-        yield handling
+    def _needs(self, wire: Wire, protection: Protection, faults: Mapping[str, tuple[float, str]]) -> Iterator[Need]:
         loads = [self.operation.loading(f"wire {piece.name}") for piece in wire.pieces]
         amps, held = max(load.continuous.amps for load in loads), max(load.held.amps for load in loads)
+        yield for_handling(self.harness, max(amps, held))
+        if wire.name in self._main_leads and (main := _main_feed(self.protection_now)) is not None:
+            yield at_least("main lead", f"no thinner than the main feed, {main.text}", main.area)
         if amps > 0.0:
-            yield for_current(protection, wire.pieces, amps, f"{amps:.3g} A for ever", "current")
+            yield for_current(protection, wire.pieces, amps, f"{amps:.3g} A continuous", "current")
         charging = max(self._charging.get(f"wire {piece.name}", 0.0) for piece in wire.pieces)
         if charging > amps:
             yield for_current(protection, wire.pieces, charging, f"{charging:.3g} A into a flat battery", "current")
         if held > amps:
             seconds = protection.profile.cranking_seconds
-            yield for_held(protection, wire.pieces, held, f"{held:.3g} A while held, {seconds:g} s")
+            yield for_held(protection, wire.pieces, held, f"{held:.3g} A short-time, {seconds:g} s")
         share = protection.profile.fuse_warning_share
         exposed = [protection.exposures[piece.name] for piece in wire.pieces if piece.name in protection.exposures]
         exposed = [each for each in exposed if each.conductor.key not in protection.cranking]
@@ -435,6 +535,21 @@ class _Sizer:
             if branches[i].piece is not None
         }
 
+    @cached_property
+    def _main_leads(self) -> frozenset[str]:
+        """The wires of the starter's current, there and back, of the battery's return pole, and between bodies of
+        ground: what they carry when a joint beside them fails, or in the cold, is more than any state shows.
+        """
+        protection = self.protection_now
+        bodies = {part.name for part in self.harness.parts.values() if isinstance(part, Ground)}
+        bodies |= {protection.return_pole(s) for s in protection.sources if s.kind == "battery"}
+        starting = protection.cranking | protection.cranking_returns
+        return frozenset(
+            branch.owner
+            for branch in self.circuit.branches
+            if branch.piece is not None and (branch.key in starting or (branch.a in bodies and branch.b in bodies))
+        )
+
     # --- sizes from needs ---------------------------------------------------------------------------------------------
     def _all_needs(self, local: Mapping[str, tuple[Need, ...]], name: str) -> tuple[Need, ...]:
         extra = self.extra.get(name)
@@ -452,8 +567,9 @@ class _Sizer:
         own = least[standard_of(wire.size)]
         present = wire.size
         enough = present is not None and all(each.fits(present.area) for each in needs)
-        if present is not None and enough and (own is None or present.area <= own.area or is_same(present, own)):
-            own = present
+        if present is not None and enough:
+            stays = not self.thinner or own is None or present.area <= own.area or is_same(present, own)
+            own = present if stays else own
         return _Choice(own, least["metric"], least["AWG"], needs)
 
     def _sizes(self, local: Mapping[str, tuple[Need, ...]]) -> dict[str, Size]:
@@ -486,6 +602,7 @@ class _Sizer:
                 each
                 for each in _shortfalls(operation, self.profile.volt_share)
                 if (each.point.state, each.branch.key) not in hopeless
+                and not self._is_waived(each.branch.part, "voltage-drop")
             ]
             if not lacking:
                 return
@@ -553,16 +670,17 @@ class _Sizer:
             changed = False
             for hot in heated(shorts, seconds):
                 name = hot.wire.owner
-                if name in self.free and hot.wire.piece is not None:
+                if name in self.free and hot.wire.piece is not None and not self._is_waived(name, "short-not-cleared"):
                     area = math.sqrt(hot.short.i2t) / k_factor(hot.wire.piece.wire_class)
                     first = hot.short.devices[0]
-                    says = f"{first.name} lets {hot.short.i2t:.3g} A2s through"
+                    says = f"{first.name} passes {hot.short.i2t:,.0f} A2s"
                     changed |= self._extra(name).add(_exactly("dead short", says, area))
             greatest = analysis.battery[0] / analysis.battery[1] if analysis.battery else 0.0
             for short in not_cleared(shorts, seconds):
                 carries = protection.ampacity(short.wire.piece) if short.wire.piece else None
                 harmless = carries is not None and carries.amps is not None and greatest <= carries.amps
-                if not harmless and short.wire.key not in hopeless:
+                waived = self._is_waived(short.wire.owner, "short-not-cleared")
+                if not harmless and not waived and short.wire.key not in hopeless:
                     if self._shorten(short, sizes):
                         changed = True
                     else:
@@ -600,11 +718,13 @@ class _Sizer:
     def _found(self, harness: Harness) -> tuple[Finding, ...]:
         """What the rules find; asked once for the same sizes and ratings."""
         from .examination import Examination
+        from .runner import apply_waivers
 
         fuses = [(name, part) for name, part in harness.parts.items() if isinstance(part, Fuse)]
         key = (tuple(wire.size for wire in harness.wires.values()), tuple(fuse.amps for _, fuse in fuses))
         if key not in self.known:
-            self.known[key] = Examination(harness, today=self.today, profile=self.profile).found
+            found = Examination(harness, today=self.today, profile=self.profile).found
+            self.known[key], _ = apply_waivers(harness, found, self.today)
         return self.known[key]
 
     def _worse(self, sizes: Mapping[str, Size], rated: Mapping[str, float]) -> tuple[Finding, ...]:
@@ -644,7 +764,9 @@ class _Sizer:
         if present is None:
             thicker = self._next(name, sizes[name].area)
             return thicker is not None and self._extra(name).add(at_least("check", says, thicker.area))
-        self.facts[name] = f"as it is: otherwise {says.removesuffix(' finds nothing that way')} would find more"
+        self.facts[name] = (
+            f"as it is: another size would bring a finding of {says.removesuffix(' finds nothing that way')}"
+        )
         return True
 
     # --- what comes out -----------------------------------------------------------------------------------------------
@@ -717,16 +839,16 @@ class _Sizer:
             amps, held = loading.continuous.amps, loading.held.amps
             needs = self._least_rating(name)
             words = (
-                f"{amps:.3g} A for ever, {self.profile.continuous_share * 100.0:.3g} % of its rating at most",
-                f"{held:.3g} A while held",
+                f"{amps:.3g} A continuous, {self.profile.continuous_share * 100.0:.3g} % of its rating at most",
+                f"{held:.3g} A short-time",
                 f"{needs[2]:.3g} A into a flat battery",
             )
             if max(needs) > 0.0:
                 says = words[needs.index(max(needs))]
         if not left and name in self.pinned:
-            left = "another rating would make the check find more"
+            left = "another rating would bring a new finding"
         elif not left and name not in rated:
-            left = "no current through it is known" if not says else "no such rating is sold"
+            left = "its current is not known" if not says else "no such rating is sold"
         return SizedFuse(
             name=name,
             form=fuse.form or DEFAULT_FORM,
@@ -824,6 +946,20 @@ def _shortfalls(operation: Operation, allowed: float) -> Iterator[_Shortfall]:
                 "and no size of the wires that can be chosen makes it enough"
             )
             yield _Shortfall(branch, point, max(lacking, 1e-3), remark, areas)
+
+
+def _main_feed(protection: Protection) -> Size | None:
+    """The thickest wire from a battery's feed pole to anything but the starter."""
+    poles = {protection.feed_pole(s) for s in protection.sources if s.kind == "battery"}
+    sizes = [
+        branch.piece.size
+        for branch in protection.circuit.branches
+        if branch.piece is not None
+        and branch.piece.size is not None
+        and branch.key not in protection.cranking
+        and {branch.a, branch.b} & poles
+    ]
+    return max(sizes, key=lambda size: size.area, default=None)
 
 
 def _only_ways(circuit: Circuit, start: str, ends: Iterable[str]) -> tuple[str, ...]:

@@ -18,9 +18,9 @@ if TYPE_CHECKING:
     from ..lang.model import Size
 
 CAUTION = (
-    "Local codes and a licensed practitioner decide; this proposes what the figures ask for and claims no harness "
-    "safe. A return is sized for what flows in it and for one fault, not for what flows when the one beside it comes "
-    "loose; what a motor or a lamp takes in its first moment is left to the fuse's maker."
+    "Local codes and a licensed practitioner decide. These are proposals from the figures above; no harness is claimed "
+    "to be safe. A ground return is sized for its own current and one fault, not for the current of another return "
+    "that comes loose. The inrush of motors and lamps is not counted: ask the fuse's maker."
 )
 """Stands under every proposal."""
 
@@ -47,10 +47,12 @@ def _blocks(found: Sizing, every: bool) -> Iterable[RenderableType]:
     wires = [wire for wire in found.wires if every or wire.changes or wire.short_of]
     fuses = [fuse for fuse in found.fuses if every or fuse.changes]
     if wires:
-        heads = ("wire", "has", "metric", "AWG", "for ever", "held", "decides")
+        heads = ("wire", "has", "metric", "AWG", "continuous", "short-time", "decides")
         yield _grid(heads, [_wire(wire) for wire in wires], right=(4, 5))
     if fuses:
-        yield _grid(("fuse", "has", "needs", "for ever", "held", "decides"), [_fuse(f) for f in fuses], right=(3, 4))
+        yield _grid(
+            ("fuse", "has", "needs", "continuous", "short-time", "decides"), [_fuse(f) for f in fuses], right=(3, 4)
+        )
     yield Text(closing_line(found))
     for remark in found.remarks:
         yield Text(f"- {remark}")

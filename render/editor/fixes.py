@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Final
 
 from ...checks.finding import Finding
 from ...checks.sizing import sizing
-from ...checks.tables.fuses import largest_rating_within
 from ...lang.mistake import Mistake, Span
 from ...lang.model import Fuse
 from ...lang.resizing import edit_of
@@ -21,6 +20,7 @@ from .desk import in_library
 from .renaming import Change
 
 if TYPE_CHECKING:
+    from ...checks.sizing import Sizing
     from ...lang.model import Size
     from .desk import Understood
     from .diagnostics import Problem
@@ -92,47 +92,52 @@ SIZED: Final = (
 )
 """Rules of which a size of a wire or a rating of a fuse can be the answer."""
 
-MOST_SIZED: Final = 4
-"""So many of the wires and fuses that a finding is about are sized, since each takes a check or two."""
+MOST_FUSES: Final = 4
+"""So many of the fuses that a finding is about are sized, since each takes a check or two."""
 
 
 def _of_finding(known: Understood, problem: Problem, finding: Finding) -> Iterator[Fix]:
     if finding.rule in SIZED:
         harness = known.harness
-        named = [n for n in finding.about if n in harness.wires or isinstance(harness.parts.get(n), Fuse)]
-        for name in sorted(named, key=harness.wires.__contains__)[:MOST_SIZED]:  # a fuse answers for all its wires
-            yield from _sized(known, problem, name, larger=finding.rule == "overloaded-fuse")
+        larger = finding.rule == "overloaded-fuse"
+        for name in [n for n in finding.about if isinstance(harness.parts.get(n), Fuse)][:MOST_FUSES]:
+            yield from _other_fuse(known, problem, name, larger=larger)
+        wires = tuple(dict.fromkeys(n for n in finding.about if n in harness.wires))
+        if wires:
+            yield from _thicker(known, problem, wires)
     yield from _waiver(known, problem, finding)
 
 
-def _sized(known: Understood, problem: Problem, name: str, *, larger: bool) -> Iterator[Fix]:
-    """A thicker wire or another fuse, ``larger`` or smaller, all else as it is, with what decides it."""
+def _proposals(known: Understood, names: tuple[str, ...]) -> Sizing:
+    """What some wires and fuses need, all else as it is."""
     examination = known.examination
     foreign = {m.name for m in known.all_mentions if m.defines and in_library(m.span.file)}
-    found = sizing(known.reading, today=examination.today, profile=examination.profile, names=(name,), foreign=foreign)
-    for wire in found.wires:
-        if wire.proposed is not None and (wire.present is None or wire.proposed.area > wire.present.area):
-            says = wire.decides.says if wire.decides is not None else "enough for all that is asked of it"
-            changes = _written(known, {name: wire.proposed}, {})
-            yield Fix(f"Make wire {name} {wire.proposed.text}: {says}, by profile {found.profile}", changes, problem)
+    return sizing(known.reading, today=examination.today, profile=examination.profile, names=names, foreign=foreign)
+
+
+def _other_fuse(known: Understood, problem: Problem, name: str, *, larger: bool) -> Iterator[Fix]:
+    """Another rating of a fuse, ``larger`` or smaller, with what decides it."""
+    found = _proposals(known, (name,))
     for fuse in found.fuses:
-        most = None if larger else _most(known, name, fuse.form)
-        if most is not None and fuse.proposed is not None and fuse.proposed < most < (fuse.present or 0.0):
-            title = f"Make {name} {most:g} A: as much as every wire behind it may carry for ever"
-            yield Fix(f"{title}, by profile {found.profile}", _written(known, {}, {name: most}), problem)
         if fuse.proposed is not None and fuse.changes and larger is (fuse.proposed > (fuse.present or 0.0)):
+            says = fuse.says if larger else f"{fuse.says}, and no more than the wires behind it may carry"
             changes = _written(known, {}, {name: fuse.proposed})
-            yield Fix(f"Make {name} {fuse.proposed:g} A: {fuse.says}, by profile {found.profile}", changes, problem)
+            yield Fix(f"Make {name} {fuse.proposed:g} A: {says}, by profile {found.profile}", changes, problem)
 
 
-def _most(known: Understood, name: str, form: str) -> float | None:
-    """The largest rating in A of a fuse that every wire stands of which it alone limits a fault."""
-    protection = known.examination.protection
-    behind = [each for each in protection.exposures.values() if each.devices == (name,) and len(each.limits) == 1]
-    pieces = [each.conductor.piece for each in behind if each.conductor.piece is not None]
-    stands = [found.amps for piece in pieces if (found := protection.ampacity(piece)) is not None]
-    known_amps = [amps for amps in stands if amps is not None]
-    return largest_rating_within(form, min(known_amps)) if known_amps and len(known_amps) == len(behind) else None
+def _thicker(known: Understood, problem: Problem, names: tuple[str, ...]) -> Iterator[Fix]:
+    """Thicker wires, all that a finding is about at once: one alone would leave the rest of it."""
+    found = _proposals(known, names)
+    thicker = {wire.name: wire for wire in found.wires if wire.changes}
+    sizes = {name: wire.proposed for name, wire in thicker.items() if wire.proposed is not None}
+    if not sizes or any(wire.short_of for wire in found.wires):
+        return
+    first = next(iter(thicker.values()))
+    says = first.decides.says if first.decides is not None else "enough for all that is asked of it"
+    wires = "wire" if len(sizes) == 1 else "wires"
+    listed = ", ".join(f"{name} {size.text}" for name, size in sizes.items())
+    title = f"Make {wires} {listed}: {says}, by profile {found.profile}"
+    yield Fix(title, _written(known, sizes, {}), problem)
 
 
 def _written(known: Understood, sizes: Mapping[str, Size], ratings: Mapping[str, float]) -> tuple[Change, ...]:

@@ -92,9 +92,9 @@ def test_strands_are_replaced_whole() -> None:
 def test_a_fuse_for_its_wires() -> None:
     """1.5 mm2 may carry 17.9 A here (33 CFR 183.425 table 5, as the checker holds it); 15 A is sold next below."""
     found, text, _ = offered(LAMP.replace("fuse MAIN 5 A", "fuse MAIN 20 A"), "oversized-fuse")
-    assert [fix.title.split(":")[0] for fix in found[:2]] == ["Make MAIN 15 A", "Make MAIN 1 A"]
-    for fix in found[:2]:
-        assert codes(after(fix, text)) == []
+    assert [fix.title.split(":")[0] for fix in found[:2]] == ["Make MAIN 15 A", "Make wire 2 2.5 mm2"]
+    assert codes(after(found[0], text)) == []
+    assert codes(after(found[1], text)) == ["oversized-fuse"], "wire 3 is a finding of its own"
 
 
 def test_a_larger_fuse_where_the_wires_stand_it() -> None:
