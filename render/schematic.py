@@ -131,10 +131,12 @@ def _content(harness: Harness, circuit: Circuit, around: Around) -> _Content:
     items.extend(_splices(harness, currents))
     for piece in harness.pieces:
         items.extend(_wire(harness, piece, currents))
+    mounts: dict[str, int] = {}
     for mount in harness.mounts:
         node = f"{mount.part}.{mount.terminal}" if mount.terminal else mount.part
         symbol = symbols.ground(mount.ground, f"through {mount.through}" if mount.through else "mounted")
-        items.append(_ground_item(f"mount {node}", symbol, node))
+        count = mounts[node] = mounts.get(node, 0) + 1  # one terminal may be mounted twice
+        items.append(_ground_item(f"mount {node}" + (f" #{count}" if count > 1 else ""), symbol, node))
     return _Content(tuple(items), drawn, pieces, around)
 
 

@@ -8,15 +8,18 @@ terminal that it goes to, so that no terminal looks free that is not.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import deque
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from ..lang.messages import listed, nearest
 from ..lang.model import (
     Connector,
     Diode,
+    End,
     Flasher,
     Fuse,
+    Ground,
     Harness,
     Meter,
     Part,
@@ -231,6 +234,8 @@ def select(harness: Harness, items: Sequence[Item], part_of: Mapping[str, str], 
         part = walk.part(item)
         if part is not None and part.system == system:
             walk.seed(item)
+    for key in _straps(walk):
+        walk.keys.setdefault(key)
     nets = _nets_on_sheet(walk)
     for item in items:  # a wire between two terminals of the sheet belongs there, whatever it is for
         if item.wire and all(socket.net in nets for socket in item.sockets):
@@ -243,6 +248,58 @@ def select(harness: Harness, items: Sequence[Item], part_of: Mapping[str, str], 
         if item.wire and item.key not in keys
     )
     return Selection(keys, {key: frozenset(pins) for key, pins in walk.pins.items()}, stubs)
+
+
+def _straps(walk: _Walk) -> Iterator[str]:
+    """What joins the bodies of ground on the sheet to each other: without it the way back would not be there.
+
+    Wires between two bodies, past splices and plugs; the first body on the sheet is joined to each other one.
+    """
+    harness = walk.harness
+    near: dict[str, list[tuple[str, str]]] = {}
+    for piece in harness.pieces:
+        a, b = _node(harness, piece.a), _node(harness, piece.b)
+        near.setdefault(a, []).append((b, f"wire {piece.name}"))
+        near.setdefault(b, []).append((a, f"wire {piece.name}"))
+    there = [node for node, wires in near.items() if any(key in walk.keys for _, key in wires)]
+    bodies = [node for node in there if isinstance(harness.parts.get(node), Ground)]
+    bodies += [m.ground for m in harness.mounts if f"ground of mount {m.part}.{m.terminal}" in walk.keys]
+    bodies = list(dict.fromkeys(bodies))
+    for body in bodies[1:]:
+        for wire in _way(harness, near, bodies[0], body, frozenset(there)):
+            yield wire
+            for socket in walk.items[wire].sockets:
+                yield from (item.key for item, _ in walk.nets[socket.net] if item.wire or walk.part(item) is None)
+
+
+def _node(harness: Harness, end: End) -> str:
+    """An end of a wire, both halves of a way of a plug as one."""
+    return end.node[:-1] if isinstance(harness.parts.get(end.part), Connector) else end.node
+
+
+def _way(
+    harness: Harness, near: Mapping[str, Sequence[tuple[str, str]]], start: str, end: str, there: frozenset[str]
+) -> tuple[str, ...]:
+    """The wires of the shortest way between two bodies of ground, past nothing but copper; none where there is none."""
+    came: dict[str, tuple[str, str] | None] = {start: None}
+    queue = deque([start])
+    while queue:
+        node = queue.popleft()
+        if node == end:
+            break
+        part = harness.parts.get(node.split(".")[0])
+        if node not in there and not isinstance(part, Ground | Splice | Connector):
+            continue
+        for other, wire in near.get(node, ()):
+            if other not in came:
+                came[other] = node, wire
+                queue.append(other)
+    wires = []
+    at: str = end
+    while (step := came.get(at)) is not None:
+        at = step[0]
+        wires.append(step[1])
+    return tuple(reversed(wires))
 
 
 def _nets_on_sheet(walk: _Walk) -> set[str]:

@@ -647,9 +647,12 @@ class Scope(Space):
         be pressed and count as they may stand.
         """
         controls = self.network.circuit.controls
-        moved = [name for name in self.by_name if name in controls and controls[name].momentary]
-        reachable = self._reachable(self.possible, self.rest(moved)) & self.counted
-        return reachable & self.rest(moved)
+        return self.unmoved([name for name in self.by_name if name in controls and controls[name].momentary])
+
+    def unmoved(self, names: Iterable[str]) -> Table:
+        """What occurs with these controls at rest, as long as no relay has ever moved while one was away from it."""
+        rest = self.rest(names)
+        return self._reachable(self.possible, rest) & self.counted & rest
 
     def must(self, table: Table, among: Table | None = None) -> Table:
         """The positions in which it holds in every condition that occurs (``among``: in each of some of them): live if

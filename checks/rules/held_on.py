@@ -1,12 +1,12 @@
-"""A load that stays live after its button is let go."""
+"""A load that stays live after its button is released, or its switch is back at rest."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ...lang.circuit import Law
-from ...lang.model import Load
+from ...lang.circuit import Branch, Law
+from ...lang.model import Element, Load
 from ..conduction import Combination, Conduction, Joined
 from ..conduction.evidence import found
 from ..examination import Examination
@@ -16,41 +16,52 @@ from ..rule import Rule
 
 def find(examination: Examination) -> Iterator[Finding]:
     conduction = examination.conduction
-    momentary = {name for name, control in conduction.circuit.controls.items() if control.momentary}
+    controls = conduction.circuit.controls
+    momentary = {name for name, control in controls.items() if control.momentary}
+    kept = [c for c in controls.values() if not (c.momentary or c.key or c.sensed) and c.name != "engine"]
     for part in examination.harness.parts.values():
         if not isinstance(part, Load):
             continue
         for element in part.elements:
             branch = conduction.circuit.by_key[f"{part.name}.{element.name}"]
-            joined = Joined(branch.key)
-            scope = conduction.scope(joined)
-            moved = [name for name in scope.by_name if name in momentary]
+            scope = conduction.scope(Joined(branch.key))
             relays = [bit for bit in scope.bits if conduction.network.conditions[bit].kind == "pulled"]
-            if not moved or not relays:
+            if not relays:
                 continue
-            table = joined.table(scope)
-            at_rest = scope.some(table & scope.untouched, (*scope.bits, *scope.free))
-            rest = scope.rest(moved)
-            held = table & scope.counted & scope.lasting & rest  # what a timer holds ends by itself
-            # That every button is let go is said; of the other controls only those that it hangs on are told.
-            shown = conduction.show(scope, held & (held ^ (held & at_rest)), anywhere=held | (scope.full ^ rest))
-            if shown is None:
-                continue
-            is_starter = part.system == "starting" and element.what == "motor"
-            keeps = [bit.rpartition(" ")[0] for bit in relays if shown.positions[bit] == "yes"]
-            told = replace(shown, held=tuple(bit for bit in shown.held if bit not in relays))
-            yield found(
-                RULE.name,
-                Level.ERROR if is_starter else Level.WARNING,
-                f"{branch.key} stays live after every button is let go: {' and '.join(keeps)} holds itself in",
-                part.span,
-                about=(part.name, *keeps),
-                shown=told,
-                path=conduction.loop(shown, branch),
-                source=RULE.source,
-                remedy="the coil must not be joined to what its own contact feeds" + _held_by(conduction, shown, keeps),
-            )
-            break
+            moved = [name for name in scope.by_name if name in momentary]
+            asked = [("every button is released", moved)] if moved else []
+            asked += [(f"{c.name} is back at {c.rest}", [c.name]) for c in kept if c.name in scope.by_name]
+            told = next((f for when, names in asked for f in _held(conduction, part, branch, names, when)), None)
+            if told is not None:
+                yield told
+                break
+
+
+def _held(conduction: Conduction, part: Load, branch: Branch, moved: list[str], when: str) -> Iterator[Finding]:
+    """The load is live with some controls back at rest, and is not as long as none of them has moved a relay."""
+    scope = conduction.scope(Joined(branch.key))
+    relays = [bit for bit in scope.bits if conduction.network.conditions[bit].kind == "pulled"]
+    table = Joined(branch.key).table(scope)
+    at_rest = scope.some(table & scope.unmoved(moved), (*scope.bits, *scope.free))
+    rest = scope.rest(moved)
+    held = table & scope.counted & scope.lasting & rest  # what a timer holds ends by itself
+    # That every button is released is said; of the other controls only those that matter are told.
+    shown = conduction.show(scope, held & (held ^ (held & at_rest)), anywhere=held | (scope.full ^ rest))
+    if shown is None:
+        return
+    is_starter = part.system == "starting" and isinstance(branch.item, Element) and branch.item.what == "motor"
+    keeps = [bit.rpartition(" ")[0] for bit in relays if shown.positions[bit] == "yes"]
+    yield found(
+        RULE.name,
+        Level.ERROR if is_starter else Level.WARNING,
+        f"{branch.key} stays live after {when}: {' and '.join(keeps)} holds itself in",
+        part.span,
+        about=(part.name, *keeps),
+        shown=replace(shown, held=tuple(bit for bit in shown.held if bit not in relays)),
+        path=conduction.loop(shown, branch),
+        source=RULE.source,
+        remedy="the coil must not be joined to what its own contact feeds" + _held_by(conduction, shown, keeps),
+    )
 
 
 def _held_by(conduction: Conduction, shown: Combination, relays: list[str]) -> str:
@@ -69,11 +80,11 @@ RULE = Rule(
     name="held-on",
     level=Level.WARNING,
     family="stop",
-    catches="a load live with all momentary controls at rest that is not live from rest",
+    catches="a load that stays live after its button is released or its switch is back, held in by a relay",
     why="""A wire from a relay's contact back to its coil makes it hold itself in: one touch of the button and the
     horn sounds until the key is off, or the starter keeps turning with the engine running and flies apart.
     Latches of a control unit are made to be pressed and are not meant here.""",
-    source="ours: what occurs with and without a button having been pressed is compared",
+    source="ours: what occurs with and without a button or a switch having been moved is compared",
     bad="""
 loom "Held on"
 system 12 V negative ground

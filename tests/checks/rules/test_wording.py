@@ -139,7 +139,7 @@ wire w TONE.2 to FRAME black 2 mm2 0.1 m
 
 def test_a_relay_that_holds_itself_in_is_told_without_the_buttons_that_are_let_go() -> None:
     (found,) = findings("held-on", HELD)
-    assert found.message == "HORN.horn stays live after every button is let go: K holds itself in with KEY on"
+    assert found.message == "HORN.horn stays live after every button is released: K holds itself in with KEY on"
     assert found.combination == (("KEY", "on"),)
     assert found.remedy.endswith("what its own contact feeds: K 30-87 - wire q - K coil")
 
