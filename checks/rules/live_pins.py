@@ -16,23 +16,40 @@ def find(examination: Examination) -> Iterator[Finding]:
     for part in examination.harness.parts.values():
         if not isinstance(part, Connector):
             continue
-        pins = {f"{part.name}.{n}p": n for n in range(1, part.ways + 1)}
-        if not any(node in examination.protection.feeds for node in pins):
+        halves = {n: (f"{part.name}.{n}p", f"{part.name}.{n}s") for n in range(1, part.ways + 1)}
+        if not any(pin in examination.protection.feeds for pin, _ in halves.values()):
             continue
         ways = [branch.key for branch in circuit.of_part.get(part.name, ())]
         unplugged = Protection(circuit.without(ways), examination.profile)
-        live = [pins[node] for node in pins if node in unplugged.feeds and node in unplugged.circuit.at]
-        if live:
-            yield Finding(
-                rule=RULE.name,
-                level=Level.WARNING,
-                message=f"unplugged, {part.name} shows live pins: way{'s' if len(live) > 1 else ''} "
-                + ", ".join(map(str, live)),
-                span=part.span,
-                about=(part.name,),
-                source=RULE.source,
-                remedy="turn the connector round: the half that can be fed holds the sockets",
-            )
+        live = {node for half in halves.values() for node in half if node in unplugged.feeds}
+        live &= unplugged.circuit.at.keys()
+        # A way of which both halves can be live, as at a rectifier, cannot be turned: some pin is always live.
+        pins = [n for n, (pin, socket) in halves.items() if pin in live and socket not in live]
+        sockets = [n for n, (pin, socket) in halves.items() if socket in live and pin not in live]
+        if not pins:
+            continue
+        fewer = min(pins, sockets, key=len)
+        yield Finding(
+            rule=RULE.name,
+            level=Level.WARNING,
+            message=f"unplugged, {part.name} shows live pins: {_ways(pins)}",
+            span=part.span,
+            about=(part.name,),
+            source=RULE.source,
+            remedy=_remedy(part.name, fewer, turned=fewer is sockets),
+        )
+
+
+def _ways(numbers: list[int]) -> str:
+    return f"way{'s' if len(numbers) > 1 else ''} " + ", ".join(map(str, numbers))
+
+
+def _remedy(name: str, fewer: list[int], turned: bool) -> str:
+    """Turning a plug helps where no socket is live; else the few ways that are fed from the other side move out."""
+    if turned and not fewer:
+        return f"swap plug and socket halves of {name}: the half that can be live holds the sockets"
+    move = f"lead {_ways(fewer)} of {name} through another connector, its live half with the sockets"
+    return f"{move}, and swap plug and socket halves of {name}" if turned else move
 
 
 RULE = Rule(
@@ -43,8 +60,8 @@ RULE = Rule(
     why="""A pin sticks out and touches the frame as soon as the plug is pulled; a socket does not. So the half that
     stays fed holds the sockets. A fuse will open, but it is the plug that one pulls with the battery on.""",
     source="common practice, no source",
-    formula="found where, with all ways of the connector open, a feed pole still reaches a pin, contacts in any "
-    "position",
+    formula="found where, with all ways of the connector open, a feed pole still reaches a pin and not the socket of "
+    "the same way, contacts in any position",
     bad="""
 loom "The tail's plug is on the wrong way round"
 place tray, tail

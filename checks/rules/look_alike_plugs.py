@@ -8,6 +8,8 @@ from itertools import combinations
 
 from ...lang.circuit import Circuit, Law, Way
 from ...lang.model import Connector
+from ..conduction import Conduction
+from ..conduction.proofs import ignition_parts, kills
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..protection import Protection
@@ -21,8 +23,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         if {one.name, other.name} - set(_wired(examination.circuit)):
             continue
-        crossed = Protection(_crossed(examination.circuit, one, other), examination.profile)
-        harm = _harm(examination.protection, crossed)
+        circuit = _crossed(examination.circuit, one, other)
+        harm = _harm(examination.protection, Protection(circuit, examination.profile))
+        harm = harm or _unstopped(examination, circuit)
         if harm:
             yield Finding(
                 rule=RULE.name,
@@ -83,6 +86,17 @@ def _harm(right: Protection, crossed: Protection) -> str:
     return ""
 
 
+def _unstopped(examination: Examination, crossed: Circuit) -> str:
+    """A stop control that stops a part in the right harness and not in the crossed one; empty where there is none."""
+    if not ignition_parts(examination.conduction.network):
+        return ""
+    failed = {(kill.control, kill.part) for kill in examination.proofs.kills if kill.proof.ended == "refuted"}
+    for kill in kills(Conduction(crossed)):
+        if kill.proof.ended == "refuted" and (kill.control, kill.part) not in failed:
+            return f"{kill.control} does not stop {kill.part}"
+    return ""
+
+
 RULE = Rule(
     name="look-alike-plugs",
     level=Level.WARNING,
@@ -95,7 +109,8 @@ RULE = Rule(
     formula="""each socket half on the other's pins, contacts in any position, found where
        a feed pole reaches a return pole past no consumer
    or  a consumer that minds (led, electronics, a unit's supply) can be fed the wrong way round
-   or  a wire loses its fuse, or its exposure rises above 150 % of its ampacity""",
+   or  a wire loses its fuse, or its exposure rises above 150 % of its ampacity
+   or  a stop control no longer stops an ignition part that it stops now""",
     bad="""
 loom "The lamp's plug fits the heater's"
 place tray, bars

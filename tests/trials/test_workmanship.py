@@ -155,3 +155,162 @@ def test_with_a_positive_ground_the_clamped_coil_has_its_plus_on_ground() -> Non
     assert said(mirrored) == []
     turned = mirrored.replace("KEY.2 to K1.85", "KEY.2 to K1.86").replace("K1.86 to FRAME", "K1.85 to FRAME")
     assert [line.partition(":")[0] for line in said(turned)] == ["error reversed-polarity"]
+
+
+PLUGS = """
+loom "Two plugs alike"
+system 12 V negative ground
+wires class B
+place tray, bars
+route tray bars 0.8 m
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray, bars
+splice SP at tray
+connector C1 2 ways 10 A at bars
+connector C2 2 ways 10 A at bars
+switch KILL 6 A at bars for ignition { run: 1 2; stop: }
+switch LIGHTS 6 A at bars for lighting { off: ; on: 1 2 }
+load COIL ignition at tray for ignition { primary 4 ohm duty 60 %: 15 1 }
+switch POINTS 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
+mount POINTS.2 to FRAME
+load LAMP lamp at tray for lighting { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red 1.5 mm2 0.15 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to SP orange 1.5 mm2 0.2 m
+wire 5 SP to KILL.1 via C1.1 orange 1.5 mm2
+wire 6 KILL.2 to COIL.15 via C1.2 white 1.5 mm2
+wire 7 SP to LIGHTS.1 via C2.1 orange 1.5 mm2
+wire 8 LIGHTS.2 to LAMP.1 via C2.2 grey 1.5 mm2
+wire 9 COIL.1 to POINTS.1 white/black 1.5 mm2 0.2 m
+wire 10 LAMP.2 to FRAME black 1.5 mm2 0.2 m
+"""
+
+
+def of_rule(text: str, rule: str) -> list[str]:
+    reading = read_text(text, "bike.loom")
+    assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []
+    findings = check(reading, today=date(2026, 6, 1)).findings
+    return [f"{f.message} | {f.remedy}" for f in findings if f.rule == rule]
+
+
+def test_plugs_that_crossed_take_the_stop_switch_off_the_coil() -> None:
+    """Nothing is shorted and no wire is too thin: the light switch then stops the engine, and KILL the lamp."""
+    told = of_rule(PLUGS, "look-alike-plugs")
+    assert [line.partition(" | ")[0] for line in told] == [
+        "C1 and C2 are alike at bars; mated crossed, KILL stop does not stop COIL"
+    ]
+    assert of_rule(PLUGS.replace("connector C2 2 ways", "connector C2 3 ways"), "look-alike-plugs") == []
+
+
+def test_plugs_of_two_lamps_may_cross() -> None:
+    plain = PLUGS.replace("KILL.1 via C1.1", "KILL.1").replace("COIL.15 via C1.2", "COIL.15")
+    horn = (
+        "load HORN horn at bars { horn 2 A: 1 2 }\nswitch BTN 5 A momentary at bars { rest: ; press: 1 2 }\n"
+        "wire 11 SP to BTN.1 via C1.1 orange 1.5 mm2\nwire 12 BTN.2 to HORN.1 via C1.2 blue 1.5 mm2\n"
+        "wire 13 HORN.2 to FRAME black 1.5 mm2 0.2 m\n"
+    )
+    assert of_rule(plain + horn, "look-alike-plugs") == []
+
+
+CHARGING = """
+loom "A rectifier's plug"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+source GEN alternator at tray for charging { phases: U V }
+rectifier REG 15 A shunt at tray for charging { phases: U V; output 140 W: B+ B-; regulated 14.2 V }
+ground FRAME at tray
+fuse F 15 A blade at tray
+connector C1 2 ways 15 A at tray
+wire 1 BAT.+ to F.1 red 2.5 mm2 0.15 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 GEN.U to REG.U yellow 1.5 mm2 0.2 m
+wire 5 GEN.V to REG.V yellow 1.5 mm2 0.2 m
+"""
+
+
+def test_a_rectifier_s_plug_has_a_live_pin_either_way_round() -> None:
+    """B+ is fed by the battery on one half and by the rectifier on the other: no way of fitting it is right."""
+    for own, far in ("sp", "ps"):
+        wires = (
+            f"wire 6 REG.B+ to C1.1{own} red 2.5 mm2 0.2 m\nwire 7 C1.1{far} to F.2 red 2.5 mm2 0.2 m\n"
+            f"wire 8 REG.B- to C1.2{own} black 2.5 mm2 0.2 m\nwire 9 C1.2{far} to FRAME black 2.5 mm2 0.2 m\n"
+        )
+        assert of_rule(CHARGING + wires, "live-pins") == []
+
+
+def test_a_way_fed_from_the_other_side_has_to_move() -> None:
+    """Two pins of the loom's half are live and one socket is, from the handlebar: turning alone would not do."""
+    text = PLUGS.replace("connector C1 2 ways", "connector C1 4 ways").replace("via C1.1 ", "").replace("via C1.2 ", "")
+    ways = (
+        "load HORN horn at bars { horn 2 A: 1 2 }\nload PAD heater at bars { pad 20 W: 1 2 }\n"
+        "wire 20 SP to C1.1p orange 1.5 mm2 1 m\nwire 21 C1.1s to HORN.1 orange 1.5 mm2 0.2 m\n"
+        "wire 22 SP to C1.2p orange 1.5 mm2 1 m\nwire 23 C1.2s to PAD.1 orange 1.5 mm2 0.2 m\n"
+        "wire 24 HORN.2 to FRAME black 1.5 mm2 0.2 m\nwire 25 PAD.2 to FRAME black 1.5 mm2 0.2 m\n"
+        "load TELL lamp at tray { lamp 2 W: 1 2 }\nwire 26 KILL.2 to C1.3s white 1.5 mm2 0.2 m\n"
+        "wire 27 C1.3p to TELL.1 white 1.5 mm2 1 m\nwire 28 TELL.2 to FRAME black 1.5 mm2 0.2 m\n"
+    )
+    assert of_rule(text + ways, "live-pins") == [
+        (
+            "unplugged, C1 shows live pins: ways 1, 2 | lead way 3 of C1 through another connector, its live half "
+            "with the sockets, and swap plug and socket halves of C1"
+        )
+    ]
+    few = ways.replace("C1.2p", "C1.4p").replace("C1.2s", "C1.4s")
+    assert "ways 1, 4" in of_rule(text + few, "live-pins")[0]
+    one = text + "\n".join(
+        line for line in ways.splitlines() if not line.startswith(("wire 26", "wire 27", "wire 28", "load TELL"))
+    )
+    assert of_rule(one + "\n", "live-pins") == [
+        (
+            "unplugged, C1 shows live pins: ways 1, 2 | swap plug and socket halves of C1: the half that can be live "
+            "holds the sockets"
+        )
+    ]
+
+
+HELD = """
+loom "Held by a switch that stays"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
+ground FRAME at tray
+load LAMP lamp at tray { lamp 20 W: 1 2 }
+relay K 20 A at tray { coil 85 ohm: 86 85; released: ; pulled: 30 87 }
+switch SPOT 2 A at tray { off: ; on: 1 2 }
+splice SP at tray
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to SP orange 2 mm2 0.20 m
+wire 5 SP to SPOT.1 orange 1 mm2 0.20 m
+wire 6 SP to K.30 orange 2 mm2 0.20 m
+wire 7 SPOT.2 to K.86 white 1 mm2 0.20 m
+wire 9 K.85 to FRAME black 1 mm2 0.20 m
+wire 10 K.87 to LAMP.1 blue 2 mm2 0.20 m
+wire 11 LAMP.2 to FRAME black 2 mm2 0.20 m
+"""
+
+
+def test_a_relay_that_a_maintained_switch_latches() -> None:
+    """Once switched on, the lamp cannot be switched off: the contact feeds the coil."""
+    assert of_rule(HELD, "held-on") == []
+    told = of_rule(HELD + "wire 12 K.87 to K.86 white 1 mm2 0.1 m\n", "held-on")
+    assert [line.partition(" | ")[0] for line in told] == [
+        "LAMP.lamp stays live after SPOT is back at off: K holds itself in with KEY on"
+    ]
+
+
+def test_a_relay_that_a_button_latches_is_not_told_of_other_switches() -> None:
+    latched = HELD.replace("SPOT 2 A at tray { off: ; on: 1 2 }", "SPOT 2 A momentary at tray { rest: ; press: 1 2 }")
+    told = of_rule(latched + "wire 12 K.87 to K.86 white 1 mm2 0.1 m\n", "held-on")
+    assert [line.partition(" | ")[0] for line in told] == [
+        "LAMP.lamp stays live after every button is released: K holds itself in with KEY on"
+    ]
