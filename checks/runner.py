@@ -285,6 +285,13 @@ def apply_waivers(
 
 
 def covers(waiver: Waiver, finding: Finding, own: tuple[Rule, ...] = ()) -> bool:
-    """Whether a waiver covers a finding: the same rule, and the finding is about one of the things named."""
+    """Whether a waiver covers a finding: the same rule, the finding is about one of the things named, and it names the
+    state that the waiver is for, where that is for one.
+    """
     rule = rule_named(waiver.rule, own)
-    return rule is not None and rule.name == finding.rule and any(name in finding.about for name in waiver.names)
+    return (
+        rule is not None
+        and rule.name == finding.rule
+        and (waiver.state is None or waiver.state == finding.state)
+        and any(name in finding.about for name in waiver.names)
+    )

@@ -301,7 +301,7 @@ def build_circuit(harness: Harness) -> Circuit:
 
     Branch keys: ``wire NAME`` (a piece's name), ``C1.3`` (a way), ``MAIN`` (fuse, diode, resistor, meter, capacitor),
     ``KEY 30-15`` (a contact), ``K coil``, ``HEAD.dip`` (an element), ``ALT field``, ``CTRL supply``, ``CTRL.horn`` (an
-    output), ``mount REAR.31``.
+    output), ``mount REAR.31``, ``mount ENGINE to FRAME`` (a ground on another).
     """
     controls = _controls(harness)
     branches = [*_wires(harness), *_mounts(harness)]
@@ -372,7 +372,8 @@ def _wires(harness: Harness) -> Iterator[Branch]:
 def _mounts(harness: Harness) -> Iterator[Branch]:
     for mount in harness.mounts:
         yield Branch(
-            key=f"mount {mount.part}.{mount.terminal}" + (f" through {mount.through}" if mount.through else ""),
+            key=(f"mount {mount.part}.{mount.terminal}" if mount.terminal else f"mount {mount.part} to {mount.ground}")
+            + (f" through {mount.through}" if mount.through else ""),
             law=Law.MOUNT,
             a=f"{mount.part}.{mount.terminal}" if mount.terminal else mount.part,
             b=mount.ground,

@@ -29,7 +29,7 @@ from .syntax import (
     starts_statement,
 )
 from .units import ALSO_READ, UNITS, is_number, unit_name
-from .words import HOUSE, KINDS, PART_TRAITS, ROUTE_WORDS, WIRE_TRAITS, WIRE_WORDS, Kind, Words
+from .words import HOUSE, IN, KINDS, PART_TRAITS, ROUTE_WORDS, WIRE_TRAITS, WIRE_WORDS, Kind, Words
 from .words import Line as BlockLine
 
 if TYPE_CHECKING:
@@ -307,7 +307,9 @@ def _trait(item: Token, items: Sequence[Token | Marked], place: int, words: Word
             return ("size", [text, "x", diameter, "mm"]) if fits else None
         return _rated(_quantity(text, items, place + 1), words.ratings)
     if text in words.flags:
-        return words.flags[text][0], [text]
+        within = [_word(items, place + beyond) for beyond in (1, 2, 3)] if text in words.within else []
+        meant = within if within and within[0] == IN and all(within) else []
+        return words.flags[text][0], [text, *meant]
     following = _word(items, place + 1)
     if text in words.keyed:
         fact, dimension = words.keyed[text]

@@ -17,6 +17,7 @@ KINDS: Final[dict[str, str]] = {
     "control-character": "a character that no keyboard writes, such as a NUL",
     "long-line": "a line longer than the limit",
     "too-many": "more mistakes than a person can use; the rest of the file is not read",
+    "too-large": "more terminals and lines of blocks, patterns put in, than a harness can have",
     "stray-character": "a character that means nothing here",
     "unclosed-string": "a quotation mark without its second",
     "comment-space": "a `#` that touches the word before it",
@@ -99,8 +100,14 @@ KINDS: Final[dict[str, str]] = {
 }
 """Kind of mistake -> what it is."""
 
+MOST_MISTAKES: Final = 2000
+"""So many are told of one text (ours): what has more is no harness, and nobody reads on."""
+
 NEAREST_ASKED: Final = 20
 """For so many mistakes of a run is the nearest known name looked for, since the search costs."""
+
+
+TOO_MANY: Final = "too-many"
 
 
 class _Found(NamedTuple):
@@ -115,6 +122,7 @@ class Mistakes:
     def __init__(self) -> None:
         self._found: list[_Found] = []
         self._lines: dict[tuple[str, int], int] = {}
+        self._full = False
 
     def add(
         self,
@@ -132,13 +140,23 @@ class Mistakes:
         """Adds a mistake of a ``kind`` of ``KINDS``.
 
         ``wrong`` and ``known`` are the unknown name and those among which the nearest is looked for; ``meant`` is the
-        nearest where that is known already.
+        nearest where that is known already. After ``MOST_MISTAKES`` one says that there are more, and the rest is not
+        kept: names and blocks can give many for each line.
         """
         if kind not in KINDS:
             raise KeyError(kind)
+        self._lines.setdefault((span.file, span.line), span.column)
+        if self._full:
+            return
+        if kind == TOO_MANY:
+            self._full = True
+        elif len(self._found) > MOST_MISTAKES:
+            self._full = True
+            kind, wrong, known, meant, notes = TOO_MANY, None, (), None, ()
+            message = f"more than {MOST_MISTAKES} mistakes: this one and those found after it are not told"
+            expected, remedy = "a harness", "mend those told first, or look whether this is the right file"
         mistake = Mistake(kind, span, message, expected, meant, remedy, notes)
         self._found.append(_Found(mistake, wrong, tuple(known)))
-        self._lines.setdefault((span.file, span.line), span.column)
 
     def __len__(self) -> int:
         return len(self._found)

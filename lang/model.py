@@ -74,7 +74,8 @@ class Route:
 class Part:
     """What every part has. ``terminals`` in the order in which the text first names them.
 
-    ``system`` is the word after ``for``; ``was`` what the old harness calls it.
+    ``system`` is the word after ``for``; ``was`` what the old harness calls it. ``always``: it may be live with the key
+    out; ``always_in``: only while that control, a key, is in that position.
     """
 
     kind: str
@@ -86,6 +87,7 @@ class Part:
     kept: bool = False
     was: str | None = None
     always: bool = False
+    always_in: tuple[str, str] | None = None
     label: str | None = None
     pattern: str | None = None
 
@@ -213,11 +215,15 @@ class Fuse(Part):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Position:
-    """One row of a contact table: the pairs of terminals that are joined in this position."""
+    """One row of a contact table: the pairs of terminals that are joined in this position.
+
+    ``stops``: by its name or by a word it is a position that stops the engine.
+    """
 
     name: str
     pairs: tuple[Pair, ...]
     span: Span
+    stops: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -423,7 +429,10 @@ class Ground(Part):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mount:
-    """A terminal returned through its mounting. ``through``: bearings, paint, rubber, hinge, a joint not relied on."""
+    """A terminal returned through its mounting, or (``terminal`` empty) a ground bolted to another one.
+
+    ``through``: bearings, paint, rubber, hinge, a joint not relied on.
+    """
 
     part: str
     terminal: str
@@ -505,6 +514,15 @@ class Wire:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Bundle:
+    """Wires that are ``twisted`` with each other, or ``shielded`` by one screen: they pick up less from beside them."""
+
+    how: Literal["twisted", "shielded"]
+    wires: tuple[str, ...]
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Capped:
     """An end that is meant to lie dead, insulated."""
 
@@ -553,7 +571,10 @@ class Expectation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Waiver:
-    """Findings of a rule on things named that are known to be no fault; ``rule_span`` is where it names the rule."""
+    """Findings of a rule on things named that are known to be no fault; ``rule_span`` is where it names the rule.
+
+    ``state``: only those that name this state; ``None``: whatever they name.
+    """
 
     rule: str
     names: tuple[str, ...]
@@ -561,6 +582,7 @@ class Waiver:
     span: Span
     until: date | None = None
     rule_span: Span | None = None
+    state: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -670,6 +692,7 @@ class Harness:
     mounts: tuple[Mount, ...] = ()
     wires: dict[str, Wire] = field(default_factory=dict)
     capped: tuple[Capped, ...] = ()
+    bundles: tuple[Bundle, ...] = ()
     states: dict[str, State] = field(default_factory=dict)
     expectations: tuple[Expectation, ...] = ()
     waivers: tuple[Waiver, ...] = ()
@@ -681,6 +704,10 @@ class Harness:
     def pieces(self) -> tuple[Piece, ...]:
         """Every stretch of conductor, in the order of the text."""
         return tuple(piece for wire in self.wires.values() for piece in wire.pieces)
+
+    def bundles_of(self, wire: str) -> tuple[Bundle, ...]:
+        """The pairs and screens that a wire is in, in the order of the text."""
+        return tuple(bundle for bundle in self.bundles if wire in bundle.wires)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,6 +15,7 @@ from .model import ENGINE_POSITIONS
 from .reading import LIBRARY, library_names
 from .units import ALSO_READ, UNITS, UNITS_OF
 from .words import (
+    ALSO_COLOURS,
     BATTERY_TERMINALS,
     ENGINE,
     HOUSE,
@@ -147,7 +148,13 @@ def _unit_list() -> str:
 
 
 def _colours() -> str:
-    return _table(("colour", "IEC 60757, read too"), ((f"`{name}`", f"`{code}`") for code, name in IEC_60757.items()))
+    codes = {name: code for code, name in IEC_60757.items()}
+    also: dict[str, list[str]] = {}
+    for written, name in ALSO_COLOURS.items():
+        also.setdefault(name, []).append(written)
+    named = (*codes, *(name for name in also if name not in codes))
+    rows = ((f"`{n}`", f"`{codes[n]}`" if n in codes else "", _code(also.get(n, ()))) for n in named)
+    return _table(("colour", "IEC 60757, read too", "read too"), rows)
 
 
 def _sensed() -> str:

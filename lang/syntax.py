@@ -15,9 +15,9 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from .messages import Mistakes, listed
+from .messages import MOST_MISTAKES, TOO_MANY, Mistakes, listed
 from .mistake import Note, Span
-from .words import KEPT_WORDS, STATEMENTS
+from .words import KEPT_WORDS, RESERVED, STATEMENTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -117,8 +117,12 @@ class ExpectLine(NamedTuple):
 
 
 class WaiveLine(NamedTuple):
+    """``word`` is what stands before the name of a ``state``; both ``None`` where the waiver names none."""
+
     rule: Token
     names: tuple[Token, ...]
+    word: Token | None
+    state: Token | None
     because: Token
     until: Token | None
 
@@ -140,6 +144,10 @@ class DeclaredLine(NamedTuple):
 
 
 class RemovedLine(NamedTuple):
+    names: tuple[Token, ...]
+
+
+class BundleLine(NamedTuple):
     names: tuple[Token, ...]
 
 
@@ -188,6 +196,7 @@ Node = (
     | JudgeLine
     | DeclaredLine
     | RemovedLine
+    | BundleLine
     | TitledLine
     | UseLine
     | PlainLine
@@ -300,7 +309,7 @@ def _nodes() -> Any:
             return ExpectLine(None if when else made[1], None if when else made[2], when, without, claims)
 
         def waive(self, made: _Made) -> WaiveLine:
-            return WaiveLine(made[1], made[3], made[4], made[5])
+            return WaiveLine(made[1], *made[3:])
 
         def house(self, made: _Made) -> HouseLine:
             return HouseLine(made[1], tuple(made[2:]))
@@ -313,6 +322,9 @@ def _nodes() -> Any:
 
         def removed(self, made: _Made) -> RemovedLine:
             return RemovedLine(made[1])
+
+        def bundle(self, made: _Made) -> BundleLine:
+            return BundleLine(made[1])
 
         def titled(self, made: _Made) -> TitledLine:
             return TitledLine(made[1])
@@ -466,10 +478,6 @@ class Memory:
         return parse_new
 
 
-MOST_MISTAKES: Final = 2000
-"""So many are told of one text (ours): what has more is no harness, and nobody reads on."""
-
-
 def parse(text: str, file: str, mistakes: Mistakes, memory: Memory | None = None) -> Syntax:
     """The syntax tree of a text; what could not be read goes to ``mistakes`` and stands in the tree without a node.
 
@@ -500,7 +508,7 @@ def parse(text: str, file: str, mistakes: Mistakes, memory: Memory | None = None
         if not full and before > MOST_MISTAKES:
             full = True
             mistakes.add(
-                "too-many",
+                TOO_MANY,
                 Span(file, number, 1, 2),
                 f"more than {MOST_MISTAKES} mistakes before here: from this line on the file was not read",
                 expected="a harness",
@@ -980,7 +988,10 @@ def _joined_digits(before: Token, comma: Token, after: Token) -> bool:
 
 
 def starts_statement(tokens: tuple[Token, ...]) -> bool:
-    """Whether a line inside a block reads like a statement: then the block's closing brace was forgotten."""
-    if len(tokens) < 2 or tokens[0].value not in STATEMENTS or tokens[1].type == "_COLON":
+    """Whether a line inside a block reads like a statement: then the block's closing brace was forgotten.
+
+    A first word that reserves nothing may be a name of the block's own, such as that of a switch in a state.
+    """
+    if len(tokens) < 2 or tokens[0].value not in RESERVED or tokens[1].type == "_COLON":
         return False
     return tokens[0].value == "expect" or all(token.type != "_COLON" for token in tokens)

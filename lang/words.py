@@ -43,6 +43,16 @@ TOGGLED: Final[str] = "toggled"
 LATCH_LINES: Final[tuple[tuple[str, str], ...]] = (("set", "cleared"), (TOGGLED, "cleared"))
 """What a latch's line says after its colon, in this order, each with its condition."""
 
+STOP: Final = "stop"
+"""The position of a stop control, and the word after the name of a further one. A switch for ignition that is no key
+and senses nothing must have one."""
+
+IN: Final = "in"
+"""Stands before a state, and before a control and the position of it that ``always`` is meant for."""
+
+KEY_OUT: Final = ("off", "lock", "park")
+"""The positions in which a key is out."""
+
 LANGUAGES: Final = ("1",)
 SYSTEM_VOLTS: Final = (6.0, 12.0, 24.0)
 GROUNDED: Final = ("negative", "positive")
@@ -65,7 +75,8 @@ class Words(NamedTuple):
     after it states and that quantity's dimension; ``flags`` a word to the fact and the value that it states;
     ``choices`` a word to the fact that the word after it states and the words that it can be. A fact whose name is in
     ``many`` collects every word said of it; all others are said once, and of those in ``one_of`` only one. ``upto`` is
-    the fact whose quantity may be a range, with ``to`` between.
+    the fact whose quantity may be a range, with ``to`` between. After a flag in ``within`` may stand ``in``, a control
+    and its position: it is then meant for that position alone.
     """
 
     ratings: Mapping[str, str] = _NOTHING
@@ -75,6 +86,7 @@ class Words(NamedTuple):
     many: tuple[str, ...] = ()
     one_of: tuple[str, ...] = ()
     upto: str = ""
+    within: tuple[str, ...] = ()
     colour: bool = False
     keyed_first: bool = False
 
@@ -342,7 +354,8 @@ KINDS: Final[dict[str, Kind]] = {
             most=None,
             pairs=True,
             once=False,
-            says="a position: the pairs of terminals that are joined in it",
+            words=Words(flags={STOP: ("stops", True)}),
+            says="a position: the pairs of terminals that are joined in it; `stop` after its name: a stop control too",
         ),
         properties={"rests": Property(fact="rests", says="the position at rest, where it is not the first")},
     ),
@@ -458,7 +471,8 @@ BATTERY_TERMINALS: Final = ("+", "-")
 ONE_NODE: Final = ("splice", "ground")
 """Kinds whose one node is the part's own name: a wire ends at them without a terminal."""
 
-PART_FLAGS: Final = _yes("kept", "always")
+ALWAYS: Final = "always"
+PART_FLAGS: Final = _yes("kept", ALWAYS)
 """Words that every part may have, besides ``at``, ``for``, ``as``, ``was`` and a label."""
 
 PART_TRAITS: Final = ("senses", "at", "for", "as", "kept", "was", "always", "label")
@@ -544,9 +558,6 @@ SENSED: Final[dict[str, tuple[str, ...]]] = {
 }
 """Sensed quantities and their positions. A gearbox has others besides ``neutral``; a crank two or more of any name."""
 
-STOP: Final = "stop"
-"""The position of a stop control. A switch for ignition that is no key and senses nothing must have it."""
-
 SENSED_OPEN: Final = ("gearbox", "crank")
 """Quantities that may have positions besides those of ``SENSED``."""
 
@@ -567,29 +578,41 @@ IEC_60757: Final = {
 }
 """Letter codes of IEC 60757 for the colours of the language (from memory, confidence high)."""
 
-OTHER_COLOURS: Final = {
-    "purple": "violet",
-    "lilac": "light-violet",
-    "slate": "grey",
-    "gray": "grey",
-    "tan": "light-brown",
-    "beige": "light-brown",
-    "amber": "orange",
-    "cyan": "turquoise",
-}
-"""What some call a colour -> what the language calls it (common practice, no source): for messages only."""
-
 BASE_COLOURS: Final = tuple(IEC_60757.values())
 COLOURS: Final = frozenset(shade + colour for colour in BASE_COLOURS for shade in ("", "light-", "dark-"))
+
+ALSO_COLOURS: Final = {
+    "gray": "grey",
+    "light-gray": "light-grey",
+    "dark-gray": "dark-grey",
+    "slate": "grey",
+    "purple": "violet",
+    "light-purple": "light-violet",
+    "dark-purple": "dark-violet",
+    "tan": "light-brown",
+    "beige": "light-brown",
+    "sky-blue": "light-blue",
+    "natural": "white",
+    "clear": "white",
+}
+"""What old diagrams print -> the first form of that colour (common practice, no source). Read, as letter codes are."""
+
+OTHER_COLOURS: Final = {"lilac": "light-violet", "amber": "orange", "cyan": "turquoise"}
+"""What some call a colour -> what the language calls it (common practice, no source): for messages only."""
 
 
 # --- statements ------------------------------------------------------------------------------------------------------
 class Form(NamedTuple):
-    """A statement: the grammar's rule for its line, how it is written, and whether a block may follow."""
+    """A statement: the grammar's rule for its line, how it is written, and whether a block may follow.
+
+    ``reserves``: its first word names no part. A statement that came after the first texts reserves nothing: parts may
+    have its name.
+    """
 
     rule: str
     written: str
     block: str = ""
+    reserves: bool = True
 
 
 STATEMENTS: Final[dict[str, Form]] = {
@@ -608,14 +631,16 @@ STATEMENTS: Final[dict[str, Form]] = {
     },
     "pattern": Form("pattern", "pattern KIND NAME traits { lines }", "line"),
     "wire": Form("wire", "wire NAME END to END traits"),
-    "mount": Form("mount", "mount PART.TERMINAL to GROUND [through bearings|paint|rubber|hinge]"),
+    "twisted": Form("bundle", "twisted WIRE, WIRE …", reserves=False),
+    "shielded": Form("bundle", "shielded WIRE, …", reserves=False),
+    "mount": Form("mount", "mount PART.TERMINAL|GROUND to GROUND [through bearings|paint|rubber|hinge]"),
     "capped": Form("capped", "capped PART.TERMINAL"),
     "state": Form("state", "state NAME { CONTROL POSITION, … }", "settings"),
     "expect": Form(
         "expect",
         "expect in STATE|whenever CONDITION [without NAME, …]: PART.ELEMENT live|dead|at least N V|at most N V, …",
     ),
-    "waive": Form("waive", 'waive RULE for NAME, … because "REASON" [until YYYY-MM-DD]'),
+    "waive": Form("waive", 'waive RULE for NAME, … [in STATE] because "REASON" [until YYYY-MM-DD]'),
     "house": Form("house", "house WORD …"),
     "judge": Form("judge", 'judge RULE error|warning|note|off because "REASON"'),
     "converts": Form("titled", 'converts "FILE.loom"'),
@@ -623,7 +648,13 @@ STATEMENTS: Final[dict[str, Form]] = {
     "changes": Form("declared", 'changes NAME, … because "REASON"'),
     "loses": Form("declared", 'loses NAME, … because "REASON"'),
 }
-"""The first words of statements. None of them names a part."""
+"""The first words of statements."""
+
+BUNDLES: Final = ("twisted", "shielded")
+"""Statements that tell what some wires run in."""
+
+RESERVED: Final = frozenset(word for word, form in STATEMENTS.items() if form.reserves)
+"""Those of them that name no part."""
 
 MEANINGS: Final[dict[str, str]] = {
     **{name: kind.says for name, kind in KINDS.items()},
@@ -675,7 +706,10 @@ MEANINGS: Final[dict[str, str]] = {
     "as": "the pattern whose lines it has besides its own",
     "kept": "the old one itself, in a harness that converts another",
     "was": "what the old harness calls it",
-    "always": "may be live with the key out",
+    "always": "may be live with the key out; `always in KEY park`: in that position only",
+    "stop": "a position that stops the engine",
+    "twisted": "wires twisted with each other, so that less is picked up from beside them",
+    "shielded": "wires inside one screen",
     # wires and routes
     "to": "the other end",
     "via": "runs through this way of a connector unchanged, and is cut there",

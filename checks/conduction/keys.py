@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ...lang.model import Switch
-from .proofs import KEY_OUT, stop_controls
+from ...lang.words import KEY_OUT
+from .proofs import stop_controls
 from .questions import AllOf, In
 
 if TYPE_CHECKING:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ...lang.model import AnyOf as Either
 from ...lang.model import Load, Source, Switch
+from ...lang.words import KEY_OUT
 from .analysis import TooWideError
 from .network import ANY, BATTERY, DIRECT
 from .questions import (
@@ -44,7 +45,6 @@ if TYPE_CHECKING:
     from .tables import Table
     from .through_loads import Decider
 
-KEY_OUT = ("off", "lock", "park")
 FED: tuple[Graph, Graph] = ("nets", "ballast")
 BRAKES = ("front-brake", "rear-brake")
 
@@ -90,7 +90,7 @@ def stop_controls(network: Network) -> tuple[StopControl, ...]:
         if not isinstance(part, Switch) or part.name in network.circuit.removed:
             continue
         for position in part.positions:
-            is_stop = position.name == "stop" and part.senses not in BRAKES
+            is_stop = position.stops and part.senses not in BRAKES
             if is_stop or (part.key and position.name in KEY_OUT):
                 found.append(StopControl(part.name, part.control, position.name))
     return tuple(found)

@@ -27,7 +27,8 @@ def find(examination: Examination) -> Iterator[Finding]:
         elif waiver.until is not None and waiver.until < examination.today:
             continue  # said as expired already
         elif not any(covers(waiver, finding, examination.own_rules) for finding in examination.found):
-            message = f"nothing that {waiver.rule} finds is about {', '.join(waiver.names)}"
+            where = f" in {waiver.state}" if waiver.state else ""
+            message = f"nothing that {waiver.rule} finds is about {', '.join(waiver.names)}{where}"
             yield _idle(waiver, Level.NOTE, message, "take the waiver out")
 
 

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Branch, Law
-from ...lang.model import Element, UnitSupply
+from ...lang.model import Element, Part, UnitSupply
+from ...lang.words import KEY_OUT
 from ..conduction import JoinedInSeries
 from ..conduction.evidence import found
 from ..conduction.keys import at_rest, engine, key_out, keys, untouched
-from ..conduction.proofs import KEY_OUT
 from ..conduction.questions import AllOf, In
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -26,6 +26,7 @@ def find(examination: Examination) -> Iterator[Finding]:
     has_key = bool(keys(network))
     starters = {branch.key for branch in examination.protection.armatures} if has_key else frozenset()
     off, rest = engine("off"), at_rest(network)
+    controls = examination.circuit.controls
     thumbs = {} if has_key else untouched(network)
     locked = _locked(network)
     for branch in conduction.consumers:
@@ -39,7 +40,10 @@ def find(examination: Examination) -> Iterator[Finding]:
         scope = conduction.scope(live, off, out)
         # A starter is pressed by whoever passes by; with no key at all its button is all that there is.
         resting = AllOf((off, *(rest[name] for name in scope.by_name if name in rest and branch.key not in starters)))
-        while_ = AllOf((out, *(thumbs[name] for name in scope.by_name if name in thumbs), resting))
+        # Where it may be live in one position with the key out, it is asked about in the others.
+        meant = examination.harness.parts[branch.part].always_in
+        other = (In(meant[0], tuple(p for p in controls[meant[0]].positions if p != meant[1])),) if meant else ()
+        while_ = AllOf((out, *other, *(thumbs[name] for name in scope.by_name if name in thumbs), resting))
         # What a timer still holds ends by itself.
         among = live.table(scope) & while_.table(scope) & scope.counted & scope.lasting
         # What is pressed or turns does not decide here: only what tells this position from another one at rest is told.
@@ -57,7 +61,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=RULE.source,
             remedy="feed it from the terminal of the key that is live in `park`, not from ahead of the key"
             if parks
-            else "feed it from behind the key, or write `always` on its line where it is meant to be live",
+            else "feed it from behind the key, or write `always` on its line where it is meant to be live"
+            + _in_one_position(network, examination.harness.parts[branch.part]),
         )
 
 
@@ -79,6 +84,15 @@ def _shines(branch: Branch) -> bool:
     """Whether it is a lamp for the road or the rider's panel, and none that tells of something, as an alarm does."""
     lamp = branch.law in (Law.LAMP, Law.LED)
     return lamp and isinstance(branch.item, Element) and "tell-tale" not in branch.item.roles
+
+
+def _in_one_position(network: Network, part: Part) -> str:
+    """How to say that it is meant for one position, where the key has several in which it is out."""
+    for key in keys(network):
+        resting = [position.name for position in key.positions if position.name in KEY_OUT]
+        if len(resting) > 1 and part.always_in is None:
+            return f", or `always in {key.name} {resting[-1]}` where that is meant for one position alone"
+    return ""
 
 
 RULE = Rule(

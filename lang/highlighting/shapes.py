@@ -12,6 +12,7 @@ from typing import Final
 
 from ..units import ALSO_READ, UNITS
 from ..words import (
+    ALSO_COLOURS,
     BASE_COLOURS,
     HOUSE,
     IEC_60757,
@@ -66,7 +67,8 @@ def _deciding() -> set[str]:
 
 _NAMED = (*KINDS, "wire", "state", "place")
 _UNIT = _any((*UNITS, *ALSO_READ))
-_COLOUR = f"(?:(?:light|dark)-)?{_any(BASE_COLOURS)}"
+_COLOUR = f"(?:(?:(?:light|dark)-)?{_any(BASE_COLOURS)}|{_any(ALSO_COLOURS)})"
+_CODE = _any((*IEC_60757, *(code.lower() for code in IEC_60757)))
 
 SHAPES: Final = (
     Shape(r"(?:^|(?<=[ \t]))#.*", ("comment",)),
@@ -84,7 +86,7 @@ SHAPES: Final = (
     Shape(rf"([^\W\d_][\w\-]*)(\.)({_NAME})", ("part", "punctuation", "terminal")),
     Shape(rf"-?\d+(?:\.\d+)?{_END}", ("number",)),
     Shape(rf"{_COLOUR}(?:/{_COLOUR})?(?![\w\-/])", ("colour",)),
-    Shape(rf"{_any(IEC_60757)}(?:/{_any(IEC_60757)})?(?![\w\-/])", ("colour",)),
+    Shape(rf"{_CODE}(?:/{_CODE})?(?![\w\-/])", ("colour",)),
     Shape(rf"{_any(KEPT_WORDS)}{_END}", ("kept",)),
     Shape(rf"{_any(_deciding())}{_END}", ("word",)),
     Shape(_NAME, ("name",)),

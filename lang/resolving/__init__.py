@@ -13,7 +13,7 @@ from ..messages import Mistakes, listed
 from ..mistake import Note
 from ..syntax import PlainLine, Statement, Syntax, TitledLine
 from ..units import is_number
-from ..words import GROUNDED, KINDS, LANGUAGES, STATEMENTS, SYSTEM_VOLTS, WIRE_CLASSES
+from ..words import BUNDLES, GROUNDED, KINDS, LANGUAGES, STATEMENTS, SYSTEM_VOLTS, WIRE_CLASSES
 from .claims import (
     resolve_declared,
     resolve_expectation,
@@ -22,11 +22,11 @@ from .claims import (
     resolve_waiver,
 )
 from .house import resolve_house, resolve_judgements
-from .parts import read_patterns, resolve_part
+from .parts import read_patterns, resolve_part, settle_always
 from .routes import Ways, resolve_places, resolve_routes
 from .scope import Scope
 from .traits import measure
-from .wires import resolve_capped, resolve_mount, resolve_wire
+from .wires import resolve_bundles, resolve_capped, resolve_mount, resolve_wire
 
 
 def resolve(texts: Sequence[Syntax], mistakes: Mistakes, *, unread: bool = False) -> model.Harness:
@@ -53,6 +53,7 @@ def resolve(texts: Sequence[Syntax], mistakes: Mistakes, *, unread: bool = False
     parts = _in_order(texts, by_head, *KINDS)
     for statement in parts:
         resolve_part(statement, patterns, pattern_spans, scope)
+    settle_always(scope)
     _note_lost(parts, scope)
     system = _system(by_head["system"], scope)
     wire_class = _wire_class(by_head["wires"], scope)
@@ -73,6 +74,7 @@ def resolve(texts: Sequence[Syntax], mistakes: Mistakes, *, unread: bool = False
         mounts=_all(resolve_mount, by_head["mount"], scope),
         wires=scope.wires,
         capped=_all(resolve_capped, by_head["capped"], scope),
+        bundles=resolve_bundles(_in_order(texts, by_head, *BUNDLES), scope),
         states=scope.states,
         expectations=_all(resolve_expectation, by_head["expect"], scope),
         waivers=tuple(

@@ -87,17 +87,7 @@ def resolve_expectation(statement: Statement, scope: Scope) -> Expectation | Non
             )
             good = False
         state = node.state.value
-        if state not in scope.states:
-            scope.unknown(
-                "unknown-state",
-                "state",
-                state,
-                statement.span(node.state),
-                f"no state is named `{state}`",
-                scope.states,
-                expected=listed(scope.states) or "a state that a `state` line names",
-            )
-            good = False
+        good = _is_state(node.state, statement, scope) and good
     without = [token.value for token in node.without if _is_thing(token, statement, scope)]
     claims = [found for claimed in node.claims if (found := _claim(claimed, node, statement, scope)) is not None]
     if not good or not claims or len(without) < len(node.without):
@@ -275,6 +265,9 @@ def resolve_waiver(statement: Statement, scope: Scope, *, converts: bool) -> Wai
                 expected="year, month and day, such as `2027-05-01`",
             )
             return None
+    state = _waived_state(node, statement, scope) if node.state is not None else None
+    if node.state is not None and state is None:
+        return None
     if not converts:
         others = {*scope.places, *scope.states, *SENSED}
         for token in node.names:
@@ -290,7 +283,41 @@ def resolve_waiver(statement: Statement, scope: Scope, *, converts: bool) -> Wai
         span=statement.span(),
         until=until,
         rule_span=statement.span(node.rule),
+        state=state,
     )
+
+
+def _waived_state(node: WaiveLine, statement: Statement, scope: Scope) -> str | None:
+    """The state that a waiver names; ``None`` after reporting what is wrong with it."""
+    word, state = cast("Token", node.word), cast("Token", node.state)
+    if word.value != "in":
+        scope.mistakes.add(
+            "unexpected-word",
+            statement.span(word),
+            f"`{word}` cannot stand here",
+            expected="`in` and a state, or `because` and the reason",
+            wrong=word.value,
+            known=("in", "because"),
+        )
+        return None
+    return str(state.value) if _is_state(state, statement, scope) else None
+
+
+def _is_state(token: Token, statement: Statement, scope: Scope) -> bool:
+    """Whether a state of this name is defined; reports it if not."""
+    name = token.value
+    if name in scope.states:
+        return True
+    scope.unknown(
+        "unknown-state",
+        "state",
+        name,
+        statement.span(token),
+        f"no state is named `{name}`",
+        scope.states,
+        expected=listed(scope.states) or "a state that a `state` line names",
+    )
+    return False
 
 
 def reason(token: Token, statement: Statement, scope: Scope) -> str | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, Final, cast
 
@@ -12,8 +12,10 @@ from ..messages import listed
 from ..mistake import Note, Span
 from ..syntax import Marked, PartLine, PatternLine, Statement
 from ..words import (
+    ALWAYS,
     BATTERY_TERMINALS,
     CONSUMER,
+    KEY_OUT,
     KINDS,
     PART_FLAGS,
     SENSED,
@@ -25,9 +27,9 @@ from ..words import (
     Words,
 )
 from .blocks import Block, Read, read_block
-from .conditions import check_names
+from .conditions import check_names, check_position, control_of
 from .scope import Scope, claim, name_of, part_name
-from .traits import Facts, Reader, say_twice
+from .traits import Facts, Reader, Within, say_twice
 
 _MARKS: Final = ("at", "for", "as", "was")
 
@@ -36,7 +38,7 @@ _MARKS: Final = ("at", "for", "as", "was")
 def line_words(kind: str) -> Words:
     """The words of a part's own line: those of its kind, and those that every part may have."""
     words = KINDS[kind].words
-    return words._replace(flags={**words.flags, **PART_FLAGS})
+    return words._replace(flags={**words.flags, **PART_FLAGS}, within=(ALWAYS,))
 
 
 @dataclass(slots=True, eq=False, repr=False)
@@ -221,6 +223,9 @@ def resolve_part(statement: Statement, patterns: dict[str, Template], taken: dic
     """Adds the part of a statement to the scope; what is wrong with it is reported."""
     node = cast(PartLine, statement.node)
     kind = statement.head
+    if scope.too_large:  # said already; what names it is left out in silence
+        scope.lost.names.add(node.name.value)
+        return
     own = read_template(kind, statement, scope)
     name = part_name(node.name, statement, scope.mistakes)
     if name is None:
@@ -248,7 +253,7 @@ def resolve_part(statement: Statement, patterns: dict[str, Template], taken: dic
         "system": facts.get("system"),
         "kept": facts.get("kept", False),
         "was": facts.get("was"),
-        "always": facts.get("always", False),
+        "always": facts.get(ALWAYS) is True,
         "label": facts.get("label"),
         "pattern": facts.get("pattern"),
     }
@@ -257,10 +262,70 @@ def resolve_part(statement: Statement, patterns: dict[str, Template], taken: dic
     part = _MAKERS[kind](made)
     if not made.whole:
         scope.incomplete.add(name)
+    scope.size += _size(part, block) if part is not None else 0
+    if scope.size > MOST_SIZE:
+        _too_large(statement, scope)
+        part = None
     if part is None:
         scope.lost.names.add(name)
     else:
         scope.parts[name] = part
+        if isinstance(within := facts.get(ALWAYS), Within):
+            scope.always_in[name] = within
+
+
+MOST_SIZE: Final = 20_000
+"""Terminals and lines of blocks, patterns put in, of one harness (ours): twenty times the largest motorcycle's. A
+pattern multiplies what is written, and a short text would ask for all the memory that there is.
+"""
+
+
+def _too_large(statement: Statement, scope: Scope) -> None:
+    """Reports the first part that is beyond what a harness can have; those after it are left out with it."""
+    if not scope.too_large:
+        scope.too_large = True
+        scope.mistakes.add(
+            "too-large",
+            statement.span(),
+            f"with this part the harness has {scope.size:,} terminals and lines of blocks, patterns put in, and it may "
+            f"have {MOST_SIZE:,}: from here on no part was read",
+            expected="one motorcycle's harness",
+            remedy="look at the patterns that the parts before this one use",
+        )
+
+
+def _size(part: model.Part, block: Block) -> int:
+    """How much a part adds to a harness: its terminals, the lines of its block and their pairs."""
+    return len(part.terminals) + len(block.lines) + sum(len(line.pairs) for line in block.lines)
+
+
+def settle_always(scope: Scope) -> None:
+    """Gives parts that are ``always in KEY park`` that position, now that every switch is known."""
+    for name, (control, position, where) in scope.always_in.items():
+        found = control_of(control, where, scope)
+        if found is None:
+            continue
+        part = scope.parts.get(control.value)
+        if not (isinstance(part, model.Switch) and part.key):
+            keys = [each.name for each in scope.parts.values() if isinstance(each, model.Switch) and each.key]
+            scope.mistakes.add(
+                "unknown-control",
+                where.span(control),
+                f"`{control}` is no key, and `{ALWAYS}` is about the key being out",
+                expected=listed(keys) or "a switch that says `key`",
+            )
+            continue
+        if not check_position(control.value, position, found[1], where, scope):
+            continue
+        if position.value not in KEY_OUT:
+            scope.mistakes.add(
+                "unknown-position",
+                where.span(position),
+                f"`{control} {position}` is no position with the key out",
+                expected=listed(each for each in found[1] if each in KEY_OUT) or listed(KEY_OUT),
+            )
+            continue
+        scope.parts[name] = replace(scope.parts[name], always_in=(found[0], str(position.value)))
 
 
 def _pattern(
@@ -430,7 +495,12 @@ def _switch(made: Made) -> model.Part | None:
             known=made.whole,
         )
         return None
-    positions = tuple(model.Position(name=line.name, pairs=line.pairs, span=line.span) for line in rows)
+    positions = tuple(
+        model.Position(
+            name=line.name, pairs=line.pairs, span=line.span, stops=line.name == STOP or line.facts.get("stops", False)
+        )
+        for line in rows
+    )
     rests = made.block.one("rests")
     rest = rests.facts.get("rests") if rests else names[0]
     if rests and rest not in names:
@@ -447,11 +517,16 @@ def _switch(made: Made) -> model.Part | None:
     senses = made.facts.get("senses")
     if senses:
         _check_sensed(senses, names, made)
-    elif made.facts.get("system") == "ignition" and not made.facts.get("key", False) and STOP not in names:
+    elif (
+        made.facts.get("system") == "ignition"
+        and not made.facts.get("key", False)
+        and not any(position.stops for position in positions)
+    ):
         made.report(
             "no-stop-position",
             f"{made.whose} is for ignition, and none of its positions is named `{STOP}`",
-            f"`{STOP}` for the position that stops the engine, `key` or `senses …` for another sort of switch",
+            f"`{STOP}` for the position that stops the engine, or after the name of one that does; `key` or `senses …` "
+            "for another sort of switch",
             known=made.whole,
         )
     return model.Switch(

@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Final
 from ..messages import Mistakes
 from ..mistake import Note, Span
 from ..syntax import Inner, Statement
-from ..words import ENGINE, KINDS, STATEMENTS
+from ..words import ENGINE, KINDS, RESERVED
 
 if TYPE_CHECKING:
     from lark import Token
 
     from ..model import Part, Place, State, Wire
+    from .traits import Within
 
 _NAME: Final = re.compile(r"[\w-]+")
 _TERMINAL: Final = re.compile(r"[\w-]*[+-]?")
@@ -97,7 +98,11 @@ def _common(a: str, b: str) -> str:
 
 @dataclass(slots=True, eq=False, repr=False)
 class Scope:
-    """Everything defined so far. ``incomplete`` are parts of which a line was lost: any terminal may be theirs."""
+    """Everything defined so far. ``incomplete`` are parts of which a line was lost: any terminal may be theirs.
+
+    ``always_in`` is said of parts before every switch is known. ``size`` counts the terminals and lines of parts;
+    ``too_large`` once that is more than a harness can have.
+    """
 
     mistakes: Mistakes
     lost: Lost = field(default_factory=Lost)
@@ -106,6 +111,9 @@ class Scope:
     wires: dict[str, Wire] = field(default_factory=dict)
     states: dict[str, State] = field(default_factory=dict)
     incomplete: set[str] = field(default_factory=set)
+    size: int = 0
+    too_large: bool = False
+    always_in: dict[str, Within] = field(default_factory=dict)
     taken: dict[str, Span] = field(default_factory=dict)
 
     def take(self, name: str, span: Span, what: str) -> bool:
@@ -161,9 +169,9 @@ def name_of(
 
 
 def part_name(token: Token, where: Statement, mistakes: Mistakes) -> str | None:
-    """The name of a part: none of the first words of statements, and not ``engine``."""
+    """The name of a part: no word that is reserved, and not ``engine``."""
     name = name_of(token, where, mistakes, what="part")
-    if name is not None and (name in STATEMENTS or name == ENGINE):
+    if name is not None and (name in RESERVED or name == ENGINE):
         mistakes.add(
             "reserved-name",
             where.span(token),

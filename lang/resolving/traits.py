@@ -13,7 +13,7 @@ from ..messages import Mistakes, listed
 from ..mistake import Note, Span
 from ..syntax import Inner, Marked, Statement
 from ..units import GREATEST, SIGNED, UNITS, UNITS_OF, american, is_number, metric, stranded, unglue, unit_name
-from ..words import COLOURS, IEC_60757, OTHER_COLOURS, Words
+from ..words import ALSO_COLOURS, COLOURS, IEC_60757, IN, OTHER_COLOURS, Words
 
 if TYPE_CHECKING:
     from lark import Token
@@ -82,6 +82,14 @@ _SPOKEN: Final = {
     "senses": "what it senses",
     "pattern": "the pattern",
 }
+
+
+class Within(NamedTuple):
+    """``in CONTROL POSITION``: what a word is meant for, as written; the control may be read later."""
+
+    control: Token
+    position: Token
+    where: Statement | Inner
 
 
 @dataclass(slots=True, eq=False, repr=False)
@@ -182,7 +190,7 @@ class Reader:
             f"`{written}` is no colour of the list",
             expected=f"{listed(IEC_60757.values())}, plain or with `light-` or `dark-` before",
             wrong=written,
-            known=COLOURS,
+            known=(*COLOURS, *ALSO_COLOURS),
             meant=called_otherwise(written),
         )
 
@@ -191,6 +199,8 @@ class Reader:
         text, span = item.value, self.where.span(item)
         if text in self.words.flags:
             fact, value = self.words.flags[text]
+            if text in self.words.within and place < len(items) and items[place] == IN:
+                return self._within(item, fact, items, place)
             self._state(fact, (value,) if fact in self.words.many else value, span)
             return place
         following = items[place] if place < len(items) else None
@@ -230,11 +240,26 @@ class Reader:
             return place + 1
         return place
 
+    def _within(self, item: Token, fact: str, items: Sequence[Token | Marked], place: int) -> int:
+        """A word and the position that it is meant for, behind the ``in`` at ``place``; gives the place after."""
+        named = [each for each in items[place + 1 : place + 3] if not isinstance(each, Marked) and each.type == "WORD"]
+        span = self.where.span(item, named[-1] if named else items[place])  # type: ignore[arg-type]
+        if len(named) < 2:
+            self.mistakes.add(
+                "unexpected-end",
+                span,
+                f"`{item} in` does not say in which position of which switch",
+                expected=f"such as `{item} in KEY park`",
+            )
+        else:
+            self._state(fact, Within(named[0], named[1], self.where), span)
+        return place + 1 + len(named)
+
     def _unknown_word(self, text: str, span: Span) -> None:
         if self.words.colour and called_otherwise(text) is not None:
             self._unknown_colour(text, span)
             return
-        known = (*self.words.spoken(), *self.marks, *(COLOURS if self.words.colour else ()))
+        known = (*self.words.spoken(), *self.marks, *((*COLOURS, *ALSO_COLOURS) if self.words.colour else ()))
         self.mistakes.add(
             "unknown-word",
             span,
@@ -449,14 +474,14 @@ def _nearest(number: str, factor: float) -> float:
 
 
 def colour_of(written: str) -> str | None:
-    """The colour that a word or a letter code of IEC 60757 names."""
-    return written if written in COLOURS else IEC_60757.get(written)
+    """The colour that a word, one of old diagrams, or a letter code of IEC 60757 in either case names."""
+    return written if written in COLOURS else ALSO_COLOURS.get(written) or IEC_60757.get(written.upper())
 
 
 def called_otherwise(written: str) -> str | None:
-    """The colour of the language that somebody else's word for one means, such as `light-gray`."""
+    """The colour of the language that somebody else's word for one means, such as `dark-lilac`."""
     shade, _, colour = written.casefold().rpartition("-")
-    meant = OTHER_COLOURS.get(colour)
+    meant = OTHER_COLOURS.get(colour) or ALSO_COLOURS.get(colour)
     if meant is None or shade not in ("", "light", "dark"):
         return None
     full = f"{shade}-{meant}" if shade else meant

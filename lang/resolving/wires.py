@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple, cast
 
 from ..messages import listed
 from ..mistake import Span
-from ..model import Capped, Connector, End, Ground, Load, Mount, Part, Piece, Wire
-from ..syntax import CappedLine, Inner, Marked, MountLine, Statement, WireLine
+from ..model import Bundle, Capped, Connector, End, Ground, Load, Mount, Part, Piece, Splice, Wire
+from ..syntax import BundleLine, CappedLine, Inner, Marked, MountLine, Statement, WireLine
 from ..words import DEFAULT_AMBIENT, DEFAULT_WIRE_CLASS, ONE_NODE, SYSTEMS, THROUGH, WIRE_WORDS
 from .routes import Way, Ways, wire_length
 from .scope import Scope, name_of
@@ -329,8 +329,17 @@ def _lengths(legs: list[_Leg], written: float | None) -> list[float | None]:
 
 # --- mounts and caps -------------------------------------------------------------------------------------------------
 def resolve_mount(statement: Statement, scope: Scope) -> Mount | None:
+    """A terminal, or a body of ground, that is bolted to a body of ground."""
     node = cast(MountLine, statement.node)
     end = find_terminal(node.end, statement, scope)
+    if end is not None and isinstance(scope.parts[end.part], Splice):
+        scope.mistakes.add(
+            "not-a-ground",
+            statement.span(node.end),
+            f"`{end.part}` is a splice, and what is bolted to a ground is a terminal or another ground",
+            expected=f"a wire from `{end.part}` to the ground",
+        )
+        end = None
     ground = find_part(node.ground.value, statement.span(node.ground), scope)
     if ground is not None and not isinstance(ground, Ground):
         scope.mistakes.add(
@@ -353,7 +362,50 @@ def resolve_mount(statement: Statement, scope: Scope) -> Mount | None:
         return None
     if end is None or ground is None:
         return None
+    if end.node == ground.name:
+        scope.mistakes.add(
+            "same-ends",
+            statement.span(node.end, node.ground),
+            f"this mounts `{ground.name}` to itself",
+            expected="two different grounds",
+        )
+        return None
     return Mount(part=end.part, terminal=end.terminal, ground=ground.name, span=statement.span(), through=through)
+
+
+def resolve_bundles(statements: list[Statement], scope: Scope) -> tuple[Bundle, ...]:
+    """The pairs and screens. A wire is twisted once, and has one screen."""
+    found: list[Bundle] = []
+    seen: dict[tuple[str, str], Span] = {}
+    for statement in statements:
+        how: Any = statement.head
+        before = len(scope.mistakes)
+        tokens = cast(BundleLine, statement.node).names
+        for token in tokens:
+            span = statement.span(token)
+            if (how, token.value) in seen:
+                say_twice(f"that `{token}` is {how}", span, seen[how, token.value], scope.mistakes)
+            elif token.value in scope.wires:
+                seen[how, token.value] = span
+            else:
+                _no_wire(token.value, how, span, scope)
+        wires = tuple(token.value for token in tokens if token.value in scope.wires)
+        if how == "twisted" and len(tokens) < 2:
+            scope.mistakes.add(
+                "terminal-count",
+                statement.span(),
+                "one wire alone is twisted with nothing",
+                expected="two wires or more, such as `twisted A, B`",
+            )
+        if len(wires) == len(tokens) and before == len(scope.mistakes):
+            found.append(Bundle(how=how, wires=wires, span=statement.span()))
+    return tuple(found)
+
+
+def _no_wire(name: str, how: str, span: Span, scope: Scope) -> None:
+    part = scope.parts.get(name)
+    says = f"`{name}` is a {part.kind}, and wires are {how}" if part else f"no wire is named `{name}`"
+    scope.unknown("unknown-name", "wire", name, span, says, scope.wires, expected="a wire")
 
 
 def resolve_capped(statement: Statement, scope: Scope) -> Capped | None:

@@ -18,12 +18,16 @@ from ...lang.reading import library_names
 from ...lang.resolving.parts import line_words
 from ...lang.units import UNITS_OF, is_number
 from ...lang.words import (
+    ALSO_COLOURS,
+    ALWAYS,
     BASE_COLOURS,
     ENGINE,
     FUNCTIONS,
     GROUNDED,
     HOUSE,
+    IN,
     JUDGEMENTS,
+    KEY_OUT,
     KINDS,
     LANGUAGES,
     LATCH_LINES,
@@ -150,6 +154,8 @@ class _Offering:
                 yield from self._judge()
             case "house":
                 yield from self._house()
+            case "twisted" | "shielded":
+                yield from self._bundle()
             case "changes" | "loses" | "removed":
                 yield from self._difference()
             case "system":
@@ -285,9 +291,19 @@ class _Offering:
             yield from (Offer(name, "pattern", f"a {of}") for name, of in self.patterns.items() if of == kind)
         elif last == "senses":
             yield from (Offer(name, "word", ", ".join(positions)) for name, positions in SENSED.items())
+        elif said[-2:] == (ALWAYS, IN):
+            yield from (Offer(key.name, "part", _about(key)) for key in self._keys())
+        elif said[-3:-1] == (ALWAYS, IN):
+            out = [p.name for key in self._keys() if key.name == last for p in key.positions if p.name in KEY_OUT]
+            yield from (Offer(position, "position", f"of {last}") for position in out)
         elif last != "was":
             marks = [*(("senses",) if kind == "switch" else ()), "for", *(("at", "as", "was") if is_part else ())]
+            if last == ALWAYS:
+                yield from _words((IN,))
             yield from self._traits(line_words(kind), said, marks)
+
+    def _keys(self) -> tuple[Switch, ...]:
+        return tuple(part for part in self.harness.parts.values() if isinstance(part, Switch) and part.key)
 
     # --- statements
     def _wire(self) -> Iterator[Offer]:
@@ -342,6 +358,13 @@ class _Offering:
             case (_, "to", _, "through"):
                 yield from _words(THROUGH)
 
+    def _bundle(self) -> Iterator[Offer]:
+        """Wires that are in no line of this sort yet."""
+        if self.start.last in (self.start.words[0], ","):
+            for wire in self.harness.wires.values():
+                if wire.name not in self.start.words:
+                    yield Offer(wire.name, "wire", f"{wire.a.node} to {wire.b.node}")
+
     def _system(self) -> Iterator[Offer]:
         match self.start.words[1:]:
             case (number,) if is_number(number):
@@ -366,8 +389,10 @@ class _Offering:
             yield Offer("for", "word", "the parts and wires that it covers")
         elif self.start.last in ("for", ","):
             yield from self._things()
+        elif self.start.last == IN:
+            yield from (Offer(name, "state") for name in self.harness.states)
         elif "because" not in words:
-            yield from _words(("because",))
+            yield from _words(("because",) if IN in words[3:] else (IN, "because"))
         elif self.start.last.endswith('"'):
             yield from _words(("until",))
 
@@ -519,7 +544,7 @@ class _Offering:
 LATCH_WORDS: Final = frozenset(word for words in LATCH_LINES for word in words)
 """What stands before the two conditions of a latch."""
 
-_COLOUR: Final = re.compile(rf"(?:(?:light|dark)-)?(?:{'|'.join(BASE_COLOURS)})(?:/.*)?")
+_COLOUR: Final = re.compile(rf"(?:(?:(?:light|dark)-)?(?:{'|'.join(BASE_COLOURS)})|{'|'.join(ALSO_COLOURS)})(?:/.*)?")
 
 
 def _units(words: Words, before: str) -> Iterator[Offer]:

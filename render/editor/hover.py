@@ -12,7 +12,7 @@ from ...checks.dc.standing import standing
 from ...checks.runner import rule_named
 from ...lang.circuit import Law
 from ...lang.mistake import Span
-from ...lang.model import Connector, Fuse, Ground, Load, Switch
+from ...lang.model import Connector, End, Fuse, Ground, Load, Switch
 from ...lang.units import ALSO_READ, UNITS
 from ...lang.words import KINDS, MEANINGS, STATEMENTS
 from ..conditions import when
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from ...checks.dc.operating import Peak
     from ...checks.examination import Examination
     from ...lang.circuit import Branch
-    from ...lang.model import Harness, Part, Piece, Wire
+    from ...lang.model import Bundle, Harness, Part, Piece, Wire
     from .desk import Understood
 
 NOT_WORKED_OUT = "*What it does is worked out when the text has no mistakes.*"
@@ -177,6 +177,7 @@ def _state(known: Understood, mention: Mention) -> Iterator[str]:
 def _wire(known: Understood, wire: Wire) -> Iterator[str]:
     looks = " ".join(word for word in (wire.colour, wire.size.text if wire.size else None) if word)
     yield f"**wire {wire.name}**: `{wire.a.node}` to `{wire.b.node}`" + (f", {looks}" if looks else "")
+    yield from (_bundled(wire.name, bundle) for bundle in known.harness.bundles_of(wire.name))
     several = len(wire.pieces) > 1
     for piece in wire.pieces:
         yield _length(piece, several=several)
@@ -186,6 +187,13 @@ def _wire(known: Understood, wire: Wire) -> Iterator[str]:
     yield "\n".join(f"- {line}" for line in _carries(known.examination, wire))
     yield _fed(known.examination, wire.a.node)
     yield f"*by profile {known.examination.protection.profile.title}*"
+
+
+def _bundled(wire: str, bundle: Bundle) -> str:
+    others = [f"`{name}`" for name in bundle.wires if name != wire]
+    if not others:
+        return f"{bundle.how} alone"
+    return f"{bundle.how} {'with' if bundle.how == 'twisted' else 'together with'} {_listed(others)}"
 
 
 def _fed(examination: Examination, node: str) -> str:
@@ -292,7 +300,7 @@ def _part(known: Understood, part: Part, mention: Mention) -> Iterator[str]:
     yield "\n".join(lines[:MOST_LISTED])
     if isinstance(part, Ground):
         wires = [w.name for w in known.harness.wires.values() if part.name in (w.a.part, w.b.part)]
-        mounted = [f"{m.part}.{m.terminal}" for m in known.harness.mounts if m.ground == part.name]
+        mounted = [End(m.part, m.terminal).node for m in known.harness.mounts if m.ground == part.name]
         yield f"wires here: {_listed(wires)}" + (f"; mounted on it: {_listed(mounted)}" if mounted else "")
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final, Literal, TypeGuard
 
 from ...lang.model import Connector, Part, Unit
 from ...lang.syntax import (
+    BundleLine,
     CappedLine,
     Conditional,
     DeclaredLine,
@@ -41,7 +42,7 @@ from ...lang.syntax import (
     WireLine,
 )
 from ...lang.units import is_number
-from ...lang.words import ENGINE, KINDS, Words
+from ...lang.words import ALWAYS, ENGINE, IN, KINDS, Words
 
 if TYPE_CHECKING:
     from lark import Token
@@ -102,10 +103,12 @@ class _Finder:
             case PartLine(named, traits):
                 yield name("part", named, defines=True)
                 yield from self._traits(traits, statement)
+                yield from self._within(traits, statement)
                 yield from self._block(statement, statement.head, named.value)
             case PatternLine(kind, named, traits):
                 yield name("pattern", named, defines=True)
                 yield from self._traits(traits, statement)
+                yield from self._within(traits, statement)
                 yield from self._block(statement, kind.value, pattern_owner(named.value))
             case WireLine(named, a, b, traits):
                 yield name("wire", named, defines=True)
@@ -131,9 +134,14 @@ class _Finder:
                             yield from self._test(control, position, inner)
             case ExpectLine():
                 yield from self._expect(statement.node, statement)
-            case WaiveLine(rule, names):
+            case WaiveLine(rule, names, _, state):
                 yield name("rule", rule)
                 yield from self._things(names, statement)
+                if state is not None:
+                    yield name("state", state)
+            case BundleLine(names):
+                for token in names:
+                    yield name("wire", token)
             case JudgeLine(rule):
                 yield name("rule", rule)
             case DeclaredLine(names):
@@ -179,6 +187,13 @@ class _Finder:
             elif sort := _MARKED.get(trait.word):
                 for token in trait.names:
                     yield Mention(sort, token.value, where.span(token))
+
+    def _within(self, traits: Iterable[Token | Marked], where: Statement) -> Iterator[Mention]:
+        """The control and the position of ``always in KEY park``."""
+        items = [None if isinstance(trait, Marked) else trait for trait in traits]
+        for word, joint, control, position in zip(items, items[1:], items[2:], items[3:], strict=False):
+            if word == ALWAYS and joint == IN and control is not None and position is not None:
+                yield from self._test(control, position, where)
 
     # --- blocks
     def _block(self, statement: Statement, kind: str, owner: str) -> Iterator[Mention]:
