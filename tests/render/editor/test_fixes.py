@@ -40,7 +40,6 @@ def codes(text: str) -> list[str]:
         ("at tail for", "at tial for", "unknown-place"),
         ("whenever KEY off", "whenever KEY of", "unknown-position"),
         ("expect in lit", "expect in lid", "unknown-state"),
-        ("LAMP.1 via C1.1 grey", "LAMP.1 via C1.1 gray", "unknown-colour"),
         ("LAMP.1 via C1.1 grey", "LAMP.1 via C1.1 gery", "unknown-word"),
         ("fuse MAIN 5 A", "fuse MAIN 5A", "glued-unit"),
         ("1.5 mm2 0.15 m", "1.5 mm2 0,15 m", "decimal-comma"),
@@ -125,6 +124,6 @@ def test_a_first_waiver_stands_apart_and_keeps_line_ends() -> None:
 
 
 def test_one_colour_of_two_is_mended_and_the_other_left() -> None:
-    (fix,), text, _ = offered(LAMP.replace("LAMP.1 via C1.1 grey", "LAMP.1 via C1.1 red/purple", 1), "unknown-colour")
-    assert fix.title == "Write violet"
-    assert "LAMP.1 via C1.1 red/violet" in after(fix, text)
+    (fix,), text, _ = offered(LAMP.replace("LAMP.1 via C1.1 grey", "LAMP.1 via C1.1 red/lilac", 1), "unknown-colour")
+    assert fix.title == "Write light-violet"
+    assert "LAMP.1 via C1.1 red/light-violet" in after(fix, text)
