@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ...lang.circuit import Circuit, InPosition, Law
 from ...lang.graphs import Merged
 from ...lang.model import Switch, Unit, UnitSupply
-from ..conduction.proofs import KEY_OUT
+from ...lang.words import KEY_OUT
 from ..dependents import engine_depends
 from ..examination import Examination
 from ..finding import Finding, Level
