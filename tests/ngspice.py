@@ -233,7 +233,7 @@ def _branch(made: Netlist, circuit: Circuit, branch: Branch, situation: Situatio
                 made.law(key, a, b, expression)
             else:
                 ohms = item.ohms or (nominal / item.amps if item.amps else nominal**2 / (item.watts or 1))
-                made.resistor(key, a, b, ohms / (item.duty if situation.turning else 1.0))
+                made.resistor(key, a, b, ohms)  # while its circuit is closed: duty is a share of time
 
 
 def _electronics(amps: float, nominal: float) -> str:

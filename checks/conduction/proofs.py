@@ -207,7 +207,7 @@ def _cases(question: Question) -> tuple[Question, ...]:
 # --- expectations ----------------------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True)
 class InState:
-    """Every control stands as a named state says, the rest at rest; what nobody sets is left free, timers are over."""
+    """Every control stands as a named state says, the rest at rest; what nobody sets is free, timers are over."""
 
     settings: tuple[tuple[str, str], ...]
 
@@ -221,7 +221,7 @@ class InState:
         return tuple(
             (name, frozenset({named.get(name, variable.positions[0])}))
             for name, variable in network.variables.items()
-            if name not in network.free
+            if name in named or name not in network.free
         )
 
     def table(self, scope: Scope) -> Table:
@@ -229,7 +229,7 @@ class InState:
         named = dict(self.settings)
         table = scope.lasting
         for name in scope.visible:
-            if name not in network.free:
+            if name in named or name not in network.free:
                 table &= scope.at(name, named.get(name, network.variables[name].positions[0]))
         for name, position in named.items():
             if (latch := network.latch_named(name)) is not None:

@@ -61,7 +61,9 @@ def _point(operation: Operation, expectation: Expectation) -> Point | Unsolvable
         whole = operation.state(state)
         if not expectation.without:
             return whole
-        return operation.without(expectation.without).at(whole.positions, whole.memory, state=state)
+        return operation.without(expectation.without).at(
+            whole.positions, whole.memory, state=state, pinned=whole.pinned
+        )
     except UnsolvableError as error:
         return error
 

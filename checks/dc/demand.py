@@ -8,6 +8,7 @@ for every position of the others, and it is gone (elimination, as in dynamic pro
 from __future__ import annotations
 
 import heapq
+import math
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -66,12 +67,15 @@ class Factor:
 
 
 class Demand:
-    """The worst combinations of one circuit. ``amps`` is the rated current of each consumer, by key."""
+    """The worst combinations of one circuit. ``amps`` is the rated current of each consumer, by key; ``duties`` the
+    share of the time, by key, for which some draw it while the engine turns. Standing still, they draw it all the time.
+    """
 
-    def __init__(self, conduction: Conduction, amps: Mapping[str, float]) -> None:
+    def __init__(self, conduction: Conduction, amps: Mapping[str, float], duties: Mapping[str, float]) -> None:
         self.conduction = conduction
         self.circuit = conduction.circuit
         self.amps = {key: size for key, size in amps.items() if size > 0.0}
+        self._turning = {key: size * math.sqrt(duties.get(key, 1.0)) for key, size in self.amps.items()}
         self._factors: dict[str, Factor | None] = {}
         self._paths: dict[tuple[Net, bool], frozenset[str]] = {}
         self._machines = any(s.kind == "machine" for s in self.circuit.supplies)
@@ -86,12 +90,15 @@ class Demand:
                 frozenset(k for k in self.amps if p.joins.joined(k, series=True)),
                 p.momentary,
                 bool(p.flow.situation.machines),
+                p.flow.situation.turning,
             )
             for p in named
         ]
         for group in sorted(self._groups(), key=lambda g: -len(g.consumers)):
             usable = {key for key in group.consumers if self._factor(key) is not None}
-            ceiling = sum(self.amps[key] for key in usable) * (1.0 if group.off else RUNNING_SHARE)
+            ceiling = max(
+                self._sum(usable, charging=on, turning=on) for on in (False, True) if not self._off(group, on)
+            )
             for held in (False, True):
                 reached = max((self._score(group, k) for k in known if held or not k[1]), default=0.0)
                 if reached >= ceiling - 1e-9:
@@ -100,19 +107,26 @@ class Demand:
                 if score <= reached + 1e-9:
                     continue
                 joined = frozenset(key for key in self.amps if self._joined_at(key, positions))
-                known.append((joined, held, positions.get("engine") == "running"))
+                running = positions.get("engine") == "running"
+                known.append((joined, held, running and self._machines, running))
                 yield self._split(positions)
 
     @staticmethod
     def _off(group: Group, running: bool) -> bool:
         return (group.off and running) or (group.running and not running)
 
-    def _score(self, group: Group, known: tuple[frozenset[str], bool, bool]) -> float:
-        joined, _, running = known
-        if self._off(group, running):
+    def _score(self, group: Group, known: tuple[frozenset[str], bool, bool, bool]) -> float:
+        joined, _, charging, turning = known
+        if self._off(group, charging):
             return 0.0
-        total = sum(self.amps[key] for key in group.consumers & joined)
-        return total * (RUNNING_SHARE if running else 1.0)
+        return self._sum(group.consumers & joined, charging=charging, turning=turning)
+
+    def _sum(self, consumers: Iterable[str], *, charging: bool, turning: bool) -> float:
+        """What some consumers draw together, in A; added up in one order, so that it is the same everywhere."""
+        return sum(self._draws(key, charging=charging, turning=turning) for key in sorted(consumers))
+
+    def _draws(self, key: str, *, charging: bool, turning: bool) -> float:
+        return (self._turning if turning else self.amps)[key] * (RUNNING_SHARE if charging else 1.0)
 
     # --- what hangs on what ------------------------------------------------------------------------------------------
     def _groups(self) -> list[Group]:
@@ -288,28 +302,28 @@ class Demand:
 
     # --- the best combination ----------------------------------------------------------------------------------------
     def _best(self, group: Group, usable: set[str], *, held: bool) -> tuple[Positions, float]:
-        factors = []
-        for key in sorted(usable):
-            factor = self._factor(key)
-            if factor is not None:
-                factors.append(Factor(factor.names, factor.values * self.amps[key]))
-        if group.via:
-            closed = self._closed(group.via)
-            if closed is not None:
-                factors.append(closed)
-        names = {name for factor in factors for name in factor.names}
+        joined = [(key, factor) for key in sorted(usable) if (factor := self._factor(key)) is not None]
+        closed = self._closed(group.via) if group.via else None
+        names = {name for _, factor in joined for name in factor.names}
+        if closed is not None:
+            names.update(closed.names)
         found: list[tuple[Positions, float]] = []
         for engine in ("running", "off") if self._machines else ("off",):
-            if self._off(group, engine == "running"):
+            turning = engine == "running"
+            if self._off(group, turning):
                 continue
+            factors = [
+                Factor(factor.names, factor.values * self._draws(key, charging=turning, turning=turning))
+                for key, factor in joined
+            ]
+            if closed is not None:
+                factors.append(closed)
             fixed = self._fixed(names, engine, held=held)
             positions, total = _maximum([_sliced(f, fixed) for f in factors])
             chosen = {name: self.conduction.network.variable(name).positions[at] for name, at in positions.items()}
             chosen |= {name: self.conduction.network.variable(name).positions[at] for name, at in fixed.items()}
             chosen["engine"] = engine
-            found.append((chosen, total * (RUNNING_SHARE if engine == "running" else 1.0)))
-            if "engine" not in names and engine == "running":
-                break
+            found.append((chosen, total))
         return max(found, key=lambda pair: pair[1])
 
     def _fixed(self, names: set[str], engine: str, *, held: bool) -> dict[str, int]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 import os
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -39,13 +39,16 @@ DENSE_LIMIT = 400
 """Nodes up to which a dense matrix is the quicker one (measured); beyond, a sparse one where ``scipy`` is there."""
 
 
+NO_CURRENT = 1e-6
+"""A below which a branch carries nothing (ours)."""
+
 Ways = tuple[tuple[str, str], ...]
 """Pairs of nodes that are joined."""
 
 
 @dataclass(frozen=True, slots=True)
 class Guards:
-    """The keys of the branches that may be open, by what moves them.
+    """The keys of the branches that may be open, by what moves them; ``crank`` is what the engine moves.
 
     ``positions``: (key, guard, whether its control is free while the engine turns); ``relays``: (relay, keys while
     pulled, keys while released); ``outputs``: (unit.output, key); ``joints``: those not to be relied on.
@@ -55,28 +58,49 @@ class Guards:
     relays: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...]
     outputs: tuple[tuple[str, str], ...]
     joints: tuple[str, ...]
+    crank: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """A machine that gives current: up to ``amps``, held at ``volts``."""
+    """A machine that gives current: up to ``amps``, held at ``volts``.
+
+    ``ripple`` is what of these amps the battery lends while all circuits of a duty are closed, and takes back while
+    they are open: in so short a time its own volts stay. On the average the machine gives up to ``lasting``.
+    """
 
     supply: str
     amps: float
     volts: float
+    ripple: float = 0.0
+
+    @property
+    def lasting(self) -> float:
+        return self.amps - self.ripple
 
 
 @dataclass(frozen=True)
 class Situation:
     """What conducts in one combination: the guarded branches that do, and how the rest stands.
 
-    ``turning``: the engine turns, so ignition counts by its duty. ``asleep``: units take what they take asleep.
+    ``turning``: the engine turns. ``asleep``: units take what they take asleep. ``pulsing``: the contacts that open and
+    close as the engine turns, by key, and the signals that come and go, by the names of their controls. ``resting``:
+    elements of a duty, by key, in the share of time in which their circuit is open. ``steady``: elements of a duty that
+    draw their mean A all the time instead.
     """
 
     conducting: frozenset[str]
     turning: bool = False
     asleep: bool = False
     machines: tuple[Running, ...] = ()
+    pulsing: frozenset[str] = frozenset()
+    resting: frozenset[str] = frozenset()
+    steady: tuple[tuple[str, float], ...] = ()
+
+    @cached_property
+    def paused(self) -> frozenset[str]:
+        """The elements that are no part of the network as they are rated: those at rest, and those at their mean."""
+        return self.resting.union(key for key, _ in self.steady) if self.steady else self.resting
 
 
 @dataclass(frozen=True)
@@ -112,6 +136,67 @@ class Flow:
         """What is joined to what."""
         return Joins(self)
 
+    @cached_property
+    def parted(self) -> Flow:
+        """What is joined to what while the contacts that the engine moves are open; no volts are to be asked of it."""
+        situation = self.situation
+        opened = replace(situation, conducting=situation.conducting - situation.pulsing, pulsing=frozenset())
+        return replace(self, situation=opened)
+
+    @cached_property
+    def duties(self) -> dict[str, float]:
+        """The elements of a duty that draw current here, by key, with its share of the time; none at standstill."""
+        if not self.situation.turning:
+            return {}
+        amps = self.amps
+        return {key: duty for key, duty in self.network.duties.items() if abs(amps[key]) > NO_CURRENT}
+
+    @cached_property
+    def moments(self) -> tuple[tuple[float, Flow], ...]:
+        """This flow, in which all circuits of a duty are closed, and those in which some are open: share of time, flow.
+
+        Which of several coils are closed together the text does not say: the one of less duty is taken to be closed
+        within the other's time, which asks most of the wires.
+        """
+        shares = sorted(set(self.duties.values()))
+        found = [(shares[0] if shares else 1.0, self)]
+        for share, longer in zip(shares, (*shares[1:], 1.0), strict=True):
+            open_now = frozenset(key for key, duty in self.duties.items() if duty <= share)
+            if longer > share:
+                spared = sum(abs(self.amps[key]) for key in sorted(open_now))
+                found.append((longer - share, self.network.solve(self._spared(spared, open_now), self)))
+        return tuple(found)
+
+    def _spared(self, amps: float, resting: frozenset[str]) -> Situation:
+        """The situation while elements of a duty that draw so many A are open: what the battery lent for them, it takes
+        back.
+        """
+        lent = sum(m.ripple for m in self.situation.machines) or 1.0
+        machines = tuple(
+            replace(m, amps=max(m.amps - amps * m.ripple / lent, 0.1 * m.lasting)) for m in self.situation.machines
+        )
+        return replace(self.situation, machines=machines, resting=resting)
+
+    @cached_property
+    def mean(self) -> Flow:
+        """The flow with every element of a duty at its mean current: what fills or drains a battery."""
+        if not self.duties:
+            return self
+        steady = tuple((key, duty * self.amps[key]) for key, duty in self.duties.items())
+        machines = tuple(replace(m, amps=m.lasting, ripple=0.0) for m in self.situation.machines)
+        return self.network.solve(replace(self.situation, steady=steady, machines=machines), self)
+
+    @cached_property
+    def heating(self) -> dict[str, float]:
+        """The root of the mean square of the current through every branch and source, in A: what warms copper."""
+        if not self.duties:
+            return {key: abs(amps) for key, amps in self.amps.items()}
+        found = dict.fromkeys(self.amps, 0.0)
+        for share, flow in self.moments:
+            for key, amps in flow.amps.items():
+                found[key] += share * amps * amps
+        return {key: square**0.5 for key, square in found.items()}
+
     def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
         """Whether current can come from a terminal to one of some others through what joins."""
         return self.network.reaches(self.situation.conducting, start, ends)
@@ -131,6 +216,9 @@ class Network:
         self._last: tuple[object, _Prepared] | None = None
         self._impossible: UnsolvableError | None = None
         self.regulated = _regulated(circuit)
+        self.duties: dict[str, float] = {
+            b.key: b.item.duty for b in circuit.branches if isinstance(b.item, Element) and b.item.duty < 1.0
+        }
         known = like.rated if like is not None else {}
         self.rated: dict[str, Rated] = {b.key: known.get(b.key) or elements.rated(b, circuit) for b in circuit.branches}
         missing = [m for rating in self.rated.values() for m in rating.missing]
@@ -179,7 +267,7 @@ class Network:
             elif rating.ohms is None:
                 if branch.law is Law.SUPPLY:
                     keep.update((a, b))
-            elif not always(branch) or _has_duty(branch):
+            elif not always(branch) or branch.key in self.duties:
                 self.guarded.append(branch)
                 keep.update((a, b))
             else:
@@ -227,6 +315,8 @@ class Network:
             tuple((relay, tuple(pulled), tuple(released)) for relay, (pulled, released) in relays.items()),
             tuple(outputs),
             tuple(joints),
+            frozenset(key for key, _, free in positions if free)
+            | {name for name, control in self.circuit.controls.items() if control.free and not control.switches},
         )
 
     @cached_property
@@ -369,6 +459,15 @@ class Network:
         return found
 
     @cached_property
+    def ripple(self) -> float:
+        """A that all elements of a duty draw while closed above what they draw on the average, at rated volts; 0 where
+        no battery is there to lend them.
+        """
+        if not self.batteries:
+            return 0.0
+        return sum((1.0 - duty) * (self.rated[key].amps or 0.0) for key, duty in self.duties.items())
+
+    @cached_property
     def field_siemens(self) -> dict[str, float]:
         """For each machine, what its own field takes a volt."""
         parts = self.circuit.harness.parts
@@ -439,7 +538,7 @@ class Network:
     def _prepared(self, situation: Situation) -> _Prepared:
         """The matrix and the laws of a situation; the last ones are kept, since machines are tuned by solving again."""
         running = tuple((m.supply, m.amps) for m in situation.machines)
-        key = (situation.conducting, situation.turning, situation.asleep, running)
+        key = (situation.conducting, situation.asleep, situation.resting, situation.steady, running)
         if self._last is None or self._last[0] != key:
             self._last = (key, self._prepare(situation))
         return self._last[1]
@@ -460,9 +559,9 @@ class Network:
         """The guarded resistances that conduct in a situation, between nodes that stay."""
         place, index = self.reduction.place, self.index
         return [
-            (place[index[b.a]], place[index[b.b]], self.siemens(b, situation))
+            (place[index[b.a]], place[index[b.b]], self.siemens(b))
             for b in self.guarded
-            if always(b) or b.key in situation.conducting
+            if (always(b) or b.key in situation.conducting) and b.key not in situation.paused
         ]
 
     def _dense(self, edges: Sequence[tuple[int, int, float]], ties: Collection[int]) -> Floats:
@@ -499,7 +598,7 @@ class Network:
 
         for branch in self.curved:
             curve = self.rated[branch.key].curve
-            if not (always(branch) or branch.key in situation.conducting):
+            if branch.key in situation.paused or not (always(branch) or branch.key in situation.conducting):
                 continue
             if branch.law is Law.LEG and branch.part in turning:
                 continue  # what the legs carry is the machine's
@@ -507,6 +606,9 @@ class Network:
                 curve = elements.supply_draw(branch, harness, asleep=True).curve
             if curve is not None:
                 add(branch.key, branch.a, branch.b, curve)
+        for key, amps in situation.steady:
+            branch = self.circuit.by_key[key]
+            add(key, branch.a, branch.b, laws.constant(amps))
         for supply, curve in self.batteries:
             add(supply.name, supply.plus[0], supply.minus, curve)
         for supply in self.circuit.supplies:
@@ -568,10 +670,9 @@ class Network:
             for terminal in (*part.phases, *(t for winding in part.windings for t in winding.terminals))
         )
 
-    def siemens(self, branch: Branch, situation: Situation) -> float:
-        """The conductance of a plain resistance in a situation."""
-        duty = branch.item.duty if situation.turning and isinstance(branch.item, Element) else 1.0
-        return duty / (self.rated[branch.key].ohms or 1.0)
+    def siemens(self, branch: Branch) -> float:
+        """The conductance of a plain resistance; duty is a share of time, so it is that of the closed circuit."""
+        return 1.0 / (self.rated[branch.key].ohms or 1.0)
 
     def reached_by_sources(self, flow: Flow) -> frozenset[str]:
         """The nodes with a way to a source through anything that conducts; the volts of others mean nothing."""
@@ -603,9 +704,9 @@ class Network:
         found.update(zip((b.key for b in self.static), through.tolist(), strict=True))
         situation = flow.situation
         for branch in self.guarded:
-            if always(branch) or branch.key in situation.conducting:
+            if (always(branch) or branch.key in situation.conducting) and branch.key not in situation.paused:
                 drop = float(volts[self.index[branch.a]] - volts[self.index[branch.b]])
-                found[branch.key] = drop * self.siemens(branch, situation)
+                found[branch.key] = drop * self.siemens(branch)
         found.update(flow.law_amps)
         return found
 
@@ -660,10 +761,6 @@ class _Prepared:
 def _inner(supply: Supply) -> str:
     """The inside of a machine, behind its several + terminals; no terminal can be called that."""
     return f"{supply.name} inside"
-
-
-def _has_duty(branch: Branch) -> bool:
-    return isinstance(branch.item, Element) and branch.item.duty != 1.0
 
 
 def _regulated(circuit: Circuit) -> dict[str, float]:

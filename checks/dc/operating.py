@@ -15,13 +15,13 @@ Branch keys are those of the circuit (``wire 3.1``, ``C1.3``, ``MAIN``, ``HEAD.d
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from .elements import Missing, UnsolvableError
 from .joins import Joins
-from .network import Flow, Network
+from .network import NO_CURRENT, Flow, Network
 from .settling import AT_REST, Memory, rest_positions, settle
 
 if TYPE_CHECKING:
@@ -34,21 +34,20 @@ __all__ = ["Loading", "Operation", "Peak", "Point", "UnsolvableError"]
 
 Positions = tuple[tuple[str, str], ...]
 
-NO_CURRENT = 1e-6
-"""A below which a branch carries nothing (ours)."""
-
 
 @dataclass(frozen=True)
 class Point:
     """One operating point: a combination of the controls, what remembers, and all volts and amps.
 
-    ``state`` is the named state it is (may be empty). ``positions`` has every control.
+    ``state`` is the named state it is (may be empty). ``positions`` has every control; those ``pinned`` count in theirs
+    though the engine moves them.
     """
 
     state: str
     positions: dict[str, str]
     memory: Memory
     flow: Flow = field(repr=False)
+    pinned: frozenset[str] = frozenset()
 
     @property
     def circuit(self) -> Circuit:
@@ -71,7 +70,7 @@ class Point:
         return self.flow.at(node)
 
     def across(self, key: str) -> float:
-        """V from ``a`` to ``b`` of a branch; of a source from its (first) + to its -."""
+        """V from ``a`` to ``b`` of a branch; of a source from its (first) + to its -; while all circuits are closed."""
         branch = self.circuit.by_key.get(key)
         if branch is not None:
             return self.flow.at(branch.a) - self.flow.at(branch.b)
@@ -79,14 +78,33 @@ class Point:
         return self.flow.at(supply.plus[0]) - self.flow.at(supply.minus)
 
     def amps(self, key: str) -> float:
-        """A through a branch from ``a`` to ``b``; out of a source at its + (below zero: it is charged)."""
+        """A through a branch from ``a`` to ``b``; out of a source at its + (below zero: it is charged).
+
+        While the circuits of all elements of a duty are closed, as ``volts`` and ``across`` are.
+        """
         flows = self.flow.amps
         branch = self.circuit.by_key.get(key)
         return flows[key] if branch is not None else -flows.get(key, 0.0)
 
     def watts(self, key: str) -> float:
-        """W taken by a branch, or given by a source."""
-        return self.across(key) * self.amps(key)
+        """W taken by a branch, or given by a source, on the average over every duty."""
+        if not self.flow.duties:
+            return self.across(key) * self.amps(key)
+        moments = ((share, replace(self, flow=flow)) for share, flow in self.flow.moments)
+        return sum(share * (point.across(key) * point.amps(key)) for share, point in moments)
+
+    @cached_property
+    def averaged(self) -> Point:
+        """The same with every element of a duty at its mean current: what the sources have to give, ride after ride."""
+        return replace(self, flow=self.flow.mean) if self.flow.duties else self
+
+    def mean_amps(self, key: str) -> float:
+        """A through a branch, or out of a source, averaged over time: what fills or drains a battery."""
+        return self.averaged.amps(key)
+
+    def heating_amps(self, key: str) -> float:
+        """A that warm a wire, a contact or a fuse as the real current does: the root of its mean square."""
+        return self.flow.heating.get(key, 0.0)
 
     @property
     def joins(self) -> Joins:
@@ -106,13 +124,16 @@ class Point:
             (name, at)
             for name, at in self.positions.items()
             if (control := self.circuit.controls.get(name)) is None
-            or (control.rest != at and not (control.free and turning))
+            or (control.rest != at and not (control.free and turning and name not in self.pinned))
         )
 
 
 @dataclass(frozen=True, slots=True)
 class Peak:
-    """The most amps through something and where that is: a named ``state``, or else a ``combination`` of controls."""
+    """The most amps through something and where that is: a named ``state``, or else a ``combination`` of controls.
+
+    Of what a duty interrupts the amps that warm it alike (root of the mean square).
+    """
 
     amps: float
     state: str = ""
@@ -140,7 +161,7 @@ class Operation:
         self._near: Flow | None = None
         self._without: dict[frozenset[str], Operation] = {}
         self._damaged: dict[tuple[frozenset[str], str], Operation] = {}
-        self._points: dict[tuple[str, Positions, Memory, frozenset[str]], Point] = {}
+        self._points: dict[tuple[str, Positions, Memory, frozenset[str], frozenset[str]], Point] = {}
 
     @cached_property
     def network(self) -> Network:
@@ -193,13 +214,18 @@ class Operation:
         return self._damaged[key]
 
     # --- points ------------------------------------------------------------------------------------------------------
+    def pinned(self, state: str) -> frozenset[str]:
+        """The controls that the engine moves and of which a named state says a position all the same."""
+        named = (name for name, _ in self.circuit.harness.states[state].settings if name in self.circuit.controls)
+        return frozenset(name for name in named if self.circuit.controls[name].free)
+
     def positions(self, state: str) -> dict[str, str]:
         """Every control in a named state; what it does not name is at rest."""
         return {**rest_positions(self.circuit), **dict(self.circuit.harness.states[state].settings)}
 
     def state(self, name: str) -> Point:
         """A named state, reached from rest. Raises ``UnsolvableError``."""
-        return self.at(self.positions(name), state=name)
+        return self.at(self.positions(name), state=name, pinned=self.pinned(name))
 
     def at(
         self,
@@ -208,17 +234,19 @@ class Operation:
         *,
         state: str = "",
         opened: frozenset[str] = frozenset(),
+        pinned: frozenset[str] = frozenset(),
     ) -> Point:
         """Any combination: controls that are not named are at rest; ``opened``: unreliable joints that are open.
+        Controls that the engine moves count in their position where they are ``pinned``; otherwise in any.
 
         Raises ``UnsolvableError``.
         """
         whole = {**rest_positions(self.circuit), **positions}
-        key = (state, tuple(whole.items()), memory, opened)
+        key = (state, tuple(whole.items()), memory, opened, pinned)
         if key not in self._points:
-            flow, settled = settle(self.network, whole, memory, self._near, opened)
+            flow, settled = settle(self.network, whole, memory, self._near, opened, pinned)
             self._near = flow
-            self._points[key] = Point(state, whole, settled, flow)
+            self._points[key] = Point(state, whole, settled, flow, pinned)
         return self._points[key]
 
     @cached_property
@@ -254,8 +282,7 @@ class Operation:
             if point.shorted:
                 continue
             where = Peak(0.0, point.state, () if point.state else point.differing)
-            for key, amps in point.flow.amps.items():
-                size = abs(amps)
+            for key, size in point.flow.heating.items():
                 if size < NO_CURRENT:
                     continue
                 old = found.get(key, NOTHING)
@@ -276,7 +303,7 @@ class Operation:
         rated = {key: rating.amps for key, rating in self.network.rated.items() if rating.amps}
         consumers = {b.key for b in self.circuit.branches if b.law.consumes}
         conduction = self._conduction or Conduction(self.circuit)
-        demand = Demand(conduction, {key: amps for key, amps in rated.items() if key in consumers})
+        demand = Demand(conduction, {key: amps for key, amps in rated.items() if key in consumers}, self.network.duties)
         for positions, memory in demand.worst(self.points.values()):
             try:
                 found.append(self.at(positions, memory))

@@ -60,10 +60,12 @@ def settle(
     memory: Memory = AT_REST,
     start: Flow | None = None,
     opened: frozenset[str] = frozenset(),
+    pinned: frozenset[str] = frozenset(),
 ) -> tuple[Flow, Memory]:
     """What flows with the controls in ``positions`` once everything that follows them has come to rest.
 
-    ``memory`` is how things stood before; ``opened`` are unreliable joints that are open. Raises ``UnsettledError`` and
+    ``memory`` is how things stood before; ``opened`` are unreliable joints that are open; controls that the engine
+    moves count in their position where they are ``pinned``. Raises ``UnsettledError`` and
     ``UnsolvableError``.
     """
     circuit = network.circuit
@@ -76,7 +78,7 @@ def settle(
     flow = start
     singly = False
     for _ in range(MOST_ROUNDS):
-        situation = situation_of(network, positions, memory, setpoints, opened)
+        situation = situation_of(network, positions, memory, setpoints, opened, pinned)
         flow = network.solve(situation, flow)
         if retune(network, flow, setpoints):
             continue
@@ -110,6 +112,9 @@ class Solved(Protocol):
 
     def at(self, node: str) -> float: ...
 
+    @property
+    def parted(self) -> Solved: ...
+
     def reaches(self, start: str, ends: tuple[str, ...]) -> bool: ...
 
     def fed(self, node: str) -> bool: ...
@@ -121,16 +126,18 @@ def situation_of(
     memory: Memory,
     setpoints: Mapping[str, float],
     opened: frozenset[str] = frozenset(),
+    pinned: frozenset[str] = frozenset(),
     gives: Callable[[Supply, frozenset[str]], bool] | None = None,
 ) -> Situation:
-    """What conducts with controls and conditions as given, and these unreliable joints open.
+    """What conducts with controls and conditions as given, and these unreliable joints open; what the engine moves
+    stands in its position where it is ``pinned``.
 
     ``gives`` answers for a damaged harness as ``Network.gives`` does for the sound one.
     """
     circuit = network.circuit
     engine = positions.get("engine", "off")
     turning = engine != "off"
-    conducting = _conducting(network, positions, memory)
+    conducting = _conducting(network, positions, memory, pinned)
     if opened:
         conducting -= opened
     gives = gives or network.gives
@@ -142,7 +149,17 @@ def situation_of(
         if not gives(supply, conducting):
             continue
         machines.append(Running(supply.name, amps, setpoints[supply.name]))
-    return Situation(conducting, turning, _asleep(circuit, positions), tuple(machines))
+    if machines and network.ripple:
+        whole = sum(m.amps for m in machines)
+        machines = [_with_ripple(m, network.ripple * m.amps / whole) for m in machines]
+    pulsing = network.guards.crank if turning else frozenset()
+    if pinned and pulsing:
+        pulsing -= pinned.union(key for key, guard, _ in network.guards.positions if guard.control in pinned)
+    return Situation(conducting, turning, _asleep(circuit, positions), tuple(machines), pulsing)
+
+
+def _with_ripple(machine: Running, amps: float) -> Running:
+    return replace(machine, amps=machine.amps + amps, ripple=amps)
 
 
 def rest_positions(circuit: Circuit) -> dict[str, str]:
@@ -150,7 +167,9 @@ def rest_positions(circuit: Circuit) -> dict[str, str]:
     return {name: control.rest for name, control in circuit.controls.items()}
 
 
-def _conducting(network: Network, positions: Mapping[str, str], memory: Memory) -> frozenset[str]:
+def _conducting(
+    network: Network, positions: Mapping[str, str], memory: Memory, pinned: frozenset[str] = frozenset()
+) -> frozenset[str]:
     """The keys of what may be open and conducts."""
     turning = positions.get("engine", "off") != "off"
     guards = network.guards
@@ -158,7 +177,7 @@ def _conducting(network: Network, positions: Mapping[str, str], memory: Memory) 
         key
         for key, guard, free in guards.positions
         # A free one opens and closes as the engine turns: its duty says for how long.
-        if (free and turning) or positions[guard.control] in guard.positions
+        if (free and turning and guard.control not in pinned) or positions[guard.control] in guard.positions
     }
     found.update(guards.joints)
     for relay, pulled, released in guards.relays:
@@ -319,20 +338,23 @@ def _unit_changes(
         branch = circuit.by_key.get(supply_key(unit, supply))
         powered[supply.name] = branch is not None and flow.at(branch.a) - flow.at(branch.b) >= needed
     awake = powered.get(unit.supplies[0].name, False) if unit.supplies else False
-    inputs = {given.name: awake and _active(network, flow, unit, given, positions) for given in unit.inputs}
+    inputs = {given.name: _readings(network, flow, unit, given, positions) if awake else NEVER for given in unit.inputs}
 
-    def value(term: Condition) -> bool:
+    def may(term: Condition, wanted: bool = True, *, at_once: bool = False) -> bool:
+        """Whether a condition is as ``wanted`` at any moment of a turn of the engine; ``at_once``: while all that the
+        engine moves is active.
+        """
         match term:
             case Test(control):
                 if control in inputs:
-                    return inputs[control]
-                return f"{unit.name}.{control}" in memory.latched
+                    return wanted in inputs[control] and (wanted or not at_once or True not in inputs[control])
+                return (f"{unit.name}.{control}" in memory.latched) is wanted
             case Not(inner):
-                return not value(inner)
+                return may(inner, not wanted, at_once=at_once)
             case All(terms):
-                return all(value(t) for t in terms)
+                return (all if wanted else any)(may(t, wanted, at_once=at_once) for t in terms)
             case AnyOf(terms):
-                return any(value(t) for t in terms)
+                return (any if wanted else all)(may(t, wanted, at_once=at_once) for t in terms)
 
     stopped = False
     if unit.stop_lead:
@@ -343,14 +365,15 @@ def _unit_changes(
         name = f"{unit.name}.{latch.name}"
         latched = name in memory.latched
         # A toggled latch stands as it did: how often its button was pressed no state tells but one that names it.
-        set_now = not latch.toggles and value(latch.set_when)
-        wanted = awake and not value(latch.cleared_when) and (latched or set_now)
+        set_now = not latch.toggles and may(latch.set_when)
+        stays = may(latch.cleared_when, False, at_once=not set_now)  # one pulse clears it, unless one sets it again
+        wanted = awake and stays and (latched or set_now)
         if wanted != latched and name not in fixed:
             found.append(("latched", name))
     for output in unit.outputs:
         name = f"{unit.name}.{output.name}"
         fed = awake and powered.get(output.supply, awake) and not stopped
-        wanted = fed and (output.when is None or value(output.when))
+        wanted = fed and (output.when is None or may(output.when))  # on for its duty, whichever the engine asks for
         if wanted != (name in memory.on):
             found.append(("on", name))
     return found
@@ -362,14 +385,35 @@ def signal_comes(network: Network, flow: Solved, node: str) -> bool:
     return not senders or any(all(flow.reaches(at, (to,)) for at, to in ways) for ways in senders)
 
 
-def _active(network: Network, flow: Solved, unit: Unit, given: UnitInput, positions: Mapping[str, str]) -> bool:
-    """Whether an input is active. It takes no current, so what it is joined to decides and not its volts.
+NEVER, EITHER = frozenset({False}), frozenset({False, True})
 
-    A signal comes while the engine turns, as long as what gives it is joined to the input.
+
+def _readings(
+    network: Network, flow: Solved, unit: Unit, given: UnitInput, positions: Mapping[str, str]
+) -> frozenset[bool]:
+    """Whether an input is active: both where that changes with every turn of the engine.
+
+    It takes no current, so what it is joined to decides and not its volts.
+    """
+    closed = _active(network, flow, unit, given, positions)
+    pulsing = flow.situation.pulsing
+    if not pulsing:
+        return frozenset({closed})
+    if given.mode == "signal":
+        return EITHER if closed and f"{unit.name}.{given.name}" in pulsing else frozenset({closed})
+    return frozenset({closed, _active(network, flow.parted, unit, given, positions)})
+
+
+def _active(network: Network, flow: Solved, unit: Unit, given: UnitInput, positions: Mapping[str, str]) -> bool:
+    """Whether an input is active with what conducts now.
+
+    A signal comes while the engine turns, as long as what gives it is joined to the input and nobody says otherwise.
     """
     node = f"{unit.name}.{given.terminal}"
     if given.mode == "signal":
-        return positions.get("engine", "off") != "off" and signal_comes(network, flow, node)
+        name = f"{unit.name}.{given.name}"
+        comes = name in flow.situation.pulsing or positions.get(name) == "active"
+        return comes and positions.get("engine", "off") != "off" and signal_comes(network, flow, node)
     if given.mode == "grounded":
         backs = (given.back,) if given.back else tuple(s.minus for s in unit.supplies)
         grounds = tuple(f"{unit.name}.{back}" for back in backs)

@@ -26,7 +26,10 @@ NO_CURRENT = 1e-4
 
 @dataclass(frozen=True, slots=True)
 class SourceRow:
-    """A source: V at its terminals, A and W that it gives (below zero it is charged), ``share`` of what it can give."""
+    """A source: V at its terminals, A and W that it gives (below zero it is charged), ``share`` of what it can give.
+
+    All averaged over the duty of what it feeds.
+    """
 
     name: str
     volts: float
@@ -37,8 +40,8 @@ class SourceRow:
 
 @dataclass(frozen=True, slots=True)
 class LoadRow:
-    """A consumer: V across it, A and W that it takes, ``share`` of its rated amps; ``word``: live, dim or dead, or
-    alternating: what an alternating winding feeds is not solved.
+    """A consumer: V across it while its circuit is closed, A and W that it takes averaged over its duty, ``share`` of
+    its rated amps; ``word``: live, dim or dead, or alternating: what an alternating winding feeds is not solved.
 
     Above zero whichever way current flows, where that is the same to it; below zero only where a thing that minds (an
     LED, electronics, a unit) stands the wrong way round.
@@ -56,7 +59,7 @@ class LoadRow:
 
 @dataclass(frozen=True, slots=True)
 class FuseRow:
-    """A fuse: its continuous rating, A through it, and the share of its rating."""
+    """A fuse: its continuous rating, A (root of the mean square) through it, and the share of its rating."""
 
     name: str
     rating: float | None
@@ -66,7 +69,8 @@ class FuseRow:
 
 @dataclass(frozen=True, slots=True)
 class WireRow:
-    """A stretch of wire: A through it, V lost in it, the hottest ``ambient`` and the temperature it comes to, in degC.
+    """A stretch of wire: A (root of the mean square) through it, V lost in it at most, the hottest ``ambient`` and the
+    temperature it comes to, in degC.
 
     ``margin`` is what its insulation stands beyond that. For ever; in a state that lasts no longer than a control is
     held, within the cranking time. Both ``None`` where no ampacity is known; where the table allows no current at all
@@ -130,11 +134,11 @@ def _sources(point: Point) -> Iterator[SourceRow]:
     for supply in circuit.supplies:
         if supply.kind == "winding":
             continue
-        amps = point.amps(supply.name)
+        amps = point.mean_amps(supply.name)
         machine = running.get(supply.name)
-        share = None if supply.kind == "battery" else (amps / machine.amps if machine and machine.amps else 0.0)
-        volts = point.across(supply.name)
-        yield SourceRow(supply.name, volts, amps, volts * amps, share)
+        share = None if supply.kind == "battery" else (amps / machine.lasting if machine and machine.lasting else 0.0)
+        volts = point.averaged.across(supply.name)
+        yield SourceRow(supply.name, volts, amps, point.watts(supply.name), share)
 
 
 def _loads(point: Point, alternating: frozenset[str]) -> Iterator[LoadRow]:
@@ -143,7 +147,8 @@ def _loads(point: Point, alternating: frozenset[str]) -> Iterator[LoadRow]:
             continue
         rating = point.flow.network.rated[branch.key]
         unrated = rating.ohms is None and rating.curve is None and rating.amps != 0.0
-        volts, amps = point.across(branch.key), point.amps(branch.key)
+        # Volts are those that it has while its circuit is closed; amps and watts are averaged over its duty.
+        volts, amps, watts = point.across(branch.key), point.mean_amps(branch.key), point.watts(branch.key)
         if branch.law.wide is Way.BOTH:
             volts, amps = abs(volts), abs(amps)
         stand = standing(point, branch.key)
@@ -154,7 +159,7 @@ def _loads(point: Point, alternating: frozenset[str]) -> Iterator[LoadRow]:
             branch.key,
             volts,
             amps,
-            volts * amps,
+            watts,
             abs(amps) / rated if rated else None,
             "alternating" if branch.key in alternating else stand.word if stand is not None else "",
             unrated,
@@ -166,7 +171,7 @@ def _fuses(point: Point) -> Iterator[FuseRow]:
         part = point.circuit.harness.parts.get(branch.part)
         if branch.law is Law.FUSE and isinstance(part, Fuse):
             rating = continuous_amps(part.amps, part.blows)
-            amps = abs(point.amps(branch.key))
+            amps = point.heating_amps(branch.key)
             yield FuseRow(part.name, rating, amps, amps / rating if rating else None)
 
 
@@ -175,7 +180,7 @@ def _wires(point: Point, profile: Profile) -> Iterator[WireRow]:
         piece = branch.piece
         if piece is None:
             continue
-        amps = abs(point.amps(branch.key))
+        amps = point.heating_amps(branch.key)
         if amps < NO_CURRENT:
             continue
         seconds = profile.cranking_seconds if point.momentary else math.inf

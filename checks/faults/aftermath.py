@@ -198,6 +198,7 @@ class Aftermath:
             self.point.positions,
             case.memory,
             self.network.regulated,
+            pinned=self.point.pinned,
             gives=wounded.gives,
         )
 
@@ -264,9 +265,7 @@ class Aftermath:
     @cached_property
     def _crank(self) -> frozenset[str]:
         """The keys of the contacts that open and close as the engine turns."""
-        if self.point.engine == "off":
-            return frozenset()
-        return frozenset(key for key, _, free in self.network.guards.positions if free)
+        return self.point.flow.situation.pulsing
 
     def _driven(self, branch: Branch, wounded: Wounded, without: frozenset[str]) -> bool:
         """Whether an element is joined to one source at both ends while these contacts are open."""

@@ -15,4 +15,4 @@ def struck(operation: Operation, point: Point, damage: Damage) -> Point:
     Raises ``UnsolvableError`` where the harness comes to no rest with it.
     """
     hurt = operation.damaged(damage.keys, damage.grounded)
-    return hurt.at(point.positions, point.memory, state=point.state)
+    return hurt.at(point.positions, point.memory, state=point.state, pinned=point.pinned)

@@ -158,7 +158,7 @@ class Ports:
         for branch in damage.opened:
             conducts = always(branch) or branch.key in self.situation.conducting
             if conducts and network.rated[branch.key].ohms is not None:
-                found.append((index[branch.a], index[branch.b], -network.siemens(branch, self.situation)))
+                found.append((index[branch.a], index[branch.b], -network.siemens(branch)))
         if damage.grounded:
             found.append((index[damage.grounded], index[network.circuit.ground], 1.0 / NEGLIGIBLE_OHMS))
         return [(a, b, siemens) for a, b, siemens in found if a != b and siemens]

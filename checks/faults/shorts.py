@@ -82,7 +82,7 @@ class Shorts:
 
     @cached_property
     def _crank(self) -> frozenset[str]:
-        return frozenset(key for key, _, free in self.point.flow.network.guards.positions if free)
+        return self.point.flow.network.guards.crank
 
     @cached_property
     def _told(self) -> frozenset[str]:

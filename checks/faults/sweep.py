@@ -137,7 +137,10 @@ class Sweep:
                         continue
                     try:
                         moved = self.operation.at(
-                            {**point.positions, control.name: position}, point.memory, state=label
+                            {**point.positions, control.name: position},
+                            point.memory,
+                            state=label,
+                            pinned=point.pinned,
                         )
                     except UnsolvableError:
                         continue

@@ -5,7 +5,7 @@ Asked again and again, and mostly answered by the sound one: what opens parts no
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -145,6 +145,7 @@ class Wounded:
     def __init__(self, ways: SoundWays, situation: Situation, damage: Damage) -> None:
         self._ways = ways
         self._network = ways.network
+        self._damage = damage
         self._gone = damage.keys
         self.grounded = damage.grounded
         self.situation = situation
@@ -168,6 +169,13 @@ class Wounded:
                 return False
         fields = self._network.own_fields.get(supply.name, ())
         return all(self.leads(end, (pole,), conducting) for end, pole in fields)
+
+    @cached_property
+    def parted(self) -> Wounded:
+        """What is joined while the contacts that the engine moves are open; no volts are to be asked of it."""
+        situation = self.situation
+        opened = replace(situation, conducting=situation.conducting - situation.pulsing, pulsing=frozenset())
+        return Wounded(self._ways, opened, self._damage)
 
     def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
         return self.leads(start, ends, self.situation.conducting)

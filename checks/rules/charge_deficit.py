@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.model import BY_ITSELF
-from ..dc.operating import NO_CURRENT
+from ..dc.network import NO_CURRENT
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -29,14 +29,14 @@ def find(examination: Examination) -> Iterator[Finding]:
         for point in examination.operation.points.values():
             if point.engine not in BY_ITSELF or point.momentary:
                 continue
-            given = point.amps(battery.name)
+            given = point.mean_amps(battery.name)
             known = worst.get(point.engine)
-            if given > NEGLIGIBLE_AMPS and (known is None or given > known.amps(battery.name)):
+            if given > NEGLIGIBLE_AMPS and (known is None or given > known.mean_amps(battery.name)):
                 worst[point.engine] = point
         for engine, point in worst.items():
-            given = point.amps(battery.name)
+            given = point.mean_amps(battery.name)
             running = {m.supply for m in point.flow.situation.machines}
-            made = sum(max(point.amps(s.name), 0.0) for s in machines if s.name in running)
+            made = sum(max(point.mean_amps(s.name), 0.0) for s in machines if s.name in running)
             names = tuple(dict.fromkeys((battery.name, *(s.name for s in machines))))
             charging = f"the machine gives {made:.3g} A" if made > NO_CURRENT else "no machine charges"
             yield Finding(
@@ -50,7 +50,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 figures=(
                     Figure("given by the battery", given, "A"),
                     Figure("given by the machine", made, "A"),
-                    Figure("battery", point.across(battery.name), "V"),
+                    Figure("battery", point.averaged.across(battery.name), "V"),
                 ),
                 source="the machine's own watts at that engine speed",
                 remedy="lamps of fewer watts (LED), a larger machine, or something switched off in this state",

@@ -168,7 +168,7 @@ def _state(known: Understood, mention: Mention) -> Iterator[str]:
             yield f"{word}: {_listed(names)}"
     for supply in known.examination.circuit.supplies:
         if supply.kind != "winding":
-            volts, amps = point.across(supply.name), point.amps(supply.name)
+            volts, amps = point.averaged.across(supply.name), point.mean_amps(supply.name)
             gives = "gives" if amps >= 0 else "takes"
             yield f"`{supply.name}` {gives} {number(abs(amps))} A at {number(volts)} V"
 
@@ -406,7 +406,7 @@ def _in_states(examination: Examination, branch: Branch) -> str:
     rows = []
     for name, point in examination.operation.points.items():
         stand = standing(point, branch.key)
-        volts, amps = abs(point.across(branch.key)), abs(point.amps(branch.key))
+        volts, amps = abs(point.across(branch.key)), abs(point.mean_amps(branch.key))
         if stand is not None and stand.word != "dead":
             rows.append(f"- {name}: {number(volts)} V, {number(amps)} A, {stand.word}")
     more = [f"- and in {len(rows) - MOST_LISTED} more states"] if len(rows) > MOST_LISTED else []

@@ -52,7 +52,7 @@ def test_the_main_fuse_gets_its_greatest_sum(harness: Harness) -> None:
     amps = rated(operation)
     wanted = greatest_sum(circuit, amps)
     conduction = Conduction(circuit)
-    demand = Demand(conduction, amps)
+    demand = Demand(conduction, amps, {})
     machine = any(s.kind == "machine" for s in circuit.supplies)
     found = 0.0
     for positions, _ in demand.worst([]):
