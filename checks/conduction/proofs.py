@@ -91,7 +91,9 @@ def stop_controls(network: Network) -> tuple[StopControl, ...]:
             continue
         for position in part.positions:
             is_stop = position.stops and part.senses not in BRAKES
-            if is_stop or (part.key and position.name in KEY_OUT):
+            # Off, run, off: whoever turns a switch of the ignition off on either side expects it to stop.
+            turned_off = part.key or (part.system == "ignition" and part.senses is None)
+            if is_stop or (turned_off and position.name in KEY_OUT):
                 found.append(StopControl(part.name, part.control, position.name))
     return tuple(found)
 

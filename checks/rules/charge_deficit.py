@@ -38,12 +38,12 @@ def find(examination: Examination) -> Iterator[Finding]:
             running = {m.supply for m in point.flow.situation.machines}
             made = sum(max(point.mean_amps(s.name), 0.0) for s in machines if s.name in running)
             names = tuple(dict.fromkeys((battery.name, *(s.name for s in machines))))
-            charging = f"the machine gives {made:.3g} A" if made > NO_CURRENT else "no machine charges"
+            gives = made > NO_CURRENT
+            said = f"the machine gives {made:.3g} A, and the loads take more" if gives else "no machine charges"
             yield Finding(
                 rule=RULE.name,
                 level=Level.NOTE if engine == "idling" else Level.WARNING,
-                message=f"{battery.name} gives {given:.3g} A with the engine {engine}: {charging}, "
-                "and the loads take more",
+                message=f"{battery.name} gives {given:.3g} A with the engine {engine}: {said}",
                 span=harness.parts[machines[0].name].span,
                 about=names,
                 state=point.state,
@@ -53,7 +53,9 @@ def find(examination: Examination) -> Iterator[Finding]:
                     Figure("battery", point.averaged.across(battery.name), "V"),
                 ),
                 source="the machine's own watts at that engine speed",
-                remedy="lamps of fewer watts (LED), a larger machine, or something switched off in this state",
+                remedy="lamps of fewer watts (LED), a larger machine, or something switched off in this state"
+                if gives
+                else f"find out why {machines[0].name} gives nothing here: its field, its output lead, its rectifier",
             )
 
 
