@@ -912,8 +912,9 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
     for name in chosen:
         if name in operation.unsolved:
             raise _Cannot(f"{file}: state {name} has no numbers: {operation.unsolved[name]}")
-    sweep = Sweep(operation)
-    reports = sweep.reports(chosen, Protection(operation.circuit))
+    protection = Protection(operation.circuit)
+    sweep = Sweep(operation, protection)
+    reports = sweep.reports(chosen, protection)
     text = faults_json(reports) if format_ == "json" else faults_text(reports, harness, sweep.all_states(chosen))
     click.echo(text, nl=False)
     if operation.alternating:

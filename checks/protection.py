@@ -240,13 +240,13 @@ class Protection:
             return {}
         pieces = {branch.piece.name: branch for branch in self._copper if branch.piece is not None}
         worst = {piece: _worst_end(self._islands, branch) for piece, branch in pieces.items()}
-        several = [piece for piece, (cut, _) in worst.items() if sum(not self._limit(n).machine for n in cut.names) > 1]
+        several = [piece for piece, (cut, _) in worst.items() if sum(not self.limit(n).machine for n in cut.names) > 1]
         for positions in self._exclusive() if several else ():
             for piece in several:
                 here = max((_worst_end(each, pieces[piece]) for each in positions), key=_amps)
                 worst[piece] = min((worst[piece], here), key=_amps)
         return {
-            piece: Exposure(conductor=pieces[piece], amps=cut.amps, at=at, limits=tuple(map(self._limit, cut.names)))
+            piece: Exposure(conductor=pieces[piece], amps=cut.amps, at=at, limits=tuple(map(self.limit, cut.names)))
             for piece, (cut, at) in worst.items()
         }
 
@@ -304,10 +304,11 @@ class Protection:
         return tuple(arcs)
 
     def _rating(self, branch: Branch) -> float:
-        limit = self._limit(branch.key) if is_device(branch) else None
+        limit = self.limit(branch.key) if is_device(branch) else None
         return math.inf if limit is None else UNKNOWN if limit.amps is None else limit.amps
 
-    def _limit(self, name: str) -> Limit:
+    def limit(self, name: str) -> Limit:
+        """What a device, by branch key, or a machine, by name, limits a fault to."""
         branch = self.circuit.by_key.get(name)
         if branch is None:
             supply = next(s for s in self.sources if s.name == name)

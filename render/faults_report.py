@@ -32,19 +32,40 @@ def faults_text(reports: Sequence[Report], harness: Harness, states: Sequence[st
             category = report.category
             lines += [f"Category {category.word}", ""]
         lines += _wrapped(_modes(report), width, "  ", "      ")
-        if report.burns:
-            lines += _wrapped("nothing opens: what it touches burns", width, "      ", "        ")
-        elif report.blows:
-            lines += _wrapped(f"opens {_listed(report.blows)}", width, "      ", "        ")
-        for said, names in _together(report, harness, states):
-            where = "every state" if len(names) == len(states) > 1 else _listed(names)
-            lines += _wrapped(f"{said} in {where}", width, "      ", "        ")
+        for said in (*_devices(report, states), *_ends(report, harness, states)):
+            lines += _wrapped(said, width, "      ", "        ")
         lines.append("")
     return "\n".join(lines).rstrip("\n") + "\n"
 
 
+def _devices(report: Report, states: Sequence[str]) -> Iterator[str]:
+    """What a short to ground blows, and where nothing protects it."""
+    if report.unfed:
+        then = f"it would blow {_listed(report.blows)}" if report.blows else "no fuse would protect it: fire"
+        yield f"is fed in none of these states, nor with two controls moved; fed, {then}"
+        return
+    if report.fires:
+        yield f"no fuse protects it: fire{_where(report.fires, states)}"
+    if report.blown:
+        yield f"blows {_listed(report.blows)}{_where(report.blown, states)}"
+
+
+def _where(names: Sequence[str], states: Sequence[str]) -> str:
+    """In which of all states; nothing where it is each of them."""
+    return "" if set(states) <= set(names) else f" in {_listed(names)}"
+
+
+def _ends(report: Report, harness: Harness, states: Sequence[str]) -> Iterator[str]:
+    """What else follows, and where."""
+    for said, names in _together(report, harness, states):
+        where = "every state" if len(names) == len(states) > 1 else _listed(names)
+        yield f"{said} in {where}"
+
+
 def _modes(report: Report) -> str:
     """The faults of one report, the failure mode once."""
+    if not report.faults:
+        return "without any fault:"
     mode = report.faults[0].mode
     return f"{', '.join(fault.key for fault in report.faults)}: {mode}"
 
@@ -58,8 +79,10 @@ def _together(report: Report, harness: Harness, states: Sequence[str]) -> Iterat
             where.setdefault((thing, said), []).extend(among)
             grave[thing, said] = min(grave.get((thing, said), category), category)
     groups: dict[tuple[tuple[str, ...], Said], list[str]] = {}
+    order = {name: i for i, name in enumerate(states)}  # states with a control moved for it come last
     for (thing, said), found in where.items():
-        groups.setdefault((tuple(sorted(found, key=states.index)), said), []).append(thing)
+        among = tuple(sorted(found, key=lambda name: (order.get(name, len(order)), name)))
+        groups.setdefault((among, said), []).append(thing)
     worst = {key: min(grave[thing, key[1]] for thing in things) for key, things in groups.items()}
     for names, said in sorted(groups, key=lambda key: (worst[key], -len(key[0]))):
         things = groups[names, said]
@@ -94,7 +117,10 @@ def faults_json(reports: Iterable[Report]) -> str:
             "severity": report.category.word.partition(" ")[2],
             "faults": [{"branch": fault.key, "mode": fault.mode} for fault in report.faults],
             "opens": list(report.blows),
+            "opens_in": list(report.blown),
             "burns": report.burns,
+            "burns_in": list(report.fires),
+            "fed": not report.unfed,
             "effects": [
                 {
                     "states": list(states),

@@ -405,8 +405,7 @@ class Network:
             phases, stators, surely = self._phases[supply.name]
             if not surely and sum(self.reaches(conducting, phase, stators) for phase in phases) < 2:
                 return False
-        of = self.nets.of
-        return all(of.get(a) == of.get(b) for a, b in self.own_fields.get(supply.name, ()))
+        return all(self.reaches(conducting, end, (pole,)) for end, pole in self.own_fields.get(supply.name, ()))
 
     @cached_property
     def own_fields(self) -> dict[str, Ways]:
@@ -652,13 +651,18 @@ class Network:
 
     @cached_property
     def _grounds(self) -> tuple[int, ...]:
-        """Return poles of the sources, batteries first: what an island's 0 V is, in that order."""
+        """The return poles among the nodes that stay."""
+        return tuple(self.reduction.place[node] for node in self.return_poles)
+
+    @cached_property
+    def return_poles(self) -> tuple[int, ...]:
+        """Return poles of the sources, batteries first: what an island's 0 V is, in that order; by index."""
         sign = self.circuit.return_sign
         poles = [
             supply.minus if sign == "-" else supply.plus[0]
             for supply in sorted(self.circuit.supplies, key=lambda s: s.kind != "battery")
         ]
-        return tuple(self.reduction.place[self.index[node]] for node in poles)
+        return tuple(self.index[node] for node in poles)
 
     @cached_property
     def stators(self) -> tuple[str, ...]:
@@ -676,23 +680,46 @@ class Network:
 
     def reached_by_sources(self, flow: Flow) -> frozenset[str]:
         """The nodes with a way to a source through anything that conducts; the volts of others mean nothing."""
-        circuit, situation = self.circuit, flow.situation
-        running = {m.supply for m in situation.machines}
-        open_ends = [
-            pole for s in circuit.supplies if s.kind == "battery" or s.name in running for pole in (*s.plus, s.minus)
+        running = {m.supply for m in flow.situation.machines}
+        poles = [
+            pole
+            for s in self.circuit.supplies
+            if s.kind == "battery" or s.name in running
+            for pole in (*s.plus, s.minus)
         ]
-        met = set(open_ends)
+        return frozenset(self.joined_to(poles, flow.situation))
+
+    def joined_to(
+        self, nodes: Sequence[str], situation: Situation, gone: frozenset[str] = frozenset(), grounded: str = ""
+    ) -> set[str]:
+        """The nodes with a way to some others through anything that conducts, while branches are ``gone``, by key, and
+        a node is ``grounded`` (``""``: none). A source joins its poles.
+        """
+        circuit = self.circuit
+        extra: dict[str, list[str]] = {}
+        if grounded:
+            extra = {grounded: [circuit.ground], circuit.ground: [grounded]}
+        running = {m.supply for m in situation.machines}
+        for supply in circuit.supplies:
+            if supply.kind == "battery" or supply.name in running:
+                poles = [*supply.plus, supply.minus]
+                for pole in poles:
+                    extra.setdefault(pole, []).extend(poles)
+        met = set(nodes)
+        open_ends = list(nodes)
         while open_ends:
             node = open_ends.pop()
+            beyond = list(extra.get(node, ()))
             for branch in circuit.at.get(node, ()):
                 rating = self.rated[branch.key]
                 closed = always(branch) or branch.key in situation.conducting
-                if closed and (rating.ohms is not None or rating.curve is not None):
-                    other = branch.b if branch.a == node else branch.a
-                    if other not in met:
-                        met.add(other)
-                        open_ends.append(other)
-        return frozenset(met)
+                if closed and branch.key not in gone and (rating.ohms is not None or rating.curve is not None):
+                    beyond.append(branch.b if branch.a == node else branch.a)
+            for other in beyond:
+                if other not in met:
+                    met.add(other)
+                    open_ends.append(other)
+        return met
 
     # --- afterwards --------------------------------------------------------------------------------------------------
     def branch_amps(self, flow: Flow) -> dict[str, float]:

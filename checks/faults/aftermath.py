@@ -88,7 +88,7 @@ class Aftermath:
         self.operation = operation
         self.point = point
         self.network = point.flow.network
-        self._ways = SoundWays(point)
+        self.ways = SoundWays(point)
         self._ports: dict[Situation, Ports] = {}
         self._fixed = set_latches(point.circuit, point.positions)
 
@@ -175,7 +175,7 @@ class Aftermath:
         index = flow.network.index
         volts = np.array([flow.volts[index[n]] if n in index else 0.0 for n in self.network.nodes])
         amps = np.array([flow.law_amps[key] for key in flow.laws.keys])
-        stopped, unbroken = self.stopped(flow), self._unbroken(Wounded(self._ways, flow.situation, damage))
+        stopped, unbroken = self.stopped(flow), self._unbroken(Wounded(self.ways, flow.situation, damage))
         return After(damage, point.memory, flow.situation, flow.laws, volts, amps, stopped, unbroken)
 
     @cached_property
@@ -187,12 +187,12 @@ class Aftermath:
     def _set_out(self, groups: dict[tuple[Situation, Memory], list[_Case]], case: _Case) -> None:
         """Put a case to those that conduct alike."""
         situation = self._situation(case)
-        case.wounded = Wounded(self._ways, situation, case.damage)
+        case.wounded = Wounded(self.ways, situation, case.damage)
         groups.setdefault((situation, case.memory), []).append(case)
 
     def _situation(self, case: _Case) -> Situation:
         """What conducts, the damage apart, machines at their regulated volts: those are a case's own."""
-        wounded = Wounded(self._ways, self.point.flow.situation, case.damage)
+        wounded = Wounded(self.ways, self.point.flow.situation, case.damage)
         return situation_of(
             self.network,
             self.point.positions,
@@ -253,7 +253,7 @@ class Aftermath:
     @cached_property
     def _interrupted(self) -> tuple[Branch, ...]:
         """The ignition elements that a source drives through a crank switch alone."""
-        sound = Wounded(self._ways, self.point.flow.situation, Damage())
+        sound = Wounded(self.ways, self.point.flow.situation, Damage())
         return tuple(
             branch
             for branch in (self.point.circuit.branches if self._crank else ())
@@ -304,6 +304,8 @@ class Aftermath:
                 wounded = case.wounded
                 wounded.volts, wounded.amps, wounded.good = found.volts[i], found.law_amps[i], bool(found.good[i])
                 wounded.laws = ports.laws
+                self._let_fall(wounded, case.damage)
+                wounded.good &= not case.damage.grounded or case.damage.grounded in ports.island
                 wounded.good = wounded.good and not self._adrift(wounded, case.setpoints)
                 if wounded.good and retune(self.network, wounded, case.setpoints):
                     again.append(i)
@@ -313,6 +315,22 @@ class Aftermath:
             start = found.kept[again]
         for case in rows:
             case.wounded.good = False
+
+    def _let_fall(self, wounded: Wounded, damage: Damage) -> None:
+        """Put what a law that is gone parted from the rest on its own 0 V, and on 0 V what nothing feeds any more: the
+        little that is left of the law would hold both up.
+        """
+        if not any(branch.key in wounded.laws.place for branch in damage.opened):
+            return
+        network, volts = self.network, wounded.volts
+        left = set(network.nodes)
+        for pole in network.return_poles:
+            if network.nodes[pole] in left:
+                island = network.joined_to((network.nodes[pole],), wounded.situation, damage.keys, damage.grounded)
+                places = [network.index[node] for node in sorted(island)]
+                volts[places] -= volts[pole]
+                left -= island
+        volts[[network.index[node] for node in sorted(left)]] = 0.0
 
     def _adrift(self, wounded: Wounded, setpoints: Mapping[str, float]) -> bool:
         """Whether a machine stands above its volts: it gives nothing then, and a lone one could stand at any."""

@@ -56,9 +56,10 @@ MINOR_ROLES = frozenset({"tell-tale", "plate-lamp", "position-lamp"})
 class Effect:
     """An end effect: ``thing`` was and is now dead, dim or live; or it is fed through its return (``backwards``); or a
     battery is no longer charged, or overcharged; or something comes to no rest any more (``restless``); or the
-    crank switch of an ignition coil is led past (``unbroken``).
+    crank switch of an ignition coil is led past (``unbroken``); or an alternator has lost its battery (``without
+    battery``); or a wire is ``overheated``; or an ignition part is ``not stopped``.
 
-    ``share`` is what it now gets of what it needs, or the battery's volts.
+    ``share`` is what it now gets of what it needs, or the battery's volts, or a wire's A.
     """
 
     thing: str
@@ -83,8 +84,14 @@ class Effect:
                 return f"{'are' if many else 'is'} never interrupted and {'give' if many else 'gives'} no spark"
             case "restless":
                 return f"{'keep' if many else 'keeps'} switching on and off"
+            case "without battery":
+                return f"{'lose their' if many else 'loses its'} battery: the voltage runs away"
+            case "overheated":
+                return f"{'carry' if many else 'carries'} {self.share:,.0f} A: overheats"
+            case "not stopped":
+                return f"{'are' if many else 'is'} not stopped"
         if self.was == "dead":
-            return f"{'come' if many else 'comes'} to life"
+            return f"{'come' if many else 'comes'} on"
         return f"{'go' if many else 'goes'} {self.now}"
 
 

@@ -9,6 +9,7 @@ steps together.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from ..dc.elements import NEGLIGIBLE_OHMS
@@ -90,6 +91,13 @@ class Ports:
         self._between[np.arange(tops.size), tops] += 1.0
         self._between[np.arange(tops.size), bottoms] -= 1.0
 
+    @cached_property
+    def island(self) -> frozenset[str]:
+        """What hangs together with the ground pole: what lies on ground elsewhere joins two islands, each of which has
+        its own 0 V here, and must be solved plainly.
+        """
+        return frozenset(self.network.joined_to((self.network.circuit.ground,), self.situation))
+
     def strike(self, damages: Sequence[Damage], along: Floats, start: Floats) -> Struck:
         """The situation after each of these, one at a time.
 
@@ -104,11 +112,23 @@ class Ports:
         volts -= np.matmul(changed.currents(kept)[:, None, :], changed.inside)[:, 0]
         if changed.off.any():
             far = np.abs(changed.all_nodes) > 0.5 * changed.own[:, None]
-            volts[far & changed.off[:, None]] = 0.0
+            far &= changed.off[:, None]
+            volts -= np.where(far, self._adrift(volts, far)[:, None], 0.0)
             good &= ~(changed.off & (np.abs(changed.ports[:, 0]).max(axis=1, initial=0.0) > 0.5 * changed.own))
         across = self._across(kept)
         law_amps = self._beyond(changed, across)[0] + SHARED * across
         return Struck(kept, volts, law_amps, good & np.isfinite(volts).all(axis=1))
+
+    def _adrift(self, volts: Floats, far: NDArray[np.bool_]) -> Floats:
+        """V of what is 0 V in each half that a fault has parted from the rest, as ``Network`` chooses it: the return
+        pole of a source, batteries first. A half without one carries nothing: any of its nodes.
+        """
+        import numpy as np
+
+        poles = list(self.network.return_poles)
+        there = far[:, poles]
+        first = np.where(there.any(axis=1), np.array(poles)[there.argmax(axis=1)], far.argmax(axis=1))
+        return np.asarray(volts[np.arange(len(volts)), first])
 
     # --- what a fault changes ----------------------------------------------------------------------------------------
     def _changed(self, damages: Sequence[Damage], along: Floats) -> _Changed:

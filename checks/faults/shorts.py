@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-from collections import deque
+import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law, Way
 from ...lang.graphs import Merged
+from ..networks import Arc, Cut, both_ways, cut_before
+from ..protection import UNKNOWN, is_device
 from .modes import Damage, telling
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from ...lang.circuit import Branch
     from ..dc.operating import Point
+    from ..networks import Node, Step
     from ..protection import Protection
+    from .sweep import Outcome
 
+_POLES = "feed poles"
 NO_VOLTS = 1e-6
 """A conductor whose volts to ground are no more than this can lie on ground and nothing follows."""
 
@@ -26,13 +31,27 @@ NO_VOLTS = 1e-6
 class Short:
     """A wire chafed through to ground in one state. ``like``: shorts of one state with the same name do the same.
 
-    ``damage`` is what it leaves behind, ``None`` where nothing follows; ``burns``: a battery feeds it, nothing opens.
+    ``damage`` is what it leaves behind, ``None`` where nothing follows; ``burns``: a battery feeds it past no device.
     """
 
-    wire: Branch
+    wire: Branch | None
     like: str
     damage: Damage | None
     burns: bool = False
+
+    @property
+    def key(self) -> str:
+        """The key of the wire; empty without any."""
+        return self.wire.key if self.wire is not None else ""
+
+    @property
+    def fed(self) -> bool:
+        """Whether a source drives a fault current through it: a device opens, or a battery has none before it."""
+        return self.burns or (self.damage is not None and bool(self.damage.opened))
+
+    def follows(self, outcome: Outcome) -> bool:
+        """Whether anything comes of it in its state."""
+        return self.fed or bool(outcome.effects)
 
 
 class Shorts:
@@ -44,22 +63,35 @@ class Shorts:
 
     def all(self) -> Iterator[Short]:
         """One short for every wire that is not joined to a return pole anyway, in the order of the text."""
-        circuit = self.point.circuit
-        grounds = {self._net(self.protection.return_pole(s)) for s in self.protection.sources}
-        for wire in circuit.branches:
+        for wire in self.point.circuit.branches:
             if wire.law is not Law.WIRE or wire.piece is None:
                 continue
             net = self._net(wire.b)
-            if net in grounds:
+            if net in self._returns:
                 continue
-            exposure = self.protection.exposures.get(wire.piece.name)
-            devices = frozenset(exposure.devices) if exposure is not None else frozenset()
-            opened, burns = self._opens(net, devices)
-            if exposure is not None and not exposure.protected:
-                burns = True
-            like = ", ".join((net, *sorted(branch.key for branch in opened)))
-            follows = opened or net in self._told or abs(self.point.volts(wire.b)) > NO_VOLTS
-            yield Short(wire, like, Damage(opened, wire.b) if follows and not burns else None, burns)
+            cut = self._cut(net)
+            burns = math.isinf(cut.amps)
+            opened = self._devices(cut)
+            like = ", ".join((net, *(branch.key for branch in opened)))
+            follows = burns or opened or net in self._told or abs(self.point.volts(wire.b)) > NO_VOLTS
+            yield Short(wire, like, Damage(opened, wire.b) if follows else None, burns)
+
+    def own(self) -> Short | None:
+        """What the controls themselves short here, past no consumer, with no ``wire``; ``None``: nothing."""
+        protection = self.protection
+        if any(self._net(protection.feed_pole(s)) == self._net(protection.return_pole(s)) for s in protection.sources):
+            return Short(None, "", None, burns=True)
+        cuts = [self._cut(net) for net in sorted(self._returns)]
+        cut = max(cuts, key=lambda each: each.amps, default=Cut(0.0, ()))
+        if not cut.amps:
+            return None
+        opened = self._devices(cut)
+        return Short(None, "", Damage(opened) if opened else None, math.isinf(cut.amps))
+
+    def _devices(self, cut: Cut) -> tuple[Branch, ...]:
+        """The devices of a cut, by key; machines limit a fault as well, and open nothing."""
+        by_key = self.point.circuit.by_key
+        return tuple(by_key[name] for name in cut.names if name in by_key and is_device(by_key[name]))
 
     # --- what is joined ----------------------------------------------------------------------------------------------
     def _net(self, node: str) -> str:
@@ -91,55 +123,50 @@ class Shorts:
         return frozenset(self._net(f"{part.name}.{terminal}") for part in parts for terminal in telling(part))
 
     @cached_property
-    def _feeding(self) -> dict[str, list[tuple[str, Branch]]]:
-        """For each net the devices and one-way branches by which current comes, with the net that it comes from."""
-        found: dict[str, list[tuple[str, Branch]]] = {}
-        for branch in self.point.circuit.branches:
-            if self._parts(branch) and self.point.joins.conducts(branch):
-                for near, far in self.protection.ways(branch):
-                    found.setdefault(self._net(far), []).append((self._net(near), branch))
-        return found
+    def _returns(self) -> frozenset[str]:
+        """The nets of the poles that the system grounds; what joins two batteries in a row is a feed."""
+        protection = self.protection
+        feeds = {self._net(protection.feed_pole(s)) for s in protection.sources if s.kind == "battery"}
+        return frozenset(self._net(protection.return_pole(s)) for s in protection.sources) - feeds
 
     @cached_property
-    def _poles(self) -> dict[str, bool]:
-        """The nets of the feed poles of the sources that give here: whether one of them is a battery's."""
-        found: dict[str, bool] = {}
+    def _into(self) -> dict[Node, list[tuple[Node, Step]]]:
+        """The ways of a fault current into each net of this state: from the feed poles of what gives here, through
+        devices, and through what conducts one way.
+        """
+        protection, arcs = self.protection, []
         for supply in self.point.joins.sources:
             if supply.kind != "winding":
-                net = self._net(self.protection.feed_pole(supply))
-                found[net] = found.get(net, False) or supply.kind == "battery"
+                amps = math.inf if supply.kind == "battery" else protection.limit(supply.name).amps
+                pole = self._net(protection.feed_pole(supply))
+                arcs.append(Arc(_POLES, pole, UNKNOWN if amps is None else amps, supply.name))
+        for branch in self.point.circuit.branches:
+            if self._parts(branch) and self.point.joins.conducts(branch):
+                rating = protection.limit(branch.key).amps if is_device(branch) else math.inf
+                ways = protection.ways(branch)
+                near, far = (self._net(end) for end in ways[0])
+                if near != far:
+                    amps = UNKNOWN if rating is None else rating
+                    arcs.append(Arc(near, far, amps, branch.key, both=len(ways) > 1))
+        found: dict[Node, list[tuple[Node, Step]]] = {}
+        for tail, head, step in both_ways(arcs):
+            found.setdefault(head, []).append((tail, step))
         return found
 
-    def _opens(self, net: str, devices: frozenset[str]) -> tuple[tuple[Branch, ...], bool]:
-        """The devices, of those that limit a short there at most, that feed it in this state; and whether a battery
-        feeds it past all of them.
+    def _cut(self, net: str) -> Cut:
+        """What limits a fault current into a net in this state: no amps where nothing feeds it, an infinity of them
+        where a battery does past no device. A return pole leads nowhere on.
         """
-        opened: dict[str, Branch] = {}
-        met = {net}
-        queue = deque(met)
-        unlimited = False
-        while queue:
-            here = queue.popleft()
-            unlimited |= self._poles.get(here, False)
-            for beyond, branch in self._feeding.get(here, ()):
-                if branch.key in devices:
-                    if self._live(beyond):
-                        opened[branch.key] = branch
-                elif beyond not in met:
-                    met.add(beyond)
-                    queue.append(beyond)
-        return tuple(opened[key] for key in sorted(opened)), unlimited
+        if net not in self._cuts:
+            shut = self._returns - {net}
+            into = self._into
 
-    def _live(self, net: str) -> bool:
-        """Whether a source feeds a net."""
-        met = {net}
-        stack = [net]
-        while stack:
-            here = stack.pop()
-            if here in self._poles:
-                return True
-            for beyond, _ in self._feeding.get(here, ()):
-                if beyond not in met:
-                    met.add(beyond)
-                    stack.append(beyond)
-        return False
+            def ways(node: Node) -> Iterable[tuple[Node, Step]]:
+                return (way for way in into.get(node, ()) if way[0] not in shut)
+
+            self._cuts[net] = cut_before(ways, _POLES, net)
+        return self._cuts[net]
+
+    @cached_property
+    def _cuts(self) -> dict[str, Cut]:
+        return {}

@@ -7,12 +7,16 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
-from ...lang.model import BY_ITSELF
+from ...lang.model import BY_ITSELF, Source
 from ..dc.elements import UnsolvableError
+from ..dc.settling import AT_REST
+from ..protection import Protection
 from .aftermath import Aftermath
+from .carried import Carried
 from .effects import OVERCHARGE, WORDS, Category, Effect, Elements, category, ignitions
 from .modes import SHORT, Damage, Fault, chains, opens
 from .shorts import Short, Shorts
+from .wounded import Wounded
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -20,9 +24,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ...lang.circuit import Branch
+    from ...lang.circuit import Branch, Supply
     from ..dc.operating import Operation, Point
-    from ..protection import Protection
     from .aftermath import After
 
     Floats = NDArray[np.float64]
@@ -32,6 +35,14 @@ Look = tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
 
 CHARGED = 0.02
 """A into a battery, from which it counts as charged (ours)."""
+
+HELD = 0.5
+"""Of its regulated volts, what a machine must still have to run away without its battery: one in a short does not
+(ours).
+"""
+
+MOST_MOVES = 400
+"""So many states with controls moved are solved to find one that feeds a wire (ours)."""
 
 
 @dataclass(frozen=True)
@@ -51,36 +62,64 @@ class Outcome:
 
 @dataclass(frozen=True)
 class Report:
-    """A failure mode with its end effects: ``faults`` that nobody can tell apart by them, in the order of the text.
+    """A failure mode with its end effects: ``faults`` that nobody can tell apart by them, in the order of the text;
+    none for what the controls do in a harness without any fault.
 
     ``effects`` by state, states alike together: (names of states, effects). ``category`` is that of the gravest.
-    ``blows``: the devices that a short to ground opens; ``burns``: nothing opens at all.
+    ``blows``: the devices that a short to ground opens, in the states ``blown``; ``fires``: the states in which a
+    battery feeds it past no device. ``unfed``: no state that was gone through feeds it, nor one with a control or two
+    moved: ``blows`` then are what would open, none where nothing would.
     """
 
     faults: tuple[Fault, ...]
     effects: tuple[tuple[tuple[str, ...], tuple[Effect, ...]], ...]
     category: Category
     blows: tuple[str, ...] = ()
-    burns: bool = False
+    blown: tuple[str, ...] = ()
+    fires: tuple[str, ...] = ()
+    unfed: bool = False
+
+    @property
+    def burns(self) -> bool:
+        """Whether no device opens somewhere."""
+        return bool(self.fires)
 
 
 class Sweep:
     """The faults of one harness. What a state costs is paid when it is first asked for."""
 
-    def __init__(self, operation: Operation) -> None:
+    def __init__(self, operation: Operation, protection: Protection | None = None) -> None:
+        """``protection`` says what wires may carry; by the default profile if left out."""
         self.operation = operation
         self.circuit = operation.circuit
+        self._given = protection
         self._states: dict[str, _State] = {}
+        self._moved: dict[str, Point] = {}
+
+    @cached_property
+    def protection(self) -> Protection:
+        """What limits faults, and what wires may carry."""
+        return self._given or Protection(self.circuit)
 
     def state(self, name: str) -> _State:
-        """A named state, or one of ``halted``, ready for faults. Raises ``UnsolvableError``."""
+        """A named state, one of ``halted``, or one with a control moved that was asked for, ready for faults.
+
+        Raises ``UnsolvableError``.
+        """
         if name not in self._states:
-            point = self.operation.state(name) if name in self.circuit.harness.states else self.halted[name]
+            if name in self.circuit.harness.states:
+                point = self.operation.state(name)
+            else:
+                point = self._moved[name] if name in self._moved else self.halted[name]
             self._states[name] = self._state(point)
         return self._states[name]
 
     def _state(self, point: Point) -> _State:
-        return _State(self.operation, point, lambda: self._usual)
+        return _State(self.operation, point, lambda: self._usual, lambda: self._carried)
+
+    @cached_property
+    def _carried(self) -> Carried:
+        return Carried(self.protection, self.operation.network)
 
     @cached_property
     def _usual(self) -> Floats:
@@ -123,32 +162,71 @@ class Sweep:
         """States that no one names and everyone needs: the engine still turning, one control after the other moved to
         where it stops the ignition. A fault that keeps it alive shows there alone.
         """
+        found: dict[str, tuple[str, Point]] = {}  # one position a control
+        for label, point in self._stopping.items():
+            if label not in self._failing:
+                found.setdefault(label.partition(" with ")[2].partition(" ")[0], (label, point))
+        return dict(found.values())
+
+    @cached_property
+    def _failing(self) -> dict[str, Stop]:
+        """Where a control ought to stop the engine of a sound harness, and does not, or by a dead short: by label."""
+        found = {}
+        for label, point in self._stopping.items():
+            short = Shorts(point, self.protection).own() if point.shorted else None
+            state = self._state(point)
+            if short is not None:
+                damage = short.damage or Damage()
+                (after,) = state.solved({label: damage}).values()
+                found[label] = Stop(label, short, state.goes_on(after))
+            elif state.running:
+                found[label] = Stop(label, None, tuple(sorted(state.running)))
+        return found
+
+    @cached_property
+    def _stopping(self) -> dict[str, Point]:
+        """From the first named state in which the engine runs, each position of a control that stops it: by itself, by
+        a dead short, or it would if it had not been running (a relay holds itself that never pulls in from rest).
+        """
         found: dict[str, Point] = {}
         for name, point in self.operation.points.items():
-            sound = self.state(name)
-            if point.engine not in BY_ITSELF or not sound.running:
+            if point.engine not in BY_ITSELF or point.shorted or not self.state(name).running:
                 continue
-            for control in self.circuit.controls.values():
-                if control.sensed or control.name == "engine":
-                    continue
-                for position in control.positions:
-                    label = f"{name} with {control.name} {position}"
-                    if position == point.positions[control.name]:
-                        continue
-                    try:
-                        moved = self.operation.at(
-                            {**point.positions, control.name: position},
-                            point.memory,
-                            state=label,
-                            pinned=point.pinned,
-                        )
-                    except UnsolvableError:
-                        continue
-                    if not moved.shorted and not self._state(moved).running:
-                        found[label] = moved
-                        break
+            for moved in self._moves(point, kept=True):
+                if moved.shorted or not self._state(moved).running or not self._runs_from_rest(moved):
+                    found[moved.state] = moved
             break
         return found
+
+    def _runs_from_rest(self, point: Point) -> bool:
+        """Whether the ignition is live with these positions when all that remembers starts at rest."""
+        try:
+            rested = self.operation.at(point.positions, state=f"{point.state}, from rest", pinned=point.pinned)
+            return bool(self._state(rested).running)
+        except UnsolvableError:
+            return True
+
+    def _moves(self, point: Point, *, kept: bool) -> Iterator[Point]:
+        """A point with one control after the other in each other position; what remembers starts as it is there if
+        ``kept``, else at rest. Those without a solution are left out: what never settles is a finding of its own.
+        """
+        joined = " and " if " with " in point.state else " with "
+        for control in self.circuit.controls.values():
+            if (kept and control.sensed) or control.name == "engine":
+                continue
+            for position in control.positions:
+                if position == point.positions[control.name]:
+                    continue
+                label = f"{point.state}{joined}{control.name} {position}"
+                try:
+                    yield self.operation.at(
+                        {**point.positions, control.name: position},
+                        point.memory if kept else AT_REST,
+                        state=label,
+                        pinned=point.pinned,
+                    )
+                except UnsolvableError:
+                    continue
 
     def all_states(self, names: Iterable[str]) -> tuple[str, ...]:
         """Some named states, and those in which the engine is stopped from one of them."""
@@ -162,7 +240,8 @@ class Sweep:
         Where the engine runs in one of them, it is stopped as well (``halted``). With ``protection``, shorts of wires
         to ground too: what opens then, and what goes with it.
         """
-        names = self.all_states(states)
+        asked = tuple(states)
+        names = self.all_states(asked)
         by_key: dict[str, list[tuple[str, tuple[Effect, ...]]]] = {}
         for name in names:
             for key, outcome in self.outcomes(name).items():
@@ -177,45 +256,144 @@ class Sweep:
             for keys in groups.values()
         ]
         if protection is not None:
-            found.extend(self._shorts(names, protection))
+            found.extend(self._shorts(asked, names, protection))
+            found.extend(self._without_fault(asked))
         order = {branch.key: i for i, branch in enumerate(self.circuit.branches)}
-        return tuple(sorted(found, key=lambda r: (r.category, not r.burns, -_count(r), order[r.faults[0].key])))
 
-    def _shorts(self, states: Sequence[str], protection: Protection) -> Iterator[Report]:
-        """Wires chafed through to ground: the devices before them open, or nothing does, or something comes to life."""
-        by_key: dict[str, list[tuple[str, tuple[Effect, ...]]]] = {}
-        burning: list[Branch] = []
+        def place(report: Report) -> tuple[object, ...]:
+            first = order[report.faults[0].key] if report.faults else -1
+            return report.category, bool(report.faults), not report.burns, -_count(report), first
+
+        return tuple(sorted(found, key=place))
+
+    def _without_fault(self, asked: Sequence[str]) -> Iterator[Report]:
+        """What is wrong with stopping the engine while nothing has failed."""
+        for label, stop in self._failing.items():
+            if label.partition(" with ")[0] not in asked:
+                continue
+            effects = tuple(Effect(name, "live", "not stopped", 1.0, Category.CATASTROPHIC) for name in stop.goes_on)
+            devices = stop.short.damage.opened if stop.short is not None and stop.short.damage is not None else ()
+            burns = stop.short is not None and stop.short.burns
+            worst = Category.CATASTROPHIC if burns or effects else Category.MARGINAL
+            blows = tuple(branch.key for branch in devices)
+            yield Report((), (((label,), effects),), worst, blows, (label,) if blows else (), (label,) if burns else ())
+
+    def _shorts(self, asked: Sequence[str], states: Sequence[str], protection: Protection) -> Iterator[Report]:
+        """Wires chafed through to ground: the devices before them open, or nothing does, or something comes on.
+
+        What no state feeds is looked for with a control moved, and with two: behind a button, or a relay's contact.
+        """
+        told: dict[str, list[_Chafed]] = {}
         for name in states:
             for key, (short, outcome) in self.shorts(name, protection).items():
-                if short.burns:
-                    burning.append(short.wire)
-                elif outcome.effects:
-                    by_key.setdefault(key, []).append((name, outcome.effects))
-        burnt = {branch.key for branch in burning}
-        if burnt:
-            faults = tuple(Fault(b.key, SHORT) for b in self.circuit.branches if b.key in burnt)
-            yield Report(faults, (), Category.CATASTROPHIC, (), burns=True)
-        groups: dict[tuple[tuple[str, ...], Look], list[Branch]] = {}
+                if short.follows(outcome):
+                    told.setdefault(key, []).append(_Chafed(name, short, outcome))
+        exposures = {
+            b.key: protection.exposures[b.piece.name]
+            for b in self.circuit.branches
+            if b.piece is not None and b.piece.name in protection.exposures and protection.side(b) != "return"
+        }
+        quiet = {key for key, each in exposures.items() if each.devices or not each.protected}  # not a machine's alone
+        quiet -= {key for key, found in told.items() if any(each.fed for each in found)}
+        for key, chafed in self._behind(asked, quiet, protection).items():
+            told.setdefault(key, []).append(chafed)
+            quiet.discard(key)
+        groups: dict[tuple[object, tuple[str, ...] | None], list[Branch]] = {}
         for branch in self.circuit.branches:
-            exposure = protection.exposures.get(branch.piece.name) if branch.piece is not None else None
-            devices = exposure.devices if exposure is not None and protection.side(branch) != "return" else ()
-            told = by_key.get(branch.key, [])
-            if branch.key not in burnt and (devices or told):
-                groups.setdefault((devices, _look(told)), []).append(branch)
-        for (devices, _), branches in groups.items():
-            told = by_key.get(branches[0].key, [])
-            faults = tuple(Fault(b.key, SHORT) for b in branches)
-            yield Report(faults, _by_state(told), _worst(told), devices)
+            if branch.key in told or branch.key in quiet:
+                found = told.get(branch.key, [])
+                unfed = exposures[branch.key].devices if branch.key in quiet else None
+                look = tuple((c.state, c.devices, c.short.burns, c.look) for c in found)
+                groups.setdefault((look, unfed), []).append(branch)
+        for (_, unfed), branches in groups.items():
+            yield self._chafed(branches, told.get(branches[0].key, []), unfed)
+
+    @staticmethod
+    def _chafed(branches: Sequence[Branch], found: Sequence[_Chafed], unfed: tuple[str, ...] | None) -> Report:
+        """The report of wires that do the same on ground. ``unfed``: what would open if anything fed them; ``None``:
+        something does.
+        """
+        faults = tuple(Fault(b.key, SHORT) for b in branches)
+        effects = [(c.state, c.outcome.effects) for c in found if c.outcome.effects and not c.short.burns]
+        fires = tuple(c.state for c in found if c.short.burns)
+        blown = tuple(c.state for c in found if c.devices and not c.short.burns)
+        blows = dict.fromkeys(name for c in found if not c.short.burns for name in c.devices)
+        worst = Category.CATASTROPHIC if fires else _worst(effects)
+        return Report(faults, _by_state(effects), worst, tuple(blows) or unfed or (), blown, fires, unfed is not None)
+
+    def _behind(self, states: Sequence[str], wanted: set[str], protection: Protection) -> dict[str, _Chafed]:
+        """For each of some wires the first state with a control moved, or two, in which something feeds it."""
+        found: dict[str, _Chafed] = {}
+        left = MOST_MOVES
+        points = [self.state(name).point for name in states]
+        for _ in range(2):
+            moved = []
+            for point in points:
+                for each in self._moves(point, kept=False) if wanted - found.keys() else ():
+                    left -= 1
+                    if left < 0:
+                        return found
+                    if each.shorted:
+                        continue
+                    moved.append(each)
+                    fed = {
+                        short.key
+                        for short in Shorts(each, protection).all()
+                        if short.fed and short.key in wanted and short.key not in found
+                    }
+                    if fed:
+                        self._moved[each.state] = each
+                        shorts = self.shorts(each.state, protection)
+                        found.update((key, _Chafed(each.state, *shorts[key])) for key in sorted(fed))
+            points = moved
+        return found
+
+
+@dataclass(frozen=True)
+class _Chafed:
+    """A wire on ground in one state."""
+
+    state: str
+    short: Short
+    outcome: Outcome
+
+    @property
+    def devices(self) -> tuple[str, ...]:
+        return tuple(b.key for b in self.short.damage.opened) if self.short.damage is not None else ()
+
+    @property
+    def fed(self) -> bool:
+        return self.short.fed
+
+    @property
+    def look(self) -> tuple[tuple[str, str], ...]:
+        return tuple((e.thing, e.now) for e in self.outcome.effects) if not self.short.burns else ()
+
+
+@dataclass(frozen=True)
+class Stop:
+    """A position of a control that ought to stop the engine, in a harness without any fault: what it shorts, and the
+    ignition parts that go on all the same (once a device has opened).
+    """
+
+    state: str
+    short: Short | None
+    goes_on: tuple[str, ...]
 
 
 class _State:
     """One state before and after faults."""
 
-    def __init__(self, operation: Operation, point: Point, usual: Callable[[], Floats]) -> None:
-        """``usual`` gives the directions of the currents through the elements of the sound machine."""
+    def __init__(
+        self, operation: Operation, point: Point, usual: Callable[[], Floats], carried: Callable[[], Carried]
+    ) -> None:
+        """``usual`` gives the directions of the currents through the elements of the sound machine, ``carried`` what
+        its wires may carry.
+        """
         self.point = point
         self.aftermath = Aftermath(operation, point)
         self._usual = usual
+        self._carried = carried
 
     @cached_property
     def elements(self) -> Elements:
@@ -267,16 +445,16 @@ class _State:
         return {b.key: told.get(b.key) or replace(self.sound, fault=Fault(b.key)) for b in candidates}
 
     def shorts(self, protection: Protection) -> dict[str, tuple[Short, Outcome]]:
-        """Each wire that chafes through to ground."""
+        """Each wire that chafes through to ground; what follows one that burns is not worked out."""
         shorts = list(Shorts(self.point, protection).all())
-        damages = {short.like: short.damage for short in reversed(shorts) if short.damage is not None}
+        damages = {s.like: s.damage for s in reversed(shorts) if s.damage is not None and not s.burns}
         found = self.solved(damages)
         return {
-            short.wire.key: (
+            short.key: (
                 short,
                 replace(
-                    found.get(short.like, self.sound) if short.damage else self.sound,
-                    fault=Fault(short.wire.key, SHORT),
+                    found.get(short.like, self.sound) if short.damage and not short.burns else self.sound,
+                    fault=Fault(short.key, SHORT),
                 ),
             )
             for short in shorts
@@ -301,6 +479,8 @@ class _State:
             effects.extend(self._stops(after, shares[i]))
             effects.extend(self._sparks(after))
             effects.extend(self._batteries(after.volts))
+            effects.extend(self._machines(after))
+            effects.extend(self._carried().overheated(self.point, after))
             effects.sort(key=lambda effect: (effect.category, effect.thing))
             outcomes[name] = Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i], after.stopped)
         return outcomes
@@ -361,6 +541,40 @@ class _State:
                 yield Effect(supply.name, "charged", "not charged", across, Category.MARGINAL)
             elif across > OVERCHARGE * network.regulated[""] > point.across(supply.name):
                 yield Effect(supply.name, "charged", "overcharged", across, Category.CRITICAL)
+
+    def _machines(self, after: After) -> Iterator[Effect]:
+        """The alternators that give on while no battery holds their voltage any more, and one did."""
+        if self.point.engine not in BY_ITSELF or after.volts is None:
+            return
+        network = self.point.flow.network
+        sound = Wounded(self.aftermath.ways, self.point.flow.situation, Damage())
+        hurt = Wounded(self.aftermath.ways, after.situation, after.damage)
+        parts = self.point.circuit.harness.parts
+        for machine in after.situation.machines:
+            supply = next(s for s in self.point.circuit.supplies if s.name == machine.supply)
+            part = parts.get(supply.name)
+            if isinstance(part, Source) and part.what != "alternator":
+                continue
+            index = network.index
+            across = float(after.volts[index[supply.plus[0]]] - after.volts[index[supply.minus]])
+            held = across >= HELD * network.regulated[supply.name]
+            if held and self._holds(sound, supply) and not self._holds(hurt, supply):
+                yield Effect(supply.name, "with its battery", "without battery", across, Category.CRITICAL)
+
+    def _holds(self, wounded: Wounded, supply: Supply) -> bool:
+        """Whether a battery is joined to a machine at both poles."""
+        conducting = wounded.situation.conducting
+        return any(
+            wounded.leads(supply.plus[0], battery.plus, conducting)
+            and wounded.leads(battery.minus, (supply.minus,), conducting)
+            for battery, _ in self.point.flow.network.batteries
+        )
+
+    def goes_on(self, outcome: Outcome) -> tuple[str, ...]:
+        """The ignition parts that run after something."""
+        if outcome.shares is None:
+            return ()
+        return tuple(sorted(self._running(outcome.shares, outcome.stopped)))
 
 
 def _look(told: Sequence[tuple[str, tuple[Effect, ...]]]) -> Look:

@@ -33,7 +33,7 @@ def test_worst_first_under_the_words_of_the_standard() -> None:
     found = text()
     heads = [line for line in found.splitlines() if line.startswith("Category")]
     assert heads == ["Category I catastrophic", "Category II critical", "Category III marginal", "Category IV minor"]
-    assert "      nothing opens: what it touches burns\n" in found
+    assert "      no fuse protects it: fire\n" in found
     assert "  wire 67: open" not in found  # told together with what lies in series
     assert "wire 67" in found
     assert max(len(line) for line in found.splitlines()) <= 100
@@ -47,7 +47,7 @@ def test_a_part_that_goes_as_a_whole_is_named_once() -> None:
 
 def test_what_comes_to_life_backwards_is_told_once() -> None:
     found = " ".join(text().split())
-    assert "WARN.left and WARN.right come to life, fed backwards, in riding-dip" in found
+    assert "WARN.left and WARN.right come on, fed backwards, in riding-dip" in found
     assert "WARN.left is fed backwards" not in found
 
 

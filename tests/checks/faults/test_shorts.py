@@ -99,8 +99,11 @@ def test_a_short_that_no_named_state_feeds_is_told_all_the_same() -> None:
     reports = found.reports(["quiet"], Protection(found.circuit))
     told = next(r for r in reports if any(f.key == "wire 7" and f.mode == "short to ground" for f in r.faults))
     assert told.blows == ("MAIN",)
-    assert told.effects == ()
-    assert told.category is Category.MINOR
+    assert told.blown == ("quiet with LIGHT on",)
+    assert [(states, [(e.thing, e.now) for e in ends]) for states, ends in told.effects] == [
+        (("quiet with LIGHT on",), [("LAMP.glow", "dead")])
+    ]
+    assert told.category is Category.MARGINAL
 
 
 def test_chafed_wires_of_buttons_press_them() -> None:

@@ -42,8 +42,8 @@ def test_a_fuse_takes_all_behind_it() -> None:
     assert gone == {"FL.turn": "dead", "RL.turn": "dead", "WARN.left": "dead"}
 
 
-def test_the_main_fuse_of_a_running_machine_costs_only_the_charge() -> None:
-    assert effects("stock", "riding-dip", "MAIN") == {"BAT": "not charged"}
+def test_the_main_fuse_of_a_running_machine_takes_its_battery() -> None:
+    assert effects("stock", "riding-dip", "MAIN") == {"BAT": "not charged", "RECT": "without battery"}
 
 
 def test_a_lost_ground_feeds_the_tell_tales_backwards() -> None:
