@@ -14,12 +14,13 @@ from .network import ALSO, ANY, DIRECT, NOTHING, OPEN, Network
 from .questions import Shorted, ThroughLoads
 from .scope import Scope
 from .through_loads import judge
+from .weak import doubts as weak
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from ...lang.circuit import Branch, Circuit
-    from .network import Graph, Kind, Origin
+    from .network import Doubt, Graph, Kind, Origin
     from .questions import Question
     from .tables import Table
 
@@ -87,12 +88,23 @@ class Conduction:
     Tables are integers, a bit a combination (``tables.Space``). Raises ``TooWideError`` where a question does not fit.
     """
 
-    def __init__(self, circuit: Circuit, *, network: Network | None = None, before: Conduction | None = None) -> None:
+    def __init__(
+        self,
+        circuit: Circuit,
+        *,
+        network: Network | None = None,
+        before: Conduction | None = None,
+        doubts: Mapping[str, Doubt] | None = None,
+    ) -> None:
         """``network``: the circuit's, where it is there. ``before``: the harness that this circuit comes from by taking
-        something out while it worked.
+        something out while it worked. ``doubts``: what may work on what comes through other loads; found out where
+        left out, and with none the logic is that of joined paths alone.
         """
         self.circuit = circuit
-        self.network = network or Network(circuit)
+        if network is None:
+            network = Network(circuit)
+            network = network.doubting(weak(network) if doubts is None else doubts)
+        self.network = network
         self.whole_bits = WHOLE_BITS
         self.cluster_bits = CLUSTER_BITS
         self._before = before
@@ -221,10 +233,13 @@ class Conduction:
         found = self._without.get(key)
         if found is None:
             left = Network(self.circuit.without(key))
-            remembers = self.network.remembers | left.remembers
+            # The same things may be weak before and after, so that both have one memory.
+            may = {**self.network.doubts, **weak(left)}
+            whole, left = self.network.doubting(may), left.doubting(may)
+            remembers = whole.remembers | left.remembers
             before = self
-            if remembers != self.network.remembers:
-                before = Conduction(self.circuit, network=self.network.forcing(remembers))
+            if remembers != self.network.remembers or whole is not self.network:
+                before = Conduction(self.circuit, network=whole.forcing(remembers))
             found = self._without[key] = Conduction(left.circuit, network=left.forcing(remembers), before=before)
         return found
 

@@ -28,7 +28,9 @@ def solved(
 
     network = conduction.network
     positions = rest_positions(conduction.circuit)
-    positions |= {name: at for name, at in shown.positions.items() if name in network.variables}
+    positions |= {
+        name: at for name, at in shown.positions.items() if name in network.variables and name not in network.doubts
+    }
     held: dict[str, set[str]] = {"pulled": set(), "on": set(), "set": set(), "excited": set()}
     for name, holds in conduction.conditions_at(shown).items():
         if holds:

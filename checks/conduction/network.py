@@ -5,7 +5,7 @@ Nothing here depends on a combination; ``scope.Scope`` evaluates it over all of 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
@@ -40,6 +40,7 @@ ANY: frozenset[Kind] = frozenset({"battery", "machine", "winding"})
 
 JOINED, OPEN = "joined", "open"
 YES, NO = "yes", "no"
+LEFT_OUT, COUNTED = "left out", "counted"
 
 Steps = dict[int, list[tuple[int, int]]]
 """For each net, the nets that a step leads to, and the numbers of the edges that it takes."""
@@ -92,6 +93,33 @@ class Condition:
     item: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """One thing that may work on what comes to it through other loads, and may not: ``name`` is the variable that
+    counts it or does not.
+
+    ``part`` is a relay or a unit, ``item`` an input. ``why``: whether it is weak could not be decided, and why.
+    """
+
+    name: str
+    kind: Literal["relay", "supply", "input"]
+    part: str
+    item: str = ""
+    why: str = ""
+
+
+def relay_doubt(relay: str) -> str:
+    return f"{relay} through loads"
+
+
+def supply_doubt(unit: str) -> str:
+    return f"{unit} supply through loads"
+
+
+def input_doubt(unit: str, name: str) -> str:
+    return f"{unit}.{name} through loads"
+
+
 def pulled(relay: str) -> str:
     return f"{relay} pulled"
 
@@ -111,8 +139,10 @@ def excited(supply: str) -> str:
 class Network:
     """The static side of the logic of one circuit."""
 
-    def __init__(self, circuit: Circuit) -> None:
+    def __init__(self, circuit: Circuit, doubts: Mapping[str, Doubt] | None = None) -> None:
+        """``doubts``: what may work on what comes through other loads (``weak``); nothing where left out."""
         self.circuit = circuit
+        self.doubts = dict(doubts or {})
         self.forced: frozenset[str] = NOTHING
         self.harness = circuit.harness
         self.nets = circuit.nets
@@ -148,6 +178,10 @@ class Network:
             other.__dict__.pop(settled, None)
         return other
 
+    def doubting(self, doubts: Mapping[str, Doubt]) -> Network:
+        """The same, where these things may work on what comes to them through other loads."""
+        return self if doubts.keys() == self.doubts.keys() else Network(self.circuit, doubts)
+
     def net(self, node: str) -> Net:
         return self.nets.of[node]
 
@@ -172,6 +206,8 @@ class Network:
             yield Variable(control.name, (control.rest, *others))
         for joint in self.joints:
             yield Variable(joint, (JOINED, OPEN))
+        for doubt in self.doubts:
+            yield Variable(doubt, (LEFT_OUT, COUNTED))
 
     def _conditions(self) -> Iterable[Condition]:
         for part in self.harness.parts.values():
@@ -191,8 +227,10 @@ class Network:
 
     @cached_property
     def free(self) -> tuple[str, ...]:
-        """Controls that have no position of their own while the engine turns, and joints that nobody relies on."""
-        return (*(name for name, control in self.circuit.controls.items() if control.free), *self.joints)
+        """Controls that have no position of their own while the engine turns, joints that nobody relies on, and what
+        may or may not work through other loads.
+        """
+        return (*(name for name, control in self.circuit.controls.items() if control.free), *self.joints, *self.doubts)
 
     def positions_meant(self, name: str, position: str) -> tuple[str, frozenset[str]]:
         """The control, and those of its positions, that a test such as ``NEUTRAL in-gear`` means.
@@ -457,7 +495,12 @@ class Network:
             return frozenset(needs)
         if condition.kind == "pulled":
             coil = self.circuit.by_key.get(f"{condition.part} coil")
-            return NOTHING if coil is None else self.joined_needs(coil, DIRECT)
+            if coil is None:
+                return NOTHING
+            needs = set(self.joined_needs(coil, DIRECT))
+            if (doubt := relay_doubt(condition.part)) in self.doubts:
+                needs |= self.through_needs(coil, "wide", DIRECT) | {doubt, condition.name}
+            return frozenset(needs)
         unit = self.harness.parts[condition.part]
         if not isinstance(unit, Unit) or unit.name in self.circuit.removed:
             return NOTHING
@@ -526,9 +569,56 @@ class Network:
         if net not in cones:
             return None
         needs = set(cones.of(net))
-        for passed in cones.passed(net) & self.can(opposite):
-            needs |= self.reach_needs(opposite, passed, without) or NOTHING
+        passed = cones.passed(net)
+        for other in passed & self.can(opposite):
+            needs |= self.reach_needs(opposite, other, without) or NOTHING
+        if graph == "wide":
+            needs |= self.rail_needs(passed, without)
         return frozenset(needs)
+
+    def rail_needs(self, nets: Iterable[Net], without: frozenset[int] = frozenset()) -> Need:
+        """What it depends on which of some nets are rails of any source."""
+        needs: set[str] = set()
+        among = frozenset(nets)
+        for origin in self.origins_of(DIRECT):
+            for reach in (self.feeds(origin), self.returns(origin)):
+                met = among & self.can(reach)
+                for net in met:
+                    needs |= self.reach_needs(reach, net, without) or NOTHING
+                if met:
+                    needs |= self.active_needs(origin)
+        return frozenset(needs)
+
+    def led_to(self, branch: Branch) -> bool:
+        """Whether anything leads to both ends of an element from the two poles of one source, and by some consumer."""
+        first = len(self.edges)
+        for origin in self.origins_of(DIRECT):
+            sources, drains = self.feeds(origin), self.returns(origin)
+            for enter, leave in self._ways(branch):
+                to = self.past_itself(branch, sources, enter, "wide")
+                back = self.past_itself(branch, drains, leave, "wide")
+                if enter in to and leave in back:
+                    passed = to.edges(enter) | back.edges(leave)
+                    if any(i >= first for i in passed):
+                        return True
+        return False
+
+    def between_sources(self, branch: Branch) -> bool:
+        """Whether the two ends of an element can be joined to like poles of different sources."""
+        origins = [o for o in self.origins if o.kind in DIRECT]
+        a, b = self.net(branch.a), self.net(branch.b)
+        return any(
+            a in self.can(reach(one)) and b in self.can(reach(other))
+            for reach in (self.feeds, self.returns)
+            for one in origins
+            for other in origins
+            if reach(one).start != reach(other).start
+        )
+
+    def own_support(self, needs: Iterable[str]) -> frozenset[str]:
+        """The things named, and the engine where a sensor's pulses are among them: nothing that decides these."""
+        names = frozenset(needs)
+        return names | {"engine"} if any(self.is_signal(name) for name in names) else names
 
     def _ways(self, branch: Branch) -> tuple[tuple[Net, Net], ...]:
         a, b = self.net(branch.a), self.net(branch.b)
@@ -536,7 +626,12 @@ class Network:
 
     def powered_needs(self, unit: Unit) -> Need:
         branch = self.supply_branch(unit)
-        return NOTHING if branch is None else self.joined_needs(branch, DIRECT)
+        if branch is None:
+            return NOTHING
+        needs = self.joined_needs(branch, DIRECT)
+        if (doubt := supply_doubt(unit.name)) in self.doubts:
+            needs |= self.through_needs(branch, "wide", DIRECT) | {doubt}
+        return needs
 
     def supply_branch(self, unit: Unit) -> Branch | None:
         """The branch of a unit's first supply, which its logic lives on."""
@@ -583,17 +678,39 @@ class Network:
         if given.mode == "signal":
             return frozenset({f"{unit.name}.{name}", "engine"})
         if given.mode == "fed":
-            return self.pole_needs(node, True, DIRECT)
-        ground = self.unit_ground(unit)
-        return NOTHING if ground is None else self.reach_needs(Reach(ground, False), self.net(node)) or NOTHING
+            needs = self.pole_needs(node, True, DIRECT)
+        else:
+            ground = self.unit_ground(unit)
+            needs = NOTHING if ground is None else self.reach_needs(Reach(ground, False), self.net(node)) or NOTHING
+        if (doubt := input_doubt(unit.name, name)) in self.doubts:
+            needs |= (self.led_to_input(unit, name) or NOTHING) | {doubt}
+        return needs
+
+    def led_to_input(self, unit: Unit, name: str) -> Need | None:
+        """What an input's being reached from its pole through consumers depends on; ``None`` where none leads there."""
+        given = next(i for i in unit.inputs if i.name == name)
+        net = self.net(f"{unit.name}.{given.terminal}")
+        needs: set[str] = set()
+        led = False
+        for origin in self.origins_of(DIRECT):
+            reach = self.pole_reach(origin, given.mode == "fed")
+            opposite = self.pole_reach(origin, given.mode != "fed")
+            cones = self.cones(reach.start, reach.wall, "wide")
+            if net not in cones or not any(i >= len(self.edges) for i in cones.edges(net)):
+                continue
+            led = True
+            needs |= cones.of(net) | self.rail_needs(cones.passed(net)) | self.active_needs(origin)
+            needs |= self.reach_needs(opposite, net) or NOTHING
+        return frozenset(needs) if led else None
 
     def unit_ground(self, unit: Unit) -> Net | None:
         return self.net(f"{unit.name}.{unit.supplies[0].minus}") if unit.supplies else None
 
     def stopped_needs(self, part: str, lead: tuple[str, str]) -> Need:
-        """What a stop lead's being joined to its own return depends on."""
-        start = self.net(f"{part}.{lead[1]}")
-        return self.reach_needs(Reach(start, False), self.net(f"{part}.{lead[0]}")) or NOTHING
+        """What a stop lead's being joined to its own return depends on, both ways."""
+        start, back = (self.net(f"{part}.{terminal}") for terminal in lead)
+        each = (self.reach_needs(Reach(back, forward), start) or NOTHING for forward in (False, True))
+        return NOTHING.union(*each)
 
     # --- dependence among conditions
     @cached_property

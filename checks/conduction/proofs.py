@@ -27,6 +27,7 @@ from .questions import (
     Stopped,
     ThroughLoads,
     consumer_keys,
+    driven_coils,
     feed_keys,
     implied,
     is_ignition,
@@ -121,27 +122,45 @@ def too_wide(wide: TooWideError) -> str:
     return f"it hangs on {len(wide.names)} things with some 2^{power} combinations, more than can be gone through"
 
 
+def turning(network: Network) -> In:
+    """The engine in any position but `off`: a stop is asked of an engine that turns."""
+    return In("engine", tuple(at for at in network.circuit.controls["engine"].positions if at != "off"))
+
+
 def _kill(conduction: Conduction, control: StopControl, part: Part, decider: Decider | None) -> Proof:
-    meant = In(control.control, tuple(conduction.network.positions_meant(control.switch, control.position)[1]))
-    keys = feed_keys(conduction.network, part)
-    runs = Runs(part.name)
-    scope = conduction.scope(runs, meant)
-    held = meant.table(scope) & scope.counted
+    network = conduction.network
+    meant = In(control.control, tuple(network.positions_meant(control.switch, control.position)[1]))
+    asked = AllOf((meant, turning(network)))
+    driven = driven_coils(network, part)
+    keys = tuple(key for _, key in driven) or feed_keys(network, part)
     if not keys:
-        shown = conduction.show(scope, held & runs.table(scope))
-        if shown is None:
-            return Proof(ended="holds")
-        return Proof(ended="refuted", by="stop lead", shown=shown)
+        shown = _nearest(conduction, Runs(part.name), meant, asked)
+        return Proof(ended="holds") if shown is None else Proof(ended="refuted", by="stop lead", shown=shown)
     for kinds in (BATTERY, ANY):
-        asked = Runs(part.name, kinds, "nets")
-        inside = conduction.scope(asked, meant)
-        shown = conduction.show(inside, meant.table(inside) & inside.counted & asked.table(inside))
+        shown = _nearest(conduction, Runs(part.name, kinds, "nets"), meant, asked)
         if shown is not None:
             by: Literal["battery", "machine"] = "battery" if kinds == BATTERY else "machine"
             return Proof(ended="refuted", by=by, shown=shown, path=fed_path(conduction, shown, keys, kinds))
+    if driven:  # what comes to its coils through other loads is asked of each of them
+        shown = _nearest(conduction, Runs(part.name), meant, asked)
+        return (
+            Proof(ended="holds")
+            if shown is None
+            else _past_ballast(conduction, Proof(ended="refuted", by="loads", shown=shown), keys)
+        )
     but = Stopped(part.name) if stop_lead(part) else None
-    proof = dead_through_loads(conduction, keys, meant, decider, but=but)
+    proof = dead_through_loads(conduction, keys, asked, decider, but=but)
     return _past_ballast(conduction, proof, keys)
+
+
+def _nearest(conduction: Conduction, runs: Runs, meant: Question, asked: Question) -> Combination | None:
+    """The combination nearest to rest in which a part runs where it is asked about.
+
+    The controls shown are those that matter to ``meant``: an engine that is off as well is not told of.
+    """
+    scope = conduction.scope(runs, meant, asked)
+    held = runs.table(scope) & scope.counted & meant.table(scope)
+    return conduction.show(scope, held & asked.table(scope), anywhere=held)
 
 
 def _past_ballast(conduction: Conduction, proof: Proof, keys: Iterable[str]) -> Proof:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from ...lang.model import All, Load, Not, Test, Unit
 from ...lang.model import AnyOf as Any_
-from .network import ANY, DIRECT, NOTHING, Reach
+from .network import ANY, DIRECT, NOTHING, Reach, on
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -112,6 +112,8 @@ class Linked:
 class Runs:
     """An ignition part runs: its feed is joined (``graph``: through a ballast resistor too) to a source of these kinds
     and its stop lead is not joined to its own return; without a feed, the engine turns and it is not stopped.
+
+    A unit that drives coils runs where one of these is joined by an output that is on, whatever its own supply does.
     """
 
     part: str
@@ -122,6 +124,10 @@ class Runs:
         part = network.harness.parts[self.part]
         lead = stop_lead(part)
         needs = network.stopped_needs(self.part, lead) if lead else NOTHING
+        driven = driven_coils(network, part)
+        if driven:
+            each = (JoinedInSeries(key, self.kinds, self.graph).needs(network) | {output} for output, key in driven)
+            return needs.union(*each)
         keys = feed_keys(network, part)
         if not keys:
             return needs | {"engine"}
@@ -131,7 +137,11 @@ class Runs:
         part = scope.network.harness.parts[self.part]
         lead = stop_lead(part)
         keys = feed_keys(scope.network, part)
-        if keys:
+        if driven := driven_coils(scope.network, part):
+            table = 0
+            for output, key in driven:
+                table |= scope.condition(output) & JoinedInSeries(key, self.kinds, self.graph).table(scope)
+        elif keys:
             table = 0
             for key in keys:
                 table |= JoinedInSeries(key, self.kinds, self.graph).table(scope)
@@ -346,6 +356,22 @@ def feed_keys(network: Network, part: Part) -> tuple[str, ...]:
     else:
         keys = []
     return tuple(key for key in keys if key in network.circuit.by_key)
+
+
+def driven_coils(network: Network, part: Part) -> tuple[tuple[str, str], ...]:
+    """The outputs of an ignition unit that drive coils: the condition of each, and the branch of the coil."""
+    if not isinstance(part, Unit) or not part.is_ignition:
+        return ()
+    outputs = [on(part.name, output.name) for output in part.outputs]
+    if not outputs:
+        return ()
+    found = []
+    for other in network.harness.parts.values():
+        if isinstance(other, Load) and other.is_ignition:
+            for key in feed_keys(network, other):
+                needs = JoinedInSeries(key, graph="ballast").needs(network)
+                found += [(output, key) for output in outputs if output in needs]
+    return tuple(found)
 
 
 def consumer_keys(network: Network, part: str, element: str | None) -> tuple[str, ...]:

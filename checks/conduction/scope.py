@@ -11,8 +11,24 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import InPosition, On, Pulled, Way
-from ...lang.model import BY_ITSELF, All, AnyOf, Not, Test, Unit
-from .network import ANY, BATTERY, DIRECT, JOINED, YES, Reach, latched, on, pulled
+from ...lang.model import BY_ITSELF, All, AnyOf, Not, Relay, Test, Unit
+from ...lang.words import KEY_OUT
+from ..tables.laws import shares
+from .network import (
+    ANY,
+    BATTERY,
+    COUNTED,
+    DIRECT,
+    JOINED,
+    YES,
+    Reach,
+    input_doubt,
+    latched,
+    on,
+    pulled,
+    relay_doubt,
+    supply_doubt,
+)
 from .tables import Space, Table, Variable
 
 if TYPE_CHECKING:
@@ -21,7 +37,7 @@ if TYPE_CHECKING:
     from ...lang.circuit import Branch, Supply
     from ...lang.graphs import Net
     from ...lang.model import Condition as Expression
-    from ...lang.model import UnitOutput
+    from ...lang.model import UnitInput, UnitOutput
     from .network import Condition, Graph, Kind, Network, Origin, Steps
 
 
@@ -59,6 +75,7 @@ class Scope(Space):
         self._wide: dict[tuple[Reach, Graph], dict[Net, Table]] = {}
         self._coming: dict[tuple[Net, str, Reach, Graph], Table] = {}
         self._joined: dict[tuple[str, frozenset[Kind]], Table] = {}
+        self._through: dict[str, Table] = {}
         self._active: dict[Origin, Table] = {}
         self._ready = False
         self._work_out()
@@ -82,6 +99,8 @@ class Scope(Space):
         """Let paths run over edges that have become known, in every flow that was begun before."""
         for i in edges:
             self._guards[i] = self._guard(self.network.edges[i].branch)
+        self._wide.clear()  # what led through consumers as far as it was known
+        self._coming.clear()
         for reach, values in self._flows.items():
             tails = []
             for i in edges:
@@ -259,9 +278,9 @@ class Scope(Space):
         return table
 
     def stopped(self, part: str, lead: tuple[str, str]) -> Table:
-        """Where a stop lead is joined to the part's own return."""
-        net = self.network.net
-        return self.reached(Reach(net(f"{part}.{lead[1]}"), False), net(f"{part}.{lead[0]}"))
+        """Where a stop lead is joined to the part's own return, both ways: a diode passes half the waves only."""
+        start, back = (self.network.net(f"{part}.{terminal}") for terminal in lead)
+        return self.reached(Reach(back, False), start) & self.reached(Reach(back, True), start)
 
     def guard_of(self, edge: int) -> Table:
         """Where an edge of the net graph, by its number, conducts; nowhere where that is outside the scope."""
@@ -301,14 +320,14 @@ class Scope(Space):
         network = self.network
         if condition.kind == "pulled":
             coil = network.circuit.by_key.get(f"{condition.part} coil")
-            return 0 if coil is None else self.joined(coil, DIRECT)
+            return 0 if coil is None else self._pull(condition, coil)
         if condition.kind == "excited":
             return self._excitation(condition)
         unit = network.harness.parts[condition.part]
         branch = network.supply_branch(unit) if isinstance(unit, Unit) else None
         if not isinstance(unit, Unit) or branch is None:
             return 0
-        powered = self.joined(branch, DIRECT)
+        powered = self._powered(unit, branch)
         if condition.kind == "on":
             output = next(o for o in unit.outputs if o.name == condition.item)
             powered, asked = self._asked(unit, output, powered)
@@ -327,6 +346,59 @@ class Scope(Space):
         if unit.stop_lead:
             powered &= powered ^ self.stopped(unit.name, unit.stop_lead)
         return powered, powered if output.when is None else powered & self.holds(output.when, unit)
+
+    def _pull(self, condition: Condition, coil: Branch) -> Table:
+        """Where a relay is pulled: its coil is joined, or gets its pull-in volts through other loads, or was pulled and
+        keeps its drop-out volts through them.
+        """
+        joined = self.joined(coil, DIRECT)
+        doubt = relay_doubt(condition.part)
+        relay = self.network.harness.parts[condition.part]
+        if doubt not in self or not isinstance(relay, Relay):
+            return joined
+        from ..dc.settling import drops_out, pulls_in
+        from .weak import MARGIN, reaching
+
+        nominal = self.network.harness.volts
+        levels = (MARGIN * drops_out(relay, nominal), MARGIN * pulls_in(relay, nominal))
+        (holds, pulls), _ = reaching(self.network, self, coil, levels)
+        return joined | (self.at(doubt, COUNTED) & (pulls | (holds & self._known[condition.name])))
+
+    def _powered(self, unit: Unit, branch: Branch) -> Table:
+        """Where a unit's supply is joined, or gets its dead share and more through other loads."""
+        joined = self.joined(branch, DIRECT)
+        doubt = supply_doubt(unit.name)
+        if doubt not in self:
+            return joined
+        if doubt not in self._through:
+            from .weak import reaching
+
+            level = shares()["unit supply"].dead * self.network.harness.volts
+            self._through[doubt] = reaching(self.network, self, branch, (level,))[0][0]
+        return joined | (self.at(doubt, COUNTED) & self._through[doubt])
+
+    def _counted(self, unit: Unit, given: UnitInput) -> Table:
+        """Where what comes to an input through consumers is counted, and may make it active."""
+        doubt = input_doubt(unit.name, given.name)
+        if doubt not in self:
+            return 0
+        if doubt not in self._through:
+            self._through[doubt] = self.led_to(unit, given)
+        return self.at(doubt, COUNTED) & self._through[doubt]
+
+    def led_to(self, unit: Unit, given: UnitInput) -> Table:
+        """Where an input is reached from its own pole through consumers: past no rail of the other pole, and by no
+        copper at it.
+        """
+        net = self.network.net(f"{unit.name}.{given.terminal}")
+        table = other = 0
+        for origin in self.network.origins_of(DIRECT):
+            reach = self.network.pole_reach(origin, given.mode == "fed")
+            opposite = self.network.pole_reach(origin, given.mode != "fed")
+            on = self.active(origin)
+            table |= self.through_consumers(reach, opposite, "wide").get(net, 0) & on
+            other |= self.reached(opposite, net) & on
+        return table & (table ^ other)
 
     def _excitation(self, condition: Condition) -> Table:
         network = self.network
@@ -411,9 +483,10 @@ class Scope(Space):
                 return self.at(f"{unit.name}.{name}", "active")
             node = f"{unit.name}.{given.terminal}"
             if given.mode == "fed":
-                return self.at_pole(node, True, DIRECT)
+                return self.at_pole(node, True, DIRECT) | self._counted(unit, given)
             ground = network.unit_ground(unit)
-            return 0 if ground is None else self.reached(Reach(ground, False), network.net(node))
+            copper = 0 if ground is None else self.reached(Reach(ground, False), network.net(node))
+            return copper | self._counted(unit, given)
         if latch := network.latch_named(name):
             table = self._known[latch]
             return table if position == "set" else self.full ^ table
@@ -494,6 +567,20 @@ class Scope(Space):
         return table
 
     @cached_property
+    def may_sleep(self) -> Table:
+        """Where units may sleep, as far as the scope tells: the engine off, and every key out."""
+        table = self.full
+        if "engine" in self:
+            table &= self.at("engine", "off")
+        for control in self.network.circuit.controls.values():
+            if control.key and control.name in self:
+                out = 0
+                for position in KEY_OUT:
+                    out |= self.at(control.name, position)
+                table &= out
+        return table
+
+    @cached_property
     def plausible(self) -> Table:
         """All that a rider can meet with: oil pressure is not good while the engine is off."""
         table = self.full
@@ -522,6 +609,8 @@ class Scope(Space):
             kind = self.network.conditions[name].kind
             allowed = positions if relays_in is None or kind != "pulled" else positions & relays_in
             differs = table & allowed
+            if self.network.doubts:  # no history runs through a dead short: what follows one is no relay's doing
+                differs &= differs ^ self.shorts
             moving.append(differs if kind in UNIT_KINDS else differs & (differs ^ waiting))
         met: dict[int, Table] = {0: every}
         stack = [0]
@@ -662,8 +751,9 @@ class Scope(Space):
         there = self.some(counted, self.bits)
         fails = self.some(counted & (counted ^ table), self.bits)
         holds = there & (there ^ fails)
-        joints = tuple(name for name in self.free if name in self.network.joints)
-        crank = tuple(name for name in self.free if name not in self.network.joints)
+        controls = self.network.circuit.controls
+        joints = tuple(name for name in self.free if name not in controls)  # and what comes through loads
+        crank = tuple(name for name in self.free if name in controls)
         there = self.some(there, crank)
         fails = there & (there ^ self.some(holds, crank))
         there = self.some(there, joints)

@@ -336,7 +336,7 @@ class Demand:
             if name == "engine":
                 fixed[name] = self._at(name, engine)
             elif control is None:
-                if name in self.conduction.network.joints:
+                if name in self.conduction.network.joints or name in self.conduction.network.doubts:
                     fixed[name] = 0
             elif (control.momentary and not held) or (engine == "off" and self.conduction.network.is_signal(name)):
                 fixed[name] = 0

@@ -359,7 +359,7 @@ def _unit_changes(
     stopped = False
     if unit.stop_lead:
         lead, back = (f"{unit.name}.{terminal}" for terminal in unit.stop_lead)
-        stopped = flow.reaches(lead, (back,))
+        stopped = flow.reaches(lead, (back,)) and flow.reaches(back, (lead,))
     found = []
     for latch in unit.latches:
         name = f"{unit.name}.{latch.name}"

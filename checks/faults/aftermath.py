@@ -128,6 +128,7 @@ class Aftermath:
                 found.update(joins.between([bottom], returns))
         for _, lead, back in self.stop_leads:
             found.update(joins.between([lead], [back]))
+            found.update(joins.between([back], [lead]))
         for ends in self.network.own_fields.values():
             for end, pole in ends:
                 found.update(joins.between([end], [pole]))
@@ -238,8 +239,12 @@ class Aftermath:
         return After(case.damage, case.memory, wounded.situation, laws, wounded.volts, wounded.amps, stopped, unbroken)
 
     def stopped(self, solved: Solved) -> frozenset[str]:
-        """The ignition parts whose stop lead is joined to their own return."""
-        return frozenset(name for name, lead, back in self.stop_leads if solved.reaches(lead, (back,)))
+        """The ignition parts whose stop lead is joined to their own return, both ways."""
+        return frozenset(
+            name
+            for name, lead, back in self.stop_leads
+            if solved.reaches(lead, (back,)) and solved.reaches(back, (lead,))
+        )
 
     def _unbroken(self, wounded: Wounded) -> frozenset[str]:
         """The elements that a source now drives past the crank switch that interrupted them: a coil gives no spark so.

@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
+from ...lang.circuit import Way
 from ..conduction.evidence import found
 from ..conduction.proofs import ignition_parts, stop_controls
+from ..conduction.questions import stop_lead
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
+
+if TYPE_CHECKING:
+    from ..conduction import Conduction
+    from ..conduction.proofs import Kill
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -31,6 +38,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         if proof.by == "battery":
             reason, remedy = "it is still fed", "the control must open every feed of this part"
+        elif (valves := _one_way(examination.conduction, kill)) is not None:
+            reason = f"its stop lead is joined to its own return one way only, through {', '.join(valves)}"
+            remedy = "take what lets current one way only out of the stop lead: it stops half the waves at most"
         else:
             reason = "its stop lead is not grounded"
             remedy = "the control must join the stop lead to the part's own return"
@@ -46,6 +56,18 @@ def find(examination: Examination) -> Iterator[Finding]:
             remedy=remedy,
         )
         yield replace(told, group=f"{kill.control}: {reason}")
+
+
+def _one_way(conduction: Conduction, kill: Kill) -> tuple[str, ...] | None:
+    """What lets current one way only between a stop lead and its own return; ``None`` where neither way is joined."""
+    lead, shown = stop_lead(conduction.network.harness.parts[kill.part]), kill.proof.shown
+    if lead is None or shown is None:
+        return None
+    a, b = (f"{kill.part}.{terminal}" for terminal in lead)
+    way = conduction.way(shown, a, (b,)) or conduction.way(shown, b, (a,))
+    if way is None:
+        return None
+    return tuple(dict.fromkeys(branch.owner for branch in way if branch.law.joined is not Way.BOTH))
 
 
 RULE = Rule(

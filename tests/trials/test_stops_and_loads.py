@@ -1,0 +1,210 @@
+"""Stops, `dead` and interlocks where something comes through other loads, or through what passes one way only."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from loomwright.checks.conduction import Conduction
+from loomwright.checks.finding import Finding
+from loomwright.checks.runner import check
+from loomwright.lang.circuit import build_circuit
+from loomwright.lang.reading import read_text
+
+TODAY = date(2026, 6, 1)
+HERE = Path(__file__).parent
+STOPS = {"no-kill-path", "run-on", "undecided-path"}
+
+
+def text(name: str) -> str:
+    return (HERE / f"{name}.loom").read_text()
+
+
+def findings(of: str) -> list[Finding]:
+    reading = read_text(of, "bike.loom")
+    assert [m.message for m in reading.mistakes] == []
+    return list(check(reading, today=TODAY).findings)
+
+
+def told(of: str, *rules: str) -> list[str]:
+    """The messages of some rules, in order."""
+    return [f.message for f in findings(of) if f.rule in rules]
+
+
+def unmet(of: str) -> list[str]:
+    return told(of, "unmet-expectation")
+
+
+def doubts(of: str) -> list[str]:
+    reading = read_text(of, "bike.loom")
+    assert reading.harness is not None
+    return list(Conduction(build_circuit(reading.harness)).network.doubts)
+
+
+# --- a relay that loads hold in ---------------------------------------------------------------------------------------
+def test_a_relay_held_in_through_two_lamps_is_a_stop_that_does_not_stop() -> None:
+    # 12.6 V over two 3 W lamps in a row and 85 ohm: some 7.5 V, and the relay lets go below 1.2 V only.
+    lamps = text("relay-held-through-lamps")
+    assert told(lamps, "no-kill-path") == [
+        (
+            "KILL stop does not stop COIL: it is still fed with KEY on and KILL stop and oil-pressure good, "
+            "K-IGN pulled before"
+        )
+    ]
+    assert len(unmet(lamps)) == 2
+
+
+def test_a_relay_that_lets_go_above_what_the_lamps_give_is_stopped() -> None:
+    # Near miss: 9 V is more than two lamps leave, so the relay drops out.
+    lamps = text("relay-held-through-lamps").replace("released: ;", "pulls 10 V; holds 9 V; released: ;")
+    assert told(lamps, *STOPS) == []
+    assert unmet(lamps) == []
+    assert doubts(lamps) == []
+
+
+def test_a_lamp_across_the_kill_switch_pulls_its_relay_in() -> None:
+    lamp = text("lamp-across-kill-switch")
+    assert told(lamp, "no-kill-path") == ["KILL stop does not stop COIL: it is still fed with KEY on and KILL stop"]
+    assert unmet(lamp) == ["COIL is expected dead and is live with KEY on and KILL stop"]
+
+
+@pytest.mark.parametrize(
+    ("load", "weak"),
+    [
+        ("load LAMP lamp at tray for instruments { warn 3 W tell-tale: 1 2 }", True),
+        ("load LAMP led at tray for instruments { warn 0.2 W tell-tale: 1 2 }", True),  # 85 ohm at a few mA: over 1.2 V
+        ("load LAMP led at tray for instruments { warn 3 mA tell-tale: 1 2 }", False),  # 3 mA over 85 ohm are 0.26 V
+        ("load LAMP motor at tray for instruments { fan 2 A: 1 2 }", True),
+        ("resistor LAMP 50 ohm 5 W at tray", True),
+        ("resistor LAMP 3 kohm 1 W at tray", False),  # 12.6 V over 3,085 ohm: 0.35 V on the coil
+    ],
+)
+def test_whatever_lies_across_the_kill_switch_is_judged_by_its_volts(load: str, weak: bool) -> None:
+    old = "load LAMP lamp at tray for instruments { warn 3 W tell-tale: 1 2 }"
+    bike = text("lamp-across-kill-switch").replace(old, load)
+    assert load in bike
+    assert bool(doubts(bike)) is weak
+    assert bool(told(bike, "no-kill-path")) is weak
+
+
+def test_two_lamps_side_by_side_pull_in_what_two_in_a_row_only_hold() -> None:
+    row = text("relay-held-through-lamps")
+    # 8 V to pull in: two lamps in a row leave 7.5 V, which holds it; one alone leaves 9 V, which pulls it in.
+    assert "K-IGN pulled before" in told(row, "no-kill-path")[0]
+    beside = row.replace("wire 10 SP-K to LAMP2.1", "wire 10 SP-K to LAMP2.2").replace(
+        "wire 11 LAMP2.2 to SP-O", "wire 11 LAMP2.1 to SP-15"
+    )
+    beside = beside.replace("wire 9 LAMP1.2 to SP-O", "wire 9 LAMP1.2 to SP-K")
+    assert told(beside, "no-kill-path") == ["KILL stop does not stop COIL: it is still fed with KEY on and KILL stop"]
+
+
+def test_a_chain_of_relays_is_held_by_its_first() -> None:
+    chain = text("relay-held-through-lamps").replace(
+        "wire 6 K-IGN.87 to COIL.15 blue 2.5 mm2 0.2 m",
+        """relay K-TWO 20 A clamped at tray { coil 85 ohm: 86 85; released: ; pulled: 30 87 }
+wire 13 K-IGN.87 to K-TWO.86 blue 1 mm2 0.2 m
+wire 14 K-TWO.85 to FRAME black 1 mm2 0.2 m
+wire 15 SP-15 to K-TWO.30 orange 2.5 mm2 0.2 m
+wire 6 K-TWO.87 to COIL.15 blue 2.5 mm2 0.2 m""",
+    )
+    assert doubts(chain) == ["K-IGN through loads"]
+    assert len(told(chain, "no-kill-path")) == 1
+
+
+def positive_ground(bike: str) -> str:
+    """The same bike with the other pole of its battery on the frame."""
+    swapped = bike.replace("system 12 V negative ground", "system 12 V positive ground")
+    return (
+        swapped.replace("BAT.+ to MAIN.1", "BAT.x to MAIN.1")
+        .replace("BAT.- to FRAME", "BAT.+ to FRAME")
+        .replace("BAT.x to MAIN.1", "BAT.- to MAIN.1")
+    )
+
+
+@pytest.mark.parametrize("name", ["relay-held-through-lamps", "lamp-across-kill-switch"])
+def test_a_positive_ground_is_judged_alike(name: str) -> None:
+    assert len(told(positive_ground(text(name)), "no-kill-path")) == 1
+
+
+# --- by share of time, with the engine turning ------------------------------------------------------------------------
+def test_a_charge_lamp_is_too_little_for_a_coil_while_its_circuit_is_closed() -> None:
+    # 4 W at 13.5 V are 0.30 A: 1 V over 3.4 ohm, whatever share of the time it flows; 15 % of 12 V are 1.8 V.
+    lamp = text("coil-duty-in-bound")
+    assert told(lamp, *STOPS) == []
+    assert unmet(lamp) == []
+    assert len(told(lamp.replace("charge 4 W", "charge 10 W"), "run-on")) == 1
+
+
+def test_a_stop_is_asked_with_the_engine_turning() -> None:
+    # 7.3 W leave 1.6 V over 3.4 ohm, 21 W more than 4 V: the proof and the numbers of the state agree on both.
+    lamp = text("stop-while-running")
+    assert told(lamp, *STOPS) == []
+    assert len(told(lamp.replace("warn 7.3 W", "warn 21 W"), "run-on")) == 1
+
+
+# --- units ------------------------------------------------------------------------------------------------------------
+def test_an_input_grounded_through_a_cold_filament_may_be_active() -> None:
+    assert unmet(text("input-grounded-through-lamp")) == [
+        "HORN is expected dead in dark and is live with KEY on and LIGHT off"
+    ]
+
+
+def test_what_an_input_may_do_through_a_lamp_is_no_duty_done() -> None:
+    bike = text("input-grounded-through-lamp").replace("expect in dark: HORN dead", "expect in dark: HORN live")
+    assert len(unmet(bike)) == 1
+
+
+def test_a_box_whose_run_input_a_lamp_feeds_is_not_stopped() -> None:
+    bike = text("input-fed-through-lamp")
+    assert [f.message for f in findings(bike) if f.rule == "no-kill-path"] == [
+        "KILL stop does not stop BOX: it is still fed with KEY on and KILL stop; likewise COIL"
+    ]
+    assert len(unmet(bike)) == 2
+
+
+def test_a_box_is_stopped_when_its_coil_outputs_are_off() -> None:
+    bike = text("box-stopped-by-input")
+    assert told(bike, *STOPS) == []
+    assert unmet(bike) == []
+
+
+def test_a_box_with_a_standing_supply_is_stopped_by_its_input() -> None:
+    bike = text("box-stopped-by-input").replace("wire 1 SP-15 to BOX.30", "wire 1 MAIN.2 to BOX.30")
+    assert told(bike, *STOPS) == []
+    free = bike.replace(": C when run", ": C")  # and not without it
+    assert told(free, "no-kill-path") == [
+        "KILL stop does not stop BOX: it is still fed with KEY on and KILL stop; likewise COIL"
+    ]
+
+
+def test_a_box_that_a_lamp_wakes_still_fires() -> None:
+    # 10 mA through a 3 W lamp lose next to nothing: the box has 12 V where it should have none.
+    bike = text("box-stopped-by-input")
+    bike = bike.replace("wire 1 SP-15 to BOX.30", "wire 1 SP-R to BOX.30").replace("supply 200 mA", "supply 10 mA")
+    bike = bike.replace("input run fed: RUN", "input run grounded: RUN").replace("when run", "when not run")
+    bike = bike.replace("wire 5 SP-R to BOX.RUN yellow 1 mm2 0.2 m\n", "")
+    assert told(bike, *STOPS) == []
+    lamp = "load LAMP lamp at tray for instruments { on 3 W tell-tale: 1 2 }\n"
+    wires = "wire 8 SP-15 to LAMP.1 orange 1 mm2 0.2 m\nwire 9 LAMP.2 to SP-R yellow 1 mm2 0.2 m\n"
+    lit = bike.replace("state riding", f"{lamp}{wires}state riding")
+    assert doubts(lit) == ["BOX supply through loads"]
+    assert len(told(lit, "no-kill-path")) == 1
+
+
+# --- stop leads -------------------------------------------------------------------------------------------------------
+def test_a_diode_in_a_stop_lead_stops_half_the_waves() -> None:
+    diode = text("diode-in-stop-lead")
+    said = "STOP stop does not stop SPARK: its stop lead is joined to its own return one way only, through D1 "
+    assert told(diode, "no-kill-path") == [said + "with STOP stop and engine cranking"]
+    turned = diode.replace("SPARK.2 to D1.A", "SPARK.2 to D1.K").replace("D1.K to STOP.1", "D1.A to STOP.1")
+    assert told(turned, "no-kill-path") == [said + "with STOP stop and engine cranking"]
+
+
+def test_a_stop_lead_without_a_diode_is_a_whole_stop() -> None:
+    plain = text("diode-in-stop-lead").replace("wire 1 SPARK.2 to D1.A", "wire 1 SPARK.2 to STOP.1")
+    plain = plain.replace("wire 2 D1.K to STOP.1 black/red 1 mm2 class C\n", "").replace("diode D1 1 A at engine\n", "")
+    plain = plain.replace("1 mm2 class C 0.1 m", "1 mm2 class C 0.6 m")
+    assert told(plain, *STOPS) == []
+    assert unmet(plain) == []
