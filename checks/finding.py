@@ -49,6 +49,7 @@ HOW_IT_IS_JOINED: Final = (
     "input-kind",
     "latch-stuck",
     "supply-behind-key",
+    "impossible-state",
 )
 """Rules that say how something is joined that should not be so: from one of these much else can follow."""
 

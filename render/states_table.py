@@ -51,6 +51,8 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
         return
     said = ", ".join(f"{control} {position}" for control, position in table.settings) or "everything at rest"
     yield Text(f"  {said}")
+    if table.history:
+        yield Text(f"  as left before: {table.history}")
     for word, names in (("pulled", table.pulled), ("on", table.on)):
         if names:
             yield Text(f"  {word}: {', '.join(names)}")

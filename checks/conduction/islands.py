@@ -36,8 +36,8 @@ NEAR_ENOUGH = 1e-5
 """Of the highest volts: by less an island's volts no longer change (ours)."""
 MOST_SWEEPS = 400
 """So many times each net of an island is balanced at most (ours); what has not come to rest by then is no bound."""
-HALVINGS = 40
-"""So many times the volts of one net are halved in on."""
+HALVINGS = 24
+"""So many times the volts of one net are halved in on (ours): to a millionth of a volt."""
 
 PLUS, MINUS = -1, -2
 """Stand for the rails of either side among the numbers of an island's nets."""

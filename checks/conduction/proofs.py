@@ -14,6 +14,7 @@ from ...lang.model import AnyOf as Either
 from ...lang.model import Load, Source, Switch
 from ...lang.words import KEY_OUT
 from .analysis import TooWideError
+from .named import InState, contradiction
 from .network import ANY, BATTERY, DIRECT
 from .questions import (
     Active,
@@ -40,7 +41,8 @@ if TYPE_CHECKING:
 
     from ...lang.model import Claim, Expectation, Harness, Part
     from .analysis import Combination, Conduction
-    from .network import Given, Graph, Kind, Network
+    from .named import Settings
+    from .network import Graph, Kind, Network
     from .questions import Question
     from .scope import Scope
     from .tables import Table
@@ -113,6 +115,8 @@ def kills(conduction: Conduction, decider: Decider | None = None) -> Iterator[Ki
                 proof = _kill(conduction, control, part, decider)
             except TooWideError as wide:
                 proof = Proof(ended="open", why=too_wide(wide))
+            except UndecidedError as undecided:
+                proof = Proof(ended="open", why=str(undecided))
             yield Kill(control, part.name, proof)
 
 
@@ -122,15 +126,39 @@ def too_wide(wide: TooWideError) -> str:
     return f"it hangs on {len(wide.names)} things with some 2^{power} combinations, more than can be gone through"
 
 
-def turning(network: Network) -> In:
-    """The engine in any position but `off`: a stop is asked of an engine that turns."""
-    return In("engine", tuple(at for at in network.circuit.controls["engine"].positions if at != "off"))
+class UndecidedError(Exception):
+    """An answer depends on something of which nobody knows whether it works through other loads; the text says why."""
+
+
+def shown_for_sure(
+    conduction: Conduction, scope: Scope, table: Table, anywhere: Table | None = None
+) -> Combination | None:
+    """The combination of a table nearest to rest, among those that depend on nothing undecided.
+
+    Raises ``UndecidedError`` where there are others only.
+    """
+    undecided = [doubt for name, doubt in conduction.network.doubts.items() if doubt.why and name in scope]
+    sure = table & scope.rest(doubt.name for doubt in undecided)
+    if table and not sure:
+        raise UndecidedError(undecided[0].why)
+    return conduction.show(scope, sure, anywhere=anywhere)
+
+
+@dataclass(frozen=True, slots=True)
+class Turning:
+    """The engine in any position but `off`, where anything depends on it: a stop is asked of an engine that turns."""
+
+    def needs(self, _network: Network) -> frozenset[str]:
+        return frozenset()
+
+    def table(self, scope: Scope) -> Table:
+        return scope.full ^ scope.at("engine", "off") if "engine" in scope else scope.full
 
 
 def _kill(conduction: Conduction, control: StopControl, part: Part, decider: Decider | None) -> Proof:
     network = conduction.network
     meant = In(control.control, tuple(network.positions_meant(control.switch, control.position)[1]))
-    asked = AllOf((meant, turning(network)))
+    asked = AllOf((meant, Turning()))
     driven = driven_coils(network, part)
     keys = tuple(key for _, key in driven) or feed_keys(network, part)
     if not keys:
@@ -160,7 +188,7 @@ def _nearest(conduction: Conduction, runs: Runs, meant: Question, asked: Questio
     """
     scope = conduction.scope(runs, meant, asked)
     held = runs.table(scope) & scope.counted & meant.table(scope)
-    return conduction.show(scope, held & asked.table(scope), anywhere=held)
+    return shown_for_sure(conduction, scope, held & asked.table(scope), held)
 
 
 def _past_ballast(conduction: Conduction, proof: Proof, keys: Iterable[str]) -> Proof:
@@ -227,39 +255,6 @@ def _cases(question: Question) -> tuple[Question, ...]:
 
 # --- expectations ----------------------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True)
-class InState:
-    """Every control stands as a named state says, the rest at rest; what nobody sets is free, timers are over."""
-
-    settings: tuple[tuple[str, str], ...]
-
-    def needs(self, network: Network) -> frozenset[str]:
-        latches = {latch for name, _ in self.settings if (latch := network.latch_named(name)) is not None}
-        return frozenset(latches | {name for name, _ in self.settings if name in network.variables})
-
-    def given(self, network: Network) -> Given:
-        """Every control in its one position, what nobody sets left aside."""
-        named = dict(self.settings)
-        return tuple(
-            (name, frozenset({named.get(name, variable.positions[0])}))
-            for name, variable in network.variables.items()
-            if name in named or name not in network.free
-        )
-
-    def table(self, scope: Scope) -> Table:
-        network = scope.network
-        named = dict(self.settings)
-        table = scope.lasting
-        for name in scope.visible:
-            if name in named or name not in network.free:
-                table &= scope.at(name, named.get(name, network.variables[name].positions[0]))
-        for name, position in named.items():
-            if (latch := network.latch_named(name)) is not None:
-                held = scope.condition(latch)
-                table &= held if position == "set" else scope.full ^ held
-        return table
-
-
-@dataclass(frozen=True, slots=True)
 class Claimed:
     """How one claim of one expectation ended. ``never``: no combination meets its condition."""
 
@@ -282,7 +277,10 @@ def claims(conduction: Conduction, harness: Harness, decider: Decider | None) ->
                 continue
         else:
             state = harness.states.get(expectation.state or "")
-            while_ = InState(state.settings if state else ())
+            settings = state.settings if state else ()
+            if cannot_be(asked, settings):
+                continue  # said once, at the state (impossible-state)
+            while_ = InState(settings)
         for claim in expectation.claims:
             if claim.how not in ("live", "dead"):
                 continue
@@ -293,7 +291,17 @@ def claims(conduction: Conduction, harness: Harness, decider: Decider | None) ->
                     proof = _dead(asked, claim, while_, decider)
             except TooWideError as wide:
                 proof = Proof(ended="open", why=too_wide(wide))
+            except UndecidedError as undecided:
+                proof = Proof(ended="open", why=str(undecided))
             yield Claimed(expectation, claim, proof)
+
+
+def cannot_be(conduction: Conduction, settings: Settings) -> bool:
+    """Whether a state cannot come about; not where that is too wide to be told."""
+    try:
+        return contradiction(conduction, settings) is not None
+    except TooWideError:
+        return False  # what is asked of the state then says itself that it was not proved
 
 
 def claimed_keys(conduction: Conduction, claim: Claim) -> tuple[str, ...]:
@@ -327,15 +335,25 @@ def _live(conduction: Conduction, claim: Claim, while_: Question, *, named: bool
     hidden = (*scope.bits, *scope.free)
     failing = scope.some(among, hidden)
     failing &= failing ^ scope.must(table, among)
+    if named:  # what only loads reach is live by its volts, and claims in numbers tell
+        failing &= failing ^ _reached_by_loads(conduction, scope, claim)
     shown = conduction.show(scope, among & failing & (among ^ (among & table)))
     return Proof(ended="holds") if shown is None else Proof(ended="refuted", shown=shown)
+
+
+def _reached_by_loads(conduction: Conduction, scope: Scope, claim: Claim) -> Table:
+    """Where something claimed is reached through other loads, as far as a scope of what is joined decides it."""
+    table = 0
+    for key in claimed_keys(conduction, claim):
+        table |= scope.joined_through(conduction.circuit.by_key[key], "wide", DIRECT)
+    return table
 
 
 def _dead(conduction: Conduction, claim: Claim, while_: Question, decider: Decider | None) -> Proof:
     """A danger: live in no possible combination of the condition, and no more than the dead share through loads."""
     live = _question(conduction, claim, series=False)
     scope = conduction.scope(live, while_)
-    shown = conduction.show(scope, scope.counted & while_.table(scope) & live.table(scope))
+    shown = shown_for_sure(conduction, scope, scope.counted & while_.table(scope) & live.table(scope))
     keys = claimed_keys(conduction, claim)
     if shown is not None:
         return Proof(ended="refuted", shown=shown, path=fed_path(conduction, shown, keys))
@@ -395,6 +413,8 @@ def interlocks(conduction: Conduction, decider: Decider | None) -> Iterator[Inte
                 fitted, proof = _interlock(conduction, key, ins, decider)
             except TooWideError as wide:
                 fitted, proof = frozenset(wide.names), Proof(ended="open", why=too_wide(wide))
+            except UndecidedError as undecided:
+                fitted, proof = conduction.support(Joined(key)), Proof(ended="open", why=str(undecided))
             switches = tuple(s for name in named if name in fitted for s in controls[name].switches)
             yield Interlock(starter, danger, switches, proof)
 
@@ -402,20 +422,14 @@ def interlocks(conduction: Conduction, decider: Decider | None) -> Iterator[Inte
 def _interlock(
     conduction: Conduction, key: str, ins: tuple[In, ...], decider: Decider | None
 ) -> tuple[frozenset[str], Proof]:
-    network = conduction.network
     live = Joined(key)
     fitted = conduction.support(live)
     while_ = AllOf(ins)
     scope = conduction.scope(live, while_)
-    shown = conduction.show(scope, scope.counted & while_.table(scope) & live.table(scope))
+    shown = shown_for_sure(conduction, scope, scope.counted & while_.table(scope) & live.table(scope))
     if shown is not None:
         return fitted, Proof(ended="refuted", shown=shown, path=fed_path(conduction, shown, (key,)))
-    coils = []
-    for need in conduction.before(live):
-        condition = network.conditions.get(need)
-        if condition is not None and condition.kind == "pulled" and f"{condition.part} coil" in network.circuit.by_key:
-            coils.append(f"{condition.part} coil")
-    return fitted, dead_through_loads(conduction, (key, *coils), while_, decider)
+    return fitted, dead_through_loads(conduction, (key,), while_, decider)
 
 
 @dataclass

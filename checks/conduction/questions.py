@@ -44,7 +44,9 @@ class Joined:
 
 @dataclass(frozen=True, slots=True)
 class JoinedInSeries:
-    """An element is joined when what is made to stand in series with others (resistor, field, sensor) conducts too."""
+    """An element is joined, or gets more than its dead share through what is made to stand in series with others
+    (resistor, field, sensor): there the volts decide, as far as ratings are known.
+    """
 
     key: str
     kinds: frozenset[Kind] = ANY
@@ -58,7 +60,10 @@ class JoinedInSeries:
     def table(self, scope: Scope) -> Table:
         branch = scope.network.circuit.by_key[self.key]
         table = scope.joined(branch, self.kinds)
-        return table if self.graph == "nets" else table | scope.joined_through(branch, self.graph, self.kinds)
+        if self.graph == "nets":
+            return table
+        series = scope.joined_through(branch, self.graph, self.kinds)
+        return table | scope.enough_in_series(branch, self.graph, series & (series ^ table))
 
 
 @dataclass(frozen=True, slots=True)

@@ -455,6 +455,30 @@ class Scope(Space):
                 table |= self.fed_through(origin, branch, enter, leave, graph) & self.active(origin)
         return table
 
+    def enough_in_series(self, branch: Branch, graph: Graph, asked: Table) -> Table:
+        """Those of some combinations, in which an element is reached in series, that give it its dead share and more.
+
+        What an alternating winding feeds, what has no dead share and what has no rating counts as it is joined.
+        """
+        if not asked:
+            return 0
+        from .islands import Islands
+        from .through_loads import has_share, is_alive
+
+        left = asked & self.joined_through(branch, graph, DIRECT)
+        if not left or not has_share(branch):
+            return asked
+        found = asked ^ left
+        islands = Islands(self.network, self, branch, graph)
+        while left:
+            island = islands.at((left & -left).bit_length() - 1)
+            same = left & island.same
+            left ^= same
+            bound = islands.bound(island)
+            if bound.why or is_alive(branch, self.network.circuit, bound.volts, bound.amps):
+                found |= same
+        return found
+
     def holds(self, expression: Expression, unit: Unit | None = None) -> Table:
         """Where a condition of the language holds; its tests name inputs and latches of ``unit`` where one is given."""
         match expression:

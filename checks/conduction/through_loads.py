@@ -14,7 +14,7 @@ from ...lang.circuit import Law, Way
 from ...lang.model import Element
 from ..dc.elements import rated
 from ..tables.laws import laws, shares
-from .islands import Islands
+from .islands import Island, Islands
 from .network import DIRECT
 from .questions import ThroughLoads
 
@@ -43,6 +43,9 @@ GRAPH_LAWS = {
 """The row of the table of shares that holds for a law."""
 
 
+TRIED = 64
+"""Of cases that are too many to be solved, so many are solved all the same (ours): the nearest to rest may refute."""
+
 SERIES_LAWS = (Law.FIELD, Law.RESISTOR, Law.SENSOR)
 """What is made to stand in series with others: no load by itself."""
 
@@ -70,32 +73,34 @@ def judge(
     left = asked & ThroughLoads(branch.key, DIRECT).table(scope) & scope.counted
     limit = dead_amps(branch, conduction.circuit)
     islands = Islands(conduction.network, scope, branch)
-    open_: Judgement | None = None
-    tried = 0
-    while left:
+    cases: list[tuple[int, Island, Table]] = []
+    while left and len(cases) <= laws().solved_classes:
         index = scope.nearest((left & scope.plausible) or left, scope.visible)
         island = islands.at(index)
         same = left & island.same
         left ^= same
         most = islands.most_amps(island)
-        if most is not None and limit is not None and most < limit:
-            continue  # proved dead by the bound, and said so by being left out of what is open
-        tried += 1
-        if tried > laws().solved_classes:
-            first = conduction.show(scope, 1 << index, anywhere=same)
-            return open_ or Judgement(open=first, why=f"more than {laws().solved_classes} different cases")
+        if most is None or limit is None or most >= limit:
+            cases.append((index, island, same))
+    too_many = len(cases) > laws().solved_classes
+    open_ = Judgement()
+    for index, island, same in cases[:TRIED] if too_many else cases:
         bound = islands.bound(island)
+        alive = not bound.why and is_alive(branch, conduction.circuit, bound.volts, bound.amps)
+        if not alive and not bound.why and bound.proved:
+            continue  # dead: the bound proves it
         shown = conduction.show(scope, 1 << index, anywhere=same)
-        if not bound.why and is_alive(branch, conduction.circuit, bound.volts, bound.amps):
-            told = True if decider is None or shown is None else decider(conduction, shown, branch)
-            if told:
-                return Judgement(alive=shown)
-            if told is None:
-                open_ = open_ or Judgement(open=shown, why="its numbers could not be worked out")
-        elif bound.why or not bound.proved:
-            why = bound.why or "neither of its ends is joined to a source, and at other volts it may get more"
-            open_ = open_ or Judgement(open=shown, why=why)
-    return open_ or Judgement()
+        told = alive if decider is None or shown is None or not alive else decider(conduction, shown, branch)
+        if told:
+            return Judgement(alive=shown)
+        if open_.open is None and (told is None or not alive):
+            floating = "neither of its ends is joined to a source, and at other volts it may get more"
+            why = bound.why or (floating if not alive else "its numbers could not be worked out")
+            open_ = Judgement(open=shown, why=why)
+    if too_many and open_.open is None:
+        first = conduction.show(scope, 1 << cases[0][0], anywhere=cases[0][2])
+        return Judgement(open=first, why=f"more than {laws().solved_classes} different cases")
+    return open_
 
 
 def dead_amps(branch: Branch, circuit: Circuit) -> float | None:
@@ -113,6 +118,11 @@ def dead_amps(branch: Branch, circuit: Circuit) -> float | None:
     return law.curve.amps(volts) if law.curve else None
 
 
+def has_share(branch: Branch) -> bool:
+    """Whether an element is of a kind that is dead below some share of its volts or amps."""
+    return branch.law in GRAPH_LAWS
+
+
 def is_alive(branch: Branch, circuit: Circuit, volts: float, amps: float) -> bool:
     """Whether an element that has ``volts`` across it and takes ``amps`` is above its dead share."""
     kind = GRAPH_LAWS.get(branch.law)
@@ -125,6 +135,16 @@ def is_alive(branch: Branch, circuit: Circuit, volts: float, amps: float) -> boo
         most = rated(branch, circuit).amps
         return most is not None and amps >= share.dead * most
     return volts >= share.dead * circuit.harness.volts
+
+
+def works(branch: Branch, circuit: Circuit, volts: float, amps: float) -> bool:
+    """Whether an element that has ``volts`` across it and takes ``amps`` has its working share."""
+    needed = needed_volts(branch, circuit)
+    if needed is not None:
+        return abs(volts) >= needed
+    kind = GRAPH_LAWS.get(branch.law)
+    most = rated(branch, circuit).amps
+    return kind is not None and most is not None and abs(amps) >= shares()[kind].works * most
 
 
 def needed_volts(branch: Branch, circuit: Circuit) -> float | None:

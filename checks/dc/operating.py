@@ -167,6 +167,13 @@ class Operation:
     def network(self) -> Network:
         return Network(self.circuit, self._like)
 
+    @cached_property
+    def conduction(self) -> Conduction:
+        """Exact logic over every combination of the same circuit."""
+        from ..conduction import Conduction
+
+        return self._conduction or Conduction(self.circuit)
+
     @property
     def missing(self) -> tuple[Missing, ...]:
         """Numbers that the text leaves out, in its order."""
@@ -224,8 +231,28 @@ class Operation:
         return {**rest_positions(self.circuit), **dict(self.circuit.harness.states[state].settings)}
 
     def state(self, name: str) -> Point:
-        """A named state, reached from rest. Raises ``UnsolvableError``."""
+        """A named state, reached from rest. Raises ``UnsolvableError``; ``ImpossibleStateError`` where it cannot be."""
+        from ..behaviour import refuse_impossible
+
+        settings = self.circuit.harness.states[name].settings
+        if any("." in control for control, _ in settings):  # only what names a latch can ask for too much
+            refuse_impossible(self.conduction, settings)
         return self.at(self.positions(name), state=name, pinned=self.pinned(name))
+
+    def others(self, name: str) -> tuple[Point, ...]:
+        """A named state as it stays where relays and machines were left otherwise than at rest. Raises as ``state``."""
+        from ..behaviour import histories
+
+        first = self.state(name)
+        found: dict[Memory, Point] = {}
+        for memory in histories(self.conduction, self.circuit.harness.states[name].settings):
+            try:
+                point = self.at(first.positions, memory, state=name, pinned=first.pinned)
+            except UnsolvableError:
+                continue  # from there nothing settles: it does not stay, and relay-chatter speaks of it
+            if point.memory != first.memory:
+                found.setdefault(point.memory, point)
+        return tuple(found.values())
 
     def at(
         self,
@@ -296,14 +323,13 @@ class Operation:
     @cached_property
     def worst_points(self) -> tuple[Point, ...]:
         """The combinations in which most hangs on some device, contact or output, solved."""
-        from ..conduction import Conduction
         from .demand import Demand
 
         found = []
         rated = {key: rating.amps for key, rating in self.network.rated.items() if rating.amps}
         consumers = {b.key for b in self.circuit.branches if b.law.consumes}
-        conduction = self._conduction or Conduction(self.circuit)
-        demand = Demand(conduction, {key: amps for key, amps in rated.items() if key in consumers}, self.network.duties)
+        amps = {key: size for key, size in rated.items() if key in consumers}
+        demand = Demand(self.conduction, amps, self.network.duties)
         for positions, memory in demand.worst(self.points.values()):
             try:
                 found.append(self.at(positions, memory))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law, Way
 from ...lang.model import Element, Fuse
+from ..behaviour.histories import said
 from ..tables.ampacity import ampacity
 from ..tables.conductors import copper, insulation_class
 from ..tables.fuses import continuous_amps
@@ -89,7 +90,8 @@ class WireRow:
 class StateTable:
     """One named state. ``settings`` are the controls away from rest; ``pulled`` and ``on`` relays and unit outputs.
 
-    ``problem`` says why there are no numbers; everything else is then empty.
+    ``problem`` says why there are no numbers; everything else is then empty. ``history`` tells how relays and machines
+    were left for it to stand so; empty for the one that comes from rest.
     """
 
     name: str
@@ -101,6 +103,7 @@ class StateTable:
     fuses: tuple[FuseRow, ...] = ()
     wires: tuple[WireRow, ...] = ()
     problem: str = ""
+    history: str = ""
 
     @property
     def battery_amps(self) -> float:
@@ -112,20 +115,23 @@ def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | 
     """The named states (all of them, or ``names``) in the order of the text."""
     for name in operation.circuit.harness.states if names is None else names:
         try:
-            point = operation.state(name)
+            first = operation.state(name)
+            points = (first, *operation.others(name))
         except UnsolvableError as error:
             yield StateTable(name, problem=str(error))
             continue
-        yield StateTable(
-            name,
-            point.differing,
-            tuple(sorted(point.memory.pulled)),
-            tuple(sorted(point.memory.on)),
-            tuple(_sources(point)),
-            tuple(_loads(point, frozenset(operation.alternating))),
-            tuple(_fuses(point)),
-            tuple(_wires(point, profile)),
-        )
+        for point in points:
+            yield StateTable(
+                name,
+                point.differing,
+                tuple(sorted(point.memory.pulled)),
+                tuple(sorted(point.memory.on)),
+                tuple(_sources(point)),
+                tuple(_loads(point, frozenset(operation.alternating))),
+                tuple(_fuses(point)),
+                tuple(_wires(point, profile)),
+                history="" if point is first else said(first.memory, point.memory),
+            )
 
 
 def _sources(point: Point) -> Iterator[SourceRow]:

@@ -6,13 +6,16 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Branch
 from ...lang.model import Element, Source
-from ..conduction import ANY, AtPole, JoinedInSeries, ThroughLoads
+from ..conduction import ANY, DIRECT, AtPole, Conduction, JoinedInSeries, ThroughLoads
 from ..conduction.evidence import found
+from ..conduction.islands import Islands
 from ..conduction.questions import AnyOf
-from ..conduction.through_loads import SERIES_LAWS
+from ..conduction.scope import Scope
+from ..conduction.through_loads import SERIES_LAWS, works
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
+from ..tables.laws import laws
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -30,6 +33,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         other = ThroughLoads(branch.key)
         wide = conduction.scope(other)
+        if _lit_between(conduction, wide, branch):
+            continue  # a tell-tale between two circuits, lit through the loads of the other one, is made so
         back = "; what comes back does so through other loads" if other.table(wide) & wide.counted else ""
         hot = branch.a if (AtPole(branch.a, feed=True).table(scope) >> shown.index) & 1 else branch.b
         yield found(
@@ -43,6 +48,23 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=RULE.source,
             remedy=_remedy(examination, branch, branch.b if hot == branch.a else branch.a),
         )
+
+
+def _lit_between(conduction: Conduction, scope: Scope, branch: Branch) -> bool:
+    """Whether a tell-tale works on what comes through other loads in some combination that a rider meets with."""
+    if not isinstance(branch.item, Element) or "tell-tale" not in branch.item.roles:
+        return False
+    left = ThroughLoads(branch.key, DIRECT).table(scope) & scope.counted & scope.plausible
+    islands = Islands(conduction.network, scope, branch)
+    for _ in range(laws().solved_classes):
+        if not left:
+            return False
+        island = islands.at((left & -left).bit_length() - 1)
+        left &= left ^ island.same
+        bound = islands.bound(island)
+        if not bound.why and works(branch, conduction.circuit, bound.volts, bound.amps):
+            return True
+    return False  # none of so many cases lights it
 
 
 def _remedy(examination: Examination, branch: Branch, end: str) -> str:

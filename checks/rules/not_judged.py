@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ...lang.circuit import Law
 from ...lang.mistake import Note, Span
 from ...lang.model import Connector, Flasher, Fuse, Source
+from ..behaviour import ImpossibleStateError
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
@@ -56,6 +57,8 @@ def _left_out(examination: Examination) -> Iterator[Gap]:
         outcome = f"{missing.instead} taken" if missing.instead else "left out of the numbers"
         yield missing.owner, missing.what, outcome, _span(examination, missing.owner)
     for state, error in examination.operation.unsolved.items():
+        if isinstance(error, ImpossibleStateError):
+            continue  # an error of its own (impossible-state)
         yield error.part, f"volts and amps in {state}", str(error), examination.harness.states[state].span
     for part in examination.harness.parts.values():
         if isinstance(part, Source) and part.what == "battery":

@@ -13,9 +13,11 @@ from ..rule import Rule
 
 
 def find(examination: Examination) -> Iterator[Finding]:
+    refuted = set()
     for claimed in examination.proofs.claims:
         if claimed.proof.ended != "refuted":
             continue
+        refuted.add(id(claimed.claim))
         if claimed.claim is None:
             yield found(
                 RULE.name,
@@ -38,16 +40,18 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=RULE.source,
             remedy="follow the path, or the feed that is missing; or write what is really meant",
         )
-    yield from _by_numbers(examination)
+    yield from _by_numbers(examination, refuted)
 
 
-def _by_numbers(examination: Examination) -> Iterator[Finding]:
-    """Claims of volts, amps and watts, and what is joined but gets too little to be live."""
+def _by_numbers(examination: Examination, refuted: set[int]) -> Iterator[Finding]:
+    """Claims of volts, amps and watts, what gets too little to be live, and what gets too much to be dead."""
     for claimed in told(examination.operation):
         claim, expectation = claimed.claim, claimed.expectation
+        if id(claim) in refuted:
+            continue  # told already, with the combination that breaks it
         thing = claim.part if claim.element is None else f"{claim.part}.{claim.element}"
         gone = f" without {', '.join(expectation.without)}" if expectation.without else ""
-        where = f"in {expectation.state}{gone}"
+        where = f"in {expectation.state}{gone}" + (f" with {claimed.history}" if claimed.history else "")
         figures: tuple[Figure, ...] = ()
         if claimed.how == "unknown":
             message = f"whether {thing} is as expected {where} cannot be told: {claimed.why}"
@@ -55,6 +59,11 @@ def _by_numbers(examination: Examination) -> Iterator[Finding]:
             message = (
                 f"{thing} is expected live {where} and gets {claimed.found:.3g} {claimed.unit}, "
                 f"where it works from {claimed.wanted:.3g} %"
+            )
+        elif claimed.how == "alive":
+            message = (
+                f"{thing} is expected dead {where} and gets {claimed.found:.3g} {claimed.unit}, "
+                f"where it is dead below {claimed.wanted:.3g} %"
             )
         else:
             found, wanted, unit = _readable(claimed.found, claimed.wanted, claimed.unit)

@@ -1,0 +1,84 @@
+"""Named states and where they come from: one memory from rest, others as relays and machines may have been left."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..conduction.analysis import TooWideError
+from ..conduction.named import contradiction, memories
+from ..dc.elements import UnsolvableError
+from ..dc.settling import Memory
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from ..conduction import Conduction
+    from ..conduction.named import Settings
+    from ..conduction.network import Network
+
+
+class ImpossibleStateError(UnsolvableError):
+    """A named state cannot come about: ``part`` is what it asks in vain, the message says why."""
+
+
+def why_impossible(conduction: Conduction, settings: Settings) -> tuple[str, str] | None:
+    """What a state asks in vain, as a part, and why it cannot come about; ``None`` where it can.
+
+    Raises ``TooWideError``.
+    """
+    blamed = contradiction(conduction, settings)
+    if blamed is None:
+        return None
+    named = dict(settings)
+    blamed = blamed or tuple(name for name in named if conduction.network.latch_named(name) is not None)
+    controls = " and ".join(f"{name} {at}" for name, at in named.items() if name in conduction.network.variables)
+    where = f"with {controls or 'every control at rest'}"
+    latches = " or ".join(f"{name} is never {named[name]}" for name in blamed)
+    return blamed[0].partition(".")[0], f"{where} {latches}"
+
+
+def refuse_impossible(conduction: Conduction, settings: Settings) -> None:
+    """Raises ``ImpossibleStateError`` for a state that cannot come about."""
+    if not any(conduction.network.latch_named(name) for name, _ in settings):
+        return
+    try:
+        told = why_impossible(conduction, settings)
+    except TooWideError:
+        return  # not known to be impossible: the numbers then show what they settle at
+    if told is not None:
+        raise ImpossibleStateError(told[0], f"it cannot come about: {told[1]}")
+
+
+def histories(conduction: Conduction, settings: Settings) -> tuple[Memory, ...]:
+    """The memories that numbers should start a state from besides rest; none where there is one only.
+
+    None either where they are too many to tell apart: logic then still asks each claim of all of them.
+    """
+    try:
+        found = memories(conduction, settings)
+    except TooWideError:
+        return ()
+    return tuple(memory_of(conduction.network, held) for held in found)
+
+
+def memory_of(network: Network, held: Iterable[str]) -> Memory:
+    """Conditions that hold, as numbers know them."""
+    kinds: dict[str, set[str]] = {"pulled": set(), "on": set(), "set": set(), "excited": set()}
+    for name in held:
+        condition = network.conditions[name]
+        kinds[condition.kind].add(f"{condition.part}.{condition.item}" if condition.item else condition.part)
+    pulled, on, latched, excited = (frozenset(kinds[kind]) for kind in ("pulled", "on", "set", "excited"))
+    return Memory(pulled, on, latched, excited)
+
+
+def said(first: Memory, other: Memory) -> str:
+    """How a memory differs from the one from rest: ``K-IGN still in, if it was riding before``."""
+    words = [f"{name} still in" for name in sorted(other.pulled - first.pulled)]
+    words += [f"{name} not in" for name in sorted(first.pulled - other.pulled)]
+    words += [f"{name} still set" for name in sorted(other.latched - first.latched)]
+    words += [f"{name} still cleared" for name in sorted(first.latched - other.latched)]
+    words += [f"{name} still on" for name in sorted(other.on - first.on)]
+    words += [f"{name} off" for name in sorted(first.on - other.on)]
+    words += [f"{name} already charging" for name in sorted(other.excited - first.excited)]
+    words += [f"{name} not charging" for name in sorted(first.excited - other.excited)]
+    return ", ".join(words)

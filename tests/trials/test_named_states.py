@@ -1,0 +1,131 @@
+"""Named states: what they mean, whether they can come about, and that logic and numbers say the same of them."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+from loomwright.checks.dc.operating import Operation
+from loomwright.checks.dc.states import state_tables
+from loomwright.checks.finding import Finding, Level
+from loomwright.checks.runner import check
+from loomwright.checks.tables.profiles import DEFAULT, profile_named
+from loomwright.lang.circuit import build_circuit
+from loomwright.lang.reading import read_text
+
+TODAY = date(2026, 6, 1)
+PROFILE = profile_named(DEFAULT)
+HERE = Path(__file__).parent
+
+
+def text(name: str) -> str:
+    return (HERE / f"{name}.loom").read_text()
+
+
+def findings(of: str) -> list[Finding]:
+    reading = read_text(of, "bike.loom")
+    assert [m.message for m in reading.mistakes] == []
+    return list(check(reading, today=TODAY).findings)
+
+
+def told(of: str, *rules: str) -> list[str]:
+    return [f.message for f in findings(of) if f.rule in rules]
+
+
+def operation(of: str) -> Operation:
+    reading = read_text(of, "bike.loom")
+    assert reading.harness is not None
+    return Operation(build_circuit(reading.harness))
+
+
+def test_a_state_that_cannot_be_is_one_error_and_nothing_else_is_asked_of_it() -> None:
+    # The latch is cleared whenever the key is off, so nothing that is said of KEY off with it set means anything.
+    found = findings(text("state-that-cannot-be"))
+    assert [(f.rule, f.level, f.state, f.message) for f in found if f.state or f.rule == "unmet-expectation"] == [
+        (
+            "impossible-state",
+            Level.ERROR,
+            "impossible",
+            "impossible cannot come about: with KEY off CTRL.on is never set; nothing else was asked of it",
+        )
+    ]
+
+
+def test_states_refuses_what_cannot_be() -> None:
+    asked = operation(text("state-that-cannot-be"))
+    (table,) = state_tables(asked, PROFILE)
+    assert table.problem == "it cannot come about: with KEY off CTRL.on is never set"
+    assert list(asked.unsolved) == ["impossible"]
+
+
+def test_a_latch_that_must_be_set_cannot_be_cleared() -> None:
+    held = text("state-that-cannot-be").replace("{ KEY off, CTRL.on set }", "{ KEY on, BTN press, CTRL.on cleared }")
+    assert told(held, "impossible-state") == [
+        "impossible cannot come about: with KEY on and BTN press CTRL.on is never cleared; nothing else was asked of it"
+    ]
+    free = held.replace("BTN press, ", "")
+    assert told(free, "impossible-state") == []
+
+
+def test_a_latch_that_a_state_does_not_name_is_cleared() -> None:
+    assert told(text("latch-at-rest"), "unmet-expectation", "impossible-state") == []
+
+
+def test_a_latch_that_the_state_itself_sets_is_set_unnamed() -> None:
+    pressed = text("latch-at-rest").replace("state ride { KEY on }", "state ride { KEY on, BTN press }")
+    pressed = pressed.replace("LAMP live", "LAMP dead").replace("HORN dead", "HORN live")
+    assert told(pressed, "unmet-expectation", "impossible-state") == []
+
+
+def test_dead_in_a_state_is_compared_with_its_numbers() -> None:
+    pump = text("dead-in-state-not-compared")
+    assert told(pump, "unmet-expectation") == [
+        "PUMP is expected dead and is live with KEY on and B rest",
+        "PUMP is expected dead in at-rest and is live with KEY on and B rest",
+    ]
+    strong = pump.replace("stop 21 W", "stop 0.1 W")  # 1.8 kohm before 85 ohm: 0.6 V on the coil
+    assert told(strong, "unmet-expectation") == []
+
+
+def test_a_state_is_told_as_relays_may_have_been_left() -> None:
+    asked = operation(text("relay-held-through-lamps"))
+    told_ = [(t.name, t.pulled, t.history) for t in state_tables(asked, PROFILE)]
+    assert told_ == [("riding", ("K-IGN",), ""), ("killed", (), ""), ("killed", ("K-IGN",), "K-IGN still in")]
+    (other,) = asked.others("killed")
+    assert 12.0 < other.across("COIL.primary") < 12.6
+
+
+def test_a_claim_in_volts_must_hold_in_every_history() -> None:
+    bike = text("relay-held-through-lamps").replace("expect in killed: COIL dead", "expect in killed: COIL at most 1 V")
+    assert any(
+        m.startswith("COIL is expected at most 1 V in killed with K-IGN still in and has 12.")
+        for m in told(bike, "unmet-expectation")
+    )
+
+
+def test_one_tell_tale_between_left_and_right_is_sound() -> None:
+    # 3 W in a row with two cold 21 W lamps: it has over 11 V.
+    pilot = text("one-turn-pilot")
+    assert told(pilot, "floating-ground", "unmet-expectation", "never-live") == []
+
+
+def test_a_tell_tale_between_that_is_too_dim_is_told() -> None:
+    # With two of 288 ohm on either side in place of the lamps, a 3 W lamp gets next to nothing.
+    dim = text("one-turn-pilot")
+    for key in ("FL", "FR", "RL", "RR"):
+        dim = dim.replace(f"load {key} lamp for signals {{ turn 21 W", f"load {key} heater for signals {{ turn 0.5 W")
+    dim = dim.replace(" turn-right:", ":").replace(" turn-left:", ":")
+    assert told(dim, "floating-ground") != []
+    assert told(dim, "unmet-expectation") != []
+
+
+def test_a_resistor_limits_what_lies_behind_it() -> None:
+    # 6.8 kohm before a 55 W lamp: 1.8 mA, a thousandth of a volt.
+    lamp = text("resistor-is-no-feed")
+    assert told(lamp, "live-with-key-out", "unmet-expectation") == []
+
+
+def test_a_small_resistor_feeds_what_lies_behind_it() -> None:
+    lamp = text("resistor-is-no-feed").replace("6.8 kohm 1 W", "1 ohm 100 W")
+    assert told(lamp, "live-with-key-out") == ["LAMP.bulb is live with KEY off"]
+    assert len(told(lamp, "unmet-expectation")) == 2
