@@ -76,7 +76,7 @@ wire 3 BAT.- to FRAME black 6 mm2 0.20 m
 wire 4 KEY.15 to CTRL.K orange 1 mm2 0.30 m
 wire 5 CTRL.31 to FRAME black 2 mm2 0.30 m
 wire 6 BTN.1 to CTRL.IN white 0.5 mm2 0.30 m
-wire 7 BTN.2 to HORN.2 black 0.5 mm2 0.30 m
+wire 7 BTN.2 to CTRL.31 black 0.5 mm2 0.30 m
 wire 8 CTRL.OUT to HORN.1 pink 2 mm2 0.30 m
 wire 9 HORN.2 to FRAME black 2 mm2 0.30 m
 wire 10 CTRL.OUT2 to LAMP.1 green 2 mm2 0.30 m
@@ -111,7 +111,7 @@ wire 3 BAT.- to FRAME black 6 mm2 0.20 m
 wire 4 KEY.15 to CTRL.K orange 1 mm2 0.30 m
 wire 5 CTRL.31 to FRAME black 2 mm2 0.30 m
 wire 6 BTN.1 to CTRL.IN white 0.5 mm2 0.30 m
-wire 7 BTN.2 to HORN.2 black 0.5 mm2 0.30 m
+wire 7 BTN.2 to CTRL.31 black 0.5 mm2 0.30 m
 wire 8 CTRL.OUT to HORN.1 pink 2 mm2 0.30 m
 wire 9 HORN.2 to FRAME black 2 mm2 0.30 m
 wire 10 CTRL.OUT2 to LAMP.1 green 2 mm2 0.30 m
