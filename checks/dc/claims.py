@@ -73,9 +73,7 @@ def _points(operation: Operation, expectation: Expectation) -> tuple[Point, ...]
         if not expectation.without:
             return wholes
         left = operation.without(expectation.without)
-        return tuple(
-            left.at(whole.positions, whole.memory, state=state, pinned=whole.pinned) for whole in wholes
-        )
+        return tuple(left.at(whole.positions, whole.memory, state=state, pinned=whole.pinned) for whole in wholes)
     except UnsolvableError as error:
         return error
 
