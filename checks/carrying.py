@@ -10,9 +10,11 @@ from ..lang.circuit import Branch
 from ..lang.model import Piece
 from .finding import Figure
 from .tables.ampacity import Ampacity
+from .tables.conductors import metric_sizes
 from .tables.short_time import short_time, short_time_amps
 
 if TYPE_CHECKING:
+    from .alternating import Alternating
     from .dc.operating import Peak
     from .examination import Examination
 
@@ -27,6 +29,14 @@ class Overload:
     limit: float
     held: bool
     ampacity: Ampacity
+
+    @property
+    def certain(self) -> bool:
+        """Whether figures that were read find it, too: no row from memory decides an error by itself."""
+        piece, limit = self.piece, self.ampacity.certain or 0.0
+        if self.held and piece.size and self.limit > (self.ampacity.amps or 0.0):
+            return not short_time(piece.wire_class).cited.from_memory and self.peak.amps > limit
+        return self.peak.amps > limit
 
     @property
     def share(self) -> float:
@@ -59,10 +69,10 @@ def overloads(examination: Examination) -> Iterator[Overload]:
     for branch in examination.circuit.branches:
         piece = branch.piece
         if piece is None or piece.size is None:
-            continue
-        carries = protection.ampacity(piece)
+            continue  # no wire, or one without a size, which `not-judged` lists
+        carries = protection.judged(piece)
         if carries is None or carries.amps is None:
-            continue
+            continue  # `not-judged` lists it
         loading = operation.loading(branch.key)
         brief = short_time_amps(piece.size.area, piece.wire_class, protection.profile.cranking_seconds)
         found = [
@@ -75,3 +85,46 @@ def overloads(examination: Examination) -> Iterator[Overload]:
             ):
                 worst[piece.wire] = overload
     yield from worst.values()
+
+
+@dataclass(frozen=True, slots=True)
+class StatorLead:
+    """A piece of wire that carries more alternating current than its ampacity."""
+
+    piece: Piece
+    load: Alternating
+    ampacity: Ampacity
+
+    @property
+    def certain(self) -> bool:
+        """Whether a figure that was read finds it, too."""
+        return self.load.amps > (self.ampacity.certain or 0.0)
+
+    @property
+    def share(self) -> float:
+        return self.load.amps / self.ampacity.amps if self.ampacity.amps else float("inf")
+
+
+def stator_leads(examination: Examination) -> Iterator[StatorLead]:
+    """For each wire between a winding and what it feeds, the piece that is overloaded most, in the order of the text."""
+    worst: dict[str, StatorLead] = {}
+    for load in examination.alternating.values():
+        piece = load.branch.piece
+        if piece is None or piece.size is None:
+            continue  # a plug or a contact, which `overloaded-contact` judges; or a size that `not-judged` lists
+        carries = examination.protection.judged(piece)
+        if carries is None or carries.amps is None:
+            continue  # `not-judged` lists it
+        lead = StatorLead(piece, load, carries)
+        if load.amps > carries.amps and (piece.wire not in worst or lead.share > worst[piece.wire].share):
+            worst[piece.wire] = lead
+    yield from worst.values()
+
+
+def enough(examination: Examination, piece: Piece, amps: float) -> str:
+    """What would carry some A for ever on a piece's route: the least standard size, as an imperative."""
+    for size in metric_sizes():
+        carries = examination.protection.judged(piece, size.area)
+        if carries is not None and carries.amps is not None and carries.amps >= amps:
+            return f"use {size.area:g} mm2 or thicker for wire {piece.wire}"
+    return f"lead wire {piece.wire} by a cooler route, or share its current between two leads"

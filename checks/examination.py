@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from ..lang.model import Harness
+    from .alternating import Alternating
     from .conduction import Conduction
     from .conduction.proofs import Proofs
     from .copper import Copper
@@ -124,6 +125,13 @@ class Examination:
         from .protection import Protection
 
         return Protection(self.circuit, self.profile)
+
+    @cached_property
+    def alternating(self) -> dict[str, Alternating]:
+        """The least rms currents of the leads between windings and what they feed, by branch."""
+        from .alternating import alternating
+
+        return alternating(self) if any(s.kind == "winding" or s.phases for s in self.circuit.supplies) else {}
 
     @cached_property
     def found(self) -> tuple[Finding, ...]:

@@ -10,10 +10,10 @@ import heapq
 import math
 from bisect import bisect_left, bisect_right
 from collections import Counter, deque
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
+from itertools import pairwise, product
 from operator import itemgetter
 from typing import Literal
 
@@ -23,11 +23,15 @@ from ..lang.model import Fuse, Piece, Rectifier, Regulator, Source, UnitOutput
 from ..lang.words import DEFAULT_AMBIENT
 from .networks import Arc, Cut, Into, Node, Step, between, both_ways, cut_before, islands
 from .tables.ampacity import Ampacity, ampacity
+from .tables.conductors import InsulationClass, insulation_classes
 from .tables.fuses import continuous_amps
 from .tables.profiles import DEFAULT, Profile, profile_named
 
 UNKNOWN = 1e6
 """Stands for the rating of a device that has none in the text, in A: below no limit at all, above every real one."""
+
+MOST_POSITIONS = 256
+"""Positions of several controls together that an exposure is worked out for (ours)."""
 
 _POLES = "feed poles"
 _NEVER_OPEN = frozenset({Law.WIRE, Law.WAY, Law.MOUNT, Law.LINK, Law.FUSE, Law.METER})
@@ -86,6 +90,28 @@ class Protection:
         if area is None:
             return None
         return ampacity(area, piece.wire_class, self.ambient(piece), self.profile, self.bundled(piece))
+
+    def judged(self, piece: Piece, area: float | None = None) -> Ampacity | None:
+        """What currents are judged by: the piece's ampacity, and where its class leaves no rise on its route, that of
+        the class that the route needs.
+
+        Such a wire is of the wrong class, whatever flows in it, and the rule of its route says so; a current that is too
+        much for the right class as well is another fault. ``amps`` is ``None`` where no class is made for the route.
+        """
+        found = self.ampacity(piece, area)
+        if found is None or found.amps != 0.0:
+            return found
+        needed, size = self.class_for(piece), area or (piece.size.area if piece.size else 0.0)
+        if needed is None:
+            return found._replace(amps=None, certain=None)
+        hot = ampacity(size, needed.letter, self.ambient(piece), self.profile, self.bundled(piece))
+        return hot._replace(why=f"{hot.why}, which its route needs: class {piece.wire_class} leaves no rise")
+
+    def class_for(self, piece: Piece) -> InsulationClass | None:
+        """The coolest insulation class that leaves a piece some rise on its route; ``None`` where none does."""
+        ambient = self.ambient(piece)
+        classes = sorted(insulation_classes().values(), key=lambda each: each.highest)
+        return next((each for each in classes if ampacity(1.0, each.letter, ambient, self.profile).amps), None)
 
     def ambient(self, piece: Piece) -> float:
         """The hottest ambient on a piece's route in degC, the profile's where none is given."""
@@ -233,44 +259,83 @@ class Protection:
         bridge leaves its island whole; one with all feeds on one side of it leaves nothing beyond; only a piece with
         feeds on both sides needs a cut of its own, and pieces that part the same feeds share it.
 
-        All contacts count as closed at once, at first. Where several devices then add up, one switch or relay after the
-        other is asked whether any one position of it joins them all: a change-over between two fuses never does.
+        All contacts count as closed at once, at first. That is a bound, and the answer where it names one device. Where
+        several devices add up, or a battery is reached past none, contacts of one control (or one relay) that are never
+        closed together are taken by position: a change-over between two feeds never joins them.
         """
         if self.shorted:
             return {}
         pieces = {branch.piece.name: branch for branch in self._copper if branch.piece is not None}
         worst = {piece: _worst_end(self._islands, branch) for piece, branch in pieces.items()}
-        several = [piece for piece, (cut, _) in worst.items() if sum(not self.limit(n).machine for n in cut.names) > 1]
-        for positions in self._exclusive() if several else ():
-            for piece in several:
-                here = max((_worst_end(each, pieces[piece]) for each in positions), key=_amps)
-                worst[piece] = min((worst[piece], here), key=_amps)
+        open_to_doubt = {
+            piece: pieces[piece]
+            for piece, (cut, _) in worst.items()
+            if math.isinf(cut.amps) or sum(not self.limit(name).machine for name in cut.names) > 1
+        }
+        worst.update(self._by_position({piece: worst[piece] for piece in open_to_doubt}, open_to_doubt))
         return {
             piece: Exposure(conductor=pieces[piece], amps=cut.amps, at=at, limits=tuple(map(self.limit, cut.names)))
             for piece, (cut, at) in worst.items()
         }
 
-    def _exclusive(self) -> Iterator[tuple[_Islands, ...]]:
-        """The feed side in each position of each switch and relay that never closes all its contacts there at once."""
-        moved: dict[str, dict[str, frozenset[str]]] = {}
+    def _by_position(
+        self, worst: Mapping[str, tuple[Cut, str]], pieces: Mapping[str, Branch]
+    ) -> dict[str, tuple[Cut, str]]:
+        """The worst cuts of some pieces with every control and relay in one position at a time.
+
+        All positions of all of them together, up to ``MOST_POSITIONS``; beyond, one after the other, which can only give
+        more than the true exposure, never less.
+        """
+        moved = self._exclusive if worst else ()
+        if not moved:
+            return {}
+        guarded = frozenset(key for rows in moved for closed in rows for key in closed)
+        apart = self._islands_without(guarded)
+        # What is as bad with all of these contacts open is as bad in any position.
+        left = [piece for piece in worst if _amps(_worst_end(apart, pieces[piece])) < _amps(worst[piece])]
+        if not left:
+            return {}
+        together = math.prod(len(rows) for rows in moved) <= MOST_POSITIONS
+        groups = [moved] if together else [(rows,) for rows in moved]
+        found: dict[str, tuple[Cut, str]] = {}
+        for group in groups:
+            mine = frozenset(key for rows in group for closed in rows for key in closed)
+            each = [
+                self._islands_without(mine - frozenset().union(*closed)) for closed in product(*group)
+            ]
+            for piece in left:
+                here = max((_worst_end(islands_, pieces[piece]) for islands_ in each), key=_amps)
+                found[piece] = min((found.get(piece, worst[piece]), here), key=_amps)
+        return found
+
+    @cached_property
+    def _exclusive(self) -> tuple[tuple[frozenset[str], ...], ...]:
+        """For each control and relay that never closes all its feed-side contacts at once: what each position closes.
+
+        A position that closes no more than another one is left out: it can feed nothing else.
+        """
+        moved: dict[tuple[str, str], dict[str, set[str]]] = {}
+        contacts: dict[tuple[str, str], set[str]] = {}
         for branch in self._copper:
             match branch.guard:
-                case InPosition(control=mover, positions=closed):
-                    places = closed
+                case InPosition(control=mover, positions=places):
+                    kind = "control"
                 case Pulled(relay=mover, pulled=pulled):
-                    places = frozenset({"pulled" if pulled else "released"})
+                    kind, places = "relay", frozenset({"pulled" if pulled else "released"})
                 case _:
-                    continue
-            moved.setdefault(mover, {})[branch.key] = places
-        for closed_in in moved.values():
-            if len(closed_in) < 2 or frozenset.intersection(*closed_in.values()):
-                continue
-            yield tuple(
-                self._islands_without({key for key, places in closed_in.items() if position not in places})
-                for position in sorted(frozenset.union(*closed_in.values()))
-            )
+                    continue  # an output is an arc, and what has no guard is always closed
+            contacts.setdefault((kind, mover), set()).add(branch.key)
+            for place in places:
+                moved.setdefault((kind, mover), {}).setdefault(place, set()).add(branch.key)
+        found = []
+        for mover, rows in moved.items():
+            closed = dict.fromkeys(frozenset(rows[place]) for place in sorted(rows))
+            most = tuple(row for row in closed if not any(row < other for other in closed))
+            if most != (frozenset(contacts[mover]),):
+                found.append(most)
+        return tuple(found)
 
-    def _islands_without(self, open_: set[str]) -> _Islands:
+    def _islands_without(self, open_: frozenset[str]) -> _Islands:
         copper = tuple(branch for branch in self._copper if branch.key not in open_)
         return _Islands(sorted(self.feeds), copper, self._arcs)
 
@@ -337,8 +402,11 @@ class Protection:
 
     @cached_property
     def in_series(self) -> tuple[tuple[str, str], ...]:
-        """Pairs of fuses in a row, (the one nearer to the consumers, the one before it), with no device between."""
-        poles = [self.feed_pole(s) for s in self.sources if self.feed_pole(s) in self.feeds]
+        """Pairs of fuses in a row, (the one nearer to the consumers, the one before it), with no device between.
+
+        A row begins at a battery: a machine gives its own limit and no more, which melts neither of two fuses at once.
+        """
+        poles = [p for s in self.sources if s.kind == "battery" and (p := self.feed_pole(s)) in self.feeds]
         order = {node: i for i, node in enumerate(self._reached(poles, outward=True, shut=self.returns))}
         near: dict[str, int] = {}
         far: dict[str, int] = {}

@@ -78,7 +78,7 @@ def _harm(right: Protection, crossed: Protection) -> str:
             continue
         if not exposure.protected:
             return f"wire {piece.wire} loses its fuse"
-        carries = right.ampacity(piece)
+        carries = right.judged(piece)
         if carries is None or carries.amps is None or not exposure.known or not exposure.devices:
             continue
         if exposure.amps > carries.amps * right.profile.fuse_error_share:

@@ -79,7 +79,7 @@ def _left_out(examination: Examination) -> Iterator[Gap]:
 def _unpublished(examination: Examination) -> Iterator[Gap]:
     """Numbers that no table has."""
     for piece in examination.harness.pieces:
-        carries = examination.protection.ampacity(piece)
+        carries = examination.protection.judged(piece)
         if carries is not None and carries.amps is None:
             yield piece.wire, "published ampacity", carries.why, piece.span
     for part in examination.harness.parts.values():
@@ -95,11 +95,16 @@ def _unpublished(examination: Examination) -> Iterator[Gap]:
 def _ends(examination: Examination) -> Iterator[Gap]:
     """Numbers beyond the end of a table, and what was taken instead: nothing goes on beyond it in silence."""
     table = ampacity_table(examination.protection.profile.ampacity)
+    thinnest = ampacity_table(table.extension or table.name)
     thickest, (thin, *_, thick) = table.sizes[-1], metric_sizes()
     for piece in examination.harness.pieces:
         if piece.size is None:
             continue
         area = piece.size.area
+        least = thinnest.sizes[0]
+        if area < least.area * (1.0 - SAME_SIZE):
+            outcome = f"{thinnest.cited.source} ends at {least.name}, taken in proportion to the area"
+            yield piece.wire, "published ampacity of so thin a wire", outcome, piece.span
         if area > thickest.area * (1.0 + SAME_SIZE):
             outcome = f"{table.cited.source} ends at {thickest.name}, whose figure is taken"
             yield piece.wire, "published ampacity of so thick a wire", outcome, piece.span

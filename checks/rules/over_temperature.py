@@ -8,32 +8,40 @@ from ...lang.model import Piece
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
-from ..tables.conductors import insulation_class, insulation_classes
+from ..tables.conductors import insulation_class
 
 
 def find(examination: Examination) -> Iterator[Finding]:
+    protection = examination.protection
     hottest: dict[str, tuple[float, Piece]] = {}
     for piece in examination.harness.pieces:
-        ambient = examination.protection.ambient(piece)
-        if ambient > insulation_class(piece.wire_class).highest:
+        ambient, carries = protection.ambient(piece), protection.ampacity(piece)
+        no_rise = carries is not None and carries.amps == 0.0
+        if no_rise or ambient > insulation_class(piece.wire_class).highest:
             known = hottest.setdefault(piece.wire, (ambient, piece))
             hottest[piece.wire] = max(known, (ambient, piece), key=lambda each: each[0])
     for wire, (ambient, piece) in hottest.items():
-        stands = insulation_class(piece.wire_class)
-        enough = [each for each in insulation_classes().values() if each.highest > ambient]
-        needed = min(enough, key=lambda each: each.highest, default=None)
+        own, needed = insulation_class(piece.wire_class), protection.class_for(piece)
+        ends = f"rated to {own.highest:g} degC, and its route is at {ambient:g} degC"
+        left = "" if ambient > own.highest else ": nothing is left for the heat of a current"
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
-            message=f"wire {wire} is class {piece.wire_class}, good to {stands.highest:g} degC, and its route is at "
-            f"{ambient:g} degC",
+            message=f"wire {wire} is class {piece.wire_class}, {ends}{left}",
             span=piece.span,
             about=(wire,),
             path=piece.route,
-            figures=(Figure("ambient", ambient, "degC"), Figure("class stands", stands.highest, "degC")),
-            source=str(stands.cited),
-            remedy=(f"a wire of class {needed.letter} ({needed.highest:g} degC) or better, or " if needed else "")
-            + "a cooler route",
+            figures=(Figure("ambient", ambient, "degC"), Figure("class rated to", own.highest, "degC")),
+            source=str(own.cited),
+            remedy=(
+                f"use class {needed.letter} ({needed.highest:g} degC) or better for wire {wire}, or lead it by a cooler "
+                "route"
+                if needed
+                else f"lead wire {wire} by a cooler route: no class of wire is made for {ambient:g} degC"
+            ),
+            # One cooler route, or one reel of wire, answers for all of a class along it.
+            group=f"{piece.wire_class} {' '.join(sorted(piece.route))}",
+            rank=-ambient,
         )
 
 
@@ -41,12 +49,14 @@ RULE = Rule(
     name="over-temperature",
     level=Level.WARNING,
     family="fire",
-    catches="a wire whose insulation class is below the ambient of its route",
+    catches="a wire whose insulation class is below the ambient of its route, or leaves no rise above it",
     why="""Insulation that is hotter than it was made for goes hard, cracks at the next bend and bares the copper,
     without any current in it. Near an exhaust, a cylinder or a rectifier the route is hot before the wire warms
-    itself. What the wire may carry there is judged apart: nothing is left of its ampacity.""",
+    itself. A class that only just reaches the route's heat leaves nothing for that. What flows in such a wire is judged
+    as in one of the class that the route needs.""",
     source="ISO 6722-1 clause 4.2, temperature classes",
-    formula="found where the hottest ambient on the wire's route > the highest temperature of its class",
+    formula="found where the hottest ambient on the wire's route > the highest temperature of its class, or leaves no rise "
+    "below the column of ampacity that the class may use",
     bad="""
 loom "House wire beside the exhaust"
 place tray, engine

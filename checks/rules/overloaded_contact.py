@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from ...lang.circuit import Branch, Law
 from ...lang.model import Connector, Diode, Meter, Regulator, Relay, Switch, UnitOutput
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
+
+if TYPE_CHECKING:
+    from ..alternating import Alternating
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -21,6 +25,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         name = branch.key if branch.law in (Law.WAY, Law.OUTPUT) else branch.part
         if share > 1.0 and share > worst.get(name, (0.0,))[0]:
             worst[name] = (share, branch, rating)
+    yield from _alternating(examination)
     for name, (share, branch, rating) in worst.items():
         peak = examination.operation.loading(branch.key).held
         yield Finding(
@@ -38,6 +43,32 @@ def find(examination: Examination) -> Iterator[Finding]:
             ),
             source=RULE.source,
             remedy="a relay between the two, a part made for the current, or loads on a second contact",
+        )
+
+
+def _alternating(examination: Examination) -> Iterator[Finding]:
+    """Plugs and switches between a winding and what it feeds, by the least rms current."""
+    worst: dict[str, tuple[float, Alternating, float]] = {}
+    for load in examination.alternating.values():
+        rating, branch = _rating(examination, load.branch), load.branch
+        name = branch.key if branch.law is Law.WAY else branch.part
+        if rating and load.amps > rating and load.amps / rating > worst.get(name, (0.0,))[0]:
+            worst[name] = (load.amps / rating, load, rating)
+    for name, (share, load, rating) in worst.items():
+        yield Finding(
+            rule=RULE.name,
+            level=Level.ERROR,
+            message=f"{_words(load.branch)} is rated {rating:g} A and carries at least {load.amps:.3g} A rms {load.by}",
+            span=load.branch.span,
+            about=tuple(dict.fromkeys((load.branch.part, name))),
+            state=load.state,
+            figures=(
+                Figure("current, rms", load.amps, "A"),
+                Figure("rating", rating, "A"),
+                Figure("share", share * 100, "%"),
+            ),
+            source=f"{RULE.source}; {load.source}",
+            remedy=f"fit a part rated {load.amps:.3g} A or more in place of {load.branch.part}",
         )
 
 

@@ -24,9 +24,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         if exposure.conductor.key in protection.cranking:
             continue
-        carries = protection.ampacity(piece)
+        carries = protection.judged(piece)
         if carries is None or carries.amps is None:
-            continue
+            continue  # `not-judged` lists it
         share = exposure.amps / carries.amps if carries.amps else math.inf
         if share > protection.profile.fuse_warning_share:
             judged[exposure.conductor.key] = (share, exposure, carries)
@@ -39,7 +39,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             worst[wire] = (share, exposure, carries)
     for wire, (share, exposure, carries) in worst.items():
         piece = exposure.conductor.piece
-        error = share > protection.profile.fuse_error_share
+        error = exposure.amps > protection.profile.fuse_error_share * (carries.certain or 0.0)
         limit = "fuse_error_share" if error else "fuse_warning_share"
         size = piece.size.text if piece and piece.size else ""
         yield Finding(

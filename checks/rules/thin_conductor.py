@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..carrying import overloads
+from ...lang.mistake import Note
+from ..carrying import StatorLead, enough, overloads, stator_leads
 from ..examination import Examination
-from ..finding import Finding, Level
+from ..finding import Figure, Finding, Level
 from ..rule import Rule
 
 
@@ -21,7 +22,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         when = "while a control is held" if overload.held else "for ever"
         yield Finding(
             rule=RULE.name,
-            level=Level.ERROR,
+            level=Level.ERROR if overload.certain else Level.WARNING,
             message=f"wire {piece.wire} ({size}) carries {peak.amps:.3g} A {when} and may carry {overload.limit:.3g} A",
             span=piece.span,
             about=(piece.wire,),
@@ -31,6 +32,30 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=overload.source(examination),
             remedy="a thicker wire, one of a hotter class on a hot route, or a relay near the load",
         )
+    yield from (_stator_lead(examination, lead) for lead in stator_leads(examination))
+
+
+def _stator_lead(examination: Examination, lead: StatorLead) -> Finding:
+    """A wire between a winding and what it feeds: its current is alternating, and its least value is known."""
+    piece, load, limit = lead.piece, lead.load, lead.ampacity.amps or 0.0
+    size = piece.size.text if piece.size else ""
+    protection = examination.protection
+    note = f"{load.machine} is a shunt regulator: the true current of wire {piece.wire} is higher, whatever is on"
+    return Finding(
+        rule=RULE.name,
+        level=Level.ERROR if lead.certain else Level.WARNING,
+        message=f"wire {piece.wire} ({size}) carries at least {load.amps:.3g} A rms {load.by}, rated {limit:.3g} A "
+        "continuous",
+        span=piece.span,
+        about=(piece.wire,),
+        state=load.state,
+        figures=(Figure("current, rms", load.amps, "A"), Figure("rated continuous", limit, "A")),
+        source=f"{load.source}; profile {protection.profile.title}: {lead.ampacity.source}; {lead.ampacity.why}",
+        remedy=enough(examination, piece, 1.1 * load.amps),  # flat-topped currents are a tenth more (0.816 to 0.741)
+        notes=(Note(note, examination.harness.parts[load.machine].span),) if load.shunt else (),
+        group=f"stator {load.machine}",
+        rank=-lead.share,
+    )
 
 
 RULE = Rule(
@@ -47,7 +72,9 @@ RULE = Rule(
     "control is held or the engine cranks",
     formula="""found where current, momentary controls at rest > ampacity
    or where current, any control held, or cranking > the greater of ampacity and k S / sqrt(30 s)
-in the named states and in the combination in which most hangs on the wire""",
+in the named states and in the combination in which most hangs on the wire; between a stator and its rectifier at least
+0.741 (three leads) or 1.11 (two) times the rated direct current, rms; on a winding the rated current of its loads.
+A warning where no figure that was read finds it""",
     bad="""
 loom "Grip heaters on a lamp's wire"
 place tray, bars
@@ -56,7 +83,7 @@ source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm 
 ground FRAME at tray, bars
 fuse MAIN 15 A blade at tray
 switch HEAT 15 A key at tray { off: ; on: 1 2 }
-load GRIPS heater at bars { left 65 W: 1 2; right 65 W: 1 2 }
+load GRIPS heater at bars { left 80 W: 1 2; right 80 W: 1 2 }
 wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
 wire 2 MAIN.2 to HEAT.1 red 2.5 mm2 0.1 m
 wire 3 HEAT.2 to GRIPS.1 grey 0.75 mm2
@@ -72,7 +99,7 @@ source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm 
 ground FRAME at tray, bars
 fuse MAIN 15 A blade at tray
 switch HEAT 15 A key at tray { off: ; on: 1 2 }
-load GRIPS heater at bars { left 65 W: 1 2; right 65 W: 1 2 }
+load GRIPS heater at bars { left 80 W: 1 2; right 80 W: 1 2 }
 wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
 wire 2 MAIN.2 to HEAT.1 red 2.5 mm2 0.1 m
 wire 3 HEAT.2 to GRIPS.1 grey 2.5 mm2

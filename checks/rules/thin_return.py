@@ -21,7 +21,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         when = "while a control is held" if overload.held else "for ever"
         yield Finding(
             rule=RULE.name,
-            level=Level.ERROR,
+            level=Level.ERROR if overload.certain else Level.WARNING,
             message=f"return wire {piece.wire} ({size}) carries {peak.amps:.3g} A {when} and may carry "
             f"{overload.limit:.3g} A",
             span=piece.span,

@@ -49,6 +49,11 @@ class Cited(NamedTuple):
     source: Source
     how: str
 
+    @property
+    def from_memory(self) -> bool:
+        """Whether nobody has read it anywhere: then it decides no error by itself."""
+        return self.how.startswith("from memory")
+
     def __str__(self) -> str:
         return f"{self.source} ({self.how})"
 

@@ -15,7 +15,6 @@ TODAY = date(2026, 6, 1)
 
 ALSO: dict[str, set[str]] = {
     "split-ground": {"floating-ground"},  # whatever is on such a ground has no way back
-    "over-temperature": {"oversized-fuse", "thin-conductor"},  # where no rise is left, a wire may carry nothing
     "cranking-brownout": {"voltage-drop"},  # an ignition that starves while cranking is starved
     "undecided-path": {"floating-ground"},  # only what returns through other loads is ever undecided
 }

@@ -69,14 +69,47 @@ def test_thin_wires_say_that_the_table_ends() -> None:
 
 
 def test_where_nothing_is_published_nothing_is_said() -> None:
-    for found in (
-        ampacity(0.13, "A", 40.0),
-        ampacity(0.13, "C", 40.0, "aircraft"),
-        ampacity(1.0, "A", 40.0, "aircraft"),
-    ):
-        assert found.amps is None
-        assert found.beyond
-        assert "begins at" in found.why
+    found = ampacity(1.0, "A", 40.0, "aircraft")  # no column is so cool
+    assert found.amps is None
+    assert found.certain is None
+    assert found.beyond
+    assert "begins at 105 degC insulation" in found.why
+
+
+def test_below_the_thinnest_row_a_wire_is_judged_in_proportion_to_its_area() -> None:
+    """0.2 mm2 carries 4.3 A at 70 and 40 degC; a quarter of it, a quarter: stricter than any law of cooling."""
+    whole, quarter = ampacity(0.2, "A", 40.0), ampacity(0.05, "A", 40.0)
+    assert whole.amps == pytest.approx(4.3 * math.sqrt(40 / 30))
+    assert quarter.amps == pytest.approx(whole.amps / 4)
+    assert "thinner than the table's end at 0.2 mm2: in proportion to its area (0.25)" in quarter.why
+    assert "thinner" not in whole.why
+    aircraft = ampacity(0.12035, "C", 70.0, "aircraft")
+    assert aircraft.amps == pytest.approx(2.5 / 2)  # AC 43.13-1B's thinnest row is 0.2407 mm2
+    assert "in proportion" in aircraft.why
+
+
+def test_an_error_rests_on_a_row_that_was_read() -> None:
+    """33 CFR 183.425 from 18 AWG up; below, MIL-W-5088B's 22, 20 and 18 AWG at 105 and 50 degC, by watts a metre."""
+    assert ampacity(1.0, "A", 40.0).certain == ampacity(1.0, "A", 40.0).amps
+    thin = ampacity(0.75, "A", 40.0)
+    assert thin.amps == pytest.approx(9.0 * math.sqrt(40 / 30))
+    assert thin.certain == pytest.approx(15.4 * math.sqrt(40 / 55) * math.sqrt(0.75 / awg_area(18)))
+    fine = ampacity(0.22, "B", 40.0)  # the read row is the harder one: the other is not alone then
+    assert 5.0 * math.sqrt(50 / 55) < fine.amps == fine.certain
+    boat = ampacity(1.0, "B", 40.0, "small-craft")  # a table from memory, beside the law that was read
+    assert boat.amps == pytest.approx(18 * math.sqrt(45 / 55))
+    assert boat.certain == ampacity(1.0, "B", 40.0).amps
+
+
+@pytest.mark.parametrize("profile", ["boat-law", "small-craft", "aircraft"])
+@pytest.mark.parametrize("wire_class", ["A", "C", "F"])
+def test_a_thinner_wire_never_may_carry_more(profile: str, wire_class: str) -> None:
+    areas = [0.01 * 1.07**step for step in range(120)]
+    found = [ampacity(area, wire_class, 45.0, profile) for area in areas]
+    for which in ("amps", "certain"):
+        sizes = [getattr(each, which) for each in found]
+        assert None not in sizes or set(sizes) == {None}
+        assert sizes == sorted(sizes, key=lambda size: size or 0.0)
 
 
 def test_bundles_count_only_where_the_profile_says_so() -> None:

@@ -1,0 +1,125 @@
+"""A fuse or a switch that opens the battery's ground lead and leaves the feed connected."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import Law
+from ...lang.model import Ground
+from ..examination import Examination
+from ..finding import Finding, Level
+from ..parting import joined_to, openings, way_back
+from ..rule import Rule
+
+if TYPE_CHECKING:
+    from ...lang.circuit import Supply
+    from ..parting import Opening
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    protection, circuit = examination.protection, examination.circuit
+    if protection.shorted:
+        return  # `dead-short` says it: nothing tells a feed from a return then
+    for battery in (s for s in protection.sources if s.kind == "battery"):
+        pole, feed = protection.return_pole(battery), protection.feed_pole(battery)
+        if any(protection.same_net(pole, protection.feed_pole(other)) for other in protection.sources):
+            continue  # it stands in a row of batteries: what leaves its pole is a feed of the next one
+        whole = joined_to(circuit, [pole], shut=protection.feeds - protection.returns)
+        returned = [node for node in whole if node != pole and _is_return(examination, node)]
+        said: set[str] = set()
+        for node in returned:
+            for opening in openings(circuit, way_back(whole, node)):
+                if opening.part in said:
+                    continue
+                left = joined_to(circuit, [pole], without=opening.opened, shut=protection.feeds - protection.returns)
+                if node in left or _feed_opens_too(examination, feed, opening):
+                    continue
+                said.add(opening.part)
+                yield _finding(examination, battery, opening, node)
+
+
+def _is_return(examination: Examination, node: str) -> bool:
+    """Whether a node stands for what is grounded: a body of ground, or where there is none the ends of consumers."""
+    parts = examination.harness.parts
+    if any(isinstance(part, Ground) for part in parts.values()):
+        return isinstance(parts.get(node), Ground)
+    ends = sum(branch.law.consumes for branch in examination.circuit.at.get(node, ()))
+    return ends > 0 and node in examination.protection.returned
+
+
+def _feed_opens_too(examination: Examination, feed: str, opening: Opening) -> bool:
+    """Whether the same opening also cuts the feed from every consumer, as a double-pole isolator does."""
+    circuit, protection = examination.circuit, examination.protection
+    left = joined_to(circuit, [feed], without=opening.opened, shut=protection.returns)
+    return not any(b.law.consumes for node in left for b in circuit.at.get(node, ()))
+
+
+def _finding(examination: Examination, battery: Supply, opening: Opening, node: str) -> Finding:
+    part = examination.harness.parts[opening.part]
+    opens = {"fuse": "blows", "switch": f"is in {opening.where}", "relay": "drops out"}[opening.what]
+    pole = examination.protection.return_pole(battery)
+    remedy = f"connect {pole} straight to {node}, and protect the feed by a fuse at {battery.name}"
+    if opening.what != "fuse":
+        remedy = f"move {opening.part} to the feed of {battery.name}, and connect {pole} straight to {node}"
+    return Finding(
+        rule=RULE.name,
+        level=RULE.level,
+        message=f"{opening.part} is in the ground lead of {battery.name}: when it {opens}, {node} loses its ground and "
+        "the feed stays connected",
+        span=part.span,
+        about=(opening.part,),
+        source=RULE.source,
+        remedy=remedy,
+    )
+
+
+_HARNESS = """
+loom "{title}"
+place tray
+source BAT battery at tray {{ voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }}
+ground FRAME at tray
+fuse MAIN 10 A blade at tray
+{device}
+switch KEY 10 A key at tray {{ off: ; on: 1 2 }}
+load LAMP lamp at tray {{ lamp 55 W: 1 2 }}
+wire 1 BAT.+ to {first} red 1.5 mm2 0.15 m
+{feed}
+wire 3 MAIN.2 to KEY.1 red 1.5 mm2 0.1 m
+wire 4 KEY.2 to LAMP.1 grey 1.5 mm2 0.2 m
+wire 5 LAMP.2 to FRAME black 1.5 mm2 0.2 m
+wire 6 BAT.- to {ground} black 6 mm2 0.15 m
+wire 7 {back} to FRAME brown 6 mm2 0.15 m
+"""
+
+RULE = Rule(
+    name="parted-ground-lead",
+    level=Level.WARNING,
+    family="fire",
+    catches="a fuse, switch or relay alone in the ground lead of the battery",
+    why="""A fuse protects the wires behind it only where it opens the feed. One in the ground lead opens after a short
+    somewhere else as well as not at all: current that finds another way back, through a mount, a control cable or a
+    charger, goes on. When it has blown, everything looks dead, but every body of ground is then fed through the loads,
+    and a tool between the battery's post and the frame closes the circuit. A switch there alone does the same.""",
+    source="33 CFR 183.455(a): it is the ungrounded conductors that are protected; the switch: common practice, no source",
+    formula="""found where one fuse, a position of one switch, or one relay that drops out parts a body of ground from the
+battery's grounded pole, and does not cut the battery's feed from the loads at the same time""",
+    bad=_HARNESS.format(
+        title="A fuse in each lead",
+        device="fuse NEG 10 A blade at tray",
+        first="MAIN.1",
+        feed="",
+        ground="NEG.1",
+        back="NEG.2",
+    ),
+    good=_HARNESS.format(
+        title="An isolator that opens both leads",
+        device="switch ISO 20 A at tray { off: ; on: 1 2, 3 4 }",
+        first="ISO.1",
+        feed="wire 2 ISO.2 to MAIN.1 red/white 1.5 mm2 0.02 m",
+        ground="ISO.3",
+        back="ISO.4",
+    ),
+    cautions="Take the battery's grounded lead off first, before any work, and put it on last.",
+    find=find,
+)
