@@ -106,7 +106,7 @@ class StatorLead:
 
 
 def stator_leads(examination: Examination) -> Iterator[StatorLead]:
-    """For each wire between a winding and what it feeds, the piece that is overloaded most, in the order of the text."""
+    """For each wire between a winding and what it feeds, the piece that is overloaded most, by the text's order."""
     worst: dict[str, StatorLead] = {}
     for load in examination.alternating.values():
         piece = load.branch.piece

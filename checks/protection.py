@@ -95,8 +95,9 @@ class Protection:
         """What currents are judged by: the piece's ampacity, and where its class leaves no rise on its route, that of
         the class that the route needs.
 
-        Such a wire is of the wrong class, whatever flows in it, and the rule of its route says so; a current that is too
-        much for the right class as well is another fault. ``amps`` is ``None`` where no class is made for the route.
+        Such a wire is of the wrong class, whatever flows in it, and the rule of its route says so; a current that
+        is too much for the right class as well is another fault. ``amps`` is ``None`` where no class is made for
+        the route.
         """
         found = self.ampacity(piece, area)
         if found is None or found.amps != 0.0:
@@ -283,8 +284,8 @@ class Protection:
     ) -> dict[str, tuple[Cut, str]]:
         """The worst cuts of some pieces with every control and relay in one position at a time.
 
-        All positions of all of them together, up to ``MOST_POSITIONS``; beyond, one after the other, which can only give
-        more than the true exposure, never less.
+        All positions of all of them together, up to ``MOST_POSITIONS``; beyond, one after the other, which can only
+        give more than the true exposure, never less.
         """
         moved = self._exclusive if worst else ()
         if not moved:
@@ -300,9 +301,7 @@ class Protection:
         found: dict[str, tuple[Cut, str]] = {}
         for group in groups:
             mine = frozenset(key for rows in group for closed in rows for key in closed)
-            each = [
-                self._islands_without(mine - frozenset().union(*closed)) for closed in product(*group)
-            ]
+            each = [self._islands_without(mine - frozenset().union(*closed)) for closed in product(*group)]
             for piece in left:
                 here = max((_worst_end(islands_, pieces[piece]) for islands_ in each), key=_amps)
                 found[piece] = min((found.get(piece, worst[piece]), here), key=_amps)
@@ -318,15 +317,15 @@ class Protection:
         contacts: dict[tuple[str, str], set[str]] = {}
         for branch in self._copper:
             match branch.guard:
-                case InPosition(control=mover, positions=places):
-                    kind = "control"
-                case Pulled(relay=mover, pulled=pulled):
-                    kind, places = "relay", frozenset({"pulled" if pulled else "released"})
+                case InPosition(control=control, positions=places):
+                    mover = ("control", control)
+                case Pulled(relay=relay, pulled=pulled):
+                    mover, places = ("relay", relay), frozenset({"pulled" if pulled else "released"})
                 case _:
                     continue  # an output is an arc, and what has no guard is always closed
-            contacts.setdefault((kind, mover), set()).add(branch.key)
+            contacts.setdefault(mover, set()).add(branch.key)
             for place in places:
-                moved.setdefault((kind, mover), {}).setdefault(place, set()).add(branch.key)
+                moved.setdefault(mover, {}).setdefault(place, set()).add(branch.key)
         found = []
         for mover, rows in moved.items():
             closed = dict.fromkeys(frozenset(rows[place]) for place in sorted(rows))

@@ -25,6 +25,7 @@ from .tables.short_time import withstand_i2t
 class Device:
     """A fuse or an output that trips on the way of a short: when it opens at the latest, and the greatest I2t in A2s
     that it lets through at that current or any greater one. ``seconds`` is ``None`` where nothing is published for it.
+    ``read``: whether these figures were read somewhere, and are not from memory.
     """
 
     name: str
@@ -32,6 +33,7 @@ class Device:
     rating: float
     seconds: float | None
     i2t: float
+    read: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,11 @@ class Short:
     def seconds(self) -> float | None:
         """How long it lasts at most; ``None`` where no device on its way has a published time."""
         return min((device.seconds for device in self.devices if device.seconds is not None), default=None)
+
+    @property
+    def certain(self) -> bool:
+        """Whether the figures of the device that opens first were read: a row from memory makes no error alone."""
+        return self.devices[0].read
 
     @property
     def i2t(self) -> float:
@@ -231,10 +238,11 @@ class ShortCircuits:
         rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
         if not isinstance(part, Fuse) or not rating:
             return None
-        seconds = opening(part.form, rating, amps).most
+        found = opening(part.form, rating, amps)
+        seconds, read = found.most, found.cited is None or not found.cited.from_memory
         clearing = self.protection.profile.clearing_seconds
         if seconds is None or seconds > clearing:
-            return Device(branch.key, branch.part, rating, seconds, math.inf)
+            return Device(branch.key, branch.part, rating, seconds, math.inf, read)
         forms = (part.form,) if part.form else ("blade", "glass")
         passed = [
             (point.multiple * rating) ** 2 * point.most
@@ -242,7 +250,7 @@ class ShortCircuits:
             for point in opening_points(form, rating)
             if amps <= point.multiple * rating <= most and point.most <= clearing
         ]
-        return Device(branch.key, branch.part, rating, seconds, max(amps**2 * seconds, *passed, 0.0))
+        return Device(branch.key, branch.part, rating, seconds, max(amps**2 * seconds, *passed, 0.0), read)
 
 
 @dataclass(frozen=True, slots=True)

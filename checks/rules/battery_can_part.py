@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
@@ -46,7 +46,7 @@ def _limits_itself(part: object) -> bool:
     return (isinstance(part, Source) and part.what == "dynamo") or (isinstance(part, Rectifier) and part.shunt)
 
 
-def _loads(examination: Examination, supply: Supply, left: dict[str, object]) -> list[str]:
+def _loads(examination: Examination, supply: Supply, left: Collection[str]) -> list[str]:
     """The loads that the machine then feeds by itself; not its own field, nor what regulates it."""
     parts = examination.harness.parts
     return list(
@@ -62,9 +62,7 @@ def _loads(examination: Examination, supply: Supply, left: dict[str, object]) ->
     )
 
 
-def _finding(
-    examination: Examination, supply: Supply, battery: str, opening: Opening, loads: list[str]
-) -> Finding:
+def _finding(examination: Examination, supply: Supply, battery: str, opening: Opening, loads: list[str]) -> Finding:
     part = examination.harness.parts[opening.part]
     pole = examination.protection.feed_pole(supply)
     opens = {"fuse": "blows", "switch": f"is in {opening.where}", "relay": "drops out"}[opening.what]
@@ -72,8 +70,8 @@ def _finding(
     return Finding(
         rule=RULE.name,
         level=RULE.level,
-        message=f"{supply.name} charges {battery} only through {opening.part}: if {opening.part} {opens} with the engine "
-        f"running, {supply.name} alone feeds {shown}, and its voltage runs away",
+        message=f"{supply.name} charges {battery} only through {opening.part}: if {opening.part} {opens} with the "
+        f"engine running, {supply.name} alone feeds {shown}, and its voltage runs away",
         span=part.span,
         about=tuple(dict.fromkeys((opening.part, supply.name))),
         source=RULE.source,
@@ -108,10 +106,11 @@ RULE = Rule(
     why="""The battery holds the voltage of the whole system. When the one fuse between it and the alternator blows with
     the engine running, or a switch parts the two, the alternator goes on alone, and its voltage jumps far above what
     lamps and boxes are made for: all bulbs go at once, and with them the ignition box. A dynamo's
-    regulator and a shunt regulator limit the voltage by themselves, and are not meant here. A charging fuse that carries nothing else leaves the loads on the battery.""",
+    regulator and a shunt regulator limit the voltage by themselves, and are not meant here. A charging fuse that
+    carries nothing else leaves the loads on the battery.""",
     source="common practice, no source: an alternator never runs without its battery",
-    formula="""found where one fuse, a position of one switch, or one relay that drops out parts the machine's + from every
-battery's, and a consumer other than its field and regulator stays connected to the machine""",
+    formula="""found where one fuse, a position of one switch, or one relay that drops out parts the machine's + from
+every battery's, and a consumer other than its field and regulator stays connected to the machine""",
     bad=_HARNESS.format(
         title="The charge comes in behind the main fuse",
         fuse="",

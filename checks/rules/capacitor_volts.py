@@ -64,8 +64,9 @@ RULE = Rule(
     level=Level.ERROR,
     family="fire",
     catches="a capacitor whose rated voltage is below the highest regulated voltage",
-    why="""An electrolytic capacitor above its rated voltage heats, vents hot electrolyte and may burst. A capacitor that
-    replaces or helps a battery sees the full charging voltage at every ride, and more when the regulator fails.""",
+    why="""An electrolytic capacitor above its rated voltage heats, vents hot electrolyte and may burst. A capacitor
+    beside a battery, or in place of one, gets the full charging voltage at every ride, more when
+    the regulator fails.""",
     source="the ratings that the harness's own text gives; twice the voltage: common practice, no source",
     formula="found where the capacitor's rated voltage < the highest regulated voltage, or the battery's",
     bad=_HARNESS.format(title="A 10 V capacitor on a 14.4 V system", volts=10),

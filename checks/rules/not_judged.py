@@ -14,7 +14,7 @@ from ..rule import Rule
 from ..tables.ampacity import ampacity_table
 from ..tables.conductors import SAME_SIZE, metric_sizes
 from ..tables.contacts import contacts_for
-from ..tables.fuses import continuous_amps, opening_points, ratings
+from ..tables.fuses import continuous_amps, ends_early, opening_points, ratings
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -113,6 +113,21 @@ def _ends(examination: Examination) -> Iterator[Gap]:
             yield piece.wire, "published resistance", f"{ladder}; beyond, in proportion to its area", piece.span
     for part in examination.harness.parts.values():
         if isinstance(part, Fuse) and (rating := continuous_amps(part.amps, part.blows)):
+            if part.form and ends_early(part.form, rating):
+                outcome = "no law that was read has them for so large a one; a dead short is not judged by it"
+                yield (
+                    part.name,
+                    f"published opening times of a {part.form} above 200 % of its rating",
+                    outcome,
+                    part.span,
+                )
+            elif part.form is None and ends_early("glass", rating):
+                yield (
+                    part.name,
+                    "form",
+                    "taken as a blade; of glass so large no times of a dead short are known",
+                    part.span,
+                )
             sold = [amps for form in ((part.form,) if part.form else ("blade", "glass")) for amps in ratings(form)]
             if sold and not min(sold) <= rating <= max(sold):
                 outcome = f"sold from {min(sold):g} to {max(sold):g} A, whose multiples are taken"

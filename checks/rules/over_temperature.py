@@ -8,7 +8,7 @@ from ...lang.model import Piece
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
-from ..tables.conductors import insulation_class
+from ..tables.conductors import insulation_class, insulation_classes
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -21,7 +21,10 @@ def find(examination: Examination) -> Iterator[Finding]:
             known = hottest.setdefault(piece.wire, (ambient, piece))
             hottest[piece.wire] = max(known, (ambient, piece), key=lambda each: each[0])
     for wire, (ambient, piece) in hottest.items():
-        own, needed = insulation_class(piece.wire_class), protection.class_for(piece)
+        own = insulation_class(piece.wire_class)
+        # Beyond the columns of ampacity a class may still be made for the heat, if not for a current on top of it.
+        made = (each for each in insulation_classes().values() if each.highest > ambient)
+        needed = protection.class_for(piece) or min(made, key=lambda each: each.highest, default=None)
         ends = f"rated to {own.highest:g} degC, and its route is at {ambient:g} degC"
         left = "" if ambient > own.highest else ": nothing is left for the heat of a current"
         yield Finding(
@@ -34,8 +37,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             figures=(Figure("ambient", ambient, "degC"), Figure("class rated to", own.highest, "degC")),
             source=str(own.cited),
             remedy=(
-                f"use class {needed.letter} ({needed.highest:g} degC) or better for wire {wire}, or lead it by a cooler "
-                "route"
+                f"use class {needed.letter} ({needed.highest:g} degC) or better for wire {wire}, or lead it by a "
+                "cooler route"
                 if needed
                 else f"lead wire {wire} by a cooler route: no class of wire is made for {ambient:g} degC"
             ),
@@ -55,8 +58,8 @@ RULE = Rule(
     itself. A class that only just reaches the route's heat leaves nothing for that. What flows in such a wire is judged
     as in one of the class that the route needs.""",
     source="ISO 6722-1 clause 4.2, temperature classes",
-    formula="found where the hottest ambient on the wire's route > the highest temperature of its class, or leaves no rise "
-    "below the column of ampacity that the class may use",
+    formula="found where the hottest ambient on the wire's route > the highest temperature of its class, or leaves no "
+    "rise below the column of ampacity that the class may use",
     bad="""
 loom "House wire beside the exhaust"
 place tray, engine

@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterator
 
 from ...lang.model import Fuse, Unit
+from ..behind_loads import Behind, behind_loads
+from ..carrying import enough
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..protection import Exposure, Limit
@@ -62,6 +64,34 @@ def find(examination: Examination) -> Iterator[Finding]:
             group=" ".join(limit.name for limit in exposure.limits),
             rank=-share,
         )
+    yield from (_behind(examination, found) for found in behind_loads(examination))
+
+
+def _behind(examination: Examination, found: Behind) -> Finding:
+    """A wire that only loads feed, which let more through than it may carry once it is shorted to ground."""
+    piece, limit, profile = found.branch.piece, found.ampacity.amps or 0.0, examination.protection.profile
+    size = piece.size.text if piece and piece.size else ""
+    fuses = " and ".join(f"{name} ({rating:.3g} A)" for name, rating in found.fuses)
+    opens = f"{fuses} {'does' if len(found.fuses) == 1 else 'do'} not blow" if fuses else "no fuse protects it"
+    before = " and ".join(found.before)
+    state = found.point.state
+    error = found.amps > profile.fuse_error_share * (found.ampacity.certain or 0.0)
+    fits = largest_rating_within("blade", limit)
+    smaller = f", or fit a fuse of {fits:g} A or less between {before} and the wire" if fits and before else ""
+    return Finding(
+        rule=RULE.name,
+        level=Level.ERROR if error else Level.WARNING,
+        message=f"wire {found.branch.owner} ({size}, rated {limit:.3g} A continuous) carries {found.amps:.3g} A when "
+        f"it is shorted to ground behind {before}, and {opens}",
+        span=found.branch.span,
+        about=tuple(dict.fromkeys((found.branch.owner, *(name for name, _ in found.fuses), *found.before))),
+        state=state,
+        combination=() if state else found.point.differing,
+        figures=(Figure("sustained fault current", found.amps, "A"), Figure("ampacity", limit, "A")),
+        source=f"profile {profile.title}: {found.ampacity.source}; {found.ampacity.why}; "
+        f"{profile.source('fuse_error_share' if error else 'fuse_warning_share')}",
+        remedy=(enough(examination, piece, found.most) if piece else "use a thicker wire") + smaller,
+    )
 
 
 def _words(limits: tuple[Limit, ...]) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import Law
 from ...lang.model import Ground
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -101,9 +100,10 @@ RULE = Rule(
     somewhere else as well as not at all: current that finds another way back, through a mount, a control cable or a
     charger, goes on. When it has blown, everything looks dead, but every body of ground is then fed through the loads,
     and a tool between the battery's post and the frame closes the circuit. A switch there alone does the same.""",
-    source="33 CFR 183.455(a): it is the ungrounded conductors that are protected; the switch: common practice, no source",
-    formula="""found where one fuse, a position of one switch, or one relay that drops out parts a body of ground from the
-battery's grounded pole, and does not cut the battery's feed from the loads at the same time""",
+    source="33 CFR 183.455(a): it is the ungrounded conductors that are protected; the switch: common practice, "
+    "no source",
+    formula="""found where one fuse, a position of one switch, or one relay that drops out parts a body of ground from
+the battery's grounded pole, and does not cut the battery's feed from the loads at the same time""",
     bad=_HARNESS.format(
         title="A fuse in each lead",
         device="fuse NEG 10 A blade at tray",

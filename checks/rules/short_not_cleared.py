@@ -31,7 +31,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         lasts = "for ever" if math.isinf(short.seconds or 0.0) else f"up to {short.seconds:.3g} s"
         yield Finding(
             rule=RULE.name,
-            level=Level.ERROR,
+            level=Level.ERROR if short.certain else Level.WARNING,
             message=f"a dead short at the end of wire {piece.wire} draws {short.amps:.3g} A and lasts {lasts}: "
             f"{first.name} ({first.rating:g} A) need not open sooner",
             span=piece.span,
@@ -59,7 +59,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         first = hot.short.devices[0]
         yield Finding(
             rule=RULE.name,
-            level=Level.ERROR,
+            level=Level.ERROR if hot.short.certain else Level.WARNING,
             message=f"wire {piece.wire} ({piece.size.text}) stands {hot.stands:.3g} A2s, and {first.name} "
             f"({first.rating:g} A) may let {hot.short.i2t:.3g} A2s through before it opens on a dead short",
             span=piece.span,
@@ -90,7 +90,8 @@ RULE = Rule(
     formula="""I    = open-circuit volts / (battery + hot conductors there and back + contacts)
 found  where the soonest device on the way may take longer than 5 s at I
    or  where I2t of the soonest device, at I and at every published point above it, > (k S)2 of a wire in the loop
-       (beyond the table's end I2t stays as it is there)""",
+       (beyond the table's end I2t stays as it is there; glass above 10 A is not judged above 200 % of its rating)
+A warning where the deciding opening time is from memory""",
     bad="""
 loom "Short not cleared"
 system 12 V negative ground

@@ -21,9 +21,9 @@ class Ampacity(NamedTuple):
     ``amps`` A, or ``None`` where no published figure holds (``why`` tells; the conductor is then not judged, never
     taken as good). ``size`` is the row taken, ``column`` its insulation temperature in degC, ``tabulated`` its A at the
     table's own ambient, ``factor`` what that was multiplied with. ``beyond`` is true where the profile's table has no
-    conductor so thin and the table for fine wires was used, or where nothing was found. ``certain`` is the A above which
-    a figure that was read says so, too: an error rests on it and never on a row from memory alone; equal to ``amps``
-    where the row itself was read.
+    conductor so thin and the table for fine wires was used, or where nothing was found. ``certain`` is the A
+    above which a figure that was read says so, too: an error rests on it and never on a row from memory alone; equal to
+    ``amps`` where the row itself was read.
     """
 
     amps: float | None

@@ -13,6 +13,9 @@ from typing import NamedTuple
 
 from .sourced import Cited, figure, rows
 
+UL_ENDS = 2.0
+"""Times the rating at which UL 248-14 ends."""
+
 FORMS = ("blade", "strip", "glass", "torpedo", "link", "breaker")
 
 
@@ -53,7 +56,8 @@ def opening_points(form: str, rating: float) -> tuple[OpeningPoint, ...]:
     """The published opening times of a form at a rating in A, by rising multiple; empty where none is published.
 
     A blade above 40 A is the large body (type E of ISO 8820-3); glass above 30 A may take twice as long at 200 % (UL
-    248-14). Raises ``ValueError`` for an unknown form or a rating that is not above zero.
+    248-14), and above 10 A its table ends there, since IEC 60127-2 goes no further. Raises ``ValueError`` for an
+    unknown form or a rating that is not above zero.
     """
     if form not in FORMS:
         raise ValueError(f"fuse form {form!r} is none of {', '.join(FORMS)}")
@@ -68,10 +72,18 @@ def opening_points(form: str, rating: float) -> tuple[OpeningPoint, ...]:
         OpeningPoint(float(row["multiple"]), float(row["least"]), float(row["most"]), row.cited)
         for row in rows("fuses", table)
     ]
+    if table == "glass" and rating > _figure("largest_iec_glass"):
+        points = [point for point in points if point.multiple <= UL_ENDS]
     if table == "glass" and rating > _figure("largest_quick_glass"):
         slow = _figure("slow_glass_factor")
         points = [OpeningPoint(p.multiple, p.least, p.most * slow, p.cited) if p.multiple == 2.0 else p for p in points]
     return tuple(points)
+
+
+def ends_early(form: str, rating: float) -> bool:
+    """Whether nothing is published of a form at a rating in A for currents as of a dead short: glass above 10 A."""
+    points = opening_points(form, rating)
+    return bool(points) and points[-1].multiple <= UL_ENDS
 
 
 @lru_cache(maxsize=4096)
@@ -84,9 +96,11 @@ def opening(form: str | None, rating: float, amps: float) -> Opening:
     """
     if form is None:
         found = [opening(known, rating, amps) for known in ("blade", "glass")]
-        slower = max(found, key=lambda each: math.inf if each.most is None else each.most)
+        known_times = [each for each in found if each.most is not None]
+        slower = max(known_times, key=lambda each: each.most or 0.0)
+        only = "" if len(known_times) == len(found) else "taken as a blade, "
         least = min(each.least for each in found)
-        return Opening(least, slower.most, slower.within, f"form not written: {slower.why}", slower.cited)
+        return Opening(least, slower.most, slower.within, f"form not written: {only}{slower.why}", slower.cited)
     points = opening_points(form, rating)
     if not points:
         return Opening(0.0, None, False, f"no opening times are published for a {form}", None)
@@ -99,6 +113,9 @@ def opening(form: str | None, rating: float, amps: float) -> Opening:
     first, last = points[0], points[-1]
     if multiple < first.multiple:
         return Opening(math.inf, math.inf, False, f"{times}: below {first.multiple:.3g} it need not open", first.cited)
+    if multiple > last.multiple and ends_early(form, rating):
+        why = f"{times}: the table ends at {last.multiple:.3g} for so large a {form} fuse"
+        return Opening(0.0, None, False, why, last.cited)
     if multiple > last.multiple:
         less = (last.multiple / multiple) ** 2
         why = f"{times}: beyond the table's end at {last.multiple:.3g}, the same I2t as there"
@@ -140,7 +157,7 @@ def short_i2t(form: str | None, rating: float) -> LetThrough | None:
         widest = max(found, key=lambda each: each.most)
         return LetThrough(min(each.least for each in found), widest.most, widest.cited)
     points = opening_points(form, rating)
-    if not points:
+    if not points or ends_early(form, rating):
         return None
     last = points[-1]
     square = (last.multiple * rating) ** 2

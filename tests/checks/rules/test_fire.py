@@ -281,7 +281,8 @@ def test_a_coil_on_a_contact_near_its_rating(amps: str, found: list[str]) -> Non
 
 # --- heat ------------------------------------------------------------------------------------------------------------
 @pytest.mark.parametrize(
-    ("letter", "degrees", "found"), [("A", 79, []), ("A", 85, ["x"]), ("A", 86, ["x"]), ("B", 86, []), ("D", 151, ["x"])]
+    ("letter", "degrees", "found"),
+    [("A", 79, []), ("A", 85, ["x"]), ("A", 86, ["x"]), ("B", 86, []), ("D", 151, ["x"])],
 )
 def test_a_class_below_its_route(letter: str, degrees: int, found: list[str]) -> None:
     text = f"place pipe\nroute tray pipe 0.5 m ambient {degrees} degC\nload L lamp at pipe {{ lamp 5 W: 1 2 }}\n"
