@@ -372,7 +372,7 @@ def _wires(harness: Harness) -> Iterator[Branch]:
 def _mounts(harness: Harness) -> Iterator[Branch]:
     for mount in harness.mounts:
         yield Branch(
-            key=(f"mount {mount.part}.{mount.terminal}" if mount.terminal else f"mount {mount.part} to {mount.ground}")
+            key=(f"mount {mount.part}.{mount.terminal}" if mount.terminal else mount.bodies)
             + (f" through {mount.through}" if mount.through else ""),
             law=Law.MOUNT,
             a=f"{mount.part}.{mount.terminal}" if mount.terminal else mount.part,

@@ -440,6 +440,11 @@ class Mount:
     span: Span
     through: str | None = None
 
+    @property
+    def bodies(self) -> str:
+        """A name for the joint between two grounds."""
+        return f"mount {self.part} to {self.ground}"
+
 
 # --- wires -----------------------------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True)

@@ -133,8 +133,14 @@ def _content(harness: Harness, circuit: Circuit, around: Around) -> _Content:
         items.extend(_wire(harness, piece, currents))
     mounts: dict[str, int] = {}
     for mount in harness.mounts:
-        node = f"{mount.part}.{mount.terminal}" if mount.terminal else mount.part
         symbol = symbols.ground(mount.ground, f"through {mount.through}" if mount.through else "mounted")
+        if not mount.terminal:  # two bodies bolted together: one over the other
+            net = mount.bodies
+            upper = symbols.over(symbols.ground(mount.part, None))
+            items.append(Item(f"ground of {net} above", upper, (Socket(net, "bottom", upper.ports[0].x, ""),)))
+            items.append(_ground_item(net, symbol, net))
+            continue
+        node = f"{mount.part}.{mount.terminal}"
         count = mounts[node] = mounts.get(node, 0) + 1  # one terminal may be mounted twice
         items.append(_ground_item(f"mount {node}" + (f" #{count}" if count > 1 else ""), symbol, node))
     return _Content(tuple(items), drawn, pieces, around)

@@ -253,7 +253,7 @@ def select(harness: Harness, items: Sequence[Item], part_of: Mapping[str, str], 
 def _straps(walk: _Walk) -> Iterator[str]:
     """What joins the bodies of ground on the sheet to each other: without it the way back would not be there.
 
-    Wires between two bodies, past splices and plugs; the first body on the sheet is joined to each other one.
+    Wires between two bodies, past splices and plugs, and bodies bolted together; the first body on the sheet is joined to each other one.
     """
     harness = walk.harness
     near: dict[str, list[tuple[str, str]]] = {}
@@ -261,6 +261,10 @@ def _straps(walk: _Walk) -> Iterator[str]:
         a, b = _node(harness, piece.a), _node(harness, piece.b)
         near.setdefault(a, []).append((b, f"wire {piece.name}"))
         near.setdefault(b, []).append((a, f"wire {piece.name}"))
+    for mount in harness.mounts:
+        if not mount.terminal:
+            near.setdefault(mount.part, []).append((mount.ground, f"ground of {mount.bodies}"))
+            near.setdefault(mount.ground, []).append((mount.part, f"ground of {mount.bodies}"))
     there = [node for node, wires in near.items() if any(key in walk.keys for _, key in wires)]
     bodies = [node for node in there if isinstance(harness.parts.get(node), Ground)]
     bodies += [m.ground for m in harness.mounts if f"ground of mount {m.part}.{m.terminal}" in walk.keys]
