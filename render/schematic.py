@@ -11,7 +11,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 from ..lang.circuit import Circuit, build_circuit
-from ..lang.model import Connector, Ground, Harness, Part, Piece, Splice
+from ..lang.model import Bundle, Connector, Ground, Harness, Part, Piece, Splice
 from . import symbols
 from .currents import Currents, currents_of
 from .drawing import Drawing, Element, Joint, Rect, Run, Text, Track, moved
@@ -218,7 +218,8 @@ def _net(piece: Piece, node: str, currents: Currents, harness: Harness) -> str:
 def _wire(harness: Harness, piece: Piece, currents: Currents) -> Iterable[Item]:
     """A piece of wire, and a ground of its own at each end that goes to a body of metal."""
     size = piece.size.text.replace("mm2", "mm²") if piece.size else ""
-    symbol = symbols.wire_label(piece.name, piece.colour or "", size)
+    beside = ", ".join(_beside(piece.wire, bundle) for bundle in harness.bundles_of(piece.wire))
+    symbol = symbols.wire_label(piece.name, piece.colour or "", size, beside)
     upper, lower = _upper_end(piece, currents, harness)
     nets = (_net(piece, upper, currents, harness), _net(piece, lower, currents, harness))
     x = symbol.ports[0].x
@@ -234,6 +235,12 @@ def _wire(harness: Harness, piece: Piece, currents: Currents) -> Iterable[Item]:
                 yield Item(f"ground of {net}", ground, (Socket(net, "bottom", ground.ports[0].x, ""),))
             else:
                 yield _ground_item(net, ground, net)
+
+
+def _beside(wire: str, bundle: Bundle) -> str:
+    """The pair or the screen that a wire is in, in words."""
+    others = " ".join(name for name in bundle.wires if name != wire)
+    return f"{bundle.how} with {others}" if others else bundle.how
 
 
 # --- placing it ------------------------------------------------------------------------------------------------------

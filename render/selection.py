@@ -253,7 +253,8 @@ def select(harness: Harness, items: Sequence[Item], part_of: Mapping[str, str], 
 def _straps(walk: _Walk) -> Iterator[str]:
     """What joins the bodies of ground on the sheet to each other: without it the way back would not be there.
 
-    Wires between two bodies, past splices and plugs, and bodies bolted together; the first body on the sheet is joined to each other one.
+    Wires between two bodies, past splices and plugs, and bodies bolted together; the first body on the sheet is joined
+    to each other one.
     """
     harness = walk.harness
     near: dict[str, list[tuple[str, str]]] = {}

@@ -738,16 +738,22 @@ def connector_way(name: str, socket_above: bool, capped: str = "") -> Symbol:
     return Symbol("way", right + EDGE, 17, shapes, ports)
 
 
-def wire_label(name: str, colour: str, size: str) -> Symbol:
-    """A stretch of wire with its lettering to the right: name and size, then the colour in words."""
+def wire_label(name: str, colour: str, size: str, beside: str = "") -> Symbol:
+    """A stretch of wire with its lettering to the right: name and size, then the colour in words, then what it runs
+    ``beside``, where that matters.
+    """
     axis = LEFT
     words = [Text(name, (axis + 5, 8.5), INFO_SIZE, bold=True)]
     if size:
         words.append(Text(size, (axis + 5 + words[0].width + 3, 8.5), INFO_SIZE))
     if colour:
         words.append(Text(colour, (axis + 5, 18), INFO_SIZE))
+    if beside:
+        words.append(Text(beside, (axis + 5, 27), PIN_SIZE, tone="faint"))
     right = max(text.box.right for text in words)
-    return Symbol("wire", right + 2, 22, tuple(words), (Port("a", "top", axis), Port("b", "bottom", axis)))
+    return Symbol(
+        "wire", right + 2, 31 if beside else 22, tuple(words), (Port("a", "top", axis), Port("b", "bottom", axis))
+    )
 
 
 def elsewhere(name: str, side: Side) -> Symbol:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.model import BY_ITSELF
 from ..dc.network import NO_CURRENT
+from ..dc.pulsing import above_mean
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -29,12 +30,12 @@ def find(examination: Examination) -> Iterator[Finding]:
         for point in examination.operation.points.values():
             if point.engine not in BY_ITSELF or point.momentary:
                 continue
-            given = point.mean_amps(battery.name)
+            given = _given(point, battery.name, len(batteries))
             known = worst.get(point.engine)
-            if given > NEGLIGIBLE_AMPS and (known is None or given > known.mean_amps(battery.name)):
+            if given > NEGLIGIBLE_AMPS and (known is None or given > _given(known, battery.name, len(batteries))):
                 worst[point.engine] = point
         for engine, point in worst.items():
-            given = point.mean_amps(battery.name)
+            given = _given(point, battery.name, len(batteries))
             running = {m.supply for m in point.flow.situation.machines}
             made = sum(max(point.mean_amps(s.name), 0.0) for s in machines if s.name in running)
             names = tuple(dict.fromkeys((battery.name, *(s.name for s in machines))))
@@ -57,6 +58,11 @@ def find(examination: Examination) -> Iterator[Finding]:
                 if gives
                 else f"find out why {machines[0].name} gives nothing here: its field, its output lead, its rectifier",
             )
+
+
+def _given(point: Point, battery: str, batteries: int) -> float:
+    """A that a battery gives on the average; it smooths what pulses, as one of so many."""
+    return point.mean_amps(battery) - above_mean(point) / batteries
 
 
 RULE = Rule(

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from ...lang.model import Source
 from ..dc.elements import UnsolvableError
+from ..dc.pulsing import above_mean
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
 from ..tables.batteries import days_to_half
 from ..tables.laws import law_source, laws
+
+if TYPE_CHECKING:
+    from ..dc.operating import Point
 
 PARKED = ("off", "lock")
 """Where a key stands when the machine is put away; in ``park`` a lamp is meant to burn."""
@@ -34,11 +39,11 @@ def find(examination: Examination) -> Iterator[Finding]:
                 point = examination.operation.at(positions)
             except UnsolvableError:
                 continue
-            if worst is None or point.amps(supply.name) > worst.amps(supply.name):
+            if worst is None or _drain(point, supply.name) > _drain(worst, supply.name):
                 worst = point
         if worst is None:
             continue
-        drain = worst.amps(supply.name)
+        drain = _drain(worst, supply.name)
         days = days_to_half(part.amp_hours, drain)
         if days >= laws().standing_days:
             continue
@@ -66,6 +71,11 @@ def _amps(drain: float) -> str:
 
 def _span(days: float) -> str:
     return f"{days:.3g} days" if days >= 1.0 else f"{days * 24.0:.2g} hours"
+
+
+def _drain(point: Point, battery: str) -> float:
+    """A that a battery gives on the average."""
+    return point.amps(battery) - above_mean(point)
 
 
 RULE = Rule(

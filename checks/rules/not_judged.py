@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Law
 from ...lang.mistake import Note, Span
-from ...lang.model import Connector, Flasher, Fuse, Source
+from ...lang.model import Connector, Flasher, Fuse, Source, Unit
 from ..behaviour import ImpossibleStateError
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -65,6 +65,11 @@ def _left_out(examination: Examination) -> Iterator[Gap]:
             for what, value in (("voltage", part.volts), ("resistance", part.ohms)):
                 if value is None:
                     yield part.name, what, "dead shorts not judged", part.span
+        elif isinstance(part, Unit):
+            for output in part.outputs:
+                if output.volts is not None:
+                    what = "V behind a reference output"
+                    yield f"{part.name}.{output.name}", what, "shown as those of its supply", output.span
         elif isinstance(part, Flasher) and part.watts is None:
             yield part.name, "lamp load in W", "whether its lamps are too few or too many not judged", part.span
         elif isinstance(part, Flasher) and part.how is None and part.watts and part.watts[0] == part.watts[1]:

@@ -259,7 +259,8 @@ def _latch(read: Read, inner: Inner, groups: Sequence[Group], mistakes: Mistakes
     said = [(group.names[0].value if len(group.names) == 1 else "", group.when) for group in groups]
     words = tuple(word for word, _ in said)
     if words not in LATCH_LINES or any(when is None for _, when in said):
-        wrong = next((word for word, right in zip(words, ("set", "cleared"), strict=False) if word != right), "")
+        wanted = tuple(tuple(dict.fromkeys(place)) for place in zip(*LATCH_LINES, strict=True))
+        wrong, known = next(((w, right) for w, right in zip(words, wanted, strict=False) if w not in right), ("", ()))
         mistakes.add(
             "unexpected-word",
             inner.span(),
@@ -268,7 +269,7 @@ def _latch(read: Read, inner: Inner, groups: Sequence[Group], mistakes: Mistakes
                 f"latch {read.name}: {first} when CONDITION, {second} when CONDITION" for first, second in LATCH_LINES
             ),
             wrong=wrong or None,
-            known=("set", "toggled", "cleared") if wrong else (),
+            known=known,
         )
         return None
     read.toggles = words[0] == TOGGLED

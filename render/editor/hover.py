@@ -190,7 +190,7 @@ def _wire(known: Understood, wire: Wire) -> Iterator[str]:
 
 
 def _bundled(wire: str, bundle: Bundle) -> str:
-    others = [f"`{name}`" for name in bundle.wires if name != wire]
+    others = [name for name in bundle.wires if name != wire]
     if not others:
         return f"{bundle.how} alone"
     return f"{bundle.how} {'with' if bundle.how == 'twisted' else 'together with'} {_listed(others)}"

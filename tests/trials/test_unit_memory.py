@@ -109,3 +109,74 @@ def test_what_settles_is_what_is_after_the_timers() -> None:
     off = conduction.settle({"KEY": "off"}, before=on.conditions)
     assert not off.conditions["CTRL.horn on"]
     assert not off.chattering
+
+
+# --- pulses and references --------------------------------------------------------------------------------------------
+BALANCE = """loom "Balance"
+place tray
+source BAT battery at tray for supply {{ voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }}
+source ALT alternator at tray {{ output 100 W: B+ B-; regulated 14.2 V }}
+fuse MAIN 30 A blade at tray
+ground FRAME at tray
+unit CTRL at tray {{
+    supply 10 mA: 30 31
+    output heat 15 A{pulsing}: OUT
+    output ref 50 mA{volts}: VREF
+}}
+load GRIPS heater at tray {{ pads 160 W: 1 2 }}
+wire 1 BAT.+ to MAIN.1 red 6 mm2 0.15 m
+wire 2 MAIN.2 to CTRL.30 red/white 6 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 ALT.B+ to MAIN.1 brown 6 mm2 0.30 m
+wire 5 ALT.B- to FRAME black 6 mm2 0.30 m
+wire 6 CTRL.31 to FRAME black 6 mm2 0.30 m
+wire 7 CTRL.OUT to GRIPS.1 pink 4 mm2 0.30 m
+wire 8 GRIPS.2 to FRAME black 4 mm2 0.30 m
+capped CTRL.VREF
+state riding {{ engine running }}
+expect in riding: GRIPS at least {amps} A
+"""
+
+
+@pytest.mark.parametrize(("pulsing", "told"), [("", ["BAT"]), (" pulsing 90 %", ["BAT"]), (" pulsing 30 %", [])])
+def test_a_pulsing_output_counts_its_mean_in_the_balance_and_its_peak_in_the_wires(
+    pulsing: str, told: list[str]
+) -> None:
+    text = BALANCE.format(pulsing=pulsing, volts="", amps=11)
+    assert about("charge-deficit", text, bench=False) == told
+    assert about("unmet-expectation", text, bench=False) == []  # its peak flows through the wires whatever the share
+
+
+def test_what_pulses_drains_a_parked_battery_by_its_mean() -> None:
+    def drain(pulsing: str) -> float:
+        (found,) = findings("key-off-drain", BALANCE.format(pulsing=pulsing, volts="", amps=1), bench=False)
+        return found.figures[0].value
+
+    whole, half = drain(""), drain(" pulsing 50 %")
+    assert half == pytest.approx(whole / 2, rel=0.02)
+
+
+def test_volts_behind_a_reference_are_said_not_to_be_worked_out() -> None:
+    (found,) = findings("not-judged", BALANCE.format(pulsing="", volts=" 5 V", amps=1), bench=False)
+    assert "V behind a reference output: CTRL.ref (shown as those of its supply)" in found.message
+    (plain,) = findings("not-judged", BALANCE.format(pulsing="", volts="", amps=1), bench=False)
+    assert "reference" not in plain.message
+
+
+@pytest.mark.parametrize(
+    ("line", "kind", "nearest"),
+    [
+        ("latch on: toggled when btn", "unexpected-word", None),
+        ("latch on: toggeld when btn, cleared when not key", "unexpected-word", "toggled"),
+        ("latch on: toggled when btn, clear when key", "unexpected-word", "cleared"),
+        ("output o 5 A after 2: OUT when btn", "missing-unit", None),
+        ("output o 5 A after: OUT when btn", "unexpected-end", None),
+        ("output o 5 A pulsing 130 %: OUT when btn", "out-of-range", None),
+        ("output o 5 A pulsing 30 A: OUT when btn", "wrong-dimension", None),
+        ("output o 5 A pulsin 30 %: OUT when btn", "unknown-word", "pulsing"),
+        ("output o 5 A after 2 s after 3 s: OUT when btn", "repeated", None),
+    ],
+)
+def test_what_is_said_wrongly_of_a_unit(line: str, kind: str, nearest: str | None) -> None:
+    found = read_text(TEXT.format(lines=line)).mistakes
+    assert (found[0].kind, found[0].nearest) == (kind, nearest)

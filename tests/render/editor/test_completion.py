@@ -155,3 +155,31 @@ def test_what_is_being_written_is_replaced() -> None:
 
 def test_a_block_that_nobody_closed_ends_at_the_next_statement() -> None:
     assert offers("switch S {\n    off:\nfuse F 20 |") == ["A", "mA"]
+
+
+@pytest.mark.parametrize(
+    ("marked", "wanted"),
+    [
+        ("tw|", "twisted"),
+        ("twisted |", "1"),
+        ("twisted 1, |", "2"),
+        ("load X lamp always |", "in"),
+        ("load X lamp always in |", "KEY"),
+        ("load X lamp always in KEY |", "off"),
+        ("waive unsealed for C1 |", "in"),
+        ("waive unsealed for C1 in |", "lit"),
+        ("waive unsealed for C1 in lit |", "because"),
+        ("mount FRAME to |", "FRAME"),
+        ("unit U at tray {\n    latch x: |", "toggled"),
+        ("unit U at tray {\n    latch x: toggled |", "when"),
+        ("unit U at tray {\n    output x 1 A |", "after"),
+        ("unit U at tray {\n    output x 1 A pulsing 30 |", "%"),
+    ],
+)
+def test_new_words_are_offered_where_they_can_stand(marked: str, wanted: str) -> None:
+    assert wanted in offers(marked)
+
+
+def test_a_pair_is_offered_no_wire_twice() -> None:
+    assert "1" not in offers("twisted 1, |")
+    assert "on" not in offers("load X lamp always in KEY |")

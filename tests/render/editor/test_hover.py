@@ -115,3 +115,24 @@ def test_everything_answers() -> None:
         for column in range(1, len(row) + 2)
     )
     assert spoken > 400
+
+
+NEW = LAMP + 'twisted 3, 4\nground RACK at tray\nmount RACK to FRAME\nwaive unsealed for C1 in lit because "dry"\n'
+
+
+def test_what_a_wire_runs_with_and_what_a_ground_is_bolted_to() -> None:
+    assert "twisted with `4`" in about("wire |3 KEY", NEW)
+    assert "twisted" not in about("wire |1 BAT", NEW)
+    assert "mounted on it: `RACK`" in about("ground |FRAME", NEW)
+
+
+@pytest.mark.parametrize(
+    ("marked", "said"),
+    [
+        ("|twisted 3", "twisted WIRE, WIRE"),
+        ("C1 in |lit because", "**lit**: KEY on"),
+        ("twisted |3, 4", "**wire 3**"),
+    ],
+)
+def test_new_statements_are_told(marked: str, said: str) -> None:
+    assert said in about(marked, NEW)
