@@ -9,10 +9,28 @@ from ..examination import Examination
 from ..faults.lost_grounds import LostGround, lost_grounds
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
+from ..starter_returns import Left, left_to_thin_wires
 
 
 def find(examination: Examination) -> Iterator[Finding]:
     yield from (_finding(lost) for lost in lost_grounds(examination.operation))
+    yield from (_starter(left) for left in left_to_thin_wires(examination))
+
+
+def _starter(left: Left) -> Finding:
+    """A lead in a starter's way back that, once off, leaves the current to a wire that does not stand it."""
+    size = left.piece.size.text if left.piece.size else ""
+    return Finding(
+        rule=RULE.name,
+        level=Level.NOTE,
+        message=f"{left.lost.key} open: the {left.amps:.3g} A of {left.starter} go through wire {left.piece.wire} "
+        f"({size}, rated {left.stands:.3g} A short-time)",
+        span=left.lost.span,
+        about=tuple(dict.fromkeys((left.lost.owner, left.piece.wire, left.starter))),
+        figures=(Figure("starter", left.amps, "A"), Figure("rated short-time", left.stands, "A")),
+        source="k S / sqrt(t) of the profile's cranking time; common practice, no source: a second strap",
+        remedy=f"fit a second ground lead of the same size beside {left.lost.key}",
+    )
 
 
 def _finding(lost: LostGround) -> Finding:
@@ -38,7 +56,8 @@ RULE = Rule(
     name="lost-ground",
     level=Level.NOTE,
     family="ground",
-    catches="one return conductor that, once open, makes a dead load work through another",
+    catches="one return conductor that, once open, makes a dead load work through another, or leaves a "
+    "starter's current to a thin wire",
     why="""Where several loads share one way back and it comes off, their current looks for another: through a lamp that
     is off, against its direction, into whatever that lamp's feed hangs on. The stop lamp then lights the dials and not
     itself. The fault is told by what glows that should not; who knows which wire it is finds it at once.""",

@@ -50,7 +50,8 @@ RULE = Rule(
     why="""A stand left down digs in at the first left-hand bend. Some laws let a stand that does not fold up by itself
     pass where the engine cannot drive the machine with the stand out: that is what the switch is for, and a
     switch that only lights a lamp does not do it. Local law decides.""",
-    source="Directive 2009/78/EC, Annex I (from memory, confidence high); local law decides",
+    source="Regulation (EU) 168/2013 with Delegated Regulation (EU) 44/2014, which took over from Directive 2009/78/EC "
+    "(from memory, confidence high); local law decides",
     bad="""
 loom "Stand not watched"
 system 12 V negative ground

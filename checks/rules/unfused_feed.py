@@ -52,7 +52,8 @@ RULE = Rule(
     burns through; its insulation, its neighbours and the tank go first. A charging lead counts too: the machine
     limits itself, but the battery feeds the lead backwards. Only the way from the battery to the starter motor is
     exempt, since no fuse stands its current; whatever else hangs on the same stud is not.""",
-    source="33 CFR 183.455(b): 7 in (0.178 m) along the conductor, 40 in (1.016 m) where sheathed all the way. "
+    source="33 CFR 183.455: ungrounded conductors are protected at their source of power; where that is not practical, "
+    "within 7 in (0.178 m) along the conductor, 40 in (1.016 m) where sheathed all the way. "
     "Boat law is "
     "the closest law with distances; no such law for motorcycles was found",
     formula="""what is out: the conductor itself

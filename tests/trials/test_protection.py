@@ -232,3 +232,30 @@ def test_an_alternator_behind_the_key_is_the_same_cause() -> None:
     behind = text("main-fuse-carries-charge", ("wire 6 MAIN.2 to ALT.B+", "wire 6 KEY.2 to ALT.B+"))
     (found,) = of("battery-can-part", behind)
     assert found.about in {("KEY", "ALT"), ("MAIN", "ALT")}
+
+
+# --- the starter's way back ------------------------------------------------------------------------------------------
+def test_a_strap_whose_loss_sends_the_starters_current_through_a_thin_wire() -> None:
+    """With wire 3 off 110 A go through 1.5 mm2, which stands 25 A for the time of cranking."""
+    (found,) = of("lost-ground", text("strap-comes-loose"))
+    assert found.about == ("3", "4", "STARTER")
+    assert found.message == ("wire 3 open: the 110 A of STARTER go through wire 4 (1.5 mm2, rated 25.1 A short-time)")
+    assert (
+        of("lost-ground", text("strap-comes-loose", ("black 1.5 mm2", "black 16 mm2"), ("black 6 mm2", "black 16 mm2")))
+        == []
+    )
+
+
+def test_a_starter_of_unknown_current_behind_a_light_strap() -> None:
+    light = text("strap-comes-loose", ("armature 110 A", "armature"), ("wire 3 BAT.- to ENGINE black 16 mm2 0.3 m", ""))
+    (found,) = of("starter-through-ground", light)
+    assert (found.level, found.about) == (Level.WARNING, ("4", "STARTER"))
+    assert found.message == "STARTER is grounded through wire 4 (1.5 mm2) alone, and its feed is 16 mm2"
+    assert found.remedy == "use 16 mm2 for wire 4, as the feed is"
+    assert of("starter-through-ground", text("strap-comes-loose", ("armature 110 A", "armature"))) == []
+
+
+def test_a_starter_of_known_current_behind_a_light_strap_is_told_once() -> None:
+    light = text("strap-comes-loose", ("wire 3 BAT.- to ENGINE black 16 mm2 0.3 m", ""))
+    assert of("thin-return", light)
+    assert of("starter-through-ground", light) == []
