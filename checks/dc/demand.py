@@ -13,6 +13,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import InPosition, Way
@@ -22,7 +23,7 @@ from ..conduction.network import SERIES
 from .settling import Memory
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     import numpy as np
     from numpy.typing import NDArray
@@ -33,6 +34,9 @@ if TYPE_CHECKING:
     from .operating import Point
 
     Floats = NDArray[np.float64]
+
+MOST_TRIES = 16
+"""Combinations that are tried for one device until one settles (ours); each that does not is said."""
 
 POLES = -1
 """Stands for all poles of one side, drawn together, among the numbers of nets."""
@@ -80,10 +84,13 @@ class Demand:
         self._paths: dict[tuple[Net, bool], frozenset[str]] = {}
         self._machines = any(s.kind == "machine" for s in self.circuit.supplies)
 
-    def worst(self, named: Iterable[Point]) -> Iterator[tuple[Positions, Memory]]:
+    def worst(
+        self, named: Iterable[Point], settles: Callable[[Positions, Memory], bool] | None = None
+    ) -> Iterator[tuple[Positions, Memory]]:
         """Combinations to solve besides the ``named`` points: where controls stand, and what remembers.
 
-        One serves many devices; those whose greatest sum a named point already has need none.
+        One serves many devices; those whose greatest sum a named point already has need none. Where a combination does
+        not settle the next-worst is asked for, ``MOST_TRIES`` times.
         """
         known = [
             (
@@ -93,6 +100,7 @@ class Demand:
                 p.flow.situation.turning,
             )
             for p in named
+            if not p.shorted and p.engine in ("off", "running")  # cranked or idling, volts and most currents are less
         ]
         for group in sorted(self._groups(), key=lambda g: -len(g.consumers)):
             usable = {key for key in group.consumers if self._factor(key) is not None}
@@ -103,13 +111,16 @@ class Demand:
                 reached = max((self._score(group, k) for k in known if held or not k[1]), default=0.0)
                 if reached >= ceiling - 1e-9:
                     continue
-                positions, score = self._best(group, usable, held=held)
-                if score <= reached + 1e-9:
-                    continue
-                joined = frozenset(key for key in self.amps if self._joined_at(key, positions))
-                running = positions.get("engine") == "running"
-                known.append((joined, held, running and self._machines, running))
-                yield self._split(positions)
+                for positions, score in islice(self._ranked(group, usable, held=held), MOST_TRIES):
+                    if score <= reached + 1e-9:
+                        break
+                    controls, memory = self._split(positions)
+                    if settles is None or settles(controls, memory):
+                        joined = frozenset(key for key in self.amps if self._joined_at(key, positions))
+                        running = positions.get("engine") == "running"
+                        known.append((joined, held, running and self._machines, running))
+                        yield controls, memory
+                        break
 
     @staticmethod
     def _off(group: Group, running: bool) -> bool:
@@ -301,7 +312,36 @@ class Demand:
         return known.index(position) if position is not None else 0
 
     # --- the best combination ----------------------------------------------------------------------------------------
-    def _best(self, group: Group, usable: set[str], *, held: bool) -> tuple[Positions, float]:
+    def _ranked(self, group: Group, usable: set[str], *, held: bool) -> Iterator[tuple[Positions, float]]:
+        """All combinations, the worst first (Lawler 1972: after each, the rest is parted by where it first differs)."""
+        import numpy as np
+
+        waiting: list[tuple[float, int, Positions, tuple[Factor, ...]]] = []
+        count = 0
+
+        def add(barred: tuple[Factor, ...]) -> None:
+            nonlocal count
+            positions, score = self._best(group, usable, barred, held=held)
+            if math.isfinite(score):
+                heapq.heappush(waiting, (-score, count, positions, barred))
+                count += 1
+
+        add(())
+        while waiting:
+            score, _, positions, barred = heapq.heappop(waiting)
+            yield positions, -score
+            same = barred
+            for name, position in positions.items():
+                size, place = len(self.conduction.network.variable(name).positions), self._at(name, position)
+                there = np.arange(size) == place
+                if name != "engine" and size > 1:
+                    add((*same, Factor((name,), np.where(there, -np.inf, 0.0))))
+                    same = (*same, Factor((name,), np.where(there, 0.0, -np.inf)))
+
+    def _best(
+        self, group: Group, usable: set[str], barred: tuple[Factor, ...] = (), *, held: bool
+    ) -> tuple[Positions, float]:
+        """The worst combination, and the A that it adds up to; ``barred``: minus infinity at what is not asked for."""
         joined = [(key, factor) for key in sorted(usable) if (factor := self._factor(key)) is not None]
         closed = self._closed(group.via) if group.via else None
         names = {name for _, factor in joined for name in factor.names}
@@ -318,6 +358,7 @@ class Demand:
             ]
             if closed is not None:
                 factors.append(closed)
+            factors.extend(barred)
             fixed = self._fixed(names, engine, held=held)
             positions, total = _maximum([_sliced(f, fixed) for f in factors])
             chosen = {name: self.conduction.network.variable(name).positions[at] for name, at in positions.items()}

@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING
 from .elements import Missing, UnsolvableError
 from .joins import Joins
 from .network import NO_CURRENT, Flow, Network
-from .settling import AT_REST, Memory, rest_positions, settle
+from .settling import AT_REST, Memory, UnsettledError, rest_positions, settle
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from ...lang.circuit import Branch, Circuit
     from ..conduction import Conduction
 
-__all__ = ["Loading", "Operation", "Peak", "Point", "UnsolvableError"]
+__all__ = ["Loading", "Operation", "Peak", "Point", "Restless", "UnsolvableError"]
 
 Positions = tuple[tuple[str, str], ...]
 
@@ -146,6 +146,17 @@ class Loading:
 
     continuous: Peak
     held: Peak
+
+
+@dataclass(frozen=True, slots=True)
+class Restless:
+    """A combination that never settles: the ``parts`` that keep changing, the named ``state`` it is (may be empty), and
+    the ``moments`` that follow one another without end, each solved.
+    """
+
+    parts: tuple[str, ...]
+    state: str
+    moments: tuple[Point, ...]
 
 
 NOTHING = Loading(Peak(0.0), Peak(0.0))
@@ -305,9 +316,10 @@ class Operation:
     def loadings(self) -> dict[str, Loading]:
         """The same for every branch that carries anything."""
         found: dict[str, Loading] = {}
-        for point in (*self.points.values(), *self.worst_points):
+        moments = (point for case in self.restless for point in case.moments)
+        for point in (*self.points.values(), *self.worst_points, *moments):
             if point.shorted:
-                continue
+                continue  # what flows there is said by the rule of dead shorts; the next-worst combination is here too
             where = Peak(0.0, point.state, () if point.state else point.differing)
             for key, size in point.flow.heating.items():
                 if size < NO_CURRENT:
@@ -320,23 +332,67 @@ class Operation:
                     found[key] = Loading(continuous, held)
         return found
 
-    @cached_property
+    @property
     def worst_points(self) -> tuple[Point, ...]:
-        """The combinations in which most hangs on some device, contact or output, solved."""
+        """The combinations in which most hangs on some device, contact or output, solved. Where one does not settle or
+        is a dead short, the worst of those that do.
+        """
+        return self._worst[0]
+
+    @cached_property
+    def restless(self) -> tuple[Restless, ...]:
+        """The named states and worst combinations that never settle, states first."""
+        named = [
+            self._restless(self.positions(name), error, name)
+            for name, error in self.unsolved.items()
+            if isinstance(error, UnsettledError)
+        ]
+        return (*named, *self._worst[1])
+
+    @property
+    def unsolved_worst(self) -> tuple[tuple[Positions, UnsolvableError], ...]:
+        """The worst combinations that have no solution for another reason: controls away from rest, and why."""
+        return self._worst[2]
+
+    def _restless(self, positions: Mapping[str, str], error: UnsettledError, state: str = "") -> Restless:
+        whole = {**rest_positions(self.circuit), **positions}
+        pinned = self.pinned(state) if state else frozenset()
+        moments = tuple(Point(state, whole, memory, flow, pinned) for memory, flow in error.moments)
+        return Restless(error.parts, state, moments)
+
+    @cached_property
+    def _worst(self) -> tuple[tuple[Point, ...], tuple[Restless, ...], tuple[tuple[Positions, UnsolvableError], ...]]:
         from .demand import Demand
 
-        found = []
+        found: list[Point] = []
+        restless: dict[tuple[str, ...], Restless] = {}
+        unsolved: dict[str, tuple[Positions, UnsolvableError]] = {}
+
+        def settles(positions: Mapping[str, str], memory: Memory) -> bool:
+            try:
+                point = self.at(positions, memory)
+            except UnsettledError as error:
+                restless.setdefault((*error.parts, *_away(positions)), self._restless(positions, error))
+                return False
+            except UnsolvableError as error:
+                unsolved.setdefault(error.part, (tuple(sorted(positions.items())), error))
+                return False
+            if not point.shorted:
+                found.append(point)
+            return not point.shorted
+
         rated = {key: rating.amps for key, rating in self.network.rated.items() if rating.amps}
         consumers = {b.key for b in self.circuit.branches if b.law.consumes}
         amps = {key: size for key, size in rated.items() if key in consumers}
         demand = Demand(self.conduction, amps, self.network.duties)
-        for positions, memory in demand.worst(self.points.values()):
-            try:
-                found.append(self.at(positions, memory))
-            except UnsolvableError:
-                continue  # what no state names and comes to no rest is the chatter rule's
-        return tuple(found)
+        for _ in demand.worst(self.points.values(), settles):
+            pass
+        return tuple(found), tuple(restless.values()), tuple(unsolved.values())
 
     def conductors(self) -> tuple[Branch, ...]:
         """Every branch that is copper or a device in it: not a consumer, not a source."""
         return tuple(b for b in self.circuit.branches if not b.law.consumes)
+
+
+def _away(positions: Mapping[str, str]) -> tuple[str, ...]:
+    return tuple(f"{name} {at}" for name, at in sorted(positions.items()))

@@ -47,11 +47,15 @@ AT_REST = Memory()
 
 
 class UnsettledError(UnsolvableError):
-    """The conditions in ``parts`` keep changing: a relay that drops as soon as what it feeds pulls the volts down."""
+    """The conditions in ``parts`` keep changing: a relay that drops as soon as what it feeds pulls the volts down.
 
-    def __init__(self, parts: tuple[str, ...]) -> None:
+    ``moments``: what remembers and what flows in each of the conditions that follow one another without end.
+    """
+
+    def __init__(self, parts: tuple[str, ...], moments: tuple[tuple[Memory, Flow], ...] = ()) -> None:
         super().__init__(parts[0], f"{', '.join(parts)} keeps switching on and off: no settled state")
         self.parts = parts
+        self.moments = moments
 
 
 def settle(
@@ -74,7 +78,7 @@ def settle(
         memory = replace(memory, latched=frozenset(n for n in latched if positions[n] == "set"))
     setpoints = {name: volts for name, volts in network.regulated.items() if name}
     seen: dict[Memory, int] = {}
-    order: list[Memory] = []
+    order: list[tuple[Memory, Flow]] = []
     flow = start
     singly = False
     for _ in range(MOST_ROUNDS):
@@ -88,14 +92,14 @@ def settle(
         if memory in seen:
             if singly:
                 cycle = order[seen[memory] :]
-                moving = {n for m in cycle for kind in _KINDS for n in getattr(m, kind) ^ getattr(memory, kind)}
-                raise UnsettledError(tuple(sorted(moving)))
+                moving = {n for m, _ in cycle for kind in _KINDS for n in getattr(m, kind) ^ getattr(memory, kind)}
+                raise UnsettledError(tuple(sorted(moving)), tuple(cycle))
             singly, seen, order = True, {}, []
         seen[memory] = len(order)
-        order.append(memory)
+        order.append((memory, flow))
         for kind, name in changes[:1] if singly else changes:
             memory = memory.turned(kind, name)
-    raise UnsettledError(tuple(sorted({name for _, name in changes})))
+    raise UnsettledError(tuple(sorted({name for _, name in changes})), tuple(order))
 
 
 _KINDS = ("pulled", "on", "latched", "excited")

@@ -60,6 +60,9 @@ def _left_out(examination: Examination) -> Iterator[Gap]:
         if isinstance(error, ImpossibleStateError):
             continue  # an error of its own (impossible-state)
         yield error.part, f"volts and amps in {state}", str(error), examination.harness.states[state].span
+    for combination, error in examination.operation.unsolved_worst:
+        with_ = ", ".join(f"{name} {at}" for name, at in combination)
+        yield error.part, f"volts and amps with {with_}", str(error), _span(examination, error.part)
     for part in examination.harness.parts.values():
         if isinstance(part, Source) and part.what == "battery":
             for what, value in (("voltage", part.volts), ("resistance", part.ohms)):

@@ -39,13 +39,39 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=RULE.source,
             remedy="feed what moves it past its own contact",
         )
+    yield from _by_numbers(examination, {network.conditions[bit].part for bit in told})
+
+
+def _by_numbers(examination: Examination, told: set[str]) -> Iterator[Finding]:
+    """States and worst combinations that never settle, since what is switched on pulls down what holds it on."""
+    harness = examination.harness
+    for case in examination.operation.restless:
+        owners = tuple(dict.fromkeys(name.partition(".")[0] for name in case.parts))
+        if told.issuperset(owners):
+            continue
+        told |= set(owners)
+        moment = case.moments[0]
+        one = len(case.parts) == 1
+        yield Finding(
+            rule=RULE.name,
+            level=Level.WARNING,
+            message=f"{' and '.join(case.parts)} {'chatters' if one else 'chatter'}: the current that flows while"
+            f" {'it is' if one else 'they are'} on leaves too little voltage to hold {'it' if one else 'them'}",
+            span=harness.parts[owners[0]].span,
+            about=owners,
+            state=case.state,
+            combination=() if case.state else moment.differing,
+            source="Loomwright's limit: pull-in, drop-out and working voltage as in the tables of relays and shares",
+            remedy=f"feed {owners[0]} by a wire of its own from the battery's fuse, or use thicker wires where the"
+            " voltage is lost",
+        )
 
 
 RULE = Rule(
     name="relay-chatter",
     level=Level.ERROR,
     family="behaviour",
-    catches="a combination in which relays or outputs have no settled condition",
+    catches="a combination in which relays or outputs have no settled condition; where only numbers say so: a warning",
     why="""A relay that opens its own feed buzzes like a bell: contacts burn, and what it feeds gets half the
     current. Every state that relays, latches and outputs can be in is asked whether it can stay.""",
     source="ours: a condition is settled when everything that it depends on agrees with it",
