@@ -24,6 +24,7 @@ from ...lang.model import (
     UnitOutput,
     UnitSupply,
 )
+from ...lang.quantities import shown
 from ..tables.batteries import rest_volts, usual_resistance
 from ..tables.conductors import resistance_per_metre
 from ..tables.fuses import cold_resistance, continuous_amps
@@ -249,12 +250,12 @@ def source_curve(supply: Supply, harness: Harness, regulated: float) -> Rated:
         missing.append(Missing(part.name, "capacity", f"{hours:g} Ah"))
     if ohms is None:
         ohms = usual_resistance(hours, harness.volts)
-        missing.append(Missing(part.name, "resistance", f"{ohms * 1e3:.3g} mohm"))
+        missing.append(Missing(part.name, "resistance", f"{shown(ohms * 1e3)} mohm"))
     if ohms <= 0.0:
         usual = usual_resistance(hours, harness.volts)
         why = (
             f"{part.name} has no resistance, and what flows between two sources cannot be said then;"
-            f" a battery of {hours:g} Ah has some {usual * 1e3:.3g} mohm"
+            f" a battery of {hours:g} Ah has some {shown(usual * 1e3)} mohm"
         )
         return Rated(missing=tuple(missing), impossible=why)
     most = figures().battery_charge_share * hours

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import InPosition, Law, On, Pulled
 from ...lang.graphs import Merged
 from ...lang.model import Element, Rectifier, Regulator, Sensor, Source, Unit
+from ...lang.quantities import shown
 from . import elements, laws
 from .elements import Missing, Rated, UnsolvableError
 from .joins import Joins, always
@@ -529,7 +530,7 @@ class Network:
             name = self.nodes[self.reduction.kept[error.node]]
             raise UnsolvableError(
                 name.partition(".")[0],
-                f"no operating point found: the currents at {name} miss zero by {error.amps:.3g} A;"
+                f"no operating point found: the currents at {name} miss zero by {shown(error.amps)} A;"
                 " check the ratings of what hangs there",
             ) from error
         return Flow(self, situation, kept, chosen)

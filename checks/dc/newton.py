@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol
 
+from ...lang.quantities import shown
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -33,7 +35,7 @@ class NotConvergedError(ArithmeticError):
     """No solution was found: at ``node`` (its index) the currents miss zero by most, by ``amps``."""
 
     def __init__(self, node: int, amps: float) -> None:
-        super().__init__(f"no operating point found: currents at node {node} miss zero by {amps:.3g} A")
+        super().__init__(f"no operating point found: currents at node {node} miss zero by {shown(amps)} A")
         self.node = node
         self.amps = amps
 

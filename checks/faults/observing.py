@@ -17,6 +17,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from ...lang.quantities import shown
 from ...lang.units import UNITS, UNITS_OF, is_number, unglue, unit_name
 
 if TYPE_CHECKING:
@@ -52,7 +53,7 @@ class Read:
     either_way: bool = False
 
     def __str__(self) -> str:
-        return f"{self.volts:.3g} V {self.where}"
+        return f"{shown(self.volts)} V {self.where}"
 
 
 Observation = Seen | Read

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Branch, Law
 from ...lang.model import Element, Resistor
+from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..points import Points, points_of_coils
@@ -36,10 +37,12 @@ def _of_coil(examination: Examination, points: Points, coil: Branch) -> Iterator
             yield _told(
                 coil,
                 (points.switch,),
-                f"{coil.key} has {ohms:.3g} ohm and no ballast resistor: {amps:.3g} A through {points.switch} while "
+                f"{coil.key} has {shown(ohms)} ohm and no ballast resistor: {shown(amps)} A through "
+                f"{points.switch} while "
                 "they are closed",
                 (Figure("primary", ohms, "ohm"), Figure("least without a ballast", least, "ohm")),
-                f"find out whether the coil is made for a ballast; if so fit one of about {ohms:.2g} ohm at {feed}, "
+                f"find out whether the coil is made for a ballast; if so fit one of about "
+                f"{shown(ohms, 2)} ohm at {feed}, "
                 "else fit a coil for the full voltage",
             )
         return
@@ -51,8 +54,8 @@ def _of_coil(examination: Examination, points: Points, coil: Branch) -> Iterator
             yield _told(
                 coil,
                 (ballast.name,),
-                f"{coil.key} has {ohms:.3g} ohm and is behind {ballast.name} ({behind:.3g} ohm): it gets "
-                f"{amps * ohms:.3g} V of {volts:.3g} V",
+                f"{coil.key} has {shown(ohms)} ohm and is behind {ballast.name} ({shown(behind)} ohm): it gets "
+                f"{shown(amps * ohms)} V of {shown(volts)} V",
                 (Figure("primary", ohms, "ohm"), Figure("most behind a ballast", most, "ohm")),
                 f"find out whether the coil is made for the full voltage; if so connect it without {ballast.name}, "
                 "else fit the coil that belongs to the ballast",
@@ -61,10 +64,10 @@ def _of_coil(examination: Examination, points: Points, coil: Branch) -> Iterator
             yield _told(
                 coil,
                 (ballast.name,),
-                f"{ballast.name} gets {amps**2 * behind:.3g} W with the key on and {points.switch} closed, and is "
-                f"rated {ballast.watts:.3g} W",
+                f"{ballast.name} gets {shown(amps**2 * behind)} W with the key on and {points.switch} closed, and is "
+                f"rated {shown(ballast.watts)} W",
                 (Figure("heat", amps**2 * behind, "W"), Figure("rating", ballast.watts, "W")),
-                f"fit a ballast resistor of {amps**2 * behind:.3g} W or more, on metal and away from the wires",
+                f"fit a ballast resistor of {shown(amps**2 * behind)} W or more, on metal and away from the wires",
             )
 
 

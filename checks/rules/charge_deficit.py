@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.model import BY_ITSELF
+from ...lang.quantities import shown
 from ..dc.network import NO_CURRENT
 from ..dc.pulsing import above_mean
 from ..examination import Examination
@@ -40,11 +41,11 @@ def find(examination: Examination) -> Iterator[Finding]:
             made = sum(max(point.mean_amps(s.name), 0.0) for s in machines if s.name in running)
             names = tuple(dict.fromkeys((battery.name, *(s.name for s in machines))))
             gives = made > NO_CURRENT
-            said = f"the machine gives {made:.3g} A, and the loads take more" if gives else "no machine charges"
+            said = f"the machine gives {shown(made)} A, and the loads take more" if gives else "no machine charges"
             yield Finding(
                 rule=RULE.name,
                 level=Level.NOTE if engine == "idling" else Level.WARNING,
-                message=f"{battery.name} gives {given:.3g} A with the engine {engine}: {said}",
+                message=f"{battery.name} gives {shown(given)} A with the engine {engine}: {said}",
                 span=harness.parts[machines[0].name].span,
                 about=names,
                 state=point.state,

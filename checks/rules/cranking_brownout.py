@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Law
 from ...lang.model import Load, Unit
+from ...lang.quantities import shown
 from ..dc.standing import standing
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -35,8 +36,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,
-                message=f"{branch.key} gets {stand.share * nominal:.3g} V while the starter turns and needs "
-                f"{needed * nominal:.3g} V to fire",
+                message=f"{branch.key} gets {shown(stand.share * nominal)} V while the starter turns and needs "
+                f"{shown(needed * nominal)} V to fire",
                 span=branch.span,
                 about=(branch.part,),
                 state=point.state,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.quantities import shown
 from ..conduction.evidence import found
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -49,7 +50,8 @@ def _by_watts(examination: Examination) -> Iterator[Finding]:
             yield Finding(
                 rule=RULE.name,
                 level=RULE.level,
-                message=f"tail lamp {tail.key} takes {of_tail:.3g} W and stop lamp {stop.key} only {of_stop:.3g} W: "
+                message=f"tail lamp {tail.key} takes {shown(of_tail)} W and stop lamp {stop.key} only "
+                f"{shown(of_stop)} W: "
                 "the stop lamp must be the brighter one",
                 span=tail.span,
                 about=(stop.part,),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..lamps_on_windings import exchanged, too_large
@@ -18,8 +19,8 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=RULE.level,
-            message=f"{fed.winding.key} and {other.key} are exchanged: {fed.lamp.key} takes {fed.watts:.3g} W and "
-            f"{fed.winding.key} gives {fed.gives:.3g} W, while {other.key} feeds no lamp",
+            message=f"{fed.winding.key} and {other.key} are exchanged: {fed.lamp.key} takes {shown(fed.watts)} W and "
+            f"{fed.winding.key} gives {shown(fed.gives)} W, while {other.key} feeds no lamp",
             span=fed.winding.span,
             about=(fed.winding.part, fed.lamp.part),
             figures=(Figure("takes", fed.watts, "W"), Figure("winding gives", fed.gives, "W")),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
 from ...lang.model import Element, Flasher, Switch
+from ...lang.quantities import shown
 from ..dc.elements import UnsolvableError
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -43,7 +44,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,
-                message=f"{part.name} is made for {marked} and gets {watts:.3g} W from {', '.join(lamps)}: {then}",
+                message=f"{part.name} is made for {marked} and gets {shown(watts)} W from {', '.join(lamps)}: {then}",
                 span=part.span,
                 about=(part.name, *dict.fromkeys(key.partition(".")[0] for key in lamps)),
                 combination=where,

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.model import Source
+from ...lang.quantities import shown
 from ..dc.elements import UnsolvableError
 from ..dc.pulsing import above_mean
 from ..examination import Examination
@@ -66,11 +67,11 @@ def find(examination: Examination) -> Iterator[Finding]:
 
 
 def _amps(drain: float) -> str:
-    return f"{drain:.3g} A" if drain >= 1.0 else f"{drain * 1e3:.3g} mA"
+    return f"{shown(drain)} A" if drain >= 1.0 else f"{shown(drain * 1e3)} mA"
 
 
 def _span(days: float) -> str:
-    return f"{days:.3g} days" if days >= 1.0 else f"{days * 24.0:.2g} hours"
+    return f"{shown(days)} days" if days >= 1.0 else f"{shown(days * 24.0, 2)} hours"
 
 
 def _drain(point: Point, battery: str) -> float:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from ...lang.circuit import Branch
 from ...lang.model import Field
+from ...lang.quantities import shown
 from ..conduction import BATTERY, Joined, ThroughLoads
 from ..conduction.evidence import found
 from ..conduction.keys import engine, key_on
@@ -68,7 +69,8 @@ def _of_field(examination: Examination, field: Branch) -> Iterator[Finding]:
     told = found(
         RULE.name,
         RULE.level,
-        f"{field.key} gets at most {best:.3g} A before the engine turns, and needs {needed:.3g} A to start to charge",
+        f"{field.key} gets at most {shown(best)} A before the engine turns, and needs {shown(needed)} A "
+        f"to start to charge",
         field.span,
         about=(field.part,),
         shown=nearest,

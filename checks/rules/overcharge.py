@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.model import BY_ITSELF, Source
+from ...lang.quantities import apart
 from ..dc.settling import feels
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -44,10 +45,11 @@ def find(examination: Examination) -> Iterator[Finding]:
             if blind
             else f"{held:g} V are asked for{by}"
         )
+        got, allowed = apart(volts, most)
         yield Finding(
             rule=RULE.name,
             level=RULE.level,
-            message=f"{battery.name} gets {volts:.3g} V with the engine {worst.engine}, and stands {most:.3g} V: {why}",
+            message=f"{battery.name} gets {got} V with the engine {worst.engine}, at most {allowed} V is allowed: {why}",
             span=battery.span,
             about=(battery.name, *((blind.partition(".")[0],) if blind else asking)),
             state=worst.state,

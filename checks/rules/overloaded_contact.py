@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit import Branch, Law
 from ...lang.model import Connector, Diode, Meter, Regulator, Relay, Switch, UnitOutput
+from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -31,7 +32,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR,
-            message=f"{_words(branch)} is rated {rating:g} A and carries {peak.amps:.3g} A",
+            message=f"{_words(branch)} is rated {rating:g} A and carries {shown(peak.amps)} A",
             span=branch.span,
             about=tuple(dict.fromkeys((branch.part, name))),
             state=peak.state,

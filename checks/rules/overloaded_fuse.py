@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Law
 from ...lang.model import Fuse
+from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -33,7 +34,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
-            message=f"{part.name} ({rating:g} A) carries {peak.amps:.3g} A {when}: "
+            message=f"{part.name} ({rating:g} A) carries {shown(peak.amps)} A {when}: "
             f"{peak.amps / rating * 100:.0f} % of its rating, and {share * 100:.0f} % is allowed",
             span=part.span,
             about=(part.name,),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.model import Regulator
+from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -36,9 +37,8 @@ def find(examination: Examination) -> Iterator[Finding]:
         felt, battery, point = worst
         turned = abs(felt + battery) <= limit
         first, second = part.sense
-        wrong = (
-            f"{part.name} feels {felt:.3g} V while {batteries[0].name} has {battery:.3g} V: it holds the wrong volts"
-        )
+        wrong = f"{part.name} feels {shown(felt)} V while {batteries[0].name} has {shown(battery)} V: "
+        "it holds the wrong volts"
         if turned:
             wrong = f"the sense terminals of {part.name} are the wrong way round: {top} is taken as the + side"
         yield Finding(

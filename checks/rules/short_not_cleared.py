@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -28,11 +29,11 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         said.add(piece.wire)
         first = short.devices[0]
-        lasts = "for ever" if math.isinf(short.seconds or 0.0) else f"up to {short.seconds:.3g} s"
+        lasts = "for ever" if math.isinf(short.seconds or 0.0) else f"up to {shown(short.seconds)} s"
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if short.certain else Level.WARNING,
-            message=f"a dead short at the end of wire {piece.wire} draws {short.amps:.3g} A and lasts {lasts}: "
+            message=f"a dead short at the end of wire {piece.wire} draws {shown(short.amps)} A and lasts {lasts}: "
             f"{first.name} ({first.rating:g} A) need not open sooner",
             span=piece.span,
             about=(piece.wire, *dict.fromkeys(device.part for device in short.devices)),
@@ -60,8 +61,8 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if hot.short.certain else Level.WARNING,
-            message=f"wire {piece.wire} ({piece.size.text}) stands {hot.stands:.3g} A2s, and {first.name} "
-            f"({first.rating:g} A) may let {hot.short.i2t:.3g} A2s through before it opens on a dead short",
+            message=f"wire {piece.wire} ({piece.size.text}) stands {shown(hot.stands)} A2s, and {first.name} "
+            f"({first.rating:g} A) may let {shown(hot.short.i2t)} A2s through before it opens on a dead short",
             span=piece.span,
             about=(piece.wire, *dict.fromkeys(device.part for device in hot.short.devices)),
             path=hot.short.path,

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from ...lang.model import Harness, Piece
+from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -28,7 +29,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,
-                message=f"wire {wire.name} is {written:.3g} m long and its route is {needed:.3g} m",
+                message=f"wire {wire.name} is {shown(written)} m long and its route is {shown(needed)} m",
                 span=wire.span,
                 about=(wire.name,),
                 path=tuple(stops),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.mistake import Note
+from ...lang.quantities import shown
 from ..carrying import StatorLead, enough, overloads, stator_leads
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -23,7 +24,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if overload.certain else Level.WARNING,
-            message=f"wire {piece.wire} ({size}) carries {peak.amps:.3g} A {when} and may carry {overload.limit:.3g} A",
+            message=f"wire {piece.wire} ({size}) carries {shown(peak.amps)} A {when} and may carry {shown(overload.limit)} A",
             span=piece.span,
             about=(piece.wire,),
             state=peak.state,
@@ -44,7 +45,7 @@ def _stator_lead(examination: Examination, lead: StatorLead) -> Finding:
     return Finding(
         rule=RULE.name,
         level=Level.ERROR if lead.certain else Level.WARNING,
-        message=f"wire {piece.wire} ({size}) carries at least {load.amps:.3g} A rms {load.by}, rated {limit:.3g} A "
+        message=f"wire {piece.wire} ({size}) carries at least {shown(load.amps)} A rms {load.by}, rated {shown(limit)} A "
         "continuous",
         span=piece.span,
         about=(piece.wire,),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.quantities import shown
 from ..carrying import overloads
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -22,8 +23,8 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if overload.certain else Level.WARNING,
-            message=f"return wire {piece.wire} ({size}) carries {peak.amps:.3g} A {when} and may carry "
-            f"{overload.limit:.3g} A",
+            message=f"return wire {piece.wire} ({size}) carries {shown(peak.amps)} A {when} and may carry "
+            f"{shown(overload.limit)} A",
             span=piece.span,
             about=(piece.wire,),
             state=peak.state,

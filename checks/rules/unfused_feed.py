@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..protection import Exposure
@@ -29,7 +30,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR,
-            message=f"wire {wire} has no fuse between it and {way[0]}, and ends {at_least}{distance:.3g} m from it",
+            message=f"wire {wire} has no fuse between it and {way[0]}, and ends {at_least}{shown(distance)} m from it",
             span=exposure.conductor.span,
             about=(wire,),
             path=way,

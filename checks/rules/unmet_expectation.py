@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.quantities import shown
 from ..conduction.evidence import found
 from ..conduction.proofs import Claimed
 from ..dc.claims import told
@@ -57,8 +58,8 @@ def _by_numbers(examination: Examination, refuted: set[int]) -> Iterator[Finding
             message = f"whether {thing} is as expected {where} cannot be told: {claimed.why}"
         elif claimed.how == "starved":
             message = (
-                f"{thing} is expected live {where} and gets {claimed.found:.3g} {claimed.unit}, "
-                f"where it works from {claimed.wanted:.3g} %"
+                f"{thing} is expected live {where} and gets {shown(claimed.found)} {claimed.unit}, "
+                f"where it works from {shown(claimed.wanted)} %"
             )
         elif claimed.how == "alive":
             message = (
@@ -67,7 +68,9 @@ def _by_numbers(examination: Examination, refuted: set[int]) -> Iterator[Finding
             )
         else:
             found, wanted, unit = _readable(claimed.found, claimed.wanted, claimed.unit)
-            message = f"{thing} is expected {claim.how} {wanted:.6g} {unit} {where} and has {found:.4g} {unit}"
+            message = (
+                f"{thing} is expected {claim.how} {shown(wanted, 6)} {unit} {where} and has {shown(found, 4)} {unit}"
+            )
             figures = (
                 Figure("found", claimed.found, claimed.unit),
                 Figure(claim.how, claimed.wanted, claimed.unit),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ...lang.quantities import shown
 from ..dc.standing import battery_volts, must_get_volts, standing
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -49,14 +50,14 @@ def _finding(examination: Examination, branch: Branch, point: Point, *, starved:
     losses = [(b, volts) for b, volts in way if volts > 0.0]
     lost = sum(volts for _, volts in losses)
     causes = sorted((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: -c[1])
-    where = ", ".join(f"{b.key} {volts:.2g} V" for b, volts in causes[:3])
+    where = ", ".join(f"{b.key} {shown(volts, 2)} V" for b, volts in causes[:3])
     profile = examination.protection.profile
     limit = "too little to work" if starved else f"under {profile.volt_share:.0%}"
     owners = (branch.part, *(b.owner for b, _ in causes))
     return Finding(
         rule=RULE.name,
         level=Level.ERROR if starved else Level.WARNING,
-        message=f"{branch.key} gets {across:.3g} V of the battery's {feed:.3g} V ({across / feed:.0%}, {limit})"
+        message=f"{branch.key} gets {shown(across)} V of the battery's {shown(feed)} V ({across / feed:.0%}, {limit})"
         + (f"; lost in {where}" if where else ""),
         span=branch.span,
         about=tuple(dict.fromkeys(owners)),

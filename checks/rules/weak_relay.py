@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.model import Relay
+from ...lang.quantities import shown
 from ..dc.settling import UnsettledError, pulls_in
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -28,7 +29,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,
-                message=f"{part.name} gets {across:.3g} V and pulls in from {needed:.3g} V: "
+                message=f"{part.name} gets {shown(across)} V and pulls in from {shown(needed)} V: "
                 + ("once it has let go it stays released" if pulled else "it stays released"),
                 span=part.span,
                 about=(part.name,),

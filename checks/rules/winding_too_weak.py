@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..lamps_on_windings import TOO_MUCH, exchanged, too_large
@@ -18,12 +19,13 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=RULE.level,
-            message=f"{lamp.key} takes {fed.watts:.3g} W and {winding.key} gives {fed.gives:.3g} W",
+            message=f"{lamp.key} takes {shown(fed.watts)} W and {winding.key} gives {shown(fed.gives)} W",
             span=lamp.span,
             about=(lamp.part, winding.part),
             figures=(Figure("takes", fed.watts, "W"), Figure("winding gives", fed.gives, "W")),
             source=RULE.source,
-            remedy=f"fit a bulb of {fed.gives:.3g} W or less at {lamp.part}, or find out which winding is meant for it",
+            remedy=f"fit a bulb of {shown(fed.gives)} W or less at {lamp.part}, or find out which "
+            f"winding is meant for it",
         )
 
 

@@ -15,6 +15,7 @@ from ...checks.house import Judged
 from ...checks.own_rules import Unrun
 from ...checks.runner import Report
 from ...lang.mistake import Mistake, Note, Span
+from ...lang.quantities import shown
 
 MISTAKE_RULE = "mistake-in-text"
 """The name under which mistakes of the text itself stand beside the rules' names."""
@@ -191,13 +192,7 @@ def finding_evidence(finding: Finding) -> tuple[str, ...]:
 
 def number(value: float) -> str:
     """A figure as people read it: three significant digits, no exponent, no trailing zeros."""
-    if value == 0 or value != value or value in (float("inf"), float("-inf")):
-        return {float("inf"): "unlimited", float("-inf"): "unlimited"}.get(value, "0" if value == 0 else "unknown")
-    from math import floor, log10
-
-    digits = max(0, 2 - floor(log10(abs(value))))
-    text = f"{value:.{min(digits, 9)}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return shown(value)
 
 
 def uri(file: str, folder: Path | None = None) -> str:

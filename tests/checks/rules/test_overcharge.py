@@ -32,7 +32,7 @@ def test_a_lithium_battery_stands_less() -> None:
     text = RULE.good.replace("battery at tray { voltage 12.6 V", "battery lithium at tray { voltage 13.2 V")
     assert findings("overcharge", text, bench=False) == ()
     (found,) = findings("overcharge", text.replace("regulated 14.2 V", "regulated 15 V"), bench=False)
-    assert "stands 14.8 V" in found.message
+    assert "at most 14.8 V is allowed" in found.message
 
 
 @pytest.mark.parametrize(

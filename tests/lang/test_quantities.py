@@ -1,0 +1,59 @@
+"""Numbers as people read them."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from loomwright.lang.quantities import apart, shown
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (0.0, "0"),
+        (-0.0, "0"),
+        (12.0, "12"),
+        (12.34, "12.3"),
+        (-1.006, "-1.01"),
+        (999.6, "1,000"),
+        (1318.4, "1,320"),
+        (1234567.0, "1,230,000"),
+        (0.0001234, "0.000123"),
+        (0.00005, "0.00005"),
+        (100.0, "100"),
+        (float("inf"), "unlimited"),
+        (float("nan"), "unknown"),
+    ],
+)
+def test_three_digits_grouped_and_no_power_of_ten(value: float, text: str) -> None:
+    assert shown(value) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "texts"),
+    [
+        (1440.0, 1315.0, ("1,440", "1,320")),
+        (1318.0, 1315.0, ("1,318", "1,315")),
+        (10.004, 10.0, ("10.004", "10")),
+        (10.0000001, 10.0, ("just over 10", "10")),
+        (9.9999999, 10.0, ("just under 10", "10")),
+        (10.0, 10.0, ("10", "10")),
+    ],
+)
+def test_a_limit_and_what_breaks_it_differ(value: float, limit: float, texts: tuple[str, str]) -> None:
+    assert apart(value, limit) == texts
+
+
+@given(st.floats(1e-9, 1e9))
+def test_what_is_shown_is_the_value_to_three_digits(value: float) -> None:
+    text = shown(value)
+    assert "e" not in text
+    assert float(text.replace(",", "")) == pytest.approx(value, rel=0.00501)
+
+
+@given(st.floats(1e-6, 1e9), st.floats(1e-6, 1e9))
+def test_unlike_values_never_look_alike(value: float, limit: float) -> None:
+    texts = apart(value, limit)
+    assert (texts[0] == texts[1]) is (value == limit)
