@@ -49,7 +49,8 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=RULE.level,
-            message=f"{battery.name} gets {got} V with the engine {worst.engine}, at most {allowed} V is allowed: {why}",
+            message=f"{battery.name} gets {got} V with the engine {worst.engine}, at most {allowed} V is "
+            f"allowed: {why}",
             span=battery.span,
             about=(battery.name, *((blind.partition(".")[0],) if blind else asking)),
             state=worst.state,
