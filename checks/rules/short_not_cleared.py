@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from ...lang.quantities import shown
+from ...lang.quantities import apart, shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -29,7 +29,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         said.add(piece.wire)
         first = short.devices[0]
-        lasts = "for ever" if math.isinf(short.seconds or 0.0) else f"up to {shown(short.seconds)} s"
+        lasts = "for ever" if math.isinf(short.seconds or 0.0) else f"up to {shown(short.seconds or 0.0)} s"
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if short.certain else Level.WARNING,
@@ -58,11 +58,12 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         said.add(piece.wire)
         first = hot.short.devices[0]
+        passed, stands = apart(hot.short.i2t, hot.stands)
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if hot.short.certain else Level.WARNING,
-            message=f"wire {piece.wire} ({piece.size.text}) stands {shown(hot.stands)} A2s, and {first.name} "
-            f"({first.rating:g} A) may let {shown(hot.short.i2t)} A2s through before it opens on a dead short",
+            message=f"wire {piece.wire} ({piece.size.text}) withstands {stands} A2s, and {first.name} "
+            f"({first.rating:g} A) may pass {passed} A2s before it opens on a dead short",
             span=piece.span,
             about=(piece.wire, *dict.fromkeys(device.part for device in hot.short.devices)),
             path=hot.short.path,

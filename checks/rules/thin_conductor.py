@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.mistake import Note
-from ...lang.quantities import shown
+from ...lang.quantities import apart, shown
 from ..carrying import StatorLead, enough, overloads, stator_leads
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -20,11 +20,12 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         piece, peak = overload.piece, overload.peak
         size = piece.size.text if piece.size else ""
+        carried, allowed = apart(peak.amps, overload.limit)
         when = "while a control is held" if overload.held else "for ever"
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if overload.certain else Level.WARNING,
-            message=f"wire {piece.wire} ({size}) carries {shown(peak.amps)} A {when} and may carry {shown(overload.limit)} A",
+            message=f"wire {piece.wire} ({size}) carries {carried} A {when} and may carry {allowed} A",
             span=piece.span,
             about=(piece.wire,),
             state=peak.state,
@@ -45,7 +46,8 @@ def _stator_lead(examination: Examination, lead: StatorLead) -> Finding:
     return Finding(
         rule=RULE.name,
         level=Level.ERROR if lead.certain else Level.WARNING,
-        message=f"wire {piece.wire} ({size}) carries at least {shown(load.amps)} A rms {load.by}, rated {shown(limit)} A "
+        message=f"wire {piece.wire} ({size}) carries at least {shown(load.amps)} A rms {load.by}, rated "
+        f"{shown(limit)} A "
         "continuous",
         span=piece.span,
         about=(piece.wire,),
