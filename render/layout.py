@@ -297,7 +297,7 @@ def _to_straighten(scene: _Scene, centres: Mapping[str, float]) -> dict[_Pin, in
         if ends[upper.net, upper.channel] == 2:
             below[upper.node, upper.port] = bend
             above[lower.node, lower.port] = bend
-    for place in above.keys() & below.keys():
+    for place in sorted(above.keys() & below.keys()):
         first, second = above[place], below[place]
         size, upper, lower = first if abs(first[0]) < abs(second[0]) else second
         if (first[0] > 0) == (second[0] > 0):

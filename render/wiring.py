@@ -196,7 +196,7 @@ def _trees(layout: Layout, routed: Mapping[int, Routed], frame: _Frame) -> dict[
 def _lines_in_channel(tree: _Tree, pins: _Pins, trunks: Sequence[Trunk], top: float, margin: float) -> None:
     """The lines of one net in one channel: straight through, or by the level lines that were found for it."""
     if not trunks:
-        for x in pins.above.keys() & pins.below.keys():
+        for x in sorted(pins.above.keys() & pins.below.keys()):
             tree.add((x, pins.above[x]), (x, pins.below[x]))
         return
     heights = [round(top + _AIR + LEVEL * trunk.level, 1) for trunk in trunks]
@@ -210,7 +210,7 @@ def _lines_in_channel(tree: _Tree, pins: _Pins, trunks: Sequence[Trunk], top: fl
             if x - margin in trunk.bottoms and x in pins.below:
                 tree.add((x, y), (x, pins.below[x]))
     for (upper, y1), (lower, y2) in pairwise(zip(trunks, heights, strict=True)):  # the halves of a parted line
-        for x in set(upper.bottoms) & set(lower.tops):
+        for x in sorted(set(upper.bottoms) & set(lower.tops)):
             tree.add((x + margin, y1), (x + margin, y2))
 
 

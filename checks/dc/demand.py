@@ -23,7 +23,7 @@ from ..conduction.network import SERIES
 from .settling import Memory
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -60,6 +60,10 @@ class Group:
     via: str = ""
     off: bool = False
     running: bool = False
+
+    def order(self) -> tuple[int, str, list[str], bool, bool]:
+        """The largest first, of two as large by name."""
+        return -len(self.consumers), self.via, sorted(self.consumers), self.off, self.running
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +106,7 @@ class Demand:
             for p in named
             if not p.shorted and p.engine in ("off", "running")  # cranked or idling, volts and most currents are less
         ]
-        for group in sorted(self._groups(), key=lambda g: -len(g.consumers)):
+        for group in sorted(self._groups(), key=Group.order):
             usable = {key for key in group.consumers if self._factor(key) is not None}
             ceiling = max(
                 self._sum(usable, charging=on, turning=on) for on in (False, True) if not self._off(group, on)
@@ -359,7 +363,7 @@ class Demand:
             if closed is not None:
                 factors.append(closed)
             factors.extend(barred)
-            fixed = self._fixed(names, engine, held=held)
+            fixed = self._fixed(sorted(names), engine, held=held)
             positions, total = _maximum([_sliced(f, fixed) for f in factors])
             chosen = {name: self.conduction.network.variable(name).positions[at] for name, at in positions.items()}
             chosen |= {name: self.conduction.network.variable(name).positions[at] for name, at in fixed.items()}
@@ -367,7 +371,7 @@ class Demand:
             found.append((chosen, total))
         return max(found, key=lambda pair: pair[1])
 
-    def _fixed(self, names: set[str], engine: str, *, held: bool) -> dict[str, int]:
+    def _fixed(self, names: Sequence[str], engine: str, *, held: bool) -> dict[str, int]:
         """What has no choice: joints are joined, momentary controls at rest unless held, the engine as told; and a
         sensor gives no signal while it stands.
         """

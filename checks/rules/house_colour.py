@@ -78,13 +78,13 @@ def _fed_by(examination: Examination, wire: Wire) -> tuple[Branch, ...]:
     """
     circuit, own = examination.circuit, frozenset(f"wire {piece.name}" for piece in wire.pieces)
     net = _copper(circuit, wire.a.node, frozenset())
-    touching = {branch.key: branch for node in net for branch in circuit.at.get(node, ())}
+    touching = {branch.key: branch for node in sorted(net) for branch in circuit.at.get(node, ())}
     others = [b for b in touching.values() if not b.law.conductor and not b.law.consumes]
     if others and not any(_leads_on(examination, branch, net) for branch in others):
         return tuple(branch for branch in touching.values() if branch.law.consumes)
     for end in (wire.a.node, wire.b.node):
         beyond = _copper(circuit, end, own)
-        hanging = {b.key: b for node in beyond for b in circuit.at.get(node, ()) if not b.law.conductor}
+        hanging = {b.key: b for node in sorted(beyond) for b in circuit.at.get(node, ()) if not b.law.conductor}
         both = {wire.a.node, wire.b.node} <= beyond
         if hanging and not both and all(branch.law.consumes for branch in hanging.values()):
             return tuple(hanging.values())

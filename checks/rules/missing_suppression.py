@@ -55,7 +55,7 @@ def _breakers(circuit: Circuit) -> dict[Net, list[tuple[int, Branch]]]:
     found: dict[Net, list[tuple[int, Branch]]] = {}
     for place, branch in enumerate(circuit.branches):
         if branch.law in (Law.OUTPUT, Law.CONTACT):
-            for net in {circuit.nets.of[branch.a], circuit.nets.of[branch.b]}:
+            for net in sorted({circuit.nets.of[branch.a], circuit.nets.of[branch.b]}):
                 found.setdefault(net, []).append((place, branch))
     return found
 

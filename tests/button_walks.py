@@ -1,0 +1,188 @@
+"""Walks of button histories by volts: what really comes about on a machine, the judge of proofs that share no code with it.
+
+A walk starts at rest with the engine off. Each step moves one control by one position, or one crank contact, and the
+circuit is solved from the memory of the step before. What does not settle, or would pass through a dead short, is
+stepped back from: nothing is concluded from it.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from loomwright.checks.conduction.questions import feed_keys
+from loomwright.checks.dc.elements import UnsolvableError
+from loomwright.checks.dc.operating import Operation, Point
+from loomwright.checks.dc.settling import AT_REST, Memory
+from loomwright.checks.examination import Examination
+from loomwright.checks.tables.laws import shares
+from loomwright.lang.circuit import InPosition, Way
+from loomwright.lang.model import All, AnyOf, Condition, Load, Not, Part, Test, Unit
+
+ENGINE = ("off", "cranking", "idling", "running")
+MARGIN = 1.02
+"""A proof and a solution may differ by this much at the limit itself (ours)."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """A settled moment of a walk: the solved point, the crank contacts that are open, and how it came about."""
+
+    point: Point
+    open_contacts: frozenset[str]
+    history: tuple[str, ...]
+
+
+def walk(operation: Operation, chance: random.Random, steps: int) -> Iterator[Step]:
+    """Settled moments, the engine started and stopped on the way, each from the memory of the one before."""
+    circuit = operation.circuit
+    controls = circuit.controls
+    contacts = [b.key for b in circuit.branches if isinstance(b.guard, InPosition) and controls[b.guard.control].free]
+    positions = {name: control.rest for name, control in controls.items()}
+    memory: Memory = AT_REST
+    open_contacts: frozenset[str] = frozenset()
+    history: tuple[str, ...] = ()
+    movable = [name for name, control in controls.items() if name != "engine" and not control.free]
+    for _ in range(steps):
+        moved, shut, said = dict(positions), open_contacts, ""
+        pick = chance.random()
+        if contacts and pick < 0.15:
+            contact = chance.choice(contacts)
+            shut = open_contacts ^ {contact}
+            said = f"{contact} {'open' if contact in shut else 'closed'}"
+        else:
+            name = "engine" if pick < 0.35 and "engine" in controls else chance.choice(movable)
+            among = controls[name].positions
+            moved[name] = chance.choice([p for p in among if p != positions[name]] or [positions[name]])
+            said = f"{name} {moved[name]}"
+        try:
+            point = operation.at(moved, memory, opened=shut)
+        except UnsolvableError:
+            continue  # a relay that chatters leaves no moment to walk on from: another step is tried
+        if point.shorted:
+            continue  # what a dead short leaves is no memory of a machine that still works
+        positions, memory, open_contacts = moved, point.memory, shut
+        history = (*history, said)
+        yield Step(point, open_contacts, history)
+
+
+def joined_both_ways(point: Point, start: str, end: str) -> bool:
+    """Whether copper alone, which lets current pass either way, joins two terminals; found branch by branch."""
+    met, stack = {start}, [start]
+    while stack:
+        node = stack.pop()
+        for branch in point.circuit.at.get(node, ()):
+            if branch.law.joined is Way.BOTH and point.joins.conducts(branch):
+                other = branch.b if branch.a == node else branch.a
+                if other not in met:
+                    met.add(other)
+                    stack.append(other)
+    return end in met
+
+
+def alive(examination: Examination, point: Point, part: Part) -> float:
+    """The most volts past its dead share that what makes sparks has while the engine turns; 0.0: it is stopped."""
+    if isinstance(part, (Load, Unit)) and part.stop_lead:
+        lead, back = (f"{part.name}.{terminal}" for terminal in part.stop_lead)
+        if joined_both_ways(point, lead, back):
+            return 0.0
+    outputs = [f"{part.name}.{output.name}" for output in part.outputs] if isinstance(part, Unit) else []
+    if outputs and not point.memory.on.intersection(outputs):
+        return 0.0  # a box whose outputs drive the coils makes no sparks while all of them are off, whatever feeds it
+    most = 0.0
+    kind = "unit supply" if isinstance(part, Unit) else "ignition"
+    for key in feed_keys(examination.conduction.network, part):
+        volts = _got(point, key)
+        if volts > MARGIN * shares()[kind].dead * examination.harness.volts:
+            most = max(most, volts)
+    return most
+
+
+def _got(point: Point, key: str) -> float:
+    """V across a consumer, in the direction in which it works."""
+    volts = point.across(key)
+    return abs(volts) if point.circuit.by_key[key].law.wide is Way.BOTH else volts
+
+
+def holds(term: Condition, positions: dict[str, str], memory: Memory) -> bool:
+    """A condition of an expectation at one moment."""
+    match term:
+        case Test(control, position):
+            return positions[control] == position if control in positions else control in memory.latched
+        case Not(inner):
+            return not holds(inner, positions, memory)
+        case All(terms):
+            return all(holds(each, positions, memory) for each in terms)
+        case AnyOf(terms):
+            return any(holds(each, positions, memory) for each in terms)
+
+
+def refuted(examination: Examination, chance: random.Random, steps: int) -> list[str]:
+    """Proofs that say "holds" of what one walk finds alive: stops, claims of ``dead``, and starters in gear."""
+    operation = Operation(examination.circuit)
+    harness, network = examination.harness, examination.conduction.network
+    kills = [kill for kill in examination.proofs.kills if kill.proof.ended == "holds"]
+    claims = [
+        each
+        for each in examination.proofs.claims
+        if each.claim is not None
+        and each.claim.how == "dead"
+        and each.proof.ended == "holds"
+        and each.expectation.whenever is not None
+        and not each.expectation.without
+    ]
+    interlocks = [each for each in examination.proofs.interlocks if each.proof.ended == "holds"]
+    wrong: dict[str, None] = {}
+    for step in walk(operation, chance, steps) if kills or claims or interlocks else ():
+        point = step.point
+        if point.engine != "off":
+            for kill in kills:
+                meant = network.positions_meant(kill.control.switch, kill.control.position)[1]
+                if point.positions[kill.control.control] in meant:
+                    volts = alive(examination, point, harness.parts[kill.part])
+                    if volts:
+                        wrong.setdefault(f"{kill.control} stops {kill.part}: {volts:.2f} V after {step.history}")
+        for each in claims:
+            assert each.expectation.whenever is not None
+            assert each.claim is not None
+            if holds(each.expectation.whenever, point.positions, point.memory):
+                volts = _claimed(examination, point, each.claim.part, each.claim.element)
+                if volts:
+                    wrong.setdefault(f"{each.claim.part} dead: {volts:.2f} V after {step.history}")
+        for lock in interlocks:
+            if _in_danger(point, lock.danger):
+                for element in _elements(harness.parts[lock.starter]):
+                    volts = _got(point, element)
+                    if volts > MARGIN * shares()["motor"].dead * harness.volts:
+                        wrong.setdefault(f"{lock.starter} in {lock.danger}: {volts:.2f} V after {step.history}")
+    return list(wrong)
+
+
+def _elements(part: Part) -> list[str]:
+    return [f"{part.name}.{e.name}" for e in part.elements if e.what == "motor"] if isinstance(part, Load) else []
+
+
+def _in_danger(point: Point, danger: str) -> bool:
+    in_gear = point.positions.get("gearbox", "in-gear") != "neutral"
+    if danger == "clutch":
+        return in_gear and point.positions.get("clutch", "out") == "out"
+    return in_gear and point.positions.get("stand", "down") == "down"
+
+
+def _claimed(examination: Examination, point: Point, name: str, element: str | None) -> float:
+    """The volts past the dead share of what a claim of ``dead`` is about; 0.0 where it is dead."""
+    part = examination.harness.parts[name]
+    if element is None and isinstance(part, (Load, Unit)) and part.is_ignition:
+        if point.engine == "off" and part.stop_lead:
+            return 0.0  # with the engine still, a stop lead says nothing
+        return alive(examination, point, part)
+    if not isinstance(part, Load):
+        return 0.0
+    most = 0.0
+    for each in part.elements:
+        if element in (None, each.name) and each.what in shares():
+            volts = _got(point, f"{name}.{each.name}")
+            if volts > MARGIN * shares()[each.what].dead * examination.harness.volts:
+                most = max(most, volts)
+    return most
