@@ -1,4 +1,4 @@
-"""Walks of button histories by volts: what really comes about on a machine, the judge of proofs that share no code with it.
+"""Walks of button histories by volts: what comes about on a machine, the judge of proofs that share no code with it.
 
 A walk starts at rest with the engine off. Each step moves one control by one position, or one crank contact, and the
 circuit is solved from the memory of the step before. What does not settle, or would pass through a dead short, is
@@ -8,8 +8,9 @@ stepped back from: nothing is concluded from it.
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import Protocol
 
 from loomwright.checks.conduction.questions import feed_keys
 from loomwright.checks.dc.elements import UnsolvableError
@@ -17,7 +18,7 @@ from loomwright.checks.dc.operating import Operation, Point
 from loomwright.checks.dc.settling import AT_REST, Memory
 from loomwright.checks.examination import Examination
 from loomwright.checks.tables.laws import shares
-from loomwright.lang.circuit import InPosition, Way
+from loomwright.lang.circuit import Circuit, InPosition, Way
 from loomwright.lang.model import All, AnyOf, Condition, Load, Not, Part, Test, Unit
 
 ENGINE = ("off", "cranking", "idling", "running")
@@ -34,7 +35,17 @@ class Step:
     history: tuple[str, ...]
 
 
-def walk(operation: Operation, chance: random.Random, steps: int) -> Iterator[Step]:
+class Solver(Protocol):
+    """What gives the settled moment of a combination: our own numbers, or another program's."""
+
+    circuit: Circuit
+
+    def at(self, positions: Mapping[str, str], memory: Memory, *, opened: frozenset[str]) -> Point:
+        """Raises ``UnsolvableError`` where nothing settles."""
+        ...
+
+
+def walk(operation: Solver, chance: random.Random, steps: int) -> Iterator[Step]:
     """Settled moments, the engine started and stopped on the way, each from the memory of the one before."""
     circuit = operation.circuit
     controls = circuit.controls
@@ -118,9 +129,9 @@ def holds(term: Condition, positions: dict[str, str], memory: Memory) -> bool:
             return any(holds(each, positions, memory) for each in terms)
 
 
-def refuted(examination: Examination, chance: random.Random, steps: int) -> list[str]:
+def refuted(examination: Examination, chance: random.Random, steps: int, operation: Solver | None = None) -> list[str]:
     """Proofs that say "holds" of what one walk finds alive: stops, claims of ``dead``, and starters in gear."""
-    operation = Operation(examination.circuit)
+    operation = operation or Operation(examination.circuit)
     harness, network = examination.harness, examination.conduction.network
     kills = [kill for kill in examination.proofs.kills if kill.proof.ended == "holds"]
     claims = [

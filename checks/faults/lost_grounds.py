@@ -133,8 +133,8 @@ def _onward(point: Point, far: str, here: set[str]) -> list[Branch]:
     """The loads through which current can go on from a load's far end, those that hang on the same return left out."""
     forward = point.circuit.return_sign == "-"
     met = point.joins.nodes([far], forward=forward)
-    found = {b.key: b for node in sorted(met) for b in point.circuit.at.get(node, ()) if b.law.consumes and b.key not in here}
-    return list(found.values())
+    touching = (b for node in sorted(met) for b in point.circuit.at.get(node, ()))
+    return list({b.key: b for b in touching if b.law.consumes and b.key not in here}.values())
 
 
 def _can_wake(point: Point, branch: Branch, onward: list[Branch]) -> bool:

@@ -1,0 +1,84 @@
+"""Settled moments by ngspice: its volts, and relays, outputs, latches and fields iterated outside of it, with memory.
+
+Takes the place of our own numbers in ``button_walks``. Which conditions follow from volts is asked of the one place
+that says it (``settling.changes_of``); all volts that it sees are the simulator's. Regulators that sense elsewhere are not
+retuned: no random bike has one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import ngspice
+
+from loomwright.checks.dc.joins import Joins
+from loomwright.checks.dc.network import Network, Situation
+from loomwright.checks.dc.operating import Point
+from loomwright.checks.dc.settling import Memory, UnsettledError, changes_of, situation_of
+from loomwright.lang.circuit import Circuit
+
+ROUNDS = 20
+
+
+@dataclass(frozen=True)
+class SpiceFlow:
+    """A situation as ngspice solved it; a node that nothing conducts to reads 0 V."""
+
+    network: Network
+    situation: Situation
+    volts: Mapping[str, float] = field(repr=False)
+    law_amps: Mapping[str, float] = field(default_factory=dict, repr=False)
+
+    @property
+    def joins(self) -> Joins:
+        return Joins(self)  # type: ignore[arg-type]
+
+    def at(self, node: str) -> float:
+        return self.volts.get(node, 0.0)
+
+    def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
+        return self.network.reaches(self.situation.conducting, start, ends)
+
+    def fed(self, node: str) -> bool:
+        return self.joins.fed(node)
+
+
+@dataclass
+class SpiceOperation:
+    """Moments of one circuit by the program at the path ``program``."""
+
+    program: str
+    circuit: Circuit
+
+    def __post_init__(self) -> None:
+        self.network = Network(self.circuit)
+        assert not self.network.senses
+        self._solved: dict[Situation, SpiceFlow] = {}
+
+    def solve(self, situation: Situation) -> SpiceFlow:
+        if situation not in self._solved:
+            made = ngspice.netlist(self.circuit, situation)
+            assert made.unmapped == []
+            ours = self.network.solve(situation, None)  # where the simulator begins: it finds knees badly from nothing
+            guess = {name: ours.at(name) for name in made.nodes if name in self.network.index}
+            printed = ngspice.run(self.program, made.text(guess))
+            volts = {name: 0.0 if spice == "0" else printed[f"v({spice})"] for name, spice in made.nodes.items()}
+            self._solved[situation] = SpiceFlow(self.network, situation, volts)
+        return self._solved[situation]
+
+    def at(self, positions: Mapping[str, str], memory: Memory, *, opened: frozenset[str] = frozenset()) -> Point:
+        """A combination settled from a memory. Raises ``UnsettledError`` where it keeps changing."""
+        setpoints = {name: volts for name, volts in self.network.regulated.items() if name}
+        seen: set[Memory] = set()
+        changes: list[tuple[str, str]] = []
+        for _ in range(ROUNDS):
+            flow = self.solve(situation_of(self.network, positions, memory, setpoints, opened))
+            changes = changes_of(self.network, flow, positions, memory, frozenset())
+            if not changes:
+                return Point("", dict(positions), memory, flow)  # type: ignore[arg-type]
+            # All at once at first, as relays do that move together; one by one where that comes round again.
+            for kind, name in changes[:1] if memory in seen else changes:
+                memory = memory.turned(kind, name)
+            seen.add(memory)
+        raise UnsettledError(tuple(sorted({name for _, name in changes})))
