@@ -1,4 +1,4 @@
-# `make demo` and `make test` on a machine that has Python 3.11 or newer, make, and nothing else.
+# `make demo` and `make test` on a machine that has Python 3.11.2 or newer, make, and nothing else.
 # A virtual environment is made in .venv once; an existing one is used as it is. PYTHON=... picks another interpreter.
 
 VENV := .venv
@@ -20,11 +20,12 @@ $(DEMO_READY): anew
 endif
 endif
 
-.PHONY: help demo test lint clean anew
+.PHONY: help demo test nightly lint clean anew
 
 help:
 	@echo 'make demo    check and draw the demonstration harnesses; the drawings are in $(OUT)/'
 	@echo 'make test    everything that a change must pass'
+	@echo 'make nightly what takes hours: fresh seeds, long fuzzing, ngspice at length, every interpreter that is here'
 	@echo 'make lint    its quick part: style, types and the direction of imports'
 	@echo 'make clean   remove what was made here: $(OUT)/, build/ and the virtual environment $(VENV)/'
 
@@ -44,6 +45,10 @@ demo: $(DEMO_READY)
 test: lint
 	$(RUN) pytest -n 2
 
+# LOOMWRIGHT_SEED=... repeats a night, PARTS='walks fuzz' runs some of it; tests/nightly.py prints the seed.
+nightly: $(TEST_READY)
+	$(VENV)/bin/python tests/nightly.py $(PARTS)
+
 lint: $(TEST_READY)
 	$(RUN) ruff check .
 	$(RUN) ruff format --check .
@@ -60,14 +65,14 @@ anew:
 $(DEMO_READY): pyproject.toml
 	@if ! $(VENV)/bin/python -c 'import pip' 2>/dev/null; then \
 	    for python in $(PYTHON) python3 python3.14 python3.13 python3.12 python3.11 python; do \
-	        "$$python" -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null || continue; \
+	        "$$python" -c 'import sys; sys.exit(sys.version_info < (3, 11, 2))' 2>/dev/null || continue; \
 	        "$$python" -c 'import ensurepip, venv' 2>/dev/null || { lacking=$$python; continue; }; \
 	        found=$$python; break; \
 	    done; \
 	    if [ -z "$$found" ] && [ -n "$$lacking" ]; then \
 	        echo "$$lacking comes without its venv module here; on Debian and its kin install python3-venv." >&2; exit 2; \
 	    elif [ -z "$$found" ]; then \
-	        echo 'Python 3.11 or newer is needed and none was found; PYTHON=/path/to/python names one.' >&2; exit 2; \
+	        echo 'Python 3.11.2 or newer is needed and none was found; PYTHON=/path/to/python names one.' >&2; exit 2; \
 	    fi; \
 	    echo "Making $(VENV) with $$("$$found" --version); this takes a minute, once."; \
 	    "$$found" -m venv --clear $(VENV) || exit 2; \

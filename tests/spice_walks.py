@@ -1,8 +1,8 @@
 """Settled moments by ngspice: its volts, and relays, outputs, latches and fields iterated outside of it, with memory.
 
 Takes the place of our own numbers in ``button_walks``. Which conditions follow from volts is asked of the one place
-that says it (``settling.changes_of``); all volts that it sees are the simulator's. Regulators that sense elsewhere are not
-retuned: no random bike has one.
+that says it (``settling.changes_of``); all volts that it sees are the simulator's. Regulators that sense elsewhere are
+not retuned: no random bike has one.
 """
 
 from __future__ import annotations

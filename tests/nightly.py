@@ -1,0 +1,72 @@
+"""What is tried at length with seeds that nobody chose: ``make nightly``, or ``python tests/nightly.py [PART ...]``.
+
+Every part runs, whatever the ones before found; at the end each is told with its outcome, and the exit status is 1
+where one failed. The seed is printed first: ``LOOMWRIGHT_SEED=N`` repeats a night. ``mutants`` runs
+``tests/bench/mutants.py``; while there is no such file, that is said and counts as not tried, never as passed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import secrets
+import subprocess
+import sys
+from pathlib import Path
+
+TESTS = Path(__file__).resolve().parent
+BENCH = TESTS / "bench"
+WALKS = 1000
+SPICE = 500
+FUZZ = 1_000_000
+FAULTS = 200
+
+
+def parts(seed: int) -> dict[str, list[str]]:
+    """The command lines, by name."""
+    python, first = sys.executable, str(seed)
+    return {
+        "properties": [python, "-m", "pytest", "-n", "2", str(TESTS / "property"), str(TESTS / "reference"),
+                       f"--hypothesis-seed={seed}"],
+        "walks": [python, str(BENCH / "walks.py"), str(WALKS), "--first", first],
+        "ngspice": [python, str(BENCH / "walks.py"), str(SPICE), "--first", first, "--steps", "15", "--ngspice"],
+        "suspect": [python, str(BENCH / "suspects.py"), str(FAULTS), "--first", first],
+        "fuzz": [python, str(BENCH / "fuzz.py"), str(FUZZ), "--first", first],
+        "mutants": [python, str(BENCH / "mutants.py")],
+        "interpreters": [python, str(TESTS / "interpreters.py")],
+    }  # fmt: skip
+
+
+def outcome(command: list[str], environment: dict[str, str]) -> str:
+    script = Path(command[1])
+    if script.suffix == ".py" and not script.exists():
+        return f"not tried: there is no {script.relative_to(TESTS.parent)} yet"
+    done = subprocess.run(command, cwd=TESTS.parent, env=environment, check=False)
+    return "passed" if done.returncode == 0 else f"failed, exit status {done.returncode}"
+
+
+def main() -> int:
+    seed = int(os.environ.get("LOOMWRIGHT_SEED") or secrets.randbelow(10**9))
+    known = parts(seed)
+    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser.add_argument("parts", nargs="*", metavar="PART", help=f"some of {', '.join(known)}; all where none is named")
+    chosen = parser.parse_args().parts or list(known)
+    if unknown := [name for name in chosen if name not in known]:
+        parser.error(f"{', '.join(unknown)}: expected some of {', '.join(known)}")
+    print(f"LOOMWRIGHT_SEED={seed} repeats this night", flush=True)
+    # The fixed set of CI is not what is wanted here, so LOOMWRIGHT_CI must not choose it.
+    environment = {name: value for name, value in os.environ.items() if name != "LOOMWRIGHT_CI"}
+    environment |= {"LOOMWRIGHT_HYPOTHESIS": "thorough", "LOOMWRIGHT_SEED": str(seed)}
+    told = {}
+    for name in chosen:
+        print(f"== {name}: {' '.join(known[name])}", flush=True)
+        told[name] = outcome(known[name], environment)
+    print("== The night")
+    for name, how in told.items():
+        print(f"  {name:14} {how}")
+    print(f"  LOOMWRIGHT_SEED={seed}")
+    return int(any(how.startswith("failed") for how in told.values()))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
