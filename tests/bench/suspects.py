@@ -1,0 +1,85 @@
+"""How ``suspect`` does on faults that ngspice makes: ``python tests/bench/suspects.py [COUNT] [--first SEED]``.
+
+COUNT faults of the demonstrations (open, 0.5 to 20 ohm in series, on ground) are looked for with readings that are off
+by up to 1 %. Prints a table of how they ended, each fault that was excluded though it was there, and each that was not
+among the first three. Exits 1 where one was excluded or fewer than 98 % are among the first three.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import sys
+from collections import Counter
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from faulty_bikes import Hunt, broken, cases, hunt
+from outside import require_tool
+
+from loomwright.checks.dc.operating import Operation
+from loomwright.checks.faults.suspects import Detective
+from loomwright.checks.faults.sweep import Sweep
+from loomwright.lang.circuit import build_circuit
+from loomwright.lang.reading import read_file
+
+SPECS = Path(__file__).resolve().parents[2] / "specs"
+FIRST_THREE = 0.98
+
+
+def hunts(count: int, seed: int) -> tuple[list[Hunt], Counter[str]]:
+    """The hunts that ended, and how many faults could not be hunted, by why."""
+    program = require_tool("ngspice")
+    chance = random.Random(seed)
+    operations = [Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness)) for name in ("stock", "rebuild")]
+    detectives: dict[tuple[int, str], Detective] = {}
+    ended: list[Hunt] = []
+    left: Counter[str] = Counter()
+    while len(ended) < count:
+        number = chance.randrange(len(operations))
+        operation = operations[number]
+        (case,) = cases(operation, chance, 1)
+        bike = broken(program, operation, case)
+        if bike is None:
+            left["no rest, or what opens is not known"] += 1
+            continue
+        key = (number, case.state)
+        if key not in detectives:
+            detectives[key] = Detective(Sweep(operation), case.state)
+        found = hunt(detectives[key], bike, case, chance)
+        if found is None:
+            left["nobody notices anything"] += 1
+        else:
+            ended.append(found)
+    return ended, left
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser.add_argument("count", nargs="?", type=int, default=200)
+    parser.add_argument("--first", type=int, default=0, help="the seed")
+    arguments = parser.parse_args()
+    ended, left = hunts(arguments.count, arguments.first)
+    print(f"{'fault':18} {'hunted':>6} {'first':>6} {'first 3':>8} {'later':>6} {'excluded':>9} {'readings':>9}")
+    for mode in dict.fromkeys(each.case.mode for each in ended):
+        of = [each for each in ended if each.case.mode == mode]
+        first, three = (sum(0 < each.place <= n for each in of) for n in (1, 3))
+        lost = sum(each.place == 0 for each in of)
+        most = max(each.readings for each in of)
+        print(f"{mode:18} {len(of):6} {first:6} {three:8} {len(of) - three - lost:6} {lost:9} {most:9}")
+    for why, number in sorted(left.items()):
+        print(f"not hunted: {number}, {why}")
+    for each in ended:
+        if not each.place:
+            print(f"excluded though it was there: {each.case}; said: {each.lost_after}")
+        elif each.place > 3:
+            print(f"in place {each.place}: {each.case}")
+    excluded = sum(each.place == 0 for each in ended)
+    three = sum(0 < each.place <= 3 for each in ended)
+    print(f"excluded {excluded} of {len(ended)}; among the first three {100.0 * three / len(ended):.1f} %")
+    return int(excluded > 0 or three < FIRST_THREE * len(ended))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
