@@ -98,9 +98,13 @@ def alive(examination: Examination, point: Point, part: Part) -> float:
         lead, back = (f"{part.name}.{terminal}" for terminal in part.stop_lead)
         if joined_both_ways(point, lead, back):
             return 0.0
-    outputs = [f"{part.name}.{output.name}" for output in part.outputs] if isinstance(part, Unit) else []
-    if outputs and not point.memory.on.intersection(outputs):
-        return 0.0  # a box whose outputs drive the coils makes no sparks while all of them are off, whatever feeds it
+    if isinstance(part, Unit) and part.outputs:
+        # A box whose outputs drive the coils makes no sparks while all of them are off, nor without a coil that is fed.
+        if not point.memory.on.intersection(f"{part.name}.{output.name}" for output in part.outputs):
+            return 0.0
+        coils = [p for p in examination.harness.parts.values() if isinstance(p, Load) and p.is_ignition]
+        if coils and not any(alive(examination, point, coil) for coil in coils):
+            return 0.0
     most = 0.0
     kind = "unit supply" if isinstance(part, Unit) else "ignition"
     for key in feed_keys(examination.conduction.network, part):

@@ -86,7 +86,7 @@ def _grounded(operation: Operation, point: Point, key: str) -> Damage | None:
     from loomwright.checks.protection import Protection
 
     shorts = Shorts(point, Protection(operation.circuit)).all()
-    return next((short.damage for short in shorts if short.fault.key == key and short.damage is not None), None)
+    return next((short.damage for short in shorts if short.wire.key == key and short.damage is not None), None)
 
 
 def _with_ohms(program: str, operation: Operation, point: Point, case: Case) -> Bike | None:
