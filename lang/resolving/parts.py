@@ -673,7 +673,7 @@ def _unit(made: Made) -> model.Part:
         for line in made.block.of("supplies")
     )
     latched = {line.name for line in made.block.of("latches")}
-    for name in (line.name for line in made.block.of("inputs") if line.name in latched):
+    for name in dict.fromkeys(line.name for line in made.block.of("inputs") if line.name in latched):
         made.report("duplicate-name", f"`{name}` is both an input and a latch", "two different names")
     latches = []
     for line in made.block.of("latches"):

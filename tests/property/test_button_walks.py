@@ -1,19 +1,44 @@
-"""Walks of button histories by volts go somewhere, on bikes that are neither all harmless nor all broken."""
+"""No proof of a stop, of ``dead`` or of a starter's interlock holds where a walk by volts finds the thing alive."""
 
 from __future__ import annotations
 
 import random
 from collections import Counter
+from datetime import date
 
-from button_walks import walk
+import pytest
+from button_walks import refuted, walk
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from random_bikes import bike
 
 from loomwright.checks.dc.operating import Operation
+from loomwright.checks.examination import Examination
 from loomwright.lang.circuit import build_circuit
 from loomwright.lang.reading import read_text
 
+TODAY = date(2026, 1, 1)
 STEPS = 60
 FIXED = range(60)
+
+
+def examined(seed: int) -> Examination:
+    reading = read_text(bike(seed), f"bike-{seed}.loom")
+    assert reading.mistakes == ()
+    return Examination(reading.harness, today=TODAY)
+
+
+@pytest.mark.parametrize("first", range(0, len(FIXED), 10))
+def test_no_proof_holds_where_a_walk_finds_it_alive(first: int) -> None:
+    """The same bikes each time; ``make nightly`` tries others."""
+    wrong = {s: found for s in FIXED[first : first + 10] if (found := refuted(examined(s), random.Random(s), STEPS))}
+    assert wrong == {}
+
+
+@settings(max_examples=max(1, settings().max_examples // 20))
+@given(st.integers(60, 2**40))
+def test_no_proof_holds_on_bikes_that_nobody_has_seen(seed: int) -> None:
+    assert refuted(examined(seed), random.Random(seed), STEPS) == []
 
 
 def test_the_bikes_and_the_walks_are_worth_their_name() -> None:
