@@ -65,7 +65,7 @@ class Bike:
 
 
 def broken(program: str, operation: Operation, case: Case) -> Bike | None:
-    """The machine with a fault, every volt by ngspice; ``None`` where it comes to no rest, or something opens first."""
+    """The machine with a fault, every volt by ngspice; ``None`` where it comes to no rest, or has no solution."""
     point = operation.state(case.state)
     circuit = operation.circuit
     branch = circuit.by_key[case.key]
@@ -76,9 +76,9 @@ def broken(program: str, operation: Operation, case: Case) -> Bike | None:
         if damage is None:
             return None
         hurt = struck(operation, point, damage)
-    except UnsolvableError:
+        return _solved(program, hurt, {})
+    except (UnsolvableError, ngspice.NoSolutionError):
         return None
-    return _solved(program, hurt, {})
 
 
 def _grounded(operation: Operation, point: Point, key: str) -> Damage | None:

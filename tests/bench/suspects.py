@@ -42,7 +42,7 @@ def hunts(count: int, seed: int) -> tuple[list[Hunt], Counter[str]]:
         (case,) = cases(operation, chance, 1)
         bike = broken(program, operation, case)
         if bike is None:
-            left["no rest, or what opens is not known"] += 1
+            left["no rest, nothing follows from it, or ngspice finds no solution"] += 1
             continue
         key = (number, case.state)
         if key not in detectives:
