@@ -8,7 +8,7 @@ not retuned: no random bike has one.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import ngspice
 
@@ -33,6 +33,12 @@ class SpiceFlow:
     @property
     def joins(self) -> Joins:
         return Joins(self)  # type: ignore[arg-type]
+
+    @property
+    def parted(self) -> SpiceFlow:
+        """What is joined to what while the contacts that the engine moves are open."""
+        held = self.situation.conducting - self.situation.pulsing
+        return replace(self, situation=replace(self.situation, conducting=held, pulsing=frozenset()))
 
     def at(self, node: str) -> float:
         return self.volts.get(node, 0.0)
