@@ -232,17 +232,21 @@ def check(
     Exits 0 when nothing is found, 1 when something is (mistakes in the text included), 2 when a file cannot be read or
     written.
     """
+    from .checks.causes import with_likely_cause
     from .checks.finding import Level
 
-    checked, unreadable = _checked(files, stdin_filename, profile, today, own_rules=own_rules)
+    checked, unreadable, day = _checked(files, stdin_filename, profile, today, own_rules=own_rules)
     least = Level[fail_on.upper()] if fail_on else None
-    reports = [_but_accepted(report, accepted or settings.accepted) for report, settings in checked]
+    reports = [
+        with_likely_cause(_but_accepted(report, accepted or settings.accepted), day, **terms)
+        for report, settings, terms in checked
+    ]
     _print_reports(reports, format_, waived=show_waived)
     for name, file in also:
         _save_report(reports, name, file, waived=show_waived)
     if unreadable:
         raise click.exceptions.Exit(CANNOT)
-    for report, (_, settings) in zip(reports, checked, strict=True):
+    for report, (_, settings, _) in zip(reports, checked, strict=True):
         from_level = next(level for level in (least, settings.fail_on, Level.WARNING) if level is not None)
         if report.worst is not None and report.worst >= from_level:
             raise click.exceptions.Exit(FOUND)
@@ -250,8 +254,10 @@ def check(
 
 def _checked(
     files: Sequence[str], stdin_filename: str | None, profile: str | None, today: datetime | None, *, own_rules: bool
-) -> tuple[list[tuple[Report, Settings]], bool]:
-    """What a check of the files of the command line gives, each with its settings, and whether one cannot be read."""
+) -> tuple[list[tuple[Report, Settings, dict[str, Any]]], bool, date]:
+    """What a check of the files of the command line gives, each with its settings and terms, whether one cannot be
+    read, and the day.
+    """
     from .checks.runner import check as check_harness
 
     limits = _limits(profile)
@@ -260,8 +266,9 @@ def _checked(
     checked = []
     for reading in readings:
         settings = _folder_settings(reading.harness.file)
-        checked.append((check_harness(reading, today=day, **_terms(settings, limits, own_rules=own_rules)), settings))
-    return checked, unreadable
+        terms = _terms(settings, limits, own_rules=own_rules)
+        checked.append((check_harness(reading, today=day, **terms), settings, terms))
+    return checked, unreadable, day
 
 
 def _terms(settings: Settings, limits: Profile | None, *, own_rules: bool) -> dict[str, Any]:
@@ -406,11 +413,11 @@ def accept(
     """
     from .render.accepted import new_list
 
-    checked, unreadable = _checked(files, None, profile, today, own_rules=own_rules)
+    checked, unreadable, _ = _checked(files, None, profile, today, own_rules=own_rules)
     if unreadable:
         raise click.exceptions.Exit(CANNOT)
-    reports = [report for report, _ in checked]
-    lists = {settings.accepted for _, settings in checked}
+    reports = [report for report, _, _ in checked]
+    lists = {settings.accepted for _, settings, _ in checked}
     into = into or (lists.pop() if len(lists) == 1 else None) or "accepted.json"
     if into.endswith(".loom"):
         raise click.UsageError(f"--into {into} would be taken for a harness: name the list accepted.json or the like")
@@ -533,6 +540,7 @@ def watch(file: str, accepted: str | None, show_waived: bool, profile: str | Non
 
     Exits 0 when it is ended with Ctrl-C; what is found does not change that.
     """
+    from .checks.causes import with_likely_cause
     from .checks.runner import check as check_harness
     from .lang.watching import readings
 
@@ -543,8 +551,9 @@ def watch(file: str, accepted: str | None, show_waived: bool, profile: str | Non
             if isinstance(reading, Exception):
                 _Cannot(f"cannot read {reading}; waiting for it").show()
                 continue
-            report = check_harness(reading, today=date.today(), **terms)  # noqa: DTZ011  the user's own day
-            report = _but_accepted(report, accepted or settings.accepted)
+            day = date.today()  # noqa: DTZ011  the user's own day
+            report = _but_accepted(check_harness(reading, today=day, **terms), accepted or settings.accepted)
+            report = with_likely_cause(report, day, **terms)
             if sys.stdout.isatty():
                 click.clear()
             _print_reports([report], "text", waived=show_waived)

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     from ..lang.mistake import Mistake
     from ..lang.model import Harness, Reading, Waiver
+    from .causes import Causes
     from .own_rules import Unrun
 
 
@@ -51,7 +52,8 @@ class Report:
     covers or whose rule is switched off;
     ``accepted`` those that were found before and are listed as known. ``judged`` are the rules that the harness judges
     otherwise than they come, dangers first. ``own_rules`` are the user's that were run, ``unrun`` says which were not.
-    ``profile`` names whose limits were used; ``rules`` counts those that were run.
+    ``profile`` names whose limits were used; ``rules`` counts those that were run. ``causes`` is what a search for a
+    likely cause gave, where there was one.
     """
 
     harness: Harness
@@ -66,6 +68,7 @@ class Report:
     unrun: Unrun | None = None
     profile: str = ""
     rules: int = 0
+    causes: Causes | None = None
 
     @property
     def worst(self) -> Level | None:
@@ -160,7 +163,7 @@ def examine(examination: Examination, rules: Iterable[Rule]) -> tuple[Finding, .
         try:
             found.extend(rule.find(examination))
         except Exception as error:  # noqa: BLE001  whatever it is: the rider must hear that this was not checked
-            found.append(_broken(examination.harness, rule, error, own=rule in examination.own_rules))
+            found.append(broken(examination.harness, rule, error, own=rule in examination.own_rules))
     return in_order(found)
 
 
@@ -240,7 +243,7 @@ def _as_one(group: list[Finding]) -> Finding:
     )
 
 
-def _broken(harness: Harness, rule: Rule, error: Exception, *, own: bool = False) -> Finding:
+def broken(harness: Harness, rule: Rule, error: Exception, *, own: bool = False) -> Finding:
     """A rule that could not be checked.
 
     Where no numbers can be had the harness is named, where too much hangs together the limit; else it is our own fault,

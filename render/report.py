@@ -54,6 +54,7 @@ def report_text(report: Report, *, colour: bool = False, waived: bool = False) -
     sources = {file: source_lines(report.texts.get(file, "")) for file in hurt}
     for mistake in report.mistakes:
         lines += _mistake(mistake, sources, colour)
+    lines += _causes(report)
     for judged in report.judged:
         lines += _judged(judged, colour)
     if report.unrun:
@@ -64,6 +65,20 @@ def report_text(report: Report, *, colour: bool = False, waived: bool = False) -
         lines += _finding(finding, colour)
     lines.append(closing_line(report))
     return "".join(f"{line}\n" for line in lines)
+
+
+def _causes(report: Report) -> Iterator[str]:
+    """What one small change would settle, before all that it settles; nothing where no search was made."""
+    if report.causes is None:
+        return
+    name = visible(report.harness.file)
+    if not report.causes.finished:
+        yield f"{name}: {report.causes.remark}"
+        return
+    for offer in report.causes.offers:
+        yield f"{name}: {visible(offer.message)}"
+    if report.causes.offers:
+        yield INDENT + report.causes.remark
 
 
 def closing_line(report: Report) -> str:

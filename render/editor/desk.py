@@ -15,6 +15,7 @@ from pathlib import Path
 from threading import Event
 from typing import TYPE_CHECKING, Any, Final
 
+from ...checks.causes import with_likely_cause
 from ...checks.examination import Examination
 from ...checks.house import mistakes as house_mistakes
 from ...checks.runner import check_examined
@@ -87,6 +88,13 @@ class Understood:
     def report(self) -> Report:
         """What the rules find. Raises ``GivenUpError`` where a text changed meanwhile."""
         return self.terms.accepted(check_examined(self.reading, self.examination))
+
+    def searched(self) -> Report:
+        """The report with what a search for a likely cause gave: a second answer, after the rules'. Raises
+        ``GivenUpError`` where a text changed meanwhile.
+        """
+        kept = self.examination
+        return with_likely_cause(self.report(), kept.today, between_rules=kept.between_rules, **self.terms.told)
 
     @cached_property
     def mentions(self) -> dict[str, tuple[Mention, ...]]:

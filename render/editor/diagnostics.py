@@ -12,11 +12,13 @@ from ..formats.entries import Entry, entries, finding_evidence, mistake_evidence
 
 if TYPE_CHECKING:
     from ...checks.runner import Report
-    from ...lang.model import Reading
+    from ...lang.model import Part, Reading, Wire
 
 SOURCE = "loomwright"
 UNCHECKED = "not-checked"
 """The code of the note that the rules were not asked."""
+CAUSE = "likely-cause"
+"""The code of the note that one small change would settle everything."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,24 @@ def of_report(report: Report) -> tuple[Problem, ...]:
     What is told as one finding is underlined wherever it is.
     """
     return tuple(problem for entry in entries((report,)) for problem in _of_entry(entry))
+
+
+def of_causes(report: Report) -> tuple[Problem, ...]:
+    """What one small change would settle, underlined at what it touches; nothing where no search was made or found."""
+    if report.causes is None:
+        return ()
+    if not report.causes.finished:
+        return (Problem(Span(report.harness.file, 1, 1, 2), Level.NOTE.word, CAUSE, report.causes.remark),)
+    things: dict[str, Wire | Part] = {**report.harness.wires, **report.harness.parts}
+    return tuple(
+        Problem(
+            next((things[name].span for name in offer.about if name in things), Span(report.harness.file, 1, 1, 2)),
+            Level.NOTE.word,
+            CAUSE,
+            f"{offer.message}\n{report.causes.remark}",
+        )
+        for offer in report.causes.offers
+    )
 
 
 def of_fault(reading: Reading, error: Exception) -> tuple[Problem, ...]:

@@ -29,7 +29,7 @@ from ...lang.syntax import parse
 from ...lang.tidy import TidyError
 from .completion import Offer, completion
 from .desk import CannotJudgeError, Desk, GivenUpError, Terms, Understood, path_of
-from .diagnostics import SOURCE, Problem, by_file, of_fault, of_mistakes, of_report, of_terms
+from .diagnostics import SOURCE, Problem, by_file, of_causes, of_fault, of_mistakes, of_report, of_terms
 from .fixes import Fix, fixes
 from .hover import hover
 from .lengths import lengths
@@ -233,6 +233,21 @@ class Session:
         found = await self.judgement(known)
         if found is not None and self._known.get(known.root) is known:
             self._found[known.root] = found
+            self._tell()
+            await self._tell_causes(known, found)
+
+    async def _tell_causes(self, known: Understood, found: tuple[Problem, ...]) -> None:
+        """The second answer: what one small change would settle, told after the findings and before them in place."""
+        if self.pulls:
+            return
+        try:
+            causes = of_causes(await self.ask(known.searched))
+        except (GivenUpError, CannotJudgeError):
+            return  # the text has changed, or the first answer has said that there are no terms to judge by
+        except Exception as error:  # noqa: BLE001  whatever it is: the rider must hear that it was not searched
+            causes = of_fault(known.reading, error)
+        if causes and self._known.get(known.root) is known:
+            self._found[known.root] = (*causes, *found)
             self._tell()
 
     def judgement(self, known: Understood) -> asyncio.Task[tuple[Problem, ...] | None]:

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from ... import __version__
+from ...checks.causes import Causes
 from ...checks.finding import Finding, Level
 from ...checks.house import Judged
 from ...checks.runner import Report
@@ -44,12 +45,27 @@ def _harness(report: Report, rows: Sequence[Entry]) -> dict[str, Any]:
             "run": [rule.name for rule in report.own_rules],
             "not_run": list(report.unrun.files) if report.unrun else [],
         },
+        "causes": _causes(report.causes),
         "counts": {"mistake": len(report.mistakes), **counts},
         "mistakes": [_mistake(row.origin, row) for row in rows if isinstance(row.origin, Mistake)],
         "judged": [_judged(row.origin, row) for row in rows if isinstance(row.origin, Judged)],
         "findings": _findings(rows, "counts"),
         "waived": _findings(rows, "waived"),
         "accepted": _findings(rows, "accepted"),
+    }
+
+
+def _causes(causes: Causes | None) -> dict[str, Any] | None:
+    """What a search for a likely cause gave; ``None`` where there was nothing to search for."""
+    if causes is None:
+        return None
+    return {
+        "offers": [
+            {"message": offer.message, "about": list(offer.about), "settles": offer.settles} for offer in causes.offers
+        ],
+        "tried": causes.tried,
+        "finished": causes.finished,
+        "remark": causes.remark,
     }
 
 

@@ -1,0 +1,433 @@
+"""Small changes to a harness, each what somebody may have done wrongly, on the frozen model and never on the text.
+
+Fuses, sizes and values are never changed, and nothing is added but a strap between grounds or a ground for a bare
+terminal. ``odds`` are ours: how often each is the mistake, from 9 down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import Branch, Law
+from ...lang.model import (
+    Capacitor,
+    Connector,
+    Diode,
+    End,
+    Ground,
+    Harness,
+    Load,
+    Mount,
+    Part,
+    Piece,
+    Source,
+    Splice,
+    Switch,
+    Unit,
+    Wire,
+)
+from ..conduction.analysis import owners_of
+
+if TYPE_CHECKING:
+    from ..examination import Examination
+
+MOST_TERMINALS = 12
+"""Pairs of terminals are exchanged at parts of at most so many wired ones (ours)."""
+_ALIKE = ("fuse", "resistor", "meter", "sensor")
+"""Kinds whose two terminals may be exchanged without any effect."""
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """A change: what is wrong now, and what is done about it, in words; the names it touches; the harness after it."""
+
+    odds: int
+    wrong: str
+    done: str
+    touches: tuple[str, ...]
+    apply: Callable[[], Harness]
+
+    @property
+    def key(self) -> str:
+        return f"{self.wrong}; {self.done}"
+
+
+def edits(examination: Examination) -> Iterator[Edit]:
+    """Every edit of a harness, in no order that matters."""
+    harness = examination.harness
+    bare = tuple(_bare(examination))
+    yield from _straps(examination)
+    yield from _grounded(examination, bare)
+    yield from _floating(examination)
+    yield from _turned(examination)
+    yield from _kinds(harness)
+    yield from _moved(examination, bare)
+    yield from _exchanged(examination)
+    yield from _other_side(examination)
+    yield from _taken_off(examination)
+    yield from _other_table(harness)
+
+
+# --- changes to the model --------------------------------------------------------------------------------------------
+def moved_ends(harness: Harness, move: Callable[[End, str, int], End]) -> Harness:
+    """A harness with ends of wires elsewhere. ``move`` is asked for each end of each stretch, with the stretch's name
+    and 0 or 1 for its first or second end.
+    """
+    wires: dict[str, Wire] = {}
+    for name, wire in harness.wires.items():
+        pieces = tuple(_moved_piece(piece, move) for piece in wire.pieces)
+        wires[name] = wire if pieces == wire.pieces else replace(wire, a=pieces[0].a, b=pieces[-1].b, pieces=pieces)
+    return replace(harness, wires=wires)
+
+
+def _moved_piece(piece: Piece, move: Callable[[End, str, int], End]) -> Piece:
+    a, b = move(piece.a, piece.name, 0), move(piece.b, piece.name, 1)
+    if a == piece.a and b == piece.b:
+        return piece
+    return replace(piece, a=a, b=b)
+
+
+def swapped(harness: Harness, part: str, one: str, other: str) -> Harness:
+    """A harness with the wires and mounts at two terminals of a part exchanged."""
+    to = {one: other, other: one}
+
+    def move(end: End, _piece: str, _side: int) -> End:
+        return End(part, to[end.terminal]) if end.part == part and end.terminal in to else end
+
+    mounts = tuple(
+        replace(mount, terminal=to[mount.terminal]) if mount.part == part and mount.terminal in to else mount
+        for mount in harness.mounts
+    )
+    return replace(moved_ends(harness, move), mounts=mounts)
+
+
+def with_end_at(harness: Harness, piece: str, side: int, end: End) -> Harness:
+    """A harness with one end of one stretch of wire somewhere else."""
+    return moved_ends(harness, lambda old, name, which: end if (name, which) == (piece, side) else old)
+
+
+def with_strap(harness: Harness, one: End, other: End, like: Piece) -> Harness:
+    """A harness with a strap of a size that it has already."""
+    name = "strap"
+    while name in harness.wires:
+        name += "+"
+    piece = replace(
+        like,
+        name=name,
+        wire=name,
+        a=one,
+        b=other,
+        length=0.3,
+        written=True,
+        route=(),
+        flexing=False,
+        studs=(None, None),
+    )
+    wire = Wire(
+        name=name, a=one, b=other, span=like.span, pieces=(piece,), colour=like.colour, size=like.size, length=0.3
+    )
+    return replace(harness, wires={**harness.wires, name: wire})
+
+
+def without_wire(harness: Harness, name: str) -> Harness:
+    return replace(harness, wires={key: wire for key, wire in harness.wires.items() if key != name})
+
+
+def with_part(harness: Harness, part: Part) -> Harness:
+    return replace(harness, parts={**harness.parts, part.name: part})
+
+
+# --- what may have been done wrongly ---------------------------------------------------------------------------------
+def _ends(harness: Harness) -> Iterator[tuple[Piece, int, End]]:
+    """The outer ends of all wires, each with its stretch and side."""
+    for wire in harness.wires.values():
+        yield wire.pieces[0], 0, wire.pieces[0].a
+        yield wire.pieces[-1], 1, wire.pieces[-1].b
+
+
+def _bare(examination: Examination) -> Iterator[End]:
+    """Terminals that something inside a wired part needs and that nothing reaches; half-wired ways."""
+    capped = {capped.end.node for capped in examination.harness.capped}
+    copper = examination.copper
+    for part in examination.harness.parts.values():
+        if isinstance(part, Ground | Splice):
+            continue
+        if isinstance(part, Connector):
+            for number in range(1, part.ways + 1):
+                halves = [End(part.name, f"{number}{half}") for half in "sp"]
+                wired = [bool(copper.wires_at(half.node)) for half in halves]
+                if wired[0] != wired[1]:
+                    yield halves[wired[0]]
+            continue
+        for terminal in part.terminals:
+            node = f"{part.name}.{terminal}"
+            if not copper.wires_at(node) and node not in capped:
+                yield End(part.name, terminal)
+
+
+def _ground_lead(examination: Examination) -> Piece | None:
+    """The thickest wire that ends on a ground: a strap is taken to be as thick."""
+    bodies = set(examination.copper.bodies)
+    leads = [p for p in examination.harness.pieces if p.size and {p.a.part, p.b.part} & bodies]
+    return max(leads, key=lambda piece: (piece.size.area if piece.size else 0.0, piece.name), default=None)
+
+
+def _straps(examination: Examination) -> Iterator[Edit]:
+    harness, joined = examination.harness, examination.copper.fused
+    lead = _ground_lead(examination)
+    if lead is None:
+        return
+    poles = [
+        supply.minus if examination.circuit.return_sign == "-" else supply.plus[0]
+        for supply in examination.circuit.supplies
+        if supply.kind == "battery"
+    ]
+    ends = [End(body) for body in examination.copper.bodies]
+    ends += [End(*node.split(".", 1)) for node in poles]
+    for one, other in combinations(ends, 2):
+        if not joined.same(one.node, other.node) and one.part != other.part:
+            yield Edit(
+                9,
+                f"nothing joins {one.node} to {other.node}",
+                "with a strap",
+                (one.part, other.part),
+                lambda one=one, other=other: with_strap(harness, one, other, lead),  # type: ignore[misc]
+            )
+
+
+def _grounded(examination: Examination, bare: Iterable[End]) -> Iterator[Edit]:
+    harness = examination.harness
+    home = _home(examination)
+    if home is None:
+        return
+    for end in bare:
+        part = harness.parts[end.part]
+        if isinstance(part, Connector):
+            continue
+        mount = Mount(part=end.part, terminal=end.terminal, ground=home, span=part.span)
+        yield Edit(
+            9,
+            f"{end.node} is bare and belongs on ground",
+            f"connected to {home}",
+            (end.part,),
+            lambda mount=mount: replace(harness, mounts=(*harness.mounts, mount)),  # type: ignore[misc]
+        )
+
+
+def _floating(examination: Examination) -> Iterator[Edit]:
+    """Returns that copper gathers, at a splice or from part to part, and that nothing leads on to a pole."""
+    harness, copper, circuit = examination.harness, examination.copper, examination.circuit
+    home = _home(examination)
+    if home is None:
+        return
+    poles = {copper.switched.of(node) for s in circuit.supplies for node in (*s.plus, s.minus)}
+    ends = {node for branch in circuit.branches if branch.law.consumes for node in (branch.a, branch.b)}
+    for nodes in copper.bare.members.values():
+        if len(nodes) < 2 or copper.switched.of(nodes[0]) in poles or not ends & set(nodes):
+            continue
+        at = next((node for node in nodes if isinstance(harness.parts.get(node), Splice)), nodes[0])
+        part, _, terminal = at.partition(".")
+        mount = Mount(part=part, terminal=terminal, ground=home, span=harness.parts[part].span)
+        yield Edit(
+            9,
+            f"nothing joins {at} to {home}",
+            "with a ground lead",
+            (part, *_wires_at(examination, nodes)),
+            lambda mount=mount: replace(harness, mounts=(*harness.mounts, mount)),  # type: ignore[misc]
+        )
+
+
+def _home(examination: Examination) -> str | None:
+    """The first body of ground that is on the grounded pole."""
+    pole = examination.circuit.ground
+    copper = examination.copper
+    return next((body for body in copper.bodies if pole and copper.switched.same(body, pole)), None)
+
+
+def _turned(examination: Examination) -> Iterator[Edit]:
+    harness = examination.harness
+    for part in harness.parts.values():
+        for odds, one, other in _sides(part):
+            if not (examination.copper.is_wired((f"{part.name}.{one}", f"{part.name}.{other}"))):
+                continue
+            yield Edit(
+                odds,
+                f"{part.name} is the wrong way round",
+                "turned",
+                (part.name,),
+                lambda part=part, one=one, other=other: swapped(harness, part.name, one, other),  # type: ignore[misc]
+            )
+
+
+def _sides(part: Part) -> Iterator[tuple[int, str, str]]:
+    """The pairs of terminals of which one is the + side, with the odds that they were exchanged."""
+    if isinstance(part, Source) and part.what == "battery":
+        yield 8, "+", "-"
+    elif isinstance(part, Diode):
+        yield 8, "A", "K"
+    elif isinstance(part, Capacitor):
+        yield 8, "+", "-"
+    elif isinstance(part, Unit) and part.supplies:
+        yield 7, part.supplies[0].plus, part.supplies[0].minus
+    elif isinstance(part, Load):
+        polar = [e for e in part.elements if e.what in ("led", "electronics", "motor", "ignition", "pump")]
+        if len(part.elements) == 1 and polar:
+            yield 7, polar[0].plus, polar[0].minus
+
+
+def _kinds(harness: Harness) -> Iterator[Edit]:
+    for part in harness.parts.values():
+        if not isinstance(part, Unit):
+            continue
+        for given in part.inputs:
+            if given.mode == "signal":
+                continue
+            other = replace(given, mode="grounded" if given.mode == "fed" else "fed")
+            turned = replace(part, inputs=tuple(other if each is given else each for each in part.inputs))
+            yield Edit(
+                8,
+                f"input {given.name} of {part.name} is `{given.mode}` in the file",
+                f"as `{other.mode}`",
+                (part.name,),
+                lambda turned=turned: with_part(harness, turned),  # type: ignore[misc]
+            )
+
+
+def _moved(examination: Examination, bare: Iterable[End]) -> Iterator[Edit]:
+    harness = examination.harness
+    ends = tuple(_ends(harness))
+    for to in bare:
+        for piece, side, end in ends:
+            if piece.a == to or piece.b == to:
+                continue
+            same = end.part == to.part
+            yield Edit(
+                9 if same else 7,
+                f"wire {piece.wire} is on {end.node} and belongs on {to.node}, which nothing else reaches",
+                "moved",
+                tuple(dict.fromkeys((piece.wire, end.part, to.part))),
+                lambda piece=piece, side=side, to=to: with_end_at(harness, piece.name, side, to),  # type: ignore[misc]
+            )
+
+
+def _exchanged(examination: Examination) -> Iterator[Edit]:
+    harness, copper = examination.harness, examination.copper
+    for part in harness.parts.values():
+        if isinstance(part, Ground | Splice | Connector) or part.kind in _ALIKE or _is_plain(part):
+            continue
+        wired = [t for t in part.terminals if copper.wires_at(f"{part.name}.{t}")]
+        turned = {frozenset((one, other)) for _, one, other in _sides(part)}
+        if len(wired) > MOST_TERMINALS:
+            continue
+        for one, other in combinations(wired, 2):
+            nodes = f"{part.name}.{one}", f"{part.name}.{other}"
+            if frozenset((one, other)) in turned or copper.bare.same(*nodes):
+                continue
+            yield Edit(
+                6,
+                f"the wires at {nodes[0]} and {nodes[1]} are exchanged",
+                "swapped",
+                (part.name, *_wires_at(examination, nodes)),
+                lambda part=part, one=one, other=other: swapped(harness, part.name, one, other),  # type: ignore[misc]
+            )
+
+
+def _is_plain(part: Part) -> bool:
+    """Whether a part has two terminals that may be exchanged: a switch, or a filament, horn or heater."""
+    if len(part.terminals) != 2:
+        return False
+    if isinstance(part, Load):
+        return all(element.what in ("lamp", "horn", "heater", "solenoid") for element in part.elements)
+    return isinstance(part, Switch)
+
+
+def _wires_at(examination: Examination, nodes: Iterable[str]) -> tuple[str, ...]:
+    found: list[Branch] = [wire for node in nodes for wire in examination.copper.wires_at(node)]
+    return tuple(dict.fromkeys(branch.owner for branch in found if branch.law is Law.WIRE))
+
+
+def _other_side(examination: Examination) -> Iterator[Edit]:
+    """A feed taken from the wrong side of a fuse or of a contact."""
+    harness = examination.harness
+    for piece, side, end in _ends(harness):
+        part = harness.parts.get(end.part)
+        for terminal in _partners(part, end.terminal) if part is not None else ():
+            to = End(end.part, terminal)
+            if not examination.copper.wires_at(to.node) or len(examination.copper.wires_at(end.node)) < 2:
+                continue
+            yield Edit(
+                6,
+                f"wire {piece.wire} is on {end.node} and belongs on {to.node}",
+                "moved",
+                (piece.wire, end.part),
+                lambda piece=piece, side=side, to=to: with_end_at(harness, piece.name, side, to),  # type: ignore[misc]
+            )
+
+
+def _partners(part: Part | None, terminal: str) -> tuple[str, ...]:
+    if part is None:
+        return ()
+    if part.kind == "fuse":
+        return tuple(t for t in ("1", "2") if t != terminal)
+    if isinstance(part, Switch):
+        pairs = [pair for position in part.positions for pair in position.pairs if terminal in pair]
+        return tuple(dict.fromkeys(b if a == terminal else a for a, b in pairs))
+    return ()
+
+
+def _taken_off(examination: Examination) -> Iterator[Edit]:
+    """A wire that bridges: both its ends have another one, so that nothing is left bare without it."""
+    harness, copper = examination.harness, examination.copper
+    for wire in harness.wires.values():
+        if len(wire.pieces) == 1 and all(len(copper.wires_at(end.node)) > 1 for end in (wire.a, wire.b)):
+            yield Edit(
+                5,
+                f"wire {wire.name} bridges {wire.a.node} and {wire.b.node}",
+                "taken off",
+                (wire.name, wire.a.part, wire.b.part),
+                lambda wire=wire: without_wire(harness, wire.name),  # type: ignore[misc]
+            )
+
+
+def _other_table(harness: Harness) -> Iterator[Edit]:
+    for part in harness.parts.values():
+        if isinstance(part, Switch) and len(part.positions) == 2 and not part.key:
+            first, second = part.positions
+            if not (first.pairs or second.pairs):
+                continue
+            rows = (replace(first, pairs=second.pairs), replace(second, pairs=first.pairs))
+            turned = replace(part, positions=rows)
+            yield Edit(
+                4,
+                f"{part.name} closes in `{_closed(part)}` in the file",
+                f"closing in `{_closed(turned)}`",
+                (part.name,),
+                lambda turned=turned: with_part(harness, turned),  # type: ignore[misc]
+            )
+
+
+def _closed(switch: Switch) -> str:
+    return next((position.name for position in switch.positions if position.pairs), "no position")
+
+
+# --- how far from a finding ------------------------------------------------------------------------------------------
+def distances(examination: Examination, names: Iterable[str]) -> Mapping[str, int]:
+    """How many wires lie between each part or wire and the nearest of some names; far ones are left out."""
+    near: dict[str, set[str]] = {}
+    for wire in examination.harness.wires.values():
+        parts = {end.part for piece in wire.pieces for end in (piece.a, piece.b)}
+        for part in parts:
+            near.setdefault(part, set()).add(wire.name)
+            near.setdefault(wire.name, set()).add(part)
+    known = [*examination.harness.parts, *examination.harness.wires]
+    found = dict.fromkeys((n for n in owners_of(examination.circuit, tuple(names)) if n in set(known)), 0)
+    edge = list(found)
+    while edge:
+        further = sorted({other for name in edge for other in near.get(name, ()) if other not in found})
+        for other in further:
+            found[other] = found[edge[0]] + 1
+        edge = further
+    return {name: (steps + 1) // 2 for name, steps in found.items()}

@@ -1,0 +1,109 @@
+"""What the search found, in words, and put into a report."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import date
+    from typing import Any
+
+    from ...lang.model import Harness
+    from ..finding import Finding
+    from ..runner import Report
+    from .search import Found, Settles
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One likely cause: ``message`` stands alone on one line, ``about`` names what it touches, ``settles`` counts the
+    errors and warnings that it settles. ``mended`` is the harness after it: for looking at, never for writing.
+    """
+
+    message: str
+    about: tuple[str, ...]
+    settles: int
+    mended: Harness
+
+
+@dataclass(frozen=True, slots=True)
+class Causes:
+    """At most three offers, how many edits were ``tried``, and whether the search was ``finished``."""
+
+    offers: tuple[Offer, ...]
+    tried: int
+    finished: bool
+
+    @property
+    def remark(self) -> str:
+        """What to think of the offers, or why there are none; empty where there is nothing to say."""
+        if not self.finished:
+            return "the search for a likely cause was stopped before its end: it took too long"
+        if not self.offers:
+            return ""
+        changes = "1 small change was" if self.tried == 1 else f"{self.tried} small changes were"
+        if len(self.offers) > 1:
+            return f"{changes} tried, and each of these alone settles as much: look at the motorcycle first"
+        if " and: " in self.offers[0].message:
+            return f"{changes} tried, and only these two together settle so much: look at the motorcycle first"
+        return f"{changes} tried, and this one alone settles so much: look at the motorcycle first"
+
+
+def with_likely_cause(report: Report, today: date, **terms: Any) -> Report:
+    """The report with what a search for a likely cause gave; the same report where there is nothing to search for.
+
+    ``terms`` are those that the report was made with. Nothing is searched where fewer than two errors or warnings are
+    left, where the text has mistakes, or where a rule could not be checked.
+    """
+    from ..finding import Level
+
+    if report.mistakes or report.unchecked:
+        return report
+    loud = [each for finding in report.findings for each in (finding.members or (finding,)) if each.level > Level.NOTE]
+    if len(loud) < 2:
+        return report
+    from .search import NOT_BY_JOINS
+
+    asked = [finding for finding in loud if finding.rule not in NOT_BY_JOINS]
+    if len(asked) < 2:
+        return report
+    return replace(report, causes=_searched(report, asked, loud, today, terms))
+
+
+def _searched(report: Report, asked: list[Finding], loud: list[Finding], today: date, terms: dict[str, Any]) -> Causes:
+    from ..examination import Examination
+    from .search import Search
+
+    base = [each for finding in report.findings for each in (finding.members or (finding,))]
+    base += [*report.waived, *report.accepted]
+    given = {key: value for key, value in terms.items() if key != "unrun"}
+
+    def examine(harness: Harness) -> Examination:
+        return Examination(harness, today=today, **given)
+
+    examination = examine(report.harness)
+    return _told(Search(examination, asked, loud, base, examine).run(), len(loud))
+
+
+def _told(found: Found, all_: int) -> Causes:
+    return Causes(
+        offers=tuple(_offer(offer, all_) for offer in found.offers), tried=found.tried, finished=found.finished
+    )
+
+
+def _offer(offer: tuple[Settles, ...], all_: int) -> Offer:
+    edits = [each.edit for each in offer]
+    settled = len(frozenset().union(*(each.settled for each in offer)))
+    if settled == all_:
+        what = "both findings are" if all_ == 2 else f"all {all_} findings are"
+    else:
+        what = f"{settled} of {all_} findings are"
+    said = " and: ".join(edit.wrong for edit in edits)
+    done = " and ".join(edit.done for edit in edits)
+    return Offer(
+        message=f"likely cause, in the file or on the motorcycle: {said}; {done}, {what} settled",
+        about=tuple(dict.fromkeys(name for edit in edits for name in edit.touches)),
+        settles=settled,
+        mended=offer[0].edit.apply(),
+    )
