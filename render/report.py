@@ -63,6 +63,8 @@ def report_text(report: Report, *, colour: bool = False, waived: bool = False) -
     shown = (*report.findings, *((*report.waived, *report.accepted) if waived else ()))
     for finding in sorted(shown, key=lambda finding: finding.order):
         lines += _finding(finding, colour)
+    if report.causes is not None and not report.causes.finished:
+        lines.append(f"{visible(report.harness.file)}: {report.causes.remark}")
     lines.append(closing_line(report))
     return "".join(f"{line}\n" for line in lines)
 
@@ -72,9 +74,6 @@ def _causes(report: Report) -> Iterator[str]:
     if report.causes is None:
         return
     name = visible(report.harness.file)
-    if not report.causes.finished:
-        yield f"{name}: {report.causes.remark}"
-        return
     for offer in report.causes.offers:
         yield f"{name}: {visible(offer.message)}"
     if report.causes.offers:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from ...lang.model import Harness, Switch, Unit
@@ -24,8 +24,10 @@ if TYPE_CHECKING:
 
 TRIES: Final = 30
 """So many edits are judged for one finding (ours)."""
-LOOKED_AT: Final = 400
-"""So many are looked at for one finding, those left out unjudged among them (ours)."""
+TRIES_AGAIN: Final = 15
+"""So many for the first finding of another rule (ours)."""
+LOOKED_AT: Final = 3
+"""So many times as many are looked at, those left out unjudged among them (ours)."""
 SECONDS: Final = 1.5
 """Processor time after which the search gives up, and says so (ours)."""
 MOST_OFFERS: Final = 3
@@ -141,8 +143,8 @@ class Search:
         """The offers. What settles everything comes before two edits that do so together."""
         kept: list[Settles] = []
         try:
-            for lead in self._leads():
-                kept += self._for(lead)
+            for lead, budget in zip(self._leads(), (TRIES, TRIES_AGAIN), strict=False):
+                kept += self._for(lead, budget)
                 if any(each.settled >= self.wanted for each in kept):
                     break
         except _OutOfTimeError:
@@ -151,14 +153,15 @@ class Search:
         return Found(tuple(_few(whole or _covers(kept, self.wanted))), self.tried, finished=True)
 
     def _leads(self) -> Iterable[Finding]:
-        """The first finding, and the first of another rule."""
-        first = self.asked[0]
+        """The first finding that no number decides, and the first of another rule: joins come before numbers."""
+        first = next((finding for finding in self.asked if not finding.figures), self.asked[0])
         yield first
-        other = next((finding for finding in self.asked if finding.rule != first.rule), None)
+        others = [finding for finding in self.asked if finding.rule != first.rule]
+        other = next((finding for finding in others if not finding.figures), next(iter(others), None))
         if other is not None:
             yield other
 
-    def _for(self, lead: Finding) -> Iterable[Settles]:
+    def _for(self, lead: Finding, budget: int) -> Iterable[Settles]:
         """The edits that settle one finding and bring nothing graver."""
         near = distances(self.examination, (*lead.about, *lead.path))
         own = {name for name, away in near.items() if away == 0}
@@ -172,12 +175,13 @@ class Search:
         if rule is None:
             return
         danger = rule.family in DANGERS
-        budget = TRIES
-        for edit in sorted(edits(self.examination), key=rank)[:LOOKED_AT]:
-            if not budget:
+        left = LOOKED_AT * budget
+        for edit in sorted(edits(self.examination), key=rank):
+            if not budget or not left:
                 return
             if danger and not own & set(edit.touches):
                 continue
+            left -= 1
             edited = self.examine_edited(edit.apply())
             signature = _signature(edited)
             if signature in self.seen:
@@ -190,7 +194,8 @@ class Search:
             if self.clock() > self.end:
                 raise _OutOfTimeError
             # Most edits do not settle it, and most rules say so early: what comes after that is not worked out.
-            if any(place(finding) == place(lead) for finding in _finds(rule, edited)):
+            asked = self.examine_edited(narrowed) if (narrowed := _narrowed(edited.harness, lead)) else edited
+            if any(place(finding) == place(lead) for finding in _finds(rule, asked)):
                 continue
             settles = self._judged(edit, edited)
             if settles is not None:
@@ -232,6 +237,14 @@ class Search:
             return (4 if rule.name in WHAT_FOLLOWS else 3 if rule.name not in found else 2), rule.name
 
         return tuple(sorted((r for r in rules if r.name not in LAST and r.name not in off), key=rank))
+
+
+def _narrowed(harness: Harness, lead: Finding) -> Harness | None:
+    """The harness with the one expectation that a finding is about; ``None`` where the finding is about none."""
+    if lead.rule != "unmet-expectation":
+        return None
+    mine = tuple(e for e in harness.expectations if lead.span in (e.span, *(claim.span for claim in e.claims)))
+    return replace(harness, expectations=mine)
 
 
 def _finds(rule: Rule, examination: Examination) -> Iterator[Finding]:
