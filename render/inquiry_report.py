@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
@@ -21,7 +22,7 @@ MANY = 12
 """Of so many suspects that one line cannot tell apart the rest is counted and not named."""
 
 CAUTION = (
-    "Weighed one at a time, as the file has the harness: two faults at once may look the same, and a battery that is "
+    "Single faults only, as the file has the harness: two faults at once may look the same, and a battery that is "
     "flat or worn, or a machine that gives nothing, is not among them: see to those first. Let a probe bridge "
     "nothing; keep clear of what turns, of what is hot and of ignition leads, whose volts can kill. The makers' "
     "instructions and licensed practice come first; nothing here claims a harness safe."
@@ -46,7 +47,7 @@ def inquiry_text(inquiry: Inquiry, harness: Harness, state: str, *, width: int =
         lines += _chain(chain, number, len(inquiry.chains), width)
     if any(_is_fuse(harness, key) for chain in inquiry.chains for key in _open(chain)):
         lines += ["", *_wrapped(BLOWN, width)]
-    if any(chain.mode == SHORT and not chain.opens for chain in inquiry.chains):
+    if any(chain.mode == SHORT and not chain.opens and not chain.burns for chain in inquiry.chains):
         lines += ["", *_wrapped(STICKS, width)]
     if inquiry.chains:
         lines += ["", *_next(inquiry, harness, state, width)]
@@ -82,7 +83,7 @@ def _chain(chain: Chain, number: int, count: int, width: int) -> list[str]:
     gap = " " * (len(str(count)) + 3)
     lines = ["", *_wrapped(_named(chain), width, f"{number:>{len(gap) - 2}}  ", gap)]
     for reason in chain.reasons:
-        head = "explains" if reason.explains else "speaks against it:"
+        head = "explains" if reason.explains else "does not fit:"
         lines += _wrapped(f"{head} {reason.observation}: {reason.words}", width, f"{gap}  ", f"{gap}    ")
     if chain.also:
         lines += _wrapped(f"would also: {_listed(chain.also)}", width, f"{gap}  ", f"{gap}    ")
@@ -93,11 +94,12 @@ def _named(chain: Chain) -> str:
     """The suspects of a chain and how they fail."""
     keys = [suspect.fault.key for suspect in chain.suspects]
     names = ", ".join(keys)
-    one = "one of these lies" if len(keys) > 1 else "this lies"
+    one = "one of these is shorted" if len(keys) > 1 else "this is shorted"
     if chain.opens:
-        return f"{_listed(chain.opens)}: open, because {one} on ground: {names}"
+        return f"{_listed(chain.opens)}: open, because {one} to ground: {names}"
     if chain.mode == SHORT:
-        return f"{names}: {one} on ground"
+        fire = "; no fuse protects it: fire" if chain.burns else ""
+        return f"{names}: {one} to ground{fire}"
     return f"{names}: {chain.mode}{', one of these in series' if len(keys) > 1 else ''}"
 
 
@@ -122,13 +124,21 @@ def _volts(inquiry: Inquiry, measured: Measurement, harness: Harness, state: str
     for colour, node in (("red", measured.red), ("black", measured.black)):
         yield f"  {colour:<5}  {node}{_place(harness, node)}"
     if measured.swings:
-        yield from _wrapped("It swings with the flasher: take the most that it shows.", width, "  ", "  ")
-    spans = [_span(row.least, row.most) for row in measured.expected]
+        yield from _wrapped("The reading pulses: note its peak.", width, "  ", "  ")
+    spans = [_reading(row) for row in measured.expected]
     for row, span in zip(measured.expected, spans, strict=True):
         head = f"  {span:<{max(map(len, spans))}}  "
-        yield from _wrapped(_whose(row, inquiry.chains), width, head, " " * len(head))
+        said = f"{_whose(row, inquiry.chains)} (predicts {_span(row.least, row.most)})"
+        yield from _wrapped(said, width, head, " " * len(head))
     yield from _wrapped("Then say what it shows, in place of X, and ask again:", width)
     yield f'  --seen "X V {measured.where}"'
+
+
+def _reading(row: Expected) -> str:
+    """The readings that are a row's: every reading is some row's."""
+    if math.isinf(row.over):
+        return "any reading" if math.isinf(row.under) else f"under {_span(row.under, row.under)}"
+    return f"over {_span(row.over, row.over)}" if math.isinf(row.under) else _span(row.over, row.under)
 
 
 def setting(measured: Measurement) -> str:
@@ -223,6 +233,7 @@ def inquiry_json(inquiry: Inquiry, state: str) -> str:
                 "weight": chain.weight,
                 "mode": chain.mode,
                 "opens": list(chain.opens),
+                "burns": chain.burns,
                 "suspects": [{"branch": s.fault.key, "weight": s.weight} for s in chain.suspects],
                 "reasons": [
                     {"seen": str(r.observation), "explains": r.explains, "why": r.words} for r in chain.reasons

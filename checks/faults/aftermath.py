@@ -139,14 +139,18 @@ class Aftermath:
         return frozenset(found)
 
     # --- all together ------------------------------------------------------------------------------------------------
-    def of(self, damages: Sequence[Damage]) -> list[After]:
-        """The state after each of these, one at a time; an ``After`` with a ``problem`` where it comes to no rest."""
+    def of(self, damages: Sequence[Damage], start: Memory | None = None) -> list[After]:
+        """The state after each of these, one at a time; an ``After`` with a ``problem`` where it comes to no rest.
+
+        ``start``: how what remembers stands before it; as in the sound state if left out.
+        """
+        start = self.point.memory if start is None else start
         if len(self.network.nodes) > MOST_NODES or self.point.flow.laws.bank.count > MOST_LAWS:
             return [self.plainly(damage) for damage in damages]
         found: dict[int, After] = {}
         groups: dict[tuple[Situation, Memory], list[_Case]] = {}
         for number, damage in enumerate(damages):
-            self._set_out(groups, _Case(number, damage, self.point.memory, dict(self._setpoints)))
+            self._set_out(groups, _Case(number, damage, start, dict(self._setpoints)))
         while groups:
             cases = groups.pop(next(iter(groups)))
             for first in range(0, len(cases), self._turn):
@@ -166,6 +170,8 @@ class Aftermath:
         """The state after one damage, solved from the harness without what is damaged."""
         import numpy as np
 
+        if damage.resisting:
+            return After(damage, problem="a bad joint is solved together with the others or not at all")
         try:
             point = struck(self.operation, self.point, damage)
         except UnsettledError as error:

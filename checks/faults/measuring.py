@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law, Pulled, Way
@@ -48,12 +50,17 @@ class Showing:
 
 @dataclass(frozen=True, slots=True)
 class Expected:
-    """What the meter would show, from ``least`` to ``most`` V, with one of ``suspects``, or with none (``sound``)."""
+    """What the meter would show, from ``least`` to ``most`` V, with one of ``suspects``, or with none (``sound``).
+
+    Every reading from ``over`` to ``under`` V is theirs rather than another's: the rows leave no gap.
+    """
 
     least: float
     most: float
     suspects: tuple[tuple[Fault, str], ...]
     sound: bool
+    over: float = -math.inf
+    under: float = math.inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,6 +165,9 @@ def _measurement(point: Point, pair: Pair, groups: list[list[int]], showings: Se
     if not any(row.sound for row in rows):
         rows.append(Expected(sound, sound, (), sound=True))
     rows.sort(key=lambda row: row.least)
+    for i, (one, other) in enumerate(pairwise(rows)):
+        middle = (max(each.most for each in rows[: i + 1]) + other.least) / 2.0
+        rows[i], rows[i + 1] = replace(one, under=middle), replace(other, over=middle)
     most = max(abs(end) for row in rows for end in (row.least, row.most))
     setting = next(each for each in (*RANGES, most) if each >= most)
     swinging = _swinging(point)

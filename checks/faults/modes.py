@@ -31,29 +31,6 @@ CAN_OPEN = (
 )
 """A wire breaks or comes off, a way or mount corrodes, a fuse blows, a contact burns, a diode or output fails open."""
 
-LIKELIHOOD = {
-    Law.WAY: 5,
-    Law.MOUNT: 5,
-    Law.CONTACT: 4,
-    Law.WIRE: 3,
-    Law.FUSE: 1,
-    Law.FLASHER: 3,
-    Law.PASS: 2,
-    Law.CUT_OUT: 2,
-    Law.METER: 1,
-    Law.DIODE: 1,
-    Law.OUTPUT: 2,
-}
-"""Which of several suspects to think of first (ours): what is plugged, bolted or moves fails before what is not. A fuse
-seldom opens of itself; what blows it is ``BLOWING``.
-"""
-
-BLOWING = 4
-"""All wires together that lie on ground and open one device (ours): four fuses of five that have blown had a cause."""
-
-GROUNDED = 1
-"""One wire on ground that opens nothing (ours): wires chafe through less often than they break or come off."""
-
 
 @dataclass(frozen=True, slots=True)
 class Fault:
@@ -68,10 +45,13 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class Damage:
-    """What a fault leaves behind: branches that are ``opened``, and a node that lies on ground (``""``: none)."""
+    """What a fault leaves behind: branches that are ``opened``, a node that lies on ground (``""``: none), and plain
+    resistances that are ``resisting`` by so many ohms more.
+    """
 
     opened: tuple[Branch, ...] = ()
     grounded: str = ""
+    resisting: tuple[tuple[Branch, float], ...] = ()
 
     @property
     def keys(self) -> frozenset[str]:

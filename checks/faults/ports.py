@@ -179,6 +179,10 @@ class Ports:
             conducts = always(branch) or branch.key in self.situation.conducting
             if conducts and network.rated[branch.key].ohms is not None:
                 found.append((index[branch.a], index[branch.b], -network.siemens(branch)))
+        for branch, ohms in damage.resisting:
+            if always(branch) or branch.key in self.situation.conducting:
+                siemens = network.siemens(branch)
+                found.append((index[branch.a], index[branch.b], siemens / (1.0 + siemens * ohms) - siemens))
         if damage.grounded:
             found.append((index[damage.grounded], index[network.circuit.ground], 1.0 / NEGLIGIBLE_OHMS))
         return [(a, b, siemens) for a, b, siemens in found if a != b and siemens]

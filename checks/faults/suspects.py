@@ -2,27 +2,31 @@
 
 Every single fault that the sweep knows is a suspect: what opens, each load, and each wire that may lie on ground; those
 wires that would open the same device and show the same are one chain with it. What does not explain everything by being
-open is tried as a bad joint as well: with some ohms too many in one branch the volts of all nodes lie on the line
-between those of the sound harness and those with the branch open (exactly so in a circuit of resistances, nearly so in
-this one), and the place on that line is chosen that agrees best with what was seen.
+open is tried as a bad joint as well: solved with more and more ohms in one branch, relays and machines as they were and
+from rest, and the place is chosen that agrees best with what was seen.
 """
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit import Law
-from ...lang.model import Connector, Splice
-from ..protection import Protection
+from ...lang.model import BY_ITSELF, Connector, Ground, Splice
+from ..dc.elements import UnsolvableError
+from ..dc.settling import Memory
+from ..tables.odds import odds, of_kind
 from .effects import WORDS, Elements
 from .measuring import Measurement, Ohms, Pair, Showing, ToGround, alternating, next_measurement, ohms, pairs, to_ground
-from .modes import BLOWING, GROUNDED, LIKELIHOOD, SHORT, Fault, chains
+from .modes import SHORT, Damage, Fault, chains
 from .observing import Observation, ObservationError, Places, Read, Seen, UnknownThingError, places
 from .reasons import Reasons
+from .shorts import Short, Shorts
 from .tolerance import FLOOR, SHARE, tolerance
 
 if TYPE_CHECKING:
@@ -31,15 +35,11 @@ if TYPE_CHECKING:
 
     from ...lang.circuit import Branch
     from ..dc.operating import Point
-    from .shorts import Short
     from .sweep import Outcome, Sweep
 
     Floats = NDArray[np.float64]
 
 __all__ = ["Chain", "Detective", "Inquiry", "ObservationError", "Read", "Seen", "Suspect", "UnknownThingError"]
-
-ELEMENT_LIKELIHOOD = 6
-"""The load itself is the first suspect of what it does not do (ours): bulbs burn out oftener than wires break."""
 
 UNSAID = 0.5
 """How much less likely a fault becomes for each part that it would change as well and nobody spoke of (ours): half of
@@ -51,6 +51,9 @@ WORD_FITS = (1.0, 0.2, 0.02)
 dead in the sun; a dead one is not called live.
 """
 
+DARK, BRIGHT = 0.2, 0.93
+"""Shares of what an element has when all is sound, between which somebody who looks at it calls it dim (ours)."""
+
 AGREES = 0.5
 """How well something must fit to be called explained: a reading just a tolerance away does."""
 
@@ -60,8 +63,18 @@ RIVALS = 0.1
 BAD_JOINT = 0.5
 """How often a joint goes bad without opening, against opening (ours): as a second thought, not as the first."""
 
-STEPS = 39
-"""So many places are tried between open and sound: a fortieth of the system's volts apart, within every tolerance."""
+JOINTS = (0.02, 0.06, 0.12, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.88, 0.94, 0.98)
+"""Where a bad joint is solved between open (0) and sound (1), by the share of the volts that it leaves to all else
+(ours).
+"""
+
+APART, NEAR, ROUNDS = 0.08, 1.02, 4
+"""Of the system's volts, how far apart two solved cases of a joint may be; times the ohms of the first, how near each
+other they need not come; and how often more are put between (ours).
+"""
+
+BETWEEN = 3
+"""So many places on the straight line from each of them to the next: no further apart than a tolerance (ours)."""
 
 BAD = (Law.WIRE, Law.WAY, Law.MOUNT, Law.FUSE, Law.CONTACT, Law.METER)
 """What corrodes, works loose or burns and still conducts: copper, and metal pressed on metal."""
@@ -96,13 +109,14 @@ class Chain:
     ground. ``reasons``: one for each observation.
 
     ``also``: what it would change besides, and nobody spoke of. ``opens``: the devices that open when one of these
-    wires lies on ground.
+    wires lies on ground; ``burns``: none does, and a battery feeds it.
     """
 
     suspects: tuple[Suspect, ...]
     reasons: tuple[Reason, ...]
     also: tuple[str, ...]
     opens: tuple[str, ...] = ()
+    burns: bool = False
 
     @property
     def mode(self) -> Mode:
@@ -275,14 +289,15 @@ class Detective:
         for branch in self._elements.branches:
             if abs(self.point.amps(branch.key)) > 1e-6:
                 found[branch.key] = self._sweep.element(self._state, branch.key)
-        for short, outcome in self._shorts.values():
-            if short.damage is not None:
-                found[_name(outcome.fault)] = outcome
+        found.update((_name(outcome.fault), outcome) for _, outcome in self._shorts.values())
         return found
 
     @cached_property
     def _shorts(self) -> Mapping[str, tuple[Short, Outcome]]:
-        return self._sweep.shorts(self._state, Protection(self.point.circuit))
+        """Each wire that does something on ground, by its own end: what lies before every device too, which burns."""
+        shorts = [s for s in Shorts(self.point, self._sweep.protection).all() if s.damage is not None]
+        solved = self._sweep.state(self._state).solved({s.key: s.damage for s in shorts if s.damage is not None})
+        return {s.key: (s, replace(solved[s.key], fault=Fault(s.key, SHORT))) for s in shorts}
 
     def _opened(self, fault: Fault) -> tuple[str, ...]:
         """The keys of the devices that a fault opens: itself, or those that feed a wire on ground."""
@@ -290,6 +305,29 @@ class Detective:
             return (fault.key,)
         damage = self._shorts[fault.key][0].damage
         return tuple(branch.key for branch in damage.opened) if damage is not None else ()
+
+    @cached_property
+    def _still(self) -> Mapping[str, Outcome]:
+        """What each fault shows that stops the engine, once it has stopped and the controls are as they were."""
+        point, state = self.point, self._sweep.state(self._state)
+        if point.engine not in BY_ITSELF or not state.running:
+            return {}
+        try:
+            halted = self._sweep.operation.at({**point.positions, "engine": "off"}, point.memory)
+        except UnsolvableError:
+            return {}  # with the engine stopped nothing settles: what it showed running is all that is known
+        if halted.shorted:
+            return {}
+        by_key = point.circuit.by_key
+        found: dict[str, Damage] = {}
+        for name, outcome in self._outcomes.items():
+            if outcome.volts is not None and not state.goes_on(outcome):
+                short = self._shorts[outcome.fault.key][0] if outcome.fault.mode == SHORT else None
+                damage = short.damage if short is not None else Damage((by_key[outcome.fault.key],))
+                if damage is not None:
+                    found[name] = damage
+        solved = self._sweep.at(halted).solved(found)
+        return {n: replace(o, fault=self._outcomes[n].fault) for n, o in solved.items() if o.volts is not None}
 
     @cached_property
     def _alike(self) -> Counter[tuple[str, ...]]:
@@ -374,6 +412,11 @@ class Detective:
         if outcome.volts is None or outcome.shares is None:
             return
         opened = self._weighed(outcome, self._words_of[_name(outcome.fault)], seen)
+        still = self._still.get(_name(outcome.fault))
+        if still is not None and still.shares is not None:
+            stopped = self._weighed(still, self._words(still.shares, still.stopped), seen)
+            if not all(opened.explains) or all(stopped.explains):  # what is seen is seen with the engine stopped
+                opened = max(stopped, opened, key=lambda each: (sum(each.explains), each.likeness))
         bad = None if all(opened.explains) else self._bad_joint(outcome, seen)
         if bad is not None and (sum(bad.explains), bad.likeness) > (sum(opened.explains), opened.likeness):
             yield bad
@@ -391,11 +434,13 @@ class Detective:
             return None
         if outcome.fault.mode != "open" or not np.any(np.abs(outcome.volts - self._sound_volts) > 0.01 * self._nominal):
             return None
-        part = np.arange(1, STEPS + 1)[:, None] / (STEPS + 1)
-        volts = outcome.volts + part * (self._sound_volts - outcome.volts)
-        shares = outcome.shares + part * (self._sound_shares - outcome.shares)
+        cases = self._joint(outcome)
+        if cases is None:
+            return None
+        volts, shares = cases
         stopped = self._sweep.state(self._state).sound.stopped
-        fits = self._fits(seen, volts, self._codes(shares, stopped))
+        codes = self._codes(shares, stopped)
+        fits = self._fits(seen, volts, codes, self._looks(shares, codes))
         explained, likeness = (fits >= AGREES).sum(axis=1), fits.prod(axis=1)
         tops = np.flatnonzero(
             (explained == explained.max()) & (likeness >= likeness[explained == explained.max()].max())
@@ -413,27 +458,126 @@ class Detective:
             tuple(fits[best].tolist()),
         )
 
+    def _joint(self, outcome: Outcome) -> tuple[Floats, Floats] | None:
+        """Volts of all nodes and shares of all elements with a bad joint in a branch, from nearly open to nearly sound:
+        solved at each of ``JOINTS``, with relays and machines as they were and from rest, and in a straight line from
+        one to the next. What lies in series with a branch before it shows the same outside, and between the two the
+        volts that are lost in the joint.
+        """
+        import numpy as np
+
+        key = outcome.fault.key
+        first = self._series.get(key, key)
+        solved = self._joints.get(first)
+        lead = self._outcomes.get(first)
+        if solved is None or lead is None or lead.volts is None or outcome.volts is None:
+            return None
+        shift = outcome.volts - lead.volts
+        volts, shares = [], []
+        for row_volts, row_shares, lost in solved:
+            volts.append(row_volts + lost[:, None] * shift)
+            shares.append(row_shares)
+        return np.concatenate(volts), np.concatenate(shares)
+
+    @cached_property
+    def _joints(self) -> Mapping[str, list[tuple[Floats, Floats, Floats]]]:
+        """For the first branch of each series, from each start of what remembers: volts, shares, and the share of its
+        open volts that the joint takes; (cases, nodes), (cases, elements), (cases).
+        """
+        import numpy as np
+
+        state = self._sweep.state(self._state)
+        circuit, index = self.point.circuit, self.point.flow.network.index
+        asked: list[tuple[str, float]] = []
+        open_volts: dict[str, float] = {}
+        for key in dict.fromkeys(self._series.values()):
+            branch, outcome = circuit.by_key[key], self._outcomes.get(key)
+            amps = self.point.amps(key)
+            if branch.law not in BAD or outcome is None or outcome.volts is None or abs(amps) < 1e-6:
+                continue
+            across = float(outcome.volts[index[branch.a]] - outcome.volts[index[branch.b]])
+            if abs(across) < FLOOR * self._nominal:
+                continue
+            open_volts[key] = across
+            asked.extend((key, abs(across / amps) * (1.0 - s) / s) for s in JOINTS)
+        rest = Memory(latched=self.point.memory.latched)
+        found: dict[str, list[tuple[Floats, Floats, Floats]]] = {}
+        for start in dict.fromkeys((self.point.memory, rest)):
+            rows: dict[str, list[_Row]] = {key: [] for key in open_volts}
+            wanted = asked
+            for _ in range(ROUNDS):
+                damages = [Damage(resisting=((circuit.by_key[key], more),)) for key, more in wanted]
+                afters = state.aftermath.of(damages, start)
+                shares = self._elements.after(afters)
+                for (key, more), after, share in zip(wanted, afters, shares, strict=True):
+                    if after.volts is not None and np.isfinite(share).all():
+                        branch = circuit.by_key[key]
+                        across = float(after.volts[index[branch.a]] - after.volts[index[branch.b]])
+                        rows[key].append(_Row(more, after.volts, share, across / open_volts[key], after.memory))
+                wanted = [(key, more) for key in rows for more in self._wanting(rows[key])]
+                if not wanted:
+                    break
+            for key, solved in rows.items():
+                if solved:
+                    found.setdefault(key, []).append(_drawn(solved))
+        return found
+
+    def _wanting(self, rows: list[_Row]) -> Iterator[float]:
+        """The ohms between solved cases of one joint, put in order, that are too far apart: something moved between
+        them, or a law has its knee there.
+        """
+        import numpy as np
+
+        rows.sort(key=lambda row: row.ohms)
+        for one, other in pairwise(rows):
+            far = float(np.abs(one.volts - other.volts).max()) > APART * self._nominal
+            if (far or one.memory != other.memory) and other.ohms > NEAR * one.ohms:
+                yield math.sqrt(one.ohms * other.ohms)
+
     def _weighed(self, outcome: Outcome, words: Mapping[str, str], seen: tuple[Observation, ...]) -> _Hypothesis:
         """A fault as the sweep has it. Raises ``TypeError`` for one without numbers."""
         if outcome.volts is None or outcome.shares is None:
             raise TypeError(f"{outcome.fault} has no numbers")
-        fits = self._fits(seen, outcome.volts[None, :], self._codes(outcome.shares[None, :], outcome.stopped))[0]
+        codes = self._codes(outcome.shares[None, :], outcome.stopped)
+        fits = self._fits(seen, outcome.volts[None, :], codes, self._looks(outcome.shares[None, :], codes))[0]
         return _Hypothesis(outcome.fault, outcome.fault.mode, outcome.volts, outcome.volts, words, tuple(fits.tolist()))
 
-    def _fits(self, seen: tuple[Observation, ...], volts: Floats, codes: NDArray[np.intp]) -> Floats:
+    def _looks(self, shares: Floats, codes: NDArray[np.intp]) -> NDArray[np.intp]:
+        """How every element looks to somebody who knows it sound, columns as in ``codes``: by what it has there. What
+        gets nothing when all is sound looks as it stands, and so does what a stop lead decides.
+        """
+        import numpy as np
+
+        count = len(self._elements.branches)
+        lit = self._elements.words(self._sound_shares[None, :])[0] > 0
+        ratio = shares / np.where(lit, self._sound_shares, 1.0)
+        looks = (ratio >= DARK).astype(np.intp) + (ratio >= BRIGHT)
+        return np.hstack((np.where(lit, looks, codes[:, :count]), codes[:, count:]))
+
+    def _fits(
+        self,
+        seen: tuple[Observation, ...],
+        volts: Floats,
+        codes: NDArray[np.intp],
+        looks: NDArray[np.intp] | None = None,
+    ) -> Floats:
         """How well each observation agrees with what is predicted, 0 to 1: half where a reading is a tolerance off.
 
         Nothing ever fits not at all: one reading that was taken in the wrong place does not acquit. ``volts``:
-        (cases, nodes); ``codes`` as ``_codes`` has them; the result: (cases, observations).
+        (cases, nodes); ``codes`` as ``_codes`` has them, ``looks`` as ``_looks``: a word that is right by either is
+        right. The result: (cases, observations).
         """
         import numpy as np
 
         found = np.empty((volts.shape[0], len(seen)))
         for i, each in enumerate(seen):
             if isinstance(each, Seen):
-                inside = codes[:, self._inside[each.thing]]
-                stands = inside.max(axis=1)  # a part is as live as the liveliest thing in it
-                found[:, i] = np.array(WORD_FITS)[np.abs(stands - WORDS.index(each.word))]
+                inside = self._inside[each.thing]
+                off = [
+                    np.abs(each_way[:, inside].max(axis=1) - WORDS.index(each.word))  # as live as the liveliest in it
+                    for each_way in (codes, codes if looks is None else looks)
+                ]
+                found[:, i] = np.array(WORD_FITS)[np.minimum(*off)]
             else:
                 predicted = self._predicted(each, volts)
                 allowed = FLOOR * self._nominal + SHARE * np.abs(predicted)
@@ -451,17 +595,31 @@ class Detective:
     # --- how likely, and why -----------------------------------------------------------------------------------------
     def _weights(self, chosen: Sequence[_Hypothesis], seen: tuple[Observation, ...]) -> list[float]:
         """What speaks for each, as shares of 1: how often it fails, how well it fits, how much it leaves unsaid."""
-        raw = [self._likelihood(h) * h.likeness * UNSAID ** len(self._unsaid(h, seen)) for h in chosen]
+        raw = [
+            self._likelihood(h) * h.likeness * UNSAID ** len([*self._unsaid(h, seen), *self._unseen(h)]) for h in chosen
+        ]
         total = sum(raw)
         return [weight / total for weight in raw]
 
     def _likelihood(self, hypothesis: _Hypothesis) -> float:
         if hypothesis.mode == SHORT:
             opened = self._opened(hypothesis.fault)
-            return BLOWING / self._alike[opened] if opened else GROUNDED
-        law = self.point.circuit.by_key[hypothesis.fault.key].law
-        often = LIKELIHOOD.get(law, ELEMENT_LIKELIHOOD if law.consumes else 1)
+            return (
+                of_kind("shorts that blow a device") / self._alike[opened]
+                if opened
+                else of_kind("short that blows nothing")
+            )
+        often = odds(self.point.circuit.by_key[hypothesis.fault.key], self._grounds)
         return often * (BAD_JOINT if hypothesis.mode == "high resistance" else 1.0)
+
+    @cached_property
+    def _grounds(self) -> frozenset[str]:
+        """The terminals that nothing can part from ground: what joins two of them is a ground joint."""
+        circuit = self.point.circuit
+        of = circuit.nets.of
+        bodies = [n for n in circuit.at if isinstance(circuit.harness.parts.get(n), Ground)]
+        nets = {of[node] for node in (*bodies, circuit.ground) if node in of}
+        return frozenset(node for net in nets for node in circuit.nets.nodes[net])
 
     def _unsaid(self, hypothesis: _Hypothesis, seen: tuple[Observation, ...]) -> list[str]:
         """The parts that would stand otherwise and of which nobody spoke."""
@@ -474,7 +632,9 @@ class Detective:
         """What it does besides that is no standing: to the charge of a battery."""
         if hypothesis.mode != "high resistance":
             for effect in self._outcomes[_name(hypothesis.fault)].effects:
-                if effect.thing not in self._sound:
+                if effect.thing not in self._sound and not (
+                    effect.now == "overheated" and self._burns(hypothesis.fault)
+                ):
                     yield effect.words()
 
     def _owner(self, thing: str) -> tuple[str, ...]:
@@ -511,16 +671,24 @@ class Detective:
                 for each, fit in zip(seen, first.fits, strict=True)
             )
             also = tuple(f"{part} {first.words[part]}" for part in self._unsaid(first, seen))
-            found.append(Chain(tuple(s for _, s in group), reasons, (*also, *self._unseen(first)), opens))
+            found.append(
+                Chain(
+                    tuple(s for _, s in group), reasons, (*also, *self._unseen(first)), opens, self._burns(first.fault)
+                )
+            )
         return tuple(
             sorted(found, key=lambda c: (-round(c.likeliest, 9), -round(c.weight, 9), order[c.suspects[0].fault.key]))
         )
+
+    def _burns(self, fault: Fault) -> bool:
+        """Whether a fault is a wire on ground that a battery feeds past no device."""
+        return fault.mode == SHORT and self._shorts[fault.key][0].burns
 
     def _together(self, fault: Fault) -> object:
         """What is the same for suspects that are told together."""
         if fault.mode != SHORT:
             return self._series.get(fault.key, fault.key)
-        return self._opened(fault) or self._shorts[fault.key][0].like
+        return self._opened(fault) or (self._burns(fault), self._shorts[fault.key][0].like)
 
     def _height(self, key: str) -> tuple[float, int]:
         """The place of a branch in a series: V in its middle without any fault, from the ground up, to the microvolt;
@@ -568,8 +736,10 @@ class Detective:
         """Why a thing stands as it does: what is cut on its way, or what reaches it in volts."""
         words, sound = hypothesis.words, self._sound
         now = words[each.thing]
-        if now == sound[each.thing]:
+        if now == sound[each.thing] and (not explains or now == each.word):
             return f"{each.thing} is {now} with it and without"
+        if now == sound[each.thing]:  # it works, and looks otherwise to whoever knows it sound
+            return self._less(each.thing, hypothesis)
         inside = [b for b in self._elements.branches if each.thing in (b.key, b.part) and words[b.key] != sound[b.key]]
         if not inside:  # its stop lead alone makes the difference
             lead, back = self._leads[each.thing]
@@ -587,6 +757,19 @@ class Detective:
                 said = f"with {end} on ground, {said}"
         return said if explains else f"makes {each.thing} {now}: {said}"
 
+    def _less(self, thing: str, hypothesis: _Hypothesis) -> str:
+        """How much less an element of a thing gets, or more, where that is most."""
+        index = self.point.flow.network.index
+
+        def across(branch: Branch, volts: Floats) -> float:
+            return abs(float(volts[index[branch.a]] - volts[index[branch.b]]))
+
+        inside = [b for b in self._elements.branches if thing in (b.key, b.part)]
+        branch = max(inside, key=lambda b: abs(across(b, hypothesis.low) - across(b, self._sound_volts)))
+        ends = [across(branch, volts) for volts in (hypothesis.low, hypothesis.high)]
+        was = across(branch, self._sound_volts)
+        return f"{_span(min(ends), max(ends))} across {branch.key} instead of {_volts(was)}"
+
     def _end(self, wires: Sequence[Branch], element: Branch) -> str:
         """Which end of some joined wires a person thinks of: at the element, or else at any part."""
         ends = list(dict.fromkeys(node for wire in wires for node in (wire.a, wire.b)))
@@ -594,6 +777,34 @@ class Detective:
         parts = self.point.circuit.harness.parts
         other = [n for n in ends if not isinstance(parts.get(n.partition(".")[0]), Connector | Splice)]
         return next(iter([*own, *other, *ends]))
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A bad joint of some ``ohms``, solved; ``lost``: the share of its open volts that it takes."""
+
+    ohms: float
+    volts: Floats
+    shares: Floats
+    lost: float
+    memory: Memory
+
+
+def _drawn(solved: Sequence[_Row]) -> tuple[Floats, Floats, Floats]:
+    """Solved cases of one joint, with those on the straight lines between two in which the same has moved."""
+    import numpy as np
+
+    volts, shares, lost = [], [], []
+    rows = sorted(solved, key=lambda row: row.ohms)
+    for row, after in zip(rows, [*rows[1:], None], strict=True):
+        steps = BETWEEN if after is not None and after.memory == row.memory else 1
+        for step in range(steps):
+            part = step / steps
+            end = after if after is not None and part else row
+            volts.append(row.volts + part * (end.volts - row.volts))
+            shares.append(row.shares + part * (end.shares - row.shares))
+            lost.append(row.lost + part * (end.lost - row.lost))
+    return np.array(volts), np.array(shares), np.array(lost)
 
 
 def _name(fault: Fault) -> str:

@@ -114,6 +114,10 @@ class Sweep:
             self._states[name] = self._state(point)
         return self._states[name]
 
+    def at(self, point: Point) -> _State:
+        """Any point of this harness, ready for faults."""
+        return self._state(point)
+
     def _state(self, point: Point) -> _State:
         return _State(self.operation, point, lambda: self._usual, lambda: self._carried)
 

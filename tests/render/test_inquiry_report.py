@@ -64,7 +64,7 @@ def test_an_inquiry_that_finds_nothing_and_one_that_needs_nothing() -> None:
     assert none.startswith("No single open conductor, contact, fuse or load, no bad joint and no wire on")
     partial = " ".join(text("stock", "turning-left", "FL dead", "RR live").split())
     assert "None explains all of it." in partial
-    assert "speaks against it: RR live: RR is dead with it and without" in partial
+    assert "does not fit: RR live: RR is dead with it and without" in partial
 
 
 def test_every_sheet_ends_with_its_cautions() -> None:
@@ -82,8 +82,8 @@ def test_an_inquiry_as_json() -> None:
     found = json.loads(inquiry_json(asked("stock", "turning-left", "FL dead, RL live"), "turning-left"))
     assert found["seen"] == ["FL dead", "RL live"]
     assert found["partial"] is False
-    assert [s["branch"] for chain in found["chains"] for s in chain["suspects"]] == ["FL.turn", "wire 78", "wire 84"]
-    assert found["chains"][1]["reasons"][0] == {
+    assert [s["branch"] for chain in found["chains"] for s in chain["suspects"]] == ["wire 84", "FL.turn", "wire 78"]
+    assert found["chains"][2]["reasons"][0] == {
         "seen": "FL dead",
         "explains": True,
         "why": "no way from F-TURN to FL.L any more",

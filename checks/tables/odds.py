@@ -1,0 +1,54 @@
+"""How often each kind of thing fails, against the others: which suspect to think of first.
+
+Figures are read from ``odds.toml``; they are ours. Fault finding hardly depends on how exact they are (Kalagnanam and
+Henrion 1990), but much on there being some.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import Law
+from .sourced import rows
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+    from ...lang.circuit import Branch
+
+_KINDS = {
+    Law.WAY: "way",
+    Law.CONTACT: "contact",
+    Law.WIRE: "wire",
+    Law.FUSE: "fuse",
+    Law.FLASHER: "flasher",
+    Law.PASS: "pass",
+    Law.CUT_OUT: "cut-out",
+    Law.METER: "meter",
+    Law.DIODE: "diode",
+    Law.OUTPUT: "output",
+    Law.LAMP: "lamp",
+}
+
+
+@cache
+def _odds() -> dict[str, float]:
+    return {row["kind"]: float(row["odds"]) for row in rows("odds", "odds")}
+
+
+def of_kind(kind: str) -> float:
+    """The odds of a kind, as the table names it. Raises ``KeyError`` for one that it does not have."""
+    return _odds()[kind]
+
+
+def odds(branch: Branch, grounds: Collection[str]) -> float:
+    """How often a branch fails, against others. ``grounds``: the terminals that nothing parts from ground."""
+    if not branch.reliable:
+        return of_kind("unreliable joint")
+    grounded = branch.a in grounds and branch.b in grounds
+    if branch.law is Law.MOUNT or (grounded and branch.law is Law.WAY):
+        return of_kind("ground joint")
+    if grounded and branch.law is Law.WIRE:
+        return of_kind("ground wire")
+    return of_kind(_KINDS.get(branch.law, "other load"))
