@@ -106,7 +106,7 @@ def run_down(found: Detective, outcome: Outcome, seen: Sequence[Seen]) -> Inquir
         expected = [r for r in inquiry.next.expected if (outcome.fault, outcome.fault.mode) in r.suspects]
         value = reading(found, outcome, inquiry.next)
         assert len(expected) == 1
-        assert expected[0].least - 0.01 <= value.volts <= expected[0].most + 0.01
+        assert expected[0].over <= value.volts <= expected[0].under
         # What the user types is what is meant.
         assert observations(f"{value.volts} V {value.where}", found.places) == (value,)
         said.append(value)
