@@ -101,6 +101,7 @@ class Conduction:
         left out, and with none the logic is that of joined paths alone.
         """
         self.circuit = circuit
+        self._given = doubts
         if network is None:
             network = Network(circuit)
             network = network.doubting(weak(network) if doubts is None else doubts)
@@ -234,7 +235,7 @@ class Conduction:
         if found is None:
             left = Network(self.circuit.without(key))
             # The same things may be weak before and after, so that both have one memory.
-            may = {**self.network.doubts, **weak(left)}
+            may = {**self.network.doubts, **(weak(left) if self._given is None else {})}
             whole, left = self.network.doubting(may), left.doubting(may)
             remembers = whole.remembers | left.remembers
             before = self

@@ -24,7 +24,7 @@ def judged(text: str) -> tuple[PlainSearch, Conduction]:
     circuit = build_circuit(reading.harness)
     judge = PlainSearch(circuit)
     assume(not judge.always_shorted)
-    return judge, Conduction(circuit)
+    return judge, Conduction(circuit, doubts={})  # of joined paths alone, as the search is
 
 
 def assume_rest(judge: PlainSearch) -> None:
@@ -38,7 +38,7 @@ def assume_rest(judge: PlainSearch) -> None:
 def compare(text: str) -> None:
     """Every element, may and must, in every combination: from one table for all, and from one for each cone."""
     judge, whole = judged(text)
-    cones = Conduction(whole.circuit)
+    cones = Conduction(whole.circuit, doubts={})
     cones.whole_bits = cones.cluster_bits = 0
     assert sorted(judge.remembers) == sorted(whole.network.remembers)
     assume_rest(judge)
