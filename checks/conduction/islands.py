@@ -389,6 +389,8 @@ def between_sources(network: Network, scope: Scope, branch: Branch) -> list[tupl
 
     Nowhere that one source is at both ends. The greatest first.
     """
+    if not network.between_sources(branch):
+        return []
     ends = (network.net(branch.a), network.net(branch.b))
     origins = [(o, scope.active(o)) for o in network.origins if o.kind in DIRECT]
     volts_of = [source_volts(origin.supply, network.circuit) for origin, _ in origins]
