@@ -1,4 +1,4 @@
-"""A circuit simulator walks button histories and comes to the same moments, memory and volts as our own solver."""
+"""A circuit simulator walks button histories: what it finds alive, no proof of a stop or of ``dead`` may call dead."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import random
 from datetime import date
 
 import pytest
-from button_walks import walk
+from button_walks import refuted, walk
 from outside import require_tool
 from random_bikes import bike
 from spice_walks import SpiceOperation
@@ -16,11 +16,24 @@ from loomwright.checks.examination import Examination
 from loomwright.lang.reading import read_text
 
 FIRST = 1000
+COUNT = 60
 STEPS = 15
 
 
 def examined(seed: int) -> Examination:
     return Examination(read_text(bike(seed), "bike.loom").harness, today=date(2026, 1, 1))
+
+
+@pytest.mark.parametrize("first", range(FIRST, FIRST + COUNT, 15))
+def test_no_proof_holds_where_ngspice_finds_it_alive(first: int) -> None:
+    program = require_tool("ngspice")
+    wrong = {}
+    for seed in range(first, first + 15):
+        examination = examined(seed)
+        judge = SpiceOperation(program, examination.circuit)
+        if found := refuted(examination, random.Random(seed), STEPS, judge):
+            wrong[seed] = found
+    assert wrong == {}
 
 
 def test_both_solvers_walk_the_same_way() -> None:

@@ -1,0 +1,52 @@
+"""Faults that ngspice makes, read with 1 % of noise: how the hunts of ``suspect`` end. ``make nightly`` does 200."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+from faulty_bikes import Case, broken, hunt
+from outside import require_tool
+
+from loomwright.checks.dc.operating import Operation
+from loomwright.checks.faults.suspects import Detective
+from loomwright.checks.faults.sweep import Sweep
+from loomwright.lang.circuit import build_circuit
+from loomwright.lang.reading import read_text
+
+BIKE = """loom "Lamp and horn"
+system 12 V negative ground
+wires class B
+place tray, tail
+route tray tail 0.8 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, tail
+fuse MAIN 15 A blade at tray
+connector C1 4 ways at tail
+load TAIL lamp at tail { tail 21 W: 1 2 }
+load HORN horn at tail { horn 2.5 A: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
+wire 2 MAIN.2 to C1.1p red 1.5 mm2
+wire 3 C1.1s to TAIL.1 red 1.5 mm2 0.1 m
+wire 4 MAIN.2 to C1.2p blue 1.5 mm2
+wire 5 C1.2s to HORN.1 blue 1.5 mm2 0.1 m
+wire 6 TAIL.2 to FRAME black 1.5 mm2 0.1 m
+wire 7 HORN.2 to FRAME black 1.5 mm2 0.1 m
+wire 8 BAT.- to FRAME black 6 mm2 0.2 m
+state on { }
+"""
+FAULTS = [
+    *(Case("on", key, "open") for key in ("wire 2", "C1.1", "wire 3", "wire 4", "C1.2", "wire 5", "wire 6", "wire 7")),
+    *(Case("on", key, "high resistance", ohms) for key in ("C1.1", "wire 6", "C1.2", "wire 7") for ohms in (2.0, 5.0)),
+]
+
+
+@pytest.mark.parametrize("case", FAULTS, ids=str)
+def test_what_is_there_is_never_excluded_and_ends_among_the_first_three(case: Case) -> None:
+    program = require_tool("ngspice")
+    operation = Operation(build_circuit(read_text(BIKE, "bike.loom").harness))
+    bike = broken(program, operation, case)
+    assert bike is not None
+    found = hunt(Detective(Sweep(operation), case.state), bike, case, random.Random(1))
+    assert found is not None
+    assert 1 <= found.place <= 3, found
