@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Law
 from ...lang.mistake import Note, Span
-from ...lang.model import Connector, Flasher, Fuse, Source, Unit
+from ...lang.model import Connector, Flasher, Fuse, Regulator, Source, Unit
+from ...lang.quantities import shown
 from ..behaviour import ImpossibleStateError
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -63,6 +64,7 @@ def _left_out(examination: Examination) -> Iterator[Gap]:
     for combination, error in examination.operation.unsolved_worst:
         with_ = ", ".join(f"{name} {at}" for name, at in combination)
         yield error.part, f"volts and amps with {with_}", str(error), _span(examination, error.part)
+    yield from _unregulated(examination)
     for part in examination.harness.parts.values():
         if isinstance(part, Source) and part.what == "battery":
             for what, value in (("voltage", part.volts), ("resistance", part.ohms)):
@@ -82,6 +84,21 @@ def _left_out(examination: Examination) -> Iterator[Gap]:
             if limit.amps is None:
                 what = "watts" if limit.machine else "rating"
                 yield limit.name, what, "the wires behind it not judged", _span(examination, limit.name)
+
+
+def _unregulated(examination: Examination) -> Iterator[Gap]:
+    """Machines that charge a battery and of which nothing says the voltage that they are held at."""
+    parts = examination.harness.parts
+    if any(isinstance(part, Regulator) and part.regulated for part in parts.values()):
+        return
+    if not any(supply.kind == "battery" for supply in examination.circuit.supplies):
+        return
+    for supply in examination.circuit.supplies:
+        part = parts.get(supply.name)
+        if supply.kind == "machine" and part is not None and getattr(part, "regulated", None) is None:
+            volts = examination.operation.network.regulated[supply.name]
+            outcome = f"{shown(volts)} V taken; whether it overcharges the battery is not judged"
+            yield supply.name, "regulated voltage", outcome, part.span
 
 
 def _unpublished(examination: Examination) -> Iterator[Gap]:
