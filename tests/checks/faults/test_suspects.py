@@ -317,7 +317,10 @@ def test_a_dim_lamp_asks_for_a_bad_joint_and_the_volts_find_it() -> None:
 
 def test_what_is_dead_is_open_before_it_is_a_bad_joint() -> None:
     inquiry = asked(demo("stock", "riding-dip"), "HEAD.dip dead")
-    assert {s.mode for s in inquiry.suspects} == {"open", SHORT}
+    assert inquiry.chains[0].mode == "open"
+    bad = {s.fault.key for s in inquiry.suspects if s.mode == "high resistance"}
+    # Open, these leave the machine to feed the lamp; bad from rest on, they starve it and the engine never ran.
+    assert bad == {"wire 6", "MAIN", "wire 1"}
 
 
 # --- a wire on ground ------------------------------------------------------------------------------------------------
