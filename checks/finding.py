@@ -44,6 +44,7 @@ HOW_IT_IS_JOINED: Final = (
     "exchanged-field",
     "limiter-off",
     "exchanged-windings",
+    "led-on-winding",
     "common-grounded",
     "joined-outputs",
     "input-kind",

@@ -12,8 +12,8 @@ from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
 
-MADE_FOR_DIRECT = (Law.LED, Law.COIL, Law.SUPPLY, Law.ELECTRONICS)
-"""Elements that alternating current does not suit; a relay chatters on it."""
+MADE_FOR_DIRECT = (Law.COIL, Law.SUPPLY, Law.ELECTRONICS)
+"""Elements that alternating current does not suit; a relay chatters on it. LEDs are led-on-winding's."""
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -48,7 +48,7 @@ def _told(conduction: Conduction, question: Question, branch: Branch, what: str)
         shown=shown,
         path=conduction.loop(shown, branch),
         source=RULE.source,
-        remedy="feed it from behind a rectifier, or take a filament lamp",
+        remedy="feed it from behind a rectifier",
     )
 
 
@@ -93,9 +93,9 @@ RULE = Rule(
     name="mixed-current",
     level=Level.ERROR,
     family="build",
-    catches="an alternating winding joined to a battery, LED, relay, flasher or unit",
+    catches="an alternating winding joined to a battery, relay, flasher, unit or electronics",
     why="""A winding that is not behind a rectifier gives alternating current. A battery on it is overcharged and
-    drained a hundred times a second and gasses, an LED stands twice its volts backwards, a relay buzzes
+    drained a hundred times a second and gasses, a relay buzzes
     until its contacts weld, and a control unit does not survive it.""",
     source="ours: every combination of the controls is gone through",
     bad="""
@@ -104,7 +104,7 @@ system 12 V negative ground
 wires class B
 place tray
 source MAG alternator at tray for lighting { winding light 40 W: 59 31 }
-load HEAD led at tray for lighting { dip 35 W dip-beam: 56 31 }
+load HEAD lamp at tray for lighting { dip 35 W dip-beam: 56 31 }
 load REAR lamp at tray for lighting { tail 3 W tail-lamp plate-lamp: 56 31 }
 ground FRAME at tray
 switch LIGHTS 6 A at tray for lighting { off: ; on: 59 56 }
@@ -113,6 +113,9 @@ wire 2 LIGHTS.56 to HEAD.56 blue 2 mm2 0.30 m
 wire 3 HEAD.31 to MAG.31 black 2 mm2 0.30 m
 wire 4 LIGHTS.56 to REAR.56 blue 2 mm2 0.30 m
 wire 5 REAR.31 to HEAD.31 black 2 mm2 0.30 m
+load CLOCK electronics at tray for instruments { dial 2 W: 58 31 }
+wire 6 REAR.56 to CLOCK.58 blue 2 mm2 0.30 m
+wire 7 CLOCK.31 to REAR.31 black 2 mm2 0.30 m
 mount MAG.31 to FRAME
 """,
     good="""
