@@ -378,7 +378,7 @@ class Protection:
             supply = next(s for s in self.sources if s.name == name)
             return Limit(name, self.machine_amps(supply), machine=True)
         if isinstance(branch.item, UnitOutput):
-            return Limit(name, branch.item.trips)
+            return Limit(name, branch.item.passes_at_most)
         part = self.circuit.harness.parts[branch.part]
         return Limit(name, continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None)
 
@@ -605,8 +605,8 @@ class _Islands:
 
 
 def is_device(branch: Branch) -> bool:
-    """Whether a branch protects what lies behind it: a fuse or a breaker, or a unit's output that trips."""
-    return branch.law is Law.FUSE or (isinstance(branch.item, UnitOutput) and branch.item.trips is not None)
+    """Whether a branch protects what lies behind it: a fuse or a breaker, or a unit's output that trips or limits."""
+    return branch.law is Law.FUSE or (isinstance(branch.item, UnitOutput) and branch.item.passes_at_most is not None)
 
 
 def _worst_end(islands_: _Islands, branch: Branch) -> tuple[Cut, str]:

@@ -228,10 +228,10 @@ class ShortCircuits:
     def _device(self, branch: Branch, amps: float, most: float) -> Device | None:
         """A device on the way of a short of ``amps`` A, of ``most`` A right at the battery; ``None`` without a rating.
 
-        An output that trips does so at once above its figure (ours: no times are published for them).
+        An output that trips or limits does so at once above its figure (ours: no times are published for them).
         """
         if isinstance(branch.item, UnitOutput):
-            trips = branch.item.trips or 0.0
+            trips = branch.item.passes_at_most or 0.0
             opens = amps > trips
             return Device(branch.key, branch.part, trips, 0.0 if opens else math.inf, 0.0 if opens else math.inf)
         part = self.circuit.harness.parts[branch.part]

@@ -374,6 +374,13 @@ class UnitOutput:
     volts: float | None = None
 
     @property
+    def passes_at_most(self) -> float | None:
+        """A that flow behind it at most, whatever is shorted there: at which it trips, or the rating of a reference,
+        which limits its own current (common practice, no source); ``None`` where nothing says that it does either.
+        """
+        return self.trips if self.trips is not None or self.volts is None else self.amps
+
+    @property
     def is_timed(self) -> bool:
         """Whether it follows its condition late, so that what it does now depends on what was before."""
         return self.after is not None or (self.holds is not None and self.when is not None)

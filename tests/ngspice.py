@@ -13,7 +13,19 @@ from typing import TYPE_CHECKING
 from loomwright.checks.tables.conductors import resistance_per_metre
 from loomwright.checks.tables.fuses import cold_resistance
 from loomwright.lang.circuit import Law
-from loomwright.lang.model import Coil, Element, Field, Flasher, Fuse, Resistor, Sensor, Source, UnitOutput, UnitSupply
+from loomwright.lang.model import (
+    Coil,
+    Element,
+    Field,
+    Flasher,
+    Fuse,
+    Resistor,
+    Sensor,
+    Source,
+    Unit,
+    UnitOutput,
+    UnitSupply,
+)
 
 if TYPE_CHECKING:
     from loomwright.checks.dc.network import Flow, Situation
@@ -175,6 +187,20 @@ def _branch(made: Netlist, circuit: Circuit, branch: Branch, situation: Situatio
             made.law(key, a, b, one_way.format(repr((getattr(part, "amps", None) or 10.0) / 0.05)))
         case Law.DIODE | Law.LEG:
             made.law(key, a, b, f"(v > 0.7) ? {0.7 * LEAK!r} + (v - 0.7) * 20 : {LEAK} * v")
+        case Law.OUTPUT if isinstance(item, UnitOutput) and item.volts is not None and item.volts <= 0.6 * nominal:
+            assert isinstance(part, Unit)
+            assert item.amps
+            back = next(s.minus for s in part.supplies if s.name == item.supply)
+            steep, least = item.amps / (1e-3 * item.volts), 0.01 * item.amps / item.volts
+            beyond = f"(v + {item.volts!r})"
+            knee_at = f"{1e-3 * item.volts!r}"
+            limited = f"{item.amps!r} + {least!r} * ({beyond} - {knee_at})"
+            made.law(
+                key,
+                f"{part.name}.{back}",
+                b,
+                f"({beyond} < 0) ? {LEAK} * {beyond} : (({beyond} < {knee_at}) ? {steep!r} * {beyond} : {limited})",
+            )
         case Law.OUTPUT:
             assert isinstance(item, UnitOutput)
             limit = item.amps or item.trips

@@ -28,7 +28,7 @@ from ...lang.quantities import shown
 from ..tables.batteries import rest_volts, usual_resistance
 from ..tables.conductors import resistance_per_metre
 from ..tables.fuses import cold_resistance, continuous_amps
-from ..tables.laws import contact_ohms, lamp_rated_volts, termination_ohms
+from ..tables.laws import contact_ohms, lamp_rated_volts, shares, termination_ohms
 from ..tables.laws import laws as figures
 from ..tables.relays import usual_coil_ohms
 from . import laws
@@ -116,7 +116,7 @@ def rated(branch: Branch, circuit: Circuit) -> Rated:
         case Law.CUT_OUT:  # a contact that its own coil closes while the machine is above the battery
             return _cut_out(part.amps if isinstance(part, Regulator) else None)
         case Law.OUTPUT:
-            return _output(branch.item, branch.part)
+            return _output(branch, harness)
         case Law.CAPACITOR | Law.WINDING:
             return Rated()
         case Law.RESISTOR:
@@ -161,8 +161,24 @@ def _fuse(part: object) -> Rated:
     return Rated(ohms=ohms, missing=(Missing(getattr(part, "name", ""), "rating", f"{ohms * 1e3:g} mohm"),))
 
 
-def _output(item: object, owner: str) -> Rated:
+def reference_volts(branch: Branch, harness: Harness) -> float | None:
+    """V that an output gives of its own, whatever its supply has; ``None`` where it has those of its supply.
+
+    A unit makes them from its supply, so that they hold wherever it works, as long as it needs more than that itself.
+    """
+    item = branch.item
+    if not isinstance(item, UnitOutput) or item.volts is None or item.grounded:
+        return None
+    return item.volts if item.volts <= shares()["unit supply"].works * harness.volts else None
+
+
+def _output(branch: Branch, harness: Harness) -> Rated:
+    item, owner = branch.item, branch.part
     amps = item.amps or item.trips if isinstance(item, UnitOutput) else None
+    own = reference_volts(branch, harness)
+    if own is not None:
+        what = () if amps else (Missing(owner, "output rating", "no limit"),)
+        return Rated(curve=laws.reference(own, amps), amps=amps, missing=what)
     if not amps:
         ohms = contact_ohms(None)
         missing = Missing(owner, "output rating", f"{ohms * 1e3:g} mohm")

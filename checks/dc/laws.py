@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 LEAK = 1e-7
 """Conductance in S of what blocks (ours): small beside any drain that matters, large enough to leave no node loose."""
 
+REFERENCE_SHARE = 1e-3
+"""Of its volts, what a reference output loses at its rated current (ours): it is made to hold them."""
+
 
 @dataclass(frozen=True, slots=True)
 class Knee:
@@ -121,6 +124,18 @@ def battery(volts: float, ohms: float, charge_amps: float, regulated: float) -> 
     giving = 1.0 / ohms
     taking = charge_amps / max(regulated - volts, 0.05 * volts)
     return Curve(slope=giving, offset=-volts * giving, knees=(Knee(volts, taking - giving),))
+
+
+def reference(volts: float, most: float | None) -> Curve:
+    """What a reference output gives from its unit's return (top) to its terminal: ``volts`` V less a thousandth at
+    ``most`` A, and hardly more than that at lower volts; nothing flows back into it. ``None``: no limit is known.
+    """
+    steep = (most or 1.0) / (REFERENCE_SHARE * volts)
+    knees = [Knee(-volts, steep - LEAK)]
+    if most:
+        least = figures.laws().least_slope * most / volts
+        knees.append(Knee(most / steep - volts, least - steep))
+    return Curve(slope=LEAK, offset=LEAK * volts, knees=tuple(knees))
 
 
 def machine(volts: float, most: float, ohms: float) -> Curve:

@@ -222,6 +222,7 @@ class Network:
         }
         known = like.rated if like is not None else {}
         self.rated: dict[str, Rated] = {b.key: known.get(b.key) or elements.rated(b, circuit) for b in circuit.branches}
+        self.references = _references(circuit)
         missing = [m for rating in self.rated.values() for m in rating.missing]
         names: dict[str, int] = {}
         for branch in circuit.branches:
@@ -230,6 +231,8 @@ class Network:
         for supply in circuit.supplies:
             for node in (*supply.plus, supply.minus):
                 names.setdefault(node, len(names))
+        for node in self.references.values():
+            names.setdefault(node, len(names))
         self.batteries: list[tuple[Supply, Curve]] = []
         for supply in circuit.supplies:
             if supply.kind == "battery":
@@ -258,7 +261,7 @@ class Network:
         self.guarded: list[Branch] = []
         self.curved: list[Branch] = []
         resistors: list[tuple[int, int, float]] = []
-        keep: set[int] = set()
+        keep: set[int] = {index[node] for node in self.references.values()}
         for branch in self.circuit.branches:
             rating = self.rated[branch.key]
             a, b = index[branch.a], index[branch.b]
@@ -605,7 +608,7 @@ class Network:
             if branch.law is Law.SUPPLY and situation.asleep:
                 curve = elements.supply_draw(branch, harness, asleep=True).curve
             if curve is not None:
-                add(branch.key, branch.a, branch.b, curve)
+                add(branch.key, self.references.get(branch.key, branch.a), branch.b, curve)
         for key, amps in situation.steady:
             branch = self.circuit.by_key[key]
             add(key, branch.a, branch.b, laws.constant(amps))
@@ -784,6 +787,24 @@ class _Prepared:
 
     linear: Conductances
     laws: Laws
+
+
+def _references(circuit: Circuit) -> dict[str, str]:
+    """The outputs that give volts of their own, by key, with the return of their supply, against which they give them.
+
+    What they give is in what the unit takes at its supply: its rating says that.
+    """
+    found: dict[str, str] = {}
+    for part in circuit.harness.parts.values():
+        if not isinstance(part, Unit):
+            continue
+        returns = {supply.name: f"{part.name}.{supply.minus}" for supply in reversed(part.supplies)}
+        for output in part.outputs:
+            branch = circuit.by_key.get(f"{part.name}.{output.name}")
+            if branch is not None and elements.reference_volts(branch, circuit.harness) is not None:
+                first = f"{part.name}.{part.supplies[0].minus}"
+                found[branch.key] = returns.get(output.supply, first)
+    return found
 
 
 def _inner(supply: Supply) -> str:

@@ -9,6 +9,7 @@ from ...lang.mistake import Note, Span
 from ...lang.model import Connector, Flasher, Fuse, Regulator, Source, Unit
 from ...lang.quantities import shown
 from ..behaviour import ImpossibleStateError
+from ..dc.elements import reference_volts
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
@@ -72,8 +73,9 @@ def _left_out(examination: Examination) -> Iterator[Gap]:
                     yield part.name, what, "dead shorts not judged", part.span
         elif isinstance(part, Unit):
             for output in part.outputs:
-                if output.volts is not None:
-                    what = "V behind a reference output"
+                branch = examination.circuit.by_key.get(f"{part.name}.{output.name}")
+                if output.volts is not None and branch and reference_volts(branch, examination.harness) is None:
+                    what = "V behind a reference output that needs more than its unit"
                     yield f"{part.name}.{output.name}", what, "shown as those of its supply", output.span
         elif isinstance(part, Flasher) and part.watts is None:
             yield part.name, "lamp load in W", "whether its lamps are too few or too many not judged", part.span

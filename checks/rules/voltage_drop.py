@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.quantities import shown
+from ..dc.elements import reference_volts
 from ..dc.standing import battery_volts, must_get_volts, standing
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -27,7 +28,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         worst: tuple[float, Point] | None = None
         starved: tuple[float, Point] | None = None
         for point in examination.operation.points.values():
-            feed = battery_volts(point)
+            feed, _ = _feed(point, branch)
             if feed <= 0.0 or not point.joins.joined(branch.key):
                 continue
             stand = standing(point, branch.key)
@@ -44,20 +45,32 @@ def find(examination: Examination) -> Iterator[Finding]:
             yield _finding(examination, branch, worst[1], starved=False)
 
 
+def _feed(point: Point, branch: Branch) -> tuple[float, str]:
+    """V that a load is measured against, and of what: a reference output's own, where it has its feed from one."""
+    references = point.flow.network.references
+    if references:
+        for each, _ in point.joins.losses(branch.key):
+            if each.key in references:
+                return reference_volts(each, point.circuit.harness) or 0.0, each.key
+    return battery_volts(point), "the battery"
+
+
 def _finding(examination: Examination, branch: Branch, point: Point, *, starved: bool) -> Finding:
-    feed, across = battery_volts(point), abs(point.across(branch.key))
+    (feed, whose), across = _feed(point, branch), abs(point.across(branch.key))
     way = point.joins.losses(branch.key)
-    losses = [(b, volts) for b, volts in way if volts > 0.0]
+    behind = 1 + next((i for i, (b, _) in enumerate(way) if b.key == whose), -1)  # what a reference has lost is its own
+    losses = [(b, volts) for b, volts in way[behind:] if volts > 0.0]
     lost = sum(volts for _, volts in losses)
-    causes = sorted((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: -c[1])
-    where = ", ".join(f"{b.key} {shown(volts, 2)} V" for b, volts in causes[:3])
     profile = examination.protection.profile
+    enough = across >= profile.volt_share * feed  # the load is made for another voltage, or its text does not say so
+    causes = [] if enough else sorted((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: -c[1])
+    where = ", ".join(f"{b.key} {shown(volts, 2)} V" for b, volts in causes[:3])
     limit = "too little to work" if starved else f"under {profile.volt_share:.0%}"
     owners = (branch.part, *(b.owner for b, _ in causes))
     return Finding(
         rule=RULE.name,
         level=Level.ERROR if starved else Level.WARNING,
-        message=f"{branch.key} gets {shown(across)} V of the battery's {shown(feed)} V ({across / feed:.0%}, {limit})"
+        message=f"{branch.key} gets {shown(across)} V of {whose}'s {shown(feed)} V ({across / feed:.0%}, {limit})"
         + (f"; lost in {where}" if where else ""),
         span=branch.span,
         about=tuple(dict.fromkeys(owners)),
@@ -65,11 +78,13 @@ def _finding(examination: Examination, branch: Branch, point: Point, *, starved:
         path=tuple(b.key for b, _ in way),
         figures=(
             Figure("across the load", across, "V"),
-            Figure("battery", feed, "V"),
+            Figure(whose.removeprefix("the "), feed, "V"),
             *(Figure(f"lost in {b.key}", volts, "V") for b, volts in causes[:3]),
         ),
         source=f"profile {profile.title}: {profile.source('volt_share')}",
-        remedy="thicker or shorter wire where the volts are lost, better contacts, or a relay near the load",
+        remedy=f"feed {branch.key} by more than {whose}, or write what it works from, `needs … V`, on its line"
+        if enough and behind
+        else "thicker or shorter wire where the volts are lost, better contacts, or a relay near the load",
         # What is lost in one place is one thing to mend, however many loads lie behind it.
         group=" ".join((point.state, *sorted(b.key for b, _ in causes[:3]))) if where else "",
         rank=across / feed,
