@@ -316,7 +316,6 @@ class Aftermath:
                 wounded.volts, wounded.amps, wounded.good = found.volts[i], found.law_amps[i], bool(found.good[i])
                 wounded.laws = ports.laws
                 self._let_fall(wounded, case.damage)
-                wounded.good &= not case.damage.grounded or case.damage.grounded in ports.island
                 wounded.good = wounded.good and not self._adrift(wounded, case.setpoints)
                 if wounded.good and retune(self.network, wounded, case.setpoints):
                     again.append(i)

@@ -93,10 +93,12 @@ class Ports:
 
     @cached_property
     def island(self) -> frozenset[str]:
-        """What hangs together with the ground pole: what lies on ground elsewhere joins two islands, each of which has
-        its own 0 V here, and must be solved plainly.
-        """
+        """What hangs together with the ground pole. Any other island has its own 0 V here."""
         return frozenset(self.network.joined_to((self.network.circuit.ground,), self.situation))
+
+    def _elsewhere(self, damage: Damage) -> bool:
+        """Whether a short to ground joins the ground pole with an island that nothing else joins it with."""
+        return bool(damage.grounded) and damage.grounded not in self.island
 
     def strike(self, damages: Sequence[Damage], along: Floats, start: Floats) -> Struck:
         """The situation after each of these, one at a time.
@@ -115,6 +117,12 @@ class Ports:
             far &= changed.off[:, None]
             volts -= np.where(far, self._adrift(volts, far)[:, None], 0.0)
             good &= ~(changed.off & (np.abs(changed.ports[:, 0]).max(axis=1, initial=0.0) > 0.5 * changed.own))
+        for row, damage in enumerate(damages):
+            if self._elsewhere(damage):  # one joint alone carries nothing: it says what is 0 V there, and no more
+                there = self.network.joined_to((damage.grounded,), self.situation)
+                places = [self.network.index[node] for node in sorted(there)]
+                volts[row, places] -= volts[row, self.network.index[damage.grounded]]
+                good[row] &= not damage.opened and not damage.resisting  # these may part what joins the islands' halves
         across = self._across(kept)
         law_amps = self._beyond(changed, across)[0] + SHARED * across
         return Struck(kept, volts, law_amps, good & np.isfinite(volts).all(axis=1))
@@ -183,7 +191,7 @@ class Ports:
             if always(branch) or branch.key in self.situation.conducting:
                 siemens = network.siemens(branch)
                 found.append((index[branch.a], index[branch.b], siemens / (1.0 + siemens * ohms) - siemens))
-        if damage.grounded:
+        if damage.grounded and not self._elsewhere(damage):
             found.append((index[damage.grounded], index[network.circuit.ground], 1.0 / NEGLIGIBLE_OHMS))
         return [(a, b, siemens) for a, b, siemens in found if a != b and siemens]
 
