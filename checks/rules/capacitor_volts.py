@@ -26,7 +26,7 @@ def find(examination: Examination) -> Iterator[Finding]:
     wired = {node for branch in examination.circuit.branches if branch.piece for node in (branch.a, branch.b)}
     for part in parts:
         if not isinstance(part, Capacitor) or part.volts is None or part.volts >= volts:
-            continue  # one without a voltage is listed by `not-judged`
+            continue  # a large one without a voltage is listed by `not-judged`
         if not {f"{part.name}.+", f"{part.name}.-"} <= wired:
             continue  # it hangs in the air: `loose-end` and `unused-part` say so
         yield Finding(

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Law
 from ...lang.mistake import Note, Span
-from ...lang.model import Connector, Flasher, Fuse, Regulator, Source, Unit
+from ...lang.model import Capacitor, Connector, Flasher, Fuse, Regulator, Source, Unit
 from ...lang.quantities import shown
 from ..behaviour import ImpossibleStateError
 from ..dc.elements import reference_volts
@@ -17,6 +17,9 @@ from ..tables.ampacity import ampacity_table
 from ..tables.conductors import SAME_SIZE, metric_sizes
 from ..tables.contacts import contacts_for
 from ..tables.fuses import continuous_amps, ends_early, opening_points, ratings
+
+ELECTROLYTIC = 1e-4
+"""Farads from which a capacitor is an electrolytic one, whose voltage is low (ours); a condenser withstands hundreds."""
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -77,6 +80,8 @@ def _left_out(examination: Examination) -> Iterator[Gap]:
                 if output.volts is not None and branch and reference_volts(branch, examination.harness) is None:
                     what = "V behind a reference output that needs more than its unit"
                     yield f"{part.name}.{output.name}", what, "shown as those of its supply", output.span
+        elif isinstance(part, Capacitor) and part.volts is None and (part.farads or 0.0) >= ELECTROLYTIC:
+            yield part.name, "rated voltage", "whether it is rated for the charging voltage not judged", part.span
         elif isinstance(part, Flasher) and part.watts is None:
             yield part.name, "lamp load in W", "whether its lamps are too few or too many not judged", part.span
         elif isinstance(part, Flasher) and part.how is None and part.watts and part.watts[0] == part.watts[1]:
