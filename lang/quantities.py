@@ -1,8 +1,18 @@
-"""How a number is shown: three significant digits, thousands grouped, never a power of ten."""
+"""How a number is shown, the one way: three significant digits, thousands grouped, never a power of ten.
+
+::
+
+    shown(13.4159)                                         # 13.4
+    shown(Quantity(1315.2, "A2s"))                         # 1,320 A2s
+    apart(18.02, 18.0)                                     # ("18.02", "18")
+    apart(Quantity(18.02, "A"), Quantity(18.0, "A"))       # ("18.02 A", "18 A")
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 DIGITS: Final = 3
@@ -10,29 +20,50 @@ MOST_DIGITS: Final = 6
 """Digits beyond which two values are told apart by words and no more by digits (ours)."""
 
 
-def shown(value: float, digits: int = DIGITS) -> str:
-    """A value to so many significant digits: ``1,320``, ``0.0123``, ``12``; ``unlimited`` where it has no end."""
-    if math.isnan(value):
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """``value`` in ``unit``: V, A, W, ohm, mm2, m, s, degC, A2s, %, or empty for a plain number."""
+
+    value: float
+    unit: str = ""
+
+
+def shown(what: float | Quantity, digits: int = DIGITS) -> str:
+    """A value to so many significant digits: ``1,320``, ``0.0123``, ``12 A``; ``unlimited`` where it has no end."""
+    if isinstance(what, Quantity):
+        number = shown(what.value, digits)
+        return f"{number} {what.unit}" if what.unit else number
+    if math.isnan(what):
         return "unknown"
-    if math.isinf(value):
+    if math.isinf(what):
         return "unlimited"
-    if value == 0.0:
+    if what == 0.0:
         return "0"
-    places = digits - 1 - math.floor(math.log10(abs(value)))
-    text = f"{round(value, places):,.{max(0, min(places, 12))}f}"
+    places = digits - 1 - math.floor(math.log10(abs(what)))
+    text = f"{round(what, places):,.{max(0, min(places, 12))}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text == "-0" else text
 
 
-def apart(value: float, limit: float) -> tuple[str, str]:
+def apart(value: float | Quantity, limit: float | Quantity) -> tuple[str, str]:
     """A value and the limit that it breaks, with as many digits as it takes to see that they differ.
 
-    Where six do not do, the value stands as ``just over`` or ``just under`` the limit.
+    Where six do not do, the value is ``just over`` or ``just under`` the limit.
     """
+    one, other = all_apart((value, limit))
+    if one != other or _number(value) == _number(limit):
+        return one, other
+    return f"just {'over' if _number(value) > _number(limit) else 'under'} {other}", other
+
+
+def all_apart(values: Sequence[float | Quantity]) -> tuple[str, ...]:
+    """Several shown together: with as many digits as it takes, six at the most, until unlike ones look unlike."""
     for digits in range(DIGITS, MOST_DIGITS + 1):
-        both = shown(value, digits), shown(limit, digits)
-        if both[0] != both[1]:
-            return both
-    if value == limit:
-        return both
-    return f"just {'over' if value > limit else 'under'} {both[1]}", both[1]
+        texts = tuple(shown(each, digits) for each in values)
+        if len(set(texts)) == len(set(values)):
+            break
+    return texts
+
+
+def _number(what: float | Quantity) -> float:
+    return what.value if isinstance(what, Quantity) else what
