@@ -19,7 +19,7 @@ from ..tables.contacts import contacts_for
 from ..tables.fuses import continuous_amps, ends_early, opening_points, ratings
 
 ELECTROLYTIC = 1e-4
-"""Farads from which a capacitor is an electrolytic one, whose voltage is low (ours); a condenser withstands hundreds."""
+"""Farads from which a capacitor is an electrolytic one, low in voltage (ours); a condenser withstands hundreds."""
 
 
 def find(examination: Examination) -> Iterator[Finding]:
