@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
     from ..lang.model import Harness
     from .alternating import Alternating
+    from .behaviour.proofs import Proofs
     from .conduction import Conduction
-    from .conduction.proofs import Proofs
     from .copper import Copper
     from .dc.operating import Operation
     from .finding import Finding
@@ -95,8 +95,8 @@ class Examination:
     @cached_property
     def proofs(self) -> Proofs:
         """What must stop, stay dead or live, proved over every combination, by numbers where logic leaves it open."""
-        from .conduction.by_numbers import decider
-        from .conduction.proofs import Proofs
+        from .behaviour.by_numbers import decider
+        from .behaviour.proofs import Proofs
 
         return Proofs(self.conduction, self.harness, decider(self._operation_of))
 

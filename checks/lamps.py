@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from ..lang.model import Element
-from .conduction import Joined
+from .behaviour import Joined
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

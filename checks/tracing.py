@@ -9,11 +9,12 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
-from .conduction import AtPole, Combination, Conduction, Joined, JoinedInSeries, TooWideError
+from .behaviour import AtPole, Joined, JoinedInSeries
+from .conduction import Combination, Conduction, TooWideError
 
 if TYPE_CHECKING:
     from ..lang.circuit import Branch, Circuit
-    from .conduction.questions import Question
+    from .behaviour import Question
     from .conduction.scope import Scope
     from .conduction.tables import Table
 

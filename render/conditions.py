@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from ..checks.conduction import TooWideError
 
 if TYPE_CHECKING:
+    from ..checks.behaviour import Question
     from ..checks.conduction import Conduction
-    from ..checks.conduction.questions import Question
     from ..checks.conduction.scope import Scope
     from ..checks.conduction.tables import Table
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
-from loomwright.checks.conduction.questions import feed_keys
+from loomwright.checks.behaviour import feed_keys
 from loomwright.checks.dc.elements import UnsolvableError
 from loomwright.checks.dc.operating import Operation, Point
 from loomwright.checks.dc.settling import AT_REST, Memory

@@ -15,7 +15,8 @@ from functools import cached_property
 
 import networkx as nx
 
-from loomwright.checks.conduction import AtPole, Conduction, Joined
+from loomwright.checks.behaviour import AtPole, Joined
+from loomwright.checks.conduction import Conduction
 from loomwright.lang.circuit import Branch, Circuit, InPosition, On, Pulled, Supply, Way
 from loomwright.lang.model import All, AnyOf, Not, Relay, Source, Switch, Test, Unit
 

@@ -64,4 +64,4 @@ def test_one_direction(root: Path) -> None:
         check=False,
     )
     assert done.returncode == 0, done.stdout + done.stderr
-    assert "1 kept, 0 broken" in done.stdout
+    assert "3 kept, 0 broken" in done.stdout

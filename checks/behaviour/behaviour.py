@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Literal
 from ..conduction.named import InState, contradiction
 from ..conduction.network import DIRECT
 from ..conduction.questions import AllOf, AtPole, Joined, JoinedInSeries, Live, Stopped, ThroughLoads
-from ..conduction.through_loads import judge
+from .through_loads import judge
 
 if TYPE_CHECKING:
     from ..conduction import Conduction
     from ..conduction.named import Settings
     from ..conduction.questions import Question
-    from ..conduction.through_loads import Judgement
+    from .through_loads import Judgement
 
 Word = Literal["live", "dim", "dead", "undecided"]
 

@@ -1,43 +1,10 @@
-"""Exact logic over every combination of a harness's controls: what is joined, what stops, what a relay remembers."""
+"""Exact logic over every combination of a harness's controls: what is joined, what stops, what a relay remembers.
+
+What can be asked stands in ``questions``. Whoever judges asks ``checks.behaviour``, which knows what loads lead as
+well.
+"""
 
 from .analysis import Combination, Conduction, Settled, TooWideError
 from .network import ANY, BATTERY, DIRECT, MACHINE
-from .questions import (
-    Active,
-    AtPole,
-    Holds,
-    In,
-    Joined,
-    JoinedInSeries,
-    Linked,
-    Live,
-    Runs,
-    Shorted,
-    Shows,
-    Stopped,
-    ThroughLoads,
-)
 
-__all__ = [
-    "ANY",
-    "BATTERY",
-    "DIRECT",
-    "MACHINE",
-    "Active",
-    "AtPole",
-    "Combination",
-    "Conduction",
-    "Holds",
-    "In",
-    "Joined",
-    "JoinedInSeries",
-    "Linked",
-    "Live",
-    "Runs",
-    "Settled",
-    "Shorted",
-    "Shows",
-    "Stopped",
-    "ThroughLoads",
-    "TooWideError",
-]
+__all__ = ["ANY", "BATTERY", "DIRECT", "MACHINE", "Combination", "Conduction", "Settled", "TooWideError"]

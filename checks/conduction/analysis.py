@@ -11,9 +11,8 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Law, Way
 from ..tables.laws import laws
 from .network import ALSO, ANY, DIRECT, NOTHING, OPEN, Network
-from .questions import Shorted, ThroughLoads
+from .questions import Shorted
 from .scope import Scope
-from .through_loads import judge
 from .weak import doubts as weak
 
 if TYPE_CHECKING:
@@ -215,13 +214,6 @@ class Conduction:
         for origin in self.network.origins_of(ANY):
             table |= scope.driven(origin, ((a, b), (b, a))) & scope.active(origin)
         return table
-
-    def reached_at_all(self, branch: Branch) -> bool:
-        """Whether enough to matter may come to an element through other loads, as far as the bound tells."""
-        wide = ThroughLoads(branch.key, DIRECT)
-        scope = self.scope(wide)
-        told = judge(self, scope, branch, wide.table(scope))
-        return told.alive is not None or told.open is not None
 
     @staticmethod
     def plainly(shown: Combination) -> Combination:

@@ -1,18 +1,47 @@
-"""The key, and whoever has none: which combinations count as out, as on, and as riding."""
+"""The key, and whoever has none: which positions stop the engine, and what counts as out, as on, and as riding."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...lang.model import Switch
 from ...lang.words import KEY_OUT
-from .proofs import stop_controls
 from .questions import AllOf, In
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from .network import Network
+
+BRAKES = ("front-brake", "rear-brake")
+
+
+@dataclass(frozen=True, slots=True)
+class StopControl:
+    """A position that must stop the engine: ``stop`` of a switch, or a key out."""
+
+    switch: str
+    control: str
+    position: str
+
+    def __str__(self) -> str:
+        return f"{self.switch} {self.position}"
+
+
+def stop_controls(network: Network) -> tuple[StopControl, ...]:
+    """Every position that must stop the engine, in the order of the text."""
+    found = []
+    for part in network.harness.parts.values():
+        if not isinstance(part, Switch) or part.name in network.circuit.removed:
+            continue
+        for position in part.positions:
+            is_stop = position.stops and part.senses not in BRAKES
+            # Off, run, off: whoever turns a switch of the ignition off on either side expects it to stop.
+            turned_off = part.key or (part.system == "ignition" and part.senses is None)
+            if is_stop or (turned_off and position.name in KEY_OUT):
+                found.append(StopControl(part.name, part.control, position.name))
+    return tuple(found)
 
 
 def keys(network: Network) -> tuple[Switch, ...]:

@@ -463,7 +463,7 @@ class Scope(Space):
         if not asked:
             return 0
         from .islands import Islands
-        from .through_loads import has_share, is_alive
+        from .shares import has_share, is_alive
 
         left = asked & self.joined_through(branch, graph, DIRECT)
         if not left or not has_share(branch):

@@ -17,9 +17,10 @@ from itertools import islice
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import InPosition, Way
-from ..conduction import JoinedInSeries, TooWideError
+from ..conduction import TooWideError
 from ..conduction.blocks import Cones
 from ..conduction.network import SERIES
+from ..conduction.questions import JoinedInSeries
 from .settling import Memory
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ..conduction import Joined
+from ..behaviour import Joined
 from ..conduction.evidence import found
 from ..examination import Examination
 from ..finding import Figure, Finding, Level

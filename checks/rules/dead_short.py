@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Law
 from ...lang.model import Source
-from ..conduction import DIRECT, Shorted
+from ..behaviour import Shorted
+from ..conduction import DIRECT
 from ..conduction.analysis import names_of
 from ..conduction.evidence import about_path, found
 from ..examination import Examination

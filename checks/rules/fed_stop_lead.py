@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.model import Load, Unit
-from ..conduction import AtPole
+from ..behaviour import AtPole
 from ..conduction.evidence import found
 from ..examination import Examination
 from ..finding import Finding, Level

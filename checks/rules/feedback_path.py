@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
 from ...lang.model import BY_ITSELF, Element, Load, Relay, Unit
-from ..conduction import DIRECT, JoinedInSeries, ThroughLoads, TooWideError
-from ..conduction.by_numbers import bleeding, decider, solved
+from ..behaviour import JoinedInSeries, ThroughLoads, judge
+from ..behaviour.by_numbers import bleeding, decider, solved
+from ..conduction import DIRECT, TooWideError
 from ..conduction.evidence import circumstances, lowered
-from ..conduction.through_loads import judge
 from ..dc.standing import limits, standing
 from ..examination import Examination
 from ..finding import Figure, Finding, Level

@@ -6,16 +6,13 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Branch
 from ...lang.model import Element, Source
-from ..conduction import ANY, DIRECT, AtPole, Conduction, JoinedInSeries, ThroughLoads
+from ..behaviour import SERIES_LAWS, AnyOf, AtPole, JoinedInSeries, ThroughLoads, works_through_loads
+from ..conduction import ANY, DIRECT, Conduction
 from ..conduction.evidence import found
-from ..conduction.islands import Islands
-from ..conduction.questions import AnyOf
 from ..conduction.scope import Scope
-from ..conduction.through_loads import SERIES_LAWS, works
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
-from ..tables.laws import laws
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -54,17 +51,8 @@ def _lit_between(conduction: Conduction, scope: Scope, branch: Branch) -> bool:
     """Whether a tell-tale works on what comes through other loads in some combination that a rider meets with."""
     if not isinstance(branch.item, Element) or "tell-tale" not in branch.item.roles:
         return False
-    left = ThroughLoads(branch.key, DIRECT).table(scope) & scope.counted & scope.plausible
-    islands = Islands(conduction.network, scope, branch)
-    for _ in range(laws().solved_classes):
-        if not left:
-            return False
-        island = islands.at((left & -left).bit_length() - 1)
-        left &= left ^ island.same
-        bound = islands.bound(island)
-        if not bound.why and works(branch, conduction.circuit, bound.volts, bound.amps):
-            return True
-    return False  # none of so many cases lights it
+    asked = ThroughLoads(branch.key, DIRECT).table(scope) & scope.counted & scope.plausible
+    return works_through_loads(conduction, scope, branch, asked)
 
 
 def _remedy(examination: Examination, branch: Branch, end: str) -> str:

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 from ...lang.circuit import Branch, Law
 from ...lang.model import Element, Load
-from ..conduction import Combination, Conduction, Joined
+from ..behaviour import Joined
+from ..conduction import Combination, Conduction
 from ..conduction.evidence import found
 from ..examination import Examination
 from ..finding import Finding, Level

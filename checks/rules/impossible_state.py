@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ..behaviour.histories import why_impossible
+from ..behaviour.proofs import too_wide
 from ..conduction import TooWideError
-from ..conduction.proofs import too_wide
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from ...lang.circuit import Branch, Law
 from ...lang.model import Element, UnitOutput
-from ..conduction import Combination, Conduction, JoinedInSeries
+from ..behaviour import JoinedInSeries
+from ..conduction import Combination, Conduction
 from ..conduction.evidence import found
 from ..conduction.scope import Scope
 from ..examination import Examination

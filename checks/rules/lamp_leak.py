@@ -6,9 +6,8 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Branch, Law
 from ...lang.model import Element, UnitOutput
-from ..conduction import Joined, ThroughLoads
+from ..behaviour import SERIES_LAWS, Joined, ThroughLoads
 from ..conduction.evidence import found
-from ..conduction.through_loads import SERIES_LAWS
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule

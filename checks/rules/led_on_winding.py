@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.circuit import Law, Way
-from ..conduction import Joined
+from ..behaviour import Joined
 from ..conduction.evidence import found
 from ..examination import Examination
 from ..finding import Finding, Level

@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Branch, Law
 from ...lang.model import Element, Part, UnitSupply
 from ...lang.words import KEY_OUT
-from ..conduction import JoinedInSeries
+from ..behaviour import AllOf, In, JoinedInSeries
 from ..conduction.evidence import found
 from ..conduction.keys import at_rest, engine, key_out, keys, untouched
-from ..conduction.questions import AllOf, In
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule

@@ -8,8 +8,8 @@ from itertools import combinations
 
 from ...lang.circuit import Circuit, Law, Way
 from ...lang.model import Connector
+from ..behaviour.proofs import ignition_parts, kills
 from ..conduction import Conduction
-from ..conduction.proofs import ignition_parts, kills
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..protection import Protection

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.circuit import Branch, Law, Supply, Way
-from ..conduction import Conduction, Joined, Linked
+from ..behaviour import AllOf, AnyOf, Joined, Linked, Question
+from ..conduction import Conduction
 from ..conduction.evidence import found
-from ..conduction.questions import AllOf, AnyOf, Question
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from ...lang.circuit import Branch, Law
 from ...lang.model import Piece, Switch, Unit, UnitOutput
-from ..conduction.questions import is_ignition
+from ..behaviour import is_ignition
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ..conduction import ANY, AtPole, JoinedInSeries
+from ..behaviour import SERIES_LAWS, AnyOf, AtPole, JoinedInSeries, reached_at_all
+from ..conduction import ANY
 from ..conduction.evidence import found
-from ..conduction.questions import AnyOf
-from ..conduction.through_loads import SERIES_LAWS
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
@@ -23,7 +22,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         scope = conduction.scope(fed)
         if fed.table(scope) & scope.counted & scope.plausible or not scope.counted:
             continue
-        if conduction.reached_at_all(branch):
+        if reached_at_all(conduction, branch):
             continue
         told = found(
             RULE.name,

@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
 from ...lang.model import Regulator
-from ..conduction import Linked
+from ..behaviour import AllOf, AnyOf, Linked
 from ..conduction.evidence import found
 from ..conduction.keys import engine, key_on, not_stopped
-from ..conduction.questions import AllOf, AnyOf
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.model import Source
-from ..conduction import BATTERY, AtPole
+from ..behaviour import AtPole
+from ..conduction import BATTERY
 from ..conduction.evidence import about_path, found
 from ..examination import Examination
 from ..finding import Finding, Level

@@ -8,10 +8,10 @@ from dataclasses import replace
 from ...lang.circuit import Branch
 from ...lang.model import Field
 from ...lang.quantities import shown
-from ..conduction import BATTERY, Joined, ThroughLoads
+from ..behaviour import AllOf, AnyOf, Joined, ThroughLoads
+from ..conduction import BATTERY
 from ..conduction.evidence import found
 from ..conduction.keys import engine, key_on
-from ..conduction.questions import AllOf, AnyOf
 from ..dc.elements import UnsolvableError
 from ..examination import Examination
 from ..finding import Figure, Finding, Level

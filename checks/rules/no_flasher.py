@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Law
 from ...lang.model import Element, UnitOutput
-from ..conduction import JoinedInSeries
+from ..behaviour import JoinedInSeries
 from ..conduction.evidence import found
 from ..examination import Examination
 from ..finding import Finding, Level

@@ -7,16 +7,17 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Way
+from ..behaviour import stop_lead
+from ..behaviour.proofs import ignition_parts
 from ..conduction.evidence import found
-from ..conduction.proofs import ignition_parts, stop_controls
-from ..conduction.questions import stop_lead
+from ..conduction.keys import stop_controls
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
 
 if TYPE_CHECKING:
+    from ..behaviour.proofs import Kill
     from ..conduction import Conduction
-    from ..conduction.proofs import Kill
 
 
 def find(examination: Examination) -> Iterator[Finding]:

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.model import Element
-from ..conduction import In, Joined
+from ..behaviour import AllOf, In, Joined, Question
 from ..conduction.evidence import found
 from ..conduction.keys import engine
-from ..conduction.questions import AllOf, Question
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule

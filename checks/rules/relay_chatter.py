@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..conduction import Shows
+from ..behaviour import Shows
 from ..conduction.evidence import found
 from ..examination import Examination
 from ..finding import Finding, Level

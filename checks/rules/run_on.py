@@ -6,16 +6,17 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
-from ..conduction import BATTERY, Runs
+from ..behaviour import Runs, stop_lead
+from ..conduction import BATTERY
 from ..conduction.evidence import found
-from ..conduction.questions import stop_lead
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
 
 if TYPE_CHECKING:
+    from ..behaviour.proofs import Kill
     from ..conduction import Combination, Conduction
-    from ..conduction.proofs import Kill, StopControl
+    from ..conduction.keys import StopControl
 
 
 def find(examination: Examination) -> Iterator[Finding]:

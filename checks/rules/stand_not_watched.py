@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..conduction import In, Runs
+from ..behaviour import AllOf, In, Question, Runs, feed_keys
+from ..behaviour.proofs import fed_path, ignition_parts, in_gear
 from ..conduction.evidence import found
-from ..conduction.proofs import fed_path, ignition_parts, in_gear
-from ..conduction.questions import AllOf, Question, feed_keys
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ..behaviour.proofs import starters
 from ..conduction.evidence import found
-from ..conduction.proofs import starters
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule

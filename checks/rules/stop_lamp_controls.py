@@ -6,12 +6,11 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Branch
-from ..conduction import In, JoinedInSeries
+from ..behaviour import AllOf, In, JoinedInSeries, Question, Runs
+from ..behaviour.proofs import ignition_parts
 from ..conduction.evidence import found
 from ..conduction.keys import engine, key_on, keys
 from ..conduction.network import BATTERY
-from ..conduction.proofs import ignition_parts
-from ..conduction.questions import AllOf, Question, Runs
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..lamps import BRAKES, of_role

@@ -8,10 +8,10 @@ from itertools import combinations
 
 from ...lang.circuit import Circuit, Law, Supply, Way
 from ...lang.model import Harness, Source
-from ..conduction import BATTERY, AtPole, Linked
+from ..behaviour import AllOf, AtPole, Linked
+from ..conduction import BATTERY
 from ..conduction.analysis import names_of
 from ..conduction.evidence import about_path, found
-from ..conduction.questions import AllOf
 from ..dc.elements import USUAL_AMP_HOURS
 from ..examination import Examination
 from ..finding import Figure, Finding, Level

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.quantities import shown
+from ..behaviour.proofs import Claimed
 from ..conduction.evidence import found
-from ..conduction.proofs import Claimed
 from ..dc.claims import told
 from ..examination import Examination
 from ..finding import Figure, Finding, Level

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.model import Regulator
-from ..conduction import ANY, AtPole, Linked
+from ..behaviour import AtPole, Linked, Question, stop_lead
+from ..behaviour.proofs import starters
+from ..conduction import ANY
 from ..conduction.evidence import found
 from ..conduction.network import JOINED, OPEN
-from ..conduction.proofs import starters
-from ..conduction.questions import Question, stop_lead
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule

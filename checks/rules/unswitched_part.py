@@ -6,9 +6,8 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Circuit, InPosition, Law, Pulled
 from ...lang.model import Relay, Switch, Unit
-from ..conduction import AtPole, JoinedInSeries, Linked, Runs, ThroughLoads
-from ..conduction.proofs import ignition_parts
-from ..conduction.questions import Question
+from ..behaviour import AtPole, JoinedInSeries, Linked, Question, Runs, ThroughLoads
+from ..behaviour.proofs import ignition_parts
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule

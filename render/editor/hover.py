@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from ...checks.conduction.questions import AtPole, Joined, JoinedInSeries
+from ...checks.behaviour import AtPole, Joined, JoinedInSeries
 from ...checks.dc.standing import standing
 from ...checks.runner import rule_named
 from ...lang.circuit import Law

@@ -38,7 +38,7 @@ part('import lark', modules('lark'))
 part('import loomwright.lang', modules('loomwright.lang.reading', 'loomwright.lang.circuit'))
 os.environ['OPENBLAS_NUM_THREADS'] = '1'  # as the solver's module does before it imports numpy
 part('import numpy', modules('numpy', 'numpy.linalg'))
-part('import loomwright.checks', modules('loomwright.checks.runner', 'loomwright.checks.conduction.by_numbers',
+part('import loomwright.checks', modules('loomwright.checks.runner', 'loomwright.checks.behaviour.by_numbers',
      'loomwright.checks.protection', 'loomwright.checks.dc.operating', 'loomwright.checks.dc.demand'))
 part('import its rules', lambda: __import__('loomwright.checks.runner').checks.runner.catalogue())
 part('import loomwright.render', modules('loomwright.render.report', 'loomwright.checks.settings'))

@@ -24,7 +24,8 @@ from typing import Any
 
 from grown import blocks, grown
 
-from loomwright.checks.conduction import AtPole, Joined, JoinedInSeries, ThroughLoads, TooWideError
+from loomwright.checks.behaviour import AtPole, Joined, JoinedInSeries, ThroughLoads
+from loomwright.checks.conduction import TooWideError
 from loomwright.checks.examination import Examination
 from loomwright.checks.faults.sweep import Sweep
 from loomwright.checks.runner import catalogue, check_examined

@@ -136,7 +136,7 @@ def _keys(conduction: Conduction) -> list[str]:
 
 
 def _asked(conduction: Conduction, key: str) -> tuple[object, ...]:
-    from loomwright.checks.conduction import AtPole, Joined
+    from loomwright.checks.behaviour import AtPole, Joined
 
     branch = conduction.circuit.by_key[key]
     return Joined(key), AtPole(branch.a, feed=True), AtPole(branch.b, feed=False)

@@ -6,9 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.behaviour import Behaviour
-from loomwright.checks.conduction import Conduction, In
-from loomwright.checks.conduction.questions import AllOf
+from loomwright.checks.behaviour import AllOf, Behaviour, In
+from loomwright.checks.conduction import Conduction
 from loomwright.lang.circuit import build_circuit
 from loomwright.lang.reading import read_text
 

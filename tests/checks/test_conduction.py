@@ -13,19 +13,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from plain_search import PlainSearch, disagreements, moments
 
-from loomwright.checks.conduction import (
-    AtPole,
-    Conduction,
-    In,
-    Joined,
-    JoinedInSeries,
-    Live,
-    Runs,
-    TooWideError,
-)
+from loomwright.checks.behaviour import AtPole, In, Joined, JoinedInSeries, Live, Runs
+from loomwright.checks.behaviour.proofs import ignition_parts, kills
+from loomwright.checks.conduction import Conduction, TooWideError
 from loomwright.checks.conduction.blocks import Cones
+from loomwright.checks.conduction.keys import stop_controls
 from loomwright.checks.conduction.network import ANY, BATTERY
-from loomwright.checks.conduction.proofs import ignition_parts, kills, stop_controls
 from loomwright.checks.conduction.tables import Space, Variable
 from loomwright.checks.examination import Examination
 from loomwright.lang.circuit import build_circuit

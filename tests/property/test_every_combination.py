@@ -8,10 +8,10 @@ from hypothesis import assume, given, note, settings
 from plain_search import PlainSearch, disagreements, moments
 from random_switching import switching_texts
 
-from loomwright.checks.conduction import Conduction, In, Shorted, ThroughLoads
+from loomwright.checks.behaviour import In, Shorted, ThroughLoads, implied
+from loomwright.checks.behaviour.proofs import kills
+from loomwright.checks.conduction import Conduction
 from loomwright.checks.conduction.network import DIRECT
-from loomwright.checks.conduction.proofs import kills
-from loomwright.checks.conduction.questions import implied
 from loomwright.checks.conduction.scope import Scope
 from loomwright.lang.circuit import build_circuit
 from loomwright.lang.reading import read_text

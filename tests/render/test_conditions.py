@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from loomwright.checks.behaviour import AtPole, Joined
 from loomwright.checks.conduction import Conduction
-from loomwright.checks.conduction.questions import AtPole, Joined
 from loomwright.lang.circuit import build_circuit
 from loomwright.lang.reading import read_file, read_text
 from loomwright.render.conditions import When, when

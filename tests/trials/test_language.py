@@ -7,8 +7,7 @@ from pathlib import Path
 import pytest
 from checked_text import BENCH, TODAY, about, findings
 
-from loomwright.checks.conduction.keys import key_out, keys
-from loomwright.checks.conduction.proofs import stop_controls
+from loomwright.checks.conduction.keys import key_out, keys, stop_controls
 from loomwright.checks.examination import Examination
 from loomwright.checks.faults.modes import opens
 from loomwright.checks.runner import check

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from random_harness import harnesses
 
-from loomwright.checks.conduction import Conduction, JoinedInSeries
+from loomwright.checks.behaviour import JoinedInSeries
+from loomwright.checks.conduction import Conduction
 from loomwright.checks.dc.demand import Demand
 from loomwright.checks.dc.elements import UnsolvableError
 from loomwright.checks.dc.operating import Operation

@@ -10,44 +10,23 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import Law, Way
-from ...lang.model import Element
-from ..dc.elements import rated
-from ..tables.laws import laws, shares
-from .islands import Island, Islands
-from .network import DIRECT
-from .questions import ThroughLoads
+from ..conduction.islands import Island, Islands
+from ..conduction.network import DIRECT
+from ..conduction.questions import ThroughLoads
+from ..conduction.shares import dead_amps, is_alive, works
+from ..tables.laws import laws
 
 if TYPE_CHECKING:
-    from ...lang.circuit import Branch, Circuit
-    from .analysis import Combination, Conduction
-    from .scope import Scope
-    from .tables import Table
+    from ...lang.circuit import Branch
+    from ..conduction.analysis import Combination, Conduction
+    from ..conduction.scope import Scope
+    from ..conduction.tables import Table
 
 Decider = Callable[["Conduction", "Combination", "Branch"], "bool | None"]
 """Whether an element gets more than its dead share in a combination, by numbers; ``None``: could not be told."""
 
-GRAPH_LAWS = {
-    Law.COIL: "coil",
-    Law.SUPPLY: "unit supply",
-    Law.LAMP: "lamp",
-    Law.LED: "led",
-    Law.IGNITION: "ignition",
-    Law.MOTOR: "motor",
-    Law.SOLENOID: "solenoid",
-    Law.PUMP: "pump",
-    Law.HORN: "horn",
-    Law.HEATER: "heater",
-    Law.ELECTRONICS: "electronics",
-}
-"""The row of the table of shares that holds for a law."""
-
-
 TRIED = 64
 """Of cases that are too many to be solved, so many are solved all the same (ours): the nearest to rest may refute."""
-
-SERIES_LAWS = (Law.FIELD, Law.RESISTOR, Law.SENSOR)
-"""What is made to stand in series with others: no load by itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,54 +82,27 @@ def judge(
     return open_
 
 
-def dead_amps(branch: Branch, circuit: Circuit) -> float | None:
-    """The current in A below which an element is dead; ``None`` where a rating is missing."""
-    kind = GRAPH_LAWS.get(branch.law)
-    law = rated(branch, circuit)
-    if kind is None or law.missing:
-        return None
-    share = shares()[kind]
-    if share.of == "rated amps":
-        return None if law.amps is None else share.dead * law.amps
-    volts = share.dead * circuit.harness.volts
-    if law.ohms:
-        return volts / law.ohms
-    return law.curve.amps(volts) if law.curve else None
+def reached_at_all(conduction: Conduction, branch: Branch) -> bool:
+    """Whether enough to matter may come to an element through other loads, as far as the bound tells."""
+    wide = ThroughLoads(branch.key, DIRECT)
+    scope = conduction.scope(wide)
+    told = judge(conduction, scope, branch, wide.table(scope))
+    return told.alive is not None or told.open is not None
 
 
-def has_share(branch: Branch) -> bool:
-    """Whether an element is of a kind that is dead below some share of its volts or amps."""
-    return branch.law in GRAPH_LAWS
+def works_through_loads(conduction: Conduction, scope: Scope, branch: Branch, asked: Table) -> bool:
+    """Whether an element has its working share by what comes through other loads, in any of some combinations.
 
-
-def is_alive(branch: Branch, circuit: Circuit, volts: float, amps: float) -> bool:
-    """Whether an element that has ``volts`` across it and takes ``amps`` is above its dead share."""
-    kind = GRAPH_LAWS.get(branch.law)
-    if kind is None:
-        return False
-    share = shares()[kind]
-    if branch.law.wide is Way.BOTH:
-        volts, amps = abs(volts), abs(amps)
-    if share.of == "rated amps":
-        most = rated(branch, circuit).amps
-        return most is not None and amps >= share.dead * most
-    return volts >= share.dead * circuit.harness.volts
-
-
-def works(branch: Branch, circuit: Circuit, volts: float, amps: float) -> bool:
-    """Whether an element that has ``volts`` across it and takes ``amps`` has its working share."""
-    needed = needed_volts(branch, circuit)
-    if needed is not None:
-        return abs(volts) >= needed
-    kind = GRAPH_LAWS.get(branch.law)
-    most = rated(branch, circuit).amps
-    return kind is not None and most is not None and abs(amps) >= shares()[kind].works * most
-
-
-def needed_volts(branch: Branch, circuit: Circuit) -> float | None:
-    """The volts that an element needs to work: its own ``needs``, else its kind's share of nominal volts."""
-    if isinstance(branch.item, Element) and branch.item.needs is not None:
-        return branch.item.needs
-    kind = GRAPH_LAWS.get(branch.law)
-    share = shares()[kind] if kind else None
-    return None if share is None or share.of == "rated amps" else share.works * circuit.harness.volts
+    Not where none of as many cases as are solved shows it.
+    """
+    left = asked
+    islands = Islands(conduction.network, scope, branch)
+    for _ in range(laws().solved_classes):
+        if not left:
+            return False
+        island = islands.at((left & -left).bit_length() - 1)
+        left &= left ^ island.same
+        bound = islands.bound(island)
+        if not bound.why and works(branch, conduction.circuit, bound.volts, bound.amps):
+            return True
+    return False

@@ -11,12 +11,12 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.model import AnyOf as Either
-from ...lang.model import Load, Source, Switch
-from ...lang.words import KEY_OUT
-from .analysis import TooWideError
-from .named import InState, contradiction
-from .network import ANY, BATTERY, DIRECT
-from .questions import (
+from ...lang.model import Load, Source
+from ..conduction.analysis import TooWideError
+from ..conduction.keys import StopControl, stop_controls
+from ..conduction.named import InState, contradiction
+from ..conduction.network import ANY, BATTERY, DIRECT
+from ..conduction.questions import (
     Active,
     AllOf,
     AnyOf,
@@ -40,28 +40,15 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from ...lang.model import Claim, Expectation, Harness, Part
-    from .analysis import Combination, Conduction
-    from .named import Settings
-    from .network import Graph, Kind, Network
-    from .questions import Question
-    from .scope import Scope
-    from .tables import Table
+    from ..conduction.analysis import Combination, Conduction
+    from ..conduction.named import Settings
+    from ..conduction.network import Graph, Kind, Network
+    from ..conduction.questions import Question
+    from ..conduction.scope import Scope
+    from ..conduction.tables import Table
     from .through_loads import Decider
 
 FED: tuple[Graph, Graph] = ("nets", "ballast")
-BRAKES = ("front-brake", "rear-brake")
-
-
-@dataclass(frozen=True, slots=True)
-class StopControl:
-    """A position that must stop the engine: ``stop`` of a switch, or a key out."""
-
-    switch: str
-    control: str
-    position: str
-
-    def __str__(self) -> str:
-        return f"{self.switch} {self.position}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,21 +71,6 @@ class Kill:
     control: StopControl
     part: str
     proof: Proof
-
-
-def stop_controls(network: Network) -> tuple[StopControl, ...]:
-    """Every position that must stop the engine, in the order of the text."""
-    found = []
-    for part in network.harness.parts.values():
-        if not isinstance(part, Switch) or part.name in network.circuit.removed:
-            continue
-        for position in part.positions:
-            is_stop = position.stops and part.senses not in BRAKES
-            # Off, run, off: whoever turns a switch of the ignition off on either side expects it to stop.
-            turned_off = part.key or (part.system == "ignition" and part.senses is None)
-            if is_stop or (turned_off and position.name in KEY_OUT):
-                found.append(StopControl(part.name, part.control, position.name))
-    return tuple(found)
 
 
 def ignition_parts(network: Network) -> tuple[Part, ...]:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import InPosition
-from .through_loads import is_alive
+from ..conduction.shares import is_alive
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from ...lang.circuit import Branch, Circuit
+    from ..conduction.analysis import Combination, Conduction
     from ..dc.operating import Operation, Point
-    from .analysis import Combination, Conduction
     from .through_loads import Decider
 
 
