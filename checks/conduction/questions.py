@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit import Branch
     from ...lang.model import Condition as Expression
-    from ...lang.model import Pair, Part
+    from ...lang.model import Pair, Part, UnitOutput
     from .network import Given, Graph, Kind, Need, Network, Origin
     from .scope import Scope
     from .tables import Table
@@ -225,6 +225,20 @@ class Holds:
 
     def table(self, scope: Scope) -> Table:
         return scope.holds(self.expression)
+
+
+@dataclass(frozen=True, slots=True)
+class AskedFor:
+    """What an output of a unit follows holds now, whatever it still does from before."""
+
+    unit: Unit
+    output: UnitOutput
+
+    def needs(self, network: Network) -> Need:
+        return network.test_needs(self.unit, self.output)
+
+    def table(self, scope: Scope) -> Table:
+        return scope.full if self.output.when is None else scope.holds(self.output.when, self.unit)
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,10 +17,12 @@ from itertools import islice
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import InPosition, Way
+from ...lang.model import Unit, UnitOutput
 from ..conduction import TooWideError
 from ..conduction.blocks import Cones
 from ..conduction.network import SERIES
-from ..conduction.questions import JoinedInSeries
+from ..conduction.questions import AskedFor, JoinedInSeries
+from .operating import holds_briefly
 from .settling import Memory
 
 if TYPE_CHECKING:
@@ -32,6 +34,8 @@ if TYPE_CHECKING:
     from ...lang.circuit import Branch
     from ...lang.graphs import Net
     from ..conduction import Conduction
+    from ..conduction.network import Condition
+    from ..conduction.questions import Question
     from .operating import Point
 
     Floats = NDArray[np.float64]
@@ -86,6 +90,7 @@ class Demand:
         self.amps = {key: size for key, size in amps.items() if size > 0.0}
         self._turning = {key: size * math.sqrt(duties.get(key, 1.0)) for key, size in self.amps.items()}
         self._factors: dict[str, Factor | None] = {}
+        self._asked: dict[str, Factor | None] = {}
         self._paths: dict[tuple[Net, bool], frozenset[str]] = {}
         self._machines = any(s.kind == "machine" for s in self.circuit.supplies)
 
@@ -284,16 +289,18 @@ class Demand:
         return self._factors[key]
 
     def _make_factor(self, key: str) -> Factor | None:
+        factor = self._factor_of(JoinedInSeries(key))
+        return factor if factor is not None and factor.values.any() else None
+
+    def _factor_of(self, asked: Question) -> Factor | None:
+        """Where a question is so, 1 or 0, over the variables that it hangs on; ``None``: too wide."""
         import numpy as np
 
-        asked = JoinedInSeries(key)
         try:
             scope = self.conduction.scope(asked)
         except TooWideError:
             return None
         table = asked.table(scope)
-        if not table:
-            return None
         needed = self.conduction.support(asked)
         bits = np.unpackbits(
             np.frombuffer(table.to_bytes((scope.size + 7) // 8, "little"), dtype=np.uint8),
@@ -310,6 +317,9 @@ class Demand:
         factor = self._factor(key)
         if factor is None:
             return False
+        return self._so(factor, positions)
+
+    def _so(self, factor: Factor, positions: Mapping[str, str]) -> bool:
         return bool(factor.values[tuple(self._at(name, positions.get(name)) for name in factor.names)] > 0.0)
 
     def _at(self, name: str, position: str | None) -> int:
@@ -352,6 +362,9 @@ class Demand:
         names = {name for _, factor in joined for name in factor.names}
         if closed is not None:
             names.update(closed.names)
+        late = self._late(names, held=held)
+        for factor in late:
+            names.update(factor.names)
         found: list[tuple[Positions, float]] = []
         for engine in ("running", "off") if self._machines else ("off",):
             turning = engine == "running"
@@ -364,6 +377,7 @@ class Demand:
             if closed is not None:
                 factors.append(closed)
             factors.extend(barred)
+            factors.extend(late)
             fixed = self._fixed(sorted(names), engine, held=held)
             positions, total = _maximum([_sliced(f, fixed) for f in factors])
             chosen = {name: self.conduction.network.variable(name).positions[at] for name, at in positions.items()}
@@ -388,6 +402,50 @@ class Demand:
                 fixed[name] = 0
         return fixed
 
+    def _late(self, names: Iterable[str], *, held: bool) -> list[Factor]:
+        """Minus infinity where an output, among ``names``, is on though nothing asks for it and it does not hold. What
+        holds for a few seconds only counts where something is ``held``: it lasts no longer than that.
+        """
+        import numpy as np
+
+        barred = []
+        for name in sorted(names):
+            condition = self.conduction.network.conditions.get(name)
+            asked = self._asked_for(name)
+            if condition is None or asked is None:
+                continue
+            thing = _thing(condition)
+            if self._timed[thing].holds is not None and (held or not holds_briefly(self.circuit, thing)):
+                continue
+            off = np.array([0.0 if at == "yes" else 1.0 for at in self.conduction.network.variable(name).positions])
+            barred.append(Factor((*asked.names, name), np.where(asked.values[..., None] + off > 0.0, 0.0, -np.inf)))
+        return barred
+
+    @cached_property
+    def _timed(self) -> dict[str, UnitOutput]:
+        """The outputs that follow late, by name (``CTRL.pump``)."""
+        return {
+            f"{unit.name}.{output.name}": output
+            for unit in self.circuit.harness.parts.values()
+            if isinstance(unit, Unit)
+            for output in unit.outputs
+            if output.is_timed
+        }
+
+    def _asked_for(self, name: str) -> Factor | None:
+        """Where what a late output follows is so, 1 or 0, by the output's condition; ``None``: no such one, or too
+        wide.
+        """
+        if name not in self._asked:
+            condition = self.conduction.network.conditions.get(name)
+            output = self._timed.get(_thing(condition)) if condition is not None and condition.kind == "on" else None
+            unit = self.circuit.harness.parts[condition.part] if condition is not None else None
+            if output is None or not isinstance(unit, Unit):
+                self._asked[name] = None
+            else:
+                self._asked[name] = self._factor_of(AskedFor(unit, output))
+        return self._asked[name]
+
     def _closed(self, key: str) -> Factor | None:
         """Minus infinity where a switch's contact is open; what relays and outputs do follows from their consumers."""
         import numpy as np
@@ -407,12 +465,22 @@ class Demand:
         for name, at in positions.items():
             condition = conditions.get(name)
             if condition is not None and at == "yes":
-                thing = f"{condition.part}.{condition.item}" if condition.item else condition.part
+                thing = _thing(condition)
                 held[condition.kind].add(thing)
                 if condition.kind == "set":
                     controls[thing] = "set"
         pulled, on, latched, excited = (frozenset(held[kind]) for kind in ("pulled", "on", "set", "excited"))
-        return controls, Memory(pulled, on, latched, excited)
+        lasting = frozenset(
+            _thing(conditions[name])
+            for name, at in positions.items()
+            if at == "yes" and (asked := self._asked_for(name)) is not None and not self._so(asked, positions)
+        )
+        return controls, Memory(pulled, on, latched, excited, lasting)
+
+
+def _thing(condition: Condition) -> str:
+    """What a condition is about: a relay, a machine, or an output or latch (``CTRL.horn``)."""
+    return f"{condition.part}.{condition.item}" if condition.item else condition.part
 
 
 def _reached(start: Net, steps: Iterable[tuple[Net, Net]]) -> set[Net]:

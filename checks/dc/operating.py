@@ -19,6 +19,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.model import UnitOutput
 from .elements import Missing, UnsolvableError
 from .joins import Joins
 from .network import NO_CURRENT, Flow, Network
@@ -31,6 +32,9 @@ if TYPE_CHECKING:
     from ..conduction import Conduction
 
 __all__ = ["Loading", "Operation", "Peak", "Point", "Restless", "UnsolvableError"]
+
+BRIEF_SECONDS = 30.0
+"""For which short-time ratings are, as while a starter turns (ours): an output that holds longer lasts."""
 
 Positions = tuple[tuple[str, str], ...]
 
@@ -59,11 +63,22 @@ class Point:
 
     @cached_property
     def momentary(self) -> bool:
-        """Whether it lasts no longer than a control is held: a momentary one is off its rest, or the engine cranks."""
-        return self.engine == "cranking" or any(
-            control.momentary and self.positions[name] != control.rest
-            for name, control in self.circuit.controls.items()
+        """Whether it lasts no longer than a control is held: a momentary one is off its rest, or the engine cranks, or
+        an output is on that only holds for so short a time.
+        """
+        return (
+            self.engine == "cranking"
+            or any(
+                control.momentary and self.positions[name] != control.rest
+                for name, control in self.circuit.controls.items()
+            )
+            or any(holds_briefly(self.circuit, name) for name in self.lasting)
         )
+
+    @property
+    def lasting(self) -> tuple[str, ...]:
+        """The outputs that are on only for as long as they hold (``CTRL.pump``), by name."""
+        return tuple(sorted(self.memory.lasting & self.memory.on))
 
     def volts(self, node: str) -> float:
         """V of a node against the ground pole of the battery (of its own source on an island). ``KeyError``: none."""
@@ -118,14 +133,23 @@ class Point:
 
     @cached_property
     def differing(self) -> Positions:
-        """The controls that are not at rest, in the order of the text; not those that nobody sets."""
+        """The controls that are not at rest, in the order of the text; not those that nobody sets. Then what still
+        holds.
+        """
         turning = self.engine != "off"
-        return tuple(
+        moved = (
             (name, at)
             for name, at in self.positions.items()
             if (control := self.circuit.controls.get(name)) is None
             or (control.rest != at and not (control.free and turning and name not in self.pinned))
         )
+        return (*moved, *((name, "still on") for name in self.lasting))
+
+
+def holds_briefly(circuit: Circuit, name: str) -> bool:
+    """Whether an output (``CTRL.pump``) holds for no longer than copper is rated for a starter's current."""
+    output = circuit.by_key[name].item
+    return isinstance(output, UnitOutput) and output.holds is not None and output.holds <= BRIEF_SECONDS
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,12 +31,14 @@ HIGHEST_SHARE = 1.3
 @dataclass(frozen=True, slots=True)
 class Memory:
     """How what remembers stands: relays ``pulled``, outputs ``on`` and latches ``latched`` (``CTRL.horn``), machines
-    ``excited``."""
+    ``excited``. ``lasting``: the outputs that are still on for as long as they hold, though nothing asks for them now.
+    """
 
     pulled: frozenset[str] = frozenset()
     on: frozenset[str] = frozenset()
     latched: frozenset[str] = frozenset()
     excited: frozenset[str] = frozenset()
+    lasting: frozenset[str] = frozenset()
 
     def turned(self, kind: str, name: str) -> Memory:
         """The same with one condition the other way round; ``kind`` is a field of this class."""
@@ -377,7 +379,8 @@ def _unit_changes(
     for output in unit.outputs:
         name = f"{unit.name}.{output.name}"
         fed = awake and powered.get(output.supply, awake) and not stopped
-        wanted = fed and (output.when is None or may(output.when))  # on for its duty, whichever the engine asks for
+        asked = output.when is None or may(output.when)  # on for its duty, whichever the engine asks for
+        wanted = fed and (asked or name in memory.lasting & memory.on)
         if wanted != (name in memory.on):
             found.append(("on", name))
     return found
