@@ -1,6 +1,7 @@
-"""The catalogue of rules as a page: ``checks/RULES.md``, made from the rules' own records.
+"""The catalogue of rules as pages: ``specs/rules/README.md`` and one page a rule beside its harnesses, made from the
+rules' own records.
 
-``python -m loomwright.checks.catalogue`` writes it anew; a test sees to it that it is current.
+``python -m loomwright.checks.catalogue`` writes them; a test sees to it that they are current.
 """
 
 from __future__ import annotations
@@ -9,10 +10,9 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+from .examples import FOLDER, example, said
 from .rule import FAMILIES, Family, Rule
 from .runner import catalogue
-
-PAGE = Path(__file__).with_name("RULES.md")
 
 TITLES: dict[Family, str] = {
     "fire": "Fire: protection and conductors",
@@ -27,8 +27,8 @@ TITLES: dict[Family, str] = {
 _HEAD = """\
 # Rules
 
-What `loomwright check` looks for. This page is made from the rules themselves: `python -m loomwright.checks.catalogue`.
-`loomwright explain RULE` shows one of them.
+What `loomwright check` looks for. `loomwright explain RULE` shows one of them. Each has a page, made from the rule
+itself by `python -m loomwright.checks.catalogue`, beside the harnesses that show what it finds and what it passes.
 
 - **error**: can burn, strand or hurt.
 - **warning**: will fail, annoy, or fail an inspection.
@@ -39,8 +39,16 @@ practice come before any of this. To accept a finding for one thing: `waive RULE
 """
 
 
-def page(rules: Iterable[Rule]) -> str:
-    """The whole page as Markdown."""
+def pages(rules: Iterable[Rule]) -> dict[Path, str]:
+    """Every page as Markdown, by its file."""
+    rules = tuple(rules)
+    found = {FOLDER / "README.md": index(rules)}
+    found.update({FOLDER / rule.name / "README.md": page(rule) for rule in rules})
+    return found
+
+
+def index(rules: Iterable[Rule]) -> str:
+    """The list of all rules by family."""
     rules = tuple(rules)
     blocks = [_HEAD]
     for family in FAMILIES:
@@ -48,7 +56,6 @@ def page(rules: Iterable[Rule]) -> str:
         if members:
             blocks.append(f"## {TITLES[family]}\n")
             blocks.append("".join(_row(line) for line in (_TOP, _RULER, *map(_listed, members))))
-            blocks.extend("\n".join(_explained(rule)) for rule in members)
     return "\n".join(blocks)
 
 
@@ -57,25 +64,37 @@ _RULER = ("---", "---", "---")
 
 
 def _listed(rule: Rule) -> tuple[str, str, str]:
-    return (f"[`{rule.name}`](#{rule.name})", rule.level.word, rule.catches.replace("|", "\\|"))
+    return (f"[`{rule.name}`]({rule.name}/README.md)", rule.level.word, rule.catches.replace("|", "\\|"))
 
 
 def _row(cells: tuple[str, str, str]) -> str:
     return f"| {' | '.join(cells)} |\n"
 
 
+def page(rule: Rule) -> str:
+    """All that one rule says of itself, with the harness that it finds fault with and the one that it passes."""
+    return "\n".join(_explained(rule))
+
+
 def _explained(rule: Rule) -> Iterator[str]:
-    yield f"### {rule.name}\n"
-    yield f"*{rule.level.word}* — {rule.catches}." + (f" Once named {', '.join(rule.aliases)}." if rule.aliases else "")
-    yield ""
+    yield f"# {rule.name}\n"
+    once = f" Once named {', '.join(rule.aliases)}." if rule.aliases else ""
+    yield f"*{rule.level.word}, {rule.family}* — {rule.catches}.{once}\n"
     yield _paragraphs(rule.why)
     if rule.formula:
         yield f"```text\n{_block(rule.formula)}\n```\n"
     yield f"Source: {_line(rule.source)}.\n"
     if rule.cautions:
         yield f"**Caution.** {_line(rule.cautions)}\n"
-    yield f"Found:\n\n```loom\n{_block(rule.bad)}\n```\n"
-    yield f"Passed:\n\n```loom\n{_block(rule.good)}\n```\n"
+    yield f"## Found\n\n```loom\n{_block(example(rule, 'bad'))}\n```\n"
+    if said(rule, "bad"):
+        yield f"`loomwright check` says:\n\n```text\n{_block(said(rule, 'bad'))}\n```\n"
+    yield f"## Passed\n\n```loom\n{_block(example(rule, 'good'))}\n```\n"
+    edges = sorted(path.name for path in (FOLDER / rule.name).glob("edge-*.loom") if ".old." not in path.name)
+    if edges:
+        listed = ", ".join(f"[{name}]({name}) ([said]({name.removesuffix('.loom')}.txt))" for name in edges)
+        yield f"At the limits: {listed}.\n"
+    yield "[All rules](../README.md)\n"
 
 
 def _line(text: str) -> str:
@@ -92,4 +111,5 @@ def _block(text: str) -> str:
 
 
 if __name__ == "__main__":
-    PAGE.write_text(page(catalogue()), encoding="utf-8")
+    for file, text in pages(catalogue()).items():
+        file.write_text(text, encoding="utf-8")

@@ -1,7 +1,7 @@
 """What a rule is: one self-describing record, one file each in ``checks/rules/``.
 
 A rule file defines ``RULE`` and nothing that another rule needs. The catalogue, ``loomwright explain``, the metadata of
-the machine formats and RULES.md are all made from this record.
+the machine formats and the rules' pages are all made from this record.
 """
 
 from __future__ import annotations
@@ -25,8 +25,9 @@ class Rule:
 
     ``level`` is the gravest it gives; ``catches`` one line; ``why`` a paragraph for the rider, with what can happen;
     ``source`` where the limit or the definition comes from ("common practice, no source" and "ours" are said).
-    ``formula`` is shown by ``explain`` where a number decides. ``bad`` is a whole small harness that the rule must
-    find fault with; ``good`` a near miss that must stay silent (of this rule). ``cautions`` for work that can hurt.
+    ``formula`` is shown by ``explain`` where a number decides. ``cautions`` for work that can hurt. The harnesses that
+    it finds fault with and passes stand in ``specs/rules`` (``examples``); a user's own rule carries its own in
+    ``bad``, a whole small harness, and ``good``, a near miss that must stay silent (of this rule).
     ``aliases`` are old names, kept for ever.
     """
 
@@ -36,9 +37,9 @@ class Rule:
     catches: str
     why: str
     source: str
-    bad: str
-    good: str
     find: Callable[[Examination], Iterable[Finding]]
+    bad: str = ""
+    good: str = ""
     formula: str = ""
     cautions: str = ""
     aliases: tuple[str, ...] = ()

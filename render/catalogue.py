@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 
+from ..checks.examples import example, said
 from ..checks.rule import FAMILIES, Rule
 
 WIDTH = 100
@@ -47,8 +48,10 @@ def explanation(rule: Rule) -> str:
     blocks.append(f"Source\n{_filled(rule.source)}")
     if rule.cautions:
         blocks.append(f"Caution\n{_filled(rule.cautions)}")
-    blocks.append(f"It finds fault with\n{_quoted(rule.bad)}")
-    blocks.append(f"It passes\n{_quoted(rule.good)}")
+    blocks.append(f"It finds fault with\n{_quoted(example(rule, 'bad'))}")
+    if said(rule, "bad"):
+        blocks.append(f"and says\n{_wrapped(said(rule, 'bad'))}")
+    blocks.append(f"It passes\n{_quoted(example(rule, 'good'))}")
     blocks.append(
         _filled(
             f'To accept it for one thing: waive {rule.name} for NAME because "REASON". Local codes, the makers\' '
@@ -71,6 +74,23 @@ def _filled(text: str) -> str:
         )
         for paragraph in text.strip().split("\n\n")
     )
+
+
+def _wrapped(text: str) -> str:
+    """Lines as they are, those that are too long broken."""
+    lines = (
+        textwrap.wrap(
+            line,
+            WIDTH,
+            initial_indent=_INDENT,
+            subsequent_indent=2 * _INDENT,
+            drop_whitespace=False,
+            break_on_hyphens=False,
+            break_long_words=False,
+        )
+        for line in text.splitlines()
+    )
+    return "\n".join(part.rstrip() for line in lines for part in line)
 
 
 def _quoted(text: str) -> str:

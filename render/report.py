@@ -118,6 +118,11 @@ def visible(text: str) -> str:
     )
 
 
+def finding_text(finding: Finding) -> str:
+    """One finding with its evidence, as it stands in a report without colours."""
+    return "".join(f"{line}\n" for line in _finding(finding, colour=False))
+
+
 def _finding(finding: Finding, colour: bool) -> Iterator[str]:
     yield _head(finding.span, finding.level.word, finding.message, finding.rule, colour)
     for line in finding_evidence(finding):

@@ -112,50 +112,6 @@ RULE = Rule(
     source="common practice, no source; limits ours",
     formula="""no resistor on the coil: found where R(primary) < 2.2 ohm U/12 V
 behind a resistor: found where R(primary) > 2.5 ohm U/12 V, or where (U/(R + R(ballast)))^2 R(ballast) > its rating""",
-    bad="""
-loom "A coil that lacks its ballast"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-load COIL ignition at tray for ignition { primary 1.7 ohm duty 60 %: 15 1 }
-switch POINTS 10 A senses crank at tray for ignition { open: ; closed: 1 2 }
-capacitor COND 0.25 uF 400 V at tray for ignition
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-wire 4 KEY.15 to COIL.15 orange 2 mm2 0.30 m
-wire 5 COIL.1 to POINTS.1 black/white 2 mm2 0.30 m
-wire 6 POINTS.2 to FRAME black 2 mm2 0.30 m
-wire 7 COND.+ to COIL.1 black/white 2 mm2 0.10 m
-mount COND.- to FRAME
-""",
-    good="""
-loom "A coil with its ballast"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-resistor BALLAST 1.5 ohm 25 W at tray for ignition
-load COIL ignition at tray for ignition { primary 1.7 ohm duty 60 %: 15 1 }
-switch POINTS 10 A senses crank at tray for ignition { open: ; closed: 1 2 }
-capacitor COND 0.25 uF 400 V at tray for ignition
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-wire 4 KEY.15 to BALLAST.1 orange 2 mm2 0.30 m
-wire 4b BALLAST.2 to COIL.15 orange 2 mm2 0.30 m
-wire 5 COIL.1 to POINTS.1 black/white 2 mm2 0.30 m
-wire 6 POINTS.2 to FRAME black 2 mm2 0.30 m
-wire 7 COND.+ to COIL.1 black/white 2 mm2 0.10 m
-mount COND.- to FRAME
-""",
     cautions="A ballast melts insulation that touches it. Points and coil give several hundred volts on the low side.",
     find=find,
 )

@@ -111,16 +111,6 @@ RULE = Rule(
     source="common practice, no source: an alternator never runs without its battery",
     formula="""found where one fuse, a position of one switch, or one relay that drops out parts the machine's + from
 every battery's, and a consumer other than its field and regulator stays connected to the machine""",
-    bad=_HARNESS.format(
-        title="The charge comes in behind the main fuse",
-        fuse="",
-        charge="wire 6 MAIN.2 to ALT.B+ red 6 mm2 0.2 m",
-    ),
-    good=_HARNESS.format(
-        title="The charge has a fuse of its own",
-        fuse="fuse F-CHG 30 A blade at tray\n",
-        charge="wire 6 BAT.+ to F-CHG.1 red 4 mm2 0.15 m\nwire 8 F-CHG.2 to ALT.B+ red 4 mm2 0.3 m",
-    ),
     cautions="Never take a lead off the battery with the engine running.",
     find=find,
 )

@@ -54,50 +54,6 @@ RULE = Rule(
     source="common practice, no source",
     formula="""found where, in a plausible combination with everything that springs back at rest, the only
        dip-beam and the only main-beam of one lamp, filaments with a terminal in common, are both joined to a source""",
-    bad="""
-loom "Both beams"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 15 A blade at tray
-switch KEY 15 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-switch DIP 15 A at tray for lighting { low: 56 56b; high: 56 56a, 56 56b }
-load HEAD lamp at tray for lighting { dip 55 W dip-beam: 56b 31; main 60 W main-beam: 56a 31 }
-load REAR lamp at tray for lighting { tail 5 W tail-lamp: 58 31 }
-wire 4 KEY.15 to DIP.56 white 2 mm2 0.30 m
-wire 5 HEAD.31 to FRAME black 2 mm2 0.30 m
-wire 6 DIP.56a to HEAD.56a white/blue 2 mm2 0.30 m
-wire 7 DIP.56b to HEAD.56b yellow 2 mm2 0.30 m
-wire 8 KEY.15 to REAR.58 grey 2 mm2 0.30 m
-wire 9 REAR.31 to FRAME black 2 mm2 0.30 m
-""",
-    good="""
-loom "One beam at a time"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 15 A blade at tray
-switch KEY 15 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-switch DIP 15 A at tray for lighting { low: 56 56b; high: 56 56a }
-load HEAD lamp at tray for lighting { dip 55 W dip-beam: 56b 31; main 60 W main-beam: 56a 31 }
-load REAR lamp at tray for lighting { tail 5 W tail-lamp: 58 31 }
-wire 4 KEY.15 to DIP.56 white 2 mm2 0.30 m
-wire 5 HEAD.31 to FRAME black 2 mm2 0.30 m
-wire 6 DIP.56a to HEAD.56a white/blue 2 mm2 0.30 m
-wire 7 DIP.56b to HEAD.56b yellow 2 mm2 0.30 m
-wire 8 KEY.15 to REAR.58 grey 2 mm2 0.30 m
-wire 9 REAR.31 to FRAME black 2 mm2 0.30 m
-""",
     cautions="Let the bulb cool before it is touched: it is hotter than usual.",
     find=find,
 )

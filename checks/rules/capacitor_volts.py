@@ -69,8 +69,6 @@ RULE = Rule(
     the regulator fails.""",
     source="the ratings that the harness's own text gives; twice the voltage: common practice, no source",
     formula="found where the capacitor's rated voltage < the highest regulated voltage, or the battery's",
-    bad=_HARNESS.format(title="A 10 V capacitor on a 14.4 V system", volts=10),
-    good=_HARNESS.format(title="A 35 V capacitor on a 14.4 V system", volts=35),
     cautions="A large capacitor holds its charge: discharge it through a lamp before you touch its terminals.",
     find=find,
 )

@@ -76,56 +76,6 @@ RULE = Rule(
     idle many good machines fall behind, which only matters to who waits at many lights.""",
     source="ours: any current above 0.02 A",
     formula="found where amps out of the battery > 0.02 A, engine running or idling, momentary controls at rest",
-    bad="""
-loom "Heated grips on a small machine"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 9 Ah; resistance 20 mohm }
-source ALT alternator at tray { output 80 W: B+ B-; regulated 14.2 V }
-ground FRAME at tray
-fuse MAIN 20 A blade at tray
-fuse F-KEY 15 A blade at tray
-switch KEY 20 A key at tray { off: ; on: 1 2 }
-load HEAD at tray { dip 55 W lamp dip-beam: 1 2 }
-load GRIPS heater at tray { pads 60 W: 1 2 }
-splice SP at tray
-wire 1 BAT.+ to MAIN.1 red 6 mm2 0.15 m
-wire 2 MAIN.2 to SP red/white 6 mm2 0.1 m
-wire 3 ALT.B+ to SP red/white 6 mm2 0.3 m
-wire 4 ALT.B- to FRAME black 6 mm2 0.1 m
-wire 5 SP to F-KEY.1 red/white 6 mm2 0.1 m
-wire 6 F-KEY.2 to KEY.1 red 2.5 mm2 0.2 m
-wire 7 KEY.2 to HEAD.1 blue 2.5 mm2 0.3 m
-wire 8 KEY.2 to GRIPS.1 grey 2.5 mm2 0.3 m
-wire 9 HEAD.2 to FRAME black 2.5 mm2 0.2 m
-wire 10 GRIPS.2 to FRAME black 2.5 mm2 0.2 m
-wire 11 BAT.- to FRAME black 6 mm2 0.2 m
-state riding { KEY on, engine running }
-""",
-    good="""
-loom "The same on a machine that is large enough"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 9 Ah; resistance 20 mohm }
-source ALT alternator at tray { output 200 W: B+ B-; regulated 14.2 V }
-ground FRAME at tray
-fuse MAIN 20 A blade at tray
-fuse F-KEY 15 A blade at tray
-switch KEY 20 A key at tray { off: ; on: 1 2 }
-load HEAD at tray { dip 55 W lamp dip-beam: 1 2 }
-load GRIPS heater at tray { pads 60 W: 1 2 }
-splice SP at tray
-wire 1 BAT.+ to MAIN.1 red 6 mm2 0.15 m
-wire 2 MAIN.2 to SP red/white 6 mm2 0.1 m
-wire 3 ALT.B+ to SP red/white 6 mm2 0.3 m
-wire 4 ALT.B- to FRAME black 6 mm2 0.1 m
-wire 5 SP to F-KEY.1 red/white 6 mm2 0.1 m
-wire 6 F-KEY.2 to KEY.1 red 2.5 mm2 0.2 m
-wire 7 KEY.2 to HEAD.1 blue 2.5 mm2 0.3 m
-wire 8 KEY.2 to GRIPS.1 grey 2.5 mm2 0.3 m
-wire 9 HEAD.2 to FRAME black 2.5 mm2 0.2 m
-wire 10 GRIPS.2 to FRAME black 2.5 mm2 0.2 m
-wire 11 BAT.- to FRAME black 6 mm2 0.2 m
-state riding { KEY on, engine running }
-""",
     cautions="Batteries give off an explosive gas while they charge: no flame, and a vented place.",
     find=find,
 )

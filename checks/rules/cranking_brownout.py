@@ -63,58 +63,6 @@ RULE = Rule(
     does not know of this changes plugs and coils for a season.""",
     source="0.67 of nominal volts: ours",
     formula="found where volts across the ignition < 0.67 of nominal volts (or less than it `needs`), engine cranking",
-    bad="""
-loom "A tired battery and thin wire to the coil"
-place tray, headstock, engine
-route tray headstock 0.8 m
-route tray engine 0.5 m
-source BAT battery at tray { voltage 12.0 V; capacity 9 Ah; resistance 40 mohm }
-ground ENGINE at engine
-fuse MAIN 10 A blade at tray
-switch KEY 15 A key at headstock { off: ; on: 30 15 }
-switch START 3 A momentary at headstock { rest: ; press: 1 2 }
-relay K-START 150 A at tray { coil 12 ohm: 86 85; released: ; pulled: 30 87 }
-load COIL ignition at engine for ignition { primary 3 ohm duty 60 %: 15 1 }
-load STARTER motor at engine for starting { armature 110 A: 30 31 }
-mount STARTER.31 to ENGINE
-mount COIL.1 to ENGINE
-wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red 1 mm2
-wire 3 KEY.15 to COIL.15 brown 1 mm2
-wire 4 KEY.15 to START.1 brown 1.5 mm2 0.1 m
-wire 5 START.2 to K-START.86 white 1.5 mm2
-wire 6 K-START.85 to ENGINE black 1.5 mm2
-wire 7 BAT.+ to K-START.30 red 16 mm2 0.3 m
-wire 8 K-START.87 to STARTER.30 red/black 16 mm2
-wire 9 BAT.- to ENGINE black 16 mm2
-state cranking { KEY on, START press, engine cranking }
-""",
-    good="""
-loom "The same with a sound battery"
-place tray, headstock, engine
-route tray headstock 0.8 m
-route tray engine 0.5 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 14 mohm }
-ground ENGINE at engine
-fuse MAIN 10 A blade at tray
-switch KEY 15 A key at headstock { off: ; on: 30 15 }
-switch START 3 A momentary at headstock { rest: ; press: 1 2 }
-relay K-START 150 A at tray { coil 12 ohm: 86 85; released: ; pulled: 30 87 }
-load COIL ignition at engine for ignition { primary 3 ohm duty 60 %: 15 1 }
-load STARTER motor at engine for starting { armature 110 A: 30 31 }
-mount STARTER.31 to ENGINE
-mount COIL.1 to ENGINE
-wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red 2.5 mm2
-wire 3 KEY.15 to COIL.15 brown 1.5 mm2
-wire 4 KEY.15 to START.1 brown 1.5 mm2 0.1 m
-wire 5 START.2 to K-START.86 white 1.5 mm2
-wire 6 K-START.85 to ENGINE black 1.5 mm2
-wire 7 BAT.+ to K-START.30 red 16 mm2 0.3 m
-wire 8 K-START.87 to STARTER.30 red/black 16 mm2
-wire 9 BAT.- to ENGINE black 16 mm2
-state cranking { KEY on, START press, engine cranking }
-""",
     cautions="Crank in neutral, with the bike on its stand and nobody in front of it.",
     find=find,
 )

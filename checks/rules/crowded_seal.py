@@ -44,50 +44,6 @@ RULE = Rule(
     the sealed plug keeps it there: it corrodes faster than an open one.""",
     source="common practice, no source",
     formula="found where more than one wire ends at one half of a way of a connector that is `sealed`",
-    bad="""
-loom "Two wires through one seal"
-place tray
-place tail wet
-route tray tail 0.6 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, tail
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load TAIL lamp at tail { lamp 5 W: 1 2 }
-load PLATE lamp at tail { lamp 5 W: 1 2 }
-connector C1 1 ways 10 A sealed at tail
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.3 m
-wire 3 LIGHT.2 to C1.1s grey 1 mm2
-wire 4 C1.1p to TAIL.1 grey 1 mm2 0.2 m
-wire 5 C1.1p to PLATE.1 grey 1 mm2 0.2 m
-wire 6 TAIL.2 to FRAME black 1 mm2 0.1 m
-wire 7 PLATE.2 to FRAME black 1 mm2 0.1 m
-wire 8 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "A sealed splice behind the plug"
-place tray
-place tail wet
-route tray tail 0.6 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, tail
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load TAIL lamp at tail { lamp 5 W: 1 2 }
-load PLATE lamp at tail { lamp 5 W: 1 2 }
-connector C1 1 ways 10 A sealed at tail
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.3 m
-wire 3 LIGHT.2 to C1.1s grey 1 mm2
-splice SP-TAIL sealed at tail
-wire 9 C1.1p to SP-TAIL grey 1 mm2 0.1 m
-wire 4 SP-TAIL to TAIL.1 grey 1 mm2 0.2 m
-wire 5 SP-TAIL to PLATE.1 grey 1 mm2 0.2 m
-wire 6 TAIL.2 to FRAME black 1 mm2 0.1 m
-wire 7 PLATE.2 to FRAME black 1 mm2 0.1 m
-wire 8 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     cautions="Take the battery's grounded lead off before a plug is opened.",
     find=find,
 )

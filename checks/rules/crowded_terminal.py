@@ -54,46 +54,6 @@ RULE = Rule(
     that it must have a ring terminal are not meant: there each wire has its own.""",
     source="common practice, no source; the size above which a conductor has a ring terminal from IEC 61210's scope",
     formula="found where conductors in one crimp > 2, and none of them above 6 mm2: that one has a ring terminal",
-    bad="""
-loom "Three wires at the lamp switch"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LEFT lamp at tray { lamp 5 W: 1 2 }
-load RIGHT lamp at tray { lamp 5 W: 1 2 }
-load DIAL lamp at tray { lamp 2 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.3 m
-wire 3 LIGHT.2 to LEFT.1 grey 1 mm2 0.1 m
-wire 4 LIGHT.2 to RIGHT.1 grey 1 mm2 0.1 m
-wire 5 LIGHT.2 to DIAL.1 grey 1 mm2 0.1 m
-wire 6 LEFT.2 to FRAME black 1 mm2 0.1 m
-wire 7 RIGHT.2 to FRAME black 1 mm2 0.1 m
-wire 8 DIAL.2 to FRAME black 1 mm2 0.1 m
-wire 9 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "Two at the switch, the third from lamp to lamp"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LEFT lamp at tray { lamp 5 W: 1 2 }
-load RIGHT lamp at tray { lamp 5 W: 1 2 }
-load DIAL lamp at tray { lamp 2 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.3 m
-wire 3 LIGHT.2 to LEFT.1 grey 1 mm2 0.1 m
-wire 4 LIGHT.2 to RIGHT.1 grey 1 mm2 0.1 m
-wire 5 LEFT.1 to DIAL.1 grey 1 mm2 0.1 m
-wire 6 LEFT.2 to FRAME black 1 mm2 0.1 m
-wire 7 RIGHT.2 to FRAME black 1 mm2 0.1 m
-wire 8 DIAL.2 to FRAME black 1 mm2 0.1 m
-wire 9 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     cautions="Pull at every crimp by hand before the loom is closed.",
     find=find,
 )

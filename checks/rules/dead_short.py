@@ -83,43 +83,6 @@ RULE = Rule(
     formula="""found where, in a possible combination, current gets from the + of a source to its own - through
       wires, ways, fuses, contacts and diodes their own way, and through no consumer
 one finding for each set of closed contacts""",
-    bad="""
-loom "Dead short"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-switch TEST 10 A at tray for lighting { off: ; on: 1 2 }
-wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
-wire 5 KEY.15 to TEST.1 orange 2 mm2 0.30 m
-wire 6 TEST.2 to FRAME black 2 mm2 0.30 m
-wire 7 LAMP.2 to FRAME black 2 mm2 0.30 m
-""",
-    good="""
-loom "Dead short, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-switch TEST 10 A at tray for lighting { off: ; on: 1 2 }
-wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
-wire 5 LAMP.2 to TEST.1 orange/black 2 mm2 0.30 m
-wire 6 TEST.2 to FRAME black 2 mm2 0.30 m
-""",
     cautions="Take the battery's grounded lead off before it is looked for on the machine.",
     find=find,
 )

@@ -65,47 +65,5 @@ RULE = Rule(
     electronic one blocks or is destroyed, and one with contacts regulates by the wrong voltage: the machine
     charges nothing, or as much as it can.""",
     source="ours: which terminals copper connects to the field winding",
-    bad="""
-loom "Exchanged field"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 15 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-source ALT alternator at tray for charging { output 150 W: B+ B-; field 6 ohm: DF 31; idle 70 W }
-regulator REG 5 A at tray for charging { passes: D+ DF; sense: D+ D-; regulated 14.2 V }
-wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 4 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-wire 4 ALT.B+ to MAIN.2 red/white 4 mm2 0.30 m
-wire 5 ALT.B- to FRAME black 4 mm2 0.20 m
-wire 6 KEY.15 to REG.DF orange 2.5 mm2 0.30 m
-wire 7 REG.D+ to ALT.DF brown 2.5 mm2 0.30 m
-wire 8 REG.D- to FRAME black 2.5 mm2 0.20 m
-wire 9 ALT.31 to FRAME black 2.5 mm2 0.20 m
-""",
-    good="""
-loom "A field that is fed first and regulated in its ground lead"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 15 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-source ALT alternator at tray for charging { output 150 W: B+ B-; field 6 ohm: F1 F2; idle 70 W }
-regulator REG 5 A at tray for charging { passes: DF D-; sense: S D-; regulated 14.2 V }
-wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 4 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-wire 4 ALT.B+ to MAIN.2 red/white 4 mm2 0.30 m
-wire 5 ALT.B- to FRAME black 4 mm2 0.20 m
-wire 6 KEY.15 to ALT.F1 orange 2.5 mm2 0.30 m
-wire 7 REG.DF to ALT.F2 brown 2.5 mm2 0.30 m
-wire 8 REG.D- to FRAME black 2.5 mm2 0.20 m
-wire 9 KEY.15 to REG.S orange 2.5 mm2 0.20 m
-""",
     find=find,
 )

@@ -45,56 +45,5 @@ RULE = Rule(
     grounded. Battery volts on it destroy the box at once, and the engine with it stands until a new one is
     found.""",
     source="common practice, no source",
-    bad="""
-loom "Fed stop lead"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: 2 31; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-ground ENGINE at tray
-load BOX ignition at tray for ignition { stop-lead: 2 31 }
-mount BOX.31 to ENGINE
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-switch STOP 2 A at tray for ignition { run: 2 15; stop: 2 31 }
-wire 4 KEY.15 to STOP.15 orange 1 mm2 0.30 m
-wire 5 STOP.2 to BOX.2 black/red 1 mm2 0.30 m
-wire 6 STOP.31 to ENGINE black 1 mm2 0.30 m
-wire 7 ENGINE to FRAME black 6 mm2 0.30 m
-wire 8 KEY.15 to LAMP.1 orange 1 mm2 0.30 m
-wire 9 LAMP.2 to FRAME black 1 mm2 0.30 m
-wire 10 BOX.2 to KEY.2 black/red 1 mm2 0.30 m
-wire 11 KEY.31 to ENGINE black 1 mm2 0.30 m
-""",
-    good="""
-loom "Fed stop lead, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: 2 31; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-ground ENGINE at tray
-load BOX ignition at tray for ignition { stop-lead: 2 31 }
-mount BOX.31 to ENGINE
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-switch STOP 2 A at tray for ignition { run: ; stop: 2 31 }
-wire 5 STOP.2 to BOX.2 black/red 1 mm2 0.30 m
-wire 6 STOP.31 to ENGINE black 1 mm2 0.30 m
-wire 7 ENGINE to FRAME black 6 mm2 0.30 m
-wire 8 KEY.15 to LAMP.1 orange 1 mm2 0.30 m
-wire 9 LAMP.2 to FRAME black 1 mm2 0.30 m
-wire 10 BOX.2 to KEY.2 black/red 1 mm2 0.30 m
-wire 11 KEY.31 to ENGINE black 1 mm2 0.30 m
-""",
     find=find,
 )

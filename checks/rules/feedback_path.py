@@ -145,62 +145,6 @@ RULE = Rule(
     source="what is dead and what is live, by kind: ours",
     formula="""searched: named states, and key out with the engine turning, each with up to two controls moved;
 found where a load is not joined, and its share of nominal volts (LED: of rated amps) is at or above its dead share""",
-    bad="""
-loom "Two halves of a seat share a switch and have two feeds"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray { off: ; on: 30 15 }
-switch LIGHTS 5 A at tray { off: ; on: 15 58 }
-switch WARM 10 A at tray { off: ; on: 1 2 }
-load SEAT heater at tray { front 25 W: 1 2; rear 25 W: 3 4 }
-load POS lamp at tray { position 5 W position-lamp: 58 31 }
-splice SP at tray
-splice SP-58 at tray
-wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red 2.5 mm2 0.2 m
-wire 3 KEY.15 to SP orange 2.5 mm2 0.1 m
-wire 4 SP to LIGHTS.15 orange 2.5 mm2 0.1 m
-wire 5 LIGHTS.58 to SP-58 grey 2.5 mm2 0.2 m
-wire 6 SP-58 to POS.58 grey 2.5 mm2 0.2 m
-wire 7 POS.31 to FRAME black 2.5 mm2 0.2 m
-wire 8 SP to SEAT.1 orange 2.5 mm2 0.2 m
-wire 9 SP-58 to SEAT.3 grey 2.5 mm2 0.2 m
-wire 10 SEAT.2 to SEAT.4 white 2.5 mm2 0.1 m
-wire 11 SEAT.4 to WARM.1 white 2.5 mm2 0.2 m
-wire 12 WARM.2 to FRAME black 2.5 mm2 0.2 m
-wire 13 BAT.- to FRAME black 6 mm2 0.2 m
-state riding { KEY on }
-""",
-    good="""
-loom "Both halves have the same feed"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray { off: ; on: 30 15 }
-switch LIGHTS 5 A at tray { off: ; on: 15 58 }
-switch WARM 10 A at tray { off: ; on: 1 2 }
-load SEAT heater at tray { front 25 W: 1 2; rear 25 W: 3 4 }
-load POS lamp at tray { position 5 W position-lamp: 58 31 }
-splice SP at tray
-splice SP-58 at tray
-wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red 2.5 mm2 0.2 m
-wire 3 KEY.15 to SP orange 2.5 mm2 0.1 m
-wire 4 SP to LIGHTS.15 orange 2.5 mm2 0.1 m
-wire 5 LIGHTS.58 to SP-58 grey 2.5 mm2 0.2 m
-wire 6 SP-58 to POS.58 grey 2.5 mm2 0.2 m
-wire 7 POS.31 to FRAME black 2.5 mm2 0.2 m
-wire 8 SP to SEAT.1 orange 2.5 mm2 0.2 m
-wire 9 SP to SEAT.3 orange 2.5 mm2 0.2 m
-wire 10 SEAT.2 to SEAT.4 white 2.5 mm2 0.1 m
-wire 11 SEAT.4 to WARM.1 white 2.5 mm2 0.2 m
-wire 12 WARM.2 to FRAME black 2.5 mm2 0.2 m
-wire 13 BAT.- to FRAME black 6 mm2 0.2 m
-state riding { KEY on }
-""",
     cautions="A wire that should be dead may be fed through a lamp: measure before you touch.",
     find=find,
 )

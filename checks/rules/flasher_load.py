@@ -130,50 +130,6 @@ RULE = Rule(
     source="60 to 120 flashes a minute: UN R48 and R53; the range is the flasher's own marking, 10 % allowed: ours",
     formula="found where watts of the lamps lit through it < least x 0.9 or > most x 1.1; of one figure alone, both "
     "on a thermal flasher, the most on any other",
-    bad="""
-loom "LED lamps on the old flasher"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse F 10 A blade at tray
-switch KEY 10 A key at tray { off: ; on: 1 2 }
-flasher FLASH 42 W thermal at tray { flash: 49 49a }
-switch TURN 5 A at tray { off: ; left: 49a L; right: 49a R }
-load FL turn-left at tray { turn 3 W led: L 31 }
-load RL turn-left at tray { turn 3 W led: L 31 }
-wire 1 BAT.+ to F.1 red 1.5 mm2 0.15 m
-wire 2 F.2 to KEY.1 red 1.5 mm2 0.2 m
-wire 3 KEY.2 to FLASH.49 green 1 mm2 0.2 m
-wire 4 FLASH.49a to TURN.49a green 1 mm2 0.2 m
-wire 5 TURN.L to FL.L green/black 1 mm2 0.4 m
-wire 6 TURN.L to RL.L green/black 1 mm2 0.8 m
-wire 7 FL.31 to FRAME black 1 mm2 0.2 m
-wire 8 RL.31 to FRAME black 1 mm2 0.2 m
-wire 9 BAT.- to FRAME black 6 mm2 0.2 m
-state key-on { KEY on }
-""",
-    good="""
-loom "Bulbs on the old flasher"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse F 10 A blade at tray
-switch KEY 10 A key at tray { off: ; on: 1 2 }
-flasher FLASH 42 W thermal at tray { flash: 49 49a }
-switch TURN 5 A at tray { off: ; left: 49a L; right: 49a R }
-load FL turn-left at tray { turn 21 W lamp: L 31 }
-load RL turn-left at tray { turn 21 W lamp: L 31 }
-wire 1 BAT.+ to F.1 red 1.5 mm2 0.15 m
-wire 2 F.2 to KEY.1 red 1.5 mm2 0.2 m
-wire 3 KEY.2 to FLASH.49 green 1 mm2 0.2 m
-wire 4 FLASH.49a to TURN.49a green 1 mm2 0.2 m
-wire 5 TURN.L to FL.L green/black 1 mm2 0.4 m
-wire 6 TURN.L to RL.L green/black 1 mm2 0.8 m
-wire 7 FL.31 to FRAME black 1 mm2 0.2 m
-wire 8 RL.31 to FRAME black 1 mm2 0.2 m
-wire 9 BAT.- to FRAME black 6 mm2 0.2 m
-state key-on { KEY on }
-""",
     cautions="A resistor in the place of a bulb's load gets as hot as the bulb: keep it off the loom and off plastics.",
     find=find,
 )

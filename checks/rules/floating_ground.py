@@ -76,46 +76,5 @@ RULE = Rule(
     neighbours and two lamps glow dimly in a row, or a lamp comes on with a brake. Works in series with a field,
     a resistor or a sensor are known and no fault; a return through other loads is named and not excused.""",
     source="ours: every combination of the controls is gone through",
-    bad="""
-loom "Floating ground"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load LEFT lamp at tray for lighting { lamp 10 W: 1 2 }
-load RIGHT lamp at tray for lighting { lamp 10 W: 1 2 }
-splice SP at tray
-wire 4 KEY.15 to LEFT.1 orange 2 mm2 0.30 m
-wire 5 KEY.15 to RIGHT.1 orange 2 mm2 0.30 m
-wire 6 LEFT.2 to SP black 2 mm2 0.20 m
-wire 7 RIGHT.2 to SP black 2 mm2 0.20 m
-""",
-    good="""
-loom "Floating ground, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load LEFT lamp at tray for lighting { lamp 10 W: 1 2 }
-load RIGHT lamp at tray for lighting { lamp 10 W: 1 2 }
-splice SP at tray
-wire 4 KEY.15 to LEFT.1 orange 2 mm2 0.30 m
-wire 5 KEY.15 to RIGHT.1 orange 2 mm2 0.30 m
-wire 6 LEFT.2 to SP black 2 mm2 0.20 m
-wire 7 RIGHT.2 to SP black 2 mm2 0.20 m
-wire 8 SP to FRAME black 2 mm2 0.20 m
-""",
     find=find,
 )

@@ -51,38 +51,6 @@ RULE = Rule(
     "least melting time is not published",
     formula="found where the greatest I2t of the branch fuse in a dead short > the least I2t that melts the one "
     "before it",
-    bad="""
-loom "Twenty behind twenty-five"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 25 A blade at tray
-fuse F1 20 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 55 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
-wire 2 MAIN.2 to F1.1 red 4 mm2 0.1 m
-wire 3 F1.2 to LIGHT.1 red 2.5 mm2 0.1 m
-wire 4 LIGHT.2 to LAMP.1 grey 2.5 mm2 0.2 m
-wire 5 LAMP.2 to FRAME black 1.5 mm2 0.1 m
-wire 6 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "Ten behind twenty-five"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 25 A blade at tray
-fuse F1 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 55 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
-wire 2 MAIN.2 to F1.1 red 4 mm2 0.1 m
-wire 3 F1.2 to LIGHT.1 red 2.5 mm2 0.1 m
-wire 4 LIGHT.2 to LAMP.1 grey 2.5 mm2 0.2 m
-wire 5 LAMP.2 to FRAME black 1.5 mm2 0.1 m
-wire 6 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     cautions="Find what blew a fuse before another one is put in, the main one above all.",
     find=find,
 )

@@ -95,37 +95,5 @@ RULE = Rule(
     nothing and cooks.""",
     source="ours: every way through wires, contacts in any position and consumers is followed; for phases, through "
     "wires and fuses",
-    bad="""
-loom "Grounded winding"
-system 12 V negative ground
-wires class B
-place tray
-source MAG alternator at tray for lighting { winding light 40 W floating: 59 31 }
-load HEAD lamp at tray for lighting { dip 35 W dip-beam: 56 31 }
-load REAR lamp at tray for lighting { tail 3 W tail-lamp plate-lamp: 56 31 }
-ground FRAME at tray
-switch LIGHTS 6 A at tray for lighting { off: ; on: 59 56 }
-wire 1 MAG.59 to LIGHTS.59 yellow 2 mm2 0.30 m
-wire 2 LIGHTS.56 to HEAD.56 blue 2 mm2 0.30 m
-wire 3 HEAD.31 to MAG.31 black 2 mm2 0.30 m
-wire 4 LIGHTS.56 to REAR.56 blue 2 mm2 0.30 m
-wire 5 REAR.31 to HEAD.31 black 2 mm2 0.30 m
-mount REAR.31 to FRAME
-""",
-    good="""
-loom "Grounded winding, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source MAG alternator at tray for lighting { winding light 40 W floating: 59 31 }
-load HEAD lamp at tray for lighting { dip 35 W dip-beam: 56 31 }
-load REAR lamp at tray for lighting { tail 3 W tail-lamp plate-lamp: 56 31 }
-switch LIGHTS 6 A at tray for lighting { off: ; on: 59 56 }
-wire 1 MAG.59 to LIGHTS.59 yellow 2 mm2 0.30 m
-wire 2 LIGHTS.56 to HEAD.56 blue 2 mm2 0.30 m
-wire 3 HEAD.31 to MAG.31 black 2 mm2 0.30 m
-wire 4 LIGHTS.56 to REAR.56 blue 2 mm2 0.30 m
-wire 5 REAR.31 to HEAD.31 black 2 mm2 0.30 m
-""",
     find=find,
 )

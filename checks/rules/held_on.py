@@ -86,58 +86,5 @@ RULE = Rule(
     horn sounds until the key is off, or the starter keeps turning with the engine running and flies apart.
     Latches of a control unit are made to be pressed and are not meant here.""",
     source="ours: what occurs with and without a button or a switch having been moved is compared",
-    bad="""
-loom "Held on"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load HORN horn at tray for signals { horn 2.5 A: 1 2 }
-relay K 20 A at tray for signals { coil 85 ohm: 86 85; released: ; pulled: 30 87 }
-switch BUTTON 2 A momentary at tray for signals { rest: ; press: 1 2 }
-splice SP at tray
-splice SP-COIL at tray
-wire 4 KEY.15 to SP orange 2 mm2 0.20 m
-wire 5 SP to BUTTON.1 orange 1 mm2 0.20 m
-wire 6 SP to K.30 orange 2 mm2 0.20 m
-wire 7 BUTTON.2 to SP-COIL white 1 mm2 0.20 m
-wire 8 SP-COIL to K.86 white 1 mm2 0.10 m
-wire 9 K.85 to FRAME black 1 mm2 0.20 m
-wire 10 K.87 to HORN.1 turquoise 2 mm2 0.20 m
-wire 11 HORN.2 to FRAME black 2 mm2 0.20 m
-wire 12 K.87 to SP-COIL white 1 mm2 0.10 m
-""",
-    good="""
-loom "Held on, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load HORN horn at tray for signals { horn 2.5 A: 1 2 }
-relay K 20 A at tray for signals { coil 85 ohm: 86 85; released: ; pulled: 30 87 }
-switch BUTTON 2 A momentary at tray for signals { rest: ; press: 1 2 }
-splice SP at tray
-splice SP-COIL at tray
-wire 4 KEY.15 to SP orange 2 mm2 0.20 m
-wire 5 SP to BUTTON.1 orange 1 mm2 0.20 m
-wire 6 SP to K.30 orange 2 mm2 0.20 m
-wire 7 BUTTON.2 to SP-COIL white 1 mm2 0.20 m
-wire 8 SP-COIL to K.86 white 1 mm2 0.10 m
-wire 9 K.85 to FRAME black 1 mm2 0.20 m
-wire 10 K.87 to HORN.1 turquoise 2 mm2 0.20 m
-wire 11 HORN.2 to FRAME black 2 mm2 0.20 m
-""",
     find=find,
 )

@@ -145,38 +145,6 @@ RULE = Rule(
           else the system after the wire's `for`, else that of all these elements
 found     where the base colour is none that the house states for the function; with a stripe stated, the stripe too
     or    where a wire that a feed pole reaches has just the colour stated for ground""",
-    bad="""
-loom "Black on the stop lamp's lead"
-place tray
-house colour black for ground
-house colour pink for stop-lamp
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch BRAKE 10 A momentary senses rear-brake at tray { rest: ; press: 1 2 }
-load REAR lamp at tray { stop 21 W stop-lamp: 54 31 }
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to BRAKE.1 red 1 mm2 0.1 m
-wire 3 BRAKE.2 to REAR.54 black 1 mm2 0.1 m
-wire 4 REAR.31 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "Pink with a stripe, and black for the way back alone"
-place tray
-house colour black for ground
-house colour pink for stop-lamp
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch BRAKE 10 A momentary senses rear-brake at tray { rest: ; press: 1 2 }
-load REAR lamp at tray { stop 21 W stop-lamp: 54 31 }
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to BRAKE.1 black/red 1 mm2 0.1 m
-wire 3 BRAKE.2 to REAR.54 pink/black 1 mm2 0.1 m
-wire 4 REAR.31 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     cautions="Colours are a habit, not a proof: measure a wire before you trust its colour.",
     find=find,
 )

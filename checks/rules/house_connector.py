@@ -56,40 +56,6 @@ RULE = Rule(
     not asked.""",
     source="the house's own `house connector` lines; where there are none nothing is said",
     formula="found where ways, rating of a way, and sealed or open, as far as a family states them, fit none of them",
-    bad="""
-loom "An open plug in a shop of sealed ones"
-place tray
-house connector 10 A sealed
-house connector 3 ways 25 A sealed
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 5 W: 1 2 }
-connector C1 1 ways 10 A at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
-wire 3 LIGHT.2 to LAMP.1 via C1.1 grey 1 mm2 0.3 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "A sealed one, with as many ways as it needs"
-place tray
-house connector 10 A sealed
-house connector 3 ways 25 A sealed
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 5 W: 1 2 }
-connector C1 1 ways 10 A sealed at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
-wire 3 LIGHT.2 to LAMP.1 via C1.1 grey 1 mm2 0.3 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     cautions="Pull at every crimp by hand before the loom is closed.",
     find=find,
 )

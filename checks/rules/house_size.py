@@ -39,36 +39,6 @@ RULE = Rule(
     kept from an old harness are not.""",
     source="the house's own `house smallest` line; where there is none nothing is said",
     formula="found where area < 98 % of the house's smallest: strands never add up to their nominal size exactly",
-    bad="""
-loom "A signal wire like a hair"
-place tray
-house smallest 0.75 mm2
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 3 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
-wire 3 LIGHT.2 to LAMP.1 grey 0.5 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "The house's smallest, as its strands add up"
-place tray
-house smallest 1 mm2
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 3 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
-wire 3 LIGHT.2 to LAMP.1 grey 14 x 0.30 mm 0.1 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     cautions="Pull at every crimp by hand before the loom is closed.",
     find=find,
 )

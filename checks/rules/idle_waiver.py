@@ -56,35 +56,5 @@ RULE = Rule(
     why="""A waiver that covers nothing any more waits to hide the next fault of the same kind. One with a mistyped
     name never covered what its writer thought.""",
     source="ours",
-    bad="""
-loom "The fault went, the waiver stayed"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-waive unfused-feed for 1 because "sheathed all the way"
-""",
-    good="""
-loom "It is needed: sheathed, and 0.6 m long"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.6 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-waive unfused-feed for 1 because "sheathed all the way"
-""",
     find=find,
 )

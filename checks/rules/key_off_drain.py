@@ -89,40 +89,6 @@ RULE = Rule(
     nobody looks for it.""",
     source="30 days: ours. Car makers allow 35 to 85 mA from far larger batteries; self-discharge comes on top",
     formula="days = Ah / 2 / (24 x amps), key off or locked, everything else at rest; found where days < 30",
-    bad="""
-loom "A tracker that never sleeps"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 9 Ah; resistance 20 mohm }
-ground FRAME at tray
-fuse F 5 A blade at tray
-switch KEY 10 A key at tray { off: ; on: 1 2 }
-load TRACKER electronics at tray always { box 25 mA: 30 31 }
-load HEAD at tray { dip 55 W lamp: 1 2 }
-wire 1 BAT.+ to F.1 red 1.5 mm2 0.15 m
-wire 2 F.2 to KEY.1 red 1.5 mm2 0.2 m
-wire 3 KEY.2 to HEAD.1 blue 1.5 mm2 0.3 m
-wire 4 HEAD.2 to FRAME black 1.5 mm2 0.2 m
-wire 5 F.2 to TRACKER.30 red 1 mm2 0.2 m
-wire 6 TRACKER.31 to FRAME black 1 mm2 0.2 m
-wire 7 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "One that does"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 9 Ah; resistance 20 mohm }
-ground FRAME at tray
-fuse F 5 A blade at tray
-switch KEY 10 A key at tray { off: ; on: 1 2 }
-load TRACKER electronics at tray always { box 2 mA: 30 31 }
-load HEAD at tray { dip 55 W lamp: 1 2 }
-wire 1 BAT.+ to F.1 red 1.5 mm2 0.15 m
-wire 2 F.2 to KEY.1 red 1.5 mm2 0.2 m
-wire 3 KEY.2 to HEAD.1 blue 1.5 mm2 0.3 m
-wire 4 HEAD.2 to FRAME black 1.5 mm2 0.2 m
-wire 5 F.2 to TRACKER.30 red 1 mm2 0.2 m
-wire 6 TRACKER.31 to FRAME black 1 mm2 0.2 m
-wire 7 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     cautions="Measure it with a fused meter: a meter set to amps across a battery is a short.",
     find=find,
 )

@@ -38,38 +38,5 @@ RULE = Rule(
     asked of the positions `off`, `lock` and `park`. Where a key has none of them nothing of that is found, and a
     report without a finding would read as a promise.""",
     source="ours",
-    bad="""
-loom "A key that is never out"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray { out: ; on: 1 2 }
-load LAMP lamp at tray { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to KEY.1 red 1 mm2 0.1 m
-wire 3 KEY.2 to LAMP.1 grey 1 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "A key that is out in lock and park, and a switch that is no key"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray { lock: ; on: 1 2, 1 3; park: 1 3 }
-switch LIGHT 10 A at tray { out: ; on: 1 2 }
-load LAMP lamp at tray { lamp 5 W: 1 2 }
-load PARK lamp at tray always in KEY park { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to KEY.1 red 1 mm2 0.1 m
-wire 3 KEY.2 to LIGHT.1 grey 1 mm2 0.1 m
-wire 4 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
-wire 5 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 6 KEY.3 to PARK.1 blue 1 mm2 0.1 m
-wire 7 PARK.2 to FRAME black 1 mm2 0.1 m
-wire 8 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     find=find,
 )

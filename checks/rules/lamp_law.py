@@ -200,47 +200,5 @@ RULE = Rule(
     side in step and the other side dark, a stop lamp that does not flash. Local law decides; this is what
     most of them share.""",
     source="UN R53, 5.10 to 6.4, and 49 CFR 571.108 (from memory); local law decides",
-    bad="""
-loom "Lamp law"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-switch LIGHTS 6 A at tray for lighting { off: ; tail: 15 58; on: 15 56 }
-load HEAD lamp at tray for lighting { dip 55 W dip-beam: 56 31 }
-load REAR lamp at tray for lighting { tail 5 W tail-lamp plate-lamp: 58 31 }
-wire 4 KEY.15 to LIGHTS.15 orange 2 mm2 0.20 m
-wire 5 LIGHTS.56 to HEAD.56 blue 2 mm2 0.20 m
-wire 6 LIGHTS.58 to REAR.58 grey 2 mm2 0.20 m
-wire 7 HEAD.31 to FRAME black 2 mm2 0.20 m
-wire 8 REAR.31 to FRAME black 2 mm2 0.20 m
-""",
-    good="""
-loom "Lamp law, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-switch LIGHTS 6 A at tray for lighting { off: ; tail: 15 58; on: 15 56, 15 58 }
-load HEAD lamp at tray for lighting { dip 55 W dip-beam: 56 31 }
-load REAR lamp at tray for lighting { tail 5 W tail-lamp plate-lamp: 58 31 }
-wire 4 KEY.15 to LIGHTS.15 orange 2 mm2 0.20 m
-wire 5 LIGHTS.56 to HEAD.56 blue 2 mm2 0.20 m
-wire 6 LIGHTS.58 to REAR.58 grey 2 mm2 0.20 m
-wire 7 HEAD.31 to FRAME black 2 mm2 0.20 m
-wire 8 REAR.31 to FRAME black 2 mm2 0.20 m
-""",
     find=find,
 )

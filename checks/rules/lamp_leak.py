@@ -94,61 +94,6 @@ RULE = Rule(
     source="common practice, no source; the rating above which an output is judged: ours",
     formula="""found where a unit's output of 1 A or more feeds an LED tell-tale and nothing else,
        or an LED tell-tale that has a straight path in some combination has, in another, one through other loads""",
-    bad="""
-loom "An LED alone on an output of 5 A"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-unit DASH at tray for instruments {
-    supply 50 mA: 30 31
-    input horn fed: I
-    output horn 5 A trips 7.5 A: OUT when horn
-}
-switch BTN 2 A momentary at tray for signals { rest: ; press: 1 2 }
-load TELL led at tray for instruments { horn 0.3 W tell-tale: 1 2 }
-wire 4 KEY.15 to DASH.30 orange 2 mm2 0.30 m
-wire 5 DASH.31 to FRAME black 2 mm2 0.30 m
-wire 6 KEY.15 to BTN.1 orange 2 mm2 0.30 m
-wire 7 BTN.2 to DASH.I white 2 mm2 0.30 m
-wire 8 DASH.OUT to TELL.1 blue 2 mm2 0.30 m
-wire 9 TELL.2 to FRAME black 2 mm2 0.30 m
-""",
-    good="""
-loom "The horn takes what leaks"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-unit DASH at tray for instruments {
-    supply 50 mA: 30 31
-    input horn fed: I
-    output horn 5 A trips 7.5 A: OUT when horn
-}
-switch BTN 2 A momentary at tray for signals { rest: ; press: 1 2 }
-load TELL led at tray for instruments { horn 0.3 W tell-tale: 1 2 }
-wire 4 KEY.15 to DASH.30 orange 2 mm2 0.30 m
-wire 5 DASH.31 to FRAME black 2 mm2 0.30 m
-wire 6 KEY.15 to BTN.1 orange 2 mm2 0.30 m
-wire 7 BTN.2 to DASH.I white 2 mm2 0.30 m
-wire 8 DASH.OUT to TELL.1 blue 2 mm2 0.30 m
-wire 9 TELL.2 to FRAME black 2 mm2 0.30 m
-load HORN horn at tray for signals { horn 2.5 A: 1 2 }
-wire 10 DASH.OUT to HORN.1 blue 2 mm2 0.30 m
-wire 11 HORN.2 to FRAME black 2 mm2 0.30 m
-""",
     cautions="Fit a resistor that is rated for the power it takes with the output on, and fuse the meter's lead.",
     find=find,
 )

@@ -50,46 +50,5 @@ RULE = Rule(
     why="""A winding without its limiter gives more voltage the faster the engine turns. The lamps of a small motorcycle
     last one ride, and when the first has failed the others get its share as well.""",
     source="ours: which terminals wires, fuses and contacts connect to a winding",
-    bad="""
-loom "A limiter that has no ground"
-system 12 V negative ground
-wires class B
-place tray
-source MAG alternator at tray for lighting { winding light 40 W: 59 31 }
-load HEAD lamp at tray for lighting { dip 35 W dip-beam: 56 31 }
-load REAR lamp at tray for lighting { tail 3 W tail-lamp plate-lamp: 56 31 }
-ground FRAME at tray
-regulator LIMIT 6 A at tray for lighting { shunts 13.5 V: 59 31 }
-switch LIGHTS 6 A at tray for lighting { off: ; on: 59 56 }
-wire 1 MAG.59 to LIGHTS.59 yellow 2 mm2 0.30 m
-wire 2 LIGHTS.56 to HEAD.56 blue 2 mm2 0.30 m
-wire 3 HEAD.31 to MAG.31 black 2 mm2 0.30 m
-wire 4 LIGHTS.56 to REAR.56 blue 2 mm2 0.30 m
-wire 5 REAR.31 to HEAD.31 black 2 mm2 0.30 m
-wire 6 LIMIT.59 to LIGHTS.59 yellow 2 mm2 0.30 m
-mount MAG.31 to FRAME
-""",
-    good="""
-loom "A limiter behind the light switch: it limits whenever a lamp is on"
-system 12 V negative ground
-wires class B
-place tray
-source MAG alternator at tray for lighting { winding light 40 W: 59 31 }
-load HEAD lamp at tray for lighting { dip 35 W dip-beam: 56 31 }
-load REAR lamp at tray for lighting { tail 3 W tail-lamp plate-lamp: 56 31 }
-ground FRAME at tray
-regulator LIMIT 6 A at tray for lighting { shunts 13.5 V: 59 31 }
-switch LIGHTS 6 A at tray for lighting { off: ; on: 59 56 }
-wire 1 MAG.59 to LIGHTS.59 yellow 2 mm2 0.30 m
-splice SP-56 at tray
-wire 2a LIGHTS.56 to SP-56 blue 2 mm2 0.10 m
-wire 2 SP-56 to HEAD.56 blue 2 mm2 0.30 m
-wire 3 HEAD.31 to MAG.31 black 2 mm2 0.30 m
-wire 4 SP-56 to REAR.56 blue 2 mm2 0.30 m
-wire 5 REAR.31 to HEAD.31 black 2 mm2 0.30 m
-wire 6 LIMIT.59 to SP-56 blue 2 mm2 0.30 m
-wire 7 LIMIT.31 to FRAME black 2 mm2 0.30 m
-mount MAG.31 to FRAME
-""",
     find=find,
 )

@@ -62,40 +62,6 @@ RULE = Rule(
     source="common practice, no source",
     formula="found where, with all ways of the connector open, a feed pole still reaches a pin and not the socket of "
     "the same way, contacts in any position",
-    bad="""
-loom "The tail's plug is on the wrong way round"
-place tray, tail
-route tray tail 0.6 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, tail
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tail { lamp 5 W: 1 2 }
-connector C1 1 ways 10 A at tail
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
-wire 3 LIGHT.2 to C1.1p grey 1 mm2
-wire 4 C1.1s to LAMP.1 grey 1 mm2 0.1 m
-wire 5 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 6 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "The half that is fed holds the socket"
-place tray, tail
-route tray tail 0.6 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, tail
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tail { lamp 5 W: 1 2 }
-connector C1 1 ways 10 A at tail
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
-wire 3 LIGHT.2 to C1.1s grey 1 mm2
-wire 4 C1.1p to LAMP.1 grey 1 mm2 0.1 m
-wire 5 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 6 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     cautions="Take the battery's grounded lead off before pulling a plug.",
     find=find,
 )

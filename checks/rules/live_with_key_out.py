@@ -104,43 +104,5 @@ RULE = Rule(
     Some things are meant to: a clock, a parking lamp, a horn button. They say `always`; everything else
     should be dead. A starter should be dead with its button pressed, too: the machine may stand in gear.""",
     source="ours: every combination with the key out is gone through",
-    bad="""
-loom "Live with key out"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load LAMP led at tray for lighting { glow 0.05 W: 1 2 }
-wire 4 KEY.30 to LAMP.1 red/white 2 mm2 0.30 m
-wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
-load DIAL lamp at tray for instruments { dial 2 W: 1 2 }
-wire 6 KEY.15 to DIAL.1 orange 2 mm2 0.30 m
-wire 7 DIAL.2 to FRAME black 2 mm2 0.30 m
-""",
-    good="""
-loom "Live with key out, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load LAMP led at tray for lighting always { glow 0.05 W: 1 2 }
-wire 4 KEY.30 to LAMP.1 red/white 2 mm2 0.30 m
-wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
-load DIAL lamp at tray for instruments { dial 2 W: 1 2 }
-wire 6 KEY.15 to DIAL.1 orange 2 mm2 0.30 m
-wire 7 DIAL.2 to FRAME black 2 mm2 0.30 m
-""",
     find=find,
 )

@@ -111,52 +111,6 @@ RULE = Rule(
    or  a consumer that minds (led, electronics, a unit's supply) can be fed the wrong way round
    or  a wire loses its fuse, or its exposure rises above 150 % of its ampacity
    or  a stop control no longer stops an ignition part that it stops now""",
-    bad="""
-loom "The lamp's plug fits the heater's"
-place tray, bars
-route tray bars 0.8 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, bars
-fuse F-HEAT 25 A blade at tray
-fuse F-LAMP 3 A blade at tray
-switch KEY 25 A key at tray { off: ; on: 1 2, 3 4 }
-load PAD heater at bars { pad 120 W: 1 2 }
-load LAMP lamp at bars { lamp 5 W: 1 2 }
-connector C1 1 ways 25 A at bars
-connector C2 1 ways 25 A at bars
-wire 1 BAT.+ to F-HEAT.1 red 4 mm2 0.15 m
-wire 2 BAT.+ to F-LAMP.1 red 1 mm2 0.15 m
-wire 3 F-HEAT.2 to KEY.1 red 4 mm2 0.1 m
-wire 4 F-LAMP.2 to KEY.3 red/white 1 mm2 0.1 m
-wire 5 KEY.2 to PAD.1 via C1.1 orange 4 mm2
-wire 6 KEY.4 to LAMP.1 via C2.1 grey 1 mm2
-wire 7 PAD.2 to FRAME black 4 mm2 0.1 m
-wire 8 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 9 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "A plug with a way more does not fit"
-place tray, bars
-route tray bars 0.8 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, bars
-fuse F-HEAT 25 A blade at tray
-fuse F-LAMP 3 A blade at tray
-switch KEY 25 A key at tray { off: ; on: 1 2, 3 4 }
-load PAD heater at bars { pad 120 W: 1 2 }
-load LAMP lamp at bars { lamp 5 W: 1 2 }
-connector C1 1 ways 25 A at bars
-connector C2 2 ways 25 A at bars
-wire 1 BAT.+ to F-HEAT.1 red 4 mm2 0.15 m
-wire 2 BAT.+ to F-LAMP.1 red 1 mm2 0.15 m
-wire 3 F-HEAT.2 to KEY.1 red 4 mm2 0.1 m
-wire 4 F-LAMP.2 to KEY.3 red/white 1 mm2 0.1 m
-wire 5 KEY.2 to PAD.1 via C1.1 orange 4 mm2
-wire 6 KEY.4 to LAMP.1 via C2.1 grey 1 mm2
-wire 7 PAD.2 to FRAME black 4 mm2 0.1 m
-wire 8 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 9 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     cautions="Mark both halves of every plug before it is pulled.",
     find=find,
 )

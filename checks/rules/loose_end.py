@@ -233,45 +233,6 @@ RULE = Rule(
     be live it is a short waiting for the next bump. A lamp, coil or switch of which only one side is wired does
     nothing and looks as if it were finished. What is meant to lie dead is insulated and said with `capped`.""",
     source="common practice, no source",
-    bad="""
-loom "The accessory lead goes into an empty way"
-place tray, bars
-route tray bars 0.8 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, bars
-fuse MAIN 10 A blade at tray
-fuse F-ACC 3 A blade at tray
-switch LIGHT 10 A key at bars { off: ; on: 1 2 }
-load LAMP lamp at bars { lamp 5 W: 1 2 }
-connector C1 2 ways 10 A at bars
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 via C1.1 red 1 mm2
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-wire 6 MAIN.2 to F-ACC.1 red 1 mm2 0.1 m
-wire 7 F-ACC.2 to C1.2s violet 1 mm2
-""",
-    good="""
-loom "The same lead, insulated for later"
-place tray, bars
-route tray bars 0.8 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, bars
-fuse MAIN 10 A blade at tray
-fuse F-ACC 3 A blade at tray
-switch LIGHT 10 A key at bars { off: ; on: 1 2 }
-load LAMP lamp at bars { lamp 5 W: 1 2 }
-connector C1 2 ways 10 A at bars
-capped C1.2p
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 via C1.1 red 1 mm2
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-wire 6 MAIN.2 to F-ACC.1 red 1 mm2 0.1 m
-wire 7 F-ACC.2 to C1.2s violet 1 mm2
-""",
     cautions="Insulate a live end before anything else is done; never leave one taped bare to test something.",
     find=find,
 )

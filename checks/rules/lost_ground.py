@@ -63,64 +63,6 @@ RULE = Rule(
     itself. The fault is told by what glows that should not; who knows which wire it is finds it at once.""",
     source="common practice, no source",
     formula="found where opening one return conductor in a named state lifts a dead load to its dead share or above",
-    bad="""
-loom "Tail and stop lamp on one ground wire"
-place tray, tail
-route tray tail 0.6 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray { off: ; on: 30 15 }
-switch LIGHTS 5 A at tray { off: ; on: 15 58 }
-switch BRAKE 3 A momentary senses rear-brake at tray { rest: ; press: 1 2 }
-load REAR lamp at tail { tail 5 W tail-lamp plate-lamp: 58 31; stop 21 W stop-lamp: 54 31 }
-load DIAL lamp at tray { dial 2 W: 58 31 }
-splice SP at tray
-splice SP-58 at tray
-wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2.5 mm2 0.2 m
-wire 3 KEY.15 to SP orange 2.5 mm2 0.1 m
-wire 4 SP to LIGHTS.15 orange 2.5 mm2 0.2 m
-wire 5 LIGHTS.58 to SP-58 grey 2.5 mm2 0.2 m
-wire 6 SP-58 to REAR.58 grey 2.5 mm2
-wire 7 SP-58 to DIAL.58 grey 2.5 mm2 0.2 m
-wire 8 SP to BRAKE.1 orange/red 2.5 mm2 0.2 m
-wire 9 BRAKE.2 to REAR.54 pink 2.5 mm2
-wire 10 REAR.31 to FRAME black 2.5 mm2
-wire 11 DIAL.31 to FRAME black 2.5 mm2 0.2 m
-wire 12 BAT.- to FRAME black 6 mm2 0.2 m
-state braking { KEY on, BRAKE press }
-""",
-    good="""
-loom "Tail and stop lamp grounded one by one"
-place tray, tail
-route tray tail 0.6 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray { off: ; on: 30 15 }
-switch LIGHTS 5 A at tray { off: ; on: 15 58 }
-switch BRAKE 3 A momentary senses rear-brake at tray { rest: ; press: 1 2 }
-load TAIL lamp at tail { tail 5 W tail-lamp plate-lamp: 58 31 }
-load STOP lamp at tail { stop 21 W stop-lamp: 54 31 }
-load DIAL lamp at tray { dial 2 W: 58 31 }
-splice SP at tray
-splice SP-58 at tray
-wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2.5 mm2 0.2 m
-wire 3 KEY.15 to SP orange 2.5 mm2 0.1 m
-wire 4 SP to LIGHTS.15 orange 2.5 mm2 0.2 m
-wire 5 LIGHTS.58 to SP-58 grey 2.5 mm2 0.2 m
-wire 6 SP-58 to TAIL.58 grey 2.5 mm2
-wire 7 SP-58 to DIAL.58 grey 2.5 mm2 0.2 m
-wire 8 SP to BRAKE.1 orange/red 2.5 mm2 0.2 m
-wire 9 BRAKE.2 to STOP.54 pink 2.5 mm2
-wire 10 TAIL.31 to FRAME black 2.5 mm2
-wire 11 STOP.31 to FRAME black 2.5 mm2
-wire 12 DIAL.31 to FRAME black 2.5 mm2 0.2 m
-wire 13 BAT.- to FRAME black 6 mm2 0.2 m
-state braking { KEY on, BRAKE press }
-""",
     cautions="A lamp that lights another one dimly has lost its ground: look there first.",
     find=find,
 )

@@ -64,45 +64,6 @@ RULE = Rule(
     moment; without one, or with one on the feed side of the coil, the points burn within hours and the spark
     is too weak to start a cold engine.""",
     source="common practice, no source; 0.2 to 0.3 uF from memory",
-    bad="""
-loom "Points without a condenser"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-load COIL ignition at tray for ignition { primary 4 ohm duty 60 %: 15 1 }
-switch POINTS 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-wire 4 KEY.15 to COIL.15 orange 2 mm2 0.30 m
-wire 5 COIL.1 to POINTS.1 black/white 2 mm2 0.30 m
-wire 6 POINTS.2 to FRAME black 2 mm2 0.30 m
-""",
-    good="""
-loom "Points with the condenser at the coil, and its case on the frame"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-load COIL ignition at tray for ignition { primary 4 ohm duty 60 %: 15 1 }
-switch POINTS 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
-capacitor COND 0.25 uF 400 V at tray for ignition
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-wire 4 KEY.15 to COIL.15 orange 2 mm2 0.30 m
-wire 5 COIL.1 to POINTS.1 black/white 2 mm2 0.30 m
-wire 6 POINTS.2 to FRAME black 2 mm2 0.30 m
-wire 7 COND.+ to COIL.1 black/white 2 mm2 0.10 m
-mount COND.- to FRAME
-""",
     cautions="Points and coil give several hundred volts on the low side: touch nothing while the engine turns.",
     find=find,
 )

@@ -93,69 +93,6 @@ RULE = Rule(
     formula="""found where a coil hangs on an output that is not clamped,
          or carries > 50 % of the rating of a contact that cuts it off,
   and    no diode, resistor or capacitor is across it""",
-    bad="""
-loom "A unit works a bare relay"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray { off: ; on: 1 2 }
-switch BUTTON 2 A at tray { off: ; on: 1 2 }
-unit CTRL at tray {
-    supply 20 mA: 30 31
-    input ask grounded: IN
-    output pull 1 A trips 2 A: OUT when ask
-}
-relay K1 20 A at tray { coil 85 ohm: 86 85; released: ; pulled: 30 87 }
-load LAMP lamp at tray { lamp 55 W: 1 2 }
-splice SP1 at tray
-wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
-wire 2 MAIN.2 to KEY.1 red 1.5 mm2 0.1 m
-wire 3 KEY.2 to SP1 orange 1.5 mm2 0.1 m
-wire 4 SP1 to CTRL.30 orange 1.5 mm2 0.1 m
-wire 5 SP1 to K1.30 orange 1.5 mm2 0.1 m
-wire 6 CTRL.IN to BUTTON.1 white 1 mm2 0.1 m
-wire 7 BUTTON.2 to FRAME black 1 mm2 0.1 m
-wire 8 CTRL.31 to FRAME black 1 mm2 0.1 m
-wire 9 CTRL.OUT to K1.86 green 1 mm2 0.1 m
-wire 10 K1.85 to CTRL.31 black 1 mm2 0.1 m
-wire 11 K1.87 to LAMP.1 grey 1.5 mm2 0.2 m
-wire 12 LAMP.2 to FRAME black 1.5 mm2 0.1 m
-wire 13 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "The same relay with a diode across its coil"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray { off: ; on: 1 2 }
-switch BUTTON 2 A at tray { off: ; on: 1 2 }
-unit CTRL at tray {
-    supply 20 mA: 30 31
-    input ask grounded: IN
-    output pull 1 A trips 2 A: OUT when ask
-}
-relay K1 20 A at tray { coil 85 ohm: 86 85; released: ; pulled: 30 87 }
-diode D1 1 A at tray
-load LAMP lamp at tray { lamp 55 W: 1 2 }
-splice SP1 at tray
-wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
-wire 2 MAIN.2 to KEY.1 red 1.5 mm2 0.1 m
-wire 3 KEY.2 to SP1 orange 1.5 mm2 0.1 m
-wire 4 SP1 to CTRL.30 orange 1.5 mm2 0.1 m
-wire 5 SP1 to K1.30 orange 1.5 mm2 0.1 m
-wire 6 CTRL.IN to BUTTON.1 white 1 mm2 0.1 m
-wire 7 BUTTON.2 to FRAME black 1 mm2 0.1 m
-wire 8 CTRL.31 to FRAME black 1 mm2 0.1 m
-wire 9 CTRL.OUT to K1.86 green 1 mm2 0.1 m
-wire 10 K1.85 to CTRL.31 black 1 mm2 0.1 m
-wire 11 K1.87 to LAMP.1 grey 1.5 mm2 0.2 m
-wire 12 LAMP.2 to FRAME black 1.5 mm2 0.1 m
-wire 13 BAT.- to FRAME black 6 mm2 0.2 m
-wire 14 D1.K to K1.86 green 1 mm2 0.1 m
-wire 15 D1.A to K1.85 black 1 mm2 0.1 m
-""",
     cautions="A coil switched off by hand gives its kick to the hand: keep off bare terminals.",
     find=find,
 )

@@ -89,69 +89,6 @@ RULE = Rule(
     source="common practice, no source",
     formula="""found where a wire at a `signal` input of an ignition unit and the wire between an ignition coil and what
        switches it run along one stretch of a route, and the first is in no `twisted` or `shielded` line""",
-    bad="""
-loom "Pick-up leads beside the coil's lead"
-system 12 V negative ground
-wires class B
-place tray, engine
-route tray engine 0.6 m
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray, engine
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-unit BOX at tray for ignition {
-    supply 0.1 A: 15 31
-    input pick signal: P P-
-    output coil 6 A grounded clamped: C when pick
-}
-sensor PICK at engine for ignition { signal 200 ohm: 1 2 }
-load COIL ignition at engine for ignition { primary 4 ohm duty 40 %: 15 1 }
-switch KILL 6 A at tray for ignition { run: 1 2; stop: }
-wire 4 KEY.15 to KILL.1 orange 2 mm2 0.2 m
-splice SP at tray
-wire 5 KILL.2 to SP white 2 mm2 0.2 m
-wire 6 SP to BOX.15 white 2 mm2 0.2 m
-wire 7 BOX.31 to FRAME black 2 mm2 0.2 m
-wire 8 SP to COIL.15 white 2 mm2
-wire 9 COIL.1 to BOX.C white/black 2 mm2
-wire 10 PICK.1 to BOX.P green 1 mm2
-wire 11 PICK.2 to BOX.P- blue 1 mm2
-""",
-    good="""
-loom "Pick-up leads that are twisted"
-system 12 V negative ground
-wires class B
-place tray, engine
-route tray engine 0.6 m
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray, engine
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-unit BOX at tray for ignition {
-    supply 0.1 A: 15 31
-    input pick signal: P P-
-    output coil 6 A grounded clamped: C when pick
-}
-sensor PICK at engine for ignition { signal 200 ohm: 1 2 }
-load COIL ignition at engine for ignition { primary 4 ohm duty 40 %: 15 1 }
-switch KILL 6 A at tray for ignition { run: 1 2; stop: }
-wire 4 KEY.15 to KILL.1 orange 2 mm2 0.2 m
-splice SP at tray
-wire 5 KILL.2 to SP white 2 mm2 0.2 m
-wire 6 SP to BOX.15 white 2 mm2 0.2 m
-wire 7 BOX.31 to FRAME black 2 mm2 0.2 m
-wire 8 SP to COIL.15 white 2 mm2
-wire 9 COIL.1 to BOX.C white/black 2 mm2
-wire 10 PICK.1 to BOX.P green 1 mm2
-wire 11 PICK.2 to BOX.P- blue 1 mm2
-twisted 10, 11
-""",
     cautions="An ignition coil gives lethal volts: engine off and key out before a lead is moved.",
     find=find,
 )

@@ -126,47 +126,5 @@ RULE = Rule(
     rise until something gives: lamps first, electronics next. A switch in the charging lead, or a return
     through a part that can be taken off, does that one day.""",
     source="ours: every combination of the controls is gone through",
-    bad="""
-loom "No charge"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-source GEN alternator at tray for charging { output 120 W: B+ B-; regulated 14.2 V; idle 60 W }
-switch HALF 10 A at tray for charging { full: 1 2; half: }
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-wire 4 GEN.B+ to HALF.1 yellow 2 mm2 0.30 m
-wire 5 HALF.2 to MAIN.2 red/white 2 mm2 0.30 m
-wire 6 GEN.B- to FRAME black 2 mm2 0.30 m
-wire 7 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
-wire 8 LAMP.2 to FRAME black 2 mm2 0.30 m
-""",
-    good="""
-loom "No charge, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-source GEN alternator at tray for charging { output 120 W: B+ B-; regulated 14.2 V; idle 60 W }
-switch HALF 10 A at tray for lighting { full: 1 2; half: }
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-wire 4 GEN.B+ to MAIN.2 red/white 2 mm2 0.30 m
-wire 5 HALF.2 to LAMP.1 yellow 2 mm2 0.30 m
-wire 6 GEN.B- to FRAME black 2 mm2 0.30 m
-wire 7 KEY.15 to HALF.1 orange 2 mm2 0.30 m
-wire 8 LAMP.2 to FRAME black 2 mm2 0.30 m
-""",
     find=find,
 )

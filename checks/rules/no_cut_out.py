@@ -53,42 +53,6 @@ RULE = Rule(
     armature, through wires and brushes that were made for a few, until it is flat or something burns.""",
     source="common practice, no source",
     formula="found where, in a possible combination, the feed pole of a battery is joined to that of a dynamo",
-    bad="""
-loom "No cut-out"
-system 6 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 6.3 V; capacity 12 Ah; resistance 12 mohm }
-source DYN dynamo at tray for charging { output 60 W: D E; field 3 ohm: F E; idle 30 W }
-regulator REG 10 A at tray for charging { passes: D F; sense: D E; regulated 7.0 V }
-ground FRAME at tray
-fuse MAIN 15 A blade at tray
-wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
-wire 2 MAIN.2 to REG.D red/white 2.5 mm2 0.15 m
-wire 3 REG.D to DYN.D brown 2.5 mm2 0.30 m
-wire 4 REG.F to DYN.F green 2.5 mm2 0.30 m
-wire 5 REG.E to FRAME black 2.5 mm2 0.10 m
-wire 6 DYN.E to FRAME black 2.5 mm2 0.10 m
-wire 7 BAT.- to FRAME black 4 mm2 0.20 m
-""",
-    good="""
-loom "No cut-out, near miss"
-system 6 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 6.3 V; capacity 12 Ah; resistance 12 mohm }
-source DYN dynamo at tray for charging { output 60 W: D E; field 3 ohm: F E; idle 30 W }
-regulator REG 10 A at tray for charging { passes: D F; sense: D E; cut-out 6.4 V: D B; regulated 7.0 V }
-ground FRAME at tray
-fuse MAIN 15 A blade at tray
-wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
-wire 2 MAIN.2 to REG.B red/white 2.5 mm2 0.15 m
-wire 3 REG.D to DYN.D brown 2.5 mm2 0.30 m
-wire 4 REG.F to DYN.F green 2.5 mm2 0.30 m
-wire 5 REG.E to FRAME black 2.5 mm2 0.10 m
-wire 6 DYN.E to FRAME black 2.5 mm2 0.10 m
-wire 7 BAT.- to FRAME black 4 mm2 0.20 m
-""",
     cautions="Disconnect the battery, minus first, before you work on what charges it.",
     find=find,
 )

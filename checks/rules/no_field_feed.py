@@ -97,44 +97,6 @@ RULE = Rule(
     out, and the battery is flat by the evening with nothing that looks wrong.""",
     source="ours: 5 % of full field current starts it",
     formula="I >= 0.05 U / R, engine off, key on",
-    bad="""
-loom "No field feed"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-source GEN alternator at tray for charging { output 180 W: B+ B-; field 6 ohm: D+ B-; regulated 14.2 V; idle 80 W }
-load TELL led at tray for instruments { charge 0.3 W tell-tale: CHG D+ }
-wire 4 GEN.B+ to MAIN.2 red/white 2 mm2 0.30 m
-wire 5 GEN.B- to FRAME black 2 mm2 0.20 m
-wire 6 KEY.15 to TELL.CHG orange 2 mm2 0.30 m
-wire 7 TELL.D+ to GEN.D+ brown 2 mm2 0.30 m
-""",
-    good="""
-loom "No field feed, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-source GEN alternator at tray for charging { output 180 W: B+ B-; field 6 ohm: D+ B-; regulated 14.2 V; idle 80 W }
-load TELL lamp at tray for instruments { charge 3 W tell-tale: CHG D+ }
-wire 4 GEN.B+ to MAIN.2 red/white 2 mm2 0.30 m
-wire 5 GEN.B- to FRAME black 2 mm2 0.20 m
-wire 6 KEY.15 to TELL.CHG orange 2 mm2 0.30 m
-wire 7 TELL.D+ to GEN.D+ brown 2 mm2 0.30 m
-""",
     cautions="Flash a field through a lamp, never straight from the battery, and with the engine off.",
     find=find,
 )

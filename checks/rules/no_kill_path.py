@@ -82,68 +82,6 @@ RULE = Rule(
     machines as they were left running; joints that nobody should rely on count as open where they are needed
     and as closed where they do harm.""",
     source="ours: every combination of the controls is gone through",
-    bad="""
-loom "No kill path"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-switch KILL 10 A at tray for ignition { run: 1 2; stop: }
-load COIL-LEFT ignition at tray for ignition { primary 4 ohm duty 40 %: 15 1 }
-load COIL-RIGHT ignition at tray for ignition { primary 4 ohm duty 40 %: 15 1 }
-switch POINTS-LEFT 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
-switch POINTS-RIGHT 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
-mount POINTS-LEFT.2 to FRAME
-capacitor COND-LEFT 0.25 uF 400 V at tray for ignition
-mount COND-LEFT.- to FRAME
-mount POINTS-RIGHT.2 to FRAME
-capacitor COND-RIGHT 0.25 uF 400 V at tray for ignition
-mount COND-RIGHT.- to FRAME
-wire 4 KEY.15 to KILL.1 orange 2 mm2 0.30 m
-wire 5 KILL.2 to COIL-LEFT.15 yellow 2 mm2 0.30 m
-wire 6 KEY.15 to COIL-RIGHT.15 orange 2 mm2 0.30 m
-wire 7 COIL-LEFT.1 to POINTS-LEFT.1 yellow/black 2 mm2 0.30 m
-wire 7c COND-LEFT.+ to POINTS-LEFT.1 yellow/black 2 mm2 0.10 m
-wire 8 COIL-RIGHT.1 to POINTS-RIGHT.1 yellow/white 2 mm2 0.30 m
-wire 8c COND-RIGHT.+ to POINTS-RIGHT.1 yellow/white 2 mm2 0.10 m
-""",
-    good="""
-loom "No kill path, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-switch KILL 10 A at tray for ignition { run: 1 2; stop: }
-load COIL-LEFT ignition at tray for ignition { primary 4 ohm duty 40 %: 15 1 }
-load COIL-RIGHT ignition at tray for ignition { primary 4 ohm duty 40 %: 15 1 }
-switch POINTS-LEFT 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
-switch POINTS-RIGHT 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
-mount POINTS-LEFT.2 to FRAME
-capacitor COND-LEFT 0.25 uF 400 V at tray for ignition
-mount COND-LEFT.- to FRAME
-mount POINTS-RIGHT.2 to FRAME
-capacitor COND-RIGHT 0.25 uF 400 V at tray for ignition
-mount COND-RIGHT.- to FRAME
-wire 4 KEY.15 to KILL.1 orange 2 mm2 0.30 m
-wire 5 KILL.2 to COIL-LEFT.15 yellow 2 mm2 0.30 m
-wire 6 KILL.2 to COIL-RIGHT.15 yellow 2 mm2 0.30 m
-wire 7 COIL-LEFT.1 to POINTS-LEFT.1 yellow/black 2 mm2 0.30 m
-wire 7c COND-LEFT.+ to POINTS-LEFT.1 yellow/black 2 mm2 0.10 m
-wire 8 COIL-RIGHT.1 to POINTS-RIGHT.1 yellow/white 2 mm2 0.30 m
-wire 8c COND-RIGHT.+ to POINTS-RIGHT.1 yellow/white 2 mm2 0.10 m
-""",
     find=find,
     cautions=(
         "What is proved is the drawing. Try every stop control on the finished machine, engine idling, before it "

@@ -189,33 +189,5 @@ RULE = Rule(
     why="""Silence would look like a promise. Any number may be left out of the text, and then the questions that need
     it are not answered: this is the list of them.""",
     source="ours",
-    bad="""
-loom "Nobody measured the wire, nor read the fuse"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 0.1 m
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "Every number that decides is there"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     find=find,
 )

@@ -60,36 +60,6 @@ RULE = Rule(
     source="ISO 6722-1 clause 4.2, temperature classes",
     formula="found where the hottest ambient on the wire's route > the highest temperature of its class, or leaves no "
     "rise below the column of ampacity that the class may use",
-    bad="""
-loom "House wire beside the exhaust"
-place tray, engine
-route tray engine 0.5 m ambient 110 degC
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, engine
-fuse MAIN 3 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at engine { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 class B
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 FRAME to BAT.- black 6 mm2 0.2 m
-""",
-    good="""
-loom "A class that stands the place"
-place tray, engine
-route tray engine 0.5 m ambient 110 degC
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, engine
-fuse MAIN 3 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at engine { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 class C
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m class C
-wire 5 FRAME to BAT.- black 6 mm2 0.2 m class C
-""",
     cautions="Let exhaust and cylinders go cold before a route is touched.",
     find=find,
 )

@@ -96,41 +96,6 @@ RULE = Rule(
     or its ground, is off, and the machine gives all it can.""",
     source="2.5 V a cell of lead, 3.7 V a cell of lithium: common practice, no source; the maker's figure comes first",
     formula="found where volts of the battery > cells x 2.5 V (lithium 3.7 V), engine turning, nothing held",
-    bad="""
-loom "A sense lead that goes nowhere"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-source GEN dynamo at tray { output 150 W: D E; field 4 ohm: F E; idle 80 W }
-regulator REG 15 A at tray { passes: D F; sense: S E; cut-out 12.8 V: D B; regulated 14.2 V }
-ground FRAME at tray
-fuse MAIN 20 A blade at tray
-wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
-wire 2 MAIN.2 to REG.B red/white 4 mm2 0.15 m
-wire 3 REG.D to GEN.D brown 4 mm2 0.30 m
-wire 4 REG.F to GEN.F green 4 mm2 0.30 m
-wire 5 REG.E to FRAME black 2.5 mm2 0.10 m
-wire 6 GEN.E to FRAME black 4 mm2 0.10 m
-wire 7 BAT.- to FRAME black 4 mm2 0.20 m
-state riding { engine running }
-""",
-    good="""
-loom "A sense lead that goes nowhere, near miss"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-source GEN dynamo at tray { output 150 W: D E; field 4 ohm: F E; idle 80 W }
-regulator REG 15 A at tray { passes: D F; sense: S E; cut-out 12.8 V: D B; regulated 14.2 V }
-ground FRAME at tray
-fuse MAIN 20 A blade at tray
-wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
-wire 2 MAIN.2 to REG.B red/white 4 mm2 0.15 m
-wire 3 REG.D to GEN.D brown 4 mm2 0.30 m
-wire 4 REG.F to GEN.F green 4 mm2 0.30 m
-wire 5 REG.E to FRAME black 2.5 mm2 0.10 m
-wire 6 GEN.E to FRAME black 4 mm2 0.10 m
-wire 7 BAT.- to FRAME black 4 mm2 0.20 m
-wire 8 REG.B to REG.S red/white 4 mm2 0.10 m
-state riding { engine running }
-""",
     cautions="A battery that has boiled gives off explosive gas and acid: air first, no sparks, eyes covered.",
     find=find,
 )

@@ -110,42 +110,6 @@ RULE = Rule(
     combination counts, pressed buttons included; what a lamp or a motor takes in its first moment does not.""",
     source="the rating that the harness's own text gives",
     formula="found where the greatest steady current, any control held > the rating",
-    bad="""
-loom "A headlamp through the horn button's little brother"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch LIGHT 3 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 55 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1.5 mm2 0.1 m
-wire 3 LIGHT.2 to LAMP.1 grey 1.5 mm2 0.2 m
-wire 4 LAMP.2 to FRAME black 1.5 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-state lit { LIGHT on }
-""",
-    good="""
-loom "The little switch works a relay"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch LIGHT 3 A key at tray { off: ; on: 1 2 }
-relay K1 20 A at tray { coil 85 ohm: 86 85; released: ; pulled: 30 87 }
-load LAMP lamp at tray { lamp 55 W: 1 2 }
-splice SP1 at tray
-wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
-wire 2 MAIN.2 to SP1 red 1.5 mm2 0.1 m
-wire 3 SP1 to LIGHT.1 red 1.5 mm2 0.1 m
-wire 4 SP1 to K1.30 red 1.5 mm2 0.1 m
-wire 5 LIGHT.2 to K1.86 white 1 mm2 0.2 m
-wire 6 K1.85 to FRAME black 1 mm2 0.1 m
-wire 7 K1.87 to LAMP.1 grey 1.5 mm2 0.2 m
-wire 8 LAMP.2 to FRAME black 1.5 mm2 0.1 m
-wire 9 BAT.- to FRAME black 6 mm2 0.2 m
-state lit { LIGHT on }
-""",
     cautions="A contact that works too hard may weld: then its switch stops nothing. Try it before you ride.",
     find=find,
 )

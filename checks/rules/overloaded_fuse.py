@@ -57,36 +57,6 @@ RULE = Rule(
     source="70 to 80 % for ever: common practice, no source (a general fuse guide says 75 %); 100 % while held: ours",
     formula="""found where current, momentary controls at rest > 80 % of the rating
    or where current, any control held             > 100 % of the rating""",
-    bad="""
-loom "A heater that takes all that its fuse has"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 7.5 A blade at tray
-switch HEAT 10 A key at tray { off: ; on: 1 2 }
-load PAD heater at tray { pad 85 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
-wire 2 MAIN.2 to HEAT.1 red 1.5 mm2 0.1 m
-wire 3 HEAT.2 to PAD.1 grey 1.5 mm2 0.2 m
-wire 4 PAD.2 to FRAME black 1.5 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-state heating { HEAT on }
-""",
-    good="""
-loom "The same heater behind a fuse with some room"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch HEAT 10 A key at tray { off: ; on: 1 2 }
-load PAD heater at tray { pad 85 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1.5 mm2 0.15 m
-wire 2 MAIN.2 to HEAT.1 red 1.5 mm2 0.1 m
-wire 3 HEAT.2 to PAD.1 grey 1.5 mm2 0.2 m
-wire 4 PAD.2 to FRAME black 1.5 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-state heating { HEAT on }
-""",
     cautions="Never fit a larger fuse without looking at every wire behind it: the rule oversized-fuse does.",
     find=find,
 )

@@ -134,36 +134,6 @@ RULE = Rule(
 exposure = minimum cut of devices between all feed poles and the wire, the wire itself out
 found    where exposure > 100 % of ampacity (warning), > 150 % (error), but for a tap: all of it within 0.178 m of
          wires that are thick enough, with nothing on it but fuses that together pass no more than 100 %""",
-    bad="""
-loom "Thirty amps for a lamp's thin wire"
-place tray, tail
-route tray tail 0.6 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, tail
-fuse MAIN 30 A blade at tray
-switch LIGHT 10 A key at tail { off: ; on: 1 2 }
-load LAMP lamp at tail { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red/white 1.5 mm2
-wire 3 LIGHT.2 to LAMP.1 grey 1.5 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1.5 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "The same lamp behind a fuse that fits its wire"
-place tray, tail
-route tray tail 0.6 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, tail
-fuse MAIN 15 A blade at tray
-switch LIGHT 10 A key at tail { off: ; on: 1 2 }
-load LAMP lamp at tail { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red/white 1.5 mm2
-wire 3 LIGHT.2 to LAMP.1 grey 1.5 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1.5 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     cautions="Never fit a larger fuse to stop one from blowing: find what draws the current.",
     find=find,
 )

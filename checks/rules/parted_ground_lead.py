@@ -104,22 +104,6 @@ RULE = Rule(
     "no source",
     formula="""found where one fuse, a position of one switch, or one relay that drops out parts a body of ground from
 the battery's grounded pole, and does not cut the battery's feed from the loads at the same time""",
-    bad=_HARNESS.format(
-        title="A fuse in each lead",
-        device="fuse NEG 10 A blade at tray",
-        first="MAIN.1",
-        feed="",
-        ground="NEG.1",
-        back="NEG.2",
-    ),
-    good=_HARNESS.format(
-        title="An isolator that opens both leads",
-        device="switch ISO 20 A at tray { off: ; on: 1 2, 3 4 }",
-        first="ISO.1",
-        feed="wire 2 ISO.2 to MAIN.1 red/white 1.5 mm2 0.02 m",
-        ground="ISO.3",
-        back="ISO.4",
-    ),
     cautions="Take the battery's grounded lead off first, before any work, and put it on last.",
     find=find,
 )

@@ -75,54 +75,5 @@ RULE = Rule(
     why="""A relay that opens its own feed buzzes like a bell: contacts burn, and what it feeds gets half the
     current. Every state that relays, latches and outputs can be in is asked whether it can stay.""",
     source="ours: a condition is settled when everything that it depends on agrees with it",
-    bad="""
-loom "Relay chatter"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-relay K 20 A at tray for lighting { coil 85 ohm: 86 85; released: 30 87a; pulled: 30 87 }
-splice SP at tray
-wire 4 KEY.15 to SP orange 2 mm2 0.20 m
-wire 5 SP to K.30 orange 2 mm2 0.20 m
-wire 6 K.87a to K.86 white 1 mm2 0.10 m
-wire 7 K.85 to FRAME black 1 mm2 0.20 m
-wire 8 K.87 to LAMP.1 blue 2 mm2 0.20 m
-wire 9 LAMP.2 to FRAME black 2 mm2 0.20 m
-""",
-    good="""
-loom "Relay chatter, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch NIGHT 2 A at tray for lighting { off: ; on: 1 2 }
-load DAY lamp at tray for lighting { lamp 21 W: 1 2 }
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-relay K 20 A at tray for lighting { coil 85 ohm: 86 85; released: 30 87a; pulled: 30 87 }
-splice SP at tray
-wire 4 KEY.15 to SP orange 2 mm2 0.20 m
-wire 5 SP to K.30 orange 2 mm2 0.20 m
-wire 6 SP to NIGHT.1 orange 1 mm2 0.20 m
-wire 10 NIGHT.2 to K.86 white 1 mm2 0.20 m
-wire 11 K.87a to DAY.1 violet 2 mm2 0.20 m
-wire 12 DAY.2 to FRAME black 2 mm2 0.20 m
-wire 7 K.85 to FRAME black 1 mm2 0.20 m
-wire 8 K.87 to LAMP.1 blue 2 mm2 0.20 m
-wire 9 LAMP.2 to FRAME black 2 mm2 0.20 m
-""",
     find=find,
 )

@@ -130,38 +130,6 @@ RULE = Rule(
     formula="""found where, in a possible combination, a led, electronics, an ignition box, a unit's supply, a capacitor
       or the coil of a relay with a diode has the + of a source joined to its - and the - to its +, and in no
       combination the other way round""",
-    bad="""
-loom "Reversed polarity"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load LAMP led at tray for lighting { lamp 3 W: 1 2 }
-wire 4 KEY.15 to LAMP.2 orange 2 mm2 0.30 m
-wire 5 LAMP.1 to FRAME black 2 mm2 0.30 m
-""",
-    good="""
-loom "Reversed polarity, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load LAMP lamp at tray for lighting { lamp 3 W: 1 2 }
-wire 4 KEY.15 to LAMP.2 orange 2 mm2 0.30 m
-wire 5 LAMP.1 to FRAME black 2 mm2 0.30 m
-""",
     cautions="An electrolytic capacitor fed backwards bursts: connect nothing to try it.",
     find=find,
 )

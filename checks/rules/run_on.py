@@ -96,57 +96,5 @@ RULE = Rule(
     so may a bulb between two circuits. It shows with the engine running and at no other time: the search starts
     from the running condition.""",
     source="ours: every combination, relays and excitation as they were left; dead shares of checks/tables/laws.toml",
-    bad="""
-loom "Run on"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-switch KILL 6 A at tray for ignition { run: 1 2; stop: }
-load COIL ignition at tray for ignition { primary 4 ohm duty 60 %: 15 1 }
-switch POINTS 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
-mount POINTS.2 to FRAME
-capacitor COND 0.25 uF 400 V at tray for ignition
-mount COND.- to FRAME
-source GEN alternator at tray for charging { output 180 W: B+ B-; regulated 14.2 V; idle 80 W }
-wire G1 GEN.B+ to KILL.1 orange 2 mm2 0.30 m
-wire G2 GEN.B- to FRAME black 2 mm2 0.30 m
-wire 4 KEY.15 to KILL.1 orange 2 mm2 0.30 m
-wire 5 KILL.2 to COIL.15 yellow 2 mm2 0.30 m
-wire 6 COIL.1 to POINTS.1 yellow/black 2 mm2 0.30 m
-wire 6c COND.+ to POINTS.1 yellow/black 2 mm2 0.10 m
-""",
-    good="""
-loom "Run on, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-switch KILL 6 A at tray for ignition { run: 1 2; stop: }
-load COIL ignition at tray for ignition { primary 4 ohm duty 60 %: 15 1 }
-switch POINTS 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
-mount POINTS.2 to FRAME
-capacitor COND 0.25 uF 400 V at tray for ignition
-mount COND.- to FRAME
-source GEN alternator at tray for charging { output 180 W: B+ B-; regulated 14.2 V; idle 80 W }
-wire G1 GEN.B+ to MAIN.2 red/white 2 mm2 0.30 m
-wire G2 GEN.B- to FRAME black 2 mm2 0.30 m
-wire 4 KEY.15 to KILL.1 orange 2 mm2 0.30 m
-wire 5 KILL.2 to COIL.15 yellow 2 mm2 0.30 m
-wire 6 COIL.1 to POINTS.1 yellow/black 2 mm2 0.30 m
-wire 6c COND.+ to POINTS.1 yellow/black 2 mm2 0.10 m
-""",
     find=find,
 )

@@ -140,39 +140,5 @@ RULE = Rule(
     and then the brake lights the horn, or worse. Grounds, the phases of an alternator and the two ends of a switch
     may be exchanged, and are not said.""",
     source="common practice, no source",
-    bad="""
-loom "Both lamp wires green"
-place tray, bars
-route tray bars 0.8 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, bars
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; dip: 1 2; main: 1 3 }
-load LAMP lamp at bars { near 35 W: 1 3; far 35 W: 2 3 }
-connector C1 2 ways 10 A at bars
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
-wire 3 LIGHT.2 to LAMP.1 via C1.1 green 1 mm2
-wire 4 LIGHT.3 to LAMP.2 via C1.2 green 1 mm2
-wire 5 LAMP.3 to FRAME black 1 mm2 0.1 m
-wire 6 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "One of them with a stripe"
-place tray, bars
-route tray bars 0.8 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, bars
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; dip: 1 2; main: 1 3 }
-load LAMP lamp at bars { near 35 W: 1 3; far 35 W: 2 3 }
-connector C1 2 ways 10 A at bars
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.1 m
-wire 3 LIGHT.2 to LAMP.1 via C1.1 green 1 mm2
-wire 4 LIGHT.3 to LAMP.2 via C1.2 green/white 1 mm2
-wire 5 LAMP.3 to FRAME black 1 mm2 0.1 m
-wire 6 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     find=find,
 )

@@ -94,40 +94,6 @@ found  where the soonest device on the way may take longer than 5 s at I
    or  where I2t of the soonest device, at I and at every published point above it, > (k S)2 of a wire in the loop
        (beyond the table's end I2t stays as it is there; glass above 10 A is not judged above 200 % of its rating)
 A warning where the deciding opening time is from memory""",
-    bad="""
-loom "Short not cleared"
-system 12 V negative ground
-wires class B
-place tray
-
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 200 mohm }
-fuse MAIN 30 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 4 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-wire 4 KEY.15 to LAMP.1 orange 4 mm2 0.30 m
-wire 5 LAMP.2 to FRAME black 4 mm2 0.30 m
-""",
-    good="""
-loom "Short not cleared, near miss"
-system 12 V negative ground
-wires class B
-place tray
-
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 200 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 4 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-wire 4 KEY.15 to LAMP.1 orange 4 mm2 0.30 m
-wire 5 LAMP.2 to FRAME black 4 mm2 0.30 m
-""",
     cautions="Never try a short on a harness to see whether its fuse blows: a battery can burst.",
     find=find,
 )

@@ -63,36 +63,6 @@ RULE = Rule(
     longer with a joint that nobody planned. The figure is also what voltage drop is worked out from.""",
     source="ours: the routes of the harness itself; slack is not asked for here",
     formula="found where the written length < the sum of the routes between the wire's ends",
-    bad="""
-loom "Cut to the length of another bike"
-place tray, bars
-route tray bars 0.8 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, bars
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at bars { off: ; on: 1 2 }
-load LAMP lamp at bars { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.7 m
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "Just long enough"
-place tray, bars
-route tray bars 0.8 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, bars
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at bars { off: ; on: 1 2 }
-load LAMP lamp at bars { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.8 m
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     cautions="Turn the bars from lock to lock and watch the loom before you ride: a trapped wire can lock them.",
     find=find,
 )

@@ -90,44 +90,6 @@ RULE = Rule(
     through a clutch cable or a bearing, which then gets hot. It is found first because nothing else can be
     right before.""",
     source="ours: what wires, mounts, fuses, meters and contacts connect to the grounded pole",
-    bad="""
-loom "A frame that nothing straps to the engine"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground ENGINE at tray
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to ENGINE black 6 mm2 0.20 m
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
-wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
-""",
-    good="""
-loom "A frame on the engine, and a sidecar's plate that no current uses"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground ENGINE at tray
-ground FRAME at tray
-ground PLATE at tray
-ground SCREEN at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to ENGINE black 6 mm2 0.20 m
-wire 3b ENGINE to FRAME black 6 mm2 0.20 m
-wire 3c PLATE to SCREEN black 1 mm2 0.20 m
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
-wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
-""",
     cautions="Take the battery's grounded lead off before a strap is fitted, and scrape paint to bright metal.",
     find=find,
 )

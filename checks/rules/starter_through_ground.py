@@ -79,8 +79,6 @@ RULE = Rule(
     "else half the feed's area: ours",
     formula="""found where no way back of the starter stands its current for 30 s and no other rule says so,
    or, with no current written, where the stoutest way back has less than half the area of the feed""",
-    bad=_HARNESS.format(title="The engine hangs on a thin strap", strap="4"),
-    good=_HARNESS.format(title="The engine's strap is as stout as the feed", strap="16"),
     cautions="Do not crank on a hot strap.",
     find=find,
 )

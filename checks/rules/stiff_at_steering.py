@@ -72,36 +72,6 @@ RULE = Rule(
     source="common practice, no source; solid wire is not crimped either (NASA-STD-8739.4, 4.3.4); the size is ours",
     formula="""found where a wire along a flexing route is solid, or its area > 6 mm2
    or where a splice or a connector lies between two flexing routes""",
-    bad="""
-loom "House wire round the headstock"
-place tray, bars
-route tray bars 0.8 m flexing
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at bars { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1.5 mm2 solid
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "Stranded wire round the headstock, solid wire where nothing moves"
-place tray, bars
-route tray bars 0.8 m flexing
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at bars { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1.5 mm2
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2
-wire 4 LAMP.2 to FRAME black 1 mm2 solid 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     cautions="Turn the bars from lock to lock and watch the loom before you ride: a trapped wire can lock them.",
     find=find,
 )

@@ -110,46 +110,5 @@ RULE = Rule(
     the other. A switch wired in a row with its neighbour, or behind the light switch, passes a quick look
     and fails on the road. Local law decides.""",
     source="UN R53 6.4 and 49 CFR 571.108: either brake lights the stop lamp (from memory); local law decides",
-    bad="""
-loom "Stop lamp controls"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load STOP lamp at tray for signals { stop 21 W stop-lamp: 54 31 }
-switch BRAKE-FRONT 3 A momentary senses front-brake at tray { rest: ; press: 1 2 }
-switch BRAKE-REAR 3 A momentary senses rear-brake at tray { rest: ; press: 1 2 }
-wire 4 KEY.15 to BRAKE-FRONT.1 orange 2 mm2 0.30 m
-wire 5 BRAKE-FRONT.2 to BRAKE-REAR.1 pink 2 mm2 0.30 m
-wire 6 BRAKE-REAR.2 to STOP.54 pink 2 mm2 0.30 m
-wire 7 STOP.31 to FRAME black 2 mm2 0.30 m
-""",
-    good="""
-loom "Stop lamp controls, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load STOP lamp at tray for signals { stop 21 W stop-lamp: 54 31 }
-switch BRAKE-FRONT 3 A momentary senses front-brake at tray { rest: ; press: 1 2 }
-switch BRAKE-REAR 3 A momentary senses rear-brake at tray { rest: ; press: 1 2 }
-wire 4 KEY.15 to BRAKE-FRONT.1 orange 2 mm2 0.30 m
-wire 5 BRAKE-FRONT.2 to STOP.54 pink 2 mm2 0.30 m
-wire 8 KEY.15 to BRAKE-REAR.1 orange 2 mm2 0.30 m
-wire 6 BRAKE-REAR.2 to STOP.54 pink 2 mm2 0.30 m
-wire 7 STOP.31 to FRAME black 2 mm2 0.30 m
-""",
     find=find,
 )

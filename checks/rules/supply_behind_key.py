@@ -82,51 +82,5 @@ RULE = Rule(
     why="""A unit that sleeps needs its battery lead always: behind the key it forgets its clock and its codes, cannot
     finish what it does after the engine has stopped, and has to start up at each turn of the key.""",
     source="ours: contacts of the key count in the positions off, lock and park only",
-    bad="""
-loom "A standing supply behind the key"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-load CLOCK lamp at tray for instruments { dial 2 W: 1 2 }
-unit CTRL at tray {
-    supply 10 mA asleep 0.5 mA: 30 31
-    output dial 1 A trips 2 A: OUT
-}
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-wire 4 KEY.15 to CTRL.30 orange 2 mm2 0.30 m
-wire 5 CTRL.31 to FRAME black 2 mm2 0.30 m
-wire 6 CTRL.OUT to CLOCK.1 green 2 mm2 0.30 m
-wire 7 CLOCK.2 to FRAME black 2 mm2 0.30 m
-""",
-    good="""
-loom "A standing supply, and an input behind the key"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-load CLOCK lamp at tray for instruments { dial 2 W: 1 2 }
-unit CTRL at tray {
-    supply 10 mA asleep 0.5 mA: 30 31
-    input key fed: K
-    output dial 1 A trips 2 A: OUT when key
-}
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-wire 4 MAIN.2 to CTRL.30 red/white 2 mm2 0.30 m
-wire 5 CTRL.31 to FRAME black 2 mm2 0.30 m
-wire 6 CTRL.OUT to CLOCK.1 green 2 mm2 0.30 m
-wire 7 CLOCK.2 to FRAME black 2 mm2 0.30 m
-wire 8 KEY.15 to CTRL.K orange 2 mm2 0.30 m
-""",
     find=find,
 )

@@ -78,38 +78,6 @@ RULE = Rule(
 in the named states and in the combination in which most hangs on the wire; between a stator and its rectifier at least
 0.741 (three leads) or 1.11 (two) times the rated direct current, rms; on a winding the rated current of its loads.
 A warning where no figure that was read finds it""",
-    bad="""
-loom "Grip heaters on a lamp's wire"
-place tray, bars
-route tray bars 0.8 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, bars
-fuse MAIN 15 A blade at tray
-switch HEAT 15 A key at tray { off: ; on: 1 2 }
-load GRIPS heater at bars { left 80 W: 1 2; right 80 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
-wire 2 MAIN.2 to HEAT.1 red 2.5 mm2 0.1 m
-wire 3 HEAT.2 to GRIPS.1 grey 0.75 mm2
-wire 4 GRIPS.2 to FRAME black 2.5 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-state heating { HEAT on }
-""",
-    good="""
-loom "The same heaters on a wire of their size"
-place tray, bars
-route tray bars 0.8 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, bars
-fuse MAIN 15 A blade at tray
-switch HEAT 15 A key at tray { off: ; on: 1 2 }
-load GRIPS heater at bars { left 80 W: 1 2; right 80 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
-wire 2 MAIN.2 to HEAT.1 red 2.5 mm2 0.1 m
-wire 3 HEAT.2 to GRIPS.1 grey 2.5 mm2
-wire 4 GRIPS.2 to FRAME black 2.5 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-state heating { HEAT on }
-""",
     cautions="Never fit a larger fuse to a wire that gets warm, and never run it in a bundle to hide it.",
     find=find,
 )

@@ -49,54 +49,6 @@ RULE = Rule(
     formula="""found where current, momentary controls at rest > ampacity
    or where current, any control held, or cranking > the greater of ampacity and k S / sqrt(30 s)
 in the named states and in the combination in which most hangs on the wire""",
-    bad="""
-loom "Two good feeds, one thin way back"
-place tray, bars
-route tray bars 0.8 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse F1 10 A blade at tray
-fuse F2 10 A blade at tray
-switch HEAT 20 A key at tray { off: ; on: 1 2, 3 4 }
-load LEFT heater at bars { pad 90 W: 1 2 }
-load RIGHT heater at bars { pad 90 W: 1 2 }
-splice SP-G at bars
-wire 1 BAT.+ to F1.1 red 1.5 mm2 0.15 m
-wire 2 BAT.+ to F2.1 red 1.5 mm2 0.15 m
-wire 3 F1.2 to HEAT.1 red 1.5 mm2 0.1 m
-wire 4 F2.2 to HEAT.3 red/white 1.5 mm2 0.1 m
-wire 5 HEAT.2 to LEFT.1 grey 1.5 mm2
-wire 6 HEAT.4 to RIGHT.1 grey/white 1.5 mm2
-wire 7 LEFT.2 to SP-G black 1.5 mm2 0.1 m
-wire 8 RIGHT.2 to SP-G black 1.5 mm2 0.1 m
-wire 9 SP-G to FRAME black 0.5 mm2
-wire 10 BAT.- to FRAME black 6 mm2 0.2 m
-state heating { HEAT on }
-""",
-    good="""
-loom "A way back for both"
-place tray, bars
-route tray bars 0.8 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse F1 10 A blade at tray
-fuse F2 10 A blade at tray
-switch HEAT 20 A key at tray { off: ; on: 1 2, 3 4 }
-load LEFT heater at bars { pad 90 W: 1 2 }
-load RIGHT heater at bars { pad 90 W: 1 2 }
-splice SP-G at bars
-wire 1 BAT.+ to F1.1 red 1.5 mm2 0.15 m
-wire 2 BAT.+ to F2.1 red 1.5 mm2 0.15 m
-wire 3 F1.2 to HEAT.1 red 1.5 mm2 0.1 m
-wire 4 F2.2 to HEAT.3 red/white 1.5 mm2 0.1 m
-wire 5 HEAT.2 to LEFT.1 grey 1.5 mm2
-wire 6 HEAT.4 to RIGHT.1 grey/white 1.5 mm2
-wire 7 LEFT.2 to SP-G black 1.5 mm2 0.1 m
-wire 8 RIGHT.2 to SP-G black 1.5 mm2 0.1 m
-wire 9 SP-G to FRAME black 2.5 mm2
-wire 10 BAT.- to FRAME black 6 mm2 0.2 m
-state heating { HEAT on }
-""",
     cautions="No fuse looks after a return wire: feel it for warmth after the first ride, and its joints.",
     find=find,
 )

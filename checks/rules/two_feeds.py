@@ -138,49 +138,6 @@ RULE = Rule(
    or both ends are one net; a diode, a coil, a consumer or a unit's output parts two feeds;
    two batteries: + joined to + and - to -, and difference of rest volts > 0.10 x the higher; first amps = difference
    / (both resistances), wires left out""",
-    bad="""
-loom "Two feeds"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse F-ONE 5 A blade at tray
-fuse F-TWO 5 A blade at tray
-splice SP at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-wire 1 BAT.+ to F-ONE.1 red 2 mm2 0.15 m
-wire 2 BAT.+ to F-TWO.1 red 2 mm2 0.15 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
-wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
-wire 6 F-ONE.2 to SP red/white 2 mm2 0.10 m
-wire 7 F-TWO.2 to SP red/white 2 mm2 0.10 m
-wire 8 SP to KEY.30 red/white 2 mm2 0.20 m
-""",
-    good="""
-loom "Two feeds, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse F-ONE 5 A blade at tray
-fuse F-TWO 5 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15, 31 16 }
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-wire 1 BAT.+ to F-ONE.1 red 2 mm2 0.15 m
-wire 2 BAT.+ to F-TWO.1 red 2 mm2 0.15 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
-wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
-wire 6 F-ONE.2 to KEY.30 red/white 2 mm2 0.10 m
-wire 7 F-TWO.2 to KEY.31 red/blue 2 mm2 0.10 m
-load SECOND lamp at tray for lighting { lamp 21 W: 1 2 }
-wire 8 KEY.16 to SECOND.1 violet 2 mm2 0.30 m
-wire 9 SECOND.2 to FRAME black 2 mm2 0.30 m
-""",
     cautions="Measure that a wire is dead before you work on it; a pulled fuse is no proof.",
     find=find,
 )

@@ -63,34 +63,6 @@ exposure = greatest flow from all feed poles to either of its ends: a battery gi
            nothing
 found    where the exposure is infinite and
            shortest way from the pole to its nearer end + its own length > 0.178 m""",
-    bad="""
-loom "The light is wired straight to the battery"
-place tray, tail
-route tray tail 0.6 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, tail
-switch LIGHT 10 A key at tail { off: ; on: 1 2 }
-load LAMP lamp at tail { lamp 5 W: 1 2 }
-wire 1 BAT.+ to LIGHT.1 red 1 mm2
-wire 2 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
-wire 3 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 4 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "A fuse a hand's breadth from the battery"
-place tray, tail
-route tray tail 0.6 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, tail
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tail { off: ; on: 1 2 }
-load LAMP lamp at tail { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.17 m
-wire 2 MAIN.2 to LIGHT.1 red/white 1 mm2
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     cautions="Take the battery's grounded lead off first, before any work on a feed that nothing protects, and "
     "put it on "
     "last.",

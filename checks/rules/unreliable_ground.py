@@ -88,38 +88,5 @@ RULE = Rule(
     and arc and pit as they do. The lamp flickers, the bearing wears, and one day the stop switch grounds
     nothing. A wire beside the joint costs nothing.""",
     source="common practice, no source",
-    bad="""
-loom "Unreliable ground"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-mount LAMP.2 to FRAME through bearings
-wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
-""",
-    good="""
-loom "Unreliable ground, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-fuse MAIN 10 A blade at tray
-switch KEY 10 A key at tray for supply { off: ; on: 30 15 }
-ground FRAME at tray
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-load LAMP lamp at tray for lighting { lamp 21 W: 1 2 }
-mount LAMP.2 to FRAME through bearings
-wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
-wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
-""",
     find=find,
 )

@@ -57,39 +57,5 @@ RULE = Rule(
     and a bare splice draws water into the strands of every wire in it, green as far as the next plug. Tape keeps no
     water out; heat-shrink with adhesive does.""",
     source="common practice, no source",
-    bad="""
-loom "An open plug under the seat's edge"
-place tray
-place tail wet
-route tray tail 0.6 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, tail
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tail { lamp 5 W: 1 2 }
-connector C1 1 ways 10 A at tail
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.3 m
-wire 3 LIGHT.2 to LAMP.1 via C1.1 grey 1 mm2
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "A sealed one"
-place tray
-place tail wet
-route tray tail 0.6 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray, tail
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tail { lamp 5 W: 1 2 }
-connector C1 1 ways 10 A sealed at tail
-wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.3 m
-wire 3 LIGHT.2 to LAMP.1 via C1.1 grey 1 mm2
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     find=find,
 )

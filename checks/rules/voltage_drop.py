@@ -102,36 +102,6 @@ RULE = Rule(
     source="95 %: ours; ABYC E-11 allows 3 % for what matters and 10 % for the rest, as profiles of that name",
     formula="""found where volts across the load < 95 % of the volts at the battery's posts, in the same state
    an error where it gets less than the share from which its kind works""",
-    bad="""
-loom "A heated seat on thin wire"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 15 A blade at tray
-switch HEAT 15 A key at tray { off: ; on: 1 2 }
-load SEAT heater at tray { pad 10 A: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
-wire 2 MAIN.2 to HEAT.1 red 2.5 mm2 0.2 m
-wire 3 HEAT.2 to SEAT.1 grey 1 mm2 2.2 m
-wire 4 SEAT.2 to FRAME black 1 mm2 2.2 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-state riding { HEAT on }
-""",
-    good="""
-loom "The same seat on wire of its size"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 15 A blade at tray
-switch HEAT 15 A key at tray { off: ; on: 1 2 }
-load SEAT heater at tray { pad 10 A: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
-wire 2 MAIN.2 to HEAT.1 red 2.5 mm2 0.2 m
-wire 3 HEAT.2 to SEAT.1 grey 4 mm2 2.2 m
-wire 4 SEAT.2 to FRAME black 4 mm2 2.2 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-state riding { HEAT on }
-""",
     cautions="Measure drops with the load on and your hands out of moving parts; a lamp or a heater may be hot.",
     find=find,
 )

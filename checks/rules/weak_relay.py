@@ -67,48 +67,6 @@ RULE = Rule(
     switch and the interlocks before the coil counts.""",
     source="pull-in at 0.67 of nominal volts where the relay does not say: makers' data sheets, 8 V for 12 V",
     formula="found where the coil is joined to a source and gets < `pulls` V (0.67 of nominal volts where left out)",
-    bad="""
-loom "A starter relay on a tired battery"
-place tray, bars, engine
-route tray bars 1.2 m
-route tray engine 0.5 m
-source BAT battery at tray { voltage 12.0 V; capacity 9 Ah; resistance 38 mohm }
-ground ENGINE at engine
-fuse F 5 A blade at tray
-switch START 5 A momentary at bars { rest: ; press: 1 2 }
-relay K-START 150 A at tray { coil 3.6 ohm: 86 85; released: ; pulled: 30 87 }
-load STARTER motor at engine for starting { armature 110 A: 30 31 }
-mount STARTER.31 to ENGINE
-wire 1 BAT.+ to F.1 red 1.5 mm2 0.15 m
-wire 2 F.2 to START.1 red 1.5 mm2
-wire 3 START.2 to K-START.86 white 1.5 mm2
-wire 4 K-START.85 to ENGINE black 1.5 mm2
-wire 5 BAT.+ to K-START.30 red 16 mm2 0.3 m
-wire 6 K-START.87 to STARTER.30 red/black 16 mm2
-wire 7 BAT.- to ENGINE black 16 mm2
-state cranking { START press, engine cranking }
-""",
-    good="""
-loom "The same relay on a sound battery"
-place tray, bars, engine
-route tray bars 1.2 m
-route tray engine 0.5 m
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground ENGINE at engine
-fuse F 5 A blade at tray
-switch START 5 A momentary at bars { rest: ; press: 1 2 }
-relay K-START 150 A at tray { coil 3.6 ohm: 86 85; released: ; pulled: 30 87 }
-load STARTER motor at engine for starting { armature 110 A: 30 31 }
-mount STARTER.31 to ENGINE
-wire 1 BAT.+ to F.1 red 1.5 mm2 0.15 m
-wire 2 F.2 to START.1 red 1.5 mm2
-wire 3 START.2 to K-START.86 white 1.5 mm2
-wire 4 K-START.85 to ENGINE black 1.5 mm2
-wire 5 BAT.+ to K-START.30 red 16 mm2 0.3 m
-wire 6 K-START.87 to STARTER.30 red/black 16 mm2
-wire 7 BAT.- to ENGINE black 16 mm2
-state cranking { START press, engine cranking }
-""",
     cautions="Crank in neutral, with the bike on its stand; a relay that chatters may weld.",
     find=find,
 )

@@ -38,40 +38,6 @@ RULE = Rule(
     voltage falls away. A headlamp on the winding for the tail lamp only glows.""",
     source="ours: 1.5 times, so that the spread of bulbs and windings raises no false alarm",
     formula="found where P(lamp) > 1.5 P(winding), the lamp connected to both ends of it, contacts closed",
-    bad="""
-loom "A headlamp on a small winding"
-system 12 V negative ground
-wires class B
-place tray
-source MAG alternator at tray for lighting { winding light 15 W: 59 31 }
-load HEAD lamp at tray for lighting { dip 35 W dip-beam: 56 31 }
-load REAR lamp at tray for lighting { tail 3 W tail-lamp plate-lamp: 56 31 }
-ground FRAME at tray
-switch LIGHTS 6 A at tray for lighting { off: ; on: 59 56 }
-wire 1 MAG.59 to LIGHTS.59 yellow 2 mm2 0.30 m
-wire 2 LIGHTS.56 to HEAD.56 blue 2 mm2 0.30 m
-wire 3 HEAD.31 to MAG.31 black 2 mm2 0.30 m
-wire 4 LIGHTS.56 to REAR.56 blue 2 mm2 0.30 m
-wire 5 REAR.31 to HEAD.31 black 2 mm2 0.30 m
-mount MAG.31 to FRAME
-""",
-    good="""
-loom "A bulb a little larger than the winding"
-system 12 V negative ground
-wires class B
-place tray
-source MAG alternator at tray for lighting { winding light 25 W: 59 31 }
-load HEAD lamp at tray for lighting { dip 35 W dip-beam: 56 31 }
-load REAR lamp at tray for lighting { tail 3 W tail-lamp plate-lamp: 56 31 }
-ground FRAME at tray
-switch LIGHTS 6 A at tray for lighting { off: ; on: 59 56 }
-wire 1 MAG.59 to LIGHTS.59 yellow 2 mm2 0.30 m
-wire 2 LIGHTS.56 to HEAD.56 blue 2 mm2 0.30 m
-wire 3 HEAD.31 to MAG.31 black 2 mm2 0.30 m
-wire 4 LIGHTS.56 to REAR.56 blue 2 mm2 0.30 m
-wire 5 REAR.31 to HEAD.31 black 2 mm2 0.30 m
-mount MAG.31 to FRAME
-""",
     cautions="A winding without its lamps can give several times its voltage: measure with every lamp connected.",
     find=find,
 )

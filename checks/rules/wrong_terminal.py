@@ -53,36 +53,6 @@ RULE = Rule(
     source="sizes by contact: trade practice, IEC 61210; how far a contact may exceed what is written: ours",
     formula="""contacts: those that carry the way's rating and are not made for twice of it or more
 found     where the area (of all wires in the crimp) lies in the range of none of them, 5 % allowed for gauges""",
-    bad="""
-loom "A battery lead in a plug for signals"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 5 W: 1 2 }
-connector C1 1 ways 10 A at tray
-wire 1 BAT.+ to MAIN.1 red 6 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 via C1.1 red 6 mm2 0.3 m
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
-    good="""
-loom "A size that it takes"
-place tray
-source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 10 A blade at tray
-switch LIGHT 10 A key at tray { off: ; on: 1 2 }
-load LAMP lamp at tray { lamp 5 W: 1 2 }
-connector C1 1 ways 10 A at tray
-wire 1 BAT.+ to MAIN.1 red 6 mm2 0.15 m
-wire 2 MAIN.2 to LIGHT.1 via C1.1 red 2 mm2 0.3 m
-wire 3 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
-wire 4 LAMP.2 to FRAME black 1 mm2 0.1 m
-wire 5 BAT.- to FRAME black 6 mm2 0.2 m
-""",
     cautions="Pull at every crimp by hand before the loom is closed.",
     find=find,
 )

@@ -49,38 +49,6 @@ RULE = Rule(
     other, all figures are wrong; where the battery really is the wrong one, so is every bulb.""",
     source="0.8 to 1.25 of the system's volts: ours",
     formula="found where volts of the only battery < 0.8 x system volts, or > 1.25 x system volts",
-    bad="""
-loom "Wrong voltage"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 126 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 5 A blade at tray
-switch KEY 2 A key at tray for supply { off: ; on: 30 15 }
-load LAMP lamp at tray for lighting { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
-wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
-""",
-    good="""
-loom "Wrong voltage, near miss"
-system 12 V negative ground
-wires class B
-place tray
-source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
-ground FRAME at tray
-fuse MAIN 5 A blade at tray
-switch KEY 2 A key at tray for supply { off: ; on: 30 15 }
-load LAMP lamp at tray for lighting { lamp 5 W: 1 2 }
-wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
-wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.30 m
-wire 3 BAT.- to FRAME black 6 mm2 0.20 m
-wire 4 KEY.15 to LAMP.1 orange 2 mm2 0.30 m
-wire 5 LAMP.2 to FRAME black 2 mm2 0.30 m
-""",
     cautions="Measure with nothing switched on, one hand on the probe: above some 60 V a battery can give a shock.",
     find=find,
 )

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from ... import __version__
+from ...checks.examples import example
 from ...checks.finding import Level
 from ...checks.rule import Rule
 from ...checks.runner import Report, catalogue
@@ -51,9 +52,8 @@ def _rule(rule: Rule) -> dict[str, Any]:
     help_text = f"{rule.why}\n\nSource: {rule.source}"
     if rule.cautions:
         help_text += f"\n\nCaution: {rule.cautions}"
-    markdown = (
-        f"{rule.why}\n\n**Found**\n\n```\n{rule.bad.strip()}\n```\n\n**Silent**\n\n```\n{rule.good.strip()}\n```\n"
-    )
+    shown = {"Found": example(rule, "bad"), "Silent": example(rule, "good")}
+    markdown = f"{rule.why}\n" + "".join(f"\n**{how}**\n\n```\n{text.strip()}\n```\n" for how, text in shown.items())
     markdown += f"\nSource: {rule.source}\n" + (f"\n**Caution:** {rule.cautions}\n" if rule.cautions else "")
     # A name that is the id over again says nothing (SARIF 2.1.0, 3.49.7): a rule of one word has none.
     named = {"name": "".join(word.capitalize() for word in rule.name.split("-"))} if "-" in rule.name else {}

@@ -22,7 +22,7 @@ def main() -> None:
     source = Path(sys.argv[1]) if len(sys.argv) > 1 else SPECS / "rebuild.loom"
     times = int(sys.argv[2]) if len(sys.argv) > 2 else 15
     with tempfile.TemporaryDirectory() as folder:
-        shutil.copytree(source.parent, folder, dirs_exist_ok=True, ignore=shutil.ignore_patterns("faulty"))
+        shutil.copytree(source.parent, folder, dirs_exist_ok=True, ignore=shutil.ignore_patterns("rules"))
         file = Path(folder, source.name)
         command = [sys.executable, "-m", "loomwright", "watch", source.name]
         with subprocess.Popen(command, cwd=folder, stdout=subprocess.PIPE, text=True) as process:

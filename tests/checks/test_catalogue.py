@@ -9,7 +9,8 @@ from pkgutil import iter_modules
 import pytest
 
 from loomwright.checks import rules as package
-from loomwright.checks.catalogue import PAGE, TITLES, page
+from loomwright.checks.catalogue import TITLES, index, pages
+from loomwright.checks.examples import FOLDER, example
 from loomwright.checks.rule import FAMILIES, Rule
 from loomwright.checks.runner import catalogue, rule_named
 from loomwright.checks.tables.contacts import conductors_a_crimp
@@ -39,9 +40,12 @@ def test_the_module_is_named_for_its_rule() -> None:
 def test_no_two_rules_share_a_name_or_a_text() -> None:
     names = [name for rule in RULES for name in (rule.name, *rule.aliases)]
     assert len(set(names)) == len(names)
-    for text in ("catches", "why", "bad"):
-        texts = [getattr(rule, text) for rule in RULES]
-        assert len(set(texts)) == len(texts), text
+    for what, texts in {
+        "catches": [rule.catches for rule in RULES],
+        "why": [rule.why for rule in RULES],
+        "bad": [example(rule, "bad") for rule in RULES],
+    }.items():
+        assert len(set(texts)) == len(texts), what
 
 
 def test_every_rule_says_all_of_itself(rule: Rule) -> None:
@@ -50,8 +54,9 @@ def test_every_rule_says_all_of_itself(rule: Rule) -> None:
     assert rule.source.strip()
     assert "\n" not in rule.catches
     assert not rule.catches.endswith(".")
-    assert rule.bad.startswith("\nloom ")
-    assert rule.good.startswith("\nloom ")
+    assert example(rule, "bad").startswith("loom ")
+    assert example(rule, "good").startswith("loom ")
+    assert not rule.bad + rule.good, "the harnesses stand in specs/rules"
 
 
 def test_where_a_number_decides_a_rule_says_how_and_warns(rule: Rule) -> None:
@@ -97,11 +102,11 @@ def test_figures_in_the_rules_words_are_those_of_the_tables() -> None:
     assert workmanship("rating_slack").value == 2.0
 
 
-def test_the_page_is_current() -> None:
-    assert PAGE.read_text(encoding="utf-8") == page(RULES), "run: python -m loomwright.checks.catalogue"
+def test_the_pages_are_current() -> None:
+    for file, text in pages(RULES).items():
+        assert file.read_text(encoding="utf-8") == text, "run: python -m loomwright.checks.catalogue"
 
 
-def test_the_page_has_every_rule(rule: Rule) -> None:
-    text = page(RULES)
-    assert f"### {rule.name}\n" in text
-    assert f"(#{rule.name})" in text
+def test_the_index_has_every_rule(rule: Rule) -> None:
+    assert f"[`{rule.name}`]({rule.name}/README.md)" in index(RULES)
+    assert (FOLDER / rule.name / "README.md").is_file()

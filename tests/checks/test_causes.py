@@ -57,7 +57,7 @@ def test_a_battery_turned_settles_everything() -> None:
 
 
 def test_a_missing_strap_is_found_by_what_lies_on_it() -> None:
-    report = searched(read_file(str(SPECS / "faulty" / "split-ground.loom")))
+    report = searched(read_file(str(SPECS / "rules" / "split-ground" / "edge-found.loom")))
     assert offers(report) == ["nothing joins ENGINE to FRAME; with a strap, both findings are settled"]
 
 
@@ -86,16 +86,16 @@ def test_a_wire_on_the_wrong_terminal_with_the_right_one_bare() -> None:
 
 def test_nothing_is_searched_where_nothing_or_one_thing_is_found() -> None:
     assert searched(read_file(str(SPECS / "stock.loom"))).causes is None
-    assert searched(read_file(str(SPECS / "faulty" / "missing-condenser.loom"))).causes is None
+    assert searched(read_file(str(SPECS / "rules" / "missing-condenser" / "edge-found.loom"))).causes is None
 
 
 def test_what_no_wire_settles_is_not_searched_for() -> None:
-    report = searched(read_file(str(SPECS / "faulty" / "thin-conductor.loom")))
+    report = searched(read_file(str(SPECS / "rules" / "thin-conductor" / "edge-found.loom")))
     assert report.causes is None
 
 
 def test_waived_findings_ask_for_nothing() -> None:
-    text = (SPECS / "faulty" / "split-ground.loom").read_text(encoding="utf-8")
+    text = (SPECS / "rules" / "split-ground" / "edge-found.loom").read_text(encoding="utf-8")
     text += (
         '\nwaive split-ground for FRAME because "a test bench"\nwaive floating-ground for LAMP because "a test bench"\n'
     )
@@ -104,7 +104,7 @@ def test_waived_findings_ask_for_nothing() -> None:
 
 def test_the_guard_says_that_the_search_was_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(search, "SECONDS", -1.0)
-    report = searched(read_file(str(SPECS / "faulty" / "split-ground.loom")))
+    report = searched(read_file(str(SPECS / "rules" / "split-ground" / "edge-found.loom")))
     assert report.causes is not None
     assert report.causes.offers == ()
     assert not report.causes.finished
@@ -112,7 +112,7 @@ def test_the_guard_says_that_the_search_was_stopped(monkeypatch: pytest.MonkeyPa
 
 
 def test_json_has_the_offers() -> None:
-    report = searched(read_file(str(SPECS / "faulty" / "split-ground.loom")))
+    report = searched(read_file(str(SPECS / "rules" / "split-ground" / "edge-found.loom")))
     (harness,) = json.loads(json_report.write([report]))["harnesses"]
     assert harness["causes"]["finished"] is True
     (offer,) = harness["causes"]["offers"]
@@ -134,7 +134,7 @@ def test_a_clean_check_loads_no_search() -> None:
 @pytest.mark.parametrize("seed", ["1", "2"])
 def test_the_answer_does_not_hang_on_the_seed_of_hashes(seed: str) -> None:
     code = "import sys; from loomwright.cli import main; main()"
-    spec = str(SPECS / "faulty" / "split-ground.loom")
+    spec = str(SPECS / "rules" / "split-ground" / "edge-found.loom")
     done = subprocess.run(
         [sys.executable, "-c", code, "check", spec],
         capture_output=True,

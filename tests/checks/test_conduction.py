@@ -446,7 +446,10 @@ def test_every_combination_that_a_question_depends_on(name: str) -> None:
             assert disagreements(search.pinned(pinned), conduction, branches) == []
 
 
-KILLABLE = [*SMALL, *(f"faulty/{rule}{near}.loom" for rule in ("no-kill-path", "run-on") for near in ("", ".near"))]
+KILLABLE = [
+    *SMALL,
+    *(f"rules/{rule}/edge-{which}.loom" for rule in ("no-kill-path", "run-on") for which in ("found", "near")),
+]
 
 
 @pytest.mark.parametrize("name", KILLABLE)

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from loomwright.checks.examination import Examination
+from loomwright.checks.examples import example
 from loomwright.checks.finding import Level
 from loomwright.checks.house import mistakes, profile_of
 from loomwright.checks.protection import Protection
@@ -92,7 +93,7 @@ def test_whatever_rests_on_a_profile_names_it(rule: str) -> None:
     known = rule_named(rule)
     assert known is not None
     renamed = profile_named("boat-law")._replace(title="the profile of this test")
-    examination = Examination(read_text(known.bad).harness, today=TODAY, profile=renamed)
+    examination = Examination(read_text(example(known, "bad")).harness, today=TODAY, profile=renamed)
     asks = "profile" in Path(known.find.__code__.co_filename).read_text("utf-8").partition("RULE = Rule(")[0]
     if asks:
         for finding in known.find(examination):

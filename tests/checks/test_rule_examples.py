@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 
+from loomwright.checks.examples import example
 from loomwright.checks.finding import Level
 from loomwright.checks.rule import Rule
 from loomwright.checks.runner import Report, catalogue, check
@@ -34,7 +35,7 @@ def report(text: str, name: str) -> Report:
 
 
 def test_the_bad_example_is_found(rule: Rule) -> None:
-    found = report(rule.bad, rule.name)
+    found = report(example(rule, "bad"), rule.name)
     assert found.unchecked == ""
     mine = [f for f in (*found.findings, *found.waived) if f.rule == rule.name]
     assert mine, [f.message for f in found.findings]
@@ -48,13 +49,13 @@ def test_the_bad_example_is_found(rule: Rule) -> None:
 
 
 def test_the_bad_example_shows_no_other_error(rule: Rule) -> None:
-    others = {f.rule: f.message for f in report(rule.bad, rule.name).findings if f.level is Level.ERROR}
+    others = {f.rule: f.message for f in report(example(rule, "bad"), rule.name).findings if f.level is Level.ERROR}
     others.pop(rule.name, None)
     assert {name: text for name, text in others.items() if name not in ALSO.get(rule.name, ())} == {}
 
 
 def test_the_near_miss_passes(rule: Rule) -> None:
-    found = report(rule.good, rule.name)
+    found = report(example(rule, "good"), rule.name)
     assert found.unchecked == ""
     assert [f.message for f in found.findings if f.rule == rule.name] == []
     assert [f"{f.rule}: {f.message}" for f in found.findings if f.level is Level.ERROR] == []

@@ -16,8 +16,8 @@ SOUND = [SPECS / "stock.loom", SPECS / "rebuild.loom", *sorted((SPECS / "small")
 FAMILIES = ("fire", "build", "honesty")
 FAULTY = sorted(
     path
-    for path in (SPECS / "faulty").glob("*.loom")
-    if (rule := rule_named(path.name.partition(".")[0])) and rule.family in FAMILIES
+    for path in (SPECS / "rules").glob("*/edge-*.loom")
+    if path.stem in ("edge-found", "edge-near") and (rule := rule_named(path.parent.name)) and rule.family in FAMILIES
 )
 
 SAID = {
@@ -43,8 +43,7 @@ def test_a_sound_harness_raises_no_false_alarm(path: Path) -> None:
     assert [line for line in others if line.split(": ")[1] in mine] == []
 
 
-@pytest.mark.parametrize("path", FAULTY, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", FAULTY, ids=lambda path: f"{path.parent.name}/{path.stem}")
 def test_a_fault_is_found_and_its_near_miss_is_not(path: Path) -> None:
-    name = path.name.partition(".")[0]
-    found = [f for f in report(path).findings if f.rule == name]
-    assert bool(found) is (".near." not in path.name), [f.message for f in found]
+    found = [f for f in report(path).findings if f.rule == path.parent.name]
+    assert bool(found) is (path.stem == "edge-found"), [f.message for f in found]

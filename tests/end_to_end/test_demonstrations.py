@@ -17,7 +17,7 @@ DEMONSTRATIONS = sorted(
     path.relative_to(SPECS).as_posix() for folder in ("", "small") for path in (SPECS / folder).glob("*.loom")
 )
 RULES = tuple(rule.name for rule in catalogue())
-NEAR = sorted(path.name.removesuffix(".near.loom") for path in (SPECS / "faulty").glob("*.near.loom"))
+NEAR = sorted(path.parent.name for path in (SPECS / "rules").glob("*/edge-near.loom"))
 TODAY = date(2026, 1, 1)
 
 # One fault that two rules must name: a spark too weak while cranking is a starved load as well, a filament whose lead
@@ -57,13 +57,13 @@ def test_demonstrations_are_clean(name: str) -> None:
 
 @pytest.mark.parametrize("rule", RULES)
 def test_each_rule_finds_its_faulty_harness(rule: str) -> None:
-    found = report(f"faulty/{rule}.loom")
+    found = report(f"rules/{rule}/edge-found.loom")
     assert rule in {finding.rule for finding in found.findings}
 
 
 @pytest.mark.parametrize("rule", RULES)
 def test_a_faulty_harness_is_otherwise_sound(rule: str) -> None:
-    found = report(f"faulty/{rule}.loom")
+    found = report(f"rules/{rule}/edge-found.loom")
     others = {finding.rule for finding in found.findings if finding.level > Level.NOTE} - {rule}
     assert others <= COMPANIONS.get(rule, set())
 
@@ -74,6 +74,6 @@ NEAR_SAID = {*SAID, "starter-interlock"}
 
 @pytest.mark.parametrize("rule", NEAR)
 def test_near_misses_are_silent(rule: str) -> None:
-    found = report(f"faulty/{rule}.near.loom")
+    found = report(f"rules/{rule}/edge-near.loom")
     noted = {f.rule for f in found.findings if f.level is Level.NOTE} & (NEAR_SAID - {rule} if rule in RULES else SAID)
     assert said(tuple(f for f in found.findings if f.rule not in noted)) == []

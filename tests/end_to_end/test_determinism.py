@@ -25,7 +25,7 @@ SEEDS = ("1", "11")  # told the worst combination of the first trial apart befor
 GROUPS = {
     "demonstrations": (SPECS, "*.loom"),
     "small": (SPECS, "small/*.loom"),
-    "faulty": (SPECS, "faulty/*.loom"),
+    "rules": (SPECS, "rules/*/edge-found.loom"),
     "trials": (TRIALS, "*.loom"),
 }
 

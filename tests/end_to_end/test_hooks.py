@@ -95,8 +95,8 @@ def test_the_manifest_is_one(root: Path) -> None:
 
 def test_the_hooks_tidy_and_check(desk: Desk, root: Path) -> None:
     """One after the other, since the environment is made once: untidy and faulty, then accepted, then mended."""
-    faulty = (root / "specs/faulty/short-wire.loom").read_text(encoding="utf-8")
-    sound = (root / "specs/faulty/short-wire.near.loom").read_text(encoding="utf-8")
+    faulty = (root / "specs/rules/short-wire/edge-found.loom").read_text(encoding="utf-8")
+    sound = (root / "specs/rules/short-wire/edge-near.loom").read_text(encoding="utf-8")
     bike = desk.bike / "bike.loom"
     bike.write_text(faulty.replace(" to ", "  to  "), encoding="utf-8")
     (desk.bike / "notes.txt").write_text("wire  1  is no harness\n")

@@ -16,7 +16,7 @@ from loomwright.cli import main
 
 SPECS = Path(__file__).resolve().parents[2] / "specs"
 SCHEMAS = Path(__file__).resolve().parents[1] / "reference" / "schemas"
-FAULTY = (SPECS / "faulty" / "short-wire.loom").read_text(encoding="utf-8")
+FAULTY = (SPECS / "rules" / "short-wire" / "edge-found.loom").read_text(encoding="utf-8")
 
 
 def run(*arguments: str) -> Result:
@@ -119,7 +119,7 @@ def test_what_is_accepted_does_not_fail_and_what_is_new_does(bike: Path) -> None
 
 def test_what_was_mended_is_told_and_does_not_fail(bike: Path) -> None:
     run("accept", "bike.loom")
-    bike.write_text((SPECS / "faulty" / "short-wire.near.loom").read_text(encoding="utf-8"))
+    bike.write_text((SPECS / "rules" / "short-wire" / "edge-near.loom").read_text(encoding="utf-8"))
     result = run("check", "bike.loom", "--accepted", "accepted.json")
     assert result.exit_code == 0, result.output
     assert "accepted.json:6:1: note: accepted and not found any more: " in result.stdout

@@ -239,7 +239,7 @@ def graver(before: Report, after: Report) -> list[str]:
 
 
 @pytest.mark.parametrize("options", [(), ("--thinner",)], ids=["", "thinner"])
-@pytest.mark.parametrize("name", [*GOOD, *(f"faulty/{rule}.loom" for rule in FAULTY)])
+@pytest.mark.parametrize("name", [*GOOD, *(f"rules/{rule}/edge-found.loom" for rule in FAULTY)])
 def test_writing_makes_no_check_worse_and_a_second_one_changes_nothing(name: str, options: tuple[str, ...]) -> None:
     file = copied(name)
     before = check(read_file(file), today=TODAY)
@@ -257,7 +257,7 @@ def test_writing_makes_no_check_worse_and_a_second_one_changes_nothing(name: str
 
 @pytest.mark.parametrize("rule", ["thin-conductor", "thin-return", "oversized-fuse", "overloaded-fuse", "house-size"])
 def test_writing_mends_what_is_a_matter_of_size(rule: str) -> None:
-    file = copied(f"faulty/{rule}.loom")
+    file = copied(f"rules/{rule}/edge-found.loom")
     assert rule in {f.rule for f in check(read_file(file), today=TODAY).findings}
     run(file, "--write")
     assert rule not in {f.rule for f in check(read_file(file), today=TODAY).findings}

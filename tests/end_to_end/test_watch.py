@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-SPEC = Path(__file__).resolve().parents[2] / "specs" / "faulty" / "short-wire.loom"
+SPEC = Path(__file__).resolve().parents[2] / "specs" / "rules" / "short-wire" / "edge-found.loom"
 
 
 @pytest.fixture

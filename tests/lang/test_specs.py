@@ -11,7 +11,7 @@ from loomwright.lang.reading import read_file
 
 SPECS = Path(__file__).resolve().parents[2] / "specs"
 EVERY = sorted(path.relative_to(SPECS).as_posix() for path in SPECS.rglob("*.loom"))
-FAULTY = sorted(path for path in EVERY if path.startswith("faulty/"))
+FAULTY = sorted(path for path in EVERY if path.startswith("rules/"))
 DEMONSTRATIONS = ("stock.loom", "rebuild.loom")
 
 CATALOGUE = (
@@ -119,9 +119,6 @@ def test_small_ones_show_the_span() -> None:
     assert sum("capacitor" in k for k in kinds) == 3  # one smooths, two are condensers of points
 
 
-def test_every_rule_has_a_faulty_file_of_its_name() -> None:
-    names = {Path(path).name.removesuffix(".loom") for path in FAULTY}
-    rules = {name for name in names if "." not in name}
-    assert set(CATALOGUE) - rules == set()
-    beside = {name.split(".")[0] for name in names if "." in name}
-    assert beside <= rules
+def test_every_rule_has_a_faulty_file_and_a_near_miss() -> None:
+    names = {tuple(Path(path).parts[1:]) for path in FAULTY}
+    assert {(rule, "edge-found.loom") for rule in CATALOGUE} - names == set()

@@ -16,7 +16,7 @@ ROOT = Path(__file__).resolve().parents[2]
 HARNESSES = {
     path.relative_to(ROOT).as_posix(): path.read_text("utf-8").split("\n")
     for path in sorted((ROOT / "specs").rglob("*.loom"))
-    if "faulty" not in path.parts and 'use "' not in path.read_text("utf-8")
+    if "rules" not in path.parts and 'use "' not in path.read_text("utf-8")
 }
 NAMES = sorted(HARNESSES)
 NOISE = "?@!$&*=<>|~^'`\\,.:;{}()\"# \t07aZ-+/_%²Ω"

@@ -23,7 +23,7 @@ from loomwright.render.formats.figures import rounded
 from loomwright.render.sizing_table import sizing_json
 from loomwright.render.states_table import states_csv, states_json
 
-FAULTY = Path(__file__).parents[2] / "specs" / "faulty" / "voltage-drop.loom"
+FAULTY = Path(__file__).parents[2] / "specs" / "rules" / "voltage-drop" / "edge-found.loom"
 
 
 @pytest.mark.parametrize(

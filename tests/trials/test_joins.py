@@ -160,7 +160,7 @@ def test_what_another_feed_can_light_is_not_folded_away() -> None:
 
 @pytest.mark.parametrize("rule", ["split-ground", "battery-reversed"])
 def test_nothing_is_told_before_the_grounds(rule: str) -> None:
-    found = check(read_file(str(SPECS / "faulty" / f"{rule}.loom")), today=TODAY).findings
+    found = check(read_file(str(SPECS / "rules" / rule / "edge-found.loom")), today=TODAY).findings
     assert found[0].rule == rule
 
 
@@ -173,7 +173,7 @@ def test_a_strap_that_is_missing_names_what_hangs_on_it() -> None:
 
 
 def test_a_ballast_is_judged_by_its_heat() -> None:
-    text = (SPECS / "faulty" / "ballast-mismatch.near.loom").read_text(encoding="utf-8")
+    text = (SPECS / "rules" / "ballast-mismatch" / "edge-near.loom").read_text(encoding="utf-8")
     assert said(report_of(text), "ballast-mismatch") == []
     assert said(report_of(text.replace("1.5 ohm 25 W", "1.5 ohm 10 W")), "ballast-mismatch") == [
         "warning: BALLAST gets 21.1 W with the key on and POINTS closed, and is rated 10 W"

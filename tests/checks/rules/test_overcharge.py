@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from checked_text import findings
 
+from loomwright.checks.examples import example
 from loomwright.checks.rules.overcharge import RULE
 from loomwright.checks.rules.wrong_voltage import RULE as WRONG_VOLTAGE
 
@@ -17,19 +18,19 @@ from loomwright.checks.rules.wrong_voltage import RULE as WRONG_VOLTAGE
     ],
 )
 def test_the_sense_terminal_that_is_joined_to_nothing_is_named(lost: str, blind: str) -> None:
-    (found,) = findings("overcharge", RULE.good.replace(lost, ""), bench=False)
+    (found,) = findings("overcharge", example(RULE, "good").replace(lost, ""), bench=False)
     assert f"{blind} is joined to nothing, and the machine gives all it can" in found.message
     assert f"wire {blind} to the battery" in found.remedy
 
 
 @pytest.mark.parametrize(("held", "found"), [("14.8 V", 0), ("15.4 V", 1), ("17 V", 1)])
 def test_what_is_asked_for_may_be_too_much(held: str, found: int) -> None:
-    told = findings("overcharge", RULE.good.replace("regulated 14.2 V", f"regulated {held}"), bench=False)
+    told = findings("overcharge", example(RULE, "good").replace("regulated 14.2 V", f"regulated {held}"), bench=False)
     assert [f"{held} are asked for by REG" in each.message for each in told] == [True] * found
 
 
 def test_a_lithium_battery_stands_less() -> None:
-    text = RULE.good.replace("battery at tray { voltage 12.6 V", "battery lithium at tray { voltage 13.2 V")
+    text = example(RULE, "good").replace("battery at tray { voltage 12.6 V", "battery lithium at tray { voltage 13.2 V")
     assert findings("overcharge", text, bench=False) == ()
     (found,) = findings("overcharge", text.replace("regulated 14.2 V", "regulated 15 V"), bench=False)
     assert "at most 14.8 V is allowed" in found.message
@@ -40,7 +41,7 @@ def test_a_lithium_battery_stands_less() -> None:
     [(12, 9.5, 1), (12, 9.7, 0), (12, 13.3, 0), (12, 14.9, 0), (12, 15.1, 1), (12, 6.3, 1), (6, 6.3, 0), (24, 12.6, 1)],
 )
 def test_the_only_battery_has_the_volts_of_the_system(system: int, volts: float, found: int) -> None:
-    text = WRONG_VOLTAGE.good.replace("12.6 V", f"{volts} V").replace("system 12 V", f"system {system} V")
+    text = example(WRONG_VOLTAGE, "good").replace("12.6 V", f"{volts} V").replace("system 12 V", f"system {system} V")
     told = findings("wrong-voltage", text, bench=False)
     assert [f"BAT has {volts:g} V, and the system is one of {system} V" == each.message for each in told] == [
         True
@@ -49,7 +50,8 @@ def test_the_only_battery_has_the_volts_of_the_system(system: int, volts: float,
 
 def test_of_two_batteries_in_series_neither_has_the_volts_of_the_system() -> None:
     text = (
-        WRONG_VOLTAGE.good.replace("system 12 V", "system 24 V")
+        example(WRONG_VOLTAGE, "good")
+        .replace("system 12 V", "system 24 V")
         .replace("BAT.- to FRAME", "BAT.- to SECOND.+")
         .replace("ground FRAME", "source SECOND battery at tray { voltage 12.6 V }\nground FRAME")
     )
@@ -57,4 +59,4 @@ def test_of_two_batteries_in_series_neither_has_the_volts_of_the_system() -> Non
 
 
 def test_a_tired_battery_has_as_many_cells() -> None:
-    assert findings("overcharge", RULE.good.replace("voltage 12.6 V", "voltage 11.4 V"), bench=False) == ()
+    assert findings("overcharge", example(RULE, "good").replace("voltage 12.6 V", "voltage 11.4 V"), bench=False) == ()
