@@ -79,7 +79,12 @@ def test_wheel_holds_every_file_of_the_package_and_nothing_else(built: tuple[Pat
         names = {name for name in archive.namelist() if ".dist-info/" not in name}
         metadata = next(archive.read(name).decode() for name in archive.namelist() if name.endswith("/METADATA"))
     root_files = {"__init__.py", "__main__.py", "cli.py", "py.typed"}
-    assert names == {f"loomwright/{name}" for name in package_files(source) | root_files}
+    examples = {
+        path.relative_to(source).as_posix()
+        for path in (source / "specs" / "rules").glob("*/*")
+        if path.stem in ("bad", "good")
+    }
+    assert names == {f"loomwright/{name}" for name in package_files(source) | root_files | examples}
     assert "License-Expression: MIT" in metadata
     assert "License-File: LICENSE" in metadata
 

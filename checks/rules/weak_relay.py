@@ -36,7 +36,9 @@ def find(examination: Examination) -> Iterator[Finding]:
                 state=point.state,
                 path=tuple(b.key for b, _ in point.joins.losses(coil.key)),
                 figures=(Figure("across the coil", across, "V"), Figure("pulls in from", needed, "V")),
-                source="" if part.pulls is not None else str(law_source("relay_pull_share")),
+                source="the harness: its own `pulls`"
+                if part.pulls is not None
+                else str(law_source("relay_pull_share")),
                 remedy="thicker wire to the coil, a feed nearer the battery, or a battery that sags less",
             )
             break
@@ -51,7 +53,9 @@ def find(examination: Examination) -> Iterator[Finding]:
                         span=part.span,
                         about=(part.name,),
                         state=name,
-                        source="" if part.pulls is not None else str(law_source("relay_pull_share")),
+                        source="the harness: its own `pulls`"
+                        if part.pulls is not None
+                        else str(law_source("relay_pull_share")),
                         remedy="feed the coil nearer the battery than what it switches, or a battery that sags less",
                     )
                     break
