@@ -21,7 +21,8 @@ def solved(
 ) -> Point | None:
     """The operating point of a combination: what the scope leaves open is at rest, but for what is ``opened``.
 
-    ``None`` where none is found.
+    What the engine opens and closes stays where the combination has it: that is the moment asked about, and of two
+    points one may be open while the other is closed. ``None`` where no operating point is found.
     """
     from ..dc.elements import UnsolvableError
     from ..dc.settling import Memory, rest_positions
@@ -31,6 +32,8 @@ def solved(
     positions |= {
         name: at for name, at in shown.positions.items() if name in network.variables and name not in network.doubts
     }
+    controls = conduction.circuit.controls
+    pinned = frozenset(name for name in shown.positions if name in controls and controls[name].free)
     held: dict[str, set[str]] = {"pulled": set(), "on": set(), "set": set(), "excited": set()}
     for name, holds in conduction.conditions_at(shown).items():
         if holds:
@@ -44,7 +47,7 @@ def solved(
         excited=frozenset(held["excited"]),
     )
     try:
-        return operation.at(positions, memory, opened=opened | frozenset(shown.open_joints))
+        return operation.at(positions, memory, opened=opened | frozenset(shown.open_joints), pinned=pinned)
     except UnsolvableError:
         return None
 

@@ -25,6 +25,7 @@ from ..conduction.questions import (
     Joined,
     JoinedInSeries,
     Runs,
+    Shows,
     Stopped,
     ThroughLoads,
     consumer_keys,
@@ -141,16 +142,26 @@ def _kill(conduction: Conduction, control: StopControl, part: Part, decider: Dec
         if shown is not None:
             by: Literal["battery", "machine"] = "battery" if kinds == BATTERY else "machine"
             return Proof(ended="refuted", by=by, shown=shown, path=fed_path(conduction, shown, keys, kinds))
-    if driven:  # what comes to its coils through other loads is asked of each of them
-        shown = _nearest(conduction, Runs(part.name), meant, asked)
-        return (
-            Proof(ended="holds")
-            if shown is None
-            else _past_ballast(conduction, Proof(ended="refuted", by="loads", shown=shown), keys)
-        )
+    return _past_ballast(conduction, _still_through_loads(conduction, part, asked, decider), keys)
+
+
+def _still_through_loads(conduction: Conduction, part: Part, while_: Question, decider: Decider | None) -> Proof:
+    """The proof that nothing that comes through other loads keeps an ignition part running.
+
+    A unit that drives coils is as still as the worst of them, each asked while the output that it hangs on is on.
+    """
     but = Stopped(part.name) if stop_lead(part) else None
-    proof = dead_through_loads(conduction, keys, asked, decider, but=but)
-    return _past_ballast(conduction, proof, keys)
+    driven = driven_coils(conduction.network, part)
+    if not driven:
+        return dead_through_loads(conduction, feed_keys(conduction.network, part), while_, decider, but=but)
+    found = Proof(ended="holds")
+    for output, key in driven:
+        proof = dead_through_loads(conduction, (key,), while_, decider, but=but, also=(Shows(output),))
+        if proof.ended == "refuted":
+            return proof
+        if found.ended == "holds":
+            found = proof
+    return found
 
 
 def _nearest(conduction: Conduction, runs: Runs, meant: Question, asked: Question) -> Combination | None:
@@ -193,13 +204,17 @@ def dead_through_loads(
     while_: Question,
     decider: Decider | None,
     but: Stopped | None = None,
+    also: tuple[Question, ...] = (),
 ) -> Proof:
-    """The proof that elements get no more than their dead share through other loads where they are not joined."""
+    """The proof that elements get no more than their dead share through other loads where they are not joined.
+
+    Asked where ``while_`` and all of ``also`` hold, and not where ``but`` does.
+    """
     for case, key in itertools.product(_cases(while_), tuple(keys)):
         network = conduction.network
         branch = conduction.circuit.by_key[key]
         wide = ThroughLoads(key, DIRECT, case.given(network) if isinstance(case, InState) else implied(case, network))
-        questions: list[Question] = [wide, Joined(key), case]
+        questions: list[Question] = [wide, Joined(key), case, *also]
         if but is not None:
             questions.append(but)
         scope = conduction.scope(*questions)
@@ -208,6 +223,8 @@ def dead_through_loads(
             continue
         joined = Joined(key).table(scope)
         asked &= asked ^ joined
+        for each in also:
+            asked &= each.table(scope)
         if but is not None:
             asked &= asked ^ but.table(scope)
         told = judge(conduction, scope, branch, asked, decider)
@@ -330,8 +347,9 @@ def _dead(conduction: Conduction, claim: Claim, while_: Question, decider: Decid
     if shown is not None:
         return Proof(ended="refuted", shown=shown, path=fed_path(conduction, shown, keys))
     part = conduction.network.harness.parts.get(claim.part)
-    stops = part is not None and claim.element is None and is_ignition(part) and stop_lead(part) is not None
-    return dead_through_loads(conduction, keys, while_, decider, but=Stopped(claim.part) if stops else None)
+    if part is not None and claim.element is None and is_ignition(part):
+        return _still_through_loads(conduction, part, while_, decider)
+    return dead_through_loads(conduction, keys, while_, decider)
 
 
 # --- the starter -----------------------------------------------------------------------------------------------------

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..conduction.islands import Island, Islands
-from ..conduction.network import DIRECT
+from ..conduction.network import DIRECT, MACHINE
 from ..conduction.questions import ThroughLoads
 from ..conduction.shares import dead_amps, is_alive, works
 from ..tables.laws import laws
@@ -52,6 +52,7 @@ def judge(
     left = asked & ThroughLoads(branch.key, DIRECT).table(scope) & scope.counted
     limit = dead_amps(branch, conduction.circuit)
     islands = Islands(conduction.network, scope, branch)
+    charging = _charging(conduction, scope) if decider is not None else 0
     cases: list[tuple[int, Island, Table]] = []
     while left and len(cases) <= laws().solved_classes:
         index = scope.nearest((left & scope.plausible) or left, scope.visible)
@@ -70,6 +71,12 @@ def judge(
             continue  # dead: the bound proves it
         shown = conduction.show(scope, 1 << index, anywhere=same)
         told = alive if decider is None or shown is None or not alive else decider(conduction, shown, branch)
+        if alive and told is False and decider is not None:
+            # Its volts are highest while a machine charges: what a battery alone does not keep alive, this may.
+            nearest = conduction.show(scope, same & charging, anywhere=same)
+            if nearest is not None:
+                told = decider(conduction, nearest, branch)
+                shown = nearest if told is not False else shown
         if told:
             return Judgement(alive=shown)
         if open_.open is None and (told is None or not alive):
@@ -80,6 +87,14 @@ def judge(
         first = conduction.show(scope, 1 << cases[0][0], anywhere=cases[0][2])
         return Judgement(open=first, why=f"more than {laws().solved_classes} different cases")
     return open_
+
+
+def _charging(conduction: Conduction, scope: Scope) -> Table:
+    """Where a machine gives its most."""
+    table = 0
+    for origin in conduction.network.origins_of(MACHINE):
+        table |= scope.active(origin)
+    return table & scope.at("engine", "running") if "engine" in scope else table
 
 
 def reached_at_all(conduction: Conduction, branch: Branch) -> bool:

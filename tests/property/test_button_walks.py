@@ -8,7 +8,7 @@ from datetime import date
 
 import pytest
 from button_walks import refuted, walk
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from random_bikes import bike
 
@@ -37,6 +37,8 @@ def test_no_proof_holds_where_a_walk_finds_it_alive(first: int) -> None:
 
 @settings(max_examples=max(1, settings().max_examples // 20))
 @given(st.integers(60, 2**40))
+@example(113)  # one of two points open while the other is closed
+@example(2000094)  # a box that goes on firing a coil fed through a lamp
 def test_no_proof_holds_on_bikes_that_nobody_has_seen(seed: int) -> None:
     assert refuted(examined(seed), random.Random(seed), STEPS) == []
 

@@ -193,6 +193,44 @@ def test_a_box_that_a_lamp_wakes_still_fires() -> None:
     assert len(told(lit, "no-kill-path")) == 1
 
 
+def test_a_box_fires_while_one_of_its_coils_lives_on_a_lamp() -> None:
+    # 35 W over the stop switch leave the coil 5.9 V, and the box, on the key alone, goes on grounding it.
+    lamp = text("coil-of-box-behind-lamp")
+    alive = "runs on at KILL stop: enough comes through other loads to keep it alive with "
+    assert told(lamp, *STOPS) == [f"{part} {alive}KEY on and KILL stop and engine cranking" for part in ("BOX", "COIL")]
+    assert unmet(lamp) == [
+        f"{part} is expected dead and gets too much for that through other loads with KEY on and KILL stop and engine "
+        "cranking"
+        for part in ("BOX", "COIL")
+    ]
+
+
+def test_a_box_is_still_where_its_coils_are_dead_or_its_outputs_off() -> None:
+    # Near misses: 1.2 W is far below 15 % of the coil; and an output that the stop switch turns off fires nothing,
+    # though the coil itself, on its way to ground through a second lamp, is not dead.
+    lamp = text("coil-of-box-behind-lamp")
+    small = lamp.replace("bulb 35 W", "bulb 1.2 W")
+    assert told(small, *STOPS) == unmet(small) == []
+    off = lamp.replace("{ run: 1 2; stop: }", "{ run: 1 2, 3 4; stop: }").replace("O when pick", "O when pick and run")
+    off = off.replace("input pick signal: P;", "input pick signal: P; input run fed: R;") + (
+        "load OTHER lamp at here { bulb 35 W: 1 2 }\n"
+        "wire 13 SP15 to KILL.3 red 1 mm2 0.2 m\nwire 14 KILL.4 to BOX.R red 1 mm2 0.2 m\n"
+        "wire 15 COIL.1 to OTHER.1 red 1 mm2 0.2 m\nwire 16 OTHER.2 to FRAME black 1 mm2 0.2 m\n"
+    )
+    assert [each.partition(" runs")[0] for each in told(off, *STOPS)] == ["COIL"]
+    assert [each.partition(" is")[0] for each in unmet(off)] == ["COIL"]
+
+
+def test_two_pairs_of_points_are_not_closed_together() -> None:
+    # With both closed the lamp grounds itself past the coils; with one open it feeds them in a row with 4.8 V each.
+    turn = text("points-in-turn")
+    alive = "runs on at KILL stop: enough comes through other loads to keep it alive with KEY on and KILL stop"
+    assert told(turn, *STOPS) == [f"COIL {alive}", f"COIL2 {alive}"]
+    assert len(unmet(turn)) == 2
+    small = turn.replace("bulb 35 W", "bulb 1.2 W")  # near miss
+    assert told(small, *STOPS) == unmet(small) == []
+
+
 # --- stop leads -------------------------------------------------------------------------------------------------------
 def test_a_diode_in_a_stop_lead_stops_half_the_waves() -> None:
     diode = text("diode-in-stop-lead")
