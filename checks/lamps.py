@@ -47,8 +47,10 @@ def of_role(circuit: Circuit, *roles: str) -> tuple[Branch, ...]:
 
 
 def watts_of(lamp: Branch, volts: float) -> float | None:
-    """What a lamp takes at a voltage, in W, by whichever rating the text gives; ``None`` where it gives none."""
-    item = lamp.item
+    """What a lamp takes at the voltage that it is made for, else that of the system, in W, by whichever rating the text
+    gives; ``None`` where it gives none.
+    """
+    item, volts = lamp.item, lamp.made_for(volts)
     if not isinstance(item, Element):
         return None
     if item.watts is not None:

@@ -185,6 +185,11 @@ class Branch:
     guard: Guard | None = None
     reliable: bool = True
 
+    def made_for(self, system: float) -> float:
+        """V that it is made for: what its line says after ``at``, else those of the ``system``."""
+        rated = self.item.rated_volts if isinstance(self.item, Element | Coil) else None
+        return rated or system
+
     @property
     def owner(self) -> str:
         """The name a user knows it by: the wire's or the part's."""

@@ -254,6 +254,7 @@ class Coil:
     ohms: float | None = None
     watts: float | None = None
     amps: float | None = None
+    rated_volts: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -290,6 +291,7 @@ class Element:
 
     ``what`` is lamp, led, motor, horn, solenoid, pump, heater, electronics or ignition; ``roles`` what law and good
     sense ask of it (``dip-beam``, ...). ``duty`` is a share of 1. ``needs`` V overrides the working share.
+    ``rated_volts``: the V that it is made for, ``None`` where those are the system's.
     A part that has but one element may name it as it likes; ``LOAD`` alone then means it.
     """
 
@@ -304,6 +306,7 @@ class Element:
     roles: tuple[str, ...] = ()
     duty: float = 1.0
     needs: float | None = None
+    rated_volts: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

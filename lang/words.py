@@ -33,6 +33,9 @@ KEPT_WORDS: Final = (
 )
 """Never names."""
 
+AT: Final = "at"
+"""On a part's line it stands before a place, on an element's and a coil's before the voltage that it is made for."""
+
 ENGINE: Final = "engine"
 """The control that is no part; its positions are ``model.ENGINE_POSITIONS``."""
 
@@ -94,13 +97,15 @@ class Words(NamedTuple):
     def order(self) -> tuple[str, ...]:
         """The facts in the order in which a line is best written: ratings, words, and what follows a word of its own.
 
-        ``keyed_first`` turns the last two: a unit's output says what it trips at beside what it gives.
+        ``keyed_first`` turns the last two: a unit's output says what it trips at beside what it gives. A rated voltage
+        is written beside the rating: ``21 W at 6 V``.
         """
         said = tuple(fact for fact, _ in self.flags.values())
+        beside = tuple(fact for word, (fact, _) in self.keyed.items() if word == AT)
         keyed = tuple(fact for fact, _ in self.keyed.values())
         chosen = tuple(fact for fact, _ in self.choices.values())
         rest = (*keyed, *said) if self.keyed_first else (*said, *keyed)
-        return tuple(dict.fromkeys((*self.ratings.values(), *rest, *chosen)))
+        return tuple(dict.fromkeys((*self.ratings.values(), *beside, *rest, *chosen)))
 
     def spoken(self) -> tuple[str, ...]:
         """Every word of these lines, but not the units and the colours."""
@@ -212,13 +217,19 @@ CONSUMER: Final = Words(
     many=("roles",),
     one_of=("watts", "amps", "ohms"),
 )
+_RATED_AT: Final[Mapping[str, tuple[str, str]]] = MappingProxyType({AT: ("rated_volts", "voltage")})
+
+ELEMENT: Final = CONSUMER._replace(keyed={**_RATED_AT, **CONSUMER.keyed})
+"""The words of an element's own line: those of a load's, and the voltage that it is rated for."""
+
 _ELEMENT: Final = Line(
     fact="elements",
     least=2,
     most=2,
     once=False,
-    words=CONSUMER,
-    says="a consumer: W, A or ohm, what it is, what it is for, `duty`, `needs` V; then its + and its other terminal",
+    words=ELEMENT,
+    says="a consumer: W, A or ohm, what it is, what it is for, `at` V where it is made for another voltage than the "
+    "system's, `duty`, `needs` V; then its + and its other terminal",
 )
 _STOP_LEAD: Final = Line(
     fact="stop_lead", least=2, most=2, says="the engine stops while the lead (first) is joined to the part's own return"
@@ -373,9 +384,10 @@ KINDS: Final[dict[str, Kind]] = {
                 most=2,
                 words=Words(
                     ratings={"resistance": "ohms", "power": "watts", "current": "amps"},
+                    keyed=_RATED_AT,
                     one_of=("ohms", "watts", "amps"),
                 ),
-                says="its coil, by ohm, W or A",
+                says="its coil, by ohm, W or A; `at` V where it is made for another voltage than the system's",
             ),
             "released": _pairs("released", "the pairs joined while the coil is not fed"),
             "pulled": _pairs("pulled", "the pairs joined while the coil is fed"),
@@ -701,7 +713,8 @@ MEANINGS: Final[dict[str, str]] = {
     "when": "the condition, from inputs and latches of the unit",
     "from": "the supply that an output is fed from",
     # every part
-    "at": "the place where it is; those of its studs for a ground",
+    "at": "the place where it is; those of its studs for a ground; on an element's or a coil's line the voltage that "
+    "it is made for",
     "for": "the system that it belongs to",
     "as": "the pattern whose lines it has besides its own",
     "kept": "the old one itself, in a harness that converts another",

@@ -41,7 +41,7 @@ def dead_amps(branch: Branch, circuit: Circuit) -> float | None:
     share = shares()[kind]
     if share.of == "rated amps":
         return None if law.amps is None else share.dead * law.amps
-    volts = share.dead * circuit.harness.volts
+    volts = share.dead * branch.made_for(circuit.harness.volts)
     if law.ohms:
         return volts / law.ohms
     return law.curve.amps(volts) if law.curve else None
@@ -63,7 +63,7 @@ def is_alive(branch: Branch, circuit: Circuit, volts: float, amps: float) -> boo
     if share.of == "rated amps":
         most = rated(branch, circuit).amps
         return most is not None and amps >= share.dead * most
-    return volts >= share.dead * circuit.harness.volts
+    return volts >= share.dead * branch.made_for(circuit.harness.volts)
 
 
 def works(branch: Branch, circuit: Circuit, volts: float, amps: float) -> bool:
@@ -82,4 +82,4 @@ def needed_volts(branch: Branch, circuit: Circuit) -> float | None:
         return branch.item.needs
     kind = GRAPH_LAWS.get(branch.law)
     share = shares()[kind] if kind else None
-    return None if share is None or share.of == "rated amps" else share.works * circuit.harness.volts
+    return None if share is None or share.of == "rated amps" else share.works * branch.made_for(circuit.harness.volts)

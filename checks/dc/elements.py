@@ -25,6 +25,7 @@ from ...lang.model import (
     UnitSupply,
 )
 from ...lang.quantities import shown
+from ...lang.words import SYSTEM_VOLTS
 from ..tables.batteries import rest_volts, usual_resistance
 from ..tables.conductors import resistance_per_metre
 from ..tables.fuses import cold_resistance, continuous_amps
@@ -124,7 +125,7 @@ def rated(branch: Branch, circuit: Circuit) -> Rated:
         case Law.SENSOR:
             return _ohms(part.ohms if isinstance(part, Sensor) else None, harness.volts, branch.part)
         case Law.COIL | Law.FIELD:
-            return _coil(branch.item, harness.volts, branch.part)
+            return _coil(branch.item, branch.made_for(harness.volts), branch.part)
         case Law.SUPPLY:
             return supply_draw(branch, harness, asleep=False)
         case _:
@@ -221,8 +222,8 @@ def _element(branch: Branch, harness: Harness) -> Rated:
     item = branch.item
     if not isinstance(item, Element):  # a flasher's own supply has no rating in the language
         return Rated()
-    nominal = harness.volts
-    bright = lamp_rated_volts(nominal)
+    nominal = branch.made_for(harness.volts)
+    bright = _bright(nominal)
     if not (item.watts or item.amps or item.ohms):
         return Rated(missing=(Missing(_name(branch), "rating"),))
     match branch.law:
@@ -245,6 +246,11 @@ def _element(branch: Branch, harness: Harness) -> Rated:
         case _:
             ohms = item.ohms or (nominal / item.amps if item.amps else nominal**2 / (item.watts or 1.0))
             return Rated(ohms=ohms, amps=nominal / ohms)
+
+
+def _bright(made_for: float) -> float:
+    """V at which a lamp has its watts: the lamp standard's for its system, or those of the text, such as 8 V."""
+    return lamp_rated_volts(made_for) if made_for in SYSTEM_VOLTS else made_for
 
 
 def _name(branch: Branch) -> str:

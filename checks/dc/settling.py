@@ -301,12 +301,17 @@ def changes_of(
 
 def pulls_in(relay: Relay, nominal: float) -> float:
     """V across its coil from which a relay pulls in, in a system of ``nominal`` V."""
-    return relay.pulls if relay.pulls is not None else figures().relay_pull_share * nominal
+    return relay.pulls if relay.pulls is not None else figures().relay_pull_share * _made_for(relay, nominal)
 
 
 def drops_out(relay: Relay, nominal: float) -> float:
     """V across its coil below which a relay that is in lets go."""
-    return relay.holds if relay.holds is not None else figures().relay_drop_share * nominal
+    return relay.holds if relay.holds is not None else figures().relay_drop_share * _made_for(relay, nominal)
+
+
+def _made_for(relay: Relay, nominal: float) -> float:
+    """V that its coil is made for."""
+    return (relay.coil.rated_volts if relay.coil else None) or nominal
 
 
 def _field_fed(network: Network, flow: Solved, supply: Supply) -> bool:

@@ -21,7 +21,9 @@ POLARISED = (Law.LED, Law.ELECTRONICS, Law.SUPPLY)
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """What an element gets: ``share`` of nominal volts or of rated amps (``of``), and the limits it is judged by."""
+    """What an element gets and the limits it is judged by: ``share`` of the volts that it is made for, or of rated amps
+    (``of``).
+    """
 
     share: float
     dead: float
@@ -53,7 +55,7 @@ def stands(network: Network, branch: Branch, volts: float, amps: float, *, crank
     known = limits(branch)
     if known is None:
         return None
-    nominal = network.circuit.harness.volts
+    nominal = branch.made_for(network.circuit.harness.volts)
     sign_matters = branch.law in POLARISED
     works = known.start if cranking else known.works
     needs = branch.item.needs if isinstance(branch.item, Element) else None

@@ -113,7 +113,6 @@ class Elements:
             self.branches.append(branch)
         self.a = np.array([index[b.a] for b in self.branches], dtype=np.intp)
         self.b = np.array([index[b.b] for b in self.branches], dtype=np.intp)
-        nominal = point.circuit.harness.volts
         dead, works = [], []
         self._by_amps = np.zeros(len(self.branches), dtype=bool)
         self._rated = np.ones(len(self.branches))
@@ -121,6 +120,7 @@ class Elements:
             known = limits(branch)
             if known is None:
                 raise TypeError(f"{branch.key} is no element")
+            nominal = branch.made_for(point.circuit.harness.volts)
             needs = branch.item.needs if isinstance(branch.item, Element) else None
             by_amps = known.of == "rated amps" and needs is None
             self._by_amps[i] = by_amps

@@ -154,7 +154,7 @@ def _needed(network: Network, branch: Branch) -> float:
         return math.inf
     if known.of == "rated amps":
         return known.dead * (network.rated[branch.key].amps or 0.0)
-    return _amps(network, branch, known.dead * network.circuit.harness.volts)
+    return _amps(network, branch, known.dead * branch.made_for(network.circuit.harness.volts))
 
 
 def _amps(network: Network, branch: Branch, volts: float) -> float:

@@ -15,7 +15,6 @@ from ..tables.laws import law_source, laws
 
 
 def find(examination: Examination) -> Iterator[Finding]:
-    nominal = examination.harness.volts
     for branch in examination.circuit.branches:
         part = examination.harness.parts.get(branch.part)
         sparks = branch.law is Law.IGNITION or (
@@ -29,6 +28,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             stand = standing(point, branch.key)
             if stand is None or stand.of != "nominal volts":
                 continue
+            nominal = branch.made_for(examination.harness.volts)
             needed = max(stand.works, laws().cranking_share if branch.law is not Law.IGNITION else 0.0)
             if stand.share >= needed:
                 continue

@@ -11,10 +11,11 @@ from .. import model
 from ..messages import listed
 from ..mistake import Note, Span
 from ..syntax import Marked, PartLine, PatternLine, Statement
+from ..units import is_number
 from ..words import (
     ALWAYS,
     BATTERY_TERMINALS,
-    CONSUMER,
+    ELEMENT,
     KEY_OUT,
     KINDS,
     PART_FLAGS,
@@ -32,6 +33,13 @@ from .scope import Scope, claim, name_of, part_name
 from .traits import Facts, Reader, Within, say_twice
 
 _MARKS: Final = ("at", "for", "as", "was")
+
+
+RATED_AT: Final = {
+    "load": "the line of an element: `tail 21 W at 6 V lamp: 58 31`",
+    "relay": "the line of its coil: `coil 40 ohm at 6 V: 86 85`",
+}
+"""Where a rated voltage is written, for those who write it on the line of the part."""
 
 
 @cache
@@ -159,6 +167,15 @@ def _take_marks(kind: str, reader: Reader, scope: Scope) -> None:
 
 
 def _places(kind: str, reader: Reader, mark: Marked, scope: Scope) -> tuple[str, ...]:
+    first = mark.names[0]
+    if is_number(first.value) and first.value not in scope.places and kind in RATED_AT:
+        scope.mistakes.add(
+            "misplaced",
+            reader.where.span(first),
+            f"on the line of a {kind}, `at` names its place, and no place is named `{first}`",
+            expected=f"the rated voltage on {RATED_AT[kind]}",
+        )
+        return ()
     if len(mark.names) > 1 and kind != "ground":
         scope.mistakes.add(
             "misplaced",
@@ -566,7 +583,7 @@ def _relay(made: Made) -> model.Part:
             plus=coil.terminals[0],
             minus=coil.terminals[1],
             span=coil.span,
-            **{fact: coil.facts.get(fact) for fact in ("ohms", "watts", "amps")},
+            **{fact: coil.facts.get(fact) for fact in ("ohms", "watts", "amps", "rated_volts")},
         ),
         released=made.pairs("released"),
         pulled=made.pairs("pulled"),
@@ -616,7 +633,7 @@ def _element(line: Read, made: Made) -> model.Element | None:
     above = Facts(
         {fact: value for fact, value in made.facts.values.items() if fact in _ELEMENT_FACTS}, made.facts.spans
     )
-    facts = line.facts.over(above, CONSUMER, made.scope.mistakes)
+    facts = line.facts.over(above, ELEMENT, made.scope.mistakes)
     what = facts.get("what")
     if what is None:
         made.report(
@@ -627,7 +644,7 @@ def _element(line: Read, made: Made) -> model.Element | None:
             known=made.heading and line.sound,
         )
         return None
-    rated = [fact for fact in CONSUMER.one_of if fact in facts.values]
+    rated = [fact for fact in ELEMENT.one_of if fact in facts.values]
     if len(rated) > 1:
         say_twice("the rating", facts.spans[rated[1]], facts.spans[rated[0]], made.scope.mistakes)
     return model.Element(
@@ -642,6 +659,7 @@ def _element(line: Read, made: Made) -> model.Element | None:
         roles=facts.get("roles", ()),
         duty=facts.get("duty", 1.0),
         needs=facts.get("needs"),
+        rated_volts=facts.get("rated_volts"),
     )
 
 

@@ -68,6 +68,7 @@ _SPOKEN: Final = {
     "watts": "the rating in W",
     "ohms": "the resistance",
     "volts": "the rating in V",
+    "rated_volts": "the rated voltage",
     "farads": "the capacity",
     "amp_hours": "the capacity",
     "what": "what it is",

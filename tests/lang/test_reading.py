@@ -105,6 +105,65 @@ def test_machine_in_pieces() -> None:
     assert (regulator.shunts, regulator.shunt_volts, regulator.regulated) == (("59", "31"), 13.0, 7.0)
 
 
+def test_a_rated_voltage_stands_on_an_element_or_a_coil_and_a_place_on_the_part() -> None:
+    rear = part("load REAR lamp at tray for lighting { tail 21 W at 6 V tail-lamp: 58 31; plate at 24 V 5 W: 58 31 }")
+    assert isinstance(rear, model.Load)
+    assert rear.places == ("tray",)
+    assert [(e.watts, e.rated_volts) for e in rear.elements] == [(21.0, 6.0), (5.0, 24.0)]
+    relay = part("relay K 20 A at tray { coil 20 ohm at 6 V: 86 85; pulled: 30 87 }")
+    assert isinstance(relay, model.Relay)
+    assert relay.coil is not None
+    assert (relay.coil.ohms, relay.coil.rated_volts) == (20.0, 6.0)
+
+
+@pytest.mark.parametrize(
+    ("line", "kind", "message", "expected"),
+    [
+        (
+            "load L lamp 21 W at 6 V { a: 1 2 }",
+            "misplaced",
+            "on the line of a load, `at` names its place, and no place is named `6`",
+            "the rated voltage on the line of an element: `tail 21 W at 6 V lamp: 58 31`",
+        ),
+        (
+            "relay K at 6 V { coil 20 ohm: 86 85 }",
+            "misplaced",
+            "on the line of a relay, `at` names its place, and no place is named `6`",
+            "the rated voltage on the line of its coil: `coil 40 ohm at 6 V: 86 85`",
+        ),
+        (
+            "load L { a 21 W at tray lamp: 1 2 }",
+            "unexpected-word",
+            "after `at` comes a quantity",
+            "`at`, a number and `V` or `mV`",
+        ),
+        (
+            "load L { a 21 W at 6 W lamp: 1 2 }",
+            "wrong-dimension",
+            "`6 W` is a power, which `a` does not have here",
+            "a number and `V` or `mV`",
+        ),
+        ("load L { a 21 W at 6V lamp: 1 2 }", "glued-unit", "`6V` needs a space between number and unit", "`6 V`"),
+        (
+            "load L { a 21 W at 6 V at 12 V lamp: 1 2 }",
+            "repeated",
+            "the rated voltage is stated twice",
+            "one of the two",
+        ),
+        (
+            "load L { a 21 W at 0 V lamp: 1 2 }",
+            "out-of-range",
+            "`a` cannot have `0 V`",
+            "more than 0, and no number beyond what a motorcycle has",
+        ),
+        ("load L { stop-lead at 6 V: 1 2 }", "unknown-word", "`at` says nothing about `stop-lead`", "nothing more"),
+    ],
+)
+def test_a_rated_voltage_in_the_wrong_place_or_form(line: str, kind: str, message: str, expected: str) -> None:
+    mistakes = read_text(f'loom "T"\nplace tray\n{line}\n').mistakes
+    assert (mistakes[0].kind, mistakes[0].message, mistakes[0].expected) == (kind, message, expected)
+
+
 @pytest.mark.parametrize(
     ("text", "terminals", "facts"),
     [

@@ -118,6 +118,11 @@ CASES = {
     "glued": ("fuse  A  30A", "fuse  A  30A"),
     "decimal comma": ("wire 1  A.1 to B.1 0,65 m", "wire 1  A.1 to B.1 0,65 m"),
     "wrong unit": ("fuse A  30 V at t", "fuse A  30 V at t"),
+    "rated voltage": (
+        "load L { tail lamp at  6 V 21 W tail-lamp: 58 31 }",
+        "load L { tail 21 W at 6 V lamp tail-lamp: 58 31 }",
+    ),
+    "rated voltage of a coil": ("relay K { coil at 6 V 40 ohm: 86 85 }", "relay K { coil 40 ohm at 6 V: 86 85 }"),
     "unclosed": ('place  a "b', 'place  a "b'),
     "unknown": ("wrie  1", "wrie  1"),
     "misplaced": ("fuse A via  C1.1 at t", "fuse A via  C1.1 at t"),

@@ -57,6 +57,8 @@ def test_all_that_was_written_was_offered(spec: Path) -> None:
         ("route tray tail 0.5 m ambient 60 |", ["degC"]),
         ("load X { a 20 |", ["W", "A", "mA", "ohm", "mohm", "kohm"]),
         ("load X { a 21 W lamp duty 40 |", ["%"]),
+        ("load X { a 21 W lamp at 6 |", ["V", "mV"]),
+        ("relay X { coil 20 ohm at 6 |", ["V", "mV"]),
         ("source B battery { capacity 14 |", ["Ah"]),
         ("wire 9 KEY.3 to LAMP.1 red 28 x 0.30 |", ["mm"]),
         ("fuse F 20 A at |", ["tray", "tail"]),
