@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Law
 from ...lang.model import Source
 from ...lang.quantities import Quantity, apart, shown
-from ..conduction import Joined, JoinedInSeries
+from ..behaviour import Joined, JoinedInSeries
 from ..conduction.network import DIRECT
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
