@@ -47,6 +47,7 @@ test: lint
 
 # LOOMWRIGHT_SEED=... repeats a night, PARTS='walks fuzz' runs some of it; tests/nightly.py prints the seed.
 nightly: $(TEST_READY)
+	@$(INSTALL) --group night
 	$(VENV)/bin/python tests/nightly.py $(PARTS)
 
 lint: $(TEST_READY)

@@ -1,8 +1,8 @@
 """What is tried at length with seeds that nobody chose: ``make nightly``, or ``python tests/nightly.py [PART ...]``.
 
 Every part runs, whatever the ones before found; at the end each is told with its outcome, and the exit status is 1
-where one failed. The seed is printed first: ``LOOMWRIGHT_SEED=N`` repeats a night. ``mutants`` runs
-``tests/bench/mutants.py``; while there is no such file, that is said and counts as not tried, never as passed.
+where one failed. The seed is printed first: ``LOOMWRIGHT_SEED=N`` repeats a night. A part
+whose script is missing counts as not tried, never as passed.
 """
 
 from __future__ import annotations
@@ -32,7 +32,9 @@ def parts(seed: int) -> dict[str, list[str]]:
         "ngspice": [python, str(BENCH / "walks.py"), str(SPICE), "--first", first, "--steps", "15", "--ngspice"],
         "suspect": [python, str(BENCH / "suspects.py"), str(FAULTS), "--first", first],
         "fuzz": [python, str(BENCH / "fuzz.py"), str(FUZZ), "--first", first],
-        "mutants": [python, str(BENCH / "mutants.py")],
+        "mutants-of-rules": [python, str(TESTS / "mutants" / "run.py"), "rules"],
+        "mutants-of-analyses": [python, str(TESTS / "mutants" / "run.py"), "analyses", "--sample", "600",
+                                "--seed", first],
         "interpreters": [python, str(TESTS / "interpreters.py")],
     }  # fmt: skip
 

@@ -1,0 +1,255 @@
+"""Which mutants of rules and analyses the tests kill.
+
+::
+
+    python tests/mutants/run.py rules [RULE]... [--jobs 2]
+    python tests/mutants/run.py analyses [MODULE]... [--sample 400] [--seed 1] [--jobs 2]
+
+A mutant of a rule is killed by the harnesses of that rule (``specs/rules/<rule>/``); one of an analysis by the
+harnesses of all rules that reach its line, then by the tests of its module. Survivors are printed; those that
+``survivors.toml`` gives a reason for are marked. Exits with 1 where fewer are killed than the goal.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import importlib.machinery
+import importlib.util
+import io
+import os
+import random
+import resource
+import signal
+import sys
+import tomllib
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+ROOT = HERE.parents[1]
+sys.path[:0] = [str(HERE), str(HERE.parent)]
+
+from mutations import Mutant, mutants  # noqa: E402
+
+GOALS = {"rules": 0.85, "analyses": 0.80}
+ANALYSES = (
+    "checks/conduction", "checks/dc", "checks/behaviour",
+    "checks/faults",
+)  # fmt: skip
+CPU_SECONDS = 60
+"""What a mutant may take; one that takes longer goes round in a circle and counts as killed."""
+
+MOST_HARNESSES = 25
+"""So many of the harnesses that reach a line are tried before the module's own tests."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    module: str
+    file: Path
+    mutant: Mutant
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        return (self.file.relative_to(ROOT).as_posix(), self.mutant.was, self.mutant.now)
+
+
+class _Mutated(importlib.machinery.SourceFileLoader):
+    tree: ast.Module
+
+    def get_code(self, fullname: str) -> object:  # type: ignore[override]
+        return compile(self.tree, self.path, "exec")
+
+
+class _Finder:
+    """Gives the mutant where its module is asked for."""
+
+    def __init__(self, trial: Trial) -> None:
+        self.trial = trial
+
+    def find_spec(self, name: str, path: object = None, target: object = None) -> object:
+        if name != self.trial.module:
+            return None
+        loader = _Mutated(name, str(self.trial.file))
+        loader.tree = self.trial.mutant.tree
+        return importlib.util.spec_from_file_location(name, self.trial.file, loader=loader)
+
+
+def is_killed(trial: Trial, kill: Callable[[Trial], bool]) -> bool:
+    """Whether a mutant is killed, in a process of its own. ``kill`` tells whether something was noticed."""
+    child = os.fork()
+    if child == 0:
+        code = 1
+        try:
+            resource.setrlimit(resource.RLIMIT_CPU, (CPU_SECONDS, CPU_SECONDS + 5))
+            sys.stdout = sys.stderr = io.StringIO()
+            null = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(null, 1)
+            os.dup2(null, 2)
+            sys.meta_path.insert(0, _Finder(trial))  # type: ignore[arg-type]
+            code = 0 if kill(trial) else 3
+        except BaseException:  # noqa: BLE001  whatever a mutant does, it was noticed
+            code = 0
+        finally:
+            os._exit(code)
+    _, status = os.waitpid(child, 0)
+    return not (os.WIFEXITED(status) and os.WEXITSTATUS(status) == 3) or os.WIFSIGNALED(status)
+
+
+def _own(text: str) -> str:
+    """What a rule itself says in a text of ``specs/rules``."""
+    return text.partition("besides:\n")[0]
+
+
+def killed_by_harnesses(paths: Iterable[Path], only: str = "") -> bool:
+    """Whether one of some harnesses is told otherwise than what stands beside it; ``only``: by one rule alone."""
+    import golden_findings as golden
+
+    from loomwright.checks import runner
+
+    if only:
+        chosen = tuple(rule for rule in runner.catalogue() if rule.name == only)
+        runner.catalogue = lambda: chosen  # type: ignore[assignment]
+    for path in paths:
+        expected, found = path.with_suffix(".txt").read_text("utf-8"), golden.printed(path)
+        if (_own(found) != _own(expected)) if only else (found != expected):
+            return True
+    return False
+
+
+def kill_rule(trial: Trial) -> bool:
+    rule = trial.file.stem.replace("_", "-")
+    paths = sorted((ROOT / "specs/rules" / rule).glob("*.txt"), key=lambda path: (path.stat().st_size == 0, path))
+    return killed_by_harnesses([path.with_suffix(".loom") for path in paths], only=rule)
+
+
+def kill_analysis(reaching: dict[tuple[str, int], list[Path]]) -> Callable[[Trial], bool]:
+    def kill(trial: Trial) -> bool:
+        paths = reaching.get((trial.file.as_posix(), trial.mutant.line), [])
+        if killed_by_harnesses(paths[:MOST_HARNESSES]):
+            return True
+        tests = tests_of(trial.file)
+        if not tests:
+            return False
+        import pytest
+
+        return pytest.main(["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", *map(str, tests)]) != 0
+
+    return kill
+
+
+def tests_of(file: Path) -> list[Path]:
+    """The tests that mirror a module, or its folder."""
+    inside = file.relative_to(ROOT)
+    own = ROOT / "tests" / inside.parent / f"test_{inside.name}"
+    folder = ROOT / "tests" / inside.parent
+    return [own] if own.is_file() else sorted(folder.glob("test_*.py")) if folder.is_dir() else []
+
+
+def reached_lines(files: Sequence[Path]) -> dict[tuple[str, int], list[Path]]:
+    """For each line of some modules the harnesses that reach it, quickest first."""
+    import coverage
+    import golden_findings as golden
+
+    measured = coverage.Coverage(data_file=None, include=[str(file) for file in files])
+    measured.start()
+    for path in golden.harnesses():
+        if path.with_suffix(".txt").exists():
+            measured.switch_context(str(path))
+            golden.printed(path)
+    measured.stop()
+    found: dict[tuple[str, int], list[Path]] = {}
+    data = measured.get_data()
+    for file in data.measured_files():
+        for line, contexts in data.contexts_by_lineno(file).items():
+            paths = [Path(context) for context in contexts if context]
+            found[file, line] = sorted(paths, key=lambda path: (path.stat().st_size, path))
+    return found
+
+
+def modules(kind: str, names: Sequence[str]) -> list[Path]:
+    """The modules to mutate."""
+    roots = ["checks/rules"] if kind == "rules" else list(ANALYSES)
+    files = [f for root in roots for f in sorted((ROOT / root).rglob("*.py")) if f.name != "__init__.py"]
+    wanted = {name.replace("-", "_").removesuffix(".py") for name in names}
+    return [f for f in files if not wanted or f.stem in wanted or f.parent.name in wanted]
+
+
+def trials(files: Iterable[Path]) -> list[Trial]:
+    return [
+        Trial(".".join(("loomwright", *file.relative_to(ROOT).with_suffix("").parts)), file, mutant)
+        for file in files
+        for mutant in mutants(file.read_text("utf-8"))
+    ]
+
+
+def reasons() -> dict[tuple[str, str, str], str]:
+    """Why a survivor is let live: ``survivors.toml``."""
+    path = HERE / "survivors.toml"
+    rows = tomllib.loads(path.read_text("utf-8")).get("survivor", []) if path.exists() else []
+    return {(row["file"], row["was"], row["now"]): row["why"] for row in rows}
+
+
+def main(arguments: Sequence[str]) -> int:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("kind", choices=sorted(GOALS))
+    parser.add_argument("names", nargs="*")
+    parser.add_argument("--sample", type=int, default=0)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
+    given = parser.parse_args(arguments)
+    files = modules(given.kind, given.names)
+    every = trials(files)
+    if given.sample and given.sample < len(every):
+        every = sorted(random.Random(given.seed).sample(every, given.sample), key=lambda t: (t.file, t.mutant.line))
+    kill = kill_rule
+    if given.kind == "analyses":
+        child_reads, child_writes = os.pipe()
+        kill = kill_analysis(_measured_apart(files, child_reads, child_writes))
+    _warm_up()
+    with ThreadPoolExecutor(given.jobs) as pool:
+        fates = list(pool.map(lambda trial: is_killed(trial, kill), every))
+    known = reasons()
+    dead = sum(fates)
+    excused = [t for t, fate in zip(every, fates, strict=True) if not fate and t.key in known]
+    for trial, fate in zip(every, fates, strict=True):
+        if not fate:
+            why = known.get(trial.key, "")
+            print(f"{trial.file.relative_to(ROOT)}:{trial.mutant.line}: {trial.mutant}{f'  ({why})' if why else ''}")
+    share = dead / len(every) if every else 1.0
+    print(f"{given.kind}: {dead} of {len(every)} mutants killed, {share:.1%}; {len(excused)} survivors have a reason")
+    return 0 if share >= GOALS[given.kind] else 1
+
+
+def _measured_apart(files: Sequence[Path], reads: int, writes: int) -> dict[tuple[str, int], list[Path]]:
+    """``reached_lines`` in a process of its own, so that this one has not yet imported what is to be mutated."""
+    import pickle
+
+    child = os.fork()
+    if child == 0:
+        os.close(reads)
+        with os.fdopen(writes, "wb") as pipe:
+            pickle.dump(reached_lines(files), pipe)
+        os._exit(0)
+    os.close(writes)
+    with os.fdopen(reads, "rb") as pipe:
+        found: dict[tuple[str, int], list[Path]] = pickle.load(pipe)
+    os.waitpid(child, 0)
+    return found
+
+
+def _warm_up() -> None:
+    """What no mutant touches, imported once for all."""
+    import importlib
+
+    for name in ("click", "lark", "numpy", "numpy.linalg", "pytest", "rich.console", "rich.table", "hypothesis"):
+        importlib.import_module(name)
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+if __name__ == "__main__":
+    raise SystemExit(main(sys.argv[1:]))
