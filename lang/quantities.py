@@ -19,6 +19,9 @@ DIGITS: Final = 3
 MOST_DIGITS: Final = 6
 """Digits beyond which two values are told apart by words and no more by digits (ours)."""
 
+LEAST_PLACES: Final = -300
+"""Places from which rounding upwards could leave what a float holds."""
+
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
@@ -40,9 +43,15 @@ def shown(what: float | Quantity, digits: int = DIGITS) -> str:
     if what == 0.0:
         return "0"
     places = digits - 1 - math.floor(math.log10(abs(what)))
-    text = f"{round(what, places):,.{max(0, min(places, 12))}f}"
+    text = f"{round(what, places):,.{max(0, min(places, 12))}f}" if places > LEAST_PLACES else _huge(what, digits)
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text == "-0" else text
+
+
+def _huge(what: float, digits: int) -> str:
+    from decimal import Decimal
+
+    return f"{Decimal(f'{what:.{digits - 1}e}'):,.0f}"
 
 
 def apart(value: float | Quantity, limit: float | Quantity) -> tuple[str, str]:
