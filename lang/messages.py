@@ -208,7 +208,10 @@ def nearest(wrong: str, known: Iterable[str]) -> str | None:
 
 def listed(words: Iterable[str], joint: str = "or") -> str:
     """`a`, `b` or `c`."""
-    quoted = [f"`{word}`" for word in words]
-    if len(quoted) < 2:
-        return "".join(quoted)
-    return f"{', '.join(quoted[:-1])} {joint} {quoted[-1]}"
+    return plainly_listed((f"`{word}`" for word in words), joint)
+
+
+def plainly_listed(words: Iterable[str], joint: str = "and") -> str:
+    """a, b and c."""
+    *others, last = words if (words := list(words)) else [""]
+    return f"{', '.join(others)} {joint} {last}" if others else last

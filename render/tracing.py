@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ..checks.tracing import Trace, trace
+from ..lang.messages import plainly_listed
 from ..lang.model import Fuse, Ground, Piece, Splice
 from .conditions import When, when
 from .formats.entries import number
@@ -77,7 +78,7 @@ def _way(circuit: Circuit, found: Trace) -> Iterator[str]:
 
 
 def _when(combination: Iterable[tuple[str, str]]) -> str:
-    words = " and ".join(f"{control} {position}" for control, position in combination)
+    words = plainly_listed(f"{control} {position}" for control, position in combination)
     return f"with {words}" if words else "whatever the controls do"
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...lang.messages import plainly_listed
 from ..conduction.analysis import TooWideError
 from ..conduction.named import contradiction, memories
 from ..dc.elements import UnsolvableError
@@ -31,7 +32,8 @@ def why_impossible(conduction: Conduction, settings: Settings) -> tuple[str, str
         return None
     named = dict(settings)
     blamed = blamed or tuple(name for name in named if conduction.network.latch_named(name) is not None)
-    controls = " and ".join(f"{name} {at}" for name, at in named.items() if name in conduction.network.variables)
+    stand = (f"{name} {at}" for name, at in named.items() if name in conduction.network.variables)
+    controls = plainly_listed(stand)
     where = f"with {controls or 'every control at rest'}"
     latches = " or ".join(f"{name} is never {named[name]}" for name in blamed)
     return blamed[0].partition(".")[0], f"{where} {latches}"

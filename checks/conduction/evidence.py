@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...lang.messages import plainly_listed
 from ..finding import Finding, Level
 from .analysis import owners_of
 
@@ -22,8 +23,8 @@ def lowered(level: Level, shown: Combination | None) -> Level:
 
 
 def circumstances(shown: Combination) -> str:
-    """``with KEY on and KILL stop, K pulled before``: what must be so, or nothing where it always is."""
-    words = " and ".join(f"{control} {position}" for control, position in shown.shown)
+    """``with KEY on, KILL stop and B press, K pulled before``: what must be so, or nothing where it always is."""
+    words = plainly_listed(f"{control} {position}" for control, position in shown.shown)
     said = [f"with {words}"] if words else []
     said += [_remembered(name) for name in shown.held if _could_be_otherwise(shown, name)]
     said += [f"{joint} open" for joint in shown.open_joints]
@@ -59,10 +60,14 @@ def found(
     remedy: str = "",
     source: str = "",
 ) -> Finding:
-    """A finding of the logic. ``message`` gets the circumstances of ``shown`` added, and a lower level if need be."""
+    """A finding of the logic. ``message`` gets the circumstances of ``shown`` added, and a lower level if need be.
+
+    They go before a semicolon: what follows it says more about the same circumstances.
+    """
     text = message
     if shown is not None and (when := circumstances(shown)):
-        text = f"{message} {when}" if when.startswith("with") else f"{message}, {when}"
+        fact, semicolon, more = message.partition("; ")
+        text = f"{fact}{' ' if when.startswith('with') else ', '}{when}{semicolon}{more}"
     return Finding(
         rule=rule,
         level=lowered(level, shown),

@@ -37,8 +37,10 @@ def find(examination: Examination) -> Iterator[Finding]:
         felt, battery, point = worst
         turned = abs(felt + battery) <= limit
         first, second = part.sense
-        wrong = f"{part.name} feels {shown(felt)} V while {batteries[0].name} has {shown(battery)} V: "
-        "it holds the wrong volts"
+        wrong = (
+            f"{part.name} senses {shown(felt)} V while {batteries[0].name} has {shown(battery)} V: "
+            "it regulates to the wrong voltage"
+        )
         if turned:
             wrong = f"the sense terminals of {part.name} are the wrong way round: {top} is taken as the + side"
         yield Finding(

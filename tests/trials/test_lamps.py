@@ -218,8 +218,8 @@ def test_one_beam_at_a_time_and_the_flash_of_a_button() -> None:
     assert said(HEAD + DIP + flash) == []
     assert said(HEAD + DIP + flash.replace("momentary ", "").replace("rest:", "off:").replace("press:", "on:")) == [
         (
-            "warning both-beams: HEAD.dip and HEAD.main are filaments of one bulb and are on at once with KEY on "
-            "and DIP low and PASS on"
+            "warning both-beams: HEAD.dip and HEAD.main are filaments of one bulb and are on at once with KEY on, "
+            "DIP low and PASS on"
         )
     ]
 
@@ -266,7 +266,7 @@ wire 34 RX.87 to SP orange 2 mm2 0.15 m
     in_a_row = bike.replace("wire 6 SP to", "wire 6 BRAKE-FRONT.2 to")
     assert said(in_a_row) == [
         (
-            "warning stop-lamp-controls: BRAKE-REAR does not light REAR.stop by itself with RECEIVER near and "
+            "warning stop-lamp-controls: BRAKE-REAR does not light REAR.stop by itself with RECEIVER near, "
             "front-brake rest and rear-brake press"
         )
     ]
@@ -288,7 +288,7 @@ def test_a_stop_lamp_on_a_winding_is_said_once() -> None:
     in_a_row = bike.replace("wire 6 SP-M to", "wire 6 BRAKE-FRONT.2 to")
     assert [line for line in said(in_a_row) if line != note] == [
         (
-            "warning stop-lamp-controls: BRAKE-REAR does not light REAR.stop by itself with KEY on and front-brake "
-            "rest and rear-brake press and engine running"
+            "warning stop-lamp-controls: BRAKE-REAR does not light REAR.stop by itself with KEY on, front-brake "
+            "rest, rear-brake press and engine running"
         )
     ]

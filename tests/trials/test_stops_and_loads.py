@@ -49,7 +49,7 @@ def test_a_relay_held_in_through_two_lamps_is_a_stop_that_does_not_stop() -> Non
     lamps = text("relay-held-through-lamps")
     assert told(lamps, "no-kill-path") == [
         (
-            "KILL stop does not stop COIL: it is still fed with KEY on and KILL stop and oil-pressure good, "
+            "KILL stop does not stop COIL: it is still fed with KEY on, KILL stop and oil-pressure good, "
             "K-IGN pulled before"
         )
     ]

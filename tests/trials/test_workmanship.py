@@ -130,7 +130,7 @@ def test_a_clamped_coil_the_wrong_way_round() -> None:
     text = trial("clamped-relay-reversed")
     backwards = "K1 coil is fed backwards: K1.86 is its + side, and the current comes in at K1.85"
     assert said(text) == [
-        f"note reversed-polarity: {backwards}; if its clamp is a diode, that shorts the feed with KEY on"
+        f"note reversed-polarity: {backwards} with KEY on; if its clamp is a diode, that shorts the feed"
     ]
     assert fixes(text) == [
         (
@@ -139,7 +139,7 @@ def test_a_clamped_coil_the_wrong_way_round() -> None:
         )
     ]
     with_diode = text.replace("30 A clamped", "30 A clamp diode")
-    assert said(with_diode) == [f"error reversed-polarity: {backwards}; its diode shorts the feed with KEY on"]
+    assert said(with_diode) == [f"error reversed-polarity: {backwards} with KEY on; its diode shorts the feed"]
     assert said(text.replace("30 A clamped", "30 A clamp resistor")) == []
     assert said(text.replace("30 A clamped", "30 A")) == []
     turned = with_diode.replace("KEY.2 to K1.85", "KEY.2 to K1.86").replace("K1.86 to FRAME", "K1.85 to FRAME")
