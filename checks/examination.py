@@ -94,11 +94,10 @@ class Examination:
 
     @cached_property
     def proofs(self) -> Proofs:
-        """What must stop, stay dead or live, proved over every combination, by numbers where logic leaves it open."""
-        from .behaviour.by_numbers import decider
+        """What must stop, stay dead or live, proved over every combination."""
         from .behaviour.proofs import Proofs
 
-        return Proofs(self.conduction, self.harness, decider(self._operation_of))
+        return Proofs(self.conduction, self.harness)
 
     @cached_property
     def misfed(self) -> tuple[Misfed, ...]:
@@ -106,11 +105,6 @@ class Examination:
         from .lamps import misfed
 
         return misfed(self.conduction)
-
-    def _operation_of(self, circuit: Circuit) -> Operation:
-        from .dc.operating import Operation
-
-        return self.operation if circuit is self.circuit else Operation(circuit)
 
     @cached_property
     def operation(self) -> Operation:

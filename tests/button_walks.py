@@ -24,6 +24,9 @@ from loomwright.lang.model import All, AnyOf, Condition, Load, Not, Part, Test, 
 ENGINE = ("off", "cranking", "idling", "running")
 MARGIN = 1.02
 """A proof and a solution may differ by this much at the limit itself (ours)."""
+VALVE = 1.0
+"""V that a diode beside an ignition coil may leave across it (ours): no spark comes of that, and at 6 V it is more than
+the dead share."""
 
 
 @dataclass(frozen=True)
@@ -79,12 +82,18 @@ def walk(operation: Solver, chance: random.Random, steps: int) -> Iterator[Step]
 
 
 def joined_both_ways(point: Point, start: str, end: str) -> bool:
-    """Whether copper alone, which lets current pass either way, joins two terminals; found branch by branch."""
+    """Whether current can pass from one terminal to another and back, by copper or valves; found branch by branch."""
+    return _passes(point, start, end) and _passes(point, end, start)
+
+
+def _passes(point: Point, start: str, end: str) -> bool:
     met, stack = {start}, [start]
     while stack:
         node = stack.pop()
         for branch in point.circuit.at.get(node, ()):
-            if branch.law.joined is Way.BOTH and point.joins.conducts(branch):
+            if branch.law.joined is Way.NEVER or not point.joins.conducts(branch):
+                continue
+            if branch.law.joined is Way.BOTH or branch.a == node:
                 other = branch.b if branch.a == node else branch.a
                 if other not in met:
                     met.add(other)
@@ -109,7 +118,7 @@ def alive(examination: Examination, point: Point, part: Part) -> float:
     kind = "unit supply" if isinstance(part, Unit) else "ignition"
     for key in feed_keys(examination.conduction.network, part):
         volts = _got(point, key)
-        if volts > MARGIN * shares()[kind].dead * examination.harness.volts:
+        if volts > max(VALVE, MARGIN * shares()[kind].dead * examination.harness.volts):
             most = max(most, volts)
     return most
 

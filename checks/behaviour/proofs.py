@@ -6,7 +6,7 @@ A proof ends in one of three ways: it holds; a combination refutes it, with its 
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
@@ -47,7 +47,6 @@ if TYPE_CHECKING:
     from ..conduction.questions import Question
     from ..conduction.scope import Scope
     from ..conduction.tables import Table
-    from .through_loads import Decider
 
 FED: tuple[Graph, Graph] = ("nets", "ballast")
 
@@ -55,7 +54,8 @@ FED: tuple[Graph, Graph] = ("nets", "ballast")
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
     """How a proof ended. ``by`` tells what keeps the thing alive: a battery, another source, a stop lead that is not
-    grounded, or other loads. ``shown`` is the combination that refutes it, or that stays open for the reason ``why``.
+    grounded, or other loads. ``shown`` is the combination that refutes it, or that stays open for the reason ``why``;
+    ``of`` the element that lives on other loads there, by its branch.
     """
 
     ended: Literal["holds", "refuted", "open"]
@@ -63,6 +63,7 @@ class Proof:
     shown: Combination | None = None
     path: tuple[str, ...] = ()
     why: str = ""
+    of: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,12 +81,12 @@ def ignition_parts(network: Network) -> tuple[Part, ...]:
     return tuple(part for part in network.harness.parts.values() if is_ignition(part) and part.name not in removed)
 
 
-def kills(conduction: Conduction, decider: Decider | None = None) -> Iterator[Kill]:
+def kills(conduction: Conduction) -> Iterator[Kill]:
     """Every stop control against every ignition part, each by itself."""
     for control in stop_controls(conduction.network):
         for part in ignition_parts(conduction.network):
             try:
-                proof = _kill(conduction, control, part, decider)
+                proof = _kill(conduction, control, part)
             except TooWideError as wide:
                 proof = Proof(ended="open", why=too_wide(wide))
             except UndecidedError as undecided:
@@ -128,7 +129,7 @@ class Turning:
         return scope.full ^ scope.at("engine", "off") if "engine" in scope else scope.full
 
 
-def _kill(conduction: Conduction, control: StopControl, part: Part, decider: Decider | None) -> Proof:
+def _kill(conduction: Conduction, control: StopControl, part: Part) -> Proof:
     network = conduction.network
     meant = In(control.control, tuple(network.positions_meant(control.switch, control.position)[1]))
     asked = AllOf((meant, Turning()))
@@ -142,10 +143,10 @@ def _kill(conduction: Conduction, control: StopControl, part: Part, decider: Dec
         if shown is not None:
             by: Literal["battery", "machine"] = "battery" if kinds == BATTERY else "machine"
             return Proof(ended="refuted", by=by, shown=shown, path=fed_path(conduction, shown, keys, kinds))
-    return _past_ballast(conduction, _still_through_loads(conduction, part, asked, decider), keys)
+    return _past_ballast(conduction, _still_through_loads(conduction, part, asked), keys)
 
 
-def _still_through_loads(conduction: Conduction, part: Part, while_: Question, decider: Decider | None) -> Proof:
+def _still_through_loads(conduction: Conduction, part: Part, while_: Question) -> Proof:
     """The proof that nothing that comes through other loads keeps an ignition part running.
 
     A unit that drives coils is as still as the worst of them, each asked while the output that it hangs on is on.
@@ -153,10 +154,10 @@ def _still_through_loads(conduction: Conduction, part: Part, while_: Question, d
     but = Stopped(part.name) if stop_lead(part) else None
     driven = driven_coils(conduction.network, part)
     if not driven:
-        return dead_through_loads(conduction, feed_keys(conduction.network, part), while_, decider, but=but)
+        return dead_through_loads(conduction, feed_keys(conduction.network, part), while_, but=but)
     found = Proof(ended="holds")
     for output, key in driven:
-        proof = dead_through_loads(conduction, (key,), while_, decider, but=but, also=(Shows(output),))
+        proof = dead_through_loads(conduction, (key,), while_, but=but, also=(Shows(output),))
         if proof.ended == "refuted":
             return proof
         if found.ended == "holds":
@@ -202,7 +203,6 @@ def dead_through_loads(
     conduction: Conduction,
     keys: Iterable[str],
     while_: Question,
-    decider: Decider | None,
     but: Stopped | None = None,
     also: tuple[Question, ...] = (),
 ) -> Proof:
@@ -227,11 +227,11 @@ def dead_through_loads(
             asked &= each.table(scope)
         if but is not None:
             asked &= asked ^ but.table(scope)
-        told = judge(conduction, scope, branch, asked, decider)
+        told = judge(conduction, scope, branch, asked)
         if told.alive is not None:
-            return Proof(ended="refuted", by="loads", shown=told.alive)
+            return Proof(ended="refuted", by="loads", shown=told.alive, of=key)
         if told.open is not None:
-            return Proof(ended="open", shown=told.open, why=told.why)
+            return Proof(ended="open", shown=told.open, why=told.why, of=key)
     return Proof(ended="holds")
 
 
@@ -253,7 +253,7 @@ class Claimed:
     never: bool = False
 
 
-def claims(conduction: Conduction, harness: Harness, decider: Decider | None) -> Iterator[Claimed]:
+def claims(conduction: Conduction, harness: Harness) -> Iterator[Claimed]:
     """Every claim of ``live`` or ``dead``; those of numbers are not for the logic."""
     for expectation in harness.expectations:
         asked = conduction.without(expectation.without) if expectation.without else conduction
@@ -277,7 +277,7 @@ def claims(conduction: Conduction, harness: Harness, decider: Decider | None) ->
                 if claim.how == "live":
                     proof = _live(asked, claim, while_, named=expectation.state is not None)
                 else:
-                    proof = _dead(asked, claim, while_, decider)
+                    proof = _dead(asked, claim, while_)
             except TooWideError as wide:
                 proof = Proof(ended="open", why=too_wide(wide))
             except UndecidedError as undecided:
@@ -338,7 +338,7 @@ def _reached_by_loads(conduction: Conduction, scope: Scope, claim: Claim) -> Tab
     return table
 
 
-def _dead(conduction: Conduction, claim: Claim, while_: Question, decider: Decider | None) -> Proof:
+def _dead(conduction: Conduction, claim: Claim, while_: Question) -> Proof:
     """A danger: live in no possible combination of the condition, and no more than the dead share through loads."""
     live = _question(conduction, claim, series=False)
     scope = conduction.scope(live, while_)
@@ -348,8 +348,8 @@ def _dead(conduction: Conduction, claim: Claim, while_: Question, decider: Decid
         return Proof(ended="refuted", shown=shown, path=fed_path(conduction, shown, keys))
     part = conduction.network.harness.parts.get(claim.part)
     if part is not None and claim.element is None and is_ignition(part):
-        return _still_through_loads(conduction, part, while_, decider)
-    return dead_through_loads(conduction, keys, while_, decider)
+        return _still_through_loads(conduction, part, while_)
+    return dead_through_loads(conduction, keys, while_)
 
 
 # --- the starter -----------------------------------------------------------------------------------------------------
@@ -385,7 +385,7 @@ def in_gear(network: Network) -> In | None:
     return In("gearbox", tuple(position for position in gearbox.positions if position != "neutral"))
 
 
-def interlocks(conduction: Conduction, decider: Decider | None) -> Iterator[Interlock]:
+def interlocks(conduction: Conduction) -> Iterator[Interlock]:
     """Each starter against the dangers that something senses."""
     network = conduction.network
     controls = network.circuit.controls
@@ -400,7 +400,7 @@ def interlocks(conduction: Conduction, decider: Decider | None) -> Iterator[Inte
         for danger, ins in dangers:
             named = tuple(question.control for question in ins)
             try:
-                fitted, proof = _interlock(conduction, key, ins, decider)
+                fitted, proof = _interlock(conduction, key, ins)
             except TooWideError as wide:
                 fitted, proof = frozenset(wide.names), Proof(ended="open", why=too_wide(wide))
             except UndecidedError as undecided:
@@ -409,9 +409,7 @@ def interlocks(conduction: Conduction, decider: Decider | None) -> Iterator[Inte
             yield Interlock(starter, danger, switches, proof)
 
 
-def _interlock(
-    conduction: Conduction, key: str, ins: tuple[In, ...], decider: Decider | None
-) -> tuple[frozenset[str], Proof]:
+def _interlock(conduction: Conduction, key: str, ins: tuple[In, ...]) -> tuple[frozenset[str], Proof]:
     live = Joined(key)
     fitted = conduction.support(live)
     while_ = AllOf(ins)
@@ -419,7 +417,7 @@ def _interlock(
     shown = shown_for_sure(conduction, scope, scope.counted & while_.table(scope) & live.table(scope))
     if shown is not None:
         return fitted, Proof(ended="refuted", shown=shown, path=fed_path(conduction, shown, (key,)))
-    return fitted, dead_through_loads(conduction, (key,), while_, decider)
+    return fitted, dead_through_loads(conduction, (key,), while_)
 
 
 @dataclass
@@ -428,16 +426,15 @@ class Proofs:
 
     conduction: Conduction
     harness: Harness
-    decider: Decider | None = field(default=None)
 
     @cached_property
     def kills(self) -> tuple[Kill, ...]:
-        return tuple(kills(self.conduction, self.decider))
+        return tuple(kills(self.conduction))
 
     @cached_property
     def claims(self) -> tuple[Claimed, ...]:
-        return tuple(claims(self.conduction, self.harness, self.decider))
+        return tuple(claims(self.conduction, self.harness))
 
     @cached_property
     def interlocks(self) -> tuple[Interlock, ...]:
-        return tuple(interlocks(self.conduction, self.decider))
+        return tuple(interlocks(self.conduction))

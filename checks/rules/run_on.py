@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
@@ -38,7 +39,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             # What no battery ever feeds has no feed to be moved: only its stop lead stops it.
             wired_otherwise = proof.by == "loads" or _battery_feeds(examination.conduction, kill)
             remedy = f"{joined}; or {remedy}" if wired_otherwise else joined
-        yield found(
+        told = found(
             RULE.name,
             Level.ERROR,
             f"{kill.part} runs on at {kill.control}: {reason}",
@@ -49,6 +50,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=RULE.source,
             remedy=remedy,
         )
+        # A box and the coil that it drives live on the same current, and one mend answers both.
+        yield replace(told, group=f"{kill.control}: {proof.of}") if proof.of else told
 
 
 def _unstopped(

@@ -246,3 +246,82 @@ def test_a_stop_lead_without_a_diode_is_a_whole_stop() -> None:
     plain = plain.replace("1 mm2 class C 0.1 m", "1 mm2 class C 0.6 m")
     assert told(plain, *STOPS) == []
     assert unmet(plain) == []
+
+
+# --- points and boxes -------------------------------------------------------------------------------------------------
+COMMON = """loom "Points beside lamps"
+system 12 V negative ground
+place tray
+source BAT battery at tray for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 20 A blade at tray
+switch KEY 15 A key at tray for supply { off: ; on: 30 15 }
+splice SP-15 at tray
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.2 m
+wire 2 MAIN.2 to KEY.30 red 2.5 mm2 0.2 m
+wire 3 BAT.- to FRAME black 2.5 mm2 0.2 m
+wire 4 KEY.15 to SP-15 orange 2.5 mm2 0.2 m
+switch KILL 15 A at tray for ignition { run: 1 2; stop: }
+splice SP-RUN at tray
+wire 5 SP-15 to KILL.1 orange 2.5 mm2 0.2 m
+wire 6 KILL.2 to SP-RUN yellow 2.5 mm2 0.2 m
+"""
+POINTS = (
+    COMMON
+    + """load COIL ignition at tray for ignition { primary 3 ohm duty 60 %: 15 1 }
+switch POINTS 5 A senses crank at tray for ignition { open: ; closed: 1 2 }
+wire 7 SP-RUN to COIL.15 yellow 2.5 mm2 0.2 m
+wire 8 COIL.1 to POINTS.1 blue 2.5 mm2 0.2 m
+wire 9 POINTS.2 to FRAME black 2.5 mm2 0.2 m
+load LAMP lamp at tray { lamp 35 W: 1 2 }
+wire 10 SP-15 to LAMP.1 orange 2.5 mm2 0.2 m
+wire 11 LAMP.2 to COIL.1 white 2.5 mm2 0.2 m
+load GRIPS heater at tray { heater 35 W: 1 2 }
+wire 12 SP-RUN to GRIPS.1 yellow 2.5 mm2 0.2 m
+wire 13 GRIPS.2 to FRAME black 2.5 mm2 0.2 m
+"""
+)
+BOX = (
+    COMMON
+    + """unit BOX at tray for ignition { supply 100 mA: 15 31; output spark 8 A grounded: O }
+load COIL ignition at tray for ignition { primary 3 ohm duty 40 %: 15 1 }
+wire 7 SP-15 to BOX.15 orange 2.5 mm2 0.2 m
+wire 8 BOX.31 to FRAME black 2.5 mm2 0.2 m
+wire 9 SP-RUN to COIL.15 yellow 2.5 mm2 0.2 m
+wire 10 COIL.1 to BOX.O blue 2.5 mm2 0.2 m
+load LAMP lamp at tray { lamp 35 W: 1 2 }
+wire 11 SP-15 to LAMP.1 orange 2.5 mm2 0.2 m
+wire 12 LAMP.2 to SP-RUN white 2.5 mm2 0.2 m
+expect whenever KILL stop: BOX dead
+"""
+)
+
+
+def test_a_coil_that_a_lamp_feeds_backwards_while_its_points_are_open_runs_on() -> None:
+    # With the points open the lamp's current goes backwards through the coil to the heater, well above 1.8 V.
+    assert told(POINTS, *STOPS) == [
+        "COIL runs on at KILL stop: enough comes through other loads to keep it alive with KEY on and KILL stop"
+    ]
+
+
+def test_a_lamp_of_its_own_feeds_no_coil() -> None:
+    # Near miss: the same lamp to ground.
+    assert told(POINTS.replace("LAMP.2 to COIL.1", "LAMP.2 to FRAME"), *STOPS) == []
+
+
+def test_a_box_whose_coil_lives_through_a_lamp_is_not_stopped_and_told_once() -> None:
+    # The box keeps its own supply; what it fires is what its coil gets.
+    found = [f for f in findings(BOX) if f.rule in STOPS]
+    assert [f.message for f in found] == [
+        "BOX runs on at KILL stop: enough comes through other loads to keep it alive with KEY on and KILL stop; "
+        "likewise COIL"
+    ]
+    assert any("COIL runs on at KILL stop" in note.text for note in found[0].notes)
+    assert any("BOX" in message and "dead" in message for message in unmet(BOX))
+
+
+def test_a_box_whose_coil_has_one_feed_is_stopped() -> None:
+    # Near miss: the lamp hangs on the coil's feed alone and is grounded.
+    sound = BOX.replace("SP-15 to LAMP.1", "FRAME to LAMP.1")
+    assert told(sound, *STOPS) == []
+    assert unmet(sound) == []
