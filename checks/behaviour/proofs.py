@@ -6,12 +6,14 @@ A proof ends in one of three ways: it holds; a combination refutes it, with its 
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Literal
 
+from ...lang.circuit import InPosition, Law
 from ...lang.model import AnyOf as Either
-from ...lang.model import Load, Source
+from ...lang.model import Fuse, Load, Source
 from ..conduction.analysis import TooWideError
 from ..conduction.keys import StopControl, stop_controls
 from ..conduction.named import InState, contradiction
@@ -38,8 +40,9 @@ from ..conduction.questions import (
 from .through_loads import judge
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
+    from ...lang.circuit import Branch
     from ...lang.model import Claim, Expectation, Harness, Part
     from ..conduction.analysis import Combination, Conduction
     from ..conduction.named import Settings
@@ -49,13 +52,17 @@ if TYPE_CHECKING:
     from ..conduction.tables import Table
 
 FED: tuple[Graph, Graph] = ("nets", "ballast")
+MOST_SHORTS = 8
+MOST_BLOWN = 4
+"""So many dead shorts that a stop makes are followed, each until so many fuses have opened (ours)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
     """How a proof ended. ``by`` tells what keeps the thing alive: a battery, another source, a stop lead that is not
     grounded, or other loads. ``shown`` is the combination that refutes it, or that stays open for the reason ``why``;
-    ``of`` the element that lives on other loads there, by its branch.
+    ``of`` the element that lives on other loads there, by its branch; ``after`` the fuses that a dead short has opened
+    before.
     """
 
     ended: Literal["holds", "refuted", "open"]
@@ -64,6 +71,7 @@ class Proof:
     path: tuple[str, ...] = ()
     why: str = ""
     of: str = ""
+    after: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +94,20 @@ def kills(conduction: Conduction) -> Iterator[Kill]:
     for control in stop_controls(conduction.network):
         for part in ignition_parts(conduction.network):
             try:
-                proof = _kill(conduction, control, part)
+                proof = _whatever_blows(conduction, _meant(conduction.network, control), partial(_kill, control, part))
             except TooWideError as wide:
                 proof = Proof(ended="open", why=too_wide(wide))
             except UndecidedError as undecided:
                 proof = Proof(ended="open", why=str(undecided))
             yield Kill(control, part.name, proof)
+
+
+def once_blown(proof: Proof) -> str:
+    """``it makes a dead short, and once MAIN has blown``; empty where nothing blows."""
+    if not proof.after:
+        return ""
+    has = "has" if len(proof.after) == 1 else "have"
+    return f"it makes a dead short, and once {' and '.join(proof.after)} {has} blown"
 
 
 def too_wide(wide: TooWideError) -> str:
@@ -129,9 +145,13 @@ class Turning:
         return scope.full ^ scope.at("engine", "off") if "engine" in scope else scope.full
 
 
-def _kill(conduction: Conduction, control: StopControl, part: Part) -> Proof:
+def _meant(network: Network, control: StopControl) -> In:
+    return In(control.control, tuple(network.positions_meant(control.switch, control.position)[1]))
+
+
+def _kill(control: StopControl, part: Part, conduction: Conduction) -> Proof:
     network = conduction.network
-    meant = In(control.control, tuple(network.positions_meant(control.switch, control.position)[1]))
+    meant = _meant(network, control)
     asked = AllOf((meant, Turning()))
     driven = driven_coils(network, part)
     keys = tuple(key for _, key in driven) or feed_keys(network, part)
@@ -163,6 +183,67 @@ def _still_through_loads(conduction: Conduction, part: Part, while_: Question) -
         if found.ended == "holds":
             found = proof
     return found
+
+
+# --- dead shorts ------------------------------------------------------------------------------------------------------
+def _whatever_blows(conduction: Conduction, while_: Question, prove: Callable[[Conduction], Proof]) -> Proof:
+    """A proof, and where a dead short hides combinations from it, the same once what stands in its way has opened.
+
+    Of a short nothing else is asked, and a stop that shorts a feed would hold for want of any combination. What has
+    blown stays blown, so all that is asked about is asked again. Raises as ``prove``.
+    """
+    proof = prove(conduction)
+    return proof if proof.ended != "holds" else _after_shorts(conduction, while_, prove, ()) or proof
+
+
+def _after_shorts(
+    conduction: Conduction, while_: Question, prove: Callable[[Conduction], Proof], opened: tuple[str, ...]
+) -> Proof | None:
+    """How a proof ends that no longer holds once fuses have opened in dead shorts; ``None`` where it holds on.
+
+    Open where what is asked about makes a dead short itself that no fuse ends.
+    """
+    here = conduction.without(opened) if opened else conduction
+    if not here.can_short:
+        return None
+    scope = here.scope(while_)
+    asked = while_.table(scope) & Turning().table(scope) & scope.occurring
+    left = asked & scope.shorts
+    made = frozenset(control for control, _ in implied(while_, here.network))
+    for _ in range(MOST_SHORTS):
+        shown = here.show(scope, left)
+        if shown is None:
+            break
+        ways = [here.short_path(shown, origin) for origin in here.shorted(shown)]
+        way = next((way for way in ways if _first_to_open(here, way) is not None), ways[0])
+        closed = scope.full
+        for branch in way:
+            closed &= scope.conducting(branch)
+        left &= left ^ closed
+        blown = _first_to_open(here, way)
+        if blown is None:
+            if not asked & scope.counted or any(_sets(branch, made) for branch in way):
+                return Proof(ended="open", shown=shown, why="it is a dead short there, and no fuse ends it")
+            continue  # something else makes the short, and without that the answer is there
+        known = (*opened, blown)
+        proof = prove(conduction.without(known))
+        if proof.ended != "holds":
+            return replace(proof, after=known)
+        deeper = _after_shorts(conduction, while_, prove, known) if len(known) < MOST_BLOWN else None
+        if deeper is not None and deeper.ended == "refuted":
+            return deeper
+    return None
+
+
+def _sets(branch: Branch, controls: frozenset[str]) -> bool:
+    return isinstance(branch.guard, InPosition) and branch.guard.control in controls
+
+
+def _first_to_open(conduction: Conduction, way: Iterable[Branch]) -> str | None:
+    """The fuse on the way of a short that opens first: that of the least rating, the first where none is known."""
+    parts = conduction.network.harness.parts
+    fuses = [part for branch in way if branch.law is Law.FUSE and isinstance(part := parts.get(branch.part), Fuse)]
+    return min(fuses, key=lambda fuse: math.inf if fuse.amps is None else fuse.amps).name if fuses else None
 
 
 def _nearest(conduction: Conduction, runs: Runs, meant: Question, asked: Question) -> Combination | None:
@@ -277,7 +358,7 @@ def claims(conduction: Conduction, harness: Harness) -> Iterator[Claimed]:
                 if claim.how == "live":
                     proof = _live(asked, claim, while_, named=expectation.state is not None)
                 else:
-                    proof = _dead(asked, claim, while_)
+                    proof = _whatever_blows(asked, while_, partial(_dead, claim, while_))
             except TooWideError as wide:
                 proof = Proof(ended="open", why=too_wide(wide))
             except UndecidedError as undecided:
@@ -338,7 +419,7 @@ def _reached_by_loads(conduction: Conduction, scope: Scope, claim: Claim) -> Tab
     return table
 
 
-def _dead(conduction: Conduction, claim: Claim, while_: Question) -> Proof:
+def _dead(claim: Claim, while_: Question, conduction: Conduction) -> Proof:
     """A danger: live in no possible combination of the condition, and no more than the dead share through loads."""
     live = _question(conduction, claim, series=False)
     scope = conduction.scope(live, while_)

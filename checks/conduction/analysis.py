@@ -260,6 +260,16 @@ class Conduction:
                 names |= asked
         return names if self.size(names) <= 1 << laws().table_bits else frozenset()
 
+    @property
+    def can_short(self) -> bool:
+        """Whether some dead short comes about, as far as it could be gone through."""
+        return bool(self._short_support)
+
+    def shorted(self, shown: Combination) -> tuple[Origin, ...]:
+        """The sources that are shorted in a combination."""
+        scope = shown.scope
+        return tuple(o for o in self.network.origins_of(DIRECT) if (Shorted(o).table(scope) >> shown.index) & 1)
+
     # --- showing
     def show(self, scope: Scope, table: Table, *, anywhere: Table | None = None) -> Combination | None:
         """The combination of a table nearest to rest, plausible ones first; ``None`` where the table is empty.

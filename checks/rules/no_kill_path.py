@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit import Way
 from ..behaviour import stop_lead
-from ..behaviour.proofs import ignition_parts
+from ..behaviour.proofs import ignition_parts, once_blown
 from ..conduction.evidence import found
 from ..conduction.keys import stop_controls
 from ..examination import Examination
@@ -45,6 +45,9 @@ def find(examination: Examination) -> Iterator[Finding]:
         else:
             reason = "its stop lead is not grounded"
             remedy = "the control must join the stop lead to the part's own return"
+        if proof.after:
+            reason = f"{once_blown(proof)} {reason}"
+            remedy = f"take the short out (dead-short); {remedy}"
         told = found(
             RULE.name,
             Level.ERROR,

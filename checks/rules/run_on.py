@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
 from ..behaviour import Runs, stop_lead
+from ..behaviour.proofs import once_blown
 from ..conduction import BATTERY
 from ..conduction.evidence import found
 from ..examination import Examination
@@ -39,6 +40,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             # What no battery ever feeds has no feed to be moved: only its stop lead stops it.
             wired_otherwise = proof.by == "loads" or _battery_feeds(examination.conduction, kill)
             remedy = f"{joined}; or {remedy}" if wired_otherwise else joined
+        if proof.after:
+            reason = f"{once_blown(proof)} {reason}"
+            remedy = f"take the short out (dead-short); {remedy}"
         told = found(
             RULE.name,
             Level.ERROR,

@@ -313,8 +313,10 @@ def test_a_box_whose_coil_lives_through_a_lamp_is_not_stopped_and_told_once() ->
     # The box keeps its own supply; what it fires is what its coil gets.
     found = [f for f in findings(BOX) if f.rule in STOPS]
     assert [f.message for f in found] == [
-        "BOX runs on at KILL stop: enough comes through other loads to keep it alive with KEY on and KILL stop; "
-        "likewise COIL"
+        (
+            "BOX runs on at KILL stop: enough comes through other loads to keep it alive with KEY on and KILL stop; "
+            "likewise COIL"
+        )
     ]
     assert any("COIL runs on at KILL stop" in note.text for note in found[0].notes)
     assert any("BOX" in message and "dead" in message for message in unmet(BOX))
@@ -325,3 +327,50 @@ def test_a_box_whose_coil_has_one_feed_is_stopped() -> None:
     sound = BOX.replace("SP-15 to LAMP.1", "FRAME to LAMP.1")
     assert told(sound, *STOPS) == []
     assert unmet(sound) == []
+
+
+# --- a stop that is a dead short --------------------------------------------------------------------------------------
+def test_a_stop_that_shorts_one_feed_hides_no_coil_that_another_fuse_feeds() -> None:
+    # Of a short nothing else is asked; but F-LEFT blows, and the other cylinder runs on.
+    shorts = text("kill-switch-shorts-a-feed")
+    assert told(shorts, *STOPS) == [
+        (
+            "KILL stop does not stop COIL-R: it makes a dead short, and once F-LEFT has blown it is still fed "
+            "with KEY on and KILL stop"
+        )
+    ]
+    assert unmet(shorts) == ["COIL-R is expected dead and is live with KEY on and KILL stop"]
+    assert len(told(shorts, "dead-short")) == 1
+
+
+def test_a_stop_that_shorts_the_only_feed_stops_once_its_fuse_has_blown() -> None:
+    # Near miss: both coils hang on the feed that is shorted. The short itself is told all the same.
+    one = text("kill-switch-shorts-a-feed").replace("KEY.4 to COIL-R.15", "KEY.2 to COIL-R.15")
+    assert told(one, *STOPS) == []
+    assert unmet(one) == []
+    assert len(told(one, "dead-short")) == 1
+
+
+def test_two_fuses_in_parallel_blow_one_after_the_other() -> None:
+    # Behind both the short goes on until the second has blown too; a third feed then still feeds COIL-R.
+    two = text("kill-switch-shorts-a-feed").replace(
+        "wire 3 F-LEFT.2",
+        "fuse F-MORE 20 A blade at tray\nwire 11 BAT.+ to F-MORE.1 red 2.5 mm2 0.2 m\n"
+        "wire 12 F-MORE.2 to KEY.1 red 2.5 mm2 0.2 m\nwire 3 F-LEFT.2",
+    )
+    assert told(two, *STOPS) == [
+        (
+            "KILL stop does not stop COIL-R: it makes a dead short, and once F-LEFT and F-MORE have blown "
+            "it is still fed with KEY on and KILL stop"
+        )
+    ]
+
+
+def test_a_stop_that_is_a_short_without_a_fuse_is_not_said_to_stop() -> None:
+    bare = text("kill-switch-shorts-a-feed").replace("wire 3 F-LEFT.2 to", "wire 3 BAT.+ to")
+    short = "was not proved: it is a dead short there, and no fuse ends it"
+    assert told(bare, *STOPS) == [
+        f"whether KILL stop stops COIL {short}",
+        f"whether KILL stop stops COIL-R {short}",
+        f"whether COIL-R is dead as expected {short}",
+    ]
