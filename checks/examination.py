@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from .behaviour.proofs import Proofs
     from .conduction import Conduction
     from .copper import Copper
+    from .dc.hard_start import HardStart
     from .dc.operating import Operation
     from .finding import Finding
     from .lamps import Misfed
@@ -112,6 +113,13 @@ class Examination:
         from .dc.operating import Operation
 
         return Operation(self.circuit, self.conduction)
+
+    @cached_property
+    def hard_start(self) -> HardStart:
+        """The same on a cold battery, and in the moment in which the starter does not turn yet."""
+        from .dc.hard_start import hard_start
+
+        return hard_start(self.operation, self.protection.armatures)
 
     @cached_property
     def protection(self) -> Protection:

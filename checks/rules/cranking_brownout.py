@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
 from ...lang.model import Load, Unit
-from ...lang.quantities import shown
-from ..dc.standing import standing
+from ...lang.quantities import Quantity, apart
+from ..dc.standing import battery_volts, standing
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
+from ..tables.batteries import battery_figure
 from ..tables.laws import law_source, laws
+
+if TYPE_CHECKING:
+    from ...lang.circuit import Branch
+    from ..dc.operating import Point
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -29,40 +35,67 @@ def find(examination: Examination) -> Iterator[Finding]:
             if stand is None or stand.of != "nominal volts":
                 continue
             nominal = branch.made_for(examination.harness.volts)
-            needed = max(stand.works, laws().cranking_share if branch.law is not Law.IGNITION else 0.0)
-            if stand.share >= needed:
-                continue
-            battery = max((point.across(s.name) for s in point.joins.sources if s.kind == "battery"), default=0.0)
-            yield Finding(
-                rule=RULE.name,
-                level=Level.WARNING,
-                message=f"{branch.key} gets {shown(stand.share * nominal)} V while the starter turns and needs "
-                f"{shown(needed * nominal)} V to fire",
-                span=branch.span,
-                about=(branch.part,),
-                state=point.state,
-                path=tuple(b.key for b, _ in point.joins.losses(branch.key)),
-                figures=(
-                    Figure("across the ignition", stand.share * nominal, "V"),
-                    Figure("needed", needed * nominal, "V"),
-                    Figure("battery while cranking", battery, "V"),
-                ),
-                source=str(law_source("cranking_share")),
-                remedy="a battery of less resistance, thicker starter cables, or a shorter way to the ignition",
-            )
-            break
+            needed = max(stand.works, laws().cranking_share if branch.law is not Law.IGNITION else 0.0) * nominal
+            found = _told(examination, branch, point, stand.share * nominal, needed)
+            if found is not None:
+                yield found
+                break
+
+
+def _told(examination: Examination, branch: Branch, point: Point, warm: float, needed: float) -> Finding | None:
+    """Too little on a warm battery is a warning; too little on a cold one alone is a note."""
+    hard = examination.hard_start
+    if warm >= needed and warm - hard.most_lost(point) >= needed:
+        return None
+    cold, first = (_gets(at, branch) for at in (hard.on_cold(point), hard.at_first(point)))
+    if warm >= needed and (cold is None or cold >= needed):
+        return None
+    if warm < needed:
+        texts = apart(Quantity(warm, "V"), Quantity(needed, "V"))
+        words = f"{branch.key} gets {texts[0]} while the starter turns and needs {texts[1]} to fire"
+    else:
+        texts = apart(Quantity(cold or 0.0, "V"), Quantity(needed, "V"))
+        words = f"{branch.key} gets {texts[0]} while the starter turns on a cold battery and needs {texts[1]} to fire"
+    harder = (("across the ignition, battery at -18 degC", cold), ("across the ignition at the first moment", first))
+    return Finding(
+        rule=RULE.name,
+        level=Level.WARNING if warm < needed else Level.NOTE,
+        message=words,
+        span=branch.span,
+        about=(branch.part,),
+        state=point.state,
+        path=tuple(b.key for b, _ in point.joins.losses(branch.key)),
+        figures=(
+            Figure("across the ignition", warm, "V"),
+            Figure("needed", needed, "V"),
+            Figure("battery while cranking", battery_volts(point), "V"),
+            *(Figure(label, volts, "V") for label, volts in harder if volts is not None),
+        ),
+        source=f"{law_source('cranking_share')}; cold: {battery_figure('cold_resistance').cited}; "
+        f"first moment: {battery_figure('starter_inrush').cited}",
+        remedy="fit a battery of less resistance or thicker starter cables, or shorten the feed to "
+        f"{branch.key}: measure first where the voltage is lost"
+        if warm < needed
+        else "charge the battery and test it under load before winter; clean and tighten its terminals and grounds",
+    )
+
+
+def _gets(point: Point | None, branch: Branch) -> float | None:
+    return None if point is None else abs(point.across(branch.key))
 
 
 RULE = Rule(
     name="cranking-brownout",
     level=Level.WARNING,
     family="stop",
-    catches="an ignition below 0.67 of nominal volts in a cranking state",
+    catches="an ignition below 0.67 of nominal volts in a cranking state; on a cold battery alone: a note",
     why="""The starter takes a hundred amps and pulls the battery down by two or three volts, and what else is lost on
     the way to the ignition comes on top. The engine then turns well and never fires; it starts when pushed. A rider who
-    does not know of this changes plugs and coils for a season.""",
-    source="0.67 of nominal volts: ours",
-    formula="found where volts across the ignition < 0.67 of nominal volts (or less than it `needs`), engine cranking",
+    does not know of this changes plugs and coils for a season. At -18 degC a battery's
+    resistance is about doubled.""",
+    source="0.67 of nominal volts: ours; twice the resistance at -18 degC: from the limit of SAE J537",
+    formula="found where volts across the ignition < 0.67 of nominal volts (or less than it `needs`), engine cranking;"
+    " as a note where that holds with the battery's resistance doubled only",
     cautions="Crank in neutral, with the bike on its stand and nobody in front of it.",
     find=find,
 )
