@@ -94,8 +94,8 @@ RULE = Rule(
     why="""Above some 15 V a lead battery of 12 V gasses and boils dry, a lithium one is switched off by its own
     protection or burns, and every lamp dies young. The usual cause is a regulator that feels nothing: its sense lead,
     or its ground, is off, and the machine gives all it can.""",
-    source="2.5 V a cell of lead, 3.7 V a cell of lithium: common practice, no source; the maker's figure comes first",
-    formula="found where volts of the battery > cells x 2.5 V (lithium 3.7 V), engine turning, nothing held",
+    source="2.5 V a cell of lead, 3.65 V a cell of lithium: common practice, no source; the maker's figure comes first",
+    formula="found where volts of the battery > cells x 2.5 V (lithium 3.65 V), engine turning, nothing held",
     cautions="A battery that has boiled gives off explosive gas and acid: air first, no sparks, eyes covered.",
     find=find,
 )

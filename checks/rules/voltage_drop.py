@@ -97,8 +97,8 @@ RULE = Rule(
     family="behaviour",
     catches="a live load below 95 % of the battery's volts in a named state; below what it needs to work: an error",
     why="""Volts that are lost on the way do nothing for the load and warm what loses them. A filament at 90 % of its
-    volts gives 70 % of its light, and a horn or a pump at 85 % may do nothing at all. The loss grows with every joint
-    that ages, so a harness that is just good enough on the bench is not after a winter.""",
+    volts gives 70 % of its light, and a horn works from 60 % on, a pump from 50 %, but weaker. The loss grows
+    with every joint that ages, so a harness that is just good enough on the bench is not after a winter.""",
     source="95 %: ours; ABYC E-11 allows 3 % for what matters and 10 % for the rest, as profiles of that name",
     formula="""found where volts across the load < 95 % of the volts at the battery's posts, in the same state
    an error where it gets less than the share from which its kind works""",

@@ -61,6 +61,14 @@ def rerated(quantity: str, share_of_volts: float) -> float:
     return float(share_of_volts ** exponents[quantity])
 
 
+def rerated_range(quantity: str, share_of_volts: float) -> tuple[float, float]:
+    """The same as a range, least and most: a life goes with volts to the -12 to -16. Raises as ``rerated``."""
+    rerated(quantity, share_of_volts)
+    row = next(row for row in rows("lamps", "rerating") if row["quantity"] == quantity)
+    ends = (share_of_volts ** float(row["least"]), share_of_volts ** float(row["most"]))
+    return min(ends), max(ends)
+
+
 def inrush_i2t(amps: float) -> float:
     """The I2t in A2s of switching on a cold lamp of ``amps`` A, at most: the cold current falling evenly to the hot.
 

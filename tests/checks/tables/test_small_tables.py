@@ -113,7 +113,7 @@ def test_laws_as_the_analysis_is_defined() -> None:
         "field_start_share": 0.05,
         "sense_error_volts": 0.3,
         "most_lead_cell": 2.5,
-        "most_lithium_cell": 3.7,
+        "most_lithium_cell": 3.65,
         "battery_least_share": 0.8,
         "battery_most_share": 1.25,
         "unequal_volts_share": 0.1,
