@@ -12,9 +12,9 @@ import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
+from .grammar import parser
 from .messages import MOST_MISTAKES, TOO_MANY, Mistakes, listed
 from .mistake import Note, Span
 from .words import KEPT_WORDS, RESERVED, STATEMENTS
@@ -383,36 +383,16 @@ def _nodes() -> Any:
     return Nodes()
 
 
-GRAMMAR: Final = Path(__file__).with_name("grammar.lark")
-START: Final = (*dict.fromkeys(form.rule for form in STATEMENTS.values()), "line", "settings", "_other")
-
-
-def grammar_text() -> str:
-    return GRAMMAR.read_text("utf-8")
-
-
 @cache
 def _tools() -> tuple[Callable[[str], Iterable[Token]], Callable[[Sequence[Token], str], Any], Any]:
     """The lexer of one line, the parser of one piece's tokens, and what that raises for a word that does not fit.
 
     Both are made from the one grammar file, when the first text is read.
     """
-    from lark import Lark, UnexpectedToken
-    from lark.lexer import BasicLexer, Lexer, LexerThread
+    from lark import UnexpectedToken
+    from lark.lexer import LexerThread
 
-    class LineLexer(Lexer):
-        """Lark's basic lexer for the text of a line, and a mere hand-over of tokens that it has lexed before."""
-
-        __future_interface__ = 2
-
-        def __init__(self, conf: Any) -> None:
-            conf.skip_validation = True  # a test has Lark validate the grammar strictly; no run need do it again
-            self.basic = BasicLexer(conf)
-
-        def lex(self, lexer_state: Any, _parser_state: Any) -> Any:
-            return iter(lexer_state.text)
-
-    lark = Lark(grammar_text(), parser="lalr", lexer=LineLexer, start=list(START), transformer=_nodes())
+    lark = parser(_nodes())
     basic = lark.parser.lexer.basic
     thread: Any = LexerThread
     return lambda line: thread.from_text(basic, line).lex(None), lark.parse, UnexpectedToken

@@ -711,19 +711,30 @@ class Network:
                     extra.setdefault(pole, []).extend(poles)
         met = set(nodes)
         open_ends = list(nodes)
+        beside, conducting = self._beside, situation.conducting
         while open_ends:
             node = open_ends.pop()
-            beyond = list(extra.get(node, ()))
-            for branch in circuit.at.get(node, ()):
-                rating = self.rated[branch.key]
-                closed = always(branch) or branch.key in situation.conducting
-                if closed and branch.key not in gone and (rating.ohms is not None or rating.curve is not None):
-                    beyond.append(branch.b if branch.a == node else branch.a)
-            for other in beyond:
+            for other in extra.get(node, ()):
                 if other not in met:
                     met.add(other)
                     open_ends.append(other)
+            for other, key, closed in beside.get(node, ()):
+                if other not in met and (closed or key in conducting) and key not in gone:
+                    met.add(other)
+                    open_ends.append(other)
         return met
+
+    @cached_property
+    def _beside(self) -> dict[str, list[tuple[str, str, bool]]]:
+        """What is beside each node over anything that conducts: the other node, the branch's key, whether always."""
+        return {
+            node: [
+                (branch.b if branch.a == node else branch.a, branch.key, always(branch))
+                for branch in branches
+                if self.rated[branch.key].ohms is not None or self.rated[branch.key].curve is not None
+            ]
+            for node, branches in self.circuit.at.items()
+        }
 
     # --- afterwards --------------------------------------------------------------------------------------------------
     def branch_amps(self, flow: Flow) -> dict[str, float]:

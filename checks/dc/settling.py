@@ -397,7 +397,7 @@ def signal_comes(network: Network, flow: Solved, node: str) -> bool:
     return not senders or any(all(flow.reaches(at, (to,)) for at, to in ways) for ways in senders)
 
 
-NEVER, EITHER = frozenset({False}), frozenset({False, True})
+NEVER, EITHER, ACTIVE = frozenset({False}), frozenset({False, True}), frozenset({True})
 
 
 def _readings(
@@ -409,11 +409,11 @@ def _readings(
     """
     closed = _active(network, flow, unit, given, positions)
     pulsing = flow.situation.pulsing
-    if not pulsing:
-        return frozenset({closed})
+    if not closed or not pulsing:
+        return ACTIVE if closed else NEVER  # what is open cannot join what is not joined with all of it closed
     if given.mode == "signal":
-        return EITHER if closed and f"{unit.name}.{given.name}" in pulsing else frozenset({closed})
-    return frozenset({closed, _active(network, flow.parted, unit, given, positions)})
+        return EITHER if f"{unit.name}.{given.name}" in pulsing else ACTIVE
+    return ACTIVE if _active(network, flow.parted, unit, given, positions) else EITHER
 
 
 def _active(network: Network, flow: Solved, unit: Unit, given: UnitInput, positions: Mapping[str, str]) -> bool:

@@ -14,7 +14,7 @@ from ..protection import UNKNOWN, is_device
 from .modes import Damage, telling
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Collection, Iterable, Iterator
 
     from ...lang.circuit import Branch
     from ..dc.operating import Point
@@ -63,18 +63,34 @@ class Shorts:
 
     def all(self) -> Iterator[Short]:
         """One short for every wire that is not joined to a return pole anyway, in the order of the text."""
+        nets, returns, told = self._nets, self._returns, self._told
         for wire in self.point.circuit.branches:
             if wire.law is not Law.WIRE or wire.piece is None:
                 continue
-            net = self._net(wire.b)
-            if net in self._returns:
+            net = nets.get(wire.b, wire.b)
+            if net in returns:
                 continue
-            cut = self._cut(net)
-            burns = math.isinf(cut.amps)
-            opened = self._devices(cut)
+            opened, burns = self._opened(net)
             like = ", ".join((net, *(branch.key for branch in opened)))
-            follows = burns or opened or net in self._told or abs(self.point.volts(wire.b)) > NO_VOLTS
+            follows = burns or opened or net in told or abs(self.point.volts(wire.b)) > NO_VOLTS
             yield Short(wire, like, Damage(opened, wire.b) if follows else None, burns)
+
+    def fed(self, wanted: Collection[str]) -> frozenset[str]:
+        """Those of some wires, by key, into which a source drives a fault current once they lie on ground."""
+        nets, returns, by_key = self._nets, self._returns, self.point.circuit.by_key
+        at = {key: nets.get(by_key[key].b, by_key[key].b) for key in wanted}
+        return frozenset(key for key, net in at.items() if net not in returns and any(self._opened(net)))
+
+    def _opened(self, net: str) -> tuple[tuple[Branch, ...], bool]:
+        """The devices that a short of a net to ground opens, and whether it burns."""
+        if net not in self._opens:
+            cut = self._cut(net)
+            self._opens[net] = self._devices(cut), math.isinf(cut.amps)
+        return self._opens[net]
+
+    @cached_property
+    def _opens(self) -> dict[str, tuple[tuple[Branch, ...], bool]]:
+        return {}
 
     def own(self) -> Short | None:
         """What the controls themselves short here, past no consumer, with no ``wire``; ``None``: nothing."""

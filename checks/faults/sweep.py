@@ -340,11 +340,7 @@ class Sweep:
                     if each.shorted:
                         continue
                     moved.append(each)
-                    fed = {
-                        short.key
-                        for short in Shorts(each, protection).all()
-                        if short.fed and short.key in wanted and short.key not in found
-                    }
+                    fed = Shorts(each, protection).fed(wanted - found.keys())
                     if fed:
                         self._moved[each.state] = each
                         shorts = self.shorts(each.state, protection)

@@ -42,6 +42,8 @@ class SoundWays:
     def __init__(self, point: Point) -> None:
         self.circuit = point.circuit
         self.network = point.flow.network
+        self._walls: tuple[tuple[frozenset[str], str], dict[tuple[str, ...], tuple[set[str], set[str]]]]
+        self._walls = ((frozenset(), ""), {})
 
     @cached_property
     def _found(self) -> dict[tuple[str, tuple[str, ...], frozenset[str]], tuple[str, ...] | None]:
@@ -122,9 +124,21 @@ class SoundWays:
         return Feeding(frozenset(walls))
 
     def _joined_to(self, poles: tuple[str, ...], gone: frozenset[str], grounded: str) -> tuple[set[str], set[str]]:
-        """The terminals that nothing can part from some poles but what is gone, and the keys of what joins them."""
+        """The terminals that nothing can part from some poles but what is gone, and the keys of what joins them.
+
+        Asked of one damage again and again, and kept for the last one.
+        """
+        if self._walls[0] != (gone, grounded):
+            self._walls = ((gone, grounded), {})
+        found = self._walls[1].get(poles)
+        if found is None:
+            found = self._walls[1][poles] = self._find_walls(poles, gone, grounded)
+        return found
+
+    def _find_walls(self, poles: tuple[str, ...], gone: frozenset[str], grounded: str) -> tuple[set[str], set[str]]:
         circuit = self.circuit
-        nodes, keys = set(poles), set()
+        nodes: set[str] = set(poles)
+        keys: set[str] = set()
         if grounded and circuit.ground in nodes:
             nodes.add(grounded)
         stack = list(nodes)
@@ -142,7 +156,9 @@ class SoundWays:
 class Wounded:
     """The damaged harness in one situation, as ``settling.Solved`` asks for it."""
 
-    def __init__(self, ways: SoundWays, situation: Situation, damage: Damage) -> None:
+    def __init__(self, ways: SoundWays, situation: Situation, damage: Damage, whole: Wounded | None = None) -> None:
+        """``whole``: the same with more that conducts."""
+        self._whole = whole
         self._ways = ways
         self._network = ways.network
         self._damage = damage
@@ -175,7 +191,7 @@ class Wounded:
         """What is joined while the contacts that the engine moves are open; no volts are to be asked of it."""
         situation = self.situation
         opened = replace(situation, conducting=situation.conducting - situation.pulsing, pulsing=frozenset())
-        return Wounded(self._ways, opened, self._damage)
+        return Wounded(self._ways, opened, self._damage, self)
 
     def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
         return self.leads(start, ends, self.situation.conducting)
@@ -203,10 +219,25 @@ class Wounded:
 
     def fed(self, node: str) -> bool:
         """Whether a terminal is joined to the feed pole of a source."""
+        return bool(self.fed_by(node))
+
+    def fed_by(self, node: str) -> tuple[str, ...]:
+        """The keys of a way from the feed pole of a source to a terminal; none where there is no way."""
+        if node not in self._ways_to:
+            whole = self._whole.fed_by(node) if self._whole is not None else ()
+            steady = self._whole is None or self._whole.situation.pulsing.isdisjoint(whole)
+            self._ways_to[node] = whole if self._whole is not None and steady else self._find_feed(node)
+        return self._ways_to[node]
+
+    @cached_property
+    def _ways_to(self) -> dict[str, tuple[str, ...]]:
+        return {}
+
+    def _find_feed(self, node: str) -> tuple[str, ...]:
         feeding = self._ways.feeding(node, self.situation)
         if feeding.way and self._gone.isdisjoint(feeding.way):
             if not self.grounded or self._network.nets.of[self.grounded] not in feeding.nets:
-                return True
+                return feeding.way
         elif not feeding.way and self._gone.isdisjoint(feeding.walls):
-            return False  # what opens or lies on ground feeds nothing that was not fed
-        return bool(self._ways.feed(node, self.situation, self._gone, self.grounded).way)
+            return ()  # what opens or lies on ground feeds nothing that was not fed
+        return self._ways.feed(node, self.situation, self._gone, self.grounded).way

@@ -15,9 +15,10 @@ from itertools import pairwise
 from lark import Lark
 
 from loomwright.cli import YOUNG
+from loomwright.lang.grammar import START, grammar_text
 from loomwright.lang.messages import Mistakes
 from loomwright.lang.reading import read_text
-from loomwright.lang.syntax import START, grammar_text, parse
+from loomwright.lang.syntax import parse
 
 
 def harness(wires: int) -> str:

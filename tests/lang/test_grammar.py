@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
-from lark import Lark
+from lark import Lark, UnexpectedToken
+from lark.lexer import LexerThread
 
-from loomwright.lang.syntax import START, grammar_text
+from loomwright.lang import parse_tables
+from loomwright.lang.grammar import START, TABLES, grammar_text, made_of, parser, tables_text, worked_out
 from loomwright.lang.words import KEPT_WORDS, STATEMENTS
 
 
@@ -41,3 +44,31 @@ def test_every_statement_has_a_rule() -> None:
     assert {form.rule for form in STATEMENTS.values()} <= rules
     assert {form.block for form in STATEMENTS.values() if form.block} <= rules
     assert not set(STATEMENTS) & set(KEPT_WORDS)
+
+
+def test_the_kept_tables_are_those_that_lark_makes_of_the_grammar() -> None:
+    """Else every start works them out: ``python -m loomwright.lang.grammar`` writes them."""
+    assert TABLES.read_text("utf-8") == tables_text()
+    assert made_of() == parse_tables.MADE_OF
+
+
+def test_tables_of_another_grammar_are_not_used(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(parse_tables, "MADE_OF", (0, (), ""))
+    monkeypatch.setattr(parse_tables, "DATA", {})
+    assert isinstance(parser(None), Lark)
+
+
+@pytest.mark.parametrize("line", ["wire 1 A.b to C.d 1 mm2 red", "wire 1 A.b C", "state one", "fuse F 10", "part"])
+def test_kept_tables_read_a_line_as_lark_does(line: str) -> None:
+    """Tree or complaint: the same tokens fit, and where none does the same ones would have."""
+
+    def read(lark: Lark) -> object:
+        thread: Any = LexerThread
+        tokens = list(thread.from_text(lark.parser.lexer.basic, line).lex(None))
+        rule = STATEMENTS[line.split(maxsplit=1)[0]].rule if line.split(maxsplit=1)[0] in STATEMENTS else "_other"
+        try:
+            return lark.parse(tokens, rule)  # type: ignore[arg-type]
+        except UnexpectedToken as error:
+            return str(error.token), sorted(error.accepts or error.expected)
+
+    assert read(parser(None)) == read(worked_out(None))
