@@ -18,7 +18,6 @@ from __future__ import annotations
 
 import os
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -84,6 +83,8 @@ def _upward(start: Path, here: Path) -> Iterator[Path]:
 
 
 def _table(path: Path) -> dict[str, Any]:
+    import tomllib
+
     try:
         return tomllib.loads(path.read_bytes().decode("utf-8"))
     except OSError as error:

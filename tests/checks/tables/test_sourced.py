@@ -154,3 +154,19 @@ def test_reading_the_tables_loads_no_heavy_library() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["2", "[]"]  # ampacity and conductors
+
+
+def test_the_kept_contents_are_those_of_the_files() -> None:
+    """Else every start reads TOML: ``python -m loomwright.checks.tables.sourced`` writes them."""
+    assert (HERE / "contents.py").read_text("utf-8") == sourced.contents_text()
+    assert len({path.name for path in FILES}) == len(FILES), "kept by name"
+
+
+def test_the_content_of_a_file_that_has_changed_is_not_used(tmp_path: Path) -> None:
+    """The same name, and other figures."""
+    path = tmp_path / "laws.toml"
+    path.write_text((HERE / "laws.toml").read_text("utf-8").replace("solved_classes", "solved_others"), "utf-8")
+    assert "solved_others" in {
+        row["name"] for table in read_file(path).values() for row in table if "name" in row.cells
+    }
+    assert read_file(path) != read_file(HERE / "laws.toml")
