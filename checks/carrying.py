@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..lang.circuit import Branch
-from ..lang.model import Piece
+from ..lang.model import Piece, Size
 from .finding import Figure
 from .tables.ampacity import Ampacity
 from .tables.conductors import metric_sizes
@@ -121,10 +121,17 @@ def stator_leads(examination: Examination) -> Iterator[StatorLead]:
     yield from worst.values()
 
 
-def enough(examination: Examination, piece: Piece, amps: float) -> str:
-    """What would carry some A for ever on a piece's route: the least standard size, as an imperative."""
+def large_enough(examination: Examination, piece: Piece, amps: float) -> Size | None:
+    """The least standard size that is rated some A continuous on a piece's route."""
     for size in metric_sizes():
         carries = examination.protection.judged(piece, size.area)
         if carries is not None and carries.amps is not None and carries.amps >= amps:
-            return f"use {size.area:g} mm2 or thicker for wire {piece.wire}"
+            return Size(area=size.area, text=f"{size.area:g} mm2", standard="metric")
+    return None
+
+
+def enough(examination: Examination, piece: Piece, amps: float) -> str:
+    """What is rated some A continuous on a piece's route: the least standard size, as an imperative."""
+    if (size := large_enough(examination, piece, amps)) is not None:
+        return f"use {size.text} or thicker for wire {piece.wire}"
     return f"lead wire {piece.wire} by a cooler route, or share its current between two leads"

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from ..lang.mistake import Note, Span
+
+if TYPE_CHECKING:
+    from ..lang.mending import Proposal
 
 
 class Level(IntEnum):
@@ -97,7 +100,9 @@ class Finding:
     ``about`` names the parts and wires concerned, as the user writes them (waivers match these). ``combination`` is one
     setting of the controls that shows it, nearest to rest, only controls that matter; ``state`` the named state
     instead. ``path`` is the way of the current through named wires and parts, in order. ``source`` names profile, table
-    or law behind the figures. ``remedy`` says what would settle it. ``waived`` holds the reason where a waiver covers
+    or law behind the figures. ``remedy`` says what would settle it: an imperative with target and place, the safe one
+    first, or what to measure where no safe one is known. ``proposals`` are the fixes of it that are edits of the text,
+    best first; nobody has tried them yet (``fixing.proved`` does). ``waived`` holds the reason where a waiver covers
     it. Findings of one rule that share a ``group`` are told as one after waivers (``runner.told_together``); the one of
     the least ``rank`` leads, and ``members`` holds them all, the leading one first. ``explains`` names parts,
     and consumers by key, that cannot work because of it: what ``WHAT_IS_EXPLAINED`` says of these alone becomes a note
@@ -115,6 +120,7 @@ class Finding:
     figures: tuple[Figure, ...] = ()
     source: str = ""
     remedy: str = ""
+    proposals: tuple[Proposal, ...] = ()
     implausible: bool = False
     notes: tuple[Note, ...] = ()
     waived: str = ""

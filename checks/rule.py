@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Literal
 from .finding import Finding, Level
 
 if TYPE_CHECKING:
+    from ..lang.mending import Proposal
     from .examination import Examination
 
 Family = Literal["fire", "stop", "ground", "behaviour", "build", "conversion", "honesty"]
@@ -28,6 +29,7 @@ class Rule:
     ``formula`` is shown by ``explain`` where a number decides. ``cautions`` for work that can hurt. The harnesses that
     it finds fault with and passes stand in ``specs/rules`` (``examples``); a user's own rule carries its own in
     ``bad``, a whole small harness, and ``good``, a near miss that must stay silent (of this rule).
+    ``fix`` works out the fixes of a finding that are edits of the text, where they cost too much to come with it.
     ``aliases`` are old names, kept for ever.
     """
 
@@ -40,6 +42,7 @@ class Rule:
     find: Callable[[Examination], Iterable[Finding]]
     bad: str = ""
     good: str = ""
+    fix: Callable[[Examination, Finding], Iterable[Proposal]] | None = None
     formula: str = ""
     cautions: str = ""
     aliases: tuple[str, ...] = ()

@@ -71,7 +71,7 @@ def resized_files(files: Iterable[str], sizes: Mapping[str, Size], ratings: Mapp
                 left.discard(name)
         if not edits:
             continue
-        after = _applied(text, edits, file)
+        after = applied(text, edits, file)
         _prove(text, after, edits, file)
         changed.append(Resized(file, before, encoded(after)))
     if left:
@@ -167,7 +167,7 @@ def _behind(statement: Statement, token: Token, text: str) -> Edit:
 
 
 # --- doing it ---------------------------------------------------------------------------------------------------------
-def _applied(text: str, edits: Iterable[Edit], file: str) -> str:
+def applied(text: str, edits: Iterable[Edit], file: str) -> str:
     """``text`` with its edits. Columns are those of the text in Unicode's NFC form, which may differ from what is
     written; they are then found anew.
     """

@@ -11,6 +11,7 @@ from .analysis import owners_of
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from ...lang.mending import Proposal
     from ...lang.mistake import Span
     from .analysis import Combination, Conduction
 
@@ -59,6 +60,7 @@ def found(
     path: tuple[str, ...] = (),
     remedy: str = "",
     source: str = "",
+    proposals: tuple[Proposal, ...] = (),
 ) -> Finding:
     """A finding of the logic. ``message`` gets the circumstances of ``shown`` added, and a lower level if need be.
 
@@ -77,6 +79,7 @@ def found(
         combination=shown.shown if shown is not None else (),
         path=path,
         remedy=remedy,
+        proposals=proposals,
         source=source,
         implausible=shown is not None and shown.implausible,
     )

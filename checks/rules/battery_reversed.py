@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.mending import swap
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
@@ -32,6 +33,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=RULE.source,
             remedy=f"connect {right} to {body} and {wrong} to the feed; where the motorcycle itself has the other "
             f"ground, write `system … V {other} ground`",
+            proposals=(swap(plus, minus),),
         )
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
+from ...lang.mending import Proposal, SetQuantity
 from ...lang.model import Capacitor, Rectifier, Regulator, Source
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -37,7 +39,13 @@ def find(examination: Examination) -> Iterator[Finding]:
             about=(part.name,),
             figures=(Figure("rated", part.volts, "V"), Figure("highest voltage", volts, "V")),
             source=RULE.source,
-            remedy=f"fit a capacitor rated well above {volts:g} V at {part.name}: twice as much is usual",
+            remedy=f"fit a capacitor of {2 * volts:.2g} V or more at {part.name}: twice the highest voltage is usual",
+            proposals=(
+                Proposal(
+                    f"fit a capacitor of {math.ceil(2 * volts):g} V at {part.name}",
+                    (SetQuantity(part.name, "voltage", f"{math.ceil(2 * volts):g} V"),),
+                ),
+            ),
         )
 
 

@@ -55,7 +55,9 @@ def find(examination: Examination) -> Iterator[Finding]:
                     Figure("battery", point.averaged.across(battery.name), "V"),
                 ),
                 source="the machine's own watts at that engine speed",
-                remedy="lamps of fewer watts (LED), a larger machine, or something switched off in this state"
+                remedy=f"take {shown(given)} A of load off in {point.state}: fit LED lamps or switch something "
+                "off; or fit a "
+                f"larger alternator or dynamo than {machines[0].name}"
                 if gives
                 else f"find out why {machines[0].name} gives nothing here: its field, its output lead, its rectifier",
             )

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ...lang.circuit import Law
-from ...lang.model import Splice
+from ...lang.mending import Proposal, SetWord
+from ...lang.model import Piece, Splice
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
@@ -27,8 +28,18 @@ def find(examination: Examination) -> Iterator[Finding]:
             span=part.span,
             about=(part.name, *dict.fromkeys(piece.wire for piece in pieces)),
             source=RULE.source,
-            remedy="one colour for all wires of one net as far as the next connector",
+            remedy=f"use one colour for all wires at {part.name}, as far as the next connector",
+            proposals=tuple(_one_colour(part.name, pieces)),
         )
+
+
+def _one_colour(splice: str, pieces: Iterable[Piece]) -> Iterator[Proposal]:
+    """The colour of each wire for all of them, that of the most first."""
+    wires = {piece.wire: piece.colour for piece in pieces if piece.colour}
+    colours = list(wires.values())
+    for colour in sorted(dict.fromkeys(colours), key=lambda each: -colours.count(each)):
+        changes = tuple(SetWord(wire, old, colour) for wire, old in wires.items() if old != colour)
+        yield Proposal(f"use {colour} for all wires at {splice}", changes)
 
 
 RULE = Rule(

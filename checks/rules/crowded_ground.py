@@ -30,7 +30,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             about=(ground, *dict.fromkeys(piece.wire for piece in pieces)),
             figures=(Figure("ring terminals", len(pieces), ""), Figure("on one stud", limit.value, "")),
             source=str(limit.cited),
-            remedy="a second stud, or a splice that gathers some of them into one wire",
+            remedy=f"fit a second stud at {where}, or gather some of the wires at a splice and bring one wire to "
+            "the stud",
         )
 
 

@@ -34,7 +34,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             about=(part, *wires),
             figures=(Figure("conductors", len(pieces), ""), Figure("in one crimp", most, "")),
             source=RULE.source,
-            remedy="join them at a splice and bring one wire to the terminal",
+            remedy=f"join wires {', '.join(wires)} at a splice and bring one wire to {node}, thick enough for all "
+            "of them",
         )
 
 

@@ -47,7 +47,9 @@ def find(examination: Examination) -> Iterator[Finding]:
                 path=path,
                 source=RULE.source,
                 remedy=_fed_field(examination, origin.plus_node)
-                or "a load belongs between these two points, or the contact is on the wrong terminal",
+                or f"disconnect {origin.supply.name} first; then find the wire along the path above that is on the "
+                "wrong "
+                "terminal, and move it",
             )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.mending import swap
 from ...lang.model import Regulator, Source
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -33,6 +34,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                     path=(terminal, at),
                     source=RULE.source,
                     remedy=f"swap the wires at {enters} and {leaves}",
+                    proposals=(swap(enters, leaves),),
                 )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.mending import swap
 from ...lang.quantities import shown
 from ..conduction.evidence import found
 from ..examination import Examination
@@ -32,6 +33,7 @@ def _by_duty(examination: Examination) -> Iterator[Finding]:
                 path=examination.conduction.loop(one.shown, lamp),
                 source=RULE.source,
                 remedy=f"swap the wires at {lamp.a} and {tail.a}",
+                proposals=(swap(lamp.a, tail.a),),
             )
 
 

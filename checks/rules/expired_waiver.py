@@ -20,7 +20,9 @@ def find(examination: Examination) -> Iterator[Finding]:
                 span=waiver.span,
                 about=waiver.names,
                 source=RULE.source,
-                remedy="settle what it covers, or give a later date with a reason that still holds",
+                remedy=f"mend what {waiver.rule} finds there and take the waiver out, or write a later date with a "
+                "reason that "
+                "holds today",
             )
 
 

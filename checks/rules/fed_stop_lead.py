@@ -32,7 +32,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             shown=shown,
             path=conduction.feed(shown, lead),
             source=RULE.source,
-            remedy="a stop lead goes to nothing but a contact that grounds it",
+            remedy=f"disconnect from {lead} whatever feeds it, found along the path above; connect it to nothing "
+            "but the "
+            "contact that grounds it",
         )
 
 

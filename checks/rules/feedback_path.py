@@ -115,7 +115,8 @@ def _finding(examination: Examination, branch: Branch, shown: Combination, point
             Figure("dead below", (stand.dead if stand else 0.0) * 100.0, "%"),
         ),
         source="the shares of dead and live: ours",
-        remedy="give each its own feed and its own return, or part them with a diode",
+        remedy=f"give {branch.part} a ground lead of its own first; if it still glows, give it a feed of its own or "
+        "isolate it with a diode",
         implausible=shown.implausible,
     )
 

@@ -50,8 +50,8 @@ def find(examination: Examination) -> Iterator[Finding]:
                 combination=where,
                 figures=(Figure("lamp load", watts, "W"), Figure("from", least, "W"), Figure("up to", most, "W")),
                 source="the flasher's own range, 10 % allowed (ours)",
-                remedy="an electronic flasher made for these lamps"
-                + (", or a resistor beside LED lamps" if watts < least else ""),
+                remedy=f"fit an electronic flasher made for {shown(watts)} W at {part.name}"
+                + (", or a resistor beside the LED lamps" if watts < least else ""),
             )
 
 

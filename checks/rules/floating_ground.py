@@ -12,6 +12,7 @@ from ..conduction.evidence import found
 from ..conduction.scope import Scope
 from ..examination import Examination
 from ..finding import Finding, Level
+from ..new_leads import ground_leads, home, size_at
 from ..rule import Rule
 
 
@@ -34,6 +35,12 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue  # a tell-tale between two circuits, lit through the loads of the other one, is made so
         back = "; what comes back does so through other loads" if other.table(wide) & wide.counted else ""
         hot = branch.a if (AtPole(branch.a, feed=True).table(scope) >> shown.index) & 1 else branch.b
+        end = branch.b if hot == branch.a else branch.a
+        grounds = (
+            not (_tells(branch) and _has_field(examination))
+            and end not in examination.protection.feeds
+            and bool(home(examination))
+        )
         yield found(
             RULE.name,
             Level.ERROR,
@@ -43,7 +50,12 @@ def find(examination: Examination) -> Iterator[Finding]:
             shown=shown,
             path=conduction.feed(shown, hot),
             source=RULE.source,
-            remedy=_remedy(examination, branch, branch.b if hot == branch.a else branch.a),
+            remedy=_remedy(examination, branch, end, grounds=grounds),
+            proposals=tuple(
+                ground_leads(examination, end, home(examination), (size_at(examination, (hot, end)),), "a ground wire")
+            )
+            if grounds
+            else (),
         )
 
 
@@ -55,16 +67,28 @@ def _lit_between(conduction: Conduction, scope: Scope, branch: Branch) -> bool:
     return works_through_loads(conduction, scope, branch, asked)
 
 
-def _remedy(examination: Examination, branch: Branch, end: str) -> str:
-    """What to join the end to: a charge lamp leads on to its machine, and grounded it would stop the charging."""
-    tells = isinstance(branch.item, Element) and "tell-tale" in branch.item.roles
-    parts = examination.harness.parts.values()
-    if tells and any(isinstance(p, Source) and p.field_winding for p in parts):
+def _tells(branch: Branch) -> bool:
+    return isinstance(branch.item, Element) and "tell-tale" in branch.item.roles
+
+
+def _has_field(examination: Examination) -> bool:
+    return any(isinstance(part, Source) and part.field_winding for part in examination.harness.parts.values())
+
+
+def _remedy(examination: Examination, branch: Branch, end: str, *, grounds: bool) -> str:
+    """What to connect the end to. A charge lamp leads on to its machine, one between two circuits to the other one, and
+    what another feed reaches must not be grounded: there it is said what to find out.
+    """
+    if grounds:
+        return f"connect {end} to {home(examination)} by a ground wire"
+    if _tells(branch) and _has_field(examination):
         return (
-            f"a way on from {end}: a charge lamp's leads to the D+ or the field of its machine, through the regulator "
-            "where there is one, and never to ground; that of another lamp to ground"
+            f"find out where {end} belongs: a charge lamp leads on to the D+ or the field of its alternator or dynamo, "
+            "through the regulator where there is one, and never to ground"
         )
-    return f"a return from {end} to ground"
+    if end in examination.protection.feeds:
+        return f"find out where {end} belongs: a feed reaches it too, and grounding it would short that feed"
+    return f"find out where {end} belongs: measure whether a feed ever reaches it before it is grounded"
 
 
 RULE = Rule(

@@ -35,7 +35,10 @@ def find(examination: Examination) -> Iterator[Finding]:
                 Figure(f"{main_name} melts from", kept.least, "A2s"),
             ),
             source="; ".join(sorted({str(passed.cited), str(kept.cited)})),
-            remedy=f"a larger {main_name} where its wires stand it, or a smaller {branch_name}",
+            remedy=f"fit a smaller or quicker fuse at {branch_name} if its loads allow it, or find out what both "
+            "feed and "
+            "carry a spare of each; leave "
+            f"{main_name} as large as its wires allow",
         )
 
 

@@ -32,7 +32,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             about=(branch.part, *(name for name in owners_of(circuit, path) if name != branch.part)),
             path=path,
             source=RULE.source,
-            remedy="a return wire of its own for each thing on that winding, insulated from the frame",
+            remedy=f"give each load of {branch.key} a return wire of its own to the winding, insulated from {path[-1]}",
         )
     yield from _phases(examination)
 

@@ -61,7 +61,8 @@ def _held(conduction: Conduction, part: Load, branch: Branch, moved: list[str], 
         shown=replace(shown, held=tuple(bit for bit in shown.held if bit not in relays)),
         path=conduction.loop(shown, branch),
         source=RULE.source,
-        remedy="the coil must not be joined to what its own contact feeds" + _held_by(conduction, shown, keeps),
+        remedy=f"move the feed of the coil of {keeps[0]} to a point that its own contact does not feed"
+        + _held_by(conduction, shown, keeps),
     )
 
 

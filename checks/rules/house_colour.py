@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.circuit import Branch, Circuit
+from ...lang.mending import Proposal, SetWord
 from ...lang.model import Element, HouseColour, Wire
 from ...lang.words import GROUND_FUNCTION
 from ..examination import Examination
@@ -30,9 +31,11 @@ def find(examination: Examination) -> Iterator[Finding]:
         if allowed and not any(_fits(wire.colour, each.colour) for each in allowed):
             colours = " or ".join(dict.fromkeys(each.colour for each in allowed))
             message = f"wire {wire.name} is {wire.colour}, and the house has {colours} for {' and '.join(functions)}"
-            yield _finding(wire, message, allowed[0])
+            yield _finding(wire, message, allowed[0], allowed[0].colour)
         elif not allowed and (taken := _ground_colour(examination, wire, stated)):
-            yield _finding(wire, f"wire {wire.name} is {wire.colour}, the house's colour for ground, and is fed", taken)
+            yield _finding(
+                wire, f"wire {wire.name} is {wire.colour}, the house's colour for ground, and is fed", taken, ""
+            )
 
 
 def _fits(colour: str, stated: str) -> bool:
@@ -40,7 +43,7 @@ def _fits(colour: str, stated: str) -> bool:
     return colour == stated or ("/" not in stated and colour.partition("/")[0] == stated)
 
 
-def _finding(wire: Wire, message: str, stated: HouseColour) -> Finding:
+def _finding(wire: Wire, message: str, stated: HouseColour, colour: str) -> Finding:
     return Finding(
         rule=RULE.name,
         level=Level.WARNING,
@@ -48,7 +51,12 @@ def _finding(wire: Wire, message: str, stated: HouseColour) -> Finding:
         span=wire.span,
         about=(wire.name,),
         source=f"the house's own, {stated.span.file}:{stated.span.line}",
-        remedy="the house's colour, or sleeves of it at both ends",
+        remedy=f"use {colour} for wire {wire.name}, or fit sleeves of that colour at both ends"
+        if colour
+        else f"use another colour than {wire.colour} for wire {wire.name}",
+        proposals=(Proposal(f"use {colour} for wire {wire.name}", (SetWord(wire.name, wire.colour or "", colour),)),)
+        if colour
+        else (),
     )
 
 

@@ -26,7 +26,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             about=(part.name,),
             figures=(Figure("way's rating", part.amps, "A"),) if part.amps else (),
             source=f"the house's own, {families[0].span.file}:{families[0].span.line}",
-            remedy="a connector of one of its families, or a line for a family that it keeps now",
+            remedy=f"fit a connector of {_words(families[0])} at {part.name}, or write a `house connector` line "
+            "for this type",
         )
 
 

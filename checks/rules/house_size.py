@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.mending import Proposal, Resize
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -25,7 +26,13 @@ def find(examination: Examination) -> Iterator[Finding]:
             about=(wire.name,),
             figures=(Figure("area", wire.size.area, "mm2"), Figure("house's smallest", smallest.size.area, "mm2")),
             source=f"the house's own, {smallest.span.file}:{smallest.span.line}",
-            remedy=f"{smallest.size.text} or thicker",
+            remedy=f"use {smallest.size.text} or thicker for wire {wire.name}",
+            proposals=(
+                Proposal(
+                    f"use {smallest.size.text} for wire {wire.name}",
+                    (Resize(sizes=((wire.name, smallest.size),)),),
+                ),
+            ),
         )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.mending import DropLine, Proposal
 from ...lang.messages import nearest
 from ...lang.model import Harness, Waiver
 from ..examination import Examination
@@ -22,21 +23,21 @@ def find(examination: Examination) -> Iterator[Finding]:
         if unknown := [name for name in waiver.names if name not in _things(examination.harness)]:
             near = nearest(unknown[0], _things(examination.harness))
             message = f"no part or wire is named {unknown[0]}, so this waiver does not cover it"
-            remedy = f"{near} is the nearest name" if near else "name parts and wires as the text does"
+            remedy = f"write {near}, the nearest name" if near else "name parts and wires as the text does"
             yield _idle(waiver, Level.WARNING, message, remedy)
         elif waiver.until is not None and waiver.until < examination.today:
             continue  # said as expired already
         elif not any(covers(waiver, finding, examination.own_rules) for finding in examination.found):
             where = f" in {waiver.state}" if waiver.state else ""
             message = f"nothing that {waiver.rule} finds is about {', '.join(waiver.names)}{where}"
-            yield _idle(waiver, Level.NOTE, message, "take the waiver out")
+            yield _idle(waiver, Level.NOTE, message, "take the waiver out", drop=True)
 
 
 def _things(harness: Harness) -> tuple[str, ...]:
     return (*harness.parts, *harness.wires, *(piece.name for piece in harness.pieces))
 
 
-def _idle(waiver: Waiver, level: Level, message: str, remedy: str) -> Finding:
+def _idle(waiver: Waiver, level: Level, message: str, remedy: str, *, drop: bool = False) -> Finding:
     return Finding(
         rule=RULE.name,
         level=level,
@@ -45,6 +46,7 @@ def _idle(waiver: Waiver, level: Level, message: str, remedy: str) -> Finding:
         about=waiver.names,
         source=RULE.source,
         remedy=remedy,
+        proposals=(Proposal(remedy, (DropLine(waiver.span.file, waiver.span.line),)),) if drop else (),
     )
 
 

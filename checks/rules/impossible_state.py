@@ -23,7 +23,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 message=f"whether {name} can come about was not proved: {too_wide(wide)}",
                 span=state.span,
                 source=RULE.source,
-                remedy="try it on the machine",
+                remedy=f"try on the motorcycle whether {name} can come about",
             )
             continue
         if told is not None:

@@ -62,7 +62,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             combination=worst.differing or tuple((c.name, c.rest) for c in keys),
             figures=(Figure("drain", drain, "A"), Figure("half empty in", days, "d")),
             source=str(law_source("standing_days")),
-            remedy="feed what takes it behind the key, or put a battery switch in",
+            remedy="measure the current with the ignition off"
+            + (f"; feed {named[0]} from behind the key, or fit a battery switch" if named else ""),
         )
 
 

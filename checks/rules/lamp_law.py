@@ -77,7 +77,7 @@ def _tail_with_head(examination: Examination, lamps: _Lamps) -> Iterator[Finding
             lit = live(head) & scope.plausible
             shown = _shown(conduction, scope, lit & (lit ^ live(rear)), lit)
             if shown is not None:
-                remedy = "feed them so that the rear lamps burn whenever the headlamp does"
+                remedy = f"connect {rear.a} to a feed that is live whenever {head.key} is on"
                 path = conduction.loop(shown, head)
                 yield _told(rear, f"{rear.key} is dark while {head.key} burns", shown, path, remedy, head)
                 break
@@ -128,7 +128,7 @@ def _main_beam_tell_tale(examination: Examination, lamps: _Lamps) -> Iterator[Fi
         ):
             shown = _shown(conduction, scope, among & (among ^ other) & scope.plausible, among)
             if shown is not None:
-                remedy = "take its feed from the main-beam lead itself"
+                remedy = f"connect {tell.a} to {mains[0].a}, the main-beam lead itself"
                 yield _told(tell, message, shown, (), remedy, *mains)
                 break
 

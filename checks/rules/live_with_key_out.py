@@ -58,9 +58,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             shown=shown,
             path=conduction.loop(shown, branch),
             source=RULE.source,
-            remedy="feed it from the terminal of the key that is live in `park`, not from ahead of the key"
+            remedy=f"feed {branch.key} from the terminal of the key that is live in `park`, not from ahead of the key"
             if parks
-            else "feed it from behind the key, or write `always` on its line where it is meant to be live"
+            else f"feed {branch.key} from behind the key, or write `always` on its line where it is meant to be live"
             + _in_one_position(network, examination.harness.parts[branch.part]),
         )
 

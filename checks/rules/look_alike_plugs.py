@@ -34,7 +34,8 @@ def find(examination: Examination) -> Iterator[Finding]:
                 span=other.span,
                 about=(one.name, other.name),
                 source=f"profile {examination.profile.title}: {RULE.source}",
-                remedy="another number of ways for one of them, or turn one round: pins where the other has sockets",
+                remedy=f"fit a connector with another number of ways at {other.name}, or swap its plug and socket "
+                "halves",
             )
 
 

@@ -48,7 +48,9 @@ def _finding(lost: LostGround) -> Finding:
         state=lost.state,
         figures=(Figure(f"{first.key} then gets", share * 100.0, "%"),),
         source="common practice, no source: each lamp its own way to the body of ground",
-        remedy="ground the loads one by one, or know the sign: two lamps that glow when one is switched on",
+        remedy=f"ground each load by a wire of its own; a sign of {lost.conductor.key} open: two lamps glow when "
+        "one is "
+        "switched on",
     )
 
 

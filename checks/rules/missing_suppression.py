@@ -46,7 +46,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             about=(coil.part, about),
             figures=figures,
             source=str(share.cited) if figures else RULE.source,
-            remedy="a diode across the coil, its cathode on the + side, or a relay that is clamped inside",
+            remedy=f"fit a diode across {coil.key}, its cathode on the + side, or a relay that is clamped inside",
         )
 
 

@@ -48,7 +48,7 @@ def _told(conduction: Conduction, question: Question, branch: Branch, what: str)
         shown=shown,
         path=conduction.loop(shown, branch),
         source=RULE.source,
-        remedy="feed it from behind a rectifier",
+        remedy=f"feed {branch.key} from behind a rectifier",
     )
 
 
@@ -85,7 +85,7 @@ def _battery(conduction: Conduction, windings: list[Supply], battery: Supply) ->
             about=(winding.name.partition(".")[0], battery.name),
             shown=shown,
             source=RULE.source,
-            remedy="a rectifier between the winding and the battery",
+            remedy=f"fit a rectifier between {winding.name} and {battery.name}",
         )
 
 

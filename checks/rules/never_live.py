@@ -31,7 +31,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             branch.span,
             about=(branch.part,),
             source=RULE.source,
-            remedy=f"follow the wire at {branch.a} back: a contact on the way never closes when it is needed",
+            remedy=f"follow the wire at {branch.a} back: find the contact that never closes when it is needed",
         )
         yield replace(told, subject=branch.key)
 

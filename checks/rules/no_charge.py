@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
+from ...lang.mending import Proposal, SwapWords, swap
 from ...lang.model import Regulator
 from ..behaviour import AllOf, AnyOf, Linked
 from ..conduction.evidence import found
@@ -45,8 +46,10 @@ def find(examination: Examination) -> Iterator[Finding]:
                     machine.span,
                     about=(machine.name,),
                     source=RULE.source,
-                    remedy=f"{machine.plus[0]} is the + side, since it stands first on the line of its output: change "
-                    "the two over there, or the wires at them. With a positive ground the + side faces the frame",
+                    remedy=f"find out which side of {machine.name} is +: swap the wires at {machine.plus[0]} and "
+                    f"{machine.minus}, or "
+                    f"the two on its `output` line, where the + side comes first",
+                    proposals=(swap(machine.plus[0], machine.minus),),
                 )
                 break
             ends = [(machine.plus[0], battery.plus[0]) for battery in batteries]
@@ -62,6 +65,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                     about=(machine.name, turned.part),
                     source=RULE.source,
                     remedy=_right_way(examination, turned),
+                    proposals=_turn_round(examination, turned),
                 )
                 continue
             yield found(
@@ -72,7 +76,9 @@ def find(examination: Examination) -> Iterator[Finding]:
                 about=(machine.name, *(name for name, _ in shown.shown)),
                 shown=shown,
                 source=RULE.source,
-                remedy=f"lead {node} to the battery past every switch; a fuse is the only thing that belongs there",
+                remedy=f"connect {node} to the battery past every switch, with a fuse of its own near the battery"
+                if what == "output"
+                else f"connect {node} to the battery's ground by a wire that nothing can open",
             )
 
 
@@ -101,18 +107,26 @@ def _turned(conduction: Conduction, shown: Combination, ends: list[tuple[str, st
     return None
 
 
+def _turn_round(examination: Examination, turned: Branch) -> tuple[Proposal, ...]:
+    first, last = (node.rpartition(".")[2] for node in (turned.b, turned.a))
+    if not isinstance(examination.harness.parts[turned.part], Regulator):
+        return (swap(turned.a, turned.b),)
+    write = Proposal(f"write `cut-out: {first} {last}`", (SwapWords(turned.part, "cut-out", first, last),))
+    return write, swap(turned.a, turned.b)
+
+
 def _right_way(examination: Examination, turned: Branch) -> str:
     first, last = (node.rpartition(".")[2] for node in (turned.b, turned.a))
     part = examination.harness.parts[turned.part]
     if not isinstance(part, Regulator):
-        return f"change the wires at {turned.a} and {turned.b} over"
+        return f"swap the wires at {turned.a} and {turned.b}"
     volts = f" {part.cut_out_volts:g} V" if part.cut_out_volts is not None else ""
     if examination.circuit.return_sign == "-":
         why = "with a negative ground the machine stands first and the battery second"
     else:
         why = "with a positive ground the battery's - stands first and the machine's - second"
     return (
-        f"write `cut-out{volts}: {first} {last}`, or change the wires over where it is fitted so: it is written the "
+        f"write `cut-out{volts}: {first} {last}`, or swap the wires where it is fitted so: it is written the "
         f"way that current goes, and {why}"
     )
 

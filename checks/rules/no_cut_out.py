@@ -27,7 +27,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         if shown is None:
             continue
         path = conduction.feed(shown, pole, True, BATTERY)
-        written = "as in `cut-out 6.4 V: D B`, machine first"
+        written = "as in `cut-out 6.4 V: D B`, the dynamo first"
         if conduction.circuit.return_sign == "+":
             written = "as in `cut-out 6.4 V: B D`, with a positive ground the battery's side first"
         yield found(
@@ -39,7 +39,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             shown=shown,
             path=path,
             source=RULE.source,
-            remedy=f"a regulator with a cut-out between the two, {written}; or a diode, the same way round",
+            remedy=f"fit a regulator with a cut-out between {supply.name} and the battery, {written}; or a diode, "
+            "the same "
+            "way round",
         )
 
 

@@ -75,7 +75,8 @@ def _of_field(examination: Examination, field: Branch) -> Iterator[Finding]:
         about=(field.part,),
         shown=nearest,
         source=f"{RULE.source}; {law_source('field_start_share')}",
-        remedy=f"a larger lamp or a resistor beside it, on the way to {field.a}",
+        remedy=f"fit a larger charge lamp on the way to {field.a}, or a resistor beside it, for {shown(needed)} A "
+        "or more",
     )
     through = (Figure("through the field", best, "A"), Figure("needed", needed, "A"), Figure("full field", full, "A"))
     yield replace(told, figures=through)

@@ -46,7 +46,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             shown=shown,
             path=conduction.loop(shown, branch),
             source=RULE.source,
-            remedy="a flasher, or an output that is `flashing`, in every feed of it",
+            remedy=f"feed {branch.key} through a flasher only, or through an output that is `flashing`",
         )
 
 

@@ -31,20 +31,23 @@ def find(examination: Examination) -> Iterator[Finding]:
             parts[0].span,
             about=[part.name for part in parts],
             source=RULE.source,
-            remedy="a switch `for ignition` with a position `stop`, at the bars",
+            remedy="fit a switch `for ignition` with a position `stop` at the bars",
         )
     for kill in examination.proofs.kills:
         proof = kill.proof
         if proof.ended != "refuted" or proof.by not in ("battery", "stop lead"):
             continue
         if proof.by == "battery":
-            reason, remedy = "it is still fed", "the control must open every feed of this part"
+            reason, remedy = (
+                "it is still fed",
+                f"open every feed of {kill.part} by {kill.control.switch}: the path above shows the one it leaves",
+            )
         elif (valves := _one_way(examination.conduction, kill)) is not None:
             reason = f"its stop lead is joined to its own return one way only, through {', '.join(valves)}"
-            remedy = "take what lets current one way only out of the stop lead: it stops half the waves at most"
+            remedy = f"take {' and '.join(valves)} out of the stop lead of {kill.part}: it stops half the waves at most"
         else:
             reason = "its stop lead is not grounded"
-            remedy = "the control must join the stop lead to the part's own return"
+            remedy = f"connect the stop lead of {kill.part} through {kill.control.switch} to the part's own return"
         if proof.after:
             reason = f"{once_blown(proof)} {reason}"
             remedy = f"take the short out (dead-short); {remedy}"

@@ -42,7 +42,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         span=span,
         about=tuple(dict.fromkeys(gap[0] for gap in gaps)),
         source=RULE.source,
-        remedy="measure it or read it off the part, and write it down",
+        remedy=f"measure {them} or read {them} off the part, and write {them} down",
         notes=tuple(notes) if len(notes) > 1 else (),
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.mending import AddWords, Proposal, SetWord
 from ...lang.model import Piece
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -42,10 +43,21 @@ def find(examination: Examination) -> Iterator[Finding]:
                 if needed
                 else f"lead wire {wire} by a cooler route: no class of wire is made for {ambient:g} degC"
             ),
+            proposals=(
+                Proposal(f"use class {needed.letter} for wire {wire}", (_class(examination, wire, needed.letter),)),
+            )
+            if needed
+            else (),
             # One cooler route, or one reel of wire, answers for all of a class along it.
             group=f"{piece.wire_class} {' '.join(sorted(piece.route))}",
             rank=-ambient,
         )
+
+
+def _class(examination: Examination, wire: str, letter: str) -> AddWords | SetWord:
+    """The class of a wire written, in place of the one that it has on its line."""
+    own = examination.harness.wires[wire].wire_class
+    return SetWord(wire, own, letter) if own is not None else AddWords(wire, f"class {letter}")
 
 
 RULE = Rule(

@@ -56,9 +56,11 @@ def find(examination: Examination) -> Iterator[Finding]:
             state=worst.state,
             figures=(Figure("battery", volts, "V"), Figure("it stands", most, "V")),
             source=str(law_source(figure)),
-            remedy=f"wire {blind} to the battery, with nothing else on that wire"
+            remedy=f"connect {blind} to the battery by a wire that carries nothing else, with a fuse near the battery"
             if blind
-            else "write what the regulator really holds, or have it held to what the battery's maker asks for",
+            else f"measure what {battery.name} gets with the engine running and write it down; replace the "
+            "regulator if it "
+            f"is above {allowed} V",
         )
 
 

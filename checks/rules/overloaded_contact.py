@@ -43,7 +43,8 @@ def find(examination: Examination) -> Iterator[Finding]:
                 Figure("share", share * 100, "%"),
             ),
             source=RULE.source,
-            remedy="a relay between the two, a part made for the current, or loads on a second contact",
+            remedy=f"fit a relay for {shown(peak.amps)} A or more behind {branch.part}, or replace it by a part of "
+            "that rating",
         )
 
 

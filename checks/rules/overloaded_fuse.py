@@ -9,6 +9,7 @@ from ...lang.model import Fuse
 from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
+from ..fixing import larger_fuse
 from ..rule import Rule
 from ..tables.fuses import continuous_amps
 
@@ -42,7 +43,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             combination=peak.combination,
             figures=(Figure("current", peak.amps, "A"), Figure("allowed", share * rating, "A")),
             source=f"profile {profile.title}: {profile.source(name)}",
-            remedy="a larger fuse where the wires behind it stand it, or two circuits instead of one",
+            remedy=f"find out why {part.name} carries so much; then split its loads between two fuses, or fit a "
+            "larger one "
+            "where every wire behind it is thick enough",
         )
 
 
@@ -59,4 +62,5 @@ RULE = Rule(
    or where current, any control held             > 100 % of the rating""",
     cautions="Never fit a larger fuse without looking at every wire behind it: the rule oversized-fuse does.",
     find=find,
+    fix=larger_fuse,
 )

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from ...lang.mending import resized
 from ...lang.model import Fuse, Unit
 from ..behind_loads import Behind, behind_loads
-from ..carrying import enough
+from ..carrying import enough, large_enough
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
+from ..fixing import smaller_fuse_or_thicker
 from ..protection import Exposure, Limit
 from ..rule import Rule
 from ..tables.ampacity import Ampacity
@@ -91,6 +93,7 @@ def _behind(examination: Examination, found: Behind) -> Finding:
         source=f"profile {profile.title}: {found.ampacity.source}; {found.ampacity.why}; "
         f"{profile.source('fuse_error_share' if error else 'fuse_warning_share')}",
         remedy=(enough(examination, piece, found.most) if piece else "use a thicker wire") + smaller,
+        proposals=resized(piece.wire, large_enough(examination, piece, found.most)) if piece else (),
     )
 
 
@@ -103,17 +106,21 @@ def _part(examination: Examination, name: str) -> str:
 
 
 def _remedy(examination: Examination, exposure: Exposure, amps: float) -> str:
+    wire = exposure.conductor.owner
     machines = [limit.name for limit in exposure.limits if limit.machine]
     if machines:
-        return f"a thicker wire, or a fuse of its own in this wire: {', '.join(machines)} adds to what the fuse passes"
+        adds = f"{', '.join(machines)} adds to what the fuse passes"
+        return f"fit a fuse of its own in wire {wire}, or use a thicker one: {adds}"
     if len(exposure.devices) > 1:
-        return "a thicker wire, or one feed instead of several: fuses side by side add up"
+        return f"feed wire {wire} through one fuse alone, or use a thicker one: fuses side by side add up"
     part = examination.harness.parts[_part(examination, exposure.devices[0])]
     if isinstance(part, Unit):
-        return f"let it trip at {amps:.3g} A at most, or a thicker wire, or one of a hotter class"
+        return f"set {part.name} to trip at {amps:.3g} A or less, or use a thicker wire for wire {wire}"
     fits = largest_rating_within(part.form if isinstance(part, Fuse) else None, amps)
-    within = f"a fuse of its own within {examination.protection.profile.bare_distance:g} m of where it branches off"
-    return (f"a fuse of at most {fits:g} A, or " if fits else "") + f"{within}, or a thicker wire or a hotter class"
+    if not fits:
+        bare = examination.protection.profile.bare_distance
+        return f"fit a fuse of its own within {bare:g} m of where wire {wire} branches off, or use a thicker wire"
+    return f"fit a fuse of {fits:g} A or less at {part.name}, or use a thicker wire for wire {wire}"
 
 
 RULE = Rule(
@@ -136,4 +143,5 @@ found    where exposure > 100 % of ampacity (warning), > 150 % (error), but for 
          wires that are thick enough, with nothing on it but fuses that together pass no more than 100 %""",
     cautions="Never fit a larger fuse to stop one from blowing: find what draws the current.",
     find=find,
+    fix=smaller_fuse_or_thicker,
 )

@@ -39,7 +39,9 @@ def find(examination: Examination) -> Iterator[Finding]:
                 shown=shown,
                 path=conduction.loop(shown, branch),
                 source=RULE.source,
-                remedy="an output that is on while the engine turns and `holds` a few seconds, and a tilt switch",
+                remedy=f"feed {branch.key} from an output that is on while the engine turns and `holds` a few "
+                "seconds; fit a tilt "
+                "switch",
             )
             break
 

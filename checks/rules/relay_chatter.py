@@ -37,7 +37,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             shown=conduction.plainly(shown),
             path=conduction.loop(shown, coil) if coil is not None else (),
             source=RULE.source,
-            remedy="feed what moves it past its own contact",
+            remedy=f"move the feed of what switches {thing} to a point that its own contact does not open",
         )
     yield from _by_numbers(examination, {network.conditions[bit].part for bit in told})
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Branch, Law, Way
+from ...lang.mending import swap
 from ...lang.model import Coil, Element, Load, Relay, Switch
 from ..conduction import ANY
 from ..conduction.evidence import found
@@ -48,6 +49,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             path=conduction.feed(shown, branch.b),
             source=RULE.source,
             remedy=f"{first}swap the wires at {branch.a} and {branch.b}",
+            proposals=(swap(branch.a, branch.b),),
         )
 
 

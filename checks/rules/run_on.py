@@ -29,10 +29,10 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         if proof.by == "machine":
             reason = "the machine that it drives keeps it fed"
-            remedy = "what charges must join ahead of the key and the stop switch, or through a diode"
+            remedy = f"connect the charging lead ahead of {kill.control.switch}, or through a diode"
         else:
             reason = "enough comes through other loads to keep it alive"
-            remedy = "a feed of its own for what shares this wire, or a diode that stops the way back"
+            remedy = f"give {kill.part} a feed of its own, or isolate what shares its wire with a diode"
         if proof.shown is not None and (lead := stop_lead(parts[kill.part])):
             ends = (f"{kill.part}.{lead[0]}", f"{kill.part}.{lead[1]}")
             broken, joined = _unstopped(examination.conduction, proof.shown, kill.control, *ends)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.mending import Proposal, SwapWords
 from ...lang.model import Regulator
 from ...lang.quantities import shown
 from ..examination import Examination
@@ -58,7 +59,15 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=str(law_source("sense_error_volts")),
             remedy=f"write `sense: {second} {first}`, the + side first; with a positive ground that is the frame's side"
             if turned
-            else "take the sense lead, and its ground, to the battery by wires that carry nothing else",
+            else f"connect {top} and {bottom} to the battery by wires that carry nothing else",
+            proposals=(
+                Proposal(
+                    f"write `sense: {second} {first}`, the + side first",
+                    (SwapWords(part.name, "sense", first, second),),
+                ),
+            )
+            if turned
+            else (),
         )
 
 

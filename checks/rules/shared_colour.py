@@ -49,7 +49,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 span=list(confused.values())[-1].span,
                 about=(place.partition(" ")[0], *wires),
                 source=RULE.source,
-                remedy="another colour or stripe for one of them",
+                remedy=f"use another colour or stripe for wire {wires[-1]}, or mark its end at {place}",
             )
 
 

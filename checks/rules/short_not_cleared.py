@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from ...lang.quantities import apart, shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
+from ..fixing import smaller_fuse_or_thicker
 from ..rule import Rule
 from ..short_circuits import ShortCircuits, heated, not_cleared
 from ..tables.short_time import short_time
@@ -50,7 +51,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=f"profile {protection.profile.title}: {protection.profile.source('clearing_seconds')}; slowest "
             f"published "
             "opening time of the fuse's form",
-            remedy="a thicker or shorter wire, there or back, or a smaller or quicker fuse",
+            remedy=f"fit a smaller or quicker fuse at {short.devices[0].part}, or use thicker wires there and back"
+            if short.devices
+            else "use thicker or shorter wires there and back",
         )
     for hot in heated(shorts, seconds):
         piece = hot.wire.piece
@@ -74,7 +77,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             ),
             source=f"profile {protection.profile.title}: {short_time(piece.wire_class).cited}; slowest published "
             "opening time of the fuse's form",
-            remedy="a thicker wire, or a smaller or quicker fuse",
+            remedy=f"fit a smaller or quicker fuse at {first.part}, or use a thicker wire for wire {piece.wire}",
         )
 
 
@@ -96,4 +99,5 @@ found  where the soonest device on the way may take longer than 5 s at I
 A warning where the deciding opening time is from memory""",
     cautions="Never try a short on a harness to see whether its fuse blows: a battery can burst.",
     find=find,
+    fix=smaller_fuse_or_thicker,
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+from ...lang.mending import Proposal, SetQuantity
 from ...lang.model import Harness, Piece
 from ...lang.quantities import shown
 from ..examination import Examination
@@ -35,7 +36,14 @@ def find(examination: Examination) -> Iterator[Finding]:
                 path=tuple(stops),
                 figures=(Figure("written length", written, "m"), Figure("route", needed, "m")),
                 source=RULE.source,
-                remedy="measure again, or leave the length out: it is then computed along the routes, with slack",
+                remedy=f"measure wire {wire.name} again, or leave its length out: it is then computed along the "
+                "routes, with slack",
+                proposals=(
+                    Proposal(
+                        f"leave the length of wire {wire.name} out: it is computed along the routes, with slack",
+                        (SetQuantity(wire.name, "length", ""),),
+                    ),
+                ),
             )
 
 

@@ -8,6 +8,7 @@ from ...lang.circuit import Law
 from ..conduction.analysis import owners_of
 from ..examination import Examination
 from ..finding import Finding, Level
+from ..new_leads import ground_leads, ground_size
 from ..rule import Rule
 
 MOST = 4
@@ -45,6 +46,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             about=(*bodies, pole.partition(".")[0], *parts),
             source=RULE.source,
             remedy=f"fit a strap from {body} to {home or pole}, of the size of the battery's own ground lead",
+            proposals=tuple(ground_leads(examination, body, home or pole, (ground_size(examination),), "a strap")),
         )
 
 

@@ -22,7 +22,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 span=examination.harness.parts[name].span,
                 about=(name,),
                 source=RULE.source,
-                remedy="a neutral or a clutch switch in the starter's circuit; older machines had none",
+                remedy=f"fit a neutral or a clutch switch in the circuit of {name}; older motorcycles had none",
             )
         return
     for lock in examination.proofs.interlocks:
@@ -38,7 +38,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             shown=lock.proof.shown,
             path=lock.proof.path,
             source=RULE.source,
-            remedy="lead the starter relay's coil through the neutral switch, or through the clutch switch beside it",
+            remedy=f"feed the relay coil of {lock.starter} through the neutral switch, or through the clutch "
+            "switch beside it",
         )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ..carrying import overloads
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
+from ..fixing import thicker
 from ..rule import Rule
 from ..starter_returns import starter_amps, way_back
 
@@ -81,4 +82,5 @@ RULE = Rule(
    or, with no current written, where the stoutest way back has less than half the area of the feed""",
     cautions="Do not crank on a hot strap.",
     find=find,
+    fix=thicker,
 )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.mending import Proposal, SetWord
 from ...lang.model import Connector, Splice
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -35,7 +36,12 @@ def find(examination: Examination) -> Iterator[Finding]:
             if thick and piece.size and not piece.solid
             else (),
             source=RULE.source,
-            remedy="a stranded wire" if piece.solid else "thinner wires, or another way",
+            remedy=f"use stranded wire for wire {piece.wire}"
+            if piece.solid
+            else f"use two thinner wires for wire {piece.wire}, or lead it another way",
+            proposals=(Proposal(f"use stranded wire for wire {piece.wire}", (SetWord(piece.wire, "solid", ""),)),)
+            if piece.solid
+            else (),
         )
     moving = _moving_places(examination)
     for part in harness.parts.values():
@@ -48,7 +54,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 span=part.span,
                 about=(part.name,),
                 source=RULE.source,
-                remedy="put it before or behind the stretch that moves",
+                remedy=f"move {part.name} before or behind the stretch that moves",
             )
 
 

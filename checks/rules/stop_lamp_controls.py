@@ -33,7 +33,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             span=lamp.span,
             about=(lamp.part,),
             source=RULE.source,
-            remedy="feed it from the battery where there is one; older machines had none",
+            remedy=f"feed {lamp.a} from the battery; older motorcycles had none",
         )
     for brake in BRAKES:
         if brake in examination.circuit.controls:
@@ -48,7 +48,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 span=lamps[0].span,
                 about=(lamps[0].part,),
                 source=RULE.source,
-                remedy=f"a switch that `senses {brake}` beside the other one; older machines had none",
+                remedy=f"fit a switch that `senses {brake}` beside the other one; older motorcycles had none",
             )
 
 
@@ -88,7 +88,8 @@ def _unlit(examination: Examination, lamp: Branch, brake: str, turning: bool) ->
         about=(lamp.part, *switches),
         shown=shown,
         source=RULE.source,
-        remedy="each brake switch between the feed behind the key and the stop lamp, side by side",
+        remedy=f"connect {' and '.join(switches)} between the feed behind the key and {lamp.a}, beside the other "
+        "brake switch",
     )
 
 

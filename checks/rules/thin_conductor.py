@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.mending import resized
 from ...lang.mistake import Note
 from ...lang.quantities import apart, shown
-from ..carrying import StatorLead, enough, overloads, stator_leads
+from ..carrying import StatorLead, enough, large_enough, overloads, stator_leads
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
+from ..fixing import thicker
 from ..rule import Rule
 
 
@@ -32,7 +34,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             combination=peak.combination,
             figures=overload.figures(seconds),
             source=overload.source(examination),
-            remedy="a thicker wire, one of a hotter class on a hot route, or a relay near the load",
+            remedy=f"use a thicker wire for wire {piece.wire}, or fit a relay near the load"
+            if overload.held
+            else enough(examination, piece, peak.amps),
         )
     yield from (_stator_lead(examination, lead) for lead in stator_leads(examination))
 
@@ -55,6 +59,7 @@ def _stator_lead(examination: Examination, lead: StatorLead) -> Finding:
         figures=(Figure("current, rms", load.amps, "A"), Figure("rated continuous", limit, "A")),
         source=f"{load.source}; profile {protection.profile.title}: {lead.ampacity.source}; {lead.ampacity.why}",
         remedy=enough(examination, piece, 1.1 * load.amps),  # flat-topped currents are a tenth more (0.816 to 0.741)
+        proposals=resized(piece.wire, large_enough(examination, piece, 1.1 * load.amps)),
         notes=(Note(note, examination.harness.parts[load.machine].span),) if load.shunt else (),
         group=f"stator {load.machine}",
         rank=-lead.share,
@@ -80,4 +85,5 @@ in the named states and in the combination in which most hangs on the wire; betw
 A warning where no figure that was read finds it""",
     cautions="Never fit a larger fuse to a wire that gets warm, and never run it in a bundle to hide it.",
     find=find,
+    fix=thicker,
 )

@@ -8,6 +8,7 @@ from ...lang.quantities import shown
 from ..carrying import overloads
 from ..examination import Examination
 from ..finding import Finding, Level
+from ..fixing import thicker
 from ..rule import Rule
 
 
@@ -31,7 +32,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             combination=peak.combination,
             figures=overload.figures(seconds),
             source=overload.source(examination),
-            remedy="a thicker wire, or a second one beside it; no fuse looks after a return wire",
+            remedy=f"use a thicker wire for wire {piece.wire}, or fit a second one beside it: no fuse protects a "
+            "return wire",
         )
 
 
@@ -51,4 +53,5 @@ RULE = Rule(
 in the named states and in the combination in which most hangs on the wire""",
     cautions="No fuse looks after a return wire: feel it for warmth after the first ride, and its joints.",
     find=find,
+    fix=thicker,
 )

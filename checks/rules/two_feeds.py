@@ -57,7 +57,9 @@ def _fuses(examination: Examination) -> Iterator[Finding]:
             shown=shown,
             path=path,
             source=EVERY_COMBINATION,
-            remedy="let one fuse feed each wire, or part the two feeds with a diode",
+            remedy=f"disconnect the second feed along the path above, so that {fuse.part} alone feeds its wires, "
+            "or isolate "
+            "the feeds with a diode",
         )
 
 
@@ -90,7 +92,9 @@ def _unequal_batteries(examination: Examination) -> Iterator[Finding]:
             shown=shown,
             path=path,
             source=str(law_source("unequal_volts_share")),
-            remedy="side by side only batteries of one voltage and one kind; else part them, or put them in series",
+            remedy=f"disconnect {high.name} from {low.name}: only batteries of one voltage and one kind may be "
+            "connected side "
+            "by side",
         )
         yield replace(
             told,

@@ -21,7 +21,8 @@ def find(examination: Examination) -> Iterator[Finding]:
                 parts[kill.control.switch].span,
                 about=(kill.part, kill.control.switch),
                 source=RULE.source,
-                remedy="try it on the machine, in every position of what shares its wires; or give it wires of its own",
+                remedy="try it on the motorcycle, in every position of what shares its wires; or give it wires of "
+                "its own",
             )
     for claimed in examination.proofs.claims:
         if claimed.proof.ended == "open" and claimed.claim is not None:
@@ -34,7 +35,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 claim.span,
                 about=(claim.part,),
                 source=RULE.source,
-                remedy="measure it; or give it wires of its own",
+                remedy=f"measure {thing} there, or give it wires of its own",
             )
     for lock in examination.proofs.interlocks:
         if lock.proof.ended == "open":
@@ -45,7 +46,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 parts[lock.starter].span,
                 about=(lock.starter,),
                 source=RULE.source,
-                remedy="try it on the machine, on its stand; or give its relay wires of its own",
+                remedy="try it on the motorcycle, on its stand; or give its relay wires of its own",
             )
 
 

@@ -27,7 +27,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 claimed.expectation.span,
                 about=(),
                 source=RULE.source,
-                remedy="one control cannot stand in two positions; `or` may be meant where `and` is written",
+                remedy="write `or` where it is meant: one control cannot be in two positions at once",
             )
             continue
         yield found(
@@ -39,7 +39,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             shown=claimed.proof.shown,
             path=claimed.proof.path,
             source=RULE.source,
-            remedy="follow the path, or the feed that is missing; or write what is really meant",
+            remedy="follow the path, or find the feed that is missing; or write what is really meant",
         )
     yield from _by_numbers(examination, refuted)
 
@@ -84,9 +84,9 @@ def _by_numbers(examination: Examination, refuted: set[int]) -> Iterator[Finding
             state=expectation.state or "",
             figures=figures,
             source=RULE.source,
-            remedy="write down the missing rating"
+            remedy=f"write down the missing rating of {claim.part}"
             if claimed.how == "unknown"
-            else "see where the volts are lost or what draws the current; or write what is really meant",
+            else "measure where the voltage is lost or what draws the current; or write what is really meant",
         )
 
 

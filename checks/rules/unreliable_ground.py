@@ -12,6 +12,7 @@ from ..conduction.evidence import found
 from ..conduction.network import JOINED, OPEN
 from ..examination import Examination
 from ..finding import Finding, Level
+from ..new_leads import ground_leads, ground_size, size_at
 from ..rule import Rule
 
 
@@ -44,8 +45,22 @@ def find(examination: Examination) -> Iterator[Finding]:
                 joint.span,
                 about=(joint.part, *(name.partition(".")[0].partition(" ")[0] for name in lost)),
                 source=RULE.source,
-                remedy=f"a ground wire beside the {through}, from {joint.a} to {joint.b}",
+                remedy=f"fit a ground wire beside the {through}, from {joint.a} to {joint.b}",
+                proposals=tuple(
+                    ground_leads(
+                        examination,
+                        joint.a,
+                        joint.b,
+                        (size_at(examination, _terminals(examination, joint.part)), ground_size(examination)),
+                        f"a ground wire beside the {through}",
+                    )
+                ),
             )
+
+
+def _terminals(examination: Examination, part: str) -> tuple[str, ...]:
+    found = examination.harness.parts.get(part)
+    return tuple(f"{part}.{terminal}" for terminal in found.terminals) if found is not None else ()
 
 
 def _listed(names: list[str]) -> str:

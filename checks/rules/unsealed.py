@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.mending import AddWords, Proposal
 from ...lang.model import Connector, Fuse, Relay, Splice
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -24,6 +25,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             about=(part.name,),
             source=RULE.source,
             remedy=_remedy(part),
+            proposals=(Proposal(_sealed(part), (AddWords(part.name, "sealed"),)),),
         )
 
 
@@ -31,11 +33,23 @@ def _what(part: Connector | Fuse | Relay | Splice) -> str:
     return f"the holder of fuse {part.name}" if isinstance(part, Fuse) else f"{part.kind} {part.name}"
 
 
+def _sealed(part: Connector | Fuse | Relay | Splice) -> str:
+    match part:
+        case Connector():
+            return f"fit a sealed connector at {part.name}"
+        case Fuse():
+            return f"fit a sealed holder at {part.name}"
+        case Relay():
+            return f"fit a sealed relay and socket at {part.name}"
+        case Splice():
+            return f"seal {part.name} with adhesive-lined heat-shrink"
+
+
 def _remedy(part: Connector | Fuse | Relay | Splice) -> str:
     """What keeps the water out; a part that is sealed already has only to say so."""
     match part:
         case Connector():
-            return "fit a sealed connector, or move it to a drier place"
+            return f"fit a sealed connector at {part.name}, or move it to a drier place"
         case Fuse():
             return f"move {part.name} to a drier place, or fit a sealed holder and write `sealed` on its line"
         case Relay():

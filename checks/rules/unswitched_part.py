@@ -31,7 +31,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             span=part.span,
             about=(name,),
             source=RULE.source,
-            remedy="take it out, or look for the wire that joins its two sides past it",
+            remedy=f"find the wire that joins the two sides of {name} past it, or take {name} out",
         )
 
 

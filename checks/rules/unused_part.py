@@ -27,7 +27,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 span=part.span,
                 about=(part.name,),
                 source=RULE.source,
-                remedy="wire it, or take it out of the text",
+                remedy=f"wire {part.name}, or take it out of the text",
             )
 
 

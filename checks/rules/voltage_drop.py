@@ -10,6 +10,7 @@ from ..dc.elements import reference_volts
 from ..dc.standing import battery_volts, must_get_volts, standing
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
+from ..fixing import thicker
 from ..rule import Rule
 
 if TYPE_CHECKING:
@@ -84,7 +85,8 @@ def _finding(examination: Examination, branch: Branch, point: Point, *, starved:
         source=f"profile {profile.title}: {profile.source('volt_share')}",
         remedy=f"feed {branch.key} by more than {whose}, or write what it works from, `needs … V`, on its line"
         if enough and behind
-        else "thicker or shorter wire where the volts are lost, better contacts, or a relay near the load",
+        else (f"use thicker or shorter wires where the voltage is lost ({where}), " if where else "use thicker wires, ")
+        + f"or fit a relay near {branch.part}",
         # What is lost in one place is one thing to mend, however many loads lie behind it.
         group=" ".join((point.state, *sorted(b.key for b, _ in causes[:3]))) if where else "",
         rank=across / feed,
@@ -104,4 +106,5 @@ RULE = Rule(
    an error where it gets less than the share from which its kind works""",
     cautions="Measure drops with the load on and your hands out of moving parts; a lamp or a heater may be hot.",
     find=find,
+    fix=thicker,
 )

@@ -38,7 +38,8 @@ def find(examination: Examination) -> Iterator[Finding]:
                     about=(*dict.fromkeys(piece.wire for piece in pieces), part.name),
                     figures=(Figure("area", area, "mm2"), Figure("least", least, "mm2"), Figure("most", most, "mm2")),
                     source="; ".join(sorted({str(contact.cited) for contact in fitting})),
-                    remedy="a size that the contacts take, or a connector whose contacts are made for the wire",
+                    remedy=f"fit contacts or a connector made for the wire at {node}, or use wire of {least:g} to "
+                    f"{most:g} mm2 there",
                 )
 
 

@@ -1,27 +1,24 @@
-"""Changes that an editor can offer for what was found: a nearer name, a size that stands its current, a waiver.
+"""Changes that an editor can offer for what was found: a nearer name, what a rule proposes, a waiver.
 
-A proposal says what decides it. It is the user who knows whether it fits, and every rule judges again what comes of it.
+What a rule proposes is offered only where it was tried on this very harness and did no harm (``checks.fixing``). It is
+the user who knows whether it fits the motorcycle.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import TYPE_CHECKING, Final
 
 from ...checks.finding import Finding
-from ...checks.sizing import sizing
+from ...checks.fixing import proved
 from ...lang.mistake import Mistake, Span
-from ...lang.model import Fuse
-from ...lang.resizing import edit_of
 from .desk import in_library
 from .renaming import Change
 
 if TYPE_CHECKING:
-    from ...checks.sizing import Sizing
-    from ...lang.model import Size
     from .desk import Understood
     from .diagnostics import Problem
 
@@ -82,72 +79,17 @@ def _likest(text: str, name: str) -> re.Match[str] | None:
 
 
 # --- findings --------------------------------------------------------------------------------------------------------
-SIZED: Final = (
-    "thin-conductor",
-    "thin-return",
-    "oversized-fuse",
-    "overloaded-fuse",
-    "short-not-cleared",
-    "voltage-drop",
-)
-"""Rules of which a size of a wire or a rating of a fuse can be the answer."""
-
-MOST_FUSES: Final = 4
-"""So many of the fuses that a finding is about are sized, since each takes a check or two."""
-
-
 def _of_finding(known: Understood, problem: Problem, finding: Finding) -> Iterator[Fix]:
-    if finding.rule in SIZED:
-        harness = known.harness
-        larger = finding.rule == "overloaded-fuse"
-        for name in [n for n in finding.about if isinstance(harness.parts.get(n), Fuse)][:MOST_FUSES]:
-            yield from _other_fuse(known, problem, name, larger=larger)
-        wires = tuple(dict.fromkeys(n for n in finding.about if n in harness.wires))
-        if wires:
-            yield from _thicker(known, problem, wires)
+    """What the rule proposes and what was proved to do no harm to this very harness, then a waiver."""
+    own = tuple(syntax for file, syntax in known.syntaxes.items() if not in_library(file))
+    for each in proved(known.reading, own, known.examination, finding):
+        changes = tuple(
+            Change(Span(file, edit.line, edit.start + 1, edit.end + 1), edit.text)
+            for file, edits in each.edits.items()
+            for edit in edits
+        )
+        yield Fix(each.proposal.says[0].upper() + each.proposal.says[1:], changes, problem)
     yield from _waiver(known, problem, finding)
-
-
-def _proposals(known: Understood, names: tuple[str, ...]) -> Sizing:
-    """What some wires and fuses need, all else as it is."""
-    examination = known.examination
-    foreign = {m.name for m in known.all_mentions if m.defines and in_library(m.span.file)}
-    return sizing(known.reading, today=examination.today, profile=examination.profile, names=names, foreign=foreign)
-
-
-def _other_fuse(known: Understood, problem: Problem, name: str, *, larger: bool) -> Iterator[Fix]:
-    """Another rating of a fuse, ``larger`` or smaller, with what decides it."""
-    found = _proposals(known, (name,))
-    for fuse in found.fuses:
-        if fuse.proposed is not None and fuse.changes and larger is (fuse.proposed > (fuse.present or 0.0)):
-            says = fuse.says if larger else f"{fuse.says}, and no more than the wires behind it may carry"
-            changes = _written(known, {}, {name: fuse.proposed})
-            yield Fix(f"Make {name} {fuse.proposed:g} A: {says}, by profile {found.profile}", changes, problem)
-
-
-def _thicker(known: Understood, problem: Problem, names: tuple[str, ...]) -> Iterator[Fix]:
-    """Thicker wires, all that a finding is about at once: one alone would leave the rest of it."""
-    found = _proposals(known, names)
-    thicker = {wire.name: wire for wire in found.wires if wire.changes}
-    sizes = {name: wire.proposed for name, wire in thicker.items() if wire.proposed is not None}
-    if not sizes or any(wire.short_of for wire in found.wires):
-        return
-    first = next(iter(thicker.values()))
-    says = first.decides.says if first.decides is not None else "enough for all that is asked of it"
-    wires = "wire" if len(sizes) == 1 else "wires"
-    listed = ", ".join(f"{name} {size.text}" for name, size in sizes.items())
-    title = f"Make {wires} {listed}: {says}, by profile {found.profile}"
-    yield Fix(title, _written(known, sizes, {}), problem)
-
-
-def _written(known: Understood, sizes: Mapping[str, Size], ratings: Mapping[str, float]) -> tuple[Change, ...]:
-    """Sizes and ratings as changes of the text."""
-    return tuple(
-        Change(Span(file, edit.line, edit.start + 1, edit.end + 1), edit.text)
-        for file, syntax in known.syntaxes.items()
-        for statement in syntax.statements
-        if (edit := edit_of(statement, sizes, ratings)) is not None
-    )
 
 
 def _waiver(known: Understood, problem: Problem, finding: Finding) -> Iterator[Fix]:

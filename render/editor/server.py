@@ -566,6 +566,10 @@ def _changes(server: LanguageServer, session: Session) -> None:
         problems = await session.problems(known) or ()
         first, last = (session.place(file, end) for end in (params.range.start, params.range.end))
         here = [problem for problem in problems if problem.span.file == file and _meet(problem.span, first, last)]
+        try:
+            offers = await session.ask(_fixes, known, here)
+        except GivenUpError:
+            return None  # the text changed meanwhile, and the editor asks again
         return [
             lsp.CodeAction(
                 title=fix.title,
@@ -574,7 +578,7 @@ def _changes(server: LanguageServer, session: Session) -> None:
                 is_preferred=True if fix.sure else None,
                 edit=session.workspace_edit(fix.changes),
             )
-            for fix in await session.ask(_fixes, known, here)
+            for fix in offers
         ]
 
 

@@ -108,7 +108,7 @@ def test_a_waiver_past_its_day_covers_nothing_and_is_said(until: date | None, ru
 @pytest.mark.parametrize(
     ("given", "level", "words", "remedy"),
     [
-        (waiver(names=("SP8",)), Level.WARNING, "no part or wire is named SP8", "SP9 is the nearest name"),
+        (waiver(names=("SP8",)), Level.WARNING, "no part or wire is named SP8", "write SP9, the nearest name"),
         (
             waiver(rule="unfused-feed"),
             Level.NOTE,

@@ -70,4 +70,4 @@ wire 8 D.K to BOX.EX red 1 mm2 0.1 m
     ).replace("run: ; stop", "run: 3 4; stop")
     (found,) = findings("run-on", text, bench=False)
     assert found.remedy.startswith("a wire from KILL.2 to BOX.GD")
-    assert "; or what charges must join ahead of the key" in found.remedy
+    assert "; or connect the charging lead ahead of KILL, or through a diode" in found.remedy

@@ -83,7 +83,7 @@ def test_a_diode_against_the_current_of_a_machine_is_named(ends: str, found: int
     text = DYNAMO.format(**NEGATIVE).replace("wire 3 REG.D to DYN.D", f"wire 3 DYN.D to DIODE.{first}")
     text += f"diode DIODE 15 A at saddle\nwire 8 DIODE.{second} to REG.D yellow 4 mm2 0.2 m"
     told = findings("no-charge", text, bench=False)
-    assert [f.remedy for f in told] == ["change the wires at DIODE.A and DIODE.K over"] * found
+    assert [f.remedy for f in told] == ["swap the wires at DIODE.A and DIODE.K"] * found
     assert all(f.message.startswith("DIODE is the wrong way round") for f in told)
 
 
@@ -141,7 +141,7 @@ def test_a_relay_that_holds_itself_in_is_told_without_the_buttons_that_are_let_g
     (found,) = findings("held-on", HELD)
     assert found.message == "HORN.horn stays live after every button is released: K holds itself in with KEY on"
     assert found.combination == (("KEY", "on"),)
-    assert found.remedy.endswith("what its own contact feeds: K 30-87 - wire q - K coil")
+    assert found.remedy.endswith("its own contact does not feed: K 30-87 - wire q - K coil")
 
 
 BEAMS = """
@@ -243,6 +243,8 @@ wire 4 ALT.B+ to BAT.+ red 4 mm2 0.2 m
 wire 5 ALT.B- to BAT.- black 4 mm2 0.2 m
 """
     (found,) = findings("floating-ground", text, bench=False)
-    assert found.remedy.startswith("a way on from TELL.2: a charge lamp's leads to the D+ or the field of its machine")
+    assert found.remedy.startswith(
+        "find out where TELL.2 belongs: a charge lamp leads on to the D+ or the field of its"
+    )
     (plain,) = findings("floating-ground", text.replace(" tell-tale", ""), bench=False)
-    assert plain.remedy == "a return from TELL.2 to ground"
+    assert plain.remedy == "connect TELL.2 to BAT.- by a ground wire"
