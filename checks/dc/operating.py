@@ -26,7 +26,7 @@ from .network import NO_CURRENT, Flow, Network
 from .settling import AT_REST, Memory, UnsettledError, rest_positions, settle
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from ...lang.circuit import Branch, Circuit
     from ..conduction import Conduction
@@ -411,7 +411,19 @@ class Operation:
         demand = Demand(self.conduction, amps, self.network.duties)
         for _ in demand.worst(self.points.values(), settles):
             pass
+        if not any(point.flow.situation.machines for point in (*self.points.values(), *found)):
+            # A battery that is charged is no consumer: what its current alone goes through is looked at, all at rest.
+            for positions in self._charging():
+                if settles(positions, AT_REST) and found[-1].flow.situation.machines:
+                    break
         return tuple(found), tuple(restless.values()), tuple(unsolved.values())
+
+    def _charging(self) -> Iterator[dict[str, str]]:
+        """Combinations in which a machine may charge: the engine running, the key out or in each of its positions."""
+        if any(supply.kind == "machine" for supply in self.circuit.supplies):
+            keys = [control for control in self.circuit.controls.values() if control.key]
+            yield {"engine": "running"}
+            yield from ({key.name: at, "engine": "running"} for key in keys for at in key.positions if at != key.rest)
 
     def conductors(self) -> tuple[Branch, ...]:
         """Every branch that is copper or a device in it: not a consumer, not a source."""

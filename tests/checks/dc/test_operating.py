@@ -85,6 +85,28 @@ def test_no_combination_carries_much_more_than_the_peak(harness: Harness) -> Non
             assert loadings["MAIN"].held.amps >= 0.88 * size, at
 
 
+CHARGED = """
+loom "A machine charges through the main fuse, and no state says so"
+source BAT battery { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+source ALT alternator { output 150 W: B+ B-; regulated 14.2 V }
+ground FRAME
+fuse MAIN 20 A blade
+switch KEY 20 A key { off: ; on: 1 2 }
+load LAMP lamp { lamp 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 4 mm2 0.2 m
+wire 2 MAIN.2 to ALT.B+ red 4 mm2 0.2 m
+wire 3 ALT.B- to FRAME black 4 mm2 0.2 m
+wire 4 BAT.- to FRAME black 6 mm2 0.2 m
+"""
+
+
+def test_what_only_the_charging_current_goes_through_is_counted() -> None:
+    """Without a state in which the engine runs: 0.05 A for each of 14 Ah at the regulated voltage (ours) are 0.7 A."""
+    operation = Operation(build_circuit(read_text(CHARGED).harness))
+    assert operation.loading("MAIN").continuous.amps == pytest.approx(0.7, abs=0.02)
+    assert ("engine", "running") in operation.loading("MAIN").continuous.combination
+
+
 LIGHTS = """
 loom "Two switches and a horn"
 place tray
