@@ -116,7 +116,8 @@ def faults_json(reports: Iterable[Report]) -> str:
             "category": report.category.word.partition(" ")[0],
             "severity": report.category.word.partition(" ")[2],
             "faults": [{"branch": fault.key, "mode": fault.mode} for fault in report.faults],
-            "opens": list(report.blows),
+            "opens": [] if report.unfed else list(report.blows),
+            "would_open": list(report.blows) if report.unfed else [],
             "opens_in": list(report.blown),
             "burns": report.burns,
             "burns_in": list(report.fires),
@@ -133,7 +134,7 @@ def faults_json(reports: Iterable[Report]) -> str:
         }
         for report in reports
     ]
-    return json.dumps({"version": 1, "failure_modes": found}, indent=2, ensure_ascii=False) + "\n"
+    return json.dumps({"version": 2, "failure_modes": found}, indent=2, ensure_ascii=False) + "\n"
 
 
 def _listed(names: Sequence[str]) -> str:

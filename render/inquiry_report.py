@@ -35,8 +35,8 @@ BLOWN = (
 )
 
 STICKS = (
-    "A switch, button or relay contact that sticks closed shows as a wire on ground does and is not weighed: unplug it "
-    "and look again."
+    "A switch, button or relay contact that sticks closed shows as a wire shorted to ground does and is not weighed: "
+    "unplug it and look again."
 )
 
 
@@ -62,8 +62,8 @@ def _found(inquiry: Inquiry, state: str, width: int) -> Iterator[str]:
         said = f"In {state} the harness does all this without any fault: {seen}."
     elif not inquiry.chains:
         said = (
-            "No single open conductor, contact, fuse or load, no bad joint and no wire on ground explains what is "
-            f"seen in {state}: {seen}. Look for two faults, a contact that sticks closed, or an observation that "
+            "No single open conductor, contact, fuse or load, no bad joint and no wire shorted to ground explains what "
+            f"is seen in {state}: {seen}. Look for two faults, a contact that sticks closed, or an observation that "
             "is not so."
         )
     else:
@@ -85,6 +85,8 @@ def _chain(chain: Chain, number: int, count: int, width: int) -> list[str]:
     for reason in chain.reasons:
         head = "explains" if reason.explains else "does not fit:"
         lines += _wrapped(f"{head} {reason.observation}: {reason.words}", width, f"{gap}  ", f"{gap}    ")
+    if chain.history:
+        lines += _wrapped(f"so where relays were left otherwise: {chain.history}", width, f"{gap}  ", f"{gap}    ")
     if chain.also:
         lines += _wrapped(f"would also: {_listed(chain.also)}", width, f"{gap}  ", f"{gap}    ")
     return lines
@@ -223,7 +225,7 @@ def _is_fuse(harness: Harness, key: str) -> bool:
 def inquiry_json(inquiry: Inquiry, state: str) -> str:
     """The same as JSON."""
     found: dict[str, Any] = {
-        "version": 2,
+        "version": 3,
         "state": state,
         "seen": [str(each) for each in inquiry.observations],
         "sound": inquiry.sound,
@@ -234,6 +236,7 @@ def inquiry_json(inquiry: Inquiry, state: str) -> str:
                 "mode": chain.mode,
                 "opens": list(chain.opens),
                 "burns": chain.burns,
+                "history": chain.history,
                 "suspects": [{"branch": s.fault.key, "weight": s.weight} for s in chain.suspects],
                 "reasons": [
                     {"seen": str(r.observation), "explains": r.explains, "why": r.words} for r in chain.reasons
@@ -274,6 +277,8 @@ def _measure(measured: Measurement) -> dict[str, Any]:
             {
                 "least": row.least,
                 "most": row.most,
+                "over": row.over if math.isfinite(row.over) else None,
+                "under": row.under if math.isfinite(row.under) else None,
                 "suspects": [{"branch": fault.key, "mode": mode} for fault, mode in row.suspects],
                 "sound": row.sound,
             }

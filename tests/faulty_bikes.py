@@ -6,14 +6,18 @@ import random
 from dataclasses import dataclass
 
 import ngspice
+from spice_walks import ROUNDS, SpiceFlow
 
 from loomwright.checks.dc.elements import UnsolvableError
+from loomwright.checks.dc.network import Situation
 from loomwright.checks.dc.operating import Operation, Point
+from loomwright.checks.dc.settling import changes_of, retune, set_latches, situation_of
 from loomwright.checks.faults.modes import SHORT, Damage, opens
 from loomwright.checks.faults.observing import Observation, Read, Seen
 from loomwright.checks.faults.plain import struck
 from loomwright.checks.faults.suspects import BAD, Detective, Inquiry
 from loomwright.lang.circuit import Law
+from loomwright.lang.model import BY_ITSELF
 
 OHMS = (0.5, 2.0, 5.0, 20.0)
 NOISE = 0.01
@@ -67,16 +71,21 @@ class Bike:
 def broken(program: str, operation: Operation, case: Case) -> Bike | None:
     """The machine with a fault, every volt by ngspice; ``None`` where it comes to no rest, or has no solution."""
     point = operation.state(case.state)
-    circuit = operation.circuit
-    branch = circuit.by_key[case.key]
+    branch = operation.circuit.by_key[case.key]
     try:
         if case.ohms:
+            if not point.joins.conducts(branch):
+                return None  # an open contact carries nothing: more ohms change nothing
             return _with_ohms(program, operation, point, case)
         damage = Damage((branch,)) if case.mode == "open" else _grounded(operation, point, case.key)
         if damage is None:
             return None
         hurt = struck(operation, point, damage)
-        return _solved(program, hurt, {})
+        bike = _solved(program, hurt)
+        if _stalls(operation, point, bike):
+            own = operation.damaged(damage.keys, damage.grounded)
+            bike = _solved(program, own.at(_halted(point), hurt.memory))
+        return bike
     except (UnsolvableError, ngspice.NoSolutionError):
         return None
 
@@ -90,29 +99,82 @@ def _grounded(operation: Operation, point: Point, key: str) -> Damage | None:
 
 
 def _with_ohms(program: str, operation: Operation, point: Point, case: Case) -> Bike | None:
-    """A joint of so many ohms: solved by ngspice with relays as they were, and given up where one would move."""
+    """A joint of so many ohms, every volt by ngspice: relays, outputs and fields move as its volts say, from how they
+    were, until they rest; ``None`` where they never do.
+    """
+    network, memory, positions = operation.network, point.memory, point.positions
+    fixed = set_latches(operation.circuit, point.positions)
+    setpoints = {name: volts for name, volts in network.regulated.items() if name}
     volts: dict[str, float] | None = None
-    for share in (0.01, 0.03, 0.1, 0.3, 1.0):  # in steps, each from the one before: a knee is found badly from afar
-        volts = _solved(program, point, {case.key: share * case.ohms}, volts).volts
-    bike = Bike(volts or {})
-    for name in point.memory.pulled:
-        coil = operation.circuit.by_key.get(f"{name} coil")
-        if coil is not None and abs(bike.across(coil.a, coil.b)) < 0.5 * operation.circuit.harness.volts:
-            return None
-    return bike
+    seen = set()
+    for _ in range(ROUNDS):
+        situation = situation_of(network, positions, memory, setpoints, pinned=point.pinned)
+        flow = _flow(program, operation, situation, case, volts)
+        volts = dict(flow.volts)
+        if retune(network, flow, setpoints):
+            continue
+        changes = changes_of(network, flow, positions, memory, fixed)
+        if not changes and positions == point.positions and _stalls(operation, point, Bike(volts)):
+            positions = _halted(point)
+        elif not changes:
+            return Bike(volts)
+        for kind, name in changes[:1] if memory in seen else changes:
+            memory = memory.turned(kind, name)
+        seen.add(memory)
+    return None
 
 
-def _solved(program: str, point: Point, added: dict[str, float], near: dict[str, float] | None = None) -> Bike:
+def _stalls(operation: Operation, point: Point, bike: Bike) -> bool:
+    """Whether an engine that runs by itself has no ignition any more: what sparked has next to nothing now."""
+    if point.engine not in BY_ITSELF:
+        return False
+    parts = operation.circuit.harness.parts
+    sparks = [b for b in operation.circuit.branches if b.law.consumes and getattr(parts[b.part], "is_ignition", False)]
+    least = 0.3 * operation.circuit.harness.volts
+    live = [b for b in sparks if abs(point.across(b.key)) >= least]
+    alternating = any(b.key in operation.alternating for b in sparks)
+    return bool(live) and not alternating and all(abs(bike.across(b.a, b.b)) < least for b in live)
+
+
+def _halted(point: Point) -> dict[str, str]:
+    """The controls as they were, the engine stopped."""
+    return {**point.positions, "engine": "off"}
+
+
+def _flow(
+    program: str, operation: Operation, situation: Situation, case: Case, near: dict[str, float] | None
+) -> SpiceFlow:
+    """One situation with a bad joint; in steps, each from the one before: a knee is found badly from afar."""
+    network = operation.network
+    made = ngspice.netlist(operation.circuit, situation)
+    if near is None:
+        ours = network.solve(situation, None)
+        near = {name: ours.at(name) for name in made.nodes if name in network.index}
+    for share in (0.03, 0.3, 1.0):
+        made = ngspice.netlist(operation.circuit, situation)
+        _resist(made, case.key, share * case.ohms)
+        printed = ngspice.run(program, made.text(near))
+        near = _volts(made, printed)
+    amps = {key: printed[f"@{device}[i]"] for key, device in made.devices.items()}
+    return SpiceFlow(network, situation, near, amps)
+
+
+def _resist(made: ngspice.Netlist, key: str, ohms: float) -> None:
+    """Put ohms more into a resistor. Raises ``KeyError`` where there is none of this key: nothing is left as it was."""
+    device = made.devices[key]
+    place = next(i for i, line in enumerate(made.lines) if line.startswith(f"{device} "))
+    name, a, b, value = made.lines[place].split()
+    made.lines[place] = f"{name} {a} {b} {float(value) + ohms!r}"
+
+
+def _volts(made: ngspice.Netlist, printed: dict[str, float]) -> dict[str, float]:
+    return {name: 0.0 if spice == "0" else printed[f"v({spice})"] for name, spice in made.nodes.items()}
+
+
+def _solved(program: str, point: Point) -> Bike:
     made = ngspice.netlist(point.circuit, point.flow.situation)
-    for key, ohms in added.items():
-        device = made.devices.get(key)
-        if device is not None and device.startswith("r"):
-            place = next(i for i, line in enumerate(made.lines) if line.startswith(f"{device} "))
-            name, a, b, value = made.lines[place].split()
-            made.lines[place] = f"{name} {a} {b} {float(value) + ohms!r}"
-    guess = near or {name: point.flow.at(name) for name in made.nodes if name in point.flow.network.index}
-    printed = ngspice.run(program, made.text(guess))
-    return Bike({name: 0.0 if spice == "0" else printed[f"v({spice})"] for name, spice in made.nodes.items()})
+    guess = {name: point.flow.at(name) for name in made.nodes if name in point.flow.network.index}
+    return Bike(_volts(made, ngspice.run(program, made.text(guess))))
 
 
 def noticed(detective: Detective, bike: Bike) -> list[Seen]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Law, Pulled, Way
 from ...lang.model import Connector, Ground, Source, Splice, Unit, UnitOutput
 from .modes import Fault
-from .observing import Places
+from .observing import Places, Read
 from .tolerance import tolerance
 
 if TYPE_CHECKING:
@@ -24,8 +24,14 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-NEARLY = 0.1
-"""What leaves so little more to search than the best may be chosen for being easier to reach (ours)."""
+REACH, WALK, LEAD = 0.15, 0.3, 0.15
+"""What a reading costs beside itself, which is 1 (ours): for each step of how hard its terminals are to reach; for a
+walk to where neither lead was; for a black lead that must come off where it is clipped. Johnson (1960): take the one
+with the most information for its cost.
+"""
+
+LEAST_BITS, PERHAPS_BITS = 0.02, 0.15
+"""What tells less on average is not worth a reading; and where some readings would leave every suspect (ours)."""
 
 RANGES = (20.0, 200.0)
 """The ranges of DC volts of a common meter that serve a motorcycle: 2000 counts."""
@@ -39,12 +45,11 @@ last is a splice under tape, for which the tape must come off.
 
 @dataclass(frozen=True, slots=True)
 class Showing:
-    """A suspect and what it would show: V of all nodes, ``low`` and ``high`` the two ends of what is possible."""
+    """A suspect and what it would show: V of all nodes, in each case that is possible (cases, nodes)."""
 
     fault: Fault
     mode: str
-    low: Floats = field(repr=False)
-    high: Floats = field(repr=False)
+    cases: Floats = field(repr=False)
     weight: float
 
 
@@ -52,7 +57,8 @@ class Showing:
 class Expected:
     """What the meter would show, from ``least`` to ``most`` V, with one of ``suspects``, or with none (``sound``).
 
-    Every reading from ``over`` to ``under`` V is theirs rather than another's: the rows leave no gap.
+    A reading from ``over`` to ``under`` V leaves these, and no other: the rows leave no gap. A suspect that may show
+    more than one of them, a bad joint of unknown ohms, is in several rows.
     """
 
     least: float
@@ -114,66 +120,141 @@ class Pair:
     reach: int
 
 
-def next_measurement(point: Point, pairs: Sequence[Pair], showings: Sequence[Showing]) -> Measurement | None:
-    """The measurement that leaves fewest suspects on average; of those nearly as good the easiest. ``None``: none."""
+def next_measurement(
+    point: Point, pairs: Sequence[Pair], showings: Sequence[Showing], taken: Sequence[Read] = ()
+) -> Measurement | None:
+    """The reading that tells most for what it costs after those ``taken``. ``None``: none tells enough."""
     import numpy as np
 
     if len(showings) < 2:
         return None
     index = point.flow.network.index
     nominal = point.circuit.harness.volts
-    low, high = np.array([s.low for s in showings]), np.array([s.high for s in showings])
     weights = np.array([s.weight for s in showings])
     reds, blacks = [index[p.red] for p in pairs], [index[p.black] for p in pairs]
-    one, other = low[:, reds] - low[:, blacks], high[:, reds] - high[:, blacks]
-    least, most = np.minimum(one, other), np.maximum(one, other)
+    shown = [s.cases[:, reds] - s.cases[:, blacks] for s in showings]
+    least, most = np.array([each.min(axis=0) for each in shown]), np.array([each.max(axis=0) for each in shown])
     spread = most.max(axis=0) - least.min(axis=0) >= 2 * tolerance(0.0, nominal)
     suspected = [point.circuit.by_key[showing.fault.key] for showing in showings]
     touched = {node for branch in suspected for node in (branch.a, branch.b)} - {point.circuit.ground}
-    known_groups: dict[bytes, list[list[int]]] = {}
-    found: list[tuple[float, int, Pair, list[list[int]]]] = []
+    known: dict[bytes, tuple[float, list[_Row]]] = {}
+    done = {frozenset((read.red, read.black)) for read in taken}
+    last = taken[-1] if taken else None
+    best: tuple[float, Pair, list[_Row]] | None = None
     for i in np.flatnonzero(spread).tolist():
         alike = np.round((least[:, i], most[:, i]), 2).tobytes()  # many terminals show the same
-        groups = known_groups.get(alike)
-        if groups is None:
-            groups = known_groups[alike] = _apart(least[:, i].tolist(), most[:, i].tolist(), nominal)
-        if len(groups) > 1:
-            left = float(sum(weights[group].sum() ** 2 for group in groups))
-            below = float(least[:, i].min()) < -tolerance(0.0, nominal)
-            far = FAR * (pairs[i].red not in touched and pairs[i].black not in touched)
-            found.append((left, pairs[i].reach + below + far, pairs[i], groups))
-    if not found:
-        return None
-    best = min(left for left, *_ in found)
-    left, _, pair, groups = min(
-        (each for each in found if each[0] <= best * (1.0 + NEARLY)), key=lambda each: (each[1], round(each[0], 6))
-    )
-    return _measurement(point, pair, groups, showings)
+        if alike not in known:
+            rows = _rows(least[:, i], most[:, i], nominal)
+            known[alike] = _bits(rows, least[:, i], most[:, i], weights), rows
+        bits, rows = known[alike]
+        certain = all(len(row.left) < len(showings) for row in rows)
+        if bits < (LEAST_BITS if certain else PERHAPS_BITS) or {pairs[i].red, pairs[i].black} in done:
+            continue  # it tells next to nothing
+        below = float(least[:, i].min()) < -tolerance(0.0, nominal)
+        far = FAR * (pairs[i].red not in touched and pairs[i].black not in touched)
+        worth = round(bits / _cost(point, pairs[i], pairs[i].reach + below + far, last), 6)
+        if best is None or worth > best[0]:
+            best = worth, pairs[i], rows
+    return None if best is None else _measurement(point, best[1], best[2], showings)
 
 
-def _measurement(point: Point, pair: Pair, groups: list[list[int]], showings: Sequence[Showing]) -> Measurement:
+def _cost(point: Point, pair: Pair, reach: int, last: Read | None) -> float:
+    """What a reading costs, against the easiest: the lead that stays where it was costs nothing."""
+    leads = (point.circuit.ground,) if last is None else (last.red, last.black)
+    here = {_spot(point, node) for node in leads}
+    own = [node for node in (pair.red, pair.black) if node not in leads]
+    walks = any(_spot(point, node) not in here for node in own) and last is not None
+    moved = not {pair.red, pair.black} & {leads[-1], point.circuit.ground}
+    return 1.0 + REACH * reach + WALK * walks + LEAD * moved
+
+
+def _spot(point: Point, node: str) -> str:
+    """Where on the bike a terminal is: its place, or the part that it belongs to where none is written."""
+    name = node.partition(".")[0]
+    part = point.circuit.harness.parts.get(name)
+    return getattr(part, "place", None) or name
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """Readings from ``over`` to ``under`` V, and the places in the list of the suspects that they leave."""
+
+    over: float
+    under: float
+    left: frozenset[int]
+
+
+def _rows(least: Floats, most: Floats, nominal: float) -> list[_Row]:
+    """What is left by each reading. Where all suspects fall in groups that a meter tells apart for certain, those; else
+    every stretch of volts with what may show it.
+    """
+    groups = _apart(least.tolist(), most.tolist(), nominal)
+    if len(groups) > 1:
+        tops = [max(float(most[i]) for i in group) for group in groups]
+        cuts = [(top + float(least[after].min())) / 2.0 for top, after in zip(tops, groups[1:], strict=False)]
+        edges = [-math.inf, *cuts, math.inf]
+        return [_Row(*ends, frozenset(group)) for ends, group in zip(pairwise(edges), groups, strict=True)]
+    spans = [
+        (low - tolerance(low, nominal), high + tolerance(high, nominal))
+        for low, high in zip(least.tolist(), most.tolist(), strict=True)
+    ]
+    edges = sorted({end for span in spans for end in span})
+    rows: list[_Row] = []
+    for over, under in pairwise(edges):
+        left = frozenset(i for i, (low, high) in enumerate(spans) if low <= over and under <= high)
+        thin = bool(rows) and min(under - over, rows[-1].under - rows[-1].over) < tolerance(0.0, nominal)
+        if rows and (thin or rows[-1].left == left):  # nobody reads so thin a stretch: it leaves what either leaves
+            rows[-1] = _Row(rows[-1].over, under, rows[-1].left | left)
+        else:
+            rows.append(_Row(over, under, left))
+    rows[0], rows[-1] = replace(rows[0], over=-math.inf), replace(rows[-1], under=math.inf)
+    return rows
+
+
+def _bits(rows: Sequence[_Row], least: Floats, most: Floats, weights: Floats) -> float:
+    """How much of what is suspected a reading takes away on average, in bits."""
+    import numpy as np
+
+    remaining = np.array([max(float(sum(weights[i] for i in sorted(row.left))), 1e-12) for row in rows])
+    bits = -np.log2(np.minimum(remaining, 1.0))
+    over, under = (np.array([getattr(row, name) for row in rows])[:, None] for name in ("over", "under"))
+    width = np.maximum(most - least, 1e-9)
+    middle = (most + least) / 2.0
+    low, high = middle - width / 2.0, middle + width / 2.0
+    share = np.clip(np.minimum(under, high) - np.maximum(over, low), 0.0, None) / width  # (rows, suspects)
+    return float((bits[:, None] * share * weights[None, :]).sum())
+
+
+def _measurement(point: Point, pair: Pair, rows: Sequence[_Row], showings: Sequence[Showing]) -> Measurement:
     index = point.flow.network.index
     r, b = index[pair.red], index[pair.black]
     nominal = point.circuit.harness.volts
     sound = float(point.flow.volts[r] - point.flow.volts[b])
-    rows = []
-    for group in groups:
-        ends = [float(v[r] - v[b]) for i in group for v in (showings[i].low, showings[i].high)]
+    shown = [[float(case[r] - case[b]) for case in showing.cases] for showing in showings]
+    told = []
+    for row in rows:
+        ends = [min(max(end, row.over), row.under) for i in sorted(row.left) for end in (min(shown[i]), max(shown[i]))]
         near = min(ends) - tolerance(min(ends), nominal) <= sound <= max(ends) + tolerance(max(ends), nominal)
-        suspects = tuple((showings[i].fault, showings[i].mode) for i in sorted(group))
-        rows.append(Expected(min(ends), max(ends), suspects, near))
-    if not any(row.sound for row in rows):
-        rows.append(Expected(sound, sound, (), sound=True))
-    rows.sort(key=lambda row: row.least)
-    for i, (one, other) in enumerate(pairwise(rows)):
-        middle = (max(each.most for each in rows[: i + 1]) + other.least) / 2.0
-        rows[i], rows[i + 1] = replace(one, under=middle), replace(other, over=middle)
-    most = max(abs(end) for row in rows for end in (row.least, row.most))
+        suspects = tuple((showings[i].fault, showings[i].mode) for i in sorted(row.left))
+        told.append(Expected(min(ends), max(ends), suspects, near, row.over, row.under))
+    if not any(row.sound for row in told):
+        told = _with_sound(told, sound)
+    most = max(abs(end) for row in told for end in (row.least, row.most))
     setting = next(each for each in (*RANGES, most) if each >= most)
     swinging = _swinging(point)
     return Measurement(
-        pair.red, pair.black, pair.where, setting, tuple(rows), sound, pair.red in swinging or pair.black in swinging
+        pair.red, pair.black, pair.where, setting, tuple(told), sound, pair.red in swinging or pair.black in swinging
     )
+
+
+def _with_sound(told: Sequence[Expected], sound: float) -> list[Expected]:
+    """The rows with one more: what the harness shows without any fault, which is nobody's."""
+    rows = sorted((*told, Expected(sound, sound, (), sound=True)), key=lambda row: row.least)
+    for i, (one, other) in enumerate(pairwise(rows)):
+        if one.sound or other.sound:
+            middle = (max(each.most for each in rows[: i + 1]) + other.least) / 2.0
+            rows[i], rows[i + 1] = replace(one, under=middle), replace(other, over=middle)
+    return rows
 
 
 def _apart(least: Sequence[float], most: Sequence[float], nominal: float) -> list[list[int]]:

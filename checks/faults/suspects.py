@@ -8,20 +8,19 @@ from rest, and the place is chosen that agrees best with what was seen.
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit import Law
 from ...lang.model import BY_ITSELF, Connector, Ground, Splice
+from ..behaviour.histories import said as how_left
 from ..dc.elements import UnsolvableError
-from ..dc.settling import Memory
 from ..tables.odds import odds, of_kind
 from .effects import WORDS, Elements
+from .joints import BAD, Joints
 from .measuring import Measurement, Ohms, Pair, Showing, ToGround, alternating, next_measurement, ohms, pairs, to_ground
 from .modes import SHORT, Damage, Fault, chains
 from .observing import Observation, ObservationError, Places, Read, Seen, UnknownThingError, places
@@ -35,7 +34,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit import Branch
     from ..dc.operating import Point
-    from .sweep import Outcome, Sweep
+    from .sweep import Outcome, Sweep, _State
 
     Floats = NDArray[np.float64]
 
@@ -51,33 +50,24 @@ WORD_FITS = (1.0, 0.2, 0.02)
 dead in the sun; a dead one is not called live.
 """
 
-DARK, BRIGHT = 0.2, 0.93
-"""Shares of what an element has when all is sound, between which somebody who looks at it calls it dim (ours)."""
+LOOKS = ((0.15, 0.9), (0.2, 0.93), (0.25, 0.95))
+"""Shares of what an element has when all is sound, between which somebody who looks at it calls it dim: a strict eye, a
+usual one and a sharp one (ours). A word that is right for one of them is right.
+"""
 
 AGREES = 0.5
 """How well something must fit to be called explained: a reading just a tolerance away does."""
+
+NOT_SOLVED = "is not solved: neither how it looks nor its volts can be asked about"
+
+SHOWN = 9
+"""So many of the cases of a bad joint say what it may show: the fewest and the most ohms, and some between."""
 
 RIVALS = 0.1
 """Where nothing explains everything, what fits so much worse than the best is left out (ours)."""
 
 BAD_JOINT = 0.5
 """How often a joint goes bad without opening, against opening (ours): as a second thought, not as the first."""
-
-JOINTS = (0.02, 0.06, 0.12, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.88, 0.94, 0.98)
-"""Where a bad joint is solved between open (0) and sound (1), by the share of the volts that it leaves to all else
-(ours).
-"""
-
-APART, NEAR, ROUNDS = 0.08, 1.02, 4
-"""Of the system's volts, how far apart two solved cases of a joint may be; times the ohms of the first, how near each
-other they need not come; and how often more are put between (ours).
-"""
-
-BETWEEN = 3
-"""So many places on the straight line from each of them to the next: no further apart than a tolerance (ours)."""
-
-BAD = (Law.WIRE, Law.WAY, Law.MOUNT, Law.FUSE, Law.CONTACT, Law.METER)
-"""What corrodes, works loose or burns and still conducts: copper, and metal pressed on metal."""
 
 Mode = Literal["open", "high resistance", "short to ground"]
 
@@ -109,7 +99,8 @@ class Chain:
     ground. ``reasons``: one for each observation.
 
     ``also``: what it would change besides, and nobody spoke of. ``opens``: the devices that open when one of these
-    wires lies on ground; ``burns``: none does, and a battery feeds it.
+    wires lies on ground; ``burns``: none does, and a battery feeds it. ``history``: how relays and machines were left
+    for the state to stand so that it explains all this; empty where it does from rest.
     """
 
     suspects: tuple[Suspect, ...]
@@ -117,6 +108,7 @@ class Chain:
     also: tuple[str, ...]
     opens: tuple[str, ...] = ()
     burns: bool = False
+    history: str = ""
 
     @property
     def mode(self) -> Mode:
@@ -158,16 +150,33 @@ class Inquiry:
 
 @dataclass(frozen=True, slots=True)
 class _Hypothesis:
-    """A fault in one mode, and what it would show: volts of all nodes from ``low`` to ``high`` (the same where it is
-    open), how things stand, how well each observation fits.
+    """A fault in one mode, and what it would show: volts of all nodes in each of its ``cases`` (one where it is open;
+    else from few ohms to many), how things stand, how well each observation fits. ``home`` is who found it.
     """
 
+    home: Detective
     fault: Fault
     mode: Mode
-    low: Floats = field(repr=False)
-    high: Floats = field(repr=False)
+    cases: Floats = field(repr=False)
     words: Mapping[str, str] = field(repr=False)
     fits: tuple[float, ...]
+
+    @property
+    def low(self) -> Floats:
+        """V of all nodes with the fewest ohms."""
+        low: Floats = self.cases[0]
+        return low
+
+    @property
+    def high(self) -> Floats:
+        """V of all nodes with the most ohms."""
+        high: Floats = self.cases[-1]
+        return high
+
+    @property
+    def agrees(self) -> tuple[int, float]:
+        """What the better of two explanations has more of: observations that it explains, then how well."""
+        return sum(self.explains), self.likeness
 
     @property
     def likeness(self) -> float:
@@ -184,10 +193,13 @@ class _Hypothesis:
 class Detective:
     """Single faults against observations in one named state. Raises ``UnsolvableError`` for a state without numbers."""
 
-    def __init__(self, sweep: Sweep, state: str) -> None:
+    def __init__(self, sweep: Sweep, state: str, point: Point | None = None) -> None:
+        """``point``: the state as relays and machines stand in it; as it is reached from rest if left out."""
         self._sweep = sweep
         self._state = state
-        self.point: Point = sweep.operation.state(state)
+        self.here = sweep.state(state) if point is None else sweep.at(point)
+        self._first = point is None
+        self.point: Point = self.here.point
         self._elements = Elements(self.point)
         self._nominal = self.point.circuit.harness.volts
 
@@ -202,20 +214,22 @@ class Detective:
         seen = tuple(dict.fromkeys(seen))
         for each in seen:
             self._check(each)
-        sound = self._weighed(self._sweep.state(self._state).sound, self._sound, seen)
-        unsolved = tuple(str(o.fault) for o in self._outcomes.values() if o.volts is None)
+        sound = max((d.weighed(d.here.sound, d.sound, seen) for d in self._ways), key=lambda each: each.agrees)
+        unsolved = self._unsolved
         if all(sound.explains):
             return Inquiry(seen, True, (), False, None, unsolved=unsolved)
-        found = [h for outcome in self._outcomes.values() for h in self._hypotheses(outcome, seen)]
+        found = list(self._found(seen))
         chosen = [h for h in found if all(h.explains)]
         partial = not chosen
         if partial:
             best = max((h.likeness for h in found), default=0.0)
             chosen = [h for h in found if h.likeness > max(sound.likeness, best * RIVALS)]
         weights = self._weights(chosen, seen)
-        showings = [Showing(h.fault, h.mode, h.low, h.high, w) for h, w in zip(chosen, weights, strict=True)]
+        showings = [Showing(h.fault, h.mode, h.cases, w) for h, w in zip(chosen, weights, strict=True)]
         chains = self._chains(chosen, weights, seen)
-        measured = next_measurement(self.point, self._pairs, showings)
+        measured = next_measurement(
+            self.point, self._pairs, showings, [each for each in seen if isinstance(each, Read)]
+        )
         opens = [s.fault for c in chains for s in c.suspects if s.mode != SHORT]
         return Inquiry(
             seen,
@@ -227,6 +241,34 @@ class Detective:
             tuple(self._to_ground(chains)) if measured is None else (),
             unsolved,
         )
+
+    @cached_property
+    def _ways(self) -> tuple[Detective, ...]:
+        """This state as it is reached from rest, then as it stands where relays and machines were left otherwise."""
+        if not self._first:
+            return (self,)
+        others = self._sweep.operation.others(self._state)
+        return (self, *(Detective(self._sweep, self._state, point) for point in others if not point.shorted))
+
+    @property
+    def _unsolved(self) -> tuple[str, ...]:
+        """The faults that come to no rest in any way that the state may stand."""
+        solved = {o.fault for d in self._ways for o in d.outcomes.values() if o.volts is not None}
+        every = dict.fromkeys(o.fault for d in self._ways for o in d.outcomes.values())
+        return tuple(str(fault) for fault in every if fault not in solved)
+
+    def _found(self, seen: tuple[Observation, ...]) -> Iterator[_Hypothesis]:
+        """Every fault, in the way that the state may stand in which it agrees best with what was seen; the first of
+        them where they agree alike.
+        """
+        best: dict[Fault, _Hypothesis] = {}
+        for detective in self._ways:
+            for outcome in detective.outcomes.values():
+                for each in detective.hypotheses(outcome, seen):
+                    known = best.get(each.fault)
+                    if known is None or each.agrees > known.agrees:
+                        best[each.fault] = each
+        yield from best.values()
 
     def _to_ground(self, chains: Sequence[Chain]) -> Iterator[ToGround]:
         """How the wires are found of which one may lie on ground."""
@@ -241,12 +283,18 @@ class Detective:
         if isinstance(each, Seen):
             if each.thing not in self.places.things:
                 raise UnknownThingError(each.thing, self.places.things)
-            if any(each.thing in (key, key.partition(".")[0]) for key in self._sweep.operation.alternating):
-                raise ObservationError(f"{each.thing} runs on alternating current, which is not solved")
+            on = [key for key in self._sweep.operation.alternating if each.thing in (key, key.partition(".")[0])]
+            if on:
+                raise ObservationError(
+                    f"{each.thing} runs on alternating current, which {NOT_SOLVED}. {self._by_hand(on)}"
+                )
             return
         for node in (each.red, each.black):
             if node in self._alternating:
-                raise ObservationError(f"{each}: there is alternating current at {node}, which is not solved")
+                fed = [k for k in self._sweep.operation.alternating if node in self._ends(k)]
+                raise ObservationError(
+                    f"{each}: {node} has alternating current, which {NOT_SOLVED}. {self._by_hand(fed)}"
+                )
         index = self.point.flow.network.index
         least = float((self._volts[:, index[each.red]] - self._volts[:, index[each.black]]).min())
         lowest, highest = float(self._volts.min()), float(self._volts.max())
@@ -271,6 +319,26 @@ class Detective:
                 "set to DC volts, and the unit right?"
             )
 
+    def _ends(self, key: str) -> tuple[str, str]:
+        branch = self.point.circuit.by_key[key]
+        return branch.a, branch.b
+
+    def _by_hand(self, keys: Sequence[str]) -> str:
+        """What is measured instead at what runs on alternating current: elements by their keys, else the windings."""
+        circuit = self.point.circuit
+        windings = [b.key for b in circuit.branches if b.law is Law.WINDING]
+        read = " and ".join("from {} to {}".format(*self._ends(key)) for key in (*keys, *windings)[:1])
+        ohms = " and ".join("from {} to {}".format(*self._ends(key)) for key in windings)
+        asked = f"Set the meter to AC volts and read {read} while the engine turns" if read else ""
+        then = f"engine stopped and unplugged, read the winding's ohms {ohms}" if ohms else ""
+        known = f"{'; '.join(said for said in (asked, then) if said)}. The maker's manual has the values."
+        leads = [
+            node for part in {circuit.by_key[key].part: None for key in keys} for node in self._leads.get(part, ())[:1]
+        ]
+        if leads:
+            known += f" First unplug {leads[0]}, its stop lead: if it sparks then, that wire or its switch is at fault."
+        return known
+
     @cached_property
     def _alternating(self) -> frozenset[str]:
         return alternating(self.point, self._sweep.operation.alternating)
@@ -281,14 +349,14 @@ class Detective:
 
     # --- what each fault would show ----------------------------------------------------------------------------------
     @cached_property
-    def _outcomes(self) -> Mapping[str, Outcome]:
+    def outcomes(self) -> Mapping[str, Outcome]:
         """Every conductor and device that may be open, every load that may be, every wire that may lie on ground and
         burn nothing; by branch key, shorts by their own name.
         """
-        found = dict(self._sweep.outcomes(self._state, exact=True))
+        found = dict(self.here.exact)
         for branch in self._elements.branches:
             if abs(self.point.amps(branch.key)) > 1e-6:
-                found[branch.key] = self._sweep.element(self._state, branch.key)
+                found.update(self.here.solved({branch.key: Damage((branch,))}))
         found.update((_name(outcome.fault), outcome) for _, outcome in self._shorts.values())
         return found
 
@@ -296,10 +364,10 @@ class Detective:
     def _shorts(self) -> Mapping[str, tuple[Short, Outcome]]:
         """Each wire that does something on ground, by its own end: what lies before every device too, which burns."""
         shorts = [s for s in Shorts(self.point, self._sweep.protection).all() if s.damage is not None]
-        solved = self._sweep.state(self._state).solved({s.key: s.damage for s in shorts if s.damage is not None})
+        solved = self.here.solved({s.key: s.damage for s in shorts if s.damage is not None})
         return {s.key: (s, replace(solved[s.key], fault=Fault(s.key, SHORT))) for s in shorts}
 
-    def _opened(self, fault: Fault) -> tuple[str, ...]:
+    def opened(self, fault: Fault) -> tuple[str, ...]:
         """The keys of the devices that a fault opens: itself, or those that feed a wire on ground."""
         if fault.mode != SHORT:
             return (fault.key,)
@@ -307,42 +375,55 @@ class Detective:
         return tuple(branch.key for branch in damage.opened) if damage is not None else ()
 
     @cached_property
-    def _still(self) -> Mapping[str, Outcome]:
-        """What each fault shows that stops the engine, once it has stopped and the controls are as they were."""
-        point, state = self.point, self._sweep.state(self._state)
-        if point.engine not in BY_ITSELF or not state.running:
-            return {}
+    def _halted(self) -> _State | None:
+        """The state with the engine stopped and the controls as they were; ``None``: it does not run, nothing settles
+        then, or sources are shorted.
+        """
+        point = self.point
+        if point.engine not in BY_ITSELF or not self.here.running:
+            return None
         try:
             halted = self._sweep.operation.at({**point.positions, "engine": "off"}, point.memory)
         except UnsolvableError:
-            return {}  # with the engine stopped nothing settles: what it showed running is all that is known
-        if halted.shorted:
+            return None  # with the engine stopped nothing settles: what it showed running is all that is known
+        return None if halted.shorted else self._sweep.at(halted)
+
+    @cached_property
+    def still(self) -> Mapping[str, Outcome]:
+        """What each fault shows that stops the engine, once it has stopped."""
+        if self._halted is None:
             return {}
-        by_key = point.circuit.by_key
+        by_key = self.point.circuit.by_key
         found: dict[str, Damage] = {}
-        for name, outcome in self._outcomes.items():
-            if outcome.volts is not None and not state.goes_on(outcome):
+        for name, outcome in self.outcomes.items():
+            if outcome.volts is not None and not self.here.goes_on(outcome):
                 short = self._shorts[outcome.fault.key][0] if outcome.fault.mode == SHORT else None
                 damage = short.damage if short is not None else Damage((by_key[outcome.fault.key],))
                 if damage is not None:
                     found[name] = damage
-        solved = self._sweep.at(halted).solved(found)
-        return {n: replace(o, fault=self._outcomes[n].fault) for n, o in solved.items() if o.volts is not None}
+        solved = self._halted.solved(found)
+        return {n: replace(o, fault=self.outcomes[n].fault) for n, o in solved.items() if o.volts is not None}
 
     @cached_property
     def _alike(self) -> Counter[tuple[str, ...]]:
         """How many wires on ground open the same devices."""
-        return Counter(self._opened(o.fault) for o in self._outcomes.values() if o.fault.mode == SHORT)
+        return Counter(self.opened(o.fault) for o in self.outcomes.values() if o.fault.mode == SHORT)
 
     @cached_property
     def _volts(self) -> Floats:
-        """Of every fault and of none: (faults + 1, nodes)."""
+        """Of every fault and of none, in each way that the state may stand and with the engine stopped where it does
+        that: (cases, nodes).
+        """
         import numpy as np
 
-        return np.array([self._sound_volts, *(o.volts for o in self._outcomes.values() if o.volts is not None)])
+        found = []
+        for each in self._ways:
+            hurt = (o.volts for known in (each.outcomes, each.still) for o in known.values())
+            found += [each.sound_volts, *(volts for volts in hurt if volts is not None)]
+        return np.array(found)
 
     @cached_property
-    def _sound_volts(self) -> Floats:
+    def sound_volts(self) -> Floats:
         return self.point.flow.volts
 
     @cached_property
@@ -359,14 +440,14 @@ class Detective:
     @cached_property
     def _leads(self) -> Mapping[str, tuple[str, str]]:
         """The stop lead and own return of every ignition part that has one."""
-        return {name: (lead, back) for name, lead, back in self._sweep.state(self._state).aftermath.stop_leads}
+        return {name: (lead, back) for name, lead, back in self.here.aftermath.stop_leads}
 
     @cached_property
     def _words_of(self) -> Mapping[str, Mapping[str, str]]:
         """How everything stands with each fault, by its name."""
         alike: dict[int, Mapping[str, str]] = {}  # wires in one place have the very same shares
         found = {}
-        for name, outcome in self._outcomes.items():
+        for name, outcome in self.outcomes.items():
             if outcome.shares is not None:
                 if id(outcome.shares) not in alike:
                     alike[id(outcome.shares)] = self._words(outcome.shares, outcome.stopped)
@@ -384,8 +465,12 @@ class Detective:
         return found
 
     @cached_property
-    def _sound(self) -> Mapping[str, str]:
-        return self._words(self._sound_shares, self._sweep.state(self._state).sound.stopped)
+    def sound(self) -> Mapping[str, str]:
+        return self._words(self._sound_shares, self.here.sound.stopped)
+
+    @cached_property
+    def _sound_codes(self) -> NDArray[np.intp]:
+        return self._codes(self._sound_shares[None, :], self.here.sound.stopped)
 
     def _codes(self, shares: Floats, stopped: frozenset[str]) -> NDArray[np.intp]:
         """How every element stands, as ``Elements.words`` has it, then every ignition part with a stop lead: dead where
@@ -407,159 +492,90 @@ class Detective:
         codes = self._codes(shares[None, :], stopped)[0].tolist()
         return {thing: WORDS[max(codes[i] for i in inside)] for thing, inside in self._inside.items()}
 
-    def _hypotheses(self, outcome: Outcome, seen: tuple[Observation, ...]) -> Iterator[_Hypothesis]:
+    def hypotheses(self, outcome: Outcome, seen: tuple[Observation, ...]) -> Iterator[_Hypothesis]:
         """A fault as an open one, or as a bad joint where that explains more."""
         if outcome.volts is None or outcome.shares is None:
             return
-        opened = self._weighed(outcome, self._words_of[_name(outcome.fault)], seen)
-        still = self._still.get(_name(outcome.fault))
+        opened = self.weighed(outcome, self._words_of[_name(outcome.fault)], seen)
+        still = self.still.get(_name(outcome.fault))
         if still is not None and still.shares is not None:
-            stopped = self._weighed(still, self._words(still.shares, still.stopped), seen)
+            stopped = self.weighed(still, self._words(still.shares, still.stopped), seen)
             if not all(opened.explains) or all(stopped.explains):  # what is seen is seen with the engine stopped
-                opened = max(stopped, opened, key=lambda each: (sum(each.explains), each.likeness))
+                opened = max(stopped, opened, key=lambda each: each.agrees)
         bad = None if all(opened.explains) else self._bad_joint(outcome, seen)
-        if bad is not None and (sum(bad.explains), bad.likeness) > (sum(opened.explains), opened.likeness):
+        if bad is not None and bad.agrees > opened.agrees:
             yield bad
         else:
             yield opened
 
     def _bad_joint(self, outcome: Outcome, seen: tuple[Observation, ...]) -> _Hypothesis | None:
-        """A branch with some ohms too many, as many as agree best with what was seen; the volts of all that agree
-        about as well.
+        """A branch with some ohms too many, as many as agree best with what was seen; the volts of all that explain as
+        much.
         """
         import numpy as np
 
         branch = self.point.circuit.by_key.get(outcome.fault.key)
         if branch is None or branch.law not in BAD or outcome.volts is None or outcome.shares is None:
             return None
-        if outcome.fault.mode != "open" or not np.any(np.abs(outcome.volts - self._sound_volts) > 0.01 * self._nominal):
+        if outcome.fault.mode != "open" or not np.any(np.abs(outcome.volts - self.sound_volts) > 0.01 * self._nominal):
             return None
-        cases = self._joint(outcome)
+        cases = self._joints.of(outcome)
         if cases is None:
             return None
         volts, shares = cases
-        stopped = self._sweep.state(self._state).sound.stopped
+        stopped = self.here.sound.stopped
         codes = self._codes(shares, stopped)
         fits = self._fits(seen, volts, codes, self._looks(shares, codes))
         explained, likeness = (fits >= AGREES).sum(axis=1), fits.prod(axis=1)
-        tops = np.flatnonzero(
-            (explained == explained.max()) & (likeness >= likeness[explained == explained.max()].max())
-        )
-        best = tops[len(tops) // 2]
-        alike = np.flatnonzero(
-            ((fits >= AGREES) == (fits[best] >= AGREES)).all(axis=1) & (likeness >= AGREES * likeness[best])
-        )
+        tops = np.flatnonzero(explained == explained.max())
+        top = tops[np.argmax(likeness[tops])]
+        alike = np.flatnonzero(((fits >= AGREES) == (fits[top] >= AGREES)).all(axis=1))
+        # How it stands is told by those that fit well and change least else: what changed would have been spoken of.
+        well = alike[likeness[alike] >= AGREES * likeness[top]]
+        changed = (codes[well] != self._sound_codes).sum(axis=1)
+        least = well[changed == changed.min()]
+        best = least[np.argmax(likeness[least])]
+        chosen = np.unique(np.linspace(0, len(alike) - 1, SHOWN).round().astype(int))
         return _Hypothesis(
+            self,
             outcome.fault,
             "high resistance",
-            volts[alike[0]],
-            volts[alike[-1]],
+            volts[alike[chosen]],
             self._words(shares[best], stopped),
             tuple(fits[best].tolist()),
         )
 
-    def _joint(self, outcome: Outcome) -> tuple[Floats, Floats] | None:
-        """Volts of all nodes and shares of all elements with a bad joint in a branch, from nearly open to nearly sound:
-        solved at each of ``JOINTS``, with relays and machines as they were and from rest, and in a straight line from
-        one to the next. What lies in series with a branch before it shows the same outside, and between the two the
-        volts that are lost in the joint.
-        """
-        import numpy as np
-
-        key = outcome.fault.key
-        first = self._series.get(key, key)
-        solved = self._joints.get(first)
-        lead = self._outcomes.get(first)
-        if solved is None or lead is None or lead.volts is None or outcome.volts is None:
-            return None
-        shift = outcome.volts - lead.volts
-        volts, shares = [], []
-        for row_volts, row_shares, lost in solved:
-            volts.append(row_volts + lost[:, None] * shift)
-            shares.append(row_shares)
-        return np.concatenate(volts), np.concatenate(shares)
-
     @cached_property
-    def _joints(self) -> Mapping[str, list[tuple[Floats, Floats, Floats]]]:
-        """For the first branch of each series, from each start of what remembers: volts, shares, and the share of its
-        open volts that the joint takes; (cases, nodes), (cases, elements), (cases).
-        """
-        import numpy as np
+    def _joints(self) -> Joints:
+        return Joints(self.here, self.outcomes, self._series, self._halted, self.still)
 
-        state = self._sweep.state(self._state)
-        circuit, index = self.point.circuit, self.point.flow.network.index
-        asked: list[tuple[str, float]] = []
-        open_volts: dict[str, float] = {}
-        for key in dict.fromkeys(self._series.values()):
-            branch, outcome = circuit.by_key[key], self._outcomes.get(key)
-            amps = self.point.amps(key)
-            if branch.law not in BAD or outcome is None or outcome.volts is None or abs(amps) < 1e-6:
-                continue
-            across = float(outcome.volts[index[branch.a]] - outcome.volts[index[branch.b]])
-            if abs(across) < FLOOR * self._nominal:
-                continue
-            open_volts[key] = across
-            asked.extend((key, abs(across / amps) * (1.0 - s) / s) for s in JOINTS)
-        rest = Memory(latched=self.point.memory.latched)
-        found: dict[str, list[tuple[Floats, Floats, Floats]]] = {}
-        for start in dict.fromkeys((self.point.memory, rest)):
-            rows: dict[str, list[_Row]] = {key: [] for key in open_volts}
-            wanted = asked
-            for _ in range(ROUNDS):
-                damages = [Damage(resisting=((circuit.by_key[key], more),)) for key, more in wanted]
-                afters = state.aftermath.of(damages, start)
-                shares = self._elements.after(afters)
-                for (key, more), after, share in zip(wanted, afters, shares, strict=True):
-                    if after.volts is not None and np.isfinite(share).all():
-                        branch = circuit.by_key[key]
-                        across = float(after.volts[index[branch.a]] - after.volts[index[branch.b]])
-                        rows[key].append(_Row(more, after.volts, share, across / open_volts[key], after.memory))
-                wanted = [(key, more) for key in rows for more in self._wanting(rows[key])]
-                if not wanted:
-                    break
-            for key, solved in rows.items():
-                if solved:
-                    found.setdefault(key, []).append(_drawn(solved))
-        return found
-
-    def _wanting(self, rows: list[_Row]) -> Iterator[float]:
-        """The ohms between solved cases of one joint, put in order, that are too far apart: something moved between
-        them, or a law has its knee there.
-        """
-        import numpy as np
-
-        rows.sort(key=lambda row: row.ohms)
-        for one, other in pairwise(rows):
-            far = float(np.abs(one.volts - other.volts).max()) > APART * self._nominal
-            if (far or one.memory != other.memory) and other.ohms > NEAR * one.ohms:
-                yield math.sqrt(one.ohms * other.ohms)
-
-    def _weighed(self, outcome: Outcome, words: Mapping[str, str], seen: tuple[Observation, ...]) -> _Hypothesis:
+    def weighed(self, outcome: Outcome, words: Mapping[str, str], seen: tuple[Observation, ...]) -> _Hypothesis:
         """A fault as the sweep has it. Raises ``TypeError`` for one without numbers."""
         if outcome.volts is None or outcome.shares is None:
             raise TypeError(f"{outcome.fault} has no numbers")
         codes = self._codes(outcome.shares[None, :], outcome.stopped)
-        fits = self._fits(seen, outcome.volts[None, :], codes, self._looks(outcome.shares[None, :], codes))[0]
-        return _Hypothesis(outcome.fault, outcome.fault.mode, outcome.volts, outcome.volts, words, tuple(fits.tolist()))
+        cases = outcome.volts[None, :]
+        fits = self._fits(seen, cases, codes, self._looks(outcome.shares[None, :], codes))[0]
+        return _Hypothesis(self, outcome.fault, outcome.fault.mode, cases, words, tuple(fits.tolist()))
 
-    def _looks(self, shares: Floats, codes: NDArray[np.intp]) -> NDArray[np.intp]:
-        """How every element looks to somebody who knows it sound, columns as in ``codes``: by what it has there. What
-        gets nothing when all is sound looks as it stands, and so does what a stop lead decides.
+    def _looks(self, shares: Floats, codes: NDArray[np.intp]) -> list[NDArray[np.intp]]:
+        """How every element looks to somebody who knows it sound, by each of ``LOOKS``, columns as in ``codes``: by
+        what it has there. What gets nothing when all is sound looks as it stands, and so does what a stop lead decides.
         """
         import numpy as np
 
         count = len(self._elements.branches)
         lit = self._elements.words(self._sound_shares[None, :])[0] > 0
         ratio = shares / np.where(lit, self._sound_shares, 1.0)
-        looks = (ratio >= DARK).astype(np.intp) + (ratio >= BRIGHT)
-        return np.hstack((np.where(lit, looks, codes[:, :count]), codes[:, count:]))
+        looks = [(ratio >= dark).astype(np.intp) + (ratio >= bright) for dark, bright in LOOKS]
+        return [np.hstack((np.where(lit, each, codes[:, :count]), codes[:, count:])) for each in looks]
 
     def _fits(
         self,
         seen: tuple[Observation, ...],
         volts: Floats,
         codes: NDArray[np.intp],
-        looks: NDArray[np.intp] | None = None,
+        looks: Sequence[NDArray[np.intp]] = (),
     ) -> Floats:
         """How well each observation agrees with what is predicted, 0 to 1: half where a reading is a tolerance off.
 
@@ -575,9 +591,9 @@ class Detective:
                 inside = self._inside[each.thing]
                 off = [
                     np.abs(each_way[:, inside].max(axis=1) - WORDS.index(each.word))  # as live as the liveliest in it
-                    for each_way in (codes, codes if looks is None else looks)
+                    for each_way in (codes, *looks)
                 ]
-                found[:, i] = np.array(WORD_FITS)[np.minimum(*off)]
+                found[:, i] = np.array(WORD_FITS)[np.min(off, axis=0)]
             else:
                 predicted = self._predicted(each, volts)
                 allowed = FLOOR * self._nominal + SHARE * np.abs(predicted)
@@ -596,14 +612,15 @@ class Detective:
     def _weights(self, chosen: Sequence[_Hypothesis], seen: tuple[Observation, ...]) -> list[float]:
         """What speaks for each, as shares of 1: how often it fails, how well it fits, how much it leaves unsaid."""
         raw = [
-            self._likelihood(h) * h.likeness * UNSAID ** len([*self._unsaid(h, seen), *self._unseen(h)]) for h in chosen
+            h.home.likelihood(h) * h.likeness * UNSAID ** len([*h.home.unsaid(h, seen), *h.home.unseen(h)])
+            for h in chosen
         ]
         total = sum(raw)
         return [weight / total for weight in raw]
 
-    def _likelihood(self, hypothesis: _Hypothesis) -> float:
+    def likelihood(self, hypothesis: _Hypothesis) -> float:
         if hypothesis.mode == SHORT:
-            opened = self._opened(hypothesis.fault)
+            opened = self.opened(hypothesis.fault)
             return (
                 of_kind("shorts that blow a device") / self._alike[opened]
                 if opened
@@ -621,20 +638,18 @@ class Detective:
         nets = {of[node] for node in (*bodies, circuit.ground) if node in of}
         return frozenset(node for net in nets for node in circuit.nets.nodes[net])
 
-    def _unsaid(self, hypothesis: _Hypothesis, seen: tuple[Observation, ...]) -> list[str]:
+    def unsaid(self, hypothesis: _Hypothesis, seen: tuple[Observation, ...]) -> list[str]:
         """The parts that would stand otherwise and of which nobody spoke."""
         said = {each.thing.partition(".")[0] for each in seen if isinstance(each, Seen)}
         said |= {thing for each in seen if isinstance(each, Seen) for thing in self._owner(each.thing)}
         words = hypothesis.words
-        return [part for part in self._parts if words[part] != self._sound[part] and part not in said]
+        return [part for part in self._parts if words[part] != self.sound[part] and part not in said]
 
-    def _unseen(self, hypothesis: _Hypothesis) -> Iterator[str]:
+    def unseen(self, hypothesis: _Hypothesis) -> Iterator[str]:
         """What it does besides that is no standing: to the charge of a battery."""
         if hypothesis.mode != "high resistance":
-            for effect in self._outcomes[_name(hypothesis.fault)].effects:
-                if effect.thing not in self._sound and not (
-                    effect.now == "overheated" and self._burns(hypothesis.fault)
-                ):
+            for effect in self.outcomes[_name(hypothesis.fault)].effects:
+                if effect.thing not in self.sound and not (effect.now == "overheated" and self.burns(hypothesis.fault)):
                     yield effect.words()
 
     def _owner(self, thing: str) -> tuple[str, ...]:
@@ -651,7 +666,8 @@ class Detective:
         groups: dict[tuple[object, ...], list[tuple[_Hypothesis, Suspect]]] = {}
         for hypothesis, weight in zip(chosen, weights, strict=True):
             look = (
-                self._together(hypothesis.fault),
+                hypothesis.home.point.memory,
+                hypothesis.home.together(hypothesis.fault),
                 hypothesis.mode,
                 hypothesis.explains,
                 tuple(hypothesis.words.items()),
@@ -661,36 +677,41 @@ class Detective:
         order = {branch.key: i for i, branch in enumerate(self.point.circuit.branches)}
         found = []
         for group in groups.values():
-            group.sort(key=lambda pair: self._height(pair[1].fault.key), reverse=True)
+            home = group[0][0].home
+            group.sort(key=lambda pair: home.height(pair[1].fault.key), reverse=True)
             first = group[0][0]
-            opens = self._opened(first.fault) if first.mode == SHORT else ()
+            opens = home.opened(first.fault) if first.mode == SHORT else ()
             keys = opens if first.mode == SHORT else tuple(suspect.fault.key for _, suspect in group)
             wires = [self.point.circuit.by_key[s.fault.key] for _, s in group] if first.mode == SHORT else []
             reasons = tuple(
-                self._reason(each, fit >= AGREES, first, keys, wires)
-                for each, fit in zip(seen, first.fits, strict=True)
+                home.reason(each, fit >= AGREES, first, keys, wires) for each, fit in zip(seen, first.fits, strict=True)
             )
-            also = tuple(f"{part} {first.words[part]}" for part in self._unsaid(first, seen))
+            also = tuple(f"{part} {first.words[part]}" for part in home.unsaid(first, seen))
             found.append(
                 Chain(
-                    tuple(s for _, s in group), reasons, (*also, *self._unseen(first)), opens, self._burns(first.fault)
+                    tuple(s for _, s in group),
+                    reasons,
+                    (*also, *home.unseen(first)),
+                    opens,
+                    home.burns(first.fault),
+                    "" if home is self else how_left(self.point.memory, home.point.memory),
                 )
             )
         return tuple(
             sorted(found, key=lambda c: (-round(c.likeliest, 9), -round(c.weight, 9), order[c.suspects[0].fault.key]))
         )
 
-    def _burns(self, fault: Fault) -> bool:
+    def burns(self, fault: Fault) -> bool:
         """Whether a fault is a wire on ground that a battery feeds past no device."""
         return fault.mode == SHORT and self._shorts[fault.key][0].burns
 
-    def _together(self, fault: Fault) -> object:
+    def together(self, fault: Fault) -> object:
         """What is the same for suspects that are told together."""
         if fault.mode != SHORT:
             return self._series.get(fault.key, fault.key)
-        return self._opened(fault) or (self._burns(fault), self._shorts[fault.key][0].like)
+        return self.opened(fault) or (self.burns(fault), self._shorts[fault.key][0].like)
 
-    def _height(self, key: str) -> tuple[float, int]:
+    def height(self, key: str) -> tuple[float, int]:
         """The place of a branch in a series: V in its middle without any fault, from the ground up, to the microvolt;
         where no current flows, how many branches lie between it and the feed.
         """
@@ -709,7 +730,7 @@ class Detective:
     def _reasons(self) -> Reasons:
         return Reasons(self.point)
 
-    def _reason(
+    def reason(
         self, each: Observation, explains: bool, hypothesis: _Hypothesis, keys: Sequence[str], wires: Sequence[Branch]
     ) -> Reason:
         """What is open where ``keys`` are, or where one of ``wires`` lies on ground, against one observation."""
@@ -722,8 +743,8 @@ class Detective:
             cut = "; ".join(said for node in nodes if keys and (said := self._reasons.cut(node, keys)))
             said = f"predicts {_volts(low)} {each.where}" + ("" if explains else f", {_volts(each.volts)} was read")
             return Reason(each, explains, f"{said}: {cut}" if cut else said)
-        opened_volts = self._outcomes[_name(hypothesis.fault)].volts
-        sound, end = (float(self._predicted(each, v)) for v in (self._sound_volts, opened_volts) if v is not None)
+        opened_volts = self.outcomes[_name(hypothesis.fault)].volts
+        sound, end = (float(self._predicted(each, v)) for v in (self.sound_volts, opened_volts) if v is not None)
         ends = " and ".join(dict.fromkeys((_volts(min(sound, end)), _volts(max(sound, end)))))
         between = (
             f"predicts something between {ends} {each.where}" if "and" in ends else f"predicts {ends} {each.where}"
@@ -734,7 +755,7 @@ class Detective:
         self, each: Seen, explains: bool, hypothesis: _Hypothesis, keys: Sequence[str], wires: Sequence[Branch]
     ) -> str:
         """Why a thing stands as it does: what is cut on its way, or what reaches it in volts."""
-        words, sound = hypothesis.words, self._sound
+        words, sound = hypothesis.words, self.sound
         now = words[each.thing]
         if now == sound[each.thing] and (not explains or now == each.word):
             return f"{each.thing} is {now} with it and without"
@@ -749,12 +770,12 @@ class Detective:
         said = self._reasons.element(branch, keys, words, frozenset()) if keys else ""
         if not said or (now == "live" and sound[each.thing] == "dead"):
             index = self.point.flow.network.index
-            was = abs(float(self._sound_volts[index[branch.a]] - self._sound_volts[index[branch.b]]))
+            was = abs(float(self.sound_volts[index[branch.a]] - self.sound_volts[index[branch.b]]))
             is_ = [abs(float(v[index[branch.a]] - v[index[branch.b]])) for v in (hypothesis.low, hypothesis.high)]
             said = f"{_span(min(is_), max(is_))} across {branch.key} instead of {_volts(was)}"
             if wires:
                 end = f"a wire behind {keys[0]}" if keys else self._end(wires, branch)
-                said = f"with {end} on ground, {said}"
+                said = f"with {end} shorted to ground, {said}"
         return said if explains else f"makes {each.thing} {now}: {said}"
 
     def _less(self, thing: str, hypothesis: _Hypothesis) -> str:
@@ -765,9 +786,9 @@ class Detective:
             return abs(float(volts[index[branch.a]] - volts[index[branch.b]]))
 
         inside = [b for b in self._elements.branches if thing in (b.key, b.part)]
-        branch = max(inside, key=lambda b: abs(across(b, hypothesis.low) - across(b, self._sound_volts)))
+        branch = max(inside, key=lambda b: abs(across(b, hypothesis.low) - across(b, self.sound_volts)))
         ends = [across(branch, volts) for volts in (hypothesis.low, hypothesis.high)]
-        was = across(branch, self._sound_volts)
+        was = across(branch, self.sound_volts)
         return f"{_span(min(ends), max(ends))} across {branch.key} instead of {_volts(was)}"
 
     def _end(self, wires: Sequence[Branch], element: Branch) -> str:
@@ -777,34 +798,6 @@ class Detective:
         parts = self.point.circuit.harness.parts
         other = [n for n in ends if not isinstance(parts.get(n.partition(".")[0]), Connector | Splice)]
         return next(iter([*own, *other, *ends]))
-
-
-@dataclass(frozen=True, slots=True)
-class _Row:
-    """A bad joint of some ``ohms``, solved; ``lost``: the share of its open volts that it takes."""
-
-    ohms: float
-    volts: Floats
-    shares: Floats
-    lost: float
-    memory: Memory
-
-
-def _drawn(solved: Sequence[_Row]) -> tuple[Floats, Floats, Floats]:
-    """Solved cases of one joint, with those on the straight lines between two in which the same has moved."""
-    import numpy as np
-
-    volts, shares, lost = [], [], []
-    rows = sorted(solved, key=lambda row: row.ohms)
-    for row, after in zip(rows, [*rows[1:], None], strict=True):
-        steps = BETWEEN if after is not None and after.memory == row.memory else 1
-        for step in range(steps):
-            part = step / steps
-            end = after if after is not None and part else row
-            volts.append(row.volts + part * (end.volts - row.volts))
-            shares.append(row.shares + part * (end.shares - row.shares))
-            lost.append(row.lost + part * (end.lost - row.lost))
-    return np.array(volts), np.array(shares), np.array(lost)
 
 
 def _name(fault: Fault) -> str:

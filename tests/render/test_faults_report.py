@@ -65,6 +65,9 @@ def test_faults_as_json() -> None:
     assert [each["category"] for each in found["failure_modes"]] == sorted(
         (each["category"] for each in found["failure_modes"]), key=["I", "II", "III", "IV"].index
     )
+    assert found["version"] == 2
+    for each in found["failure_modes"]:
+        assert not (each["opens"] if not each["fed"] else each["would_open"])
     head = next(each for each in found["failure_modes"] if {"branch": "F-HEAD", "mode": "open"} in each["faults"])
     assert head["effects"][0]["states"] == ["riding-dip"]
     assert head["effects"][0]["ends"][0]["thing"] == "HEAD.dip"

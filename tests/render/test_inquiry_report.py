@@ -61,7 +61,8 @@ def test_an_inquiry_that_finds_nothing_and_one_that_needs_nothing() -> None:
     assert nothing.startswith("In turning-left the harness does all this without any fault: FL live.\n")
     assert "Measure next" not in nothing
     none = text("stock", "riding-dip", "HORN live")
-    assert none.startswith("No single open conductor, contact, fuse or load, no bad joint and no wire on")
+    assert none.startswith("No single open conductor, contact, fuse or load, no bad joint and no wire ")
+    assert " no wire shorted to ground explains what " in " ".join(none.split())
     partial = " ".join(text("stock", "turning-left", "FL dead", "RR live").split())
     assert "None explains all of it." in partial
     assert "does not fit: RR live: RR is dead with it and without" in partial
@@ -89,10 +90,15 @@ def test_an_inquiry_as_json() -> None:
         "why": "no way from F-TURN to FL.L any more",
     }
     assert sum(chain["weight"] for chain in found["chains"]) == pytest.approx(1.0, abs=0.01)
-    assert found["measure"]["red"] == "FL.L"
-    assert found["measure"]["black"] == "FL.31"
-    assert found["measure"]["then"] == "X V from FL.L to FL.31"
-    assert [row["sound"] for row in found["measure"]["readings"]] == [False, True]
+    assert found["version"] == 3
+    assert [chain["history"] for chain in found["chains"]] == ["", "", ""]
+    assert found["measure"]["red"] == "FL.31"
+    assert found["measure"]["black"] == "BAT.-"
+    assert found["measure"]["then"] == "X V at FL.31"
+    low, high = found["measure"]["readings"]
+    assert (low["sound"], high["sound"]) == (True, False)
+    assert (low["over"], high["under"]) == (None, None)
+    assert low["under"] == high["over"]
     assert found["ohms"] == []
     assert found["caution"] == CAUTION
 
@@ -132,4 +138,5 @@ def test_never_a_bigger_fuse_and_a_contact_that_sticks() -> None:
     blown = " ".join(text("stock", "riding-dip", "HEAD.dip dead").split())
     assert "A bigger one, or a piece of wire, lets the harness burn instead." in blown
     assert "sticks closed" not in blown
-    assert "sticks closed shows as a wire on ground does" in text("rebuild", "riding-dip", "HORN live")
+    horn = " ".join(text("rebuild", "riding-dip", "HORN live").split())
+    assert "sticks closed shows as a wire shorted to ground does" in horn

@@ -1,0 +1,218 @@
+"""Bad joints: copper and metal on metal with some ohms too many, solved from nearly sound to nearly open."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from ...lang.circuit import Law
+from ..dc.settling import Memory
+from .modes import Damage
+from .tolerance import FLOOR
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from .sweep import Outcome, _State
+
+    Floats = NDArray[np.float64]
+
+JOINTS = (0.02, 0.06, 0.12, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.88, 0.94, 0.98)
+"""Where a bad joint is solved between open (0) and sound (1), by the share of the volts that it leaves to all else
+(ours).
+"""
+
+APART, NEAR, ROUNDS = 0.08, 1.02, 4
+"""Of the system's volts, how far apart two solved cases of a joint may be; times the ohms of the first, how near each
+other they need not come; and how often more are put between (ours).
+"""
+
+BETWEEN, CHATTER = 3, 8
+"""So many places on the straight line from each of them to the next: no further apart than a tolerance; and where what
+lies between keeps switching on and off: what stands there on average is anything from the one to the other (ours).
+"""
+
+BAD = (Law.WIRE, Law.WAY, Law.MOUNT, Law.FUSE, Law.CONTACT, Law.METER)
+"""What corrodes, works loose or burns and still conducts: copper, and metal pressed on metal."""
+
+NO_CURRENT = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """A bad joint with more and more ohms: ``volts`` of all nodes, ``shares`` of all elements, the share of its open
+    volts that it takes (``lost``). ``halted``: it has stopped the engine. By case in the first axis.
+    """
+
+    volts: Floats = field(repr=False)
+    shares: Floats = field(repr=False)
+    lost: Floats = field(repr=False)
+    halted: bool = False
+
+
+class Joints:
+    """The bad joints of one solved state.
+
+    ``outcomes``: each opening by branch key; ``series``: of each branch the first in series with it; ``halted`` is the
+    state with the engine stopped and ``still`` what openings show there that stop it, if any do.
+    """
+
+    def __init__(
+        self,
+        state: _State,
+        outcomes: Mapping[str, Outcome],
+        series: Mapping[str, str],
+        halted: _State | None = None,
+        still: Mapping[str, Outcome] | None = None,
+    ) -> None:
+        self._state = state
+        self._outcomes = outcomes
+        self._series = series
+        self._halted = halted
+        self._still = still or {}
+        self._nominal = state.point.circuit.harness.volts
+
+    def of(self, outcome: Outcome) -> tuple[Floats, Floats] | None:
+        """Volts of all nodes and shares of all elements with a bad joint where ``outcome`` is open; ``None``: nothing
+        follows from one.
+
+        What lies in series with a branch before it shows the same outside, and between the two the volts that are lost
+        in the joint.
+        """
+        import numpy as np
+
+        key = outcome.fault.key
+        first = self._series.get(key, key)
+        volts, shares = [], []
+        for rows in self._solved.get(first, ()):
+            known = self._still if rows.halted else self._outcomes
+            own, lead = known.get(key), known.get(first)
+            if own is None or lead is None or own.volts is None or lead.volts is None:
+                continue  # one of a series that does not stop the engine by being open has no such rows
+            volts.append(rows.volts + rows.lost[:, None] * (own.volts - lead.volts))
+            shares.append(rows.shares)
+        return (np.concatenate(volts), np.concatenate(shares)) if volts else None
+
+    @cached_property
+    def _solved(self) -> Mapping[str, list[Rows]]:
+        """For the first branch of each series: from relays and machines as they were, from rest, and where the engine
+        has stopped.
+        """
+        circuit, index = self._state.point.circuit, self._state.point.flow.network.index
+        asked: list[tuple[str, float]] = []
+        for key in dict.fromkeys(self._series.values()):
+            branch, outcome = circuit.by_key[key], self._outcomes.get(key)
+            amps = self._state.point.amps(key)
+            if branch.law not in BAD or outcome is None or outcome.volts is None or abs(amps) < NO_CURRENT:
+                continue
+            across = float(outcome.volts[index[branch.a]] - outcome.volts[index[branch.b]])
+            if abs(across) >= FLOOR * self._nominal:
+                asked.extend((key, abs(across / amps) * (1.0 - s) / s) for s in JOINTS)
+        memory = self._state.point.memory
+        found: dict[str, list[Rows]] = {}
+        stalling: dict[str, float] = {}
+        for start in dict.fromkeys((memory, Memory(latched=memory.latched))):
+            for key, cases in self._refined(self._state, self._outcomes, asked, start).items():
+                found.setdefault(key, []).append(_drawn(cases))
+                stalls = [case.ohms for case in cases if case.stalls]
+                if stalls and key in self._still:
+                    stalling[key] = min(*stalls, stalling.get(key, math.inf))
+        if self._halted is not None:
+            more = [(key, ohms) for key, ohms in asked if key in stalling and ohms >= stalling[key]]
+            more.extend(stalling.items())
+            for key, cases in self._refined(self._halted, self._still, more, self._halted.point.memory).items():
+                found[key].append(replace(_drawn(cases), halted=True))
+        return found
+
+    def _refined(
+        self, state: _State, opened: Mapping[str, Outcome], asked: Sequence[tuple[str, float]], start: Memory
+    ) -> dict[str, list[_Case]]:
+        """Some (branch key, ohms) solved, and more between those that are too far apart; by rising ohms."""
+        import numpy as np
+
+        circuit, index = state.point.circuit, state.point.flow.network.index
+        found: dict[str, list[_Case]] = {key: [] for key, _ in asked}
+        wanted: Sequence[tuple[str, float]] = asked
+        for _ in range(ROUNDS):
+            if not wanted:
+                break
+            damages = [Damage(resisting=((circuit.by_key[key], more),)) for key, more in wanted]
+            afters = state.aftermath.of(damages, start)
+            shares = state.elements.after(afters)
+            for (key, ohms), after, share in zip(wanted, afters, shares, strict=True):
+                if after.volts is None or not np.isfinite(share).all():
+                    found[key].append(_Case(ohms))
+                    continue
+                branch, outcome = circuit.by_key[key], opened[key]
+                if outcome.volts is None:
+                    raise TypeError(f"{key} open has no numbers")
+                across = float(after.volts[index[branch.a]] - after.volts[index[branch.b]])
+                most = float(outcome.volts[index[branch.a]] - outcome.volts[index[branch.b]])
+                lost = across / most if abs(most) >= FLOOR * self._nominal else 0.0
+                stalls = bool(state.running) and not state.goes_on(
+                    replace(state.sound, shares=share, stopped=after.stopped)
+                )
+                found[key].append(_Case(ohms, after.volts, share, lost, after.memory, stalls))
+            wanted = [(key, more) for key in found for more in self._wanting(found[key])]
+        return {key: cases for key, cases in found.items() if any(case.volts is not None for case in cases)}
+
+    def _wanting(self, cases: list[_Case]) -> Iterator[float]:
+        """The ohms between solved cases of one joint, put in order, that are too far apart: something moved between
+        them, or a law has its knee there.
+        """
+        import numpy as np
+
+        cases.sort(key=lambda case: case.ohms)
+        for one, other in pairwise(case for case in cases if case.volts is not None):
+            if one.volts is None or other.volts is None:
+                continue  # left out above
+            far = float(np.abs(one.volts - other.volts).max()) > APART * self._nominal
+            if (far or one.memory != other.memory) and other.ohms > NEAR * one.ohms:
+                yield math.sqrt(one.ohms * other.ohms)
+
+
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """A bad joint of some ``ohms``, solved; without volts where it keeps switching on and off. ``lost``: the share of
+    its open volts that it takes; ``stalls``: no ignition runs any more.
+    """
+
+    ohms: float
+    volts: Floats | None = None
+    shares: Floats | None = None
+    lost: float = 0.0
+    memory: Memory = field(default_factory=Memory)
+    stalls: bool = False
+
+
+def _drawn(cases: Sequence[_Case]) -> Rows:
+    """Solved cases of one joint by rising ohms, with those on the straight lines between two in which the same has
+    moved, or between which something comes to no rest.
+    """
+    import numpy as np
+
+    volts, shares, lost = [], [], []
+    solved = sorted((case for case in cases if case.volts is not None), key=lambda case: case.ohms)
+    restless = sorted(case.ohms for case in cases if case.volts is None)
+    for case, after in zip(solved, [*solved[1:], None], strict=True):
+        if case.volts is None or case.shares is None:
+            raise TypeError(f"{case.ohms} ohm has no numbers")
+        steps = 1
+        if after is not None and any(case.ohms < ohms < after.ohms for ohms in restless):
+            steps = CHATTER
+        elif after is not None and after.memory == case.memory:
+            steps = BETWEEN
+        for step in range(steps):
+            part = step / steps
+            end = after if after is not None and part else case
+            if end.volts is None or end.shares is None:
+                raise TypeError(f"{end.ohms} ohm has no numbers")
+            volts.append(case.volts + part * (end.volts - case.volts))
+            shares.append(case.shares + part * (end.shares - case.shares))
+            lost.append(case.lost + part * (end.lost - case.lost))
+    return Rows(np.array(volts), np.array(shares), np.array(lost))
