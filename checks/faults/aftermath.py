@@ -67,6 +67,7 @@ class After:
     ``laws``; ``stopped`` the ignition parts whose stop lead is joined, ``unbroken`` the elements whose current a crank
     switch interrupted and interrupts no more, by key; ``problem`` says why there is none of this,
     and ``restless`` the parts that prevent it: those that keep switching, or the one without an operating point.
+    ``moments``: of a bad joint that keeps something switching, what stands in turn.
     """
 
     damage: Damage
@@ -79,6 +80,7 @@ class After:
     unbroken: frozenset[str] = frozenset()
     problem: str = ""
     restless: tuple[str, ...] = ()
+    moments: tuple[After, ...] = ()
 
 
 class Aftermath:
@@ -235,6 +237,12 @@ class Aftermath:
             for kind, name in changes:
                 turned = turned.turned(kind, name)
             again = turned in case.seen or turned == case.memory
+            if case.damage.resisting:
+                case.moments.append(self._after(case, ports.laws))
+                if again:
+                    names = ", ".join(name for _, name in changes)
+                    yield case, After(case.damage, problem=f"{names} keeps switching", moments=tuple(case.moments))
+                    continue
             case.seen = frozenset() if again else case.seen | {case.memory}
             case.memory = turned
             yield case, None
@@ -413,4 +421,5 @@ class _Case:
     memory: Memory
     setpoints: dict[str, float]
     seen: frozenset[Memory] = frozenset()
+    moments: list[After] = field(default_factory=list)
     wounded: Wounded = field(init=False)

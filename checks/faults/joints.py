@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from .aftermath import After
     from .sweep import Outcome, _State
 
     Floats = NDArray[np.float64]
@@ -33,8 +34,8 @@ other they need not come; and how often more are put between (ours).
 """
 
 BETWEEN, CHATTER = 3, 8
-"""So many places on the straight line from each of them to the next: no further apart than a tolerance; and where what
-lies between keeps switching on and off: what stands there on average is anything from the one to the other (ours).
+"""So many places on the straight line from each of them to the next: no further apart than a tolerance; and from one
+moment to the next of what keeps switching: a meter shows anything between (ours).
 """
 
 BAD = (Law.WIRE, Law.WAY, Law.MOUNT, Law.FUSE, Law.CONTACT, Law.METER)
@@ -144,22 +145,26 @@ class Joints:
             damages = [Damage(resisting=((circuit.by_key[key], more),)) for key, more in wanted]
             afters = state.aftermath.of(damages, start)
             shares = state.elements.after(afters)
+
+            def case(key: str, ohms: float, after: After, share: Floats) -> _Case:
+                branch, most = circuit.by_key[key], opened[key].volts
+                if most is None or after.volts is None:
+                    raise TypeError(f"{key} has no numbers")
+                across, whole = (float(v[index[branch.a]] - v[index[branch.b]]) for v in (after.volts, most))
+                lost = across / whole if abs(whole) >= FLOOR * self._nominal else 0.0
+                now = replace(state.sound, shares=share, stopped=after.stopped)
+                stalls = bool(state.running) and not state.goes_on(now)
+                return _Case(ohms, after.volts, share, lost, after.memory, stalls)
+
             for (key, ohms), after, share in zip(wanted, afters, shares, strict=True):
-                if after.volts is None or not np.isfinite(share).all():
-                    found[key].append(_Case(ohms))
-                    continue
-                branch, outcome = circuit.by_key[key], opened[key]
-                if outcome.volts is None:
-                    raise TypeError(f"{key} open has no numbers")
-                across = float(after.volts[index[branch.a]] - after.volts[index[branch.b]])
-                most = float(outcome.volts[index[branch.a]] - outcome.volts[index[branch.b]])
-                lost = across / most if abs(most) >= FLOOR * self._nominal else 0.0
-                stalls = bool(state.running) and not state.goes_on(
-                    replace(state.sound, shares=share, stopped=after.stopped)
-                )
-                found[key].append(_Case(ohms, after.volts, share, lost, after.memory, stalls))
+                if after.volts is not None and np.isfinite(share).all():
+                    found[key].append(case(key, ohms, after, share))
+                elif after.moments:
+                    told = zip(after.moments, state.elements.after(after.moments), strict=True)
+                    moments = tuple(case(key, ohms, each, part) for each, part in told if np.isfinite(part).all())
+                    found[key].append(_Case(ohms, stalls=any(m.stalls for m in moments), moments=moments))
             wanted = [(key, more) for key in found for more in self._wanting(found[key])]
-        return {key: cases for key, cases in found.items() if any(case.volts is not None for case in cases)}
+        return {key: cases for key, cases in found.items() if cases}
 
     def _wanting(self, cases: list[_Case]) -> Iterator[float]:
         """The ohms between solved cases of one joint, put in order, that are too far apart: something moved between
@@ -178,8 +183,8 @@ class Joints:
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    """A bad joint of some ``ohms``, solved; without volts where it keeps switching on and off. ``lost``: the share of
-    its open volts that it takes; ``stalls``: no ignition runs any more.
+    """A bad joint of some ``ohms``, solved; where it keeps something switching the ``moments`` of that instead.
+    ``lost``: the share of its open volts that it takes; ``stalls``: no ignition runs any more.
     """
 
     ohms: float
@@ -188,31 +193,35 @@ class _Case:
     lost: float = 0.0
     memory: Memory = field(default_factory=Memory)
     stalls: bool = False
+    moments: tuple[_Case, ...] = ()
 
 
 def _drawn(cases: Sequence[_Case]) -> Rows:
     """Solved cases of one joint by rising ohms, with those on the straight lines between two in which the same has
-    moved, or between which something comes to no rest.
+    moved, and between the moments of what keeps switching.
     """
     import numpy as np
 
-    volts, shares, lost = [], [], []
     solved = sorted((case for case in cases if case.volts is not None), key=lambda case: case.ohms)
-    restless = sorted(case.ohms for case in cases if case.volts is None)
-    for case, after in zip(solved, [*solved[1:], None], strict=True):
-        if case.volts is None or case.shares is None:
-            raise TypeError(f"{case.ohms} ohm has no numbers")
-        steps = 1
-        if after is not None and any(case.ohms < ohms < after.ohms for ohms in restless):
-            steps = CHATTER
-        elif after is not None and after.memory == case.memory:
-            steps = BETWEEN
-        for step in range(steps):
-            part = step / steps
-            end = after if after is not None and part else case
-            if end.volts is None or end.shares is None:
-                raise TypeError(f"{end.ohms} ohm has no numbers")
-            volts.append(case.volts + part * (end.volts - case.volts))
-            shares.append(case.shares + part * (end.shares - case.shares))
-            lost.append(case.lost + part * (end.lost - case.lost))
-    return Rows(np.array(volts), np.array(shares), np.array(lost))
+    lines = [(one, other, BETWEEN) for one, other in pairwise(solved) if one.memory == other.memory]
+    for case in cases:
+        lines.extend((one, other, CHATTER) for one, other in pairwise((*case.moments, *case.moments[:1])))
+    rows = [_figures(case) for case in solved]
+    for one, other, steps in lines:
+        for part in (step / steps for step in range(1, steps)):
+            (volts, shares, lost), ends = _figures(one), _figures(other)
+            rows.append(
+                (volts + part * (ends[0] - volts), shares + part * (ends[1] - shares), lost + part * (ends[2] - lost))
+            )
+    rows.extend(_figures(moment) for case in cases for moment in case.moments)
+    rows.sort(key=lambda row: row[2])
+    return Rows(
+        np.array([row[0] for row in rows]), np.array([row[1] for row in rows]), np.array([row[2] for row in rows])
+    )
+
+
+def _figures(case: _Case) -> tuple[Floats, Floats, float]:
+    """Volts, shares and what is lost of a case. Raises ``TypeError`` for one that keeps switching."""
+    if case.volts is None or case.shares is None:
+        raise TypeError(f"{case.ohms} ohm has no numbers")
+    return case.volts, case.shares, case.lost

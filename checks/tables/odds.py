@@ -28,7 +28,6 @@ _KINDS = {
     Law.METER: "meter",
     Law.DIODE: "diode",
     Law.OUTPUT: "output",
-    Law.LAMP: "lamp",
 }
 
 
@@ -51,4 +50,6 @@ def odds(branch: Branch, grounds: Collection[str]) -> float:
         return of_kind("ground joint")
     if grounded and branch.law is Law.WIRE:
         return of_kind("ground wire")
+    if branch.law is Law.LAMP:  # open is its filament, or the holder's contact on it: nobody sees which before he looks
+        return of_kind("lamp") + of_kind("bulb holder")
     return of_kind(_KINDS.get(branch.law, "other load"))

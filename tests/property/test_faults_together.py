@@ -51,9 +51,13 @@ def apart(operation: Operation, point: Point) -> list[str]:
         if after.volts is None or plain.memory != after.memory:
             told.append(f"{about}: {after.problem} {after.memory} against {plain.memory}")
             continue
-        for node in sorted(plain.flow.network.reached_by_sources(plain.flow)):
-            if abs(float(after.volts[index[node]]) - plain.volts(node)) > TUNED:
-                told.append(f"{about}: {node} {after.volts[index[node]]:.3f} V against {plain.volts(node):.3f} V")
+        reached = sorted(plain.flow.network.reached_by_sources(plain.flow))
+        both = [(node, float(after.volts[index[node]]), plain.volts(node)) for node in reached]
+        told += [
+            f"{about}: {node} {fast:.3f} V against {slow:.3f} V"
+            for node, fast, slow in both
+            if abs(fast - slow) > TUNED
+        ]
     return told
 
 

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import random
+from pathlib import Path
 
 import pytest
-from faulty_bikes import Case, broken, hunt
+from faulty_bikes import Case, Hunt, broken, cases, hunt
 from outside import require_tool
 
 from loomwright.checks.dc.operating import Operation
 from loomwright.checks.faults.suspects import Detective
 from loomwright.checks.faults.sweep import Sweep
 from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_text
+from loomwright.lang.reading import read_file, read_text
 
 BIKE = """loom "Lamp and horn"
 system 12 V negative ground
@@ -50,3 +51,25 @@ def test_what_is_there_is_never_excluded_and_ends_among_the_first_three(case: Ca
     found = hunt(Detective(Sweep(operation), case.state), bike, case, random.Random(1))
     assert found is not None
     assert 1 <= found.place <= 3, found
+
+
+SPECS = Path(__file__).parents[3] / "specs"
+
+
+@pytest.mark.parametrize(
+    ("name", "states"), [("stock", ("riding-main", "turning-left")), ("rebuild", ("idling", "braking"))]
+)
+def test_twenty_faults_of_the_demonstrations(name: str, states: tuple[str, ...]) -> None:
+    program = require_tool("ngspice")
+    operation = Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))
+    detectives = {state: Detective(Sweep(operation), state) for state in states}
+    chance = random.Random(20)
+    ended: list[Hunt] = []
+    while len(ended) < 10:
+        (case,) = cases(operation, chance, 1)
+        bike = broken(program, operation, case) if case.state in states else None
+        found = hunt(detectives[case.state], bike, case, chance) if bike is not None else None
+        if found is not None:
+            ended.append(found)
+    assert [each for each in ended if not 1 <= each.place <= 3] == []
+    assert sum(each.readings for each in ended) / len(ended) <= 7.0  # of ten; two hundred take less on average
