@@ -55,6 +55,9 @@ LOOKS = ((0.15, 0.9), (0.2, 0.93), (0.25, 0.95))
 usual one and a sharp one (ours). A word that is right for one of them is right.
 """
 
+USUAL = 1
+"""The place of the usual eye among ``LOOKS``: what a fault would do besides is told as it sees it."""
+
 AGREES = 0.5
 """How well something must fit to be called explained: a reading just a tolerance away does."""
 
@@ -151,7 +154,8 @@ class Inquiry:
 @dataclass(frozen=True, slots=True)
 class _Hypothesis:
     """A fault in one mode, and what it would show: volts of all nodes in each of its ``cases`` (one where it is open;
-    else from few ohms to many), how things stand, how well each observation fits. ``home`` is who found it.
+    else from few ohms to many), how things stand, how well each observation fits. ``home`` is who found it;
+    ``looks``: how things look beside a sound bike, where that may be less than they stand.
     """
 
     home: Detective
@@ -160,6 +164,7 @@ class _Hypothesis:
     cases: Floats = field(repr=False)
     words: Mapping[str, str] = field(repr=False)
     fits: tuple[float, ...]
+    looks: Mapping[str, str] | None = field(default=None, repr=False)
 
     @property
     def low(self) -> Floats:
@@ -489,8 +494,12 @@ class Detective:
 
     def _words(self, shares: Floats, stopped: frozenset[str]) -> dict[str, str]:
         """How every part and element stands: a part is live when one of its elements is, dead when all are."""
-        codes = self._codes(shares[None, :], stopped)[0].tolist()
-        return {thing: WORDS[max(codes[i] for i in inside)] for thing, inside in self._inside.items()}
+        return self._told(self._codes(shares[None, :], stopped)[0])
+
+    def _told(self, codes: NDArray[np.intp]) -> dict[str, str]:
+        """How every part and element stands or looks, by its columns as ``_codes`` has them."""
+        told = codes.tolist()
+        return {thing: WORDS[max(told[i] for i in inside)] for thing, inside in self._inside.items()}
 
     def hypotheses(self, outcome: Outcome, seen: tuple[Observation, ...]) -> Iterator[_Hypothesis]:
         """A fault as an open one, or as a bad joint where that explains more."""
@@ -525,7 +534,8 @@ class Detective:
         volts, shares = cases
         stopped = self.here.sound.stopped
         codes = self._codes(shares, stopped)
-        fits = self._fits(seen, volts, codes, self._looks(shares, codes))
+        looks = self._looks(shares, codes)
+        fits = self._fits(seen, volts, codes, looks)
         explained, likeness = (fits >= AGREES).sum(axis=1), fits.prod(axis=1)
         tops = np.flatnonzero(explained == explained.max())
         top = tops[np.argmax(likeness[tops])]
@@ -541,8 +551,9 @@ class Detective:
             outcome.fault,
             "high resistance",
             volts[alike[chosen]],
-            self._words(shares[best], stopped),
+            self._told(codes[best]),
             tuple(fits[best].tolist()),
+            self._told(looks[USUAL][best]),
         )
 
     @cached_property
@@ -640,10 +651,24 @@ class Detective:
 
     def unsaid(self, hypothesis: _Hypothesis, seen: tuple[Observation, ...]) -> list[str]:
         """The parts that would stand otherwise and of which nobody spoke."""
-        said = {each.thing.partition(".")[0] for each in seen if isinstance(each, Seen)}
-        said |= {thing for each in seen if isinstance(each, Seen) for thing in self._owner(each.thing)}
+        said = self._spoken_of(seen)
         words = hypothesis.words
         return [part for part in self._parts if words[part] != self.sound[part] and part not in said]
+
+    def _spoken_of(self, seen: tuple[Observation, ...]) -> set[str]:
+        said = {each.thing.partition(".")[0] for each in seen if isinstance(each, Seen)}
+        return said | {thing for each in seen if isinstance(each, Seen) for thing in self._owner(each.thing)}
+
+    def besides(self, hypothesis: _Hypothesis, seen: tuple[Observation, ...]) -> Iterator[tuple[str, str]]:
+        """The parts of which nobody spoke and that would stand otherwise, or look so beside a sound bike; and how."""
+        unsaid = self.unsaid(hypothesis, seen)
+        looks = hypothesis.looks or hypothesis.words
+        said = self._spoken_of(seen)
+        for part in self._parts:
+            if part in unsaid:
+                yield part, hypothesis.words[part]
+            elif looks[part] != self.sound[part] and looks[part] != "live" and part not in said:
+                yield part, looks[part]
 
     def unseen(self, hypothesis: _Hypothesis) -> Iterator[str]:
         """What it does besides that is no standing: to the charge of a battery."""
@@ -686,7 +711,7 @@ class Detective:
             reasons = tuple(
                 home.reason(each, fit >= AGREES, first, keys, wires) for each, fit in zip(seen, first.fits, strict=True)
             )
-            also = tuple(f"{part} {first.words[part]}" for part in home.unsaid(first, seen))
+            also = tuple(f"{part} {look}" for part, look in home.besides(first, seen))
             found.append(
                 Chain(
                     tuple(s for _, s in group),
@@ -744,8 +769,9 @@ class Detective:
             said = f"predicts {_volts(low)} {each.where}" + ("" if explains else f", {_volts(each.volts)} was read")
             return Reason(each, explains, f"{said}: {cut}" if cut else said)
         opened_volts = self.outcomes[_name(hypothesis.fault)].volts
-        sound, end = (float(self._predicted(each, v)) for v in (self.sound_volts, opened_volts) if v is not None)
-        ends = " and ".join(dict.fromkeys((_volts(min(sound, end)), _volts(max(sound, end)))))
+        cases = (self.sound_volts, opened_volts, *hypothesis.cases)
+        predicted = [float(self._predicted(each, v)) for v in cases if v is not None]
+        ends = " and ".join(dict.fromkeys((_volts(min(predicted)), _volts(max(predicted)))))
         between = (
             f"predicts something between {ends} {each.where}" if "and" in ends else f"predicts {ends} {each.where}"
         )
