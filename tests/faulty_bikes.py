@@ -185,8 +185,8 @@ def noticed(detective: Detective, bike: Bike) -> list[Seen]:
         if not branch.law.consumes or branch.key not in detective.places.things:
             continue
         sound, now = abs(point.across(branch.key)), abs(bike.across(branch.a, branch.b))
-        if sound < 0.3 * point.circuit.harness.volts:
-            continue
+        if sound < 0.3 * point.circuit.harness.volts or detective.sound[branch.key] == "dead":
+            continue  # what does not work without the fault either is missed by nobody
         if now < DARK * sound:
             found.append(Seen(branch.key, "dead"))
         elif now < BRIGHT * sound:
