@@ -248,13 +248,20 @@ def _measurement(point: Point, pair: Pair, rows: Sequence[_Row], showings: Seque
 
 
 def _with_sound(told: Sequence[Expected], sound: float) -> list[Expected]:
-    """The rows with one more: what the harness shows without any fault, which is nobody's."""
-    rows = sorted((*told, Expected(sound, sound, (), sound=True)), key=lambda row: row.least)
-    for i, (one, other) in enumerate(pairwise(rows)):
-        if one.sound or other.sound:
-            middle = (max(each.most for each in rows[: i + 1]) + other.least) / 2.0
-            rows[i], rows[i + 1] = replace(one, under=middle), replace(other, over=middle)
-    return rows
+    """The rows with one more: what the harness shows without any fault, which is nobody's. It takes the end of the row
+    that it falls into, up to half way to what that one predicts.
+    """
+    found: list[Expected] = []
+    for row in told:
+        if not row.over <= sound < row.under:
+            found.append(row)
+        elif sound < row.least:
+            middle = (sound + row.least) / 2.0
+            found += [Expected(sound, sound, (), True, row.over, middle), replace(row, over=middle)]
+        else:
+            middle = (row.most + sound) / 2.0
+            found += [replace(row, under=middle), Expected(sound, sound, (), True, middle, row.under)]
+    return found
 
 
 def _apart(least: Sequence[float], most: Sequence[float], nominal: float) -> list[list[int]]:

@@ -20,7 +20,9 @@ source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm 
 source ALT alternator at tray { output 200 W: B+ B-; regulated 14.2 V }
 fuse MAIN 15 A blade at tray
 switch KEY 15 A key at tray { off: ; on: 30 15 }
-unit BOX at tray for ignition { supply 200 mA: 15 31; input pick signal: P P-; output coil 8 A grounded clamped: C when pick }
+unit BOX at tray for ignition {
+    supply 200 mA: 15 31; input pick signal: P P-; output coil 8 A grounded clamped: C when pick
+}
 sensor PICK at tray for ignition { signal 210 ohm: 1 2 }
 load COIL ignition at tray for ignition { primary 3 ohm: 15 1 }
 wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.2 m
