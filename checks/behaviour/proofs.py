@@ -37,7 +37,7 @@ from ..conduction.questions import (
     is_ignition,
     stop_lead,
 )
-from .through_loads import judge
+from .through_loads import judge, works_through_loads
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -408,7 +408,30 @@ def _live(conduction: Conduction, claim: Claim, while_: Question, *, named: bool
     if named:  # what only loads reach is live by its volts, and claims in numbers tell
         failing &= failing ^ _reached_by_loads(conduction, scope, claim)
     shown = conduction.show(scope, among & failing & (among ^ (among & table)))
-    return Proof(ended="holds") if shown is None else Proof(ended="refuted", shown=shown)
+    if shown is None:
+        return Proof(ended="holds")
+    if not named and (maybe := _works_through_loads(conduction, claim, while_, live)) is not None:
+        return Proof(ended="open", shown=maybe, why="only what comes through other loads reaches it there")
+    return Proof(ended="refuted", shown=shown)
+
+
+def _works_through_loads(conduction: Conduction, claim: Claim, while_: Question, live: Question) -> Combination | None:
+    """A combination in which a claim of ``live`` fails, where all of these bring, through other loads, as much as may
+    do for its working share; ``None`` where in some nothing comes, or too little by the most that can.
+    """
+    keys = claimed_keys(conduction, claim)
+    wide = tuple(ThroughLoads(key, DIRECT) for key in keys)
+    if not wide:
+        return None
+    scope = conduction.scope(live, while_, *wide)
+    failing = while_.table(scope) & scope.counted & scope.plausible
+    failing &= failing ^ live.table(scope)
+    nothing = failing
+    for key, through in zip(keys, wide, strict=True):
+        reached = failing & through.table(scope)
+        if works_through_loads(conduction, scope, conduction.circuit.by_key[key], reached):
+            nothing &= nothing ^ reached
+    return None if nothing else conduction.show(scope, failing)
 
 
 def _reached_by_loads(conduction: Conduction, scope: Scope, claim: Claim) -> Table:

@@ -9,6 +9,7 @@ from ...lang.circuit import Law
 from ...lang.model import BY_ITSELF, Element, Load, Relay, Unit
 from ..behaviour import JoinedInSeries, ThroughLoads, judge
 from ..behaviour.by_numbers import bleeding, decider, solved
+from ..behaviour.proofs import too_wide
 from ..conduction import DIRECT, TooWideError
 from ..conduction.evidence import circumstances, lowered
 from ..dc.standing import limits, standing
@@ -42,8 +43,9 @@ def find(examination: Examination) -> Iterator[Finding]:
         through, joined = ThroughLoads(branch.key, DIRECT), JoinedInSeries(branch.key)
         try:
             scope = conduction.scope(through, joined)
-        except TooWideError:
-            continue  # where a stop or a `dead` hangs on it, undecided-path says so
+        except TooWideError as wide:
+            yield _not_searched(branch, too_wide(wide))
+            continue
         asked = through.table(scope)
         asked &= asked ^ joined.table(scope)
         if not asked:
@@ -54,6 +56,18 @@ def find(examination: Examination) -> Iterator[Finding]:
         if shown is None or point is None:
             continue
         yield _finding(examination, branch, shown, point)
+
+
+def _not_searched(branch: Branch, why: str) -> Finding:
+    return Finding(
+        rule=RULE.name,
+        level=Level.NOTE,
+        message=f"whether {branch.key} works on what comes through other loads was not searched: {why}",
+        span=branch.span,
+        about=(branch.part,),
+        source="ours: up to 2^22 combinations a question (checks/tables/laws.toml)",
+        remedy="measure it with its own feed off; or give it wires of its own",
+    )
 
 
 def _near(examination: Examination, conduction: Conduction, scope: Scope) -> Table:

@@ -375,3 +375,29 @@ def test_a_stop_that_is_a_short_without_a_fuse_is_not_said_to_stop() -> None:
         f"whether KILL stop stops COIL-R {short}",
         f"whether COIL-R is dead as expected {short}",
     ]
+
+
+# --- live through loads -----------------------------------------------------------------------------------------------
+THROUGH = (
+    COMMON
+    + """load SMALL lamp at tray { lamp 3 W: 1 2 }
+load LARGE lamp at tray { lamp 55 W: 1 2 }
+wire 7 SP-15 to LARGE.1 orange 2.5 mm2 0.2 m
+wire 8 LARGE.2 to SMALL.1 white 2.5 mm2 0.2 m
+wire 9 SMALL.2 to FRAME black 2.5 mm2 0.2 m
+expect whenever KEY on: SMALL live
+"""
+)
+
+
+def test_live_of_what_only_a_load_feeds_is_not_said_to_be_dead() -> None:
+    # 3 W behind 55 W has nearly all the volts: no joined path proves it, and none of it is refuted.
+    assert unmet(THROUGH) == []
+    assert told(THROUGH, "undecided-path") == [
+        "whether SMALL is live as expected was not proved: only what comes through other loads reaches it there"
+    ]
+
+
+def test_live_of_what_gets_too_little_through_a_load_is_refuted() -> None:
+    # The most that the other one leaves it is far below the share from which a lamp works.
+    assert unmet(THROUGH.replace("SMALL live", "LARGE live")) == ["LARGE is expected live and is not with KEY on"]
