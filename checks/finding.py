@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from ..lang.mistake import Note, Span
 
 if TYPE_CHECKING:
-    from ..lang.mending import Proposal
+    from ..lang.proposals import Proposal
 
 
 class Level(IntEnum):

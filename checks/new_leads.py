@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ..lang.circuit import Law
-from ..lang.mending import AddLine, Proposal
+from ..lang.proposals import AddLine, Proposal
 
 if TYPE_CHECKING:
     from ..lang.model import Size

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Literal
 from .finding import Finding, Level
 
 if TYPE_CHECKING:
-    from ..lang.mending import Proposal
+    from ..lang.proposals import Proposal
     from .examination import Examination
 
 Family = Literal["fire", "stop", "ground", "behaviour", "build", "conversion", "honesty"]

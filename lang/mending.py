@@ -1,7 +1,8 @@
-"""Proposals: what to do, in words, and the changes of the text that do it.
+"""From the changes of a proposal to edits of the text.
 
-A change names parts, wires and terminals as the text does. It becomes edits of the user's own lines and nothing else:
-what names a line of a pattern, or a word that is not there as it was expected, is refused (``MendError``).
+A change names parts, wires and terminals as the text does (``proposals``). It becomes edits of the user's
+own lines and nothing else: what names a line of a pattern, or a word that is not there as it was
+expected, is refused (``MendError``).
 """
 
 from __future__ import annotations
@@ -9,12 +10,12 @@ from __future__ import annotations
 import os
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from .messages import Mistakes
+from .proposals import AddLine, AddWords, DropLine, MoveEnd, Resize, SetQuantity, SetWord, SwapEnds, SwapWords
 from .reading import load_used, read_text
 from .resizing import Edit, ResizeError, applied, edit_of
 from .syntax import CappedLine, MountLine, PartLine, Statement, Syntax, WireLine, parse
@@ -23,114 +24,13 @@ from .units import UNITS, is_number, unit_name
 if TYPE_CHECKING:
     from lark import Token
 
-    from .model import Reading, Size
+    from .model import Reading
+    from .proposals import Change
     from .syntax import Inner
 
 
 class MendError(Exception):
     """A change that the text has no place for; ``str()`` says which and why."""
-
-
-# --- what can be changed ---------------------------------------------------------------------------------------------
-@dataclass(frozen=True, slots=True)
-class Resize:
-    """Other sizes of wires, and other ratings of fuses in A."""
-
-    sizes: tuple[tuple[str, Size], ...] = ()
-    ratings: tuple[tuple[str, float], ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class SwapEnds:
-    """All wires, mounts and caps at two terminals (``LAMP.1``) exchanged."""
-
-    one: str
-    other: str
-
-
-@dataclass(frozen=True, slots=True)
-class MoveEnd:
-    """The end of a wire, or the mount where ``wire`` is empty, that is at one terminal, put on another."""
-
-    wire: str
-    old: str
-    new: str
-
-
-@dataclass(frozen=True, slots=True)
-class SwapWords:
-    """Two words exchanged on the line of a part's block that begins with ``first``."""
-
-    part: str
-    first: str
-    one: str
-    other: str
-
-
-@dataclass(frozen=True, slots=True)
-class SetWord:
-    """One word on the own line of a part or a wire put in the place of another, or behind ``behind`` where it is
-    missing; nothing in its place where ``new`` is empty.
-    """
-
-    name: str
-    old: str
-    new: str
-
-
-@dataclass(frozen=True, slots=True)
-class AddWords:
-    """Words put at the end of the own line of a part or a wire."""
-
-    name: str
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class SetQuantity:
-    """The quantity of a dimension (``voltage``, ``length``) on the own line of a part or a wire; none where ``text``
-    is empty.
-    """
-
-    name: str
-    dimension: str
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class AddLine:
-    """A statement of its own, behind the last of its kind."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class DropLine:
-    """The statement on a line of a file, which has no block."""
-
-    file: str
-    line: int
-
-
-Change = Resize | SwapEnds | MoveEnd | SwapWords | SetWord | AddWords | SetQuantity | AddLine | DropLine
-
-
-@dataclass(frozen=True, slots=True)
-class Proposal:
-    """A fix: ``says`` is an imperative with target and place; the changes together do it."""
-
-    says: str
-    changes: tuple[Change, ...]
-
-
-def swap(one: str, other: str) -> Proposal:
-    """The wires at two terminals exchanged."""
-    return Proposal(f"swap the wires at {one} and {other}", (SwapEnds(one, other),))
-
-
-def resized(wire: str, size: Size | None) -> tuple[Proposal, ...]:
-    """A wire of another size, where one is known."""
-    return (Proposal(f"use {size.text} for wire {wire}", (Resize(sizes=((wire, size),)),)),) if size is not None else ()
 
 
 # --- from changes to edits -------------------------------------------------------------------------------------------

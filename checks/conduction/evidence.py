@@ -11,8 +11,8 @@ from .analysis import owners_of
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from ...lang.mending import Proposal
     from ...lang.mistake import Span
+    from ...lang.proposals import Proposal
     from .analysis import Combination, Conduction
 
 

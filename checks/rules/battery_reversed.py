@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.mending import swap
+from ...lang.proposals import swap
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule

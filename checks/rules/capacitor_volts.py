@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from ...lang.mending import Proposal, SetQuantity
 from ...lang.model import Capacitor, Rectifier, Regulator, Source
+from ...lang.proposals import Proposal, SetQuantity
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from ...lang.circuit import Law
-from ...lang.mending import Proposal, SetWord
 from ...lang.model import Piece, Splice
+from ...lang.proposals import Proposal, SetWord
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.mending import swap
 from ...lang.model import Regulator, Source
+from ...lang.proposals import swap
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule

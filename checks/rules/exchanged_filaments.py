@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.mending import swap
+from ...lang.proposals import swap
 from ...lang.quantities import shown
 from ..conduction.evidence import found
 from ..examination import Examination

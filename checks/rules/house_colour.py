@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.circuit import Branch, Circuit
-from ...lang.mending import Proposal, SetWord
 from ...lang.model import Element, HouseColour, Wire
+from ...lang.proposals import Proposal, SetWord
 from ...lang.words import GROUND_FUNCTION
 from ..examination import Examination
 from ..finding import Finding, Level

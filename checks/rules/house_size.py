@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.mending import Proposal, Resize
+from ...lang.proposals import Proposal, Resize
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule

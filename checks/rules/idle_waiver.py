@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.mending import DropLine, Proposal
 from ...lang.messages import nearest
 from ...lang.model import Harness, Waiver
+from ...lang.proposals import DropLine, Proposal
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule

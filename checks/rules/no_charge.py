@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
-from ...lang.mending import Proposal, SwapWords, swap
 from ...lang.model import Regulator
+from ...lang.proposals import Proposal, SwapWords, swap
 from ..behaviour import AllOf, AnyOf, Linked
 from ..conduction.evidence import found
 from ..conduction.keys import engine, key_on, not_stopped

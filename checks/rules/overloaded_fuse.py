@@ -9,8 +9,8 @@ from ...lang.model import Fuse
 from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
-from ..fixing import larger_fuse
 from ..rule import Rule
+from ..sized_fixes import larger_fuse
 from ..tables.fuses import continuous_amps
 
 

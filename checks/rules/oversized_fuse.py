@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from ...lang.mending import resized
 from ...lang.model import Fuse, Unit
+from ...lang.proposals import resized
 from ..behind_loads import Behind, behind_loads
 from ..carrying import enough, large_enough
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
-from ..fixing import smaller_fuse_or_thicker
 from ..protection import Exposure, Limit
 from ..rule import Rule
+from ..sized_fixes import smaller_fuse_or_thicker
 from ..tables.ampacity import Ampacity
 from ..tables.fuses import largest_rating_within
 from ..taps import Taps

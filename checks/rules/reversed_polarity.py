@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Branch, Law, Way
-from ...lang.mending import swap
 from ...lang.model import Coil, Element, Load, Relay, Switch
+from ...lang.proposals import swap
 from ..conduction import ANY
 from ..conduction.evidence import found
 from ..examination import Examination

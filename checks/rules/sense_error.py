@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.mending import Proposal, SwapWords
 from ...lang.model import Regulator
+from ...lang.proposals import Proposal, SwapWords
 from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level

@@ -8,9 +8,9 @@ from collections.abc import Iterator
 from ...lang.quantities import apart, shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
-from ..fixing import smaller_fuse_or_thicker
 from ..rule import Rule
 from ..short_circuits import ShortCircuits, heated, not_cleared
+from ..sized_fixes import smaller_fuse_or_thicker
 from ..tables.short_time import short_time
 
 

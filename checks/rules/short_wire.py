@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from ...lang.mending import Proposal, SetQuantity
 from ...lang.model import Harness, Piece
+from ...lang.proposals import Proposal, SetQuantity
 from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level

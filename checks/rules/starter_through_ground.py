@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from ..carrying import overloads
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
-from ..fixing import thicker
 from ..rule import Rule
+from ..sized_fixes import thicker
 from ..starter_returns import starter_amps, way_back
 
 SHARE = 0.5

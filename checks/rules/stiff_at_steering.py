@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.mending import Proposal, SetWord
 from ...lang.model import Connector, Splice
+from ...lang.proposals import Proposal, SetWord
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule

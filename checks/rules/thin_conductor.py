@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.mending import resized
 from ...lang.mistake import Note
+from ...lang.proposals import resized
 from ...lang.quantities import apart, shown
 from ..carrying import StatorLead, enough, large_enough, overloads, stator_leads
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
-from ..fixing import thicker
 from ..rule import Rule
+from ..sized_fixes import thicker
 
 
 def find(examination: Examination) -> Iterator[Finding]:

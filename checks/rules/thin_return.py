@@ -8,8 +8,8 @@ from ...lang.quantities import shown
 from ..carrying import overloads
 from ..examination import Examination
 from ..finding import Finding, Level
-from ..fixing import thicker
 from ..rule import Rule
+from ..sized_fixes import thicker
 
 
 def find(examination: Examination) -> Iterator[Finding]:

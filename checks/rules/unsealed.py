@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.mending import AddWords, Proposal
 from ...lang.model import Connector, Fuse, Relay, Splice
+from ...lang.proposals import AddWords, Proposal
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule

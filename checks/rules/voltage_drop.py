@@ -10,8 +10,8 @@ from ..dc.elements import reference_volts
 from ..dc.standing import battery_volts, must_get_volts, standing
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
-from ..fixing import thicker
 from ..rule import Rule
+from ..sized_fixes import thicker
 
 if TYPE_CHECKING:
     from ...lang.circuit import Branch

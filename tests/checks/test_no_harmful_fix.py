@@ -22,8 +22,9 @@ from loomwright.checks.finding import Finding, Level
 from loomwright.checks.fixing import Proved, proved
 from loomwright.checks.fixing import harm as judged
 from loomwright.checks.runner import Report, catalogue, check_examined
-from loomwright.lang.mending import AddLine, own_syntaxes
+from loomwright.lang.mending import own_syntaxes
 from loomwright.lang.model import Reading
+from loomwright.lang.proposals import AddLine
 from loomwright.lang.reading import library_names, read_text
 
 TODAY = date(2026, 6, 1)
