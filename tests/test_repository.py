@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 import re
+from binascii import crc32
 from pathlib import Path
 
 import pytest
+
+from loomwright.checks.tables.contents import CONTENTS
+from loomwright.checks.tables.sourced import HERE
+from loomwright.lang import parse_tables
+from loomwright.lang.grammar import made_of
 
 LEFT_OUT = {"__pycache__", "build", "dist", "out"}
 TEXT = {".py", ".md", ".loom", ".lark", ".toml", ".txt", ".csv", ".json", ".css", ".js", ".html", ".typ", ".svg", ".in"}
@@ -109,3 +115,12 @@ def test_an_unfinished_marker_is_seen(line: str) -> None:
 @pytest.mark.parametrize("line", ["open('/home" + "/x/bike.loom')", "see /work" + "/main", "C:\\Users" + "\\x"])
 def test_a_machine_path_is_seen(line: str) -> None:
     assert SOMEBODYS_MACHINE.search(line)
+
+
+def test_what_is_kept_of_the_grammar_and_the_tables_is_fresh() -> None:
+    """Stale, every start would work it out again: ``python -m loomwright.lang.grammar`` and
+    ``python -m loomwright.checks.tables.sourced`` write it.
+    """
+    assert made_of() == parse_tables.MADE_OF
+    kept = {name: checksum for name, (checksum, _) in CONTENTS.items()}
+    assert kept == {path.name: crc32(path.read_bytes()) for path in HERE.rglob("*.toml")}

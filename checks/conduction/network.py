@@ -163,6 +163,7 @@ class Network:
         self._steps: dict[tuple[bool, Graph], Steps] = {}
         self._cones: dict[tuple[Net, Net | None, Graph, frozenset[int]], Cones] = {}
         self._alternators: dict[str, tuple[Source, ...]] = {}
+        self._rail_needs: dict[tuple[Net, frozenset[int]], Need] = {}
         self._can: dict[Reach, frozenset[Net]] = {}
         self._joined: dict[tuple[str, frozenset[Kind]], Need] = {}
         self._through: dict[tuple[str, Graph, frozenset[Kind], frozenset[int]], Need] = {}
@@ -578,16 +579,20 @@ class Network:
 
     def rail_needs(self, nets: Iterable[Net], without: frozenset[int] = frozenset()) -> Need:
         """What it depends on which of some nets are rails of any source."""
-        needs: set[str] = set()
-        among = frozenset(nets)
-        for origin in self.origins_of(DIRECT):
-            for reach in (self.feeds(origin), self.returns(origin)):
-                met = among & self.can(reach)
-                for net in met:
-                    needs |= self.reach_needs(reach, net, without) or NOTHING
-                if met:
-                    needs |= self.active_needs(origin)
-        return frozenset(needs)
+        return frozenset().union(*(self._rail_needs_of(net, without) for net in nets))
+
+    def _rail_needs_of(self, net: Net, without: frozenset[int]) -> Need:
+        """The same of one net, which lies on many ways: kept."""
+        found = self._rail_needs.get((net, without))
+        if found is None:
+            needs: set[str] = set()
+            for origin in self.origins_of(DIRECT):
+                for reach in (self.feeds(origin), self.returns(origin)):
+                    if net in self.can(reach):
+                        needs |= self.reach_needs(reach, net, without) or NOTHING
+                        needs |= self.active_needs(origin)
+            found = self._rail_needs[net, without] = frozenset(needs)
+        return found
 
     def led_to(self, branch: Branch) -> bool:
         """Whether anything leads to both ends of an element from the two poles of one source, and by some consumer."""

@@ -92,6 +92,7 @@ class Demand:
         self._factors: dict[str, Factor | None] = {}
         self._asked: dict[str, Factor | None] = {}
         self._paths: dict[tuple[Net, bool], frozenset[str]] = {}
+        self._known: dict[tuple[frozenset[str], InPosition | None, bool, bool, bool], tuple[Positions, float]] = {}
         self._machines = any(s.kind == "machine" for s in self.circuit.supplies)
 
     def worst(
@@ -356,7 +357,22 @@ class Demand:
     def _best(
         self, group: Group, usable: set[str], barred: tuple[Factor, ...] = (), *, held: bool
     ) -> tuple[Positions, float]:
-        """The worst combination, and the A that it adds up to; ``barred``: minus infinity at what is not asked for."""
+        """The worst combination, and the A that it adds up to; ``barred``: minus infinity at what is not asked for.
+
+        Many devices have the same consumers behind them: of those it is worked out once.
+        """
+        if barred:
+            return self._search(group, usable, barred, held=held)
+        guard = self.circuit.by_key[group.via].guard if group.via else None
+        contact = guard if isinstance(guard, InPosition) else None
+        key = (frozenset(usable), contact, group.off, group.running, held)
+        if key not in self._known:
+            self._known[key] = self._search(group, usable, (), held=held)
+        return self._known[key]
+
+    def _search(
+        self, group: Group, usable: set[str], barred: tuple[Factor, ...], *, held: bool
+    ) -> tuple[Positions, float]:
         joined = [(key, factor) for key in sorted(usable) if (factor := self._factor(key)) is not None]
         closed = self._closed(group.via) if group.via else None
         names = {name for _, factor in joined for name in factor.names}
