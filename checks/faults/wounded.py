@@ -132,10 +132,22 @@ class SoundWays:
             self._walls = ((gone, grounded), {})
         found = self._walls[1].get(poles)
         if found is None:
-            found = self._walls[1][poles] = self._find_walls(poles, gone, grounded)
+            found = self._find_walls(poles, gone, grounded) if gone or grounded else self._sound_walls(poles)
+            self._walls[1][poles] = found
         return found
 
+    def _sound_walls(self, poles: tuple[str, ...]) -> tuple[set[str], set[str]]:
+        if poles not in self._unhurt:
+            self._unhurt[poles] = self._find_walls(poles, frozenset(), "")
+        return self._unhurt[poles]
+
+    @cached_property
+    def _unhurt(self) -> dict[tuple[str, ...], tuple[set[str], set[str]]]:
+        return {}
+
     def _find_walls(self, poles: tuple[str, ...], gone: frozenset[str], grounded: str) -> tuple[set[str], set[str]]:
+        if gone and not grounded and gone.isdisjoint(self._sound_walls(poles)[1]):
+            return self._sound_walls(poles)  # what opens elsewhere parts none of this
         circuit = self.circuit
         nodes: set[str] = set(poles)
         keys: set[str] = set()
