@@ -77,14 +77,29 @@ def _poles(examination: Examination) -> set[str]:
 _JOINS = (Law.FUSE, Law.METER, Law.DIODE, Law.PASS, Law.FLASHER, Law.RESISTOR, Law.CUT_OUT, Law.LEG)
 
 
-def dead_without(examination: Examination, unit: Unit) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """The parts that can work while a unit's outputs are on, and that nothing can feed while all of them are off; and
-    the consumers, by key, of which that is so.
+MOST_NAMED = 4
+"""At most this many parts that cannot work are named in a message (ours)."""
+
+
+def counted(parts: tuple[str, ...]) -> str:
+    """Parts in a message."""
+    more = f" and {len(parts) - MOST_NAMED} more" if len(parts) > MOST_NAMED else ""
+    return ", ".join(parts[:MOST_NAMED]) + more
+
+
+def dead_without(
+    examination: Examination, unit: Unit, outputs: Iterable[UnitOutput] | None = None
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The parts that can work while a unit's outputs are on, and that nothing can feed while these ``outputs``, or all
+    of them, are off; and the consumers, by key, of which that is so.
 
     Every switch counts as closed in each of its positions at once, so that no part is named which something else might
     feed; relays pull where their coil can be live, other units work where their supply can.
     """
-    on, off = _may_live(examination, {unit.name}, frozenset()), _may_live(examination, set(), frozenset({unit.name}))
+    stands = frozenset(On(unit.name, output.name) for output in (unit.outputs if outputs is None else outputs))
+    if not stands:
+        return (), ()
+    on, off = _may_live(examination, {unit.name}, frozenset()), _may_live(examination, {unit.name}, stands)
     consumers: dict[str, set[str]] = {}
     for branch in examination.circuit.branches:
         if branch.law.consumes and branch.part != unit.name:
@@ -98,8 +113,8 @@ def may_live(examination: Examination) -> frozenset[str]:
     return frozenset(_may_live(examination, set(), frozenset()))
 
 
-def _may_live(examination: Examination, works: set[str], stands: frozenset[str]) -> set[str]:
-    """The consumers that may be live; units in ``works`` are powered anyway, those in ``stands`` never."""
+def _may_live(examination: Examination, works: set[str], stands: frozenset[On]) -> set[str]:
+    """The consumers that may be live; units in ``works`` are powered anyway, outputs in ``stands`` never on."""
     circuit = examination.circuit
     plus = [node for supply in circuit.supplies for node in supply.plus]
     minus = [supply.minus for supply in circuit.supplies]
@@ -117,7 +132,7 @@ def _may_live(examination: Examination, works: set[str], stands: frozenset[str])
                     shut = f"{relay} coil" not in live
                 case On(unit, _):
                     powered = unit in works or any(key in live for key in supplies.get(unit, ()))
-                    shut = unit in stands or not powered
+                    shut = guard in stands or not powered
                 case _:
                     shut = not (branch.law.conductor or branch.law in _JOINS or branch.law is Law.CONTACT)
             if not shut:

@@ -106,7 +106,8 @@ class Finding:
     it. Findings of one rule that share a ``group`` are told as one after waivers (``runner.told_together``); the one of
     the least ``rank`` leads, and ``members`` holds them all, the leading one first. ``explains`` names parts,
     and consumers by key, that cannot work because of it: what ``WHAT_IS_EXPLAINED`` says of these alone becomes a note
-    of this finding. ``subject`` is the key of the one consumer that a finding is about.
+    of this finding. ``subject`` is the key of the one consumer, or the name of the part, of which a finding says that it
+    does not work; without one it follows from nothing.
     """
 
     rule: str

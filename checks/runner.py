@@ -200,7 +200,7 @@ def _explained(found: tuple[Finding, ...]) -> Iterator[Finding]:
                 for cause in causes
                 if finding.rule in WHAT_IS_EXPLAINED
                 and finding.level <= cause.level
-                and finding.about
+                and finding.subject
                 and (finding.subject in cause.explains or set(finding.about) <= set(cause.explains))
             ),
             None,

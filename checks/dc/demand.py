@@ -20,8 +20,9 @@ from ...lang.circuit import InPosition, Way
 from ...lang.model import Unit, UnitOutput
 from ..conduction import TooWideError
 from ..conduction.blocks import Cones
-from ..conduction.network import SERIES
+from ..conduction.network import SERIES, latched
 from ..conduction.questions import AskedFor, JoinedInSeries
+from ..latches import never_set
 from .operating import holds_briefly
 from .settling import Memory
 
@@ -403,13 +404,15 @@ class Demand:
         return max(found, key=lambda pair: pair[1])
 
     def _fixed(self, names: Sequence[str], engine: str, *, held: bool) -> dict[str, int]:
-        """What has no choice: joints are joined, momentary controls at rest unless held, the engine as told; and a
-        sensor gives no signal while it stands.
+        """What has no choice: joints are joined, momentary controls at rest unless held, the engine as told; a sensor
+        gives no signal while it stands; and a latch that can never be set is not.
         """
         fixed = {}
         for name in names:
             control = self.circuit.controls.get(name)
-            if name == "engine":
+            if name in self._barred:
+                fixed[name] = self._at(name, "no")
+            elif name == "engine":
                 fixed[name] = self._at(name, engine)
             elif control is None:
                 if name in self.conduction.network.joints or name in self.conduction.network.doubts:
@@ -417,6 +420,16 @@ class Demand:
             elif (control.momentary and not held) or (engine == "off" and self.conduction.network.is_signal(name)):
                 fixed[name] = 0
         return fixed
+
+    @cached_property
+    def _barred(self) -> frozenset[str]:
+        """The conditions of latches that can never be set."""
+        return frozenset(
+            latched(unit.name, latch)
+            for unit in self.circuit.harness.parts.values()
+            if isinstance(unit, Unit) and unit.latches
+            for latch in never_set(unit)
+        )
 
     def _late(self, names: Iterable[str], *, held: bool) -> list[Factor]:
         """Minus infinity where an output, among ``names``, is on though nothing asks for it and it does not hold. What
@@ -485,13 +498,13 @@ class Demand:
                 held[condition.kind].add(thing)
                 if condition.kind == "set":
                     controls[thing] = "set"
-        pulled, on, latched, excited = (frozenset(held[kind]) for kind in ("pulled", "on", "set", "excited"))
+        pulled, on, set_, excited = (frozenset(held[kind]) for kind in ("pulled", "on", "set", "excited"))
         lasting = frozenset(
             _thing(conditions[name])
             for name, at in positions.items()
             if at == "yes" and (asked := self._asked_for(name)) is not None and not self._so(asked, positions)
         )
-        return controls, Memory(pulled, on, latched, excited, lasting)
+        return controls, Memory(pulled, on, set_, excited, lasting)
 
 
 def _thing(condition: Condition) -> str:

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from itertools import product
+from collections.abc import Iterator
+from dataclasses import replace
 
-from ...lang.model import All, AnyOf, Condition, Latch, Not, Test, Unit
-from ..dependents import engine_depends, outputs_that_ask
+from ...lang.model import Latch, Unit
+from ..dependents import counted, dead_without, engine_depends, outputs_that_ask
 from ..examination import Examination
 from ..finding import Finding, Level
+from ..latches import MOST, cases, holds, never_set, outputs_off, too_wide
 from ..rule import Rule
-
-MOST = 14
-"""So many inputs and latches one latch may ask for before it is not judged (ours: 16,384 cases)."""
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -24,8 +22,7 @@ def find(examination: Examination) -> Iterator[Finding]:
 
 def _of_latch(examination: Examination, unit: Unit, latch: Latch) -> Iterator[Finding]:
     name = f"{unit.name}.{latch.name}"
-    asked = tuple(dict.fromkeys((*_tests(latch.set_when), *_tests(latch.cleared_when))))
-    if len({control for control, _ in asked}) > MOST:
+    if too_wide(latch.set_when, latch.cleared_when):
         yield _told(
             unit,
             latch,
@@ -34,14 +31,19 @@ def _of_latch(examination: Examination, unit: Unit, latch: Latch) -> Iterator[Fi
             "divide it into two latches",
         )
         return
-    cases = [dict(zip(asked, values, strict=True)) for values in product((False, True), repeat=len(asked))]
-    sets = [case for case in cases if _holds(latch.set_when, case)]
-    clears = [case for case in cases if _holds(latch.cleared_when, case)]
-    lasting = [case for case in sets if not _holds(latch.cleared_when, case)]
+    all_ = tuple(cases(latch.set_when, latch.cleared_when))
+    sets = [case for case in all_ if holds(latch.set_when, case)]
+    clears = [case for case in all_ if holds(latch.cleared_when, case)]
+    lasting = [case for case in sets if not holds(latch.cleared_when, case)]
     # A latch that toggles is cleared by the second press of what set it.
     if lasting and (clears or latch.toggles):
         return
-    level = Level.ERROR if engine_depends(examination, unit, outputs_that_ask(unit, latch.name)) else Level.WARNING
+    dead: tuple[str, ...] = ()
+    keys: tuple[str, ...] = ()
+    if not lasting:
+        # With it the latches that wait for it: one mend settles them all, where each can be set by itself.
+        dead, keys = dead_without(examination, unit, outputs_off(unit, _with_it(unit, latch)))
+    depends = engine_depends(examination, unit, outputs_that_ask(unit, latch.name))
     if not sets:
         why, remedy = "can never be set: its condition contradicts itself", f"correct what sets {name}"
     elif not lasting:
@@ -49,7 +51,15 @@ def _of_latch(examination: Examination, unit: Unit, latch: Latch) -> Iterator[Fi
         remedy = f"let something else clear {name} than what sets it"
     else:
         why, remedy = "can never be cleared: its condition contradicts itself", f"correct what clears {name}"
-    yield _told(unit, latch, level, f"latch {name} {why}", remedy)
+    cannot = f"; {counted(dead)} cannot work" if dead else ""
+    level = Level.ERROR if depends or dead else Level.WARNING
+    yield replace(_told(unit, latch, level, f"latch {name} {why}{cannot}", remedy), explains=(*dead, *keys))
+
+
+def _with_it(unit: Unit, latch: Latch) -> frozenset[str]:
+    """The latches that can never be set because this one cannot, itself among them."""
+    others = replace(unit, latches=tuple(each for each in unit.latches if each.name != latch.name))
+    return frozenset({latch.name}) | (never_set(unit) - never_set(others))
 
 
 def _told(unit: Unit, latch: Latch, level: Level, message: str, remedy: str) -> Finding:
@@ -62,30 +72,6 @@ def _told(unit: Unit, latch: Latch, level: Level, message: str, remedy: str) -> 
         source=RULE.source,
         remedy=remedy,
     )
-
-
-def _tests(condition: Condition) -> Iterator[tuple[str, str]]:
-    """What a condition asks for: each control or input with the position asked of it."""
-    match condition:
-        case Test():
-            yield condition.control, condition.position
-        case Not():
-            yield from _tests(condition.term)
-        case All() | AnyOf():
-            for term in condition.terms:
-                yield from _tests(term)
-
-
-def _holds(condition: Condition, case: Mapping[tuple[str, str], bool]) -> bool:
-    match condition:
-        case Test():
-            return case[condition.control, condition.position]
-        case Not():
-            return not _holds(condition.term, case)
-        case All():
-            return all(_holds(term, case) for term in condition.terms)
-        case AnyOf():
-            return any(_holds(term, case) for term in condition.terms)
 
 
 RULE = Rule(

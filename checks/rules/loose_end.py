@@ -22,7 +22,7 @@ from ...lang.model import (
     Test,
     Unit,
 )
-from ..dependents import dead_without
+from ..dependents import counted, dead_without
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
@@ -134,7 +134,7 @@ def _unreached(examination: Examination) -> Iterator[Finding]:
                     rule=RULE.name,
                     level=Level.ERROR if dead else Level.WARNING,
                     message=f"nothing reaches {part.name}.{terminal}, which {use}"
-                    + (f": {_counted(dead)} cannot work" if dead else ""),
+                    + (f": {counted(dead)} cannot work" if dead else ""),
                     span=part.span,
                     about=(part.name,),
                     source=RULE.source,
@@ -142,15 +142,6 @@ def _unreached(examination: Examination) -> Iterator[Finding]:
                     f"capped {part.name}.{terminal}",
                     explains=(*dead, *consumers),
                 )
-
-
-MOST_NAMED = 4
-"""At most this many parts that an open end leaves dead are named in its message (ours)."""
-
-
-def _counted(parts: tuple[str, ...]) -> str:
-    more = f" and {len(parts) - MOST_NAMED} more" if len(parts) > MOST_NAMED else ""
-    return ", ".join(parts[:MOST_NAMED]) + more
 
 
 def _dead_by(examination: Examination, part: Part, terminal: str) -> tuple[tuple[str, ...], tuple[str, ...]]:

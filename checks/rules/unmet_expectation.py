@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from ...lang.quantities import shown
 from ..behaviour.proofs import Claimed
@@ -11,6 +13,9 @@ from ..dc.claims import told
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
+
+if TYPE_CHECKING:
+    from ...lang.model import Claim
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -30,7 +35,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 remedy="write `or` where it is meant: one control cannot be in two positions at once",
             )
             continue
-        yield found(
+        told_of = found(
             RULE.name,
             Level.ERROR,
             _message(claimed),
@@ -41,6 +46,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=RULE.source,
             remedy="follow the path, or find the feed that is missing; or write what is really meant",
         )
+        yield replace(told_of, subject=_subject(examination, claimed.claim))
     yield from _by_numbers(examination, refuted)
 
 
@@ -81,6 +87,7 @@ def _by_numbers(examination: Examination, refuted: set[int]) -> Iterator[Finding
             message=message,
             span=claim.span,
             about=(claim.part,),
+            subject="" if claimed.how == "unknown" else _subject(examination, claim),
             state=expectation.state or "",
             figures=figures,
             source=RULE.source,
@@ -88,6 +95,18 @@ def _by_numbers(examination: Examination, refuted: set[int]) -> Iterator[Finding
             if claimed.how == "unknown"
             else "measure where the voltage is lost or what draws the current; or write what is really meant",
         )
+
+
+def _subject(examination: Examination, claim: Claim) -> str:
+    """What a claim says must work: a consumer by key, or the part as a whole. That a thing is live which is expected
+    dead never follows from what cannot work: no subject.
+    """
+    if claim.how not in ("live", "at least"):
+        return ""
+    if claim.element is None:
+        return claim.part
+    branch = examination.circuit.element_branch(claim.part, claim.element)
+    return branch.key if branch is not None else ""
 
 
 def _readable(found: float, wanted: float, unit: str) -> tuple[float, float, str]:

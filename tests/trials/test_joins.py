@@ -86,17 +86,66 @@ def test_an_input_that_the_ignition_depends_on_is_an_error() -> None:
     assert line.startswith("error: input btn of CTRL")
 
 
-def test_a_latch_that_contradicts_itself_is_named() -> None:
-    assert said(trial("latch-never-set"), "latch-stuck") == [
-        "warning: latch CTRL.on can never be set: its condition contradicts itself"
-    ]
-    never = ("set when btn and not btn, cleared when not key", "set when btn, cleared when key and not key")
+SETS = "set when btn and not btn, cleared when not key"
+
+
+def test_a_latch_that_contradicts_itself_is_named_before_what_it_leaves_dead() -> None:
+    cause, *others = trial("latch-never-set")
+    assert cause.rule == "latch-stuck"
+    assert cause.level is Level.ERROR
+    assert cause.message == (
+        "latch CTRL.on can never be set: its condition contradicts itself; HORN cannot work; 1 finding follows from it"
+    )
+    assert [note.text for note in cause.notes] == ["HORN.coil is fed in no combination of the controls"]
+    # A larger fuse for the horn that never sounds would be harmful advice.
+    assert {finding.rule for finding in others} == {"crowded-ground"}
+
+
+def test_a_latch_that_is_never_cleared_or_cleared_by_what_sets_it_is_named() -> None:
+    never = (SETS, "set when btn, cleared when key and not key")
     assert said(trial("latch-never-set", never), "latch-stuck") == [
         "warning: latch CTRL.on can never be cleared: its condition contradicts itself"
     ]
-    same = ("set when btn and not btn, cleared when not key", "set when btn and key, cleared when btn or not key")
+    same = (SETS, "set when btn and key, cleared when btn or not key")
     assert said(trial("latch-never-set", same), "latch-stuck") == [
-        "warning: latch CTRL.on is cleared by whatever sets it"
+        "error: latch CTRL.on is cleared by whatever sets it; HORN cannot work; 1 finding follows from it"
+    ]
+
+
+def test_a_latch_that_waits_for_one_that_is_never_set_is_never_set_either() -> None:
+    chain = (
+        "output horn 5 A trips 7 A: OUT when on",
+        "latch far: set when on, cleared when not key\n    output horn 5 A trips 7 A: OUT when far",
+    )
+    (line,) = said(trial("latch-never-set", chain), "latch-stuck")
+    assert "latch CTRL.on can never be set" in line
+    assert "HORN cannot work" in line
+    assert said(trial("latch-never-set", chain), "overloaded-fuse") == []
+
+
+def test_what_a_latch_turns_off_still_works_while_it_is_never_set() -> None:
+    either = ("OUT when on", "OUT when on or key")
+    assert said(trial("latch-never-set", either), "latch-stuck") == [
+        "warning: latch CTRL.on can never be set: its condition contradicts itself"
+    ]
+    (line,) = said(trial("latch-never-set", either), "overloaded-fuse")
+    assert "MAIN (3 A) carries" in line
+
+
+def test_only_what_must_work_follows_from_a_latch_that_is_never_set() -> None:
+    text = (HERE / "latch-never-set.loom").read_text(encoding="utf-8") + (
+        "expect whenever KEY on: HORN dead\n"
+        "expect whenever KEY on and BTN press: HORN live, HORN.coil live\n"
+        "expect whenever KEY on: LAMP dead\n"
+    )
+    found = report_of(text)
+    assert [finding.message for finding in found if finding.rule == "unmet-expectation"] == [
+        "LAMP is expected dead and is live with KEY on"
+    ]
+    assert [note.text for note in found[0].notes] == [
+        "HORN.coil is fed in no combination of the controls",
+        "HORN is expected live and is not with KEY on and BTN press",
+        "HORN.coil is expected live and is not with KEY on and BTN press",
     ]
 
 
