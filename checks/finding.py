@@ -78,6 +78,9 @@ WHAT_FOLLOWS: Final = (
 WHAT_IS_EXPLAINED: Final = ("never-live", "unmet-expectation")
 """Rules that say of a part no more than that it does not work: where another finding says why, that is enough."""
 
+WHAT_EXPLAINS: Final = (*WHAT_COMES_FIRST, "exchanged-field", "input-kind", "supply-behind-key")
+"""Rules whose mend is known by their own finding: what a search proves that this mend settles follows from it."""
+
 _STAGES: Final = (WHAT_COMES_FIRST, HOW_IT_IS_JOINED, WHAT_THAT_DOES, (), WHAT_FOLLOWS)
 _STAGE: Final = {rule: stage for stage, rules in enumerate(_STAGES) for rule in rules}
 _BETWEEN: Final = 3
@@ -106,8 +109,8 @@ class Finding:
     it. Findings of one rule that share a ``group`` are told as one after waivers (``runner.told_together``); the one of
     the least ``rank`` leads, and ``members`` holds them all, the leading one first. ``explains`` names parts,
     and consumers by key, that cannot work because of it: what ``WHAT_IS_EXPLAINED`` says of these alone becomes a note
-    of this finding. ``subject`` is the key of the one consumer, or the name of the part, of which a finding says that it
-    does not work; without one it follows from nothing.
+    of this finding. ``subject`` is the key of the one consumer, or the name of the part, of which a finding says that
+    it does not work; without one it follows from nothing.
     """
 
     rule: str

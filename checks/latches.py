@@ -1,4 +1,4 @@
-"""What a unit's own conditions allow, by themselves: which latches can ever be set, and which outputs that leaves off."""
+"""What a unit's own conditions allow: which latches can ever be set, and which outputs that leaves off."""
 
 from __future__ import annotations
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import importlib
 import pkgutil
 import traceback
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
@@ -211,16 +211,24 @@ def _explained(found: tuple[Finding, ...]) -> Iterator[Finding]:
             follows.setdefault(id(cause), []).append(finding)
     for finding in kept:
         others = follows.get(id(finding), [])
-        if not others:
-            yield finding
-            continue
-        more = "1 finding follows" if len(others) == 1 else f"{len(others)} findings follow"
-        yield replace(
-            finding,
-            message=f"{finding.message}; {more} from it",
-            notes=(*finding.notes, *(note for o in others for note in (Note(o.message, o.span), *o.notes))),
-            members=(finding, *others),
-        )
+        yield with_followers(finding, others) if others else finding
+
+
+def with_followers(cause: Finding, others: Sequence[Finding]) -> Finding:
+    """A finding with those that follow from it as its notes and members. Their own advice would be harmful while the
+    cause is there (a larger fuse, exchanged wires), so that each asks for the cause to be settled first.
+    """
+    each = [member for other in others for member in (other.members or (other,))]
+    more = "1 finding follows" if len(each) == 1 else f"{len(each)} findings follow"
+    return replace(
+        cause,
+        message=f"{cause.message}; {more} from it",
+        notes=(*cause.notes, *(note for o in others for note in (Note(o.message, o.span), *o.notes))),
+        members=(
+            *(cause.members or (cause,)),
+            *(replace(member, remedy=f"settle this first: {cause.message}") for member in each),
+        ),
+    )
 
 
 MOST_NAMED = 6

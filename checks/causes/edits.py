@@ -66,6 +66,7 @@ def edits(examination: Examination) -> Iterator[Edit]:
     yield from _kinds(harness)
     yield from _moved(examination, bare)
     yield from _exchanged(examination)
+    yield from _exchanged_ways(examination)
     yield from _other_side(examination)
     yield from _taken_off(examination)
     yield from _other_table(harness)
@@ -332,6 +333,28 @@ def _exchanged(examination: Examination) -> Iterator[Edit]:
                 "swapped",
                 (part.name, *_wires_at(examination, nodes)),
                 lambda part=part, one=one, other=other: swapped(harness, part.name, one, other),  # type: ignore[misc]
+            )
+
+
+def _exchanged_ways(examination: Examination) -> Iterator[Edit]:
+    """Two ways of one plug exchanged in one of its halves: in which, the wires cannot tell."""
+    harness, copper = examination.harness, examination.copper
+    for part in harness.parts.values():
+        if not isinstance(part, Connector):
+            continue
+        through = [n for n in range(1, part.ways + 1) if all(copper.wires_at(f"{part.name}.{n}{h}") for h in "sp")]
+        if len(through) > MOST_TERMINALS:
+            continue
+        for one, other in combinations(through, 2):
+            nodes = f"{part.name}.{one}s", f"{part.name}.{other}s"
+            if copper.bare.same(*nodes):
+                continue
+            yield Edit(
+                6,
+                f"ways {one} and {other} of {part.name} are exchanged in one half",
+                "swapped",
+                (part.name, *_wires_at(examination, (*nodes, *(f"{node[:-1]}p" for node in nodes)))),
+                lambda part=part, one=one, other=other: swapped(harness, part.name, f"{one}s", f"{other}s"),  # type: ignore[misc]
             )
 
 

@@ -56,7 +56,7 @@ def with_likely_cause(report: Report, today: date, **terms: Any) -> Report:
     ``terms`` are those that the report was made with. Nothing is searched where fewer than two errors or warnings are
     left, where the text has mistakes, or where a rule could not be checked.
     """
-    from ..finding import Level
+    from ..finding import WHAT_EXPLAINS, Level
 
     if report.mistakes or report.unchecked:
         return report
@@ -67,12 +67,37 @@ def with_likely_cause(report: Report, today: date, **terms: Any) -> Report:
 
     asked = [finding for finding in loud if finding.rule not in NOT_BY_JOINS]
     # What numbers decide is seldom the fault of a wire on the wrong terminal, and dear to ask again.
-    if sum(not finding.figures for finding in asked) < 2:
+    if sum(not finding.figures for finding in asked) < 2 and not any(f.rule in WHAT_EXPLAINS for f in asked):
         return report
-    return replace(report, causes=_searched(report, asked, loud, today, terms))
+    found = _searched(report, asked, loud, today, terms)
+    return replace(report, causes=_told(found, len(loud)), findings=_folded(report.findings, found))
 
 
-def _searched(report: Report, asked: list[Finding], loud: list[Finding], today: date, terms: dict[str, Any]) -> Causes:
+def _folded(findings: tuple[Finding, ...], found: Found) -> tuple[Finding, ...]:
+    """Findings in order, where what is sure to go with a cause is told as its notes. Nothing graver than its cause is
+    hidden in it, and of several that are told as one all must go.
+    """
+    from ..runner import in_order, with_followers
+    from .search import place
+
+    left = list(findings)
+    for at, follows in found.follows:
+        cause = next((f for f in left if place(f) == at), None)
+        if cause is None:
+            continue  # told as a note of another one already
+        others = [
+            finding
+            for finding in left
+            if finding is not cause
+            and finding.level <= cause.level
+            and all(place(each) in follows for each in (finding.members or (finding,)))
+        ]
+        if others:
+            left = [f for f in left if f is not cause and f not in others] + [with_followers(cause, others)]
+    return in_order(left)
+
+
+def _searched(report: Report, asked: list[Finding], loud: list[Finding], today: date, terms: dict[str, Any]) -> Found:
     from ..examination import Examination
     from .search import Search
 
@@ -84,12 +109,14 @@ def _searched(report: Report, asked: list[Finding], loud: list[Finding], today: 
         return Examination(harness, today=today, **given)
 
     examination = examine(report.harness)
-    return _told(Search(examination, asked, loud, base, examine).run(), len(loud))
+    return Search(examination, asked, loud, base, examine).run()
 
 
 def _told(found: Found, all_: int) -> Causes:
+    """The offers in words. One that settles a single finding says no more than that finding's own advice."""
+    offers = [_offer(offer, all_) for offer in found.offers]
     return Causes(
-        offers=tuple(_offer(offer, all_) for offer in found.offers), tried=found.tried, finished=found.finished
+        offers=tuple(offer for offer in offers if offer.settles > 1), tried=found.tried, finished=found.finished
     )
 
 

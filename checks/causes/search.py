@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from ...lang.model import Harness, Switch, Unit
 from ..copper import Copper
 from ..dependents import may_live
-from ..finding import HOW_IT_IS_JOINED, WHAT_COMES_FIRST, WHAT_FOLLOWS, Finding, Level
+from ..finding import HOW_IT_IS_JOINED, WHAT_COMES_FIRST, WHAT_EXPLAINS, WHAT_FOLLOWS, Finding, Level
 from ..runner import LAST, broken
 from .edits import Edit, distances, edits
 
@@ -96,11 +96,14 @@ class Settles:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What the search found: offers of one or two edits each, how many were tried, and whether it was finished."""
+    """What the search found: offers of one or two edits each, how many were tried, and whether it was finished.
+    ``follows`` has, for a finding by its place, what is sure to go with it.
+    """
 
     offers: tuple[tuple[Settles, ...], ...]
     tried: int
     finished: bool
+    follows: tuple[tuple[Place, frozenset[Place]], ...] = ()
 
 
 def place(finding: Finding) -> Place:
@@ -135,6 +138,7 @@ class Search:
         self.clock = clock
         self.end = clock() + SECONDS
         self.tried = 0
+        self.mends: list[Settles] = []
         self.alive = may_live(examination)
         self.seen = {_signature(examination)}
         self.rules = self._in_order(examination.rules)
@@ -150,7 +154,25 @@ class Search:
         except _OutOfTimeError:
             return Found((), self.tried, finished=False)
         whole: list[tuple[Settles, ...]] = [(each,) for each in kept if each.settled >= self.wanted]
-        return Found(tuple(_few(whole or _covers(kept, self.wanted))), self.tried, finished=True)
+        offers = tuple(_few(whole or _covers(kept, self.wanted)))
+        return Found(offers, self.tried, finished=True, follows=tuple(self._follows()))
+
+    def _follows(self) -> Iterator[tuple[Place, frozenset[Place]]]:
+        """For each finding whose rule names its own mend: what is settled by every edit that may be this mend. Those
+        that touch only what the finding is about come before others, and of either kind those that settle the most.
+        """
+        for cause in self.asked:
+            if cause.rule not in WHAT_EXPLAINS:
+                continue
+            own = set(cause.about)
+            mends = [
+                ((set(each.edit.touches) <= own, len(each.settled)), each.settled)
+                for each in self.mends
+                if place(cause) in each.settled and own & set(each.edit.touches)
+            ]
+            best = [settled for rank, settled in mends if rank == max(rank for rank, _ in mends)]
+            if best:
+                yield place(cause), frozenset.intersection(*best) - {place(cause)}
 
     def _leads(self) -> Iterable[Finding]:
         """The first finding that no number decides, and the first of another rule: joins come before numbers."""
@@ -197,12 +219,17 @@ class Search:
             asked = self.examine_edited(narrowed) if (narrowed := _narrowed(edited.harness, lead)) else edited
             if any(place(finding) == place(lead) for finding in _finds(rule, asked)):
                 continue
-            settles = self._judged(edit, edited)
+            # With its battery right a motorcycle may show another fault: what the first one caused is gone all the same.
+            whole = lead.rule in WHAT_COMES_FIRST and bool(own & set(edit.touches))
+            settles = self._judged(edit, edited, whole=whole)
             if settles is not None:
                 yield settles
 
-    def _judged(self, edit: Edit, edited: Examination) -> Settles | None:
-        """What an edit settles, by every rule; ``None`` where it brings a new error, or a warning for too little."""
+    def _judged(self, edit: Edit, edited: Examination, *, whole: bool) -> Settles | None:
+        """What an edit settles, by every rule; ``None`` where it brings a new error, or a warning for too little.
+        ``whole``: every rule is asked even so, and what the edit settles is kept among the mends.
+        """
+        offered = True
         after: list[Finding] = []
         new_warnings = 0
         most = len(self.wanted)
@@ -212,7 +239,9 @@ class Search:
                 if finding.level is Level.NOTE or self.base.get(place(finding), Level.NOTE) >= finding.level:
                     continue
                 if finding.level is Level.ERROR or most < OUTWEIGHS:
-                    return None
+                    if not whole:
+                        return None
+                    offered = False
                 new_warnings += 1
                 if self.clock() > self.end:
                     raise _OutOfTimeError
@@ -220,9 +249,12 @@ class Search:
                 raise _OutOfTimeError
         here = {place(finding) for finding in after if finding.level > Level.NOTE}
         settled = self.loud - here
+        settles = Settles(edit, settled, tuple(finding for finding in after if place(finding) not in self.base))
         if new_warnings and len(settled) < OUTWEIGHS:
-            return None
-        return Settles(edit, settled, tuple(finding for finding in after if place(finding) not in self.base))
+            offered = False
+        if offered or whole:
+            self.mends.append(settles)
+        return settles if offered else None
 
     def _in_order(self, rules: Iterable[Rule]) -> tuple[Rule, ...]:
         """Cheap rules of joins first, then those that found something, then all others; those of numbers come last."""

@@ -109,6 +109,8 @@ class Session:
         self._known: dict[str, Understood] = {}
         self._found: dict[str, tuple[Problem, ...]] = {}
         self._judging: dict[str, tuple[Understood, asyncio.Task[tuple[Problem, ...] | None]]] = {}
+        self._second: dict[str, tuple[Understood, tuple[Problem, ...]]] = {}
+        self._searching: dict[str, Understood] = {}
         self._waiting: set[asyncio.Task[None]] = set()
         self._told: set[str] = set()
         self._timers: dict[str, asyncio.TimerHandle] = {}
@@ -200,7 +202,8 @@ class Session:
         tell = set(self._known) - set(roots)
         for gone in sorted(tell):
             self._known.pop(gone).give_up()
-            self._found.pop(gone, None)
+            for kept in (self._found, self._second, self._searching):
+                kept.pop(gone, None)
         for root in roots:
             try:
                 known = self.desk.understood(root)
@@ -234,21 +237,40 @@ class Session:
         if found is not None and self._known.get(known.root) is known:
             self._found[known.root] = found
             self._tell()
-            await self._tell_causes(known, found)
+            second = await self._searched(known)
+            if second is not None and self._known.get(known.root) is known:
+                self._found[known.root] = second
+                self._tell()
 
-    async def _tell_causes(self, known: Understood, found: tuple[Problem, ...]) -> None:
-        """The second answer: what one small change would settle, told after the findings and before them in place."""
-        if self.pulls:
-            return
+    async def _searched(self, known: Understood) -> tuple[Problem, ...] | None:
+        """The second answer: all that is found, what one small change would settle before it, and what follows from a
+        cause with that. ``None`` where it says no more than the first.
+        """
         try:
-            causes = of_causes(await self.ask(known.searched))
+            report = await self.ask(known.searched)
+            if report.causes is None:
+                return None
+            found = (*of_causes(report), *of_report(report))
         except (GivenUpError, CannotJudgeError):
-            return  # the text has changed, or the first answer has said that there are no terms to judge by
+            return None  # the text has changed, or the first answer has said that there are no terms to judge by
         except Exception as error:  # noqa: BLE001  whatever it is: the rider must hear that it was not searched
-            causes = of_fault(known.reading, error)
-        if causes and self._known.get(known.root) is known:
-            self._found[known.root] = (*causes, *found)
-            self._tell()
+            found = (*of_fault(known.reading, error), *(await self.judgement(known) or ()))
+        self._second[known.root] = (known, found)
+        return found
+
+    def search_for(self, known: Understood) -> None:
+        """Has the second answer made for an editor that asks itself, once for each text, and has it ask again then."""
+        if not known.sound or self._searching.get(known.root) is known:
+            return
+        self._searching[known.root] = known
+        self._waiting.add(task := asyncio.ensure_future(self._refreshed(known)))
+        task.add_done_callback(self._waiting.discard)
+
+    async def _refreshed(self, known: Understood) -> None:
+        workspace = self.server.client_capabilities.workspace
+        can = workspace is not None and workspace.diagnostics is not None and workspace.diagnostics.refresh_support
+        if await self._searched(known) is not None and can and self._searching.get(known.root) is known:
+            self.server.workspace_diagnostic_refresh(None)
 
     def judgement(self, known: Understood) -> asyncio.Task[tuple[Problem, ...] | None]:
         """What the rules find in a harness without mistakes, asked once; ``None`` where its text changed meanwhile."""
@@ -268,7 +290,9 @@ class Session:
             return of_fault(known.reading, error)
 
     async def problems(self, known: Understood) -> tuple[Problem, ...] | None:
-        """All that is found in a harness."""
+        """All that is found in a harness: the second answer where there is one by now."""
+        if (second := self._second.get(known.root)) is not None and second[0] is known:
+            return second[1]
         return await self.judgement(known) if known.sound else _at_once(known)
 
     def _tell(self) -> None:
@@ -431,6 +455,8 @@ def _texts(server: LanguageServer, session: Session) -> None:
                     break
                 problems = await session.problems(known)
                 names.add(known.file_of(session.path(params.text_document.uri)) or "")
+                if problems is not None:
+                    session.search_for(known)
             found += problems or ()
         items = [problem for name in sorted(names) for problem in by_file(found).get(name, [])]
         return lsp.RelatedFullDocumentDiagnosticReport(session.diagnostics(items))

@@ -145,6 +145,74 @@ def test_the_answer_does_not_hang_on_the_seed_of_hashes(seed: str) -> None:
     assert "nothing joins ENGINE to FRAME; with a strap, both findings are settled" in done.stdout.splitlines()[0]
 
 
+def of_trial(name: str, *changes: tuple[str, str], more: str = "") -> Report:
+    text = (ROOT / "tests" / "trials" / f"{name}.loom").read_text(encoding="utf-8")
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new)
+    return searched(read_text(text + more, "bike.loom"))
+
+
+def rules(report: Report) -> list[str]:
+    return [finding.rule for finding in report.findings if finding.level > Level.NOTE]
+
+
+def test_what_follows_from_a_reversed_battery_is_told_as_its_notes() -> None:
+    """To swap the wires at ALT, or to fit a larger fuse, would be harmful while the battery is the wrong way round."""
+    report = of_trial("battery-reversed")
+    (cause,) = report.findings
+    assert cause.rule == "battery-reversed"
+    assert cause.message.endswith("; 5 findings follow from it")
+    assert [member.rule for member in cause.members] == [
+        "battery-reversed",
+        "unfused-feed",
+        "unfused-feed",
+        "unfused-feed",
+        "no-charge",
+        "overloaded-fuse",
+    ]
+    (first,) = {member.remedy for member in cause.members[1:]}
+    assert first == (
+        "settle this first: BAT is the wrong way round: BAT.+ is connected to FRAME, and the system has a negative "
+        "ground"
+    )
+    text = report_text(report)
+    assert "larger fuse" not in text
+    assert "change the two over" not in text
+
+
+def test_what_a_mend_does_not_settle_stays_where_it_is() -> None:
+    """A lamp of which one side is bare is so whichever way round the battery is."""
+    half = "load TAIL lamp at tray { tail 5 W: 1 2 }\nwire 8 KEY.2 to TAIL.1 white 2.5 mm2 0.2 m\n"
+    report = of_trial("battery-reversed", more=half)
+    cause = report.findings[0]
+    assert cause.rule == "battery-reversed"
+    assert {"no-charge", "overloaded-fuse"} < {member.rule for member in cause.members}
+    assert "loose-end" in rules(report)
+    assert "loose-end" not in {member.rule for member in cause.members}
+
+
+def test_a_fault_that_shows_only_with_the_battery_right_keeps_no_harmful_advice() -> None:
+    """Turned, the fuse no longer feeds the thin wire through the machine: an error comes, and no edit is offered."""
+    thin = ("wire 4 KEY.2 to HEAD.1 white 2.5 mm2", "wire 4 KEY.2 to HEAD.1 white 0.22 mm2")
+    report = of_trial("battery-reversed", thin)
+    assert offers(report) == []
+    assert rules(report) == ["battery-reversed"]
+    assert "larger fuse" not in report_text(report)
+
+
+def test_a_waived_finding_is_told_as_waived_and_not_as_a_note() -> None:
+    waived = of_trial("battery-reversed", more='waive no-charge for ALT because "on the bench"\n')
+    (cause,) = waived.findings
+    assert [finding.rule for finding in waived.waived] == ["no-charge"]
+    assert "no-charge" not in {member.rule for member in cause.members}
+
+
+def test_what_is_graver_than_its_cause_is_not_hidden_in_it() -> None:
+    report = of_trial("input-of-wrong-kind", more="expect whenever KEY on and BTN press: HORN dead\n")
+    assert rules(report) == ["unmet-expectation", "input-kind"]
+
+
 def _verdict(sound: Harness, names: tuple[str, ...], causes: Causes | None) -> str:
     if causes is None or not causes.offers:
         return "silent"

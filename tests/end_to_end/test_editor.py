@@ -393,6 +393,60 @@ async def test_an_editor_that_asks_is_not_told(editor: Editor) -> None:
     assert editor.client.diagnostics == {}
 
 
+REVERSED = (Path(__file__).parents[1] / "trials" / "battery-reversed.loom").read_text(encoding="utf-8")
+"""A battery the wrong way round, from which five findings follow."""
+
+
+async def test_the_second_answer_names_the_likely_cause_and_what_follows_from_it(editor: Editor) -> None:
+    editor.open("bike.loom", REVERSED)
+    found = await editor.told("bike.loom", lambda all_of: any(each.code == "likely-cause" for each in all_of))
+    cause = next(each for each in found if each.code == "likely-cause")
+    assert cause.severity is lsp.DiagnosticSeverity.Information
+    assert cause.message.startswith(
+        "likely cause, in the file or on the motorcycle: BAT is the wrong way round; turned"
+    )
+    assert cause.range.start.line == REVERSED.split("\n").index(next(x for x in REVERSED.split("\n") if "BAT" in x))
+    fuse = next(each for each in found if each.code == "overloaded-fuse")
+    assert "settle this first: BAT is the wrong way round" in fuse.message
+    assert "larger fuse" not in fuse.message
+
+
+async def test_a_text_that_changes_loses_its_likely_cause(editor: Editor) -> None:
+    editor.open("bike.loom", REVERSED)
+    await editor.told("bike.loom", lambda all_of: any(each.code == "likely-cause" for each in all_of))
+    editor.change("bike.loom", REVERSED.replace("negative ground", "positive ground"))
+    found = await editor.told("bike.loom", lambda all_of: "battery-reversed" not in {each.code for each in all_of})
+    assert "likely-cause" not in {each.code for each in found}
+
+
+def asks_itself_again(capabilities: lsp.ClientCapabilities) -> None:
+    asks_itself(capabilities)
+    assert capabilities.workspace is not None
+    capabilities.workspace.diagnostics = lsp.DiagnosticWorkspaceClientCapabilities(refresh_support=True)
+
+
+@pytest.mark.parametrize("editor", [asks_itself_again], indirect=True)
+async def test_an_editor_that_asks_is_made_to_ask_again_for_the_second_answer(editor: Editor) -> None:
+    async def ask() -> set[str]:
+        report = await editor.client.text_document_diagnostic_async(
+            lsp.DocumentDiagnosticParams(editor.document("bike.loom"))
+        )
+        assert isinstance(report, lsp.RelatedFullDocumentDiagnosticReport)
+        return {str(each.code) for each in report.items}
+
+    editor.open("bike.loom", REVERSED)
+    first = await ask()
+    assert "battery-reversed" in first
+    assert "likely-cause" not in first
+    async with asyncio.timeout(PATIENCE):
+        while not editor.client.diagnostic_refresh_count:  # a request, for which the client has no way of waiting
+            await asyncio.sleep(0.02)
+    assert await ask() == {*first, "likely-cause"}
+    assert editor.client.diagnostic_refresh_count == 1
+    editor.change("bike.loom", BIKE)
+    assert await ask() == set()
+
+
 async def test_only_the_latest_text_is_judged(editor: Editor) -> None:
     editor.open("bike.loom", BIKE)
     await editor.told_codes("bike.loom")
