@@ -219,7 +219,7 @@ class Search:
             asked = self.examine_edited(narrowed) if (narrowed := _narrowed(edited.harness, lead)) else edited
             if any(place(finding) == place(lead) for finding in _finds(rule, asked)):
                 continue
-            # With its battery right a motorcycle may show another fault: what the first one caused is gone all the same.
+            # With its battery right a motorcycle may show another fault: what the first caused is gone all the same.
             whole = lead.rule in WHAT_COMES_FIRST and bool(own & set(edit.touches))
             settles = self._judged(edit, edited, whole=whole)
             if settles is not None:
