@@ -56,7 +56,7 @@ def test_what_is_there_is_never_excluded_and_ends_among_the_first_three(case: Ca
 SPECS = Path(__file__).parents[3] / "specs"
 
 LOST = Case("riding-main", "wire 16", "high resistance", 20.0)
-"""On ``stock`` this one is still excluded, by the first reading: an open defect, held by the test that expects to fail."""
+"""On ``stock`` this one is still excluded by the first reading: an open defect, held by a test that expects to fail."""
 
 
 @pytest.mark.xfail(strict=True, reason="suspect excludes this bad joint after 4.05 V at C-ENGINE.5p")
