@@ -56,17 +56,7 @@ def test_what_is_there_is_never_excluded_and_ends_among_the_first_three(case: Ca
 SPECS = Path(__file__).parents[3] / "specs"
 
 LOST = Case("riding-main", "wire 16", "high resistance", 20.0)
-"""On ``stock`` this one is still excluded by the first reading: an open defect, held by a test that expects to fail."""
-
-
-@pytest.mark.xfail(strict=True, reason="suspect excludes this bad joint after 4.05 V at C-ENGINE.5p")
-def test_the_bad_joint_that_is_still_lost() -> None:
-    operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
-    bike = broken(require_tool("ngspice"), operation, LOST)
-    assert bike is not None
-    found = hunt(Detective(Sweep(operation), LOST.state), bike, LOST, random.Random(1))
-    assert found is not None
-    assert 1 <= found.place <= 3
+"""Left out here: on ``stock`` it is excluded by the first reading. ``make nightly`` fails where it meets it."""
 
 
 @pytest.mark.parametrize(
