@@ -8,7 +8,7 @@ stepped back from: nothing is concluded from it.
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -48,8 +48,13 @@ class Solver(Protocol):
         ...
 
 
-def walk(operation: Solver, chance: random.Random, steps: int) -> Iterator[Step]:
-    """Settled moments, the engine started and stopped on the way, each from the memory of the one before."""
+def walk(
+    operation: Solver, chance: random.Random, steps: int, states: Sequence[Mapping[str, str]] = ()
+) -> Iterator[Step]:
+    """Settled moments, the engine started and stopped on the way, each from the memory of the one before.
+
+    Now and then the walk goes to one of ``states``, a control at a time, since it would seldom come by one by chance.
+    """
     circuit = operation.circuit
     controls = circuit.controls
     contacts = [b.key for b in circuit.branches if isinstance(b.guard, InPosition) and controls[b.guard.control].free]
@@ -58,10 +63,19 @@ def walk(operation: Solver, chance: random.Random, steps: int) -> Iterator[Step]
     open_contacts: frozenset[str] = frozenset()
     history: tuple[str, ...] = ()
     movable = [name for name, control in controls.items() if name != "engine" and not control.free]
+    errands: list[tuple[str, str]] = []
     for _ in range(steps):
         moved, shut, said = dict(positions), open_contacts, ""
+        if states and not errands and chance.random() < 0.1:
+            there = chance.choice(states)
+            errands = [(name, there.get(name, controls[name].rest)) for name in movable]
+            errands = [each for each in errands if positions[each[0]] != each[1]]
+            chance.shuffle(errands)
         pick = chance.random()
-        if contacts and pick < 0.15:
+        if errands:
+            name, moved[name] = errands.pop()
+            said = f"{name} {moved[name]}"
+        elif contacts and pick < 0.15:
             contact = chance.choice(contacts)
             shut = open_contacts ^ {contact}
             said = f"{contact} {'open' if contact in shut else 'closed'}"
@@ -153,12 +167,16 @@ def refuted(examination: Examination, chance: random.Random, steps: int, operati
         if each.claim is not None
         and each.claim.how == "dead"
         and each.proof.ended == "holds"
-        and each.expectation.whenever is not None
         and not each.expectation.without
     ]
+    named = {
+        each.expectation.state: dict(harness.states[each.expectation.state].settings)
+        for each in claims
+        if each.expectation.state
+    }
     interlocks = [each for each in examination.proofs.interlocks if each.proof.ended == "holds"]
     wrong: dict[str, None] = {}
-    for step in walk(operation, chance, steps) if kills or claims or interlocks else ():
+    for step in walk(operation, chance, steps, [*named.values()]) if kills or claims or interlocks else ():
         point = step.point
         if point.engine != "off":
             for kill in kills:
@@ -168,9 +186,13 @@ def refuted(examination: Examination, chance: random.Random, steps: int, operati
                     if volts:
                         wrong.setdefault(f"{kill.control} stops {kill.part}: {volts:.2f} V after {step.history}")
         for each in claims:
-            assert each.expectation.whenever is not None
             assert each.claim is not None
-            if holds(each.expectation.whenever, point.positions, point.memory):
+            asked = each.expectation.whenever
+            if asked is not None:
+                meant_here = holds(asked, point.positions, point.memory)
+            else:
+                meant_here = _stands(point, named[each.expectation.state or ""])
+            if meant_here:
                 volts = _claimed(examination, point, each.claim.part, each.claim.element)
                 if volts:
                     wrong.setdefault(f"{each.claim.part} dead: {volts:.2f} V after {step.history}")
@@ -181,6 +203,16 @@ def refuted(examination: Examination, chance: random.Random, steps: int, operati
                     if volts > MARGIN * shares()["motor"].dead * harness.volts:
                         wrong.setdefault(f"{lock.starter} in {lock.danger}: {volts:.2f} V after {step.history}")
     return list(wrong)
+
+
+def _stands(point: Point, settings: Mapping[str, str]) -> bool:
+    """Whether a moment is one of a named state that names no latch: with one set, the walk does not tell."""
+    controls = point.circuit.controls
+    return not point.memory.latched and all(
+        point.positions[name] == settings.get(name, control.rest)
+        for name, control in controls.items()
+        if not control.free
+    )
 
 
 def _elements(part: Part) -> list[str]:

@@ -2,6 +2,7 @@
 
 Relays fed and held through lamps, kill relays, change-overs, units with latches and inputs through lamps, field
 machines with charge lamps, stop leads with diodes, ballast resistors, points and boxes, 6 and 12 V, either ground.
+Starters behind neutral, clutch and stand, with tell-tales that feed what they should not.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ class _Bike:
     lines: list[str] = field(default_factory=list)
     expectations: list[str] = field(default_factory=list)
     nets: list[str] = field(default_factory=list)
+    lamps: list[str] = field(default_factory=list)
     wires: int = 0
 
     def maybe(self, share: float) -> bool:
@@ -51,6 +53,7 @@ class _Bike:
         else:
             watts = self.chance.choice((1.2, 3, 5, 7.3, 21, 35))
             self.say(f"load {name} {kind} at here {{ x {watts} W: 1 2 }}")
+            self.lamps.append(name)
             ends = ("1", "2")
         self.wire(a, f"{name}.{ends[0]}")
         self.wire(f"{name}.{ends[1]}", b)
@@ -85,6 +88,15 @@ def bike(seed: int) -> str:
     for coil in coils:
         made.expectations.append(f"expect whenever KILL stop: {coil} dead")
         made.expectations.append(f"expect whenever KEY off: {coil} dead")
+    made.chance = random.Random(f"starter and states {seed}")  # whatever is drawn for these changes nothing above
+    if made.maybe(0.5):
+        _starter(made, run)
+    if made.maybe(0.5):
+        made.say("state parked { KEY off }")
+        made.say(f"state stopping {{ KEY on, KILL stop, engine {made.chance.choice(('idling', 'running'))} }}")
+        dead = [*coils, *made.chance.sample(made.lamps, min(2, len(made.lamps)))]
+        for state in ("parked", "stopping"):
+            made.expectations.append(f"expect in {state}: {', '.join(f'{each} dead' for each in dead)}")
     return "\n".join((*made.lines, *made.expectations)) + "\n"
 
 
@@ -247,3 +259,75 @@ def _extras(made: _Bike, run: str) -> None:
             made.between(f"X{i}", f"U{i}.B", chance.choice((a, b, "SP15", "FRAME")))
             made.between(f"Y{i}", f"U{i}.O", chance.choice((a, b, run)))
         made.nets = [*dict.fromkeys(made.nets)]
+
+
+def _starter(made: _Bike, run: str) -> None:
+    """A starter that neutral, clutch and stand should keep dead in gear; tell-tales lead past them as bikes have it."""
+    chance = made.chance
+    armature = chance.choice((40, 80, 120))
+    made.say(f"load STARTER motor at here for starting {{ armature {armature} A: 30 31 }}")
+    made.say("switch START 2 A momentary at here for starting { rest: ; press: 1 2 }")
+    made.say("switch NEUTRAL 2 A senses gearbox at here { in-gear: ; neutral: 1 2 }")
+    made.say("switch CLUTCH 2 A momentary senses clutch at here { out: ; in: 1 2 }")
+    for net in ("SPS", "SPN", "SPC"):
+        made.net(net)
+    how = chance.choice(("grounded", "grounded", "fed", "unit"))
+    hot, cold = chance.choice(("SP15", run)), "FRAME"
+    if how == "unit":
+        made.say(
+            "unit SU at here { supply 30 mA: 30 31; input s fed: S; input n grounded: N; input c grounded: C; "
+            f"output o 5 A: O when {chance.choice(('s and (n or c)', 's and (n or c)', 's and n', 's'))} }}"
+        )
+        made.wire("SU.30", hot)
+        made.wire("SU.31", "FRAME")
+        made.wire("SU.S", "SPS")
+        made.wire("SU.N", "SPN")
+        made.wire("SU.C", "SPC")
+        made.wire("START.1", hot)
+        made.wire("START.2", "SPS")
+        _relay(made, "SR", "SU.O", "FRAME")
+        ends = ("NEUTRAL.2", "CLUTCH.2")
+    else:  # neutral and clutch beside each other, in the way to ground or in the feed
+        first, last = ("SPS", cold) if how == "grounded" else (hot, "SPS")
+        if how == "grounded":
+            made.wire("START.1", hot)
+            _relay(made, "SR", "START.2", "SPS")
+        else:
+            made.wire("SPS", "START.1")
+            _relay(made, "SR", "START.2", "FRAME")
+        outer = first if how == "grounded" else last
+        _parted(made, "DN", outer, "SPN", grounded=how == "grounded")
+        _parted(made, "DC", outer, "SPC", grounded=how == "grounded")
+        ends = ("NEUTRAL.2", "CLUTCH.2")
+        cold = last if how == "grounded" else first
+    if made.maybe(0.4):
+        made.say("switch STAND 2 A senses stand at here { up: 1 2; down: }")
+        made.wire("STAND.2", cold if how != "unit" else "FRAME")
+        made.wire(ends[1], "STAND.1")
+    else:
+        made.wire(ends[1], cold if how != "unit" else "FRAME")
+    made.wire(ends[0], cold if how != "unit" else "FRAME")
+    made.wire("NEUTRAL.1", "SPN")
+    made.wire("CLUTCH.1", "SPC")
+    if made.maybe(0.7):
+        made.between("NT", "SP15" if how != "fed" else "FRAME", "SPN")
+    for i in range(chance.randint(0, 2)):
+        places = [*dict.fromkeys(made.nets), "FRAME"]
+        made.between(f"Z{i}", chance.choice(("SPS", "SPN", "SPC", "SR.86")), chance.choice(places))
+    made.wire(made.feed, "SR.30")
+    made.wire("SR.87", "STARTER.30")
+    made.wire("STARTER.31", "FRAME")
+    made.lamps.append("STARTER")
+
+
+def _parted(made: _Bike, name: str, outer: str, inner: str, *, grounded: bool) -> None:
+    """Two nets that are one, or that a diode parts so that a tell-tale on the inner one leads nothing past."""
+    if made.maybe(0.5):
+        made.wire(outer, inner)
+        return
+    made.say(f"diode {name} 3 A at here")
+    a, b = (outer, inner) if grounded == (made.feed == "BAT.+") else (inner, outer)
+    if made.maybe(0.2):
+        a, b = b, a
+    made.wire(a, f"{name}.A")
+    made.wire(f"{name}.K", b)

@@ -37,12 +37,13 @@ def find(examination: Examination) -> Iterator[Finding]:
         live = JoinedInSeries(branch.key)
         # It hangs on few controls. Where the others rest says nothing of it, and they may be any number.
         scope = conduction.scope(live, off, out)
+        matters = conduction.support(live)  # whatever else is in the scope, which questions before this one decided
         # A starter is pressed by whoever passes by; with no key at all its button is all that there is.
-        resting = AllOf((off, *(rest[name] for name in scope.by_name if name in rest and branch.key not in starters)))
+        resting = AllOf((off, *(rest[name] for name in rest if name in matters and branch.key not in starters)))
         # Where it may be live in one position with the key out, it is asked about in the others.
         meant = examination.harness.parts[branch.part].always_in
         other = (In(meant[0], tuple(p for p in controls[meant[0]].positions if p != meant[1])),) if meant else ()
-        while_ = AllOf((out, *other, *(thumbs[name] for name in scope.by_name if name in thumbs), resting))
+        while_ = AllOf((out, *other, *(thumbs[name] for name in thumbs if name in matters), resting))
         # What a timer still holds ends by itself.
         among = live.table(scope) & while_.table(scope) & scope.counted & scope.lasting
         # What is pressed or turns does not decide here: only what tells this position from another one at rest is told.

@@ -34,18 +34,23 @@ def main() -> int:
     parser.add_argument("--ngspice", action="store_true", help="let ngspice give the volts")
     arguments = parser.parse_args()
     program = require_tool("ngspice") if arguments.ngspice else ""
-    ended: Counter[str] = Counter()
+    ended: Counter[tuple[str, str]] = Counter()
     bad = 0
     for seed in range(arguments.first, arguments.first + arguments.count):
         examination = Examination(read_text(bike(seed), "bike.loom").harness, today=date(2026, 1, 1))
-        ended.update(kill.proof.ended for kill in examination.proofs.kills)
+        proofs = examination.proofs
+        ended.update(("stops", each.proof.ended) for each in proofs.kills)
+        ended.update(("claims of `dead`", each.proof.ended) for each in proofs.claims)
+        ended.update(("interlocks", each.proof.ended) for each in proofs.interlocks)
         judge = SpiceOperation(program, examination.circuit) if program else Operation(examination.circuit)
         wrong = refuted(examination, random.Random(seed), arguments.steps, judge)
         bad += bool(wrong)
         if wrong:
             print(f"{seed}: {len(wrong)} wrong, such as {wrong[0]}", flush=True)
-    shown = ", ".join(f"{number:,} {how}" for how, number in sorted(ended.items()))
-    print(f"{arguments.count:,} bikes from seed {arguments.first}: {sum(ended.values()):,} stop proofs ({shown})")
+    print(f"{arguments.count:,} bikes from seed {arguments.first}")
+    for kind in ("stops", "claims of `dead`", "interlocks"):
+        shown = ", ".join(f"{number:,} {how}" for (what, how), number in sorted(ended.items()) if what == kind)
+        print(f"proofs of {kind}: {shown or 'none'}")
     print(f"bikes with a proof that a walk refutes: {bad}")
     return bool(bad)
 
