@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from loomwright.checks.behaviour import feed_keys
-from loomwright.checks.dc.elements import UnsolvableError
+from loomwright.checks.dc.elements import UnsolvableError, rated
 from loomwright.checks.dc.operating import Operation, Point
 from loomwright.checks.dc.settling import AT_REST, Memory
 from loomwright.checks.examination import Examination
@@ -238,7 +238,14 @@ def _claimed(examination: Examination, point: Point, name: str, element: str | N
     most = 0.0
     for each in part.elements:
         if element in (None, each.name) and each.what in shares():
-            volts = _got(point, f"{name}.{each.name}")
-            if volts > MARGIN * shares()[each.what].dead * examination.harness.volts:
+            key, share = f"{name}.{each.name}", shares()[each.what]
+            volts, law = _got(point, key), rated(point.circuit.by_key[key], point.circuit)
+            if share.of == "rated amps":  # an LED, dark at volts at which a lamp glows already
+                assert law.curve is not None
+                assert law.amps is not None
+                lives = law.curve.amps(volts) > MARGIN * share.dead * law.amps
+            else:
+                lives = volts > MARGIN * share.dead * examination.harness.volts
+            if lives:
                 most = max(most, volts)
     return most

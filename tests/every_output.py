@@ -1,14 +1,15 @@
-"""Every command's output for some harness files: ``python tests/every_output.py FOLDER FILE...``.
+"""Every command's output for some harness files: ``python tests/every_output.py FOLDER FILE... [--check FILE...]``.
 
 Prints one JSON object, from ``COMMAND FILE`` to what the command printed (a drawing for ``draw``), so that two
-processes can be compared byte by byte. FILEs are named from FOLDER, so that no path of a machine gets in.
+processes can be compared byte by byte. FILEs are named from FOLDER, so that no path of a machine gets in. Those after
+``--check`` are checked and tidied only.
 """
 
 from __future__ import annotations
 
+import argparse
 import json
 import os
-import sys
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,22 +23,16 @@ from loomwright.lang.reading import read_file
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-FORMATS = ("text", "json", "sarif", "junit", "github", "gitlab")
+ALSO = ("json", "sarif", "junit", "github", "gitlab")
 TODAY = ("--today", "2026-01-01")
 
 
-def questions(file: str, harness: Harness | None) -> Iterator[tuple[str, ...]]:
-    """The command lines for one file; with mistakes in it only those that answer to them."""
-    for format_ in FORMATS:
-        yield ("check", file, "--format", format_, *TODAY)
-    yield ("tidy", "--diff", file)
-    if harness is None:
-        return
-    for command in ("states", "faults"):
-        yield (command, file)
-        yield (command, file, "--format", "json")
-    yield ("size", file, "--all", *TODAY)
-    yield ("size", file, "--all", "--format", "json", *TODAY)
+def questions(file: str, harness: Harness, as_json: bool) -> Iterator[tuple[str, ...]]:
+    """The command lines for one file besides ``check`` and ``tidy``; what works long is asked in one format."""
+    format_ = ("--format", "json") if as_json else ()
+    yield ("states", file, *format_)
+    yield ("faults", file, *format_)
+    yield ("size", file, "--all", *format_, *TODAY)
     elements = [f"{p.name}.{e.name}" for p in harness.parts.values() if isinstance(p, Load) for e in p.elements]
     for name in elements[:3]:
         yield ("trace", file, name)
@@ -47,22 +42,45 @@ def questions(file: str, harness: Harness | None) -> Iterator[tuple[str, ...]]:
             yield ("suspect", file, "--state", state, "--seen", f"{name} dim", "--format", "json")
 
 
-def answers(file: str) -> Iterator[tuple[str, str]]:
-    """What each command says of a file, under its command line."""
-    reading = read_file(Path(file))
-    harness = None if reading.mistakes else reading.harness
+def answers(file: str, *, all_of_it: bool, as_json: bool) -> Iterator[tuple[str, str]]:
+    """What each command says of a file, under its command line; with mistakes in it only those that answer to them."""
     runner = CliRunner()
-    for question in questions(file, harness):
+
+    def told(*question: str) -> str:
         done = runner.invoke(main, question, catch_exceptions=False)
-        yield " ".join(question), f"{done.exit_code}\n{done.output}"
-    if harness is not None:
-        with tempfile.TemporaryDirectory() as folder:
-            target = Path(folder) / "drawing.svg"
-            done = runner.invoke(main, ("draw", file, "-o", str(target)), catch_exceptions=False)
-            drawn = target.read_text(encoding="utf-8") if target.exists() else ""
-            yield f"draw {file}", f"{done.exit_code}\n{drawn}"
+        return f"{done.exit_code}\n{done.output}"
+
+    with tempfile.TemporaryDirectory() as folder:
+        reports = {format_: Path(folder) / format_ for format_ in ALSO}  # one check, written down in every format
+        wanted = [word for format_, path in reports.items() for word in ("--also", format_, str(path))]
+        yield f"check {file}", told("check", file, *TODAY, *wanted)
+        for format_, path in reports.items():
+            yield f"check {file} --format {format_}", path.read_text(encoding="utf-8")
+        yield f"tidy --diff {file}", told("tidy", "--diff", file)
+        reading = read_file(Path(file))
+        if not all_of_it or reading.mistakes:
+            return
+        for question in questions(file, reading.harness, as_json):
+            yield " ".join(question), told(*question)
+        target = Path(folder) / "drawing.svg"
+        done = told("draw", file, "-o", str(target)).replace(folder, "FOLDER")
+        yield f"draw {file}", done + (target.read_text(encoding="utf-8") if target.exists() else "")
+
+
+def every_output(files: list[str], checked: list[str]) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for i, file in enumerate(files):
+        found.update(answers(file, all_of_it=True, as_json=i % 2 == 1))
+    for file in checked:
+        found.update(answers(file, all_of_it=False, as_json=False))
+    return found
 
 
 if __name__ == "__main__":
-    os.chdir(sys.argv[1])
-    print(json.dumps({name: answer for file in sys.argv[2:] for name, answer in answers(file)}, indent=0))
+    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser.add_argument("folder")
+    parser.add_argument("files", nargs="*")
+    parser.add_argument("--check", nargs="*", default=[])
+    arguments = parser.parse_args()
+    os.chdir(arguments.folder)
+    print(json.dumps(every_output(arguments.files, arguments.check), indent=0))
