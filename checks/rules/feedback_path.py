@@ -1,4 +1,4 @@
-"""A load that works, or half works, on what comes through another load."""
+"""A load that is fed backwards through another load, or glows by it."""
 
 from __future__ import annotations
 
@@ -112,13 +112,16 @@ def _level(examination: Examination, branch: Branch) -> Level:
 def _finding(examination: Examination, branch: Branch, shown: Combination, point: Point) -> Finding:
     across, amps = abs(point.across(branch.key)), abs(point.amps(branch.key))
     stand = standing(point, branch.key)
-    word = "works" if stand is not None and stand.word == "live" else "half works"
+    if stand is not None and stand.word == "live":
+        how = "is fed backwards through"
+    else:
+        how = "glows by backfeed through" if branch.law in (Law.LAMP, Law.LED) else "is partly fed backwards through"
     by = _through(branch, point)
     where = circumstances(shown)
     return Finding(
         rule=RULE.name,
         level=lowered(_level(examination, branch), shown),
-        message=f"{branch.key} {word} on what comes through {', '.join(by) or 'other loads'}: {across:.3g} V"
+        message=f"{branch.key} {how} {', '.join(by) or 'other loads'}: {across:.3g} V"
         + (f", {where}" if where else ""),
         span=branch.span,
         about=tuple(dict.fromkeys((branch.part, *(key.partition(".")[0].partition(" ")[0] for key in by)))),
@@ -152,11 +155,11 @@ RULE = Rule(
     name="feedback-path",
     level=Level.ERROR,
     family="behaviour",
-    catches="a load that is not joined to a source and yet above its dead share, through another load or backwards "
-    "through a switch",
-    why="""Current takes every way that is open. Where two loads share a return that has come off, or a switch joins two
-    feeds when nobody thought of it, a lamp glows by way of another one, a horn hums, and an ignition runs on with the
-    key out by what comes back through the charge lamp. Such faults look like ghosts, since every wire is sound.""",
+    catches="a load that no closed path connects to the source and that is fed backwards through another load or a "
+    "switch",
+    why="""Where two loads share a return that has come off, or a switch connects two feeds, current flows backwards
+    through one load into another: a lamp glows, a horn hums, and an ignition runs on with the ignition off, fed through
+    the charge lamp. Every wire is sound, so that such a fault is hard to find.""",
     source="what is dead and what is live, by kind: ours",
     formula="""searched: named states, and key out with the engine turning, each with up to two controls moved;
 found where a load is not joined, and its share of nominal volts (LED: of rated amps) is at or above its dead share""",

@@ -26,6 +26,9 @@ def find(examination: Examination) -> Iterator[Finding]:
     gaps = tuple(dict.fromkeys(_gaps(examination)))
     if not gaps:
         return
+    fixes: dict[str, dict[str, None]] = {}
+    for owner, _, _, _, fix in gaps:
+        fixes.setdefault(fix, {})[owner] = None
     notes = []
     for what, outcome in dict.fromkeys((gap[1], gap[2]) for gap in gaps):
         mine = [gap for gap in gaps if gap[1:3] == (what, outcome)]
@@ -42,25 +45,57 @@ def find(examination: Examination) -> Iterator[Finding]:
         span=span,
         about=tuple(dict.fromkeys(gap[0] for gap in gaps)),
         source=RULE.source,
-        remedy=f"measure {them} or read {them} off the part, and write {them} down",
+        remedy=_advice(fixes),
         notes=tuple(notes) if len(notes) > 1 else (),
     )
 
 
-Gap = tuple[str, str, str, Span]
-"""Of what, which number, with what outcome, where."""
+def _advice(fixes: dict[str, dict[str, None]]) -> str:
+    """What to do, for each thing what fits it; the things are named only where they do not all want the same."""
+    if len(fixes) == 1:
+        return next(iter(fixes))
+    return "; ".join(f"{', '.join(owners)}: {fix}" for fix, owners in fixes.items())
+
+
+Gap = tuple[str, str, str, Span, str]
+"""Of what, which number, with what outcome, where, and what to do about it."""
+Unfixed = tuple[str, str, str, Span]
+"""The same without what to do."""
+
+WRITE = "measure it or read it off the part, and write it down"
+BEHIND = "measure the voltage behind it on the motorcycle"
+UNSOLVED = "correct what is connected there, and check again"
+ALTERNATING = "measure its alternating voltage with the engine running"
+BEYOND_WIRE = "compare the figures of the maker of this wire, or use a size that the table has"
+BEYOND_FUSE = "compare the curve of the maker of this fuse, or fit a fuse of a form and rating that the table has"
+BEYOND_CONTACT = "compare the range of wire sizes that the maker of its contacts gives"
 
 
 def _gaps(examination: Examination) -> Iterator[Gap]:
-    yield from _left_out(examination)
-    yield from _unpublished(examination)
+    for fix, listed in (
+        (WRITE, _missing),
+        (UNSOLVED, _unsolved),
+        (WRITE, _left_out),
+        (BEHIND, _behind_references),
+        (BEYOND_WIRE, _wires),
+        (BEYOND_FUSE, _fuses),
+        (WRITE, _forms),
+        (BEYOND_CONTACT, _contacts),
+        (ALTERNATING, _windings),
+    ):
+        for owner, what, outcome, span in listed(examination):
+            yield owner, what, outcome, span, fix
 
 
-def _left_out(examination: Examination) -> Iterator[Gap]:
-    """Numbers that the text leaves out."""
+def _missing(examination: Examination) -> Iterator[Unfixed]:
+    """Numbers that the solver wants and that the text leaves out."""
     for missing in examination.operation.missing:
         outcome = f"{missing.instead} taken" if missing.instead else "left out of the numbers"
         yield missing.owner, missing.what, outcome, _span(examination, missing.owner)
+
+
+def _unsolved(examination: Examination) -> Iterator[Unfixed]:
+    """States and worst combinations of which no numbers can be had."""
     for state, error in examination.operation.unsolved.items():
         if isinstance(error, ImpossibleStateError):
             continue  # an error of its own (impossible-state)
@@ -68,18 +103,16 @@ def _left_out(examination: Examination) -> Iterator[Gap]:
     for combination, error in examination.operation.unsolved_worst:
         with_ = ", ".join(f"{name} {at}" for name, at in combination)
         yield error.part, f"volts and amps with {with_}", str(error), _span(examination, error.part)
+
+
+def _left_out(examination: Examination) -> Iterator[Unfixed]:
+    """Numbers of parts that single rules want."""
     yield from _unregulated(examination)
     for part in examination.harness.parts.values():
         if isinstance(part, Source) and part.what == "battery":
             for what, value in (("voltage", part.volts), ("resistance", part.ohms)):
                 if value is None:
                     yield part.name, what, "dead shorts not judged", part.span
-        elif isinstance(part, Unit):
-            for output in part.outputs:
-                branch = examination.circuit.by_key.get(f"{part.name}.{output.name}")
-                if output.volts is not None and branch and reference_volts(branch, examination.harness) is None:
-                    what = "V behind a reference output that needs more than its unit"
-                    yield f"{part.name}.{output.name}", what, "shown as those of its supply", output.span
         elif isinstance(part, Capacitor) and part.volts is None and (part.farads or 0.0) >= ELECTROLYTIC:
             yield part.name, "rated voltage", "whether it is rated for the charging voltage not judged", part.span
         elif isinstance(part, Flasher) and part.watts is None:
@@ -93,7 +126,19 @@ def _left_out(examination: Examination) -> Iterator[Gap]:
                 yield limit.name, what, "the wires behind it not judged", _span(examination, limit.name)
 
 
-def _unregulated(examination: Examination) -> Iterator[Gap]:
+def _behind_references(examination: Examination) -> Iterator[Unfixed]:
+    """Reference outputs whose voltage stands on more than one point of the circuit."""
+    for part in examination.harness.parts.values():
+        if not isinstance(part, Unit):
+            continue
+        for output in part.outputs:
+            branch = examination.circuit.by_key.get(f"{part.name}.{output.name}")
+            if output.volts is not None and branch and reference_volts(branch, examination.harness) is None:
+                what = "V behind a reference output that needs more than its unit"
+                yield f"{part.name}.{output.name}", what, "shown as those of its supply", output.span
+
+
+def _unregulated(examination: Examination) -> Iterator[Unfixed]:
     """Machines that charge a battery and of which nothing says the voltage that they are held at."""
     parts = examination.harness.parts
     if any(isinstance(part, Regulator) and part.regulated for part in parts.values()):
@@ -108,24 +153,12 @@ def _unregulated(examination: Examination) -> Iterator[Gap]:
             yield supply.name, "regulated voltage", outcome, part.span
 
 
-def _unpublished(examination: Examination) -> Iterator[Gap]:
-    """Numbers that no table has."""
+def _wires(examination: Examination) -> Iterator[Unfixed]:
+    """Wires that no table has, or beyond its end, and what was taken instead: nothing goes on beyond it in silence."""
     for piece in examination.harness.pieces:
         carries = examination.protection.judged(piece)
         if carries is not None and carries.amps is None:
             yield piece.wire, "published ampacity", carries.why, piece.span
-    for part in examination.harness.parts.values():
-        rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
-        if isinstance(part, Fuse) and part.form and rating and not opening_points(part.form, rating):
-            yield part.name, "published opening times", f"none for a {part.form}", part.span
-    yield from _ends(examination)
-    for branch in examination.circuit.branches:
-        if branch.law is Law.WINDING:
-            yield branch.key, "alternating current", "not solved, nor what hangs on it", branch.span
-
-
-def _ends(examination: Examination) -> Iterator[Gap]:
-    """Numbers beyond the end of a table, and what was taken instead: nothing goes on beyond it in silence."""
     table = ampacity_table(examination.protection.profile.ampacity)
     thinnest = ampacity_table(table.extension or table.name)
     thickest, (thin, *_, thick) = table.sizes[-1], metric_sizes()
@@ -143,34 +176,45 @@ def _ends(examination: Examination) -> Iterator[Gap]:
         if not thin.area * (1.0 - SAME_SIZE) <= area <= thick.area * (1.0 + SAME_SIZE):
             ladder = f"{thin.cited.source} has {thin.area:g} to {thick.area:g} mm2"
             yield piece.wire, "published resistance", f"{ladder}; beyond, in proportion to its area", piece.span
+
+
+def _fuses(examination: Examination) -> Iterator[Unfixed]:
+    """Fuses of which no table has the opening times, or that are beyond its end."""
     for part in examination.harness.parts.values():
-        if isinstance(part, Fuse) and (rating := continuous_amps(part.amps, part.blows)):
-            if part.form and ends_early(part.form, rating):
-                outcome = "no law that was read has them for so large a one; a dead short is not judged by it"
-                yield (
-                    part.name,
-                    f"published opening times of a {part.form} above 200 % of its rating",
-                    outcome,
-                    part.span,
-                )
-            elif part.form is None and ends_early("glass", rating):
-                yield (
-                    part.name,
-                    "form",
-                    "taken as a blade; of glass so large no times of a dead short are known",
-                    part.span,
-                )
-            sold = [amps for form in ((part.form,) if part.form else ("blade", "glass")) for amps in ratings(form)]
-            if sold and not min(sold) <= rating <= max(sold):
-                outcome = f"sold from {min(sold):g} to {max(sold):g} A, whose multiples are taken"
-                yield part.name, f"published opening times at {rating:g} A", outcome, part.span
-        elif isinstance(part, Connector) and part.amps and not contacts_for(part.amps):
-            yield (
-                part.name,
-                f"contacts for {part.amps:g} A",
-                "none in the table; the sizes in them not judged",
-                part.span,
-            )
+        rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
+        if not isinstance(part, Fuse) or not rating:
+            continue  # without a rating it is listed as such
+        if part.form and not opening_points(part.form, rating):
+            yield part.name, "published opening times", f"none for a {part.form}", part.span
+        if part.form and ends_early(part.form, rating):
+            outcome = "no law that was read has them for so large a one; a dead short is not judged by it"
+            yield part.name, f"published opening times of a {part.form} above 200 % of its rating", outcome, part.span
+        sold = [amps for form in ((part.form,) if part.form else ("blade", "glass")) for amps in ratings(form)]
+        if sold and not min(sold) <= rating <= max(sold):
+            outcome = f"sold from {min(sold):g} to {max(sold):g} A, whose multiples are taken"
+            yield part.name, f"published opening times at {rating:g} A", outcome, part.span
+
+
+def _forms(examination: Examination) -> Iterator[Unfixed]:
+    """Fuses whose form decides whether a dead short can be judged by them."""
+    for part in examination.harness.parts.values():
+        rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
+        if isinstance(part, Fuse) and rating and part.form is None and ends_early("glass", rating):
+            outcome = "taken as a blade; of glass so large no times of a dead short are known"
+            yield part.name, "form", outcome, part.span
+
+
+def _contacts(examination: Examination) -> Iterator[Unfixed]:
+    for part in examination.harness.parts.values():
+        if isinstance(part, Connector) and part.amps and not contacts_for(part.amps):
+            what = f"contacts for {part.amps:g} A"
+            yield part.name, what, "none in the table; the sizes in them not judged", part.span
+
+
+def _windings(examination: Examination) -> Iterator[Unfixed]:
+    for branch in examination.circuit.branches:
+        if branch.law is Law.WINDING:
+            yield branch.key, "alternating current", "not solved, nor what hangs on it", branch.span
 
 
 def _span(examination: Examination, owner: str) -> Span:

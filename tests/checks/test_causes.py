@@ -13,6 +13,8 @@ import planted_faults
 import pytest
 
 from loomwright.checks.causes import Causes, search, with_likely_cause
+from loomwright.checks.causes.edits import edits
+from loomwright.checks.examination import Examination
 from loomwright.checks.finding import Level
 from loomwright.checks.runner import Report, check
 from loomwright.lang.model import Harness, Reading
@@ -211,6 +213,21 @@ def test_a_waived_finding_is_told_as_waived_and_not_as_a_note() -> None:
 def test_what_is_graver_than_its_cause_is_not_hidden_in_it() -> None:
     report = of_trial("input-of-wrong-kind", more="expect whenever KEY on and BTN press: HORN dead\n")
     assert rules(report) == ["unmet-expectation", "input-kind"]
+
+
+def test_ways_of_one_plug_may_have_been_exchanged() -> None:
+    """Each pair once: in which half, joins cannot tell. Ways that copper connects anyway are none."""
+    harness = read_file(str(SPECS / "small" / "points-single.loom")).harness
+    told = [e for e in edits(Examination(harness, today=TODAY)) if e.wrong.startswith("ways ")]
+    assert [e.wrong for e in told] == ["ways 1 and 2 of C-GEN are exchanged in one half"]
+
+    def beside_the_plug(of: Harness) -> set[frozenset[str]]:
+        groups = [group for group in planted_faults.joins_of(of) if isinstance(group, frozenset)]
+        return {frozenset(node for node in group if not node.startswith("C-GEN.")) for group in groups}
+
+    assert beside_the_plug(told[0].apply()) != beside_the_plug(harness)
+    in_the_other_half = planted_faults.swapped(harness, "C-GEN", "1p", "2p")
+    assert beside_the_plug(told[0].apply()) == beside_the_plug(in_the_other_half)
 
 
 def _verdict(sound: Harness, names: tuple[str, ...], causes: Causes | None) -> str:

@@ -134,3 +134,18 @@ def test_contacts_beyond_all_that_are_sold() -> None:
     plug = {"plug": "connector C1 1 ways 100 A at tray", "via": " via C1.1"}
     assert "contacts for 100 A: C1 (none in the table; the sizes in them not judged)" in listed(**plug)
     assert listed(plug="connector C1 1 ways 25 A at tray", via=" via C1.1") == ""
+
+
+def test_each_line_of_the_list_has_the_advice_that_fits_it() -> None:
+    """Nobody finds the end of a published table by measuring a part."""
+
+    def advice(**facts: str) -> str:
+        (listed_,) = (finding for finding in found(**facts) if finding.rule == "not-judged")
+        return listed_.remedy
+
+    thin = "compare the figures of the maker of this wire, or use a size that the table has"
+    assert advice(size="0.05 mm2") == thin
+    assert advice(fuse="blade") == "measure it or read it off the part, and write it down"
+    assert advice(fuse="blade", size="0.05 mm2") == (
+        f"MAIN: measure it or read it off the part, and write it down; 3: {thin}"
+    )
