@@ -46,7 +46,7 @@ if TYPE_CHECKING:
     from ...lang.model import Claim, Expectation, Harness, Part
     from ..conduction.analysis import Combination, Conduction
     from ..conduction.named import Settings
-    from ..conduction.network import Graph, Kind, Network
+    from ..conduction.network import Doubt, Graph, Kind, Network
     from ..conduction.questions import Question
     from ..conduction.scope import Scope
     from ..conduction.tables import Table
@@ -127,11 +127,15 @@ def shown_for_sure(
 
     Raises ``UndecidedError`` where there are others only.
     """
-    undecided = [doubt for name, doubt in conduction.network.doubts.items() if doubt.why and name in scope]
+    undecided = [doubt for doubt in _undecided(conduction, scope) if doubt.kind != "field"]  # its may is its path
     sure = table & scope.rest(doubt.name for doubt in undecided)
     if table and not sure:
         raise UndecidedError(undecided[0].why)
     return conduction.show(scope, sure, anywhere=anywhere)
+
+
+def _undecided(conduction: Conduction, scope: Scope) -> list[Doubt]:
+    return [doubt for name, doubt in conduction.network.doubts.items() if doubt.why and name in scope]
 
 
 @dataclass(frozen=True, slots=True)
@@ -407,9 +411,13 @@ def _live(conduction: Conduction, claim: Claim, while_: Question, *, named: bool
     failing &= failing ^ scope.must(table, among)
     if named:  # what only loads reach is live by its volts, and claims in numbers tell
         failing &= failing ^ _reached_by_loads(conduction, scope, claim)
-    shown = conduction.show(scope, among & failing & (among ^ (among & table)))
+    failing &= among & (among ^ (among & table))
+    shown = conduction.show(scope, failing)
     if shown is None:
         return Proof(ended="holds")
+    for doubt in _undecided(conduction, scope):
+        if doubt.kind == "field" and not failing & (failing ^ scope.rest((doubt.name,))):
+            raise UndecidedError(doubt.why)
     if not named and (maybe := _works_through_loads(conduction, claim, while_, live)) is not None:
         return Proof(ended="open", shown=maybe, why="only what comes through other loads reaches it there")
     return Proof(ended="refuted", shown=shown)

@@ -63,6 +63,7 @@ class Island:
     ``same``: every combination that leaves it alike. ``entering`` and ``leaving``: the consumers through which current
     can come from a + rail, or go to a - rail; ``None`` where the element itself hangs on such a rail. ``loads``: every
     consumer in it with where its two ends lie; ``valves``: what lets current one way only. ``ends``: of the element.
+    ``loose``: a contact that the scope does not decide touches it, and counts as open.
     """
 
     same: Table
@@ -72,13 +73,18 @@ class Island:
     valves: tuple[tuple[int, int], ...]
     ends: tuple[int, int]
     asleep: bool
+    loose: bool
 
 
 class Islands:
     """The islands of an element, one combination after the other; what they share is worked out once."""
 
-    def __init__(self, network: Network, scope: Scope, branch: Branch, graph: Graph = "wide") -> None:
+    def __init__(
+        self, network: Network, scope: Scope, branch: Branch, graph: Graph = "wide", volts: float | None = None
+    ) -> None:
+        """``volts``: of the + rails, in V; the highest of the harness's sources where left out."""
         self._circuit = network.circuit
+        self._most = volts
         self._network = network
         self._scope = scope
         self._branch = branch
@@ -132,6 +138,7 @@ class Islands:
         copper: list[tuple[Net, Net]] = []
         valves: list[tuple[Net, Net]] = []
         seen: set[int] = set()
+        loose = False
         while stack:
             net = stack.pop()
             for other, i in self._near.get(net, ()):
@@ -141,6 +148,7 @@ class Islands:
                 edge = network.wide_edges[i]
                 if i < first:
                     table = scope.guard_of(i)
+                    loose |= not scope.decides(i)
                     if not (table >> index) & 1:
                         same ^= same & table
                         continue
@@ -171,6 +179,7 @@ class Islands:
             tuple((drawn.get(a, a), drawn.get(b, b)) for a, b in valves),
             (drawn.get(a := place(self._ends[0]), a), drawn.get(b := place(self._ends[1]), b)),
             asleep,
+            loose,
         )
 
     def _asleep(self, index: int, same: Table, loads: Iterable[tuple[Branch, int, int]]) -> tuple[bool, Table]:
@@ -227,7 +236,7 @@ class Islands:
 
     @cached_property
     def _highest(self) -> float:
-        return highest_volts(self._circuit)
+        return highest_volts(self._circuit) if self._most is None else self._most
 
     def _reading(self, island: Island, *, asleep: bool) -> Bound:
         most = self._highest

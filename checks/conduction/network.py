@@ -98,11 +98,12 @@ class Doubt:
     """One thing that may work on what comes to it through other loads, and may not: ``name`` is the variable that
     counts it or does not.
 
-    ``part`` is a relay or a unit, ``item`` an input. ``why``: whether it is weak could not be decided, and why.
+    ``part`` is a relay, a unit or the source of a field, ``item`` an input. ``why``: whether it is weak could not be
+    decided, and why.
     """
 
     name: str
-    kind: Literal["relay", "supply", "input"]
+    kind: Literal["relay", "supply", "input", "field"]
     part: str
     item: str = ""
     why: str = ""
@@ -118,6 +119,10 @@ def supply_doubt(unit: str) -> str:
 
 def input_doubt(unit: str, name: str) -> str:
     return f"{unit}.{name} through loads"
+
+
+def field_doubt(supply: str) -> str:
+    return f"{supply} field through loads"
 
 
 def pulled(relay: str) -> str:
@@ -493,6 +498,8 @@ class Network:
             for key in self.field_keys(supply):
                 if (branch := self.circuit.by_key.get(key)) is not None:
                     needs |= self.field_needs(branch)
+                    if (doubt := field_doubt(supply.name)) in self.doubts:
+                        needs |= self.joined_needs(branch, BATTERY) | {doubt}
             return frozenset(needs)
         if condition.kind == "pulled":
             coil = self.circuit.by_key.get(f"{condition.part} coil")

@@ -22,6 +22,7 @@ from .network import (
     JOINED,
     YES,
     Reach,
+    field_doubt,
     input_doubt,
     latched,
     on,
@@ -286,6 +287,10 @@ class Scope(Space):
         """Where an edge of the net graph, by its number, conducts; nowhere where that is outside the scope."""
         return self._guards.get(edge, 0)
 
+    def decides(self, edge: int) -> bool:
+        """Whether what moves an edge of the net graph, by its number, is in the scope."""
+        return edge in self._guards
+
     def conducting(self, branch: Branch) -> Table:
         """Where what moves a branch lets it conduct; it must be decided by the scope."""
         return self._guard(branch)
@@ -410,8 +415,24 @@ class Scope(Space):
         fed = self._known[condition.name]
         for key in keys:
             if (field := network.circuit.by_key.get(key)) is not None:
-                fed |= self.fed_past_consumers(field)
+                fed |= self._field_fed(supply, field)
         return table & fed
+
+    def _field_fed(self, supply: Supply, field: Branch) -> Table:
+        """Where a field is fed from a battery; by what comes through loads where that starts the machine for sure, and
+        where it may and is counted.
+        """
+        reached = self.fed_past_consumers(field)
+        doubt = field_doubt(supply.name)
+        if doubt not in self:
+            return reached
+        if doubt not in self._through:
+            from .weak import started
+
+            joined = self.joined(field, BATTERY)
+            left = reached & (reached ^ joined)
+            self._through[doubt] = joined | started(self.network, self, supply, field, left)[0]
+        return self._through[doubt] | (self.at(doubt, COUNTED) & reached)
 
     def fed_past_consumers(self, field: Branch) -> Table:
         """Where a field is fed from a battery, consumers on the way included."""

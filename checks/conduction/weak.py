@@ -4,6 +4,7 @@ Asked once a circuit, each over its own needs alone with everything else in eith
 logic is that of joined paths and nothing else. A relay is weak where its coil can get its drop-out volts through other
 loads, by the most that the volts can be (``islands``) and never by a path alone: three relays of a sound motorcycle
 have such a path. A unit's supply is weak from its dead share on. An input takes no current: it is weak by its path.
+A machine's field is weak where what a battery brings it through loads need not start it, as an LED for a charge lamp.
 """
 
 from __future__ import annotations
@@ -15,14 +16,14 @@ from ...lang.circuit import supply_key
 from ...lang.model import Relay, Test, Unit
 from ..dc.settling import drops_out, pulls_in
 from ..tables.laws import laws, shares
-from .islands import Islands, between_sources, curve_of
-from .network import DIRECT, Doubt, input_doubt, relay_doubt, supply_doubt
+from .islands import Islands, between_sources, curve_of, source_volts
+from .network import BATTERY, DIRECT, NO, NOTHING, Doubt, excited, field_doubt, input_doubt, relay_doubt, supply_doubt
 from .scope import Scope
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
-    from ...lang.circuit import Branch
+    from ...lang.circuit import Branch, Supply
     from ...lang.model import UnitInput
     from .network import Network
     from .tables import Table
@@ -60,6 +61,10 @@ def _doubts(network: Network) -> Iterator[Doubt]:
                 told = None if given.mode == "signal" else _led(network, part, given)
                 if told is not None:
                     yield Doubt(input_doubt(part.name, given.name), "input", part.name, given.name, why=told)
+    for supply in circuit.supplies:
+        told = _starts(network, supply)
+        if told is not None:
+            yield Doubt(field_doubt(supply.name), "field", supply.name, why=told)
 
 
 def _reaches(network: Network, branch: Branch, level: float) -> str | None:
@@ -82,6 +87,47 @@ def _led(network: Network, unit: Unit, given: UnitInput) -> str | None:
         return f"{unit.name}.{given.name} {TOO_MANY}"
     led = scope.led_to(unit, given)
     return "" if led & (led ^ scope.holds(Test(given.name, "", unit.span), unit)) else None
+
+
+def _starts(network: Network, supply: Supply) -> str | None:
+    """The same of a machine's field, which what a battery brings it through consumers may start or not."""
+    for key in network.field_keys(supply):
+        field = network.circuit.by_key.get(key)
+        needs = network.field_needs(field) if field is not None else NOTHING
+        if field is None or not network.led_to(field):
+            continue
+        scope = _own_scope(network, needs | network.joined_needs(field, BATTERY) | {excited(supply.name)})
+        if scope is None:
+            return f"{key} {TOO_MANY}"
+        left = scope.fed_past_consumers(field) & scope.at(excited(supply.name), NO)
+        left &= left ^ (left & (scope.joined(field, BATTERY) | scope.shorts))
+        sure, why = started(scope.network, scope, supply, field, left)
+        if left & (left ^ sure):
+            return why
+    return None
+
+
+def started(network: Network, scope: Scope, supply: Supply, field: Branch, asked: Table) -> tuple[Table, str]:
+    """Those of some combinations in which what comes to a field through loads starts its machine for sure, with the
+    battery at rest; and why some could not be told.
+    """
+    batteries = [source_volts(s, network.circuit) for s in network.circuit.supplies if s.kind == "battery"]
+    if not asked or not batteries:
+        return 0, ""
+    enough = laws().field_start_share * source_volts(supply, network.circuit) / MARGIN
+    islands = Islands(network, scope, field, volts=min(batteries))
+    sure, why = 0, ""
+    for _ in range(laws().solved_classes):
+        if not asked:
+            return sure, why
+        island = islands.at((asked & -asked).bit_length() - 1)
+        same = asked & island.same
+        asked ^= same
+        bound = islands.bound(island)
+        why = why or bound.why
+        if not bound.why and not island.loose and abs(bound.volts) >= enough:
+            sure |= same
+    return sure, why or (f"more than {laws().solved_classes} different cases" if asked else "")
 
 
 def _own_scope(network: Network, needs: Iterable[str]) -> Scope | None:

@@ -201,7 +201,7 @@ wire 10 K.87 to K.86 white 1 mm2 0.1 m
 SELF_FED_FIELD = """
 switch KEY 10 A key at here { off: ; on: 30 15 }
 source ALT alternator at here { output 200 W: B+ B-; field 6 ohm: D+ B- }
-load LAMP lamp at here { charge 3 W tell-tale: 1 2 }
+load LAMP lamp at here { charge 5 W tell-tale: 1 2 }
 load BOX ignition at here { feed 20 W: 15 31 }
 wire 3 MAIN.2 to KEY.30 red 2 mm2 0.1 m
 wire 4 MAIN.2 to ALT.B+ red 2 mm2 0.1 m

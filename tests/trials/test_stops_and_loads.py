@@ -198,9 +198,9 @@ def test_a_box_fires_while_one_of_its_coils_lives_on_a_lamp() -> None:
     lamp = text("coil-of-box-behind-lamp")
     alive = "runs on at KILL stop: enough comes through other loads to keep it alive with "
     # One mend answers for both, so they are told as one.
-    assert told(lamp, *STOPS) == [f"BOX {alive}KEY on and KILL stop and engine cranking; likewise COIL"]
+    assert told(lamp, *STOPS) == [f"BOX {alive}KEY on, KILL stop and engine cranking; likewise COIL"]
     assert unmet(lamp) == [
-        f"{part} is expected dead and gets too much for that through other loads with KEY on and KILL stop and engine "
+        f"{part} is expected dead and gets too much for that through other loads with KEY on, KILL stop and engine "
         "cranking"
         for part in ("BOX", "COIL")
     ]
