@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from ..lang.circuit import Law
 from ..lang.model import Rectifier, Source
+from ..lang.quantities import shown
 from .parting import joined_to, way_back
 from .tables.stators import stator_factor
 
@@ -70,7 +71,7 @@ def _rectified(examination: Examination) -> Iterator[Alternating]:
                     factor.value * direct,
                     f"to {part.name} at full output",
                     part.name,
-                    f"{factor.value:g} times {direct:.3g} A: {factor.cited}",
+                    f"{shown(factor.value)} times {shown(direct)} A: {factor.cited}",
                     shunt=part.shunt,
                 )
 

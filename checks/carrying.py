@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ..lang.circuit import Branch
 from ..lang.model import Piece, Size
+from ..lang.quantities import shown
 from .finding import Figure
 from .tables.ampacity import Ampacity
 from .tables.conductors import metric_sizes
@@ -44,7 +45,7 @@ class Overload:
 
     def figures(self, seconds: float) -> tuple[Figure, ...]:
         """The numbers that decide."""
-        allowed = f"may carry for {seconds:g} s" if self.held else "may carry for ever"
+        allowed = f"may carry for {shown(seconds)} s" if self.held else "may carry for ever"
         return (Figure("current", self.peak.amps, "A"), Figure(allowed, self.limit, "A"))
 
     def source(self, examination: Examination) -> str:
@@ -53,7 +54,8 @@ class Overload:
         if self.held and self.piece.size and self.limit > (self.ampacity.amps or 0.0):
             basis = short_time(self.piece.wire_class)
             return (
-                f"profile {profile.title}: k S / sqrt({profile.cranking_seconds:g} s), k = {basis.k:.3g}; {basis.cited}"
+                f"profile {profile.title}: k S / sqrt({shown(profile.cranking_seconds)} s), k = {shown(basis.k)}; "
+                f"{basis.cited}"
             )
         return f"profile {profile.title}: {self.ampacity.source}; {self.ampacity.why}"
 

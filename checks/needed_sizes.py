@@ -11,6 +11,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Literal
 
 from ..lang.model import Connector, Piece, Size
+from ..lang.quantities import shown
 from ..lang.units import american, metric
 from .tables.ampacity import ampacity, ampacity_table
 from .tables.conductors import SAME_SIZE, awg_area, metric_sizes, stocked_gauges
@@ -118,7 +119,7 @@ def _made_worse(protection: Protection, pieces: tuple[Piece, ...], amps: float, 
         return all((each or 0.0) >= amps for each in carries)
 
     if smallest("metric", lambda area: without(area, base, bundle)) != found.metric:
-        words.append(f"at {ambient:g} degC")
+        words.append(f"at {shown(ambient)} degC")
     if bundle > 1 and smallest("metric", lambda area: without(area, None, 1)) != found.metric:
         words.append(f"among {bundle} in a bundle")
     return "".join(f", {word}" for word in words)
@@ -148,10 +149,11 @@ def for_handling(harness: Harness, amps: float) -> Need:
         return at_least("mechanical", f"the shop's smallest, {shop.size.text}", shop.size.area)
     if amps < workmanship("signal_amps").value:
         area = workmanship("smallest_signal_area").value
-        return need("mechanical", f"a signal wire, {area:g} mm2 at least (Loomwright's limit)", lambda a: a >= area)
+        says = f"a signal wire, {shown(area)} mm2 at least (Loomwright's limit)"
+        return need("mechanical", says, lambda a: a >= area)
     known = workmanship("smallest_gauge")
     area = awg_area(int(known.value))
-    return need("mechanical", f"{known.value:g} AWG, {known.cited.source.document}", lambda a: a >= area)
+    return need("mechanical", f"{shown(known.value)} AWG, {known.cited.source.document}", lambda a: a >= area)
 
 
 def fits_contacts(harness: Harness, wire: Wire, area: float) -> bool:
@@ -188,7 +190,7 @@ def for_contacts(harness: Harness, wire: Wire, least: dict[Standard, Size | None
     found: dict[Standard, Size | None] = {standard: taken(standard) for standard in least}
     if found == least:
         return None
-    says = ", ".join(f"{name} ({amps:g} A)" for name, amps in ways)
+    says = ", ".join(f"{name} ({shown(amps)} A)" for name, amps in ways)
     return Need(
         "contacts",
         f"contacts of {says}",

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ..lang.circuit import Branch, Circuit, Law, Way, build_circuit
 from ..lang.model import Fuse, Ground, Harness, Rectifier, Size, Source, Wire
+from ..lang.quantities import shown
 from ..lang.units import metric
 from .dc.operating import Operation
 from .dc.standing import battery_volts, must_get_volts, standing
@@ -229,7 +230,7 @@ def _facts(harness: Harness, asked: Iterable[str], foreign: Iterable[str]) -> di
         elif name in foreign:
             facts[name] = "its text comes with the tool"
         elif part.amps is None and part.blows is not None:
-            facts[name] = f"marked by what blows it, {part.blows:g} A"
+            facts[name] = f"marked by what blows it, {shown(part.blows)} A"
         elif part.pattern is not None:
             facts[name] = f"its pattern {part.pattern} may say its rating"
         elif not ratings(part.form or DEFAULT_FORM):
@@ -461,26 +462,26 @@ class _Sizer:
         if wire.name in self._main_leads and (main := _main_feed(self.protection_now)) is not None:
             yield at_least("main lead", f"no thinner than the main feed, {main.text}", main.area)
         if amps > 0.0:
-            yield for_current(protection, wire.pieces, amps, f"{amps:.3g} A continuous", "current")
+            yield for_current(protection, wire.pieces, amps, f"{shown(amps)} A continuous", "current")
         charging = max(self._charging.get(f"wire {piece.name}", 0.0) for piece in wire.pieces)
         if charging > amps:
-            yield for_current(protection, wire.pieces, charging, f"{charging:.3g} A into a flat battery", "current")
+            yield for_current(protection, wire.pieces, charging, f"{shown(charging)} A into a flat battery", "current")
         if held > amps:
             seconds = protection.profile.cranking_seconds
-            yield for_held(protection, wire.pieces, held, f"{held:.3g} A short-time, {seconds:g} s")
+            yield for_held(protection, wire.pieces, held, f"{shown(held)} A short-time, {shown(seconds)} s")
         share = protection.profile.fuse_warning_share
         exposed = [protection.exposures[piece.name] for piece in wire.pieces if piece.name in protection.exposures]
         exposed = [each for each in exposed if each.conductor.key not in protection.cranking]
         limited = [each for each in exposed if each.devices and each.known]
         if limited:
             worst = max(limited, key=lambda each: each.amps)
-            says = " and ".join(f"{limit.name} {limit.amps:.3g} A" for limit in worst.limits)
+            says = " and ".join(f"{limit.name} {shown(limit.amps or 0.0)} A" for limit in worst.limits)
             yield for_current(protection, wire.pieces, worst.amps / share, f"protected by {says}", "fuse")
         for each in exposed:
             beyond = {} if each.protected else _fuses_beyond(protection, each.conductor)
             total = sum(amps or 0.0 for amps in beyond.values())
             if total > 0.0:
-                says = f"feeds {' and '.join(f'{name} {amps:.3g} A' for name, amps in beyond.items() if amps)}"
+                says = f"feeds {' and '.join(f'{name} {shown(amps)} A' for name, amps in beyond.items() if amps)}"
                 yield for_current(protection, wire.pieces, total, says, "fuse")
         returned = max((faults[key] for piece in wire.pieces if (key := f"wire {piece.name}") in faults), default=None)
         if returned is not None:
@@ -642,7 +643,7 @@ class _Sizer:
                 return
             name, size = min(steps, key=price)
             tried[name], chosen[name] = size.area, size
-        most = f"{(1.0 - self.profile.volt_share) * 100.0:.3g} %"
+        most = f"{shown((1.0 - self.profile.volt_share) * 100.0)} %"
         says = f"{lacking.branch.key} in {lacking.point.state} may lose {most}"
         for name, size in chosen.items():
             areas[name] = size.area
@@ -673,7 +674,7 @@ class _Sizer:
                 if name in self.free and hot.wire.piece is not None and not self._is_waived(name, "short-not-cleared"):
                     area = math.sqrt(hot.short.i2t) / k_factor(hot.wire.piece.wire_class)
                     first = hot.short.devices[0]
-                    says = f"{first.name} passes {hot.short.i2t:,.0f} A2s"
+                    says = f"{first.name} passes {shown(hot.short.i2t)} A2s"
                     changed |= self._extra(name).add(_exactly("dead short", says, area))
             greatest = analysis.battery[0] / analysis.battery[1] if analysis.battery else 0.0
             for short in not_cleared(shorts, seconds):
@@ -707,7 +708,7 @@ class _Sizer:
         if not steps:
             return False
         name = max(steps, key=lambda each: (steps[each][0], each))
-        says = f"{short.devices[0].name} must open within {self.profile.clearing_seconds:g} s"
+        says = f"{short.devices[0].name} must open within {shown(self.profile.clearing_seconds)} s"
         return self._extra(name).add(at_least("dead short", says, steps[name][1].area))
 
     # --- the check ----------------------------------------------------------------------------------------------------
@@ -839,9 +840,9 @@ class _Sizer:
             amps, held = loading.continuous.amps, loading.held.amps
             needs = self._least_rating(name)
             words = (
-                f"{amps:.3g} A continuous, {self.profile.continuous_share * 100.0:.3g} % of its rating at most",
-                f"{held:.3g} A short-time",
-                f"{needs[2]:.3g} A into a flat battery",
+                f"{shown(amps)} A continuous, {shown(self.profile.continuous_share * 100.0)} % of its rating at most",
+                f"{shown(held)} A short-time",
+                f"{shown(needs[2])} A into a flat battery",
             )
             if max(needs) > 0.0:
                 says = words[needs.index(max(needs))]
@@ -942,7 +943,7 @@ def _shortfalls(operation: Operation, allowed: float) -> Iterator[_Shortfall]:
             if stands is None or (lacking <= 0.0 and stands.word == "live"):
                 continue
             remark = (
-                f"{branch.key} gets {across / feed:.1%} of the battery's volts in {point.state}, "
+                f"{branch.key} gets {shown(across / feed * 100.0)} % of the battery's volts in {point.state}, "
                 "and no size of the wires that can be chosen makes it enough"
             )
             yield _Shortfall(branch, point, max(lacking, 1e-3), remark, areas)
@@ -1023,7 +1024,7 @@ def _faults_returned(protection: Protection) -> dict[str, tuple[float, str]]:
         if not devices or not exposure.known or exposure.conductor.key in protection.cranking:
             continue
         passed = sum(limit.amps or 0.0 for limit in devices)
-        found = passed, " and ".join(f"{limit.name} {limit.amps:.3g} A" for limit in devices)
+        found = passed, " and ".join(f"{limit.name} {shown(limit.amps or 0.0)} A" for limit in devices)
         for end in (exposure.conductor.a, exposure.conductor.b):
             feeds[end] = max(feeds.get(end, found), found)
     starts: dict[str, tuple[float, str]] = {}

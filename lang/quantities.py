@@ -1,9 +1,9 @@
-"""How a number is shown, the one way: three significant digits, thousands grouped, never a power of ten.
+"""How a number is shown, the one way: three significant digits, whole and grouped from 1,000 on, no power of ten.
 
 ::
 
     shown(13.4159)                                         # 13.4
-    shown(Quantity(1315.2, "A2s"))                         # 1,320 A2s
+    shown(Quantity(1315.2, "A2s"))                         # 1,315 A2s
     apart(18.02, 18.0)                                     # ("18.02", "18")
     apart(Quantity(18.02, "A"), Quantity(18.0, "A"))       # ("18.02 A", "18 A")
 """
@@ -19,9 +19,6 @@ DIGITS: Final = 3
 MOST_DIGITS: Final = 6
 """Digits beyond which two values are told apart by words and no more by digits (ours)."""
 
-LEAST_PLACES: Final = -300
-"""Places from which rounding upwards could leave what a float holds."""
-
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
@@ -32,7 +29,10 @@ class Quantity:
 
 
 def shown(what: float | Quantity, digits: int = DIGITS) -> str:
-    """A value to so many significant digits: ``1,320``, ``0.0123``, ``12 A``; ``unlimited`` where it has no end."""
+    """A value to so many significant digits: ``0.0123``, ``12 A``; ``unlimited`` where it has no end.
+
+    What is before the point is never rounded away: ``1,315``.
+    """
     if isinstance(what, Quantity):
         number = shown(what.value, digits)
         return f"{number} {what.unit}" if what.unit else number
@@ -42,16 +42,10 @@ def shown(what: float | Quantity, digits: int = DIGITS) -> str:
         return "unlimited"
     if what == 0.0:
         return "0"
-    places = digits - 1 - math.floor(math.log10(abs(what)))
-    text = f"{round(what, places):,.{max(0, min(places, 12))}f}" if places > LEAST_PLACES else _huge(what, digits)
+    places = max(0, digits - 1 - math.floor(math.log10(abs(what))))
+    text = f"{round(what, places):,.{min(places, 12)}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text == "-0" else text
-
-
-def _huge(what: float, digits: int) -> str:
-    from decimal import Decimal
-
-    return f"{Decimal(f'{what:.{digits - 1}e}'):,.0f}"
 
 
 def apart(value: float | Quantity, limit: float | Quantity) -> tuple[str, str]:

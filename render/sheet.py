@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..lang.model import Connector, Ground, Harness
+from ..lang.quantities import shown
 from . import lettering
 from .drawing import Drawing, Element, Joint, Run, Shape, Stroke, Text, Track
 
@@ -94,7 +95,7 @@ _Cell = tuple[str, float, bool]
 
 
 def _cells(harness: Harness, title: str, sheet: str) -> list[_Cell]:
-    system = f"{harness.volts:g} V, {harness.grounded} ground"
+    system = f"{shown(harness.volts)} V, {harness.grounded} ground"
     return [(title, 11.0, True), (sheet, 11.0, False), (system, 9.0, False), ("current-path diagram", 9.0, False)]
 
 

@@ -7,6 +7,7 @@ import json
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
+from ..lang.quantities import shown
 from .formats.figures import rounded
 from .report import counted
 
@@ -96,8 +97,8 @@ def _why(wire: SizedWire) -> str:
 
 
 def _fuse(fuse: SizedFuse) -> tuple[str, ...]:
-    needs = _NONE if fuse.proposed is None else f"{fuse.proposed:g} A" + (" *" if fuse.changes else "")
-    present = _NONE if fuse.present is None else f"{fuse.present:g} A"
+    needs = _NONE if fuse.proposed is None else f"{shown(fuse.proposed)} A" + (" *" if fuse.changes else "")
+    present = _NONE if fuse.present is None else f"{shown(fuse.present)} A"
     why = f"({fuse.left})" if fuse.left else fuse.says
     return (fuse.name, present, needs, _amps(fuse.amps), _amps(fuse.held), why)
 

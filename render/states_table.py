@@ -5,10 +5,12 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
+from ..lang.quantities import shown
 from .formats.figures import rounded
 
 if TYPE_CHECKING:
@@ -62,10 +64,14 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
     yield _grid(("load", "V", "A", "W", "%", ""), [_load(row) for row in loads])
     fuses = [row for row in table.fuses if row.amps >= 5e-4]
     if fuses:
-        filled = [(f.name, _amps(f.amps), f"{f.rating:g} A" if f.rating else "", _percent(f.share)) for f in fuses]
+        filled = [(f.name, _amps(f.amps), f"{shown(f.rating)} A" if f.rating else "", _percent(f.share)) for f in fuses]
         yield _grid(("fuse", "A", "rating", "%"), filled)
     known = [row for row in table.wires if row.celsius is None or row.celsius - row.ambient >= LEAST_RISE]
-    rated = [(row.margin, row) for row in known if row.margin is not None and row.amps >= LEAST_AMPS]
+    rated = [
+        (row.margin if row.celsius is not None else -math.inf, row)
+        for row in known
+        if row.margin is not None and row.amps >= LEAST_AMPS
+    ]
     hot = [row for _, row in sorted(rated, key=lambda pair: round(pair[0], 3))][:HOTTEST]  # alike ones as in the text
     if hot:
         yield _grid(("warmest wires", "A", "lost", "degC", "margin"), [_wire(row) for row in hot])
@@ -99,8 +105,8 @@ def _load(row: LoadRow) -> tuple[str, ...]:
 
 
 def _wire(row: WireRow) -> tuple[str, ...]:
-    celsius = f"over {row.ambient:.0f}" if row.celsius is None else f"{row.celsius:.0f}"
-    margin = "none" if row.celsius is None else f"{row.margin:.0f} K"
+    celsius = row.word or (f"over {shown(row.ambient)}" if row.celsius is None else f"{row.celsius:.0f}")
+    margin = "none" if row.celsius is None or row.margin is None else f"{_plain(row.margin, 0)} K"
     return (row.name, _amps(row.amps), f"{row.lost * 1e3:.0f} mV", celsius, margin)
 
 

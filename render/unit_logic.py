@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from ..lang.model import All, AnyOf, Condition, Not, Test, Unit
+from ..lang.quantities import shown
 from ..lang.words import TOGGLED
 
 
@@ -39,8 +40,8 @@ def logic(unit: Unit, terminals: Collection[str]) -> Iterator[str]:
     asked: list[str] = []
     for output in unit.outputs:
         if output.terminal in terminals and output.when is not None:
-            late = f"{output.after:g} s after its condition, " if output.after else ""
-            after = f", and {output.holds:g} s after" if output.holds else ""
+            late = f"{shown(output.after)} s after its condition, " if output.after else ""
+            after = f", and {shown(output.holds)} s after" if output.holds else ""
             yield f"{output.name} {late}when {said(output.when)}{after}"
             asked += tested(output.when)
     told: set[str] = set()

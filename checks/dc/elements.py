@@ -146,7 +146,7 @@ def _wire(branch: Branch) -> Rated:
 def _contact(amps: float | None, owner: str) -> Rated:
     ohms = contact_ohms(amps)
     if not amps:
-        return Rated(ohms=ohms, missing=(Missing(owner, "rating", f"{ohms * 1e3:g} mohm"),))
+        return Rated(ohms=ohms, missing=(Missing(owner, "rating", f"{shown(ohms * 1e3)} mohm"),))
     return Rated(ohms=ohms, amps=amps)
 
 
@@ -159,7 +159,7 @@ def _fuse(part: object) -> Rated:
     if amps:
         return Rated(ohms=cold_resistance(amps), amps=amps)
     ohms = contact_ohms(None)
-    return Rated(ohms=ohms, missing=(Missing(getattr(part, "name", ""), "rating", f"{ohms * 1e3:g} mohm"),))
+    return Rated(ohms=ohms, missing=(Missing(getattr(part, "name", ""), "rating", f"{shown(ohms * 1e3)} mohm"),))
 
 
 def reference_volts(branch: Branch, harness: Harness) -> float | None:
@@ -182,7 +182,7 @@ def _output(branch: Branch, harness: Harness) -> Rated:
         return Rated(curve=laws.reference(own, amps), amps=amps, missing=what)
     if not amps:
         ohms = contact_ohms(None)
-        missing = Missing(owner, "output rating", f"{ohms * 1e3:g} mohm")
+        missing = Missing(owner, "output rating", f"{shown(ohms * 1e3)} mohm")
         return Rated(curve=laws.one_way(1.0 / ohms), missing=(missing,))
     return Rated(curve=laws.one_way(amps / figures().output_volts), amps=amps)
 
@@ -200,7 +200,9 @@ def _coil(item: object, volts: float, owner: str) -> Rated:
         if not ohms:
             typical = usual_coil_ohms(volts)
             return Rated(
-                ohms=typical, amps=volts / typical, missing=(Missing(owner, "coil resistance", f"{typical:g} ohm"),)
+                ohms=typical,
+                amps=volts / typical,
+                missing=(Missing(owner, "coil resistance", f"{shown(typical)} ohm"),),
             )
     return _ohms(ohms, volts, owner)
 
@@ -266,10 +268,10 @@ def source_curve(supply: Supply, harness: Harness, regulated: float) -> Rated:
     volts, hours, ohms = part.volts, part.amp_hours, part.ohms
     if volts is None:
         volts = rest_volts(1.0, "lithium" if part.lithium else "flooded", harness.volts)
-        missing.append(Missing(part.name, "voltage", f"{volts:g} V"))
+        missing.append(Missing(part.name, "voltage", f"{shown(volts)} V"))
     if hours is None:
         hours = USUAL_AMP_HOURS
-        missing.append(Missing(part.name, "capacity", f"{hours:g} Ah"))
+        missing.append(Missing(part.name, "capacity", f"{shown(hours)} Ah"))
     if ohms is None:
         ohms = usual_resistance(hours, harness.volts)
         missing.append(Missing(part.name, "resistance", f"{shown(ohms * 1e3)} mohm"))
@@ -277,7 +279,7 @@ def source_curve(supply: Supply, harness: Harness, regulated: float) -> Rated:
         usual = usual_resistance(hours, harness.volts)
         why = (
             f"{part.name} has no resistance, and what flows between two sources cannot be said then;"
-            f" a battery of {hours:g} Ah has some {shown(usual * 1e3)} mohm"
+            f" a battery of {shown(hours)} Ah has some {shown(usual * 1e3)} mohm"
         )
         return Rated(missing=tuple(missing), impossible=why)
     most = figures().battery_charge_share * hours

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 NO_CURRENT = 1e-4
 """A, below which a wire counts as carrying nothing."""
 
+MELTS = "melts"
+
 
 @dataclass(frozen=True, slots=True)
 class SourceRow:
@@ -75,7 +77,8 @@ class WireRow:
 
     ``margin`` is what its insulation stands beyond that. For ever; in a state that lasts no longer than a control is
     held, within the cranking time. Both ``None`` where no ampacity is known; where the table allows no current at all
-    at that ambient, ``margin`` is 0 and ``celsius`` is not known.
+    at that ambient, ``margin`` is 0 and ``celsius`` is not known. So it is where its copper ``melts``, which is then
+    its ``word``: no wire gets hotter than that.
     """
 
     name: str
@@ -84,6 +87,7 @@ class WireRow:
     ambient: float
     celsius: float | None
     margin: float | None
+    word: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,11 +194,13 @@ def _wires(point: Point, profile: Profile) -> Iterator[WireRow]:
         if amps < NO_CURRENT:
             continue
         seconds = profile.cranking_seconds if point.momentary else math.inf
-        celsius, margin = _warmth(piece, amps, profile, seconds)
-        yield WireRow(piece.name, amps, abs(point.across(branch.key)), piece.ambient, celsius, margin)
+        celsius, margin = warmth(piece, amps, profile, seconds)
+        melts = celsius is not None and celsius >= copper().melting_point
+        kept = (None, 0.0, MELTS) if melts else (celsius, margin)
+        yield WireRow(piece.name, amps, abs(point.across(branch.key)), piece.ambient, *kept)
 
 
-def _warmth(piece: Piece, amps: float, profile: Profile, seconds: float) -> tuple[float | None, float | None]:
+def warmth(piece: Piece, amps: float, profile: Profile, seconds: float) -> tuple[float | None, float | None]:
     """The degC that a wire comes to, and how far that is below what its class stands.
 
     For ever the rise goes with the square of the current and fills the class at ampacity. Within ``seconds`` it is no

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ..dc.states import warmth
+from ..tables.conductors import copper
 from ..tables.short_time import short_time_amps
 from .effects import Category, Effect
 
@@ -82,4 +85,16 @@ class Carried:
         for i in np.flatnonzero((now > TOO_MUCH * limit) & (before <= TOO_MUCH * limit)).tolist():
             branch = self._wires[i][0]
             if branch.key not in after.damage.keys:
-                yield Effect(branch.key, "within its rating", "overheated", float(now[i]), Category.CATASTROPHIC)
+                heated = "melted" if self._melts(branch, float(now[i]), held=point.momentary) else "overheated"
+                yield Effect(branch.key, "within its rating", heated, float(now[i]), Category.CATASTROPHIC)
+
+    def _melts(self, branch: Branch, amps: float, *, held: bool) -> bool:
+        """Whether the copper of a wire would melt before the control is released, or the current has gone on for long.
+
+        What it comes to is reckoned as in ``states``.
+        """
+        if branch.piece is None:
+            return False
+        profile = self.protection.profile
+        celsius, _ = warmth(branch.piece, amps, profile, profile.cranking_seconds if held else math.inf)
+        return celsius is not None and celsius >= copper().melting_point

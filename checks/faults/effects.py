@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
 from ...lang.model import BY_ITSELF, Element, Load, Unit
+from ...lang.quantities import shown
 from ..dc.standing import POLARISED, limits
 
 if TYPE_CHECKING:
@@ -28,6 +29,8 @@ WORDS = ("dead", "dim", "live")
 LIVE = WORDS.index("live")
 OVERCHARGE = 1.05
 """Of the regulated volts, what the battery has from which it is overcharged (ours)."""
+
+HEATED = frozenset({"overheated", "melted"})
 
 
 class Category(IntEnum):
@@ -57,7 +60,7 @@ class Effect:
     """An end effect: ``thing`` was and is now dead, dim or live; or it is fed through its return (``backwards``); or a
     battery is no longer charged, or overcharged; or something comes to no rest any more (``restless``); or the
     crank switch of an ignition coil is led past (``unbroken``); or an alternator has lost its battery (``without
-    battery``); or a wire is ``overheated``; or an ignition part is ``not stopped``.
+    battery``); or a wire is ``overheated`` or ``melted``; or an ignition part is ``not stopped``.
 
     ``share`` is what it now gets of what it needs, or the battery's volts, or a wire's A.
     """
@@ -75,7 +78,7 @@ class Effect:
         """What the thing does now, or ``many`` things do."""
         match self.now:
             case "overcharged":
-                return f"{'are' if many else 'is'} overcharged at {self.share:.1f} V"
+                return f"{'are' if many else 'is'} overcharged at {shown(self.share)} V"
             case "not charged":
                 return f"{'are' if many else 'is'} not charged any more"
             case "backwards":
@@ -87,7 +90,9 @@ class Effect:
             case "without battery":
                 return f"{'lose their' if many else 'loses its'} battery: the voltage runs away"
             case "overheated":
-                return f"{'carry' if many else 'carries'} {self.share:,.0f} A: overheats"
+                return f"{'carry' if many else 'carries'} {shown(self.share)} A: overheats"
+            case "melted":
+                return f"{'carry' if many else 'carries'} {shown(self.share)} A: melts"
             case "not stopped":
                 return f"{'are' if many else 'is'} not stopped"
         if self.was == "dead":

@@ -19,7 +19,7 @@ from ...lang.model import BY_ITSELF, Connector, Ground, Splice
 from ..behaviour.histories import said as how_left
 from ..dc.elements import UnsolvableError
 from ..tables.odds import odds, of_kind
-from .effects import WORDS, Elements
+from .effects import HEATED, WORDS, Elements
 from .joints import BAD, Joints
 from .measuring import Measurement, Ohms, Pair, Showing, ToGround, alternating, next_measurement, ohms, pairs, to_ground
 from .modes import SHORT, Damage, Fault, chains
@@ -674,7 +674,7 @@ class Detective:
         """What it does besides that is no standing: to the charge of a battery."""
         if hypothesis.mode != "high resistance":
             for effect in self.outcomes[_name(hypothesis.fault)].effects:
-                if effect.thing not in self.sound and not (effect.now == "overheated" and self.burns(hypothesis.fault)):
+                if effect.thing not in self.sound and not (effect.now in HEATED and self.burns(hypothesis.fault)):
                     yield effect.words()
 
     def _owner(self, thing: str) -> tuple[str, ...]:

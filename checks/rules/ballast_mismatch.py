@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Branch, Law
 from ...lang.model import Element, Resistor
-from ...lang.quantities import shown
+from ...lang.quantities import Quantity, apart, shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..points import Points, points_of_coils
@@ -61,11 +61,11 @@ def _of_coil(examination: Examination, points: Points, coil: Branch) -> Iterator
                 "else fit the coil that belongs to the ballast",
             )
         elif ballast.watts is not None and amps**2 * behind > ballast.watts:
+            gets, rated = apart(Quantity(amps**2 * behind, "W"), Quantity(ballast.watts, "W"))
             yield _told(
                 coil,
                 (ballast.name,),
-                f"{ballast.name} gets {shown(amps**2 * behind)} W with the key on and {points.switch} closed, and is "
-                f"rated {shown(ballast.watts)} W",
+                f"{ballast.name} gets {gets} with the key on and {points.switch} closed, and is rated {rated}",
                 (Figure("heat", amps**2 * behind, "W"), Figure("rating", ballast.watts, "W")),
                 f"fit a ballast resistor of {shown(amps**2 * behind)} W or more, on metal and away from the wires",
             )

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from ...lang.model import Capacitor, Rectifier, Regulator, Source
 from ...lang.proposals import Proposal, SetQuantity
+from ...lang.quantities import Quantity, apart, shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -31,19 +32,21 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue  # a large one without a voltage is listed by `not-judged`
         if not {f"{part.name}.+", f"{part.name}.-"} <= wired:
             continue  # it hangs in the air: `loose-end` and `unused-part` say so
+        gets, rated = apart(Quantity(volts, "V"), Quantity(part.volts, "V"))
         yield Finding(
             rule=RULE.name,
             level=RULE.level,
-            message=f"{part.name} is rated {part.volts:g} V and gets up to {volts:g} V from {by}",
+            message=f"{part.name} is rated {rated} and gets up to {gets} from {by}",
             span=part.span,
             about=(part.name,),
             figures=(Figure("rated", part.volts, "V"), Figure("highest voltage", volts, "V")),
             source=RULE.source,
-            remedy=f"fit a capacitor of {2 * volts:.2g} V or more at {part.name}: twice the highest voltage is usual",
+            remedy=f"fit a capacitor of {shown(math.ceil(2 * volts))} V or more at {part.name}: twice the highest "
+            "voltage is usual",
             proposals=(
                 Proposal(
-                    f"fit a capacitor of {math.ceil(2 * volts):g} V at {part.name}",
-                    (SetQuantity(part.name, "voltage", f"{math.ceil(2 * volts):g} V"),),
+                    f"fit a capacitor of {shown(math.ceil(2 * volts))} V at {part.name}",
+                    (SetQuantity(part.name, "voltage", f"{math.ceil(2 * volts)} V"),),
                 ),
             ),
         )

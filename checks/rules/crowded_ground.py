@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.model import Ground, Piece
+from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -25,7 +26,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=Level.NOTE,
-            message=f"{len(pieces)} ring terminals share the stud of {where}; {limit.value:g} belong on one",
+            message=f"{len(pieces)} ring terminals share the stud of {where}; {shown(limit.value)} belong on one",
             span=pieces[int(limit.value)].span,
             about=(ground, *dict.fromkeys(piece.wire for piece in pieces)),
             figures=(Figure("ring terminals", len(pieces), ""), Figure("on one stud", limit.value, "")),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
 from ...lang.model import BY_ITSELF, Element, Load, Relay, Unit
+from ...lang.quantities import shown as digits
 from ..behaviour import JoinedInSeries, ThroughLoads, judge
 from ..behaviour.by_numbers import bleeding, decider, solved
 from ..behaviour.proofs import too_wide
@@ -121,7 +122,7 @@ def _finding(examination: Examination, branch: Branch, shown: Combination, point
     return Finding(
         rule=RULE.name,
         level=lowered(_level(examination, branch), shown),
-        message=f"{branch.key} {how} {', '.join(by) or 'other loads'}: {across:.3g} V"
+        message=f"{branch.key} {how} {', '.join(by) or 'other loads'}: {digits(across)} V"
         + (f", {where}" if where else ""),
         span=branch.span,
         about=tuple(dict.fromkeys((branch.part, *(key.partition(".")[0].partition(" ")[0] for key in by)))),

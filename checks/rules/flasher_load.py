@@ -40,7 +40,13 @@ def find(examination: Examination) -> Iterator[Finding]:
                 then = "it flashes slowly or stays lit" if part.how == "thermal" else "it may not flash, or too fast"
             else:
                 then = "it flashes fast or burns out" if part.how == "thermal" else "what switches in it may burn out"
-            marked = f"{least:g} W" if least == most else f"{least:g} to {most:g} W" if least else f"{most:g} W at most"
+            marked = (
+                f"{shown(least)} W"
+                if least == most
+                else f"{shown(least)} to {shown(most)} W"
+                if least
+                else f"{shown(most)} W at most"
+            )
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.model import Fuse
+from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -27,7 +28,8 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=Level.NOTE,
-            message=f"a short behind {branch_name} ({ratings[0]:g} A) may blow {main_name} ({ratings[1]:g} A) too",
+            message=f"a short behind {branch_name} ({shown(ratings[0])} A) may blow {main_name} "
+            f"({shown(ratings[1])} A) too",
             span=branch.span,
             about=(branch_name, main_name),
             figures=(

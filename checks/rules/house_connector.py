@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.model import Connector, HouseConnector
+from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -42,7 +43,7 @@ def _is_of(part: Connector, family: HouseConnector) -> bool:
 
 def _words(what: Connector | HouseConnector) -> str:
     words = [f"{what.ways} ways"] if what.ways is not None else []
-    words += [f"{what.amps:g} A"] if what.amps is not None else []
+    words += [f"{shown(what.amps)} A"] if what.amps is not None else []
     return " ".join((*words, "sealed" if what.sealed else "open"))
 
 

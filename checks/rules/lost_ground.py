@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.model import Element
+from ...lang.quantities import Quantity, apart
 from ..examination import Examination
 from ..faults.lost_grounds import LostGround, lost_grounds
 from ..finding import Figure, Finding, Level
@@ -20,11 +21,12 @@ def find(examination: Examination) -> Iterator[Finding]:
 def _starter(left: Left) -> Finding:
     """A lead in a starter's way back that, once off, leaves the current to a wire that does not stand it."""
     size = left.piece.size.text if left.piece.size else ""
+    carried, rated = apart(Quantity(left.amps, "A"), Quantity(left.stands, "A"))
     return Finding(
         rule=RULE.name,
         level=Level.NOTE,
-        message=f"{left.lost.key} open: the {left.amps:.3g} A of {left.starter} go through wire {left.piece.wire} "
-        f"({size}, rated {left.stands:.3g} A short-time)",
+        message=f"{left.lost.key} open: the {carried} of {left.starter} go through wire {left.piece.wire} "
+        f"({size}, rated {rated} short-time)",
         span=left.lost.span,
         about=tuple(dict.fromkeys((left.lost.owner, left.piece.wire, left.starter))),
         figures=(Figure("starter", left.amps, "A"), Figure("rated short-time", left.stands, "A")),
@@ -38,11 +40,11 @@ def _finding(lost: LostGround) -> Finding:
     first, share = lost.woken[0]
     more = f" and {len(names) - 1} more" if len(names) > 1 else ""
     roles = first.item.roles if isinstance(first.item, Element) else ()
-    shown = f" ({roles[0]})" if roles else ""
+    role = f" ({roles[0]})" if roles else ""
     return Finding(
         rule=RULE.name,
         level=Level.NOTE,
-        message=f"{lost.conductor.key} open: {first.key}{shown}{more}, dead before, works through other loads",
+        message=f"{lost.conductor.key} open: {first.key}{role}{more}, dead before, works through other loads",
         span=lost.conductor.span,
         about=tuple(dict.fromkeys((lost.conductor.owner, *(branch.part for branch, _ in lost.woken)))),
         state=lost.state,

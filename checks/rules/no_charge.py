@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Law
 from ...lang.model import Regulator
 from ...lang.proposals import Proposal, SwapWords, swap
+from ...lang.quantities import shown as digits
 from ..behaviour import AllOf, AnyOf, Linked
 from ..conduction.evidence import found
 from ..conduction.keys import engine, key_on, not_stopped
@@ -120,7 +121,7 @@ def _right_way(examination: Examination, turned: Branch) -> str:
     part = examination.harness.parts[turned.part]
     if not isinstance(part, Regulator):
         return f"swap the wires at {turned.a} and {turned.b}"
-    volts = f" {part.cut_out_volts:g} V" if part.cut_out_volts is not None else ""
+    volts = f" {digits(part.cut_out_volts)} V" if part.cut_out_volts is not None else ""
     if examination.circuit.return_sign == "-":
         why = "with a negative ground the machine stands first and the battery second"
     else:

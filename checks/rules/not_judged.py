@@ -174,7 +174,7 @@ def _wires(examination: Examination) -> Iterator[Unfixed]:
             outcome = f"{table.cited.source} ends at {thickest.name}, whose figure is taken"
             yield piece.wire, "published ampacity of so thick a wire", outcome, piece.span
         if not thin.area * (1.0 - SAME_SIZE) <= area <= thick.area * (1.0 + SAME_SIZE):
-            ladder = f"{thin.cited.source} has {thin.area:g} to {thick.area:g} mm2"
+            ladder = f"{thin.cited.source} has {shown(thin.area)} to {shown(thick.area)} mm2"
             yield piece.wire, "published resistance", f"{ladder}; beyond, in proportion to its area", piece.span
 
 
@@ -191,8 +191,8 @@ def _fuses(examination: Examination) -> Iterator[Unfixed]:
             yield part.name, f"published opening times of a {part.form} above 200 % of its rating", outcome, part.span
         sold = [amps for form in ((part.form,) if part.form else ("blade", "glass")) for amps in ratings(form)]
         if sold and not min(sold) <= rating <= max(sold):
-            outcome = f"sold from {min(sold):g} to {max(sold):g} A, whose multiples are taken"
-            yield part.name, f"published opening times at {rating:g} A", outcome, part.span
+            outcome = f"sold from {shown(min(sold))} to {shown(max(sold))} A, whose multiples are taken"
+            yield part.name, f"published opening times at {shown(rating)} A", outcome, part.span
 
 
 def _forms(examination: Examination) -> Iterator[Unfixed]:
@@ -207,7 +207,7 @@ def _forms(examination: Examination) -> Iterator[Unfixed]:
 def _contacts(examination: Examination) -> Iterator[Unfixed]:
     for part in examination.harness.parts.values():
         if isinstance(part, Connector) and part.amps and not contacts_for(part.amps):
-            what = f"contacts for {part.amps:g} A"
+            what = f"contacts for {shown(part.amps)} A"
             yield part.name, what, "none in the table; the sizes in them not judged", part.span
 
 

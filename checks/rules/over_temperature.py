@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ...lang.model import Piece
 from ...lang.proposals import AddWords, Proposal, SetWord
+from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -26,7 +27,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         # Beyond the columns of ampacity a class may still be made for the heat, if not for a current on top of it.
         made = (each for each in insulation_classes().values() if each.highest > ambient)
         needed = protection.class_for(piece) or min(made, key=lambda each: each.highest, default=None)
-        ends = f"rated to {own.highest:g} degC, and its route is at {ambient:g} degC"
+        ends = f"rated to {shown(own.highest)} degC, and its route is at {shown(ambient)} degC"
         left = "" if ambient > own.highest else ": nothing is left for the heat of a current"
         yield Finding(
             rule=RULE.name,
@@ -38,10 +39,10 @@ def find(examination: Examination) -> Iterator[Finding]:
             figures=(Figure("ambient", ambient, "degC"), Figure("class rated to", own.highest, "degC")),
             source=str(own.cited),
             remedy=(
-                f"use class {needed.letter} ({needed.highest:g} degC) or better for wire {wire}, or lead it by a "
+                f"use class {needed.letter} ({shown(needed.highest)} degC) or better for wire {wire}, or lead it by a "
                 "cooler route"
                 if needed
-                else f"lead wire {wire} by a cooler route: no class of wire is made for {ambient:g} degC"
+                else f"lead wire {wire} by a cooler route: no class of wire is made for {shown(ambient)} degC"
             ),
             proposals=(
                 Proposal(f"use class {needed.letter} for wire {wire}", (_class(examination, wire, needed.letter),)),

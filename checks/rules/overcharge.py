@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.model import BY_ITSELF, Source
-from ...lang.quantities import apart
+from ...lang.quantities import apart, shown
 from ..dc.settling import feels
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -43,7 +43,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         why = (
             f"{blind} is joined to nothing, and the machine gives all it can"
             if blind
-            else f"{held:g} V are asked for{by}"
+            else f"{shown(held)} V are asked for{by}"
         )
         got, allowed = apart(volts, most)
         yield Finding(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit import Branch, Law
 from ...lang.model import Connector, Diode, Meter, Regulator, Relay, Switch, UnitOutput
-from ...lang.quantities import shown
+from ...lang.quantities import Quantity, apart, shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -29,10 +29,11 @@ def find(examination: Examination) -> Iterator[Finding]:
     yield from _alternating(examination)
     for name, (share, branch, rating) in worst.items():
         peak = examination.operation.loading(branch.key).held
+        carried, rated = apart(Quantity(peak.amps, "A"), Quantity(rating, "A"))
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR,
-            message=f"{_words(branch)} is rated {rating:g} A and carries {shown(peak.amps)} A",
+            message=f"{_words(branch)} is rated {rated} and carries {carried}",
             span=branch.span,
             about=tuple(dict.fromkeys((branch.part, name))),
             state=peak.state,
@@ -57,10 +58,11 @@ def _alternating(examination: Examination) -> Iterator[Finding]:
         if rating and load.amps > rating and load.amps / rating > worst.get(name, (0.0,))[0]:
             worst[name] = (load.amps / rating, load, rating)
     for name, (share, load, rating) in worst.items():
+        carried, rated = apart(Quantity(load.amps, "A"), Quantity(rating, "A"))
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR,
-            message=f"{_words(load.branch)} is rated {rating:g} A and carries at least {load.amps:.3g} A rms {load.by}",
+            message=f"{_words(load.branch)} is rated {rated} and carries at least {carried} rms {load.by}",
             span=load.branch.span,
             about=tuple(dict.fromkeys((load.branch.part, name))),
             state=load.state,
@@ -70,7 +72,7 @@ def _alternating(examination: Examination) -> Iterator[Finding]:
                 Figure("share", share * 100, "%"),
             ),
             source=f"{RULE.source}; {load.source}",
-            remedy=f"fit a part rated {load.amps:.3g} A or more in place of {load.branch.part}",
+            remedy=f"fit a part rated {shown(load.amps)} A or more in place of {load.branch.part}",
         )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Law
 from ...lang.model import Fuse
-from ...lang.quantities import shown
+from ...lang.quantities import Quantity, apart, shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -32,11 +32,12 @@ def find(examination: Examination) -> Iterator[Finding]:
         if not over:
             continue
         peak, share, name, when = over[0]
+        loaded, allowed = apart(Quantity(peak.amps / rating * 100.0, "%"), Quantity(share * 100.0, "%"))
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
-            message=f"{part.name} ({rating:g} A) carries {shown(peak.amps)} A {when}: "
-            f"{peak.amps / rating * 100:.0f} % of its rating, and {share * 100:.0f} % is allowed",
+            message=f"{part.name} ({shown(rating)} A) carries {shown(peak.amps)} A {when}: "
+            f"{loaded} of its rating, and {allowed} is allowed",
             span=part.span,
             about=(part.name,),
             state=peak.state,

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from ...lang.model import Fuse, Unit
 from ...lang.proposals import resized
+from ...lang.quantities import Quantity, apart, shown
 from ..behind_loads import Behind, behind_loads
 from ..carrying import enough, large_enough
 from ..examination import Examination
@@ -46,12 +47,13 @@ def find(examination: Examination) -> Iterator[Finding]:
         error = exposure.amps > protection.profile.fuse_error_share * (carries.certain or 0.0)
         limit = "fuse_error_share" if error else "fuse_warning_share"
         size = piece.size.text if piece and piece.size else ""
+        passed, rated = apart(Quantity(exposure.amps, "A"), Quantity(carries.amps or 0.0, "A"))
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if error else Level.WARNING,
-            message=f"wire {wire} ({size}) may carry {carries.amps:.3g} A for ever, but {_words(exposure.limits)} "
+            message=f"wire {wire} ({size}) may carry {rated} for ever, but {_words(exposure.limits)} "
             + ("lets" if len(exposure.limits) == 1 else "let")
-            + f" {exposure.amps:.4g} A through",
+            + f" {passed} through",
             span=exposure.conductor.span,
             about=(wire, *(_part(examination, name) for name in exposure.devices)),
             path=protection.way(exposure),
@@ -73,18 +75,19 @@ def _behind(examination: Examination, found: Behind) -> Finding:
     """A wire that only loads feed, which let more through than it may carry once it is shorted to ground."""
     piece, limit, profile = found.branch.piece, found.ampacity.amps or 0.0, examination.protection.profile
     size = piece.size.text if piece and piece.size else ""
-    fuses = " and ".join(f"{name} ({rating:.3g} A)" for name, rating in found.fuses)
+    carried, rated = apart(Quantity(found.amps, "A"), Quantity(limit, "A"))
+    fuses = " and ".join(f"{name} ({shown(rating)} A)" for name, rating in found.fuses)
     opens = f"{fuses} {'does' if len(found.fuses) == 1 else 'do'} not blow" if fuses else "no fuse protects it"
     before = " and ".join(found.before)
     state = found.point.state
     error = found.amps > profile.fuse_error_share * (found.ampacity.certain or 0.0)
     fits = largest_rating_within("blade", limit)
-    smaller = f", or fit a fuse of {fits:g} A or less between {before} and the wire" if fits and before else ""
+    smaller = f", or fit a fuse of {shown(fits)} A or less between {before} and the wire" if fits and before else ""
     return Finding(
         rule=RULE.name,
         level=Level.ERROR if error else Level.WARNING,
-        message=f"wire {found.branch.owner} ({size}, rated {limit:.3g} A continuous) carries {found.amps:.3g} A when "
-        f"it is shorted to ground behind {before}, and {opens}",
+        message=f"wire {found.branch.owner} ({size}, rated {rated} continuous) carries {carried} when it "
+        f"is shorted to ground behind {before}, and {opens}",
         span=found.branch.span,
         about=tuple(dict.fromkeys((found.branch.owner, *(name for name, _ in found.fuses), *found.before))),
         state=state,
@@ -98,7 +101,7 @@ def _behind(examination: Examination, found: Behind) -> Finding:
 
 
 def _words(limits: tuple[Limit, ...]) -> str:
-    return " and ".join(f"{limit.name} ({limit.amps:.3g} A)" for limit in limits)
+    return " and ".join(f"{limit.name} ({shown(limit.amps or 0.0)} A)" for limit in limits)
 
 
 def _part(examination: Examination, name: str) -> str:
@@ -115,12 +118,12 @@ def _remedy(examination: Examination, exposure: Exposure, amps: float) -> str:
         return f"feed wire {wire} through one fuse alone, or use a thicker one: fuses side by side add up"
     part = examination.harness.parts[_part(examination, exposure.devices[0])]
     if isinstance(part, Unit):
-        return f"set {part.name} to trip at {amps:.3g} A or less, or use a thicker wire for wire {wire}"
+        return f"set {part.name} to trip at {shown(amps)} A or less, or use a thicker wire for wire {wire}"
     fits = largest_rating_within(part.form if isinstance(part, Fuse) else None, amps)
     if not fits:
         bare = examination.protection.profile.bare_distance
-        return f"fit a fuse of its own within {bare:g} m of where wire {wire} branches off, or use a thicker wire"
-    return f"fit a fuse of {fits:g} A or less at {part.name}, or use a thicker wire for wire {wire}"
+        return f"fit a fuse of its own within {shown(bare)} m of where wire {wire} branches off, or use a thicker wire"
+    return f"fit a fuse of {shown(fits)} A or less at {part.name}, or use a thicker wire for wire {wire}"
 
 
 RULE = Rule(

@@ -35,7 +35,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             rule=RULE.name,
             level=Level.ERROR if short.certain else Level.WARNING,
             message=f"a dead short at the end of wire {piece.wire} draws {shown(short.amps)} A and lasts {lasts}: "
-            f"{first.name} ({first.rating:g} A) need not open sooner",
+            f"{first.name} ({shown(first.rating)} A) need not open sooner",
             span=piece.span,
             about=(piece.wire, *dict.fromkeys(device.part for device in short.devices)),
             path=short.path,
@@ -66,7 +66,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             rule=RULE.name,
             level=Level.ERROR if hot.short.certain else Level.WARNING,
             message=f"wire {piece.wire} ({piece.size.text}) withstands {stands} A2s, and {first.name} "
-            f"({first.rating:g} A) may pass {passed} A2s before it opens on a dead short",
+            f"({shown(first.rating)} A) may pass {passed} A2s before it opens on a dead short",
             span=piece.span,
             about=(piece.wire, *dict.fromkeys(device.part for device in hot.short.devices)),
             path=hot.short.path,

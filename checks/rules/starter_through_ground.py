@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.quantities import Quantity, apart, shown
 from ..carrying import overloads
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -29,13 +30,14 @@ def find(examination: Examination) -> Iterator[Finding]:
         amps, piece = starter_amps(examination, armature), back.piece
         size, area = back.piece.size.text, back.piece.size.area
         if amps is not None and back.amps < amps:
+            drawn, rated = apart(Quantity(amps, "A"), Quantity(back.amps, "A"))
             words, figures = (
-                f"rated {back.amps:.3g} A short-time, and {armature.part} draws {amps:.3g} A",
+                f"rated {rated} short-time, and {armature.part} draws {drawn}",
                 (Figure("starter", amps, "A"), Figure("rated short-time", back.amps, "A")),
             )
         elif amps is None and least is not None and area < SHARE * least:
             words, figures = (
-                f"and its feed is {least:g} mm2",
+                f"and its feed is {shown(least)} mm2",
                 (Figure("ground lead", area, "mm2"), Figure("feed", least, "mm2")),
             )
         else:
@@ -48,7 +50,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             about=(piece.wire, armature.part),
             figures=figures,
             source=RULE.source,
-            remedy=f"use {least:g} mm2 for wire {piece.wire}, as the feed is"
+            remedy=f"use {shown(least)} mm2 for wire {piece.wire}, as the feed is"
             if least is not None
             else f"use a wire as stout as the starter's feed for wire {piece.wire}",
         )

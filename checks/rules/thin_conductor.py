@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ...lang.mistake import Note
 from ...lang.proposals import resized
-from ...lang.quantities import apart, shown
+from ...lang.quantities import Quantity, apart
 from ..carrying import StatorLead, enough, large_enough, overloads, stator_leads
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -45,14 +45,13 @@ def _stator_lead(examination: Examination, lead: StatorLead) -> Finding:
     """A wire between a winding and what it feeds: its current is alternating, and its least value is known."""
     piece, load, limit = lead.piece, lead.load, lead.ampacity.amps or 0.0
     size = piece.size.text if piece.size else ""
+    carried, rated = apart(Quantity(load.amps, "A"), Quantity(limit, "A"))
     protection = examination.protection
     note = f"{load.machine} is a shunt regulator: the true current of wire {piece.wire} is higher, whatever is on"
     return Finding(
         rule=RULE.name,
         level=Level.ERROR if lead.certain else Level.WARNING,
-        message=f"wire {piece.wire} ({size}) carries at least {shown(load.amps)} A rms {load.by}, rated "
-        f"{shown(limit)} A "
-        "continuous",
+        message=f"wire {piece.wire} ({size}) carries at least {carried} rms {load.by}, rated {rated} continuous",
         span=piece.span,
         about=(piece.wire,),
         state=load.state,

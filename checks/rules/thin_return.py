@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.quantities import shown
+from ...lang.quantities import apart
 from ..carrying import overloads
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -20,12 +20,12 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         piece, peak = overload.piece, overload.peak
         size = piece.size.text if piece.size else ""
+        carried, allowed = apart(peak.amps, overload.limit)
         when = "while a control is held" if overload.held else "for ever"
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if overload.certain else Level.WARNING,
-            message=f"return wire {piece.wire} ({size}) carries {shown(peak.amps)} A {when} and may carry "
-            f"{shown(overload.limit)} A",
+            message=f"return wire {piece.wire} ({size}) carries {carried} A {when} and may carry {allowed} A",
             span=piece.span,
             about=(piece.wire,),
             state=peak.state,

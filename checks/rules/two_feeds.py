@@ -8,6 +8,8 @@ from itertools import combinations
 
 from ...lang.circuit import Circuit, Law, Supply, Way
 from ...lang.model import Harness, Source
+from ...lang.quantities import Quantity, apart
+from ...lang.quantities import shown as digits
 from ..behaviour import AllOf, AtPole, Linked
 from ..conduction import BATTERY
 from ..conduction.analysis import names_of
@@ -81,11 +83,12 @@ def _unequal_batteries(examination: Examination) -> Iterator[Finding]:
         back = conduction.way(shown, low.minus, (high.minus,)) or ()
         path = names_of((high.plus[0], *to, low.plus[0], low.minus, *back, high.minus))
         ohms = first_ohms + second_ohms
-        amps = f"some {float(f'{(above - below) / ohms:.2g}'):g} A" if ohms > 0.0 else "all that the wires let through"
+        amps = f"some {digits((above - below) / ohms, 2)} A" if ohms > 0.0 else "all that the wires let through"
+        volts = apart(Quantity(above, "V"), Quantity(below, "V"))
         told = found(
             RULE.name,
             Level.ERROR,
-            f"{high.name} ({above:g} V) and {low.name} ({below:g} V) are joined, + to + and - to -: at first {amps} "
+            f"{high.name} ({volts[0]}) and {low.name} ({volts[1]}) are joined, + to + and - to -: at first {amps} "
             f"from {high.name} into {low.name}",
             harness.parts[low.name].span,
             about=(high.name, low.name, *about_path(conduction, path)),

@@ -36,8 +36,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             path=way,
             figures=(Figure("distance along the wire", distance, "m"), Figure("allowed", allowed, "m")),
             source=f"profile {protection.profile.title}: {protection.profile.source('bare_distance')}",
-            remedy=f"fit a fuse or breaker within {allowed:g} m of {way[0]}, measured along the wire; up to "
-            f"{sheathed:g} m is allowed where the wire is sheathed all the way (waive it then, and say so)",
+            remedy=f"fit a fuse or breaker within {shown(allowed)} m of {way[0]}, measured along the wire; up to "
+            f"{shown(sheathed, 4)} m is allowed where the wire is sheathed all the way (waive it then, and say so)",
             # One fuse answers for all that hangs on the first wire that needs it.
             group=next((name for name in way[1:] if name not in starting), wire),
             rank=distance,

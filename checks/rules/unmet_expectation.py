@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ...lang.quantities import shown
+from ...lang.quantities import apart, shown
 from ..behaviour.proofs import Claimed
 from ..conduction.evidence import found
 from ..dc.claims import told
@@ -60,22 +60,18 @@ def _by_numbers(examination: Examination, refuted: set[int]) -> Iterator[Finding
         gone = f" without {', '.join(expectation.without)}" if expectation.without else ""
         where = f"in {expectation.state}{gone}" + (f" with {claimed.history}" if claimed.history else "")
         figures: tuple[Figure, ...] = ()
+        gets, limit = apart(claimed.found, claimed.wanted)
         if claimed.how == "unknown":
             message = f"whether {thing} is as expected {where} cannot be told: {claimed.why}"
         elif claimed.how == "starved":
-            message = (
-                f"{thing} is expected live {where} and gets {shown(claimed.found)} {claimed.unit}, "
-                f"where it works from {shown(claimed.wanted)} %"
-            )
+            message = f"{thing} is expected live {where} and gets {gets}, where it works from {limit} %"
         elif claimed.how == "alive":
-            message = (
-                f"{thing} is expected dead {where} and gets {claimed.found:.3g} {claimed.unit}, "
-                f"where it is dead below {claimed.wanted:.3g} %"
-            )
+            message = f"{thing} is expected dead {where} and gets {gets}, where it is dead below {limit} %"
         else:
             found, wanted, unit = _readable(claimed.found, claimed.wanted, claimed.unit)
             message = (
-                f"{thing} is expected {claim.how} {shown(wanted, 6)} {unit} {where} and has {shown(found, 4)} {unit}"
+                f"{thing} is expected {claim.how} {shown(wanted, 6)} {unit} {where} and has "
+                f"{apart(found, wanted)[0]} {unit}"
             )
             figures = (
                 Figure("found", claimed.found, claimed.unit),

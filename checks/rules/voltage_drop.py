@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ...lang.quantities import shown
+from ...lang.quantities import Quantity, apart, shown
 from ..dc.elements import reference_volts
 from ..dc.standing import battery_volts, must_get_volts, standing
 from ..examination import Examination
@@ -66,12 +66,13 @@ def _finding(examination: Examination, branch: Branch, point: Point, *, starved:
     enough = across >= profile.volt_share * feed  # the load is made for another voltage, or its text does not say so
     causes = [] if enough else sorted((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: -c[1])
     where = ", ".join(f"{b.key} {shown(volts, 2)} V" for b, volts in causes[:3])
-    limit = "too little to work" if starved else f"under {profile.volt_share:.0%}"
+    share, least = apart(Quantity(across / feed * 100.0, "%"), Quantity(profile.volt_share * 100.0, "%"))
+    limit = "too little to work" if starved else f"under {least}"
     owners = (branch.part, *(b.owner for b, _ in causes))
     return Finding(
         rule=RULE.name,
         level=Level.ERROR if starved else Level.WARNING,
-        message=f"{branch.key} gets {shown(across)} V of {whose}'s {shown(feed)} V ({across / feed:.0%}, {limit})"
+        message=f"{branch.key} gets {shown(across)} V of {whose}'s {shown(feed)} V ({share}, {limit})"
         + (f"; lost in {where}" if where else ""),
         span=branch.span,
         about=tuple(dict.fromkeys(owners)),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.quantities import shown
+from ...lang.quantities import Quantity, apart, shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..lamps_on_windings import TOO_MUCH, exchanged, too_large
@@ -16,10 +16,11 @@ def find(examination: Examination) -> Iterator[Finding]:
         if exchanged(examination, fed) is not None:
             continue  # exchanged-windings says so
         winding, lamp = fed.winding, fed.lamp
+        takes, gives = apart(Quantity(fed.watts, "W"), Quantity(fed.gives, "W"))
         yield Finding(
             rule=RULE.name,
             level=RULE.level,
-            message=f"{lamp.key} takes {shown(fed.watts)} W and {winding.key} gives {shown(fed.gives)} W",
+            message=f"{lamp.key} takes {takes} and {winding.key} gives {gives}",
             span=lamp.span,
             about=(lamp.part, winding.part),
             figures=(Figure("takes", fed.watts, "W"), Figure("winding gives", fed.gives, "W")),
@@ -33,7 +34,7 @@ RULE = Rule(
     name="winding-too-weak",
     level=Level.ERROR,
     family="behaviour",
-    catches=f"a lamp on an alternating winding that takes over {TOO_MUCH:g} times the watts of the winding",
+    catches=f"a lamp on an alternating winding that takes over {shown(TOO_MUCH)} times the watts of the winding",
     why="""A winding gives what it was wound for and no more: a larger bulb on it is not brighter but darker, since the
     voltage falls away. A headlamp on the winding for the tail lamp only glows.""",
     source="ours: 1.5 times, so that the spread of bulbs and windings raises no false alarm",

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ...lang.circuit import Law
 from ...lang.model import Connector
+from ...lang.quantities import shown
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -33,13 +34,14 @@ def find(examination: Examination) -> Iterator[Finding]:
                 yield Finding(
                     rule=RULE.name,
                     level=Level.WARNING,
-                    message=f"{what} at {node}: contacts for {part.amps:g} A take {least:g} to {most:g} mm2",
+                    message=f"{what} at {node}: contacts for {shown(part.amps)} A take {shown(least)} to "
+                    f"{shown(most)} mm2",
                     span=pieces[0].span,
                     about=(*dict.fromkeys(piece.wire for piece in pieces), part.name),
                     figures=(Figure("area", area, "mm2"), Figure("least", least, "mm2"), Figure("most", most, "mm2")),
                     source="; ".join(sorted({str(contact.cited) for contact in fitting})),
-                    remedy=f"fit contacts or a connector made for the wire at {node}, or use wire of {least:g} to "
-                    f"{most:g} mm2 there",
+                    remedy=f"fit contacts or a connector made for the wire at {node}, or use wire of {shown(least)} to "
+                    f"{shown(most)} mm2 there",
                 )
 
 

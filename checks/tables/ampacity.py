@@ -10,6 +10,7 @@ import math
 from functools import cache, lru_cache
 from typing import NamedTuple
 
+from ...lang.quantities import shown
 from .conductors import awg_area, awg_name, insulation_class
 from .profiles import DEFAULT, Profile, profile_named
 from .sourced import Cited, figure, rows
@@ -135,8 +136,8 @@ def _tabulated(area: float, wire_class: str, ambient: float, rules: Profile, in_
     table = ampacity_table(rules.ampacity)
     fitting = [place for place, column in enumerate(table.columns) if column <= highest]
     if not fitting:
-        begins = f"{table.cited.source} begins at {table.columns[0]:g} degC insulation"
-        why = f"{begins}; class {wire_class} stands {highest:g} degC"
+        begins = f"{table.cited.source} begins at {shown(table.columns[0])} degC insulation"
+        why = f"{begins}; class {wire_class} stands {shown(highest)} degC"
         return Ampacity(None, None, 1.0, why, table.cited, beyond=True)
     place, column = fitting[-1], table.columns[fitting[-1]]
     bundle = bundle_factor(in_bundle) if rules.bundle else 1.0
@@ -155,7 +156,7 @@ def _tabulated(area: float, wire_class: str, ambient: float, rules: Profile, in_
         taken = size or fine.sizes[0]
         # A fine wire never gets more than the table's ambient allows, nor than the thicker row above it.
         factor = _root(column, max(ambient, table.base), fine.base, own) * bundle
-        words = _words(f"{taken.name} at {own:g} degC", column, wire_class, highest, ambient, fine.base, bundle)
+        words = _words(f"{taken.name} at {shown(own)} degC", column, wire_class, highest, ambient, fine.base, bundle)
         why, tabulated, cited = f"{begins}; {fine.cited.source} taken: {words}", taken.amps[0], fine.cited
     else:
         size, taken = None, table.sizes[0]
@@ -165,7 +166,7 @@ def _tabulated(area: float, wire_class: str, ambient: float, rules: Profile, in_
     if size is None:
         share = area / taken.area
         factor *= share
-        why += f"; thinner than the table's end at {taken.name}: in proportion to its area ({share:.3g})"
+        why += f"; thinner than the table's end at {taken.name}: in proportion to its area ({shown(share)})"
     return Ampacity(tabulated * factor, column, factor, why, cited, taken.name, tabulated, beyond=True)
 
 
@@ -196,8 +197,8 @@ def _root(column: float, ambient: float, base: float, own: float | None = None) 
 
 
 def _words(size: str, column: float, letter: str, highest: float, ambient: float, base: float, bundle: float) -> str:
-    words = f"{size}, column {column:g} degC for class {letter} ({highest:g} degC)"
-    words += f", ambient {ambient:g} against {base:g} degC"
+    words = f"{size}, column {shown(column)} degC for class {letter} ({shown(highest)} degC)"
+    words += f", ambient {shown(ambient)} against {shown(base)} degC"
     if ambient >= column:
         words += ": no rise is left"
-    return words + (f", bundle factor {bundle:g}" if bundle != 1.0 else "")
+    return words + (f", bundle factor {shown(bundle)}" if bundle != 1.0 else "")

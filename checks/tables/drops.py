@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from ...lang.quantities import shown
 from .sourced import Cited, rows
 
 
@@ -40,5 +41,5 @@ def aircraft_volts(nominal: float, *, intermittent: bool = False) -> float:
     """
     table = {float(row["nominal"]): row for row in rows("drops", "aircraft")}
     if nominal not in table:
-        raise ValueError(f"table 11-6 has {', '.join(f'{volts:g}' for volts in table)} V, not {nominal:g}")
+        raise ValueError(f"table 11-6 has {', '.join(map(shown, table))} V, not {shown(nominal)}")
     return float(table[nominal]["intermittent" if intermittent else "continuous"])

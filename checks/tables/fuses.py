@@ -11,6 +11,7 @@ from bisect import bisect_right
 from functools import cache, lru_cache
 from typing import NamedTuple
 
+from ...lang.quantities import shown
 from .sourced import Cited, figure, rows
 
 UL_ENDS = 2.0
@@ -106,19 +107,20 @@ def opening(form: str | None, rating: float, amps: float) -> Opening:
         return Opening(0.0, None, False, f"no opening times are published for a {form}", None)
     multiple = round(amps / rating, 9)  # 1.35 times a rating is meant as just that
     times = (
-        f"{multiple:.3g} times the rating of a {form} fuse"
+        f"{shown(multiple)} times the rating of a {form} fuse"
         if form != "breaker"
-        else f"{multiple:.3g} times a breaker's rating"
+        else f"{shown(multiple)} times a breaker's rating"
     )
     first, last = points[0], points[-1]
     if multiple < first.multiple:
-        return Opening(math.inf, math.inf, False, f"{times}: below {first.multiple:.3g} it need not open", first.cited)
+        why = f"{times}: below {shown(first.multiple)} it need not open"
+        return Opening(math.inf, math.inf, False, why, first.cited)
     if multiple > last.multiple and ends_early(form, rating):
-        why = f"{times}: the table ends at {last.multiple:.3g} for so large a {form} fuse"
+        why = f"{times}: the table ends at {shown(last.multiple)} for so large a {form} fuse"
         return Opening(0.0, None, False, why, last.cited)
     if multiple > last.multiple:
         less = (last.multiple / multiple) ** 2
-        why = f"{times}: beyond the table's end at {last.multiple:.3g}, the same I2t as there"
+        why = f"{times}: beyond the table's end at {shown(last.multiple)}, the same I2t as there"
         return Opening(last.least * less, last.most * less, False, why, last.cited)
     place = bisect_right([point.multiple for point in points], multiple) - 1
     lower = points[place]
@@ -126,7 +128,7 @@ def opening(form: str | None, rating: float, amps: float) -> Opening:
         return Opening(lower.least, lower.most, True, f"{times}: as published", lower.cited)
     upper = points[place + 1]
     share = math.log(multiple / lower.multiple) / math.log(upper.multiple / lower.multiple)
-    why = f"{times}: between the published {lower.multiple:.3g} and {upper.multiple:.3g}"
+    why = f"{times}: between the published {shown(lower.multiple)} and {shown(upper.multiple)}"
     return Opening(
         _between(lower.least, upper.least, share), _between(lower.most, upper.most, share), True, why, upper.cited
     )

@@ -8,6 +8,7 @@ from __future__ import annotations
 from functools import cache
 from typing import Literal, NamedTuple
 
+from ...lang.quantities import shown
 from .conductors import resistance_per_metre
 from .sourced import Cited, rows
 
@@ -104,7 +105,7 @@ def lamp_rated_volts(system_volts: float) -> float:
     """The V at which a lamp's watts are rated on a 6, 12 or 24 V system (UN R37). Raises ``ValueError`` for others."""
     known = {6.0: laws().lamp_volts_6, 12.0: laws().lamp_volts_12, 24.0: laws().lamp_volts_24}
     if system_volts not in known:
-        raise ValueError(f"lamps are rated for 6, 12 and 24 V systems, found {system_volts:g} V")
+        raise ValueError(f"lamps are rated for 6, 12 and 24 V systems, found {shown(system_volts)} V")
     return known[system_volts]
 
 

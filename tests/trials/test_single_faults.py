@@ -90,6 +90,10 @@ def test_a_lost_strap_sends_the_starters_current_through_a_thin_wire() -> None:
     """The starter still turns: only the current tells, and that is a fire."""
     found = reports(trial("strap-comes-loose"))
     assert [e.words() for _, effects in opened(found, "wire 3").effects for e in effects] == [
+        "wire 4 carries 110 A: melts"
+    ]
+    stouter = trial("strap-comes-loose").replace("FRAME black 1.5 mm2", "FRAME black 2.5 mm2")
+    assert [e.words() for _, effects in opened(reports(stouter), "wire 3").effects for e in effects] == [
         "wire 4 carries 110 A: overheats"
     ]
     assert opened(found, "wire 3").category is Category.CATASTROPHIC
