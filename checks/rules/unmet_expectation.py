@@ -64,9 +64,11 @@ def _by_numbers(examination: Examination, refuted: set[int]) -> Iterator[Finding
         if claimed.how == "unknown":
             message = f"whether {thing} is as expected {where} cannot be told: {claimed.why}"
         elif claimed.how == "starved":
-            message = f"{thing} is expected live {where} and gets {gets}, where it works from {limit} %"
+            message = f"{thing} is expected live {where} and gets {gets} {claimed.unit}, where it works from {limit} %"
         elif claimed.how == "alive":
-            message = f"{thing} is expected dead {where} and gets {gets}, where it is dead below {limit} %"
+            message = (
+                f"{thing} is expected dead {where} and gets {gets} {claimed.unit}, where it is dead below {limit} %"
+            )
         else:
             found, wanted, unit = _readable(claimed.found, claimed.wanted, claimed.unit)
             message = (
