@@ -9,8 +9,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
-from .behaviour import AtPole, Joined, JoinedInSeries
+from .behaviour import AtPole, Joined, JoinedInSeries, ThroughLoads, judge, works_through_loads
 from .conduction import Combination, Conduction, TooWideError
+from .conduction.network import DIRECT
 
 if TYPE_CHECKING:
     from ..lang.circuit import Branch, Circuit
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from .conduction.scope import Scope
     from .conduction.tables import Table
 
-Said = Literal["live", "fed", "returned"]
+Said = Literal["live", "live through loads", "dim", "fed", "returned"]
 _SIDES: tuple[Said, Said] = ("fed", "returned")
 
 
@@ -36,8 +37,9 @@ class Trace:
     """What was asked of one ``thing`` (an element's or a terminal's name) and what came out.
 
     ``way`` is the shortest way of the current, terminals and branch keys in order, in ``combination``; both are empty
-    where nothing brings it about. ``asked`` is the question as the logic has it. ``elsewhere`` holds a combination that
-    would, where the settings asked for do not. ``undecided`` tells why it could not be worked out.
+    where nothing brings it about. ``asked`` is the question as the logic has it, ``None`` where volts
+    decided. ``elsewhere`` holds a combination that would, where the settings asked for do not. ``undecided`` tells why
+    it could not be worked out.
     """
 
     thing: str
@@ -106,8 +108,38 @@ def _of_consumer(conduction: Conduction, branch: Branch, settings: Mapping[str, 
         asked = JoinedInSeries(branch.key)
         shown, elsewhere, undecided = _shown(conduction, asked, settings, rest=rest)
         through_others = shown is not None or elsewhere is not None
+        if not through_others and not undecided:
+            return _through_loads(conduction, branch, settings, rest=rest)
     way = conduction.loop(shown, branch) if shown is not None else ()
     return _trace(branch.key, "live", asked, shown, elsewhere, undecided, way, through_others=through_others)
+
+
+def _through_loads(conduction: Conduction, branch: Branch, settings: Mapping[str, str], *, rest: bool) -> Trace:
+    """What only other loads bring to an element: live or dim by its volts, never more than the most that can come."""
+    asked = ThroughLoads(branch.key, DIRECT)
+    try:
+        scope = conduction.scope(asked)
+    except TooWideError as wide:
+        return _trace(branch.key, "live", None, None, None, f"it {wide}, more than can be worked through", ())
+    reached = asked.table(scope) & scope.counted
+    allowed = reached & _allowed(scope, settings, rest=rest)
+    undecided = ""
+    for table in dict.fromkeys((allowed, reached)):
+        if not table:
+            continue
+        if (shown := works_through_loads(conduction, scope, branch, table)) is not None:
+            said: Said = "live through loads"
+        else:
+            told = judge(conduction, scope, branch, table)
+            shown, said = told.alive, "dim"
+            if shown is None and told.open is not None:
+                undecided = undecided or told.why
+        if shown is not None and table is allowed:
+            way = conduction.loop(shown, branch, DIRECT, "wide")
+            return _trace(branch.key, said, None, shown, None, "", way)
+        if shown is not None:
+            return _trace(branch.key, said, None, None, shown, "", ())
+    return _trace(branch.key, "live", None, None, None, undecided, ())
 
 
 def _of_node(conduction: Conduction, node: str, said: Said, settings: Mapping[str, str], *, rest: bool) -> Trace:
@@ -121,7 +153,7 @@ def _of_node(conduction: Conduction, node: str, said: Said, settings: Mapping[st
 def _trace(
     thing: str,
     said: Said,
-    asked: Question,
+    asked: Question | None,
     shown: Combination | None,
     elsewhere: Combination | None,
     undecided: str,

@@ -49,7 +49,8 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
 
     yield Text(table.name, style="bold")
     if table.problem:
-        yield Text(f"  no numbers: {table.problem}")
+        left = f" as left before ({table.history})" if table.history else ""
+        yield Text(f"  no numbers{left}: {table.problem}")
         return
     said = ", ".join(f"{control} {position}" for control, position in table.settings) or "everything at rest"
     yield Text(f"  {said}")

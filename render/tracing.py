@@ -36,7 +36,7 @@ def _lines(conduction: Conduction, found: Trace, anywhere: bool) -> Iterator[str
         yield f"{found.thing}: never {found.said}"
         return
     if found.elsewhere is not None:
-        yield f"{found.thing}: not {found.said} so; it is {_when(found.elsewhere)}"
+        yield f"{found.thing}: not {found.said} so; it is {setting_words(found.elsewhere)}"
         return
     others: list[Trace] = []
     if anywhere and found.asked is not None:
@@ -44,12 +44,12 @@ def _lines(conduction: Conduction, found: Trace, anywhere: bool) -> Iterator[str
         yield f"{found.thing}: {found.said} {condition.words()}"
         others = _other_ways(conduction, found, condition)
         if others or found.combination not in ((), *condition.settings):
-            yield f"{INDENT}{_when(found.combination)}:"
+            yield f"{INDENT}{setting_words(found.combination)}:"
     else:
-        yield f"{found.thing}: {found.said} {_when(found.combination)}"
+        yield f"{found.thing}: {found.said} {setting_words(found.combination)}"
     yield from _way(conduction.circuit, found)
     for other in others:
-        yield f"{INDENT}{_when(other.combination)}:"
+        yield f"{INDENT}{setting_words(other.combination)}:"
         yield from _way(conduction.circuit, other)
 
 
@@ -77,7 +77,7 @@ def _way(circuit: Circuit, found: Trace) -> Iterator[str]:
         yield f"{INDENT}{name:<{broad}}  {what:<{wide}}  {place}"
 
 
-def _when(combination: Iterable[tuple[str, str]]) -> str:
+def setting_words(combination: Iterable[tuple[str, str]]) -> str:
     words = plainly_listed(f"{control} {position}" for control, position in combination)
     return f"with {words}" if words else "whatever the controls do"
 

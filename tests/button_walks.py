@@ -1,14 +1,14 @@
 """Walks of button histories by volts: what comes about on a machine, the judge of proofs that share no code with it.
 
 A walk starts at rest with the engine off. Each step moves one control by one position, or one crank contact, and the
-circuit is solved from the memory of the step before. What does not settle, or would pass through a dead short, is
-stepped back from: nothing is concluded from it.
+circuit is solved from the memory of the step before. What does not settle, or would pass through a dead short, be it
+for the moment before a relay moves, is stepped back from: nothing is concluded from it.
 """
 
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -18,7 +18,7 @@ from loomwright.checks.dc.operating import Operation, Point
 from loomwright.checks.dc.settling import AT_REST, Memory
 from loomwright.checks.examination import Examination
 from loomwright.checks.tables.laws import shares
-from loomwright.lang.circuit import Circuit, InPosition, Way
+from loomwright.lang.circuit import Branch, Circuit, InPosition, On, Pulled, Way
 from loomwright.lang.model import All, AnyOf, Condition, Load, Not, Part, Test, Unit
 
 ENGINE = ("off", "cranking", "idling", "running")
@@ -90,9 +90,38 @@ def walk(
             continue  # a relay that chatters leaves no moment to walk on from: another step is tried
         if point.shorted:
             continue  # what a dead short leaves is no memory of a machine that still works
+        if any(shorted(circuit, moved, passed, shut) for passed in _passed(memory, point.memory)):
+            continue  # nor what a short leaves that lasts until a relay has moved
         positions, memory, open_contacts = moved, point.memory, shut
         history = (*history, said)
         yield Step(point, open_contacts, history)
+
+
+def _passed(was: Memory, now: Memory) -> Iterator[Memory]:
+    """The memory that a step starts from, and with each relay that it moves."""
+    yield was
+    for relay in sorted(was.pulled ^ now.pulled):
+        yield was.turned("pulled", relay)
+
+
+def shorted(circuit: Circuit, positions: Mapping[str, str], memory: Memory, opened: frozenset[str]) -> bool:
+    """Whether a battery's + is joined to its own - with relays and outputs as remembered, whatever they do then."""
+
+    def conducts(branch: Branch) -> bool:
+        if branch.key in opened:
+            return False
+        match branch.guard:
+            case InPosition(control, among):
+                return positions[control] in among
+            case Pulled(relay, state):
+                return (relay in memory.pulled) == state
+            case On(unit, output):
+                return f"{unit}.{output}" in memory.on
+            case _:
+                return True
+
+    batteries = (supply for supply in circuit.supplies if supply.kind == "battery")
+    return any(_leads(circuit, plus, s.minus, conducts) for s in batteries for plus in s.plus)
 
 
 def joined_both_ways(point: Point, start: str, end: str) -> bool:
@@ -101,11 +130,15 @@ def joined_both_ways(point: Point, start: str, end: str) -> bool:
 
 
 def _passes(point: Point, start: str, end: str) -> bool:
+    return _leads(point.circuit, start, end, point.joins.conducts)
+
+
+def _leads(circuit: Circuit, start: str, end: str, conducts: Callable[[Branch], bool]) -> bool:
     met, stack = {start}, [start]
     while stack:
         node = stack.pop()
-        for branch in point.circuit.at.get(node, ()):
-            if branch.law.joined is Way.NEVER or not point.joins.conducts(branch):
+        for branch in circuit.at.get(node, ()):
+            if branch.law.joined is Way.NEVER or not conducts(branch):
                 continue
             if branch.law.joined is Way.BOTH or branch.a == node:
                 other = branch.b if branch.a == node else branch.a

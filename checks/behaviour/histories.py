@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...lang.messages import plainly_listed
 from ..conduction.analysis import TooWideError
-from ..conduction.named import contradiction, memories
+from ..conduction.named import MOST_MEMORIES, contradiction, memories
 from ..dc.elements import UnsolvableError
 from ..dc.settling import Memory
 
@@ -51,16 +52,25 @@ def refuse_impossible(conduction: Conduction, settings: Settings) -> None:
         raise ImpossibleStateError(told[0], f"it cannot come about: {told[1]}")
 
 
-def histories(conduction: Conduction, settings: Settings) -> tuple[Memory, ...]:
+@dataclass(frozen=True, slots=True)
+class Histories:
     """The memories that numbers should start a state from besides rest; none where there is one only.
 
-    None either where they are too many to tell apart: logic then still asks each claim of all of them.
+    ``untold``: why others are left out; logic then still asks each claim of all of them.
     """
+
+    memories: tuple[Memory, ...] = ()
+    untold: str = ""
+
+
+def histories(conduction: Conduction, settings: Settings) -> Histories:
+    """The memories of a named state, as numbers know them."""
     try:
-        found = memories(conduction, settings)
-    except TooWideError:
-        return ()
-    return tuple(memory_of(conduction.network, held) for held in found)
+        found, all_told = memories(conduction, settings)
+    except TooWideError as wide:
+        return Histories(untold=f"it {wide}, more than can be gone through")
+    untold = "" if all_told else f"relays, latches and machines can be left in more than {MOST_MEMORIES} ways"
+    return Histories(tuple(memory_of(conduction.network, held) for held in found), untold)
 
 
 def memory_of(network: Network, held: Iterable[str]) -> Memory:

@@ -105,19 +105,21 @@ def reached_at_all(conduction: Conduction, branch: Branch) -> bool:
     return told.alive is not None or told.open is not None
 
 
-def works_through_loads(conduction: Conduction, scope: Scope, branch: Branch, asked: Table) -> bool:
-    """Whether an element has its working share by what comes through other loads, in any of some combinations.
+def works_through_loads(conduction: Conduction, scope: Scope, branch: Branch, asked: Table) -> Combination | None:
+    """A combination, of some, in which an element has its working share by what comes through other loads.
 
-    Not where none of as many cases as are solved shows it.
+    ``None`` where none of as many cases as are solved shows it.
     """
     left = asked
     islands = Islands(conduction.network, scope, branch)
     for _ in range(laws().solved_classes):
         if not left:
-            return False
-        island = islands.at((left & -left).bit_length() - 1)
-        left &= left ^ island.same
+            return None
+        index = scope.nearest((left & scope.plausible) or left, scope.visible)
+        island = islands.at(index)
+        same = left & island.same
+        left ^= same
         bound = islands.bound(island)
         if not bound.why and works(branch, conduction.circuit, bound.volts, bound.amps):
-            return True
-    return False
+            return conduction.show(scope, 1 << index, anywhere=same)
+    return None

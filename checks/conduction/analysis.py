@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from ...lang.circuit import Branch, Circuit
-    from .network import Doubt, Graph, Kind, Origin
+    from .network import Doubt, Graph, Kind, Origin, Reach
     from .questions import Question
     from .tables import Table
 
@@ -237,15 +237,27 @@ class Conduction:
         return found
 
     # --- shorts
-    @cached_property
+    @property
     def _short_support(self) -> frozenset[str]:
         """What the dead shorts depend on, where there are any: combinations with one are left out everywhere."""
+        return self._short_things[0]
+
+    @property
+    def unjudged_shorts(self) -> tuple[tuple[str, str], ...]:
+        """The sources whose dead shorts are not left out of other questions, each with why."""
+        return self._short_things[1]
+
+    @cached_property
+    def _short_things(self) -> tuple[frozenset[str], tuple[tuple[str, str], ...]]:
         names: frozenset[str] = frozenset()
+        unjudged: dict[str, str] = {}
+        shorted: dict[str, None] = {}
         for origin in self.network.origins_of(DIRECT):
             asked = self.support(Shorted(origin))
             if self.network.reach_needs(self.network.feeds(origin), origin.minus) is None:
                 continue
             if self.size(asked) > 1 << laws().table_bits:
+                unjudged[origin.supply.name] = f"it {TooWideError(asked, self.size(asked))}"
                 continue
             scope = (
                 self._same_scope(asked)
@@ -258,7 +270,11 @@ class Conduction:
             )
             if Shorted(origin).table(scope) & scope.occurring:
                 names |= asked
-        return names if self.size(names) <= 1 << laws().table_bits else frozenset()
+                shorted[origin.supply.name] = None
+        if self.size(names) > 1 << laws().table_bits:
+            unjudged |= dict.fromkeys(shorted, f"it {TooWideError(names, self.size(names))}")
+            names = frozenset()
+        return names, tuple(unjudged.items())
 
     @property
     def can_short(self) -> bool:
@@ -303,9 +319,18 @@ class Conduction:
         return branch.law.joined is not Way.NEVER and shown.scope.closed(branch, shown.index)
 
     def way(
-        self, shown: Combination, start: str, ends: Iterable[str], wall: str = "", graph: Graph = "nets"
+        self,
+        shown: Combination,
+        start: str,
+        ends: Iterable[str],
+        wall: str = "",
+        graph: Graph = "nets",
+        past: Branch | None = None,
+        opposite: Reach | None = None,
     ) -> tuple[Branch, ...] | None:
-        """The shortest way of current from a terminal to the nearest of some others, as branches in order."""
+        """The shortest way of current from a terminal to the nearest of some others, as branches in order, not through
+        ``past`` and on over no net that ``opposite`` reaches.
+        """
         goal = set(ends)
         came: dict[str, tuple[Branch, str] | None] = {start: None}
         queue = deque([start])
@@ -317,31 +342,39 @@ class Conduction:
                     path.append(step[0])
                     node = step[1]
                 return tuple(reversed(path))
-            if node == wall:
+            if node == wall or (node != start and opposite is not None and self._reaches(shown, opposite, node)):
                 continue
             for branch in self.circuit.at.get(node, ()):
                 other = branch.b if branch.a == node else branch.a
                 through = branch.law in ALSO[graph]
-                if other in came or not (through or self.closed(shown, branch)):
+                if other in came or branch is past or not (through or self.closed(shown, branch)):
                     continue
                 if (branch.law.wide if through else branch.law.joined) is Way.BOTH or branch.a == node:
                     came[other] = (branch, node)
                     queue.append(other)
         return None
 
+    def _reaches(self, shown: Combination, reach: Reach, node: str) -> bool:
+        return bool((shown.scope.reached(reach, self.network.net(node)) >> shown.index) & 1)
+
     def loop(
         self, shown: Combination, branch: Branch, kinds: frozenset[Kind] = ANY, graph: Graph = "nets"
     ) -> tuple[str, ...]:
         """The way of the current from a source through an element and back, as names in order; empty where none."""
+        network = self.network
         for origin in self.network.origins_of(kinds):
             if not (shown.scope.active(origin) >> shown.index) & 1:
                 continue
             for enter, leave in ((branch.a, branch.b), (branch.b, branch.a)):
                 if enter == branch.b and branch.law.wide is not Way.BOTH:
                     continue
-                to = self.way(shown, origin.plus_node, (enter,), origin.minus_node, graph)
-                back = self.way(shown, leave, (origin.minus_node,), origin.plus_node, graph) if to is not None else None
-                if to is not None and back is not None:
+                # Through loads the way passes no rail of the other pole: there another current returns.
+                drains, feeds = (network.returns(origin), network.feeds(origin)) if graph == "wide" else (None, None)
+                to = self.way(shown, origin.plus_node, (enter,), origin.minus_node, graph, branch, drains)
+                if to is None:
+                    continue
+                back = self.way(shown, leave, (origin.minus_node,), origin.plus_node, graph, branch, feeds)
+                if back is not None:
                     return names_of((origin.plus_node, *to, branch, *back, origin.minus_node))
         return ()
 

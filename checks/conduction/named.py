@@ -95,8 +95,9 @@ def _comes_about(conduction: Conduction, settings: Settings) -> bool:
     return bool(asked.table(scope) & scope.occurring)
 
 
-def memories(conduction: Conduction, settings: Settings) -> tuple[frozenset[str], ...]:
-    """The memories that settle in a state, each as the conditions that hold; at most ``MOST_MEMORIES``.
+def memories(conduction: Conduction, settings: Settings) -> tuple[tuple[frozenset[str], ...], bool]:
+    """The memories that settle in a state, each as the conditions that hold; at most ``MOST_MEMORIES``, and whether
+    these are all.
 
     Asked of each condition first, and of all that may stand either way together. Raises ``TooWideError``.
     """
@@ -113,7 +114,7 @@ def memories(conduction: Conduction, settings: Settings) -> tuple[frozenset[str]
         elif held == table:
             always.add(name)
     if not either:
-        return ()
+        return (), True
     scope = conduction.scope(asked, *(Shows(name) for name in either))
     table = asked.table(scope) & scope.counted
     found: dict[frozenset[str], None] = {}
@@ -126,7 +127,7 @@ def memories(conduction: Conduction, settings: Settings) -> tuple[frozenset[str]
             held = scope.condition(name)
             alike &= held if name in held_here else scope.full ^ held
         table &= table ^ alike
-    return tuple(sorted(found, key=lambda held: (len(held), _named(network, held))))
+    return tuple(sorted(found, key=lambda held: (len(held), _named(network, held)))), not table
 
 
 def _named(network: Network, names: Iterable[str]) -> list[int]:

@@ -183,6 +183,17 @@ class Restless:
     moments: tuple[Point, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _Left:
+    """A named state as relays and machines may have been left: what stays, from which memories nothing settles, and why
+    some are left out.
+    """
+
+    points: tuple[Point, ...]
+    unsolved: tuple[tuple[Memory, UnsolvableError], ...]
+    untold: str
+
+
 NOTHING = Loading(Peak(0.0), Peak(0.0))
 
 
@@ -195,6 +206,7 @@ class Operation:
         self._conduction = conduction
         self._near: Flow | None = None
         self._without: dict[frozenset[str], Operation] = {}
+        self._others: dict[str, _Left] = {}
         self._damaged: dict[tuple[frozenset[str], str], Operation] = {}
         self._points: dict[tuple[str, Positions, Memory, frozenset[str], frozenset[str]], Point] = {}
 
@@ -276,18 +288,34 @@ class Operation:
 
     def others(self, name: str) -> tuple[Point, ...]:
         """A named state as it stays where relays and machines were left otherwise than at rest. Raises as ``state``."""
+        return self._left(name).points
+
+    def unsolved_others(self, name: str) -> tuple[tuple[Memory, UnsolvableError], ...]:
+        """The memories from which a named state does not settle, and why. Raises as ``state``."""
+        return self._left(name).unsolved
+
+    def untold_others(self, name: str) -> str:
+        """Why ``others`` leaves out some memories of a named state; empty where it does not. Raises as ``state``."""
+        return self._left(name).untold
+
+    def _left(self, name: str) -> _Left:
         from ..behaviour import histories
 
-        first = self.state(name)
-        found: dict[Memory, Point] = {}
-        for memory in histories(self.conduction, self.circuit.harness.states[name].settings):
-            try:
-                point = self.at(first.positions, memory, state=name, pinned=first.pinned)
-            except UnsolvableError:
-                continue  # from there nothing settles: it does not stay, and relay-chatter speaks of it
-            if point.memory != first.memory:
-                found.setdefault(point.memory, point)
-        return tuple(found.values())
+        if name not in self._others:
+            first = self.state(name)
+            found: dict[Memory, Point] = {}
+            unsolved: list[tuple[Memory, UnsolvableError]] = []
+            told = histories(self.conduction, self.circuit.harness.states[name].settings)
+            for memory in told.memories:
+                try:
+                    point = self.at(first.positions, memory, state=name, pinned=first.pinned)
+                except UnsolvableError as error:
+                    unsolved.append((memory, error))
+                    continue
+                if point.memory != first.memory:
+                    found.setdefault(point.memory, point)
+            self._others[name] = _Left(tuple(found.values()), tuple(unsolved), told.untold)
+        return self._others[name]
 
     def at(
         self,

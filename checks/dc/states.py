@@ -136,6 +136,11 @@ def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | 
                 tuple(_wires(point, profile)),
                 history="" if point is first else said(first.memory, point.memory),
             )
+        for memory, why in operation.unsolved_others(name):
+            yield StateTable(name, first.differing, problem=str(why), history=said(first.memory, memory))
+        if untold := operation.untold_others(name):
+            problem = f"not all that may have been left before is shown: {untold}"
+            yield StateTable(name, first.differing, problem=problem)
 
 
 def _sources(point: Point) -> Iterator[SourceRow]:

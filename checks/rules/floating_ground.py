@@ -64,7 +64,7 @@ def _lit_between(conduction: Conduction, scope: Scope, branch: Branch) -> bool:
     if not isinstance(branch.item, Element) or "tell-tale" not in branch.item.roles:
         return False
     asked = ThroughLoads(branch.key, DIRECT).table(scope) & scope.counted & scope.plausible
-    return works_through_loads(conduction, scope, branch, asked)
+    return works_through_loads(conduction, scope, branch, asked) is not None
 
 
 def _tells(branch: Branch) -> bool:

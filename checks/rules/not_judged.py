@@ -9,6 +9,7 @@ from ...lang.mistake import Note, Span
 from ...lang.model import Capacitor, Connector, Flasher, Fuse, Regulator, Source, Unit
 from ...lang.quantities import shown
 from ..behaviour import ImpossibleStateError
+from ..behaviour.histories import said
 from ..dc.elements import reference_volts
 from ..examination import Examination
 from ..finding import Finding, Level
@@ -64,6 +65,8 @@ Unfixed = tuple[str, str, str, Span]
 
 WRITE = "measure it or read it off the part, and write it down"
 BEHIND = "measure the voltage behind it on the motorcycle"
+TRIED_SHORT = "try its fuse with a meter in every position of what shares its wires"
+TRIED = "try this state on the motorcycle after every other"
 UNSOLVED = "correct what is connected there, and check again"
 ALTERNATING = "measure its alternating voltage with the engine running"
 BEYOND_WIRE = "compare the figures of the maker of this wire, or use a size that the table has"
@@ -75,6 +78,8 @@ def _gaps(examination: Examination) -> Iterator[Gap]:
     for fix, listed in (
         (WRITE, _missing),
         (UNSOLVED, _unsolved),
+        (TRIED, _histories),
+        (TRIED_SHORT, _shorts),
         (WRITE, _left_out),
         (BEHIND, _behind_references),
         (BEYOND_WIRE, _wires),
@@ -103,6 +108,29 @@ def _unsolved(examination: Examination) -> Iterator[Unfixed]:
     for combination, error in examination.operation.unsolved_worst:
         with_ = ", ".join(f"{name} {at}" for name, at in combination)
         yield error.part, f"volts and amps with {with_}", str(error), _span(examination, error.part)
+
+
+def _histories(examination: Examination) -> Iterator[Unfixed]:
+    """States held to numbers, as relays and machines may have been left before, of which none can be had."""
+    operation = examination.operation
+    harness = examination.harness
+    for name in dict.fromkeys(e.state for e in harness.expectations if e.state is not None):
+        if name not in operation.points:
+            continue  # not from rest either, and said above
+        span = harness.states[name].span
+        for memory, error in operation.unsolved_others(name):
+            left = said(operation.points[name].memory, memory)
+            what = f"volts and amps in {name}" + (f" with {left}" if left else "")
+            yield error.part, what, str(error), span
+        if untold := operation.untold_others(name):
+            yield name, f"volts and amps in {name} as it may have been left before", untold, span
+
+
+def _shorts(examination: Examination) -> Iterator[Unfixed]:
+    """Sources whose dead shorts are too many to be left out of every other question."""
+    for source, why in examination.conduction.unjudged_shorts:
+        outcome = f"not told apart from the others: {why}"
+        yield source, "combinations with a dead short", outcome, _span(examination, source)
 
 
 def _left_out(examination: Examination) -> Iterator[Unfixed]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 from ...checks.behaviour import AtPole, Joined, JoinedInSeries
 from ...checks.dc.standing import standing
 from ...checks.runner import rule_named
+from ...checks.tracing import trace
 from ...lang.circuit import Law
 from ...lang.mistake import Span
 from ...lang.model import Connector, End, Fuse, Ground, Load, Switch
@@ -17,6 +18,7 @@ from ...lang.units import ALSO_READ, UNITS
 from ...lang.words import KINDS, MEANINGS, STATEMENTS
 from ..conditions import when
 from ..formats.entries import number
+from ..tracing import setting_words
 from .line_start import line_start
 from .mentions import Mention, mention_at
 from .navigation import definitions, references
@@ -308,7 +310,7 @@ def _does(known: Understood, branch: Branch) -> Iterator[str]:
     """When a branch of a part lives, or what it carries."""
     examination = known.examination
     if branch.law.consumes and branch.law not in (Law.SENSOR, Law.RESISTOR):
-        yield f"`{branch.key}` live {_live(examination, branch)}"
+        yield f"`{branch.key}` {_live(examination, branch)}"
         return
     peak = examination.operation.loading(branch.key).held
     if peak.amps > 0.0 and branch.law in (Law.FUSE, Law.CONTACT, Law.METER, Law.OUTPUT, Law.DIODE):
@@ -323,12 +325,20 @@ def _does(known: Understood, branch: Branch) -> Iterator[str]:
 
 
 def _live(examination: Examination, branch: Branch) -> str:
+    """``live when KEY on``; ``live through loads with KEY on and TURN left`` where nothing else reaches it."""
     conduction = examination.conduction
     found = when(conduction, Joined(branch.key))
     if not found.never:
-        return found.words()
+        return f"live {found.words()}"
     through = when(conduction, JoinedInSeries(branch.key))
-    return f"{through.words()}, through what stands in series with it" if not through.never else "never"
+    if not through.never:
+        return f"live {through.words()}, through what stands in series with it"
+    [reached] = trace(conduction, branch.key)
+    if reached.undecided:
+        return f"not decided whether it is live: {reached.undecided}"
+    if reached.never:
+        return "live never"
+    return f"{reached.said} {setting_words(reached.combination)}"
 
 
 def _terminal(known: Understood, mention: Mention) -> Iterator[str]:
@@ -395,7 +405,7 @@ def _inner(known: Understood, mention: Mention) -> Iterator[str]:
         yield NOT_WORKED_OUT
         return
     if branch is not None and branch.law.consumes:
-        yield f"live {_live(known.examination, branch)}"
+        yield _live(known.examination, branch)
         yield _in_states(known.examination, branch)
     elif branch is not None:
         yield "\n".join(_does(known, branch))

@@ -1,0 +1,154 @@
+"""What only loads reach is called the same by `trace`, `states` and the editor; and what numbers drop is said."""
+
+from __future__ import annotations
+
+from datetime import date
+from importlib import import_module
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+
+from loomwright.checks.conduction import Conduction, analysis, named
+from loomwright.checks.dc.elements import UnsolvableError
+from loomwright.checks.dc.operating import Operation
+from loomwright.checks.dc.settling import AT_REST
+from loomwright.checks.dc.states import state_tables
+from loomwright.checks.examination import Examination
+from loomwright.checks.rules.not_judged import RULE
+from loomwright.checks.tables.profiles import profile_named
+from loomwright.checks.tracing import trace
+from loomwright.lang.circuit import build_circuit
+from loomwright.lang.reading import read_text
+from loomwright.render.editor.hover import _live
+from loomwright.render.tracing import trace_text
+
+TODAY = date(2026, 6, 1)
+PILOT = (Path(__file__).parent / "one-turn-pilot.loom").read_text()
+HELD = """loom "A relay that stays in"
+source BAT battery { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade
+switch KEY 10 A key { off: ; on: 30 15 }
+switch START 2 A momentary { rest: ; press: 1 2 }
+relay K 20 A { coil 85 ohm: 86 85; pulled: 30 87 }
+load LAMP lamp { bulb 5 W: 1 2 }
+splice G
+splice S
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.2 m
+wire 2 MAIN.2 to KEY.30 red 2 mm2 0.2 m
+wire 3 KEY.15 to S red 2 mm2 0.2 m
+wire 4 S to START.1 red 1 mm2 0.2 m
+wire 5 START.2 to K.86 red 1 mm2 0.2 m
+wire 6 K.87 to K.86 red 1 mm2 0.2 m
+wire 7 S to K.30 red 1 mm2 0.2 m
+wire 8 K.85 to G black 1 mm2 0.2 m
+wire 9 K.87 to LAMP.1 red 1 mm2 0.2 m
+wire 10 LAMP.2 to G black 1 mm2 0.2 m
+wire 11 G to BAT.- black 4 mm2 0.2 m
+state on { KEY on }
+expect in on: LAMP at most 14 V
+"""
+
+
+def circuit_of(text: str):
+    reading = read_text(text, "bike.loom")
+    assert [m.message for m in reading.mistakes] == []
+    return build_circuit(reading.harness)
+
+
+# --- one word
+def test_a_pilot_between_two_sides_is_live_through_loads() -> None:
+    """It is fed by one side and returns by the lamps of the other: no copper joins it to both poles at once."""
+    conduction = Conduction(circuit_of(PILOT))
+    for settings, shown in (({}, "left"), ({"KEY": "on", "TURN": "right"}, "right")):
+        [found] = trace(conduction, "TT", settings)
+        assert (found.said, found.never) == ("live through loads", False)
+        assert dict(found.combination)["TURN"] == shown
+        assert found.way.count("TT.bulb") == 1
+        assert len(found.way) == len(set(found.way))  # by one side there, by the other back
+    told = trace_text(conduction, trace(conduction, "TT"), anywhere=True)
+    assert told.startswith("TT.bulb: live through loads with KEY on and TURN left\n    BAT.+\n")
+
+
+def test_the_editor_says_the_same_word() -> None:
+    harness = read_text(PILOT, "bike.loom").harness
+    examination = Examination(harness, today=TODAY)
+    said = _live(examination, examination.circuit.by_key["TT.bulb"])
+    assert said == "live through loads with KEY on and TURN left"
+
+
+def test_states_agrees_with_trace() -> None:
+    [table] = state_tables(Operation(circuit_of(PILOT)), profile_named("boat-law"))
+    assert [row.word for row in table.loads if row.name == "TT.bulb"] == ["live"]
+
+
+def test_what_gets_too_little_through_loads_is_dim() -> None:
+    """A 3 W pilot behind two lamps of 1 W in place of 21 W gets a part of its volts, and does not work."""
+    weak = PILOT.replace("turn 21 W", "turn 1 W")
+    [found] = trace(Conduction(circuit_of(weak)), "TT")
+    assert found.said == "dim"
+
+
+def test_what_nothing_reaches_is_never_live() -> None:
+    """The near miss: both of its leads at one side."""
+    loose = PILOT.replace("wire 12 SPR to TT.R", "wire 12 SPL to TT.R")
+    [found] = trace(Conduction(circuit_of(loose)), "TT")
+    assert found.never
+    assert trace_text(Conduction(circuit_of(loose)), [found]) == "TT.bulb: never live\n"
+
+
+# --- nothing dropped in silence
+def not_judged(text: str, examination: Examination | None = None) -> str:
+    harness = read_text(text, "bike.loom").harness
+    found = list(RULE.find(examination or Examination(harness, today=TODAY)))
+    return found[0].message if found else ""
+
+
+def test_a_history_that_numbers_follow_is_shown_and_not_said_to_be_missing() -> None:
+    operation = Operation(circuit_of(HELD))
+    assert [point.memory.pulled for point in operation.others("on")] == [frozenset({"K"})]
+    assert operation.unsolved_others("on") == ()
+    assert "as it may have been left" not in not_judged(HELD)
+
+
+def test_a_history_that_does_not_settle_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    settle = Operation.at
+
+    def refused(self, positions, memory=AT_REST, **more):
+        if memory.pulled and more.get("state"):
+            raise UnsolvableError("K", "K keeps switching on and off: no settled state")
+        return settle(self, positions, memory, **more)
+
+    monkeypatch.setattr(Operation, "at", refused)
+    dropped = "volts and amps in on with K still in: K (K keeps switching on and off: no settled state)"
+    assert dropped in not_judged(HELD)
+    tables = list(state_tables(Operation(circuit_of(HELD)), profile_named("boat-law")))
+    assert [(t.history, t.problem) for t in tables[1:]] == [
+        ("K still in", "K keeps switching on and off: no settled state")
+    ]
+
+
+def test_more_memories_than_are_told_of_are_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(named, "MOST_MEMORIES", 1)
+    monkeypatch.setattr(import_module("loomwright.checks.behaviour.histories"), "MOST_MEMORIES", 1)
+    assert "volts and amps in on as it may have been left before: on (relays, latches" in not_judged(HELD)
+    *_, last = state_tables(Operation(circuit_of(HELD)), profile_named("boat-law"))
+    assert last.problem.startswith("not all that may have been left before is shown: ")
+
+
+def test_shorts_that_are_too_many_are_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each switch of a row can lead to the frame by itself, so that all of them together decide."""
+    shorting = HELD.replace("wire 11 G", "wire 12 START.2 to G black 1 mm2 0.2 m\nwire 11 G")
+    harness = read_text(shorting, "bike.loom").harness
+    whole = Conduction(build_circuit(harness))
+    assert whole.unjudged_shorts == ()
+    assert whole.can_short
+    monkeypatch.setattr(analysis, "laws", lambda: SimpleNamespace(table_bits=1))
+    few = Conduction(build_circuit(harness), doubts={})
+    assert [source for source, _ in few.unjudged_shorts] == ["BAT"]
+    assert few.unjudged_shorts[0][1].startswith("it depends on ")
+    examination = Examination(harness, today=TODAY)
+    examination.__dict__["conduction"] = few
+    from loomwright.checks.rules import not_judged as rule
+
+    assert [gap[:2] for gap in rule._shorts(examination)] == [("BAT", "combinations with a dead short")]
