@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..lang.model import Fuse, Reading
 from ..lang.proposals import Proposal, Resize
+from ..lang.quantities import shown
 
 if TYPE_CHECKING:
     from ..lang.model import Size
@@ -56,7 +57,7 @@ def _other_fuses(examination: Examination, about: Iterable[str], *, larger: bool
             if fuse.proposed is None or not fuse.changes or larger is not (fuse.proposed > (fuse.present or 0.0)):
                 continue
             says = fuse.says if larger else f"{fuse.says}, and no more than the wires behind it may carry"
-            size = f"{fuse.proposed:g} A"
+            size = f"{shown(fuse.proposed)} A"
             first = f"find out why it carries so much; then fit {size}" if larger else f"fit a fuse of {size}"
             yield Proposal(
                 f"{first} at {name}: {says}, by profile {found.profile}", (Resize(ratings=((name, fuse.proposed),)),)

@@ -14,7 +14,6 @@ BY_HAND = re.compile(r"[,.\d]*[gfeGFE%n]|,")
 ELSEWHERE = {
     "checks/carrying.py": "a size as the language writes it, not grouped",
     "checks/needed_sizes.py": "a size as the language writes it, not grouped",
-    "checks/fixing.py": "a rating as the language writes it, not grouped",
     "checks/tables/ampacity.py": "the name of a row",
     "checks/faults/suspects.py": "what a meter displays, to a tenth of a volt",
     "render/editor/completion.py": "a size and a class as the language writes them, not grouped",
