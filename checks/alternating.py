@@ -7,12 +7,12 @@ factor of its circuit, or the rated current of the loads that hang on a winding,
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..lang.circuit import Law
 from ..lang.model import Rectifier, Source
 from ..lang.quantities import shown
+from ..lang.records import dataclass
 from .parting import joined_to, way_back
 from .tables.stators import stator_factor
 

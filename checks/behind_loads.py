@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..lang.circuit import Law
 from ..lang.model import Fuse
+from ..lang.records import dataclass
 from .dc.elements import UnsolvableError
 from .parting import joined_to
 from .tables.fuses import continuous_amps

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..lang.circuit import Branch
 from ..lang.model import Piece, Size
 from ..lang.quantities import shown
+from ..lang.records import dataclass
 from .finding import Figure
 from .tables.ampacity import Ampacity
 from .tables.conductors import metric_sizes

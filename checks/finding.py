@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum
 from typing import TYPE_CHECKING, Final
 
 from ..lang.mistake import Note, Span
+from ..lang.records import dataclass
 
 if TYPE_CHECKING:
     from ..lang.proposals import Proposal

@@ -9,11 +9,11 @@ cut off that could be live before.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from ..lang.mending import MendError, edits, mended_reading, mended_texts
 from ..lang.proposals import Proposal
+from ..lang.records import dataclass
 from .dependents import may_live
 from .examination import Examination
 from .finding import WHAT_COMES_FIRST, Finding, Level

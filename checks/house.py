@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from ..lang.messages import Mistakes, listed
 from ..lang.mistake import Mistake, Span
+from ..lang.records import dataclass
 from .finding import Finding, Level
 from .rule import Rule
 from .tables.profiles import DEFAULT, Profile, profile_in, profile_named, profile_names

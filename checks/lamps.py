@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from ..lang.model import Element
+from ..lang.records import dataclass
 from .behaviour import Joined
 
 if TYPE_CHECKING:

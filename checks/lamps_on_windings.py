@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import permutations
 from typing import TYPE_CHECKING, Final
 
 from ..lang.circuit import Branch, Law
 from ..lang.model import Element, Winding
+from ..lang.records import dataclass
 
 if TYPE_CHECKING:
     from .examination import Examination

@@ -6,12 +6,13 @@ Sizes are those of the language: standard metric ones (ISO 6722-1) and the gauge
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cache
 from typing import TYPE_CHECKING, Literal
 
 from ..lang.model import Connector, Piece, Size
 from ..lang.quantities import shown
+from ..lang.records import dataclass
 from ..lang.units import american, metric
 from .tables.ampacity import ampacity, ampacity_table
 from .tables.conductors import SAME_SIZE, awg_area, metric_sizes, stocked_gauges

@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 from collections import deque
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import chain
 from typing import Generic, NamedTuple, TypeVar
+
+from ..lang.records import dataclass
 
 Node = Hashable
 V = TypeVar("V", bound=Hashable)

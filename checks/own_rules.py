@@ -11,11 +11,12 @@ import re
 import sys
 import traceback
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from ..lang.mistake import Span
+from ..lang.records import dataclass
 from .finding import Finding, Level
 from .rule import FAMILIES, Rule
 

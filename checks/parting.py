@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..lang.circuit import InPosition, Law, Pulled, Way
+from ..lang.records import dataclass
 
 if TYPE_CHECKING:
     from ..lang.circuit import Branch, Circuit

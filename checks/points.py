@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..lang.circuit import Branch, Law
 from ..lang.model import Switch
+from ..lang.records import dataclass
 
 if TYPE_CHECKING:
     from ..lang.mistake import Span

@@ -11,7 +11,6 @@ import math
 from bisect import bisect_left, bisect_right
 from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise, product
 from operator import itemgetter
@@ -20,6 +19,7 @@ from typing import Literal
 from ..lang.circuit import Branch, Circuit, InPosition, Law, Pulled, Supply, Way
 from ..lang.graphs import Merged
 from ..lang.model import Fuse, Piece, Rectifier, Regulator, Source, UnitOutput
+from ..lang.records import dataclass
 from ..lang.words import DEFAULT_AMBIENT
 from .networks import Arc, Cut, Into, Node, Step, between, both_ways, cut_before, islands
 from .tables.ampacity import Ampacity, ampacity

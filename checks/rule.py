@@ -7,9 +7,9 @@ the machine formats and the rules' pages are all made from this record.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from ..lang.records import dataclass
 from .finding import Finding, Level
 
 if TYPE_CHECKING:

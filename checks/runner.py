@@ -6,11 +6,12 @@ import importlib
 import pkgutil
 import traceback
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING
 
 from ..lang.mistake import Note, Span
+from ..lang.records import dataclass
 from . import rules as _rules
 from .examination import Examination
 from .finding import WHAT_IS_EXPLAINED, Finding, Level

@@ -19,12 +19,12 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 from ..lang.messages import nearest
 from ..lang.mistake import Span
+from ..lang.records import dataclass
 from .finding import Level
 from .tables.profiles import Profile, profile_at, profile_names
 

@@ -9,11 +9,11 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 
 from ..lang.circuit import Branch, Circuit, Law, Supply
 from ..lang.model import Fuse, Ground, Source, UnitOutput
+from ..lang.records import dataclass
 from .protection import Protection, is_device
 from .tables.conductors import insulation_class, resistance_per_metre
 from .tables.fuses import continuous_amps, opening, opening_points

@@ -13,13 +13,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
 
 from ..lang.circuit import Branch, Circuit, Law, Way, build_circuit
 from ..lang.model import Fuse, Ground, Harness, Rectifier, Size, Source, Wire
 from ..lang.quantities import shown
+from ..lang.records import dataclass
 from ..lang.units import metric
 from .dc.operating import Operation
 from .dc.standing import battery_volts, must_get_volts, standing

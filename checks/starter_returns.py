@@ -5,10 +5,10 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..lang.circuit import Law, Way
+from ..lang.records import dataclass
 from .tables.short_time import short_time_amps
 
 if TYPE_CHECKING:

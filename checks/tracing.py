@@ -6,9 +6,10 @@ What a person does with a meter and a finger on the diagram, for one element, te
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Literal
 
+from ..lang.records import dataclass
 from .behaviour import AtPole, Joined, JoinedInSeries, ThroughLoads, judge, works_through_loads
 from .conduction import Combination, Conduction, TooWideError
 from .conduction.network import DIRECT

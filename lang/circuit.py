@@ -7,7 +7,7 @@ graphs of the analysis (conductors, nets, wide) are views of the same branches; 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import Enum
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
@@ -41,6 +41,7 @@ from .model import (
     UnitSupply,
     Winding,
 )
+from .records import dataclass
 
 if TYPE_CHECKING:
     from .graphs import Nets

@@ -8,11 +8,11 @@ graph library's algorithms and pays for its import only then.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from .circuit import Way
 from .model import Ground, Splice
+from .records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable

@@ -6,10 +6,10 @@ Text in, text out; whether the meaning stayed is asked in ``tidy``. A line that 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from .messages import Mistakes
+from .records import dataclass
 from .resolving.parts import line_words
 from .resolving.traits import colour_of
 from .syntax import (

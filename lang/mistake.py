@@ -5,7 +5,7 @@ Knows nothing of rules. A mistake is data; words on a terminal are made from it 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from .records import dataclass
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -7,11 +7,12 @@ a rating that the text leaves out is ``None`` (what could not be judged for want
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from typing import Literal
 
 from .mistake import Mistake, Span
+from .records import dataclass
 
 Pair = tuple[str, str]
 """Two terminals of one part, by their names inside the part; the first is the + side wherever that matters."""

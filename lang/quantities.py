@@ -12,8 +12,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
+
+from .records import dataclass
 
 DIGITS: Final = 3
 MOST_DIGITS: Final = 6

@@ -9,12 +9,12 @@ from __future__ import annotations
 import os
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from .messages import Mistakes
 from .model import Size
+from .records import dataclass
 from .replacing import ChangedError, replace_file
 from .syntax import Marked, PartLine, Statement, WireLine, parse
 from .tidy import decoded, encoded

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -12,6 +12,7 @@ from .messages import Mistakes
 from .mistake import Span
 from .model import Reading
 from .reading import UnreadableError, read_text
+from .records import dataclass
 from .replacing import replace_file
 from .syntax import parse
 

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
 from ..checks.finding import Finding, Level
 from ..checks.runner import Report, is_broken
 from ..lang.mistake import Note, Span
+from ..lang.records import dataclass
 from .formats.entries import IDLE_ACCEPTANCE, Entry, entries_by_report, uri
 
 FORMAT: Final = "loomwright-accepted"

@@ -8,7 +8,9 @@ both above and below each other are parted in two lines with a short vertical be
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
+
+from ..lang.records import dataclass
 
 CLEARANCE = 7.0
 """Two vertical lines of different nets are at least this far apart, in pixels."""

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..checks.conduction import TooWideError
+from ..lang.records import dataclass
 
 if TYPE_CHECKING:
     from ..checks.behaviour import Question

@@ -8,11 +8,11 @@ fed. Only the order is used, never the figures.
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..lang.circuit import Circuit, Law
 from ..lang.model import Ground, Harness, Load, Rectifier, Source, Unit
+from ..lang.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

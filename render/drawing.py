@@ -6,9 +6,10 @@ Tests judge pictures here: what overlaps, what leaves the sheet, which wire runs
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
+from ..lang.records import dataclass
 from . import lettering
 
 Point = tuple[float, float]

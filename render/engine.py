@@ -12,8 +12,9 @@ import shutil
 import subprocess
 import sysconfig
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
+
+from ..lang.records import dataclass
 
 if TYPE_CHECKING:
     from graphviz import Digraph

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ..lang.records import dataclass
 from .engine import Engine, laid_out
 from .symbols import Side, Symbol
 

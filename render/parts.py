@@ -7,7 +7,7 @@ and the lamps of a cluster stand where their current runs, under one name, with 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from ..lang.model import (
     Capacitor,
@@ -32,6 +32,7 @@ from ..lang.model import (
     Switch,
     Unit,
 )
+from ..lang.records import dataclass
 from . import lettering, symbols
 from .currents import Currents
 from .drawing import Dash

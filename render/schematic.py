@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ..lang.circuit import Circuit, build_circuit
 from ..lang.model import Bundle, Connector, Ground, Harness, Part, Piece, Splice
+from ..lang.records import dataclass
 from . import symbols
 from .currents import Currents, currents_of
 from .drawing import Drawing, Element, Joint, Rect, Run, Text, Track, moved

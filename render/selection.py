@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from ..lang.messages import listed, nearest
 from ..lang.model import (
@@ -29,6 +28,7 @@ from ..lang.model import (
     Switch,
     Unit,
 )
+from ..lang.records import dataclass
 from ..lang.words import SYSTEMS
 from .layout import Item, Socket
 from .symbols import Side

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ..lang.model import Connector, Ground, Harness
 from ..lang.quantities import shown
+from ..lang.records import dataclass
 from . import lettering
 from .drawing import Drawing, Element, Joint, Run, Shape, Stroke, Text, Track
 

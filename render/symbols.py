@@ -8,10 +8,11 @@ Where IEC 60617 has no symbol (flasher, regulator, control unit) a box with lett
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import ceil, cos, pi, sin
 from typing import Literal
 
+from ..lang.records import dataclass
 from . import lettering
 from .drawing import Arc, Circle, Dash, Point, Shape, Stroke, Text, extent, moved, turned_over
 

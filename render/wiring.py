@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 
+from ..lang.records import dataclass
 from .channels import Crossing, Routed, Trunk, route
 from .drawing import Point
 from .layout import Layout

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...lang.messages import plainly_listed
+from ...lang.records import dataclass
 from ..conduction.analysis import TooWideError
 from ..conduction.named import MOST_MEMORIES, contradiction, memories
 from ..dc.elements import UnsolvableError

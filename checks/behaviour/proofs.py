@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property, partial
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit import InPosition, Law
 from ...lang.model import AnyOf as Either
 from ...lang.model import Fuse, Load, Source
+from ...lang.records import dataclass
 from ..conduction.analysis import TooWideError
 from ..conduction.keys import StopControl, stop_controls
 from ..conduction.named import InState, contradiction

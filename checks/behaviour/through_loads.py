@@ -7,9 +7,9 @@ what neither decides is said, never passed over.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ...lang.records import dataclass
 from ..conduction.islands import Island, Islands
 from ..conduction.network import DIRECT, MACHINE
 from ..conduction.questions import ThroughLoads

@@ -7,7 +7,7 @@ terminal. ``odds`` are ours: how often each is the mistake, from 9 down.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
@@ -29,6 +29,7 @@ from ...lang.model import (
     Unit,
     Wire,
 )
+from ...lang.records import dataclass
 from ..conduction.analysis import owners_of
 
 if TYPE_CHECKING:

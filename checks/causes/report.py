@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
+
+from ...lang.records import dataclass
 
 if TYPE_CHECKING:
     from datetime import date

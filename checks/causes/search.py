@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from ...lang.model import Harness, Switch, Unit
+from ...lang.records import dataclass
 from ..copper import Copper
 from ..dependents import may_live
 from ..finding import HOW_IT_IS_JOINED, WHAT_COMES_FIRST, WHAT_EXPLAINS, WHAT_FOLLOWS, Finding, Level

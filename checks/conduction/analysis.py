@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict, deque
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law, Way
+from ...lang.records import dataclass
 from ..tables.laws import laws
 from .network import ALSO, ANY, DIRECT, NOTHING, OPEN, Network
 from .questions import Shorted

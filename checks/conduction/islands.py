@@ -10,12 +10,12 @@ least what the element gets at any volts of the battery and any watts of a machi
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law, Way
 from ...lang.model import Rectifier, Regulator, Source, UnitSupply
+from ...lang.records import dataclass
 from ..dc.elements import default_regulated, rated, supply_draw
 from ..dc.laws import diode, resistor
 from ..tables.batteries import rest_volts

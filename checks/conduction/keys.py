@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...lang.model import Switch
+from ...lang.records import dataclass
 from ...lang.words import KEY_OUT
 from .questions import AllOf, In
 

@@ -7,10 +7,10 @@ left. Of these memories the one that comes from rest is told first.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...lang.model import Unit
+from ...lang.records import dataclass
 from .questions import Shows
 
 if TYPE_CHECKING:

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from copy import copy
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit import InPosition, Law, On, Pulled, Way, supply_key
 from ...lang.model import Relay, Source, Switch, Unit
+from ...lang.records import dataclass
 from .blocks import Cones
 from .tables import Variable
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
 from ...lang.model import All, Load, Not, Test, Unit
 from ...lang.model import AnyOf as Any_
+from ...lang.records import dataclass
 from .network import ANY, DIRECT, NOTHING, Reach, on
 
 if TYPE_CHECKING:

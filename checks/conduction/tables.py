@@ -7,9 +7,10 @@ with ``~``: on a wide integer that costs some twenty-six times an AND, where ``a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
+
+from ...lang.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

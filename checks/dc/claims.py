@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.model import Load, Unit
+from ...lang.records import dataclass
 from .elements import UnsolvableError
 from .standing import standing
 

@@ -11,13 +11,13 @@ import heapq
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import InPosition, Way
 from ...lang.model import Unit, UnitOutput
+from ...lang.records import dataclass
 from ..conduction import TooWideError
 from ..conduction.blocks import Cones
 from ..conduction.network import SERIES, latched

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
@@ -25,6 +24,7 @@ from ...lang.model import (
     UnitSupply,
 )
 from ...lang.quantities import shown
+from ...lang.records import dataclass
 from ...lang.words import SYSTEM_VOLTS
 from ..tables.batteries import rest_volts, usual_resistance
 from ..tables.conductors import resistance_per_metre

@@ -8,11 +8,12 @@ than the current times the resistance that is added.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Circuit
 from ...lang.model import Element, Source
+from ...lang.records import dataclass
 from ..tables.batteries import battery_figure, usual_resistance
 from .elements import USUAL_AMP_HOURS, UnsolvableError
 from .operating import Operation

@@ -7,10 +7,10 @@ astray. Sources are laws too: what gives current is below zero. Volts from ``a``
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.records import dataclass
 from ..tables import laws as figures
 
 if TYPE_CHECKING:

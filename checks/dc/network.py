@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 import os
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -12,6 +12,7 @@ from ...lang.circuit import InPosition, Law, On, Pulled
 from ...lang.graphs import Merged
 from ...lang.model import Element, Rectifier, Regulator, Sensor, Source, Unit
 from ...lang.quantities import shown
+from ...lang.records import dataclass
 from . import elements, laws
 from .elements import Missing, Rated, UnsolvableError
 from .joins import Joins, always

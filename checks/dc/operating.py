@@ -15,11 +15,12 @@ Branch keys are those of the circuit (``wire 3.1``, ``C1.3``, ``MAIN``, ``HEAD.d
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.model import UnitOutput
+from ...lang.records import dataclass
 from .elements import Missing, UnsolvableError
 from .joins import Joins
 from .network import NO_CURRENT, Flow, Network

@@ -6,11 +6,12 @@ field charges once the field got its first current. Where that comes to no rest 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Protocol
 
 from ...lang.circuit import supply_key
 from ...lang.model import All, AnyOf, Not, Relay, Test, Unit
+from ...lang.records import dataclass
 from ..tables.laws import laws as figures
 from ..tables.laws import shares
 from .elements import UnsolvableError

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit import Law
 from ...lang.model import Element
+from ...lang.records import dataclass
 from ..tables.laws import Shares, shares
 
 if TYPE_CHECKING:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law, Way
 from ...lang.model import Element, Fuse
+from ...lang.records import dataclass
 from ..behaviour.histories import said
 from ..tables.ampacity import ampacity
 from ..tables.conductors import copper, insulation_class

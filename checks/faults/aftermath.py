@@ -8,12 +8,13 @@ whose numbers are not good enough, is solved plainly.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law, supply_key
 from ...lang.model import Load, Regulator, Relay, Unit
+from ...lang.records import dataclass
 from ..dc.elements import UnsolvableError
 from ..dc.network import Situation
 from ..dc.settling import (

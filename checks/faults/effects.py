@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Law
 from ...lang.model import BY_ITSELF, Element, Load, Unit
 from ...lang.quantities import shown
+from ...lang.records import dataclass
 from ..dc.standing import POLARISED, limits
 
 if TYPE_CHECKING:

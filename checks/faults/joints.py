@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
+from ...lang.records import dataclass
 from ..dc.settling import Memory
 from .modes import Damage
 from .tolerance import FLOOR

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Way
 from ...lang.model import Element
+from ...lang.records import dataclass
 from ..dc.standing import limits, standing
 from .aftermath import Aftermath
 from .effects import Elements

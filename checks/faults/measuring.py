@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law, Pulled, Way
 from ...lang.model import Connector, Ground, Source, Splice, Unit, UnitOutput
+from ...lang.records import dataclass
 from .modes import Fault
 from .observing import Places, Read
 from .tolerance import tolerance

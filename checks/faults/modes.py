@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit import Law
 from ...lang.graphs import Merged
+from ...lang.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

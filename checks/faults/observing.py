@@ -14,10 +14,11 @@ Several of them stand in one text with commas between. Units are those of the la
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
 from ...lang.quantities import shown
+from ...lang.records import dataclass
 from ...lang.units import UNITS, UNITS_OF, is_number, unglue, unit_name
 
 if TYPE_CHECKING:

@@ -8,10 +8,11 @@ steps together.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from ...lang.records import dataclass
 from ..dc.elements import NEGLIGIBLE_OHMS
 from ..dc.joins import always
 from ..dc.newton import ROUNDING

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law, Way
 from ...lang.graphs import Merged
+from ...lang.records import dataclass
 from ..networks import Arc, Cut, both_ways, cut_before
 from ..protection import UNKNOWN, is_device
 from .modes import Damage, telling

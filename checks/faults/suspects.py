@@ -10,12 +10,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit import Law
 from ...lang.model import BY_ITSELF, Connector, Ground, Splice
+from ...lang.records import dataclass
 from ..behaviour.histories import said as how_left
 from ..dc.elements import UnsolvableError
 from ..tables.odds import odds, of_kind

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
 from ...lang.model import BY_ITSELF, Source
+from ...lang.records import dataclass
 from ..dc.elements import UnsolvableError
 from ..dc.settling import AT_REST
 from ..protection import Protection

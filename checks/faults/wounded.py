@@ -5,11 +5,12 @@ Asked again and again, and mostly answered by the sound one: what opens parts no
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.graphs import always_joins
+from ...lang.records import dataclass
 from ..dc.joins import always, way
 
 if TYPE_CHECKING:

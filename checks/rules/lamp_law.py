@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 
 from ...lang.circuit import Branch, Law
 from ...lang.model import Element, UnitOutput
+from ...lang.records import dataclass
 from ..behaviour import JoinedInSeries
 from ..conduction import Combination, Conduction
 from ..conduction.evidence import found

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Branch, Law, Way
 from ...lang.model import Coil, Element, Load, Relay, Switch
 from ...lang.proposals import swap
+from ...lang.records import dataclass
 from ..conduction import ANY
 from ..conduction.evidence import found
 from ..examination import Examination

@@ -11,10 +11,11 @@ changed since is not used.
 from __future__ import annotations
 
 from binascii import crc32
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
+
+from ...lang.records import dataclass
 
 HOW = (
     "read",

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Final
 
+from ..records import dataclass
 from ..units import ALSO_READ, UNITS
 from ..words import (
     ALSO_COLOURS,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
@@ -15,6 +14,7 @@ from ...checks.tables.profiles import profile_names
 from ...lang.folders import ENDING
 from ...lang.model import ENGINE_POSITIONS, Connector, Ground, Load, Source, Switch, Unit
 from ...lang.reading import library_names
+from ...lang.records import dataclass
 from ...lang.resolving.parts import line_words
 from ...lang.units import UNITS_OF, is_number
 from ...lang.words import (

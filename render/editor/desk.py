@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from pathlib import Path
 from threading import Event
@@ -21,6 +21,7 @@ from ...checks.house import mistakes as house_mistakes
 from ...checks.runner import check_examined
 from ...lang.folders import ENDING
 from ...lang.reading import LIBRARY, UnreadableError, library_names, load_text, read_text
+from ...lang.records import dataclass
 from ...lang.syntax import Memory, Syntax, parse
 from .mentions import Mention, mentions
 

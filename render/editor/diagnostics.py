@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ...checks.finding import Finding, Level
 from ...lang.mistake import Mistake, Note, Span
+from ...lang.records import dataclass
 from ..formats.entries import Entry, entries, finding_evidence, mistake_evidence
 
 if TYPE_CHECKING:

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import TYPE_CHECKING, Final
 
 from ...checks.finding import Finding
 from ...checks.fixing import proved
 from ...lang.mistake import Mistake, Span
+from ...lang.records import dataclass
 from .desk import in_library
 from .renaming import Change
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from ...checks.behaviour import AtPole, Joined, JoinedInSeries
@@ -14,6 +13,7 @@ from ...checks.tracing import trace
 from ...lang.circuit import Law
 from ...lang.mistake import Span
 from ...lang.model import Connector, End, Fuse, Ground, Load, Switch
+from ...lang.records import dataclass
 from ...lang.units import ALSO_READ, UNITS
 from ...lang.words import KINDS, MEANINGS, STATEMENTS
 from ..conditions import when

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ...lang.records import dataclass
 from ..formats.entries import number
 
 if TYPE_CHECKING:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from ...lang.records import dataclass
 from ...lang.syntax import starts_statement
 from ...lang.words import STATEMENTS
 

@@ -7,10 +7,11 @@ where one name can mean two things.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final, Literal, TypeGuard
 
 from ...lang.model import Connector, Part, Unit
+from ...lang.records import dataclass
 from ...lang.syntax import (
     BundleLine,
     CappedLine,

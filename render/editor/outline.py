@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.mistake import Span
+from ...lang.records import dataclass
 from ...lang.syntax import ExpectLine, PartLine, PatternLine, PlaceLine, StateLine, TitledLine, WireLine
 
 if TYPE_CHECKING:

@@ -9,9 +9,10 @@ from __future__ import annotations
 import unicodedata
 from bisect import bisect_right
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
+
+from ...lang.records import dataclass
 
 if TYPE_CHECKING:
     from ...lang.mistake import Span

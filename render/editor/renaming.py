@@ -9,10 +9,11 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from ...lang.mistake import Span
+from ...lang.records import dataclass
 from ...lang.syntax import Inner, PartLine, Statement, WireLine
 from .desk import in_library
 from .mentions import NAMED, Mention

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path, PurePath
 from typing import Literal
 from urllib.parse import quote
@@ -16,6 +15,7 @@ from ...checks.own_rules import Unrun
 from ...checks.runner import Report
 from ...lang.mistake import Mistake, Note, Span
 from ...lang.quantities import shown
+from ...lang.records import dataclass
 
 MISTAKE_RULE = "mistake-in-text"
 """The name under which mistakes of the text itself stand beside the rules' names."""
