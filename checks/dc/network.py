@@ -22,7 +22,7 @@ from .reduction import Reduction, stamp
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is imported: at these sizes threads only cost
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Mapping, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -211,8 +211,12 @@ class Flow:
 class Network:
     """The numbers of one circuit, prepared once; ``solve`` then costs a fraction of a millisecond a situation."""
 
-    def __init__(self, circuit: Circuit, like: Network | None = None) -> None:
-        """``like``: the numbers of a harness that this one comes from by taking something out."""
+    def __init__(
+        self, circuit: Circuit, like: Network | None = None, resisting: Iterable[tuple[str, float]] = ()
+    ) -> None:
+        """``like``: the numbers of a harness that this one comes from by taking something out; ``resisting``: plain
+        resistances, by key, with so many ohms too many.
+        """
         self.circuit = circuit
         self._like = like
         self._last: tuple[object, _Prepared] | None = None
@@ -223,6 +227,10 @@ class Network:
         }
         known = like.rated if like is not None else {}
         self.rated: dict[str, Rated] = {b.key: known.get(b.key) or elements.rated(b, circuit) for b in circuit.branches}
+        for key, more in resisting:
+            sound = self.rated[key].ohms
+            if sound is not None:
+                self.rated[key] = replace(self.rated[key], ohms=sound + more)
         self.references = _references(circuit)
         missing = [m for rating in self.rated.values() for m in rating.missing]
         names: dict[str, int] = {}

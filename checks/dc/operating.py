@@ -201,9 +201,18 @@ NOTHING = Loading(Peak(0.0), Peak(0.0))
 class Operation:
     """The numbers of one harness. Everything is worked out when it is first asked for."""
 
-    def __init__(self, circuit: Circuit, conduction: Conduction | None = None, *, like: Network | None = None) -> None:
+    def __init__(
+        self,
+        circuit: Circuit,
+        conduction: Conduction | None = None,
+        *,
+        like: Network | None = None,
+        resisting: tuple[tuple[str, float], ...] = (),
+    ) -> None:
+        """``like`` and ``resisting`` as ``Network`` has them."""
         self.circuit = circuit
         self._like = like
+        self._resisting = resisting
         self._conduction = conduction
         self._near: Flow | None = None
         self._without: dict[frozenset[str], Operation] = {}
@@ -213,7 +222,7 @@ class Operation:
 
     @cached_property
     def network(self) -> Network:
-        return Network(self.circuit, self._like)
+        return Network(self.circuit, self._like, self._resisting)
 
     @cached_property
     def conduction(self) -> Conduction:
@@ -261,8 +270,15 @@ class Operation:
             self._without[key] = Operation(self.circuit.without(key), like=self.network)
         return self._without[key]
 
-    def damaged(self, opened: frozenset[str], grounded: str = "") -> Operation:
-        """The same harness with branches open, by key, and a node lying on ground (``""``: none)."""
+    def damaged(
+        self, opened: frozenset[str], grounded: str = "", resisting: tuple[tuple[str, float], ...] = ()
+    ) -> Operation:
+        """The same harness with branches open, by key, a node lying on ground (``""``: none), and plain resistances
+        with so many ohms too many.
+        """
+        if resisting:  # hardly ever the same ohms twice: not kept
+            hurt = self.circuit.damaged(opened, grounded) if opened or grounded else self.circuit
+            return Operation(hurt, like=self.network, resisting=resisting)
         key = (opened, grounded)
         if key not in self._damaged:
             self._damaged[key] = Operation(self.circuit.damaged(opened, grounded), like=self.network)

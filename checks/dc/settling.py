@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from ...lang.model import Condition, Output, UnitInput
 
 MOST_ROUNDS = 60
+MOST_TUNINGS = 300
+"""Rounds in which machines are tuned while nothing else moves: a weak field lifts their volts little by little."""
+
 SENSE_TOLERANCE = 1e-3
 HIGHEST_SHARE = 1.3
 """Of its regulated volts, what a machine gives at most when its regulator senses too little (ours)."""
@@ -85,10 +88,7 @@ def settle(
     flow = start
     singly = False
     for _ in range(MOST_ROUNDS):
-        situation = situation_of(network, positions, memory, setpoints, opened, pinned)
-        flow = network.solve(situation, flow)
-        if retune(network, flow, setpoints):
-            continue
+        flow = _tuned(network, positions, memory, setpoints, flow, opened, pinned)
         changes = changes_of(network, flow, positions, memory, latched)
         if not changes:
             return flow, memory
@@ -103,6 +103,29 @@ def settle(
         for kind, name in changes[:1] if singly else changes:
             memory = memory.turned(kind, name)
     raise UnsettledError(tuple(sorted({name for _, name in changes})), tuple(order))
+
+
+def _tuned(
+    network: Network,
+    positions: Mapping[str, str],
+    memory: Memory,
+    setpoints: dict[str, float],
+    start: Flow | None,
+    opened: frozenset[str],
+    pinned: frozenset[str],
+) -> Flow:
+    """What flows once the regulators of the machines that run feel what they want; ``setpoints`` move with them.
+
+    Raises ``UnsolvableError``.
+    """
+    flow, before = start, dict(setpoints)
+    for _ in range(MOST_TUNINGS):
+        before = dict(setpoints)
+        flow = network.solve(situation_of(network, positions, memory, setpoints, opened, pinned), flow)
+        if not retune(network, flow, setpoints):
+            return flow
+    name = next(name for name, volts in setpoints.items() if volts != before[name])
+    raise UnsolvableError(name, f"its regulator finds no steady volts in {MOST_TUNINGS} rounds")
 
 
 _KINDS = ("pulled", "on", "latched", "excited")

@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...lang.circuit import Branch
-    from ..dc.network import Laws
+    from ..dc.network import Flow, Laws
     from ..dc.operating import Operation, Point
 
     Floats = NDArray[np.float64]
@@ -149,7 +149,7 @@ class Aftermath:
         """
         start = self.point.memory if start is None else start
         if len(self.network.nodes) > MOST_NODES or self.point.flow.laws.bank.count > MOST_LAWS:
-            return [self.plainly(damage) for damage in damages]
+            return [self._alone(damage, start) for damage in damages]
         found: dict[int, After] = {}
         groups: dict[tuple[Situation, Memory], list[_Case]] = {}
         for number, damage in enumerate(damages):
@@ -162,31 +162,39 @@ class Aftermath:
                         found[case.number] = after
                     elif case.seen:
                         self._set_out(groups, case)
-        return [found[i] if i in found else self.plainly(damage) for i, damage in enumerate(damages)]
+        return [found[i] if i in found else self.plainly(damage, start) for i, damage in enumerate(damages)]
 
     @cached_property
     def _turn(self) -> int:
         """How many faults go at once."""
         return max(1, MOST_NUMBERS // max(1, self.point.flow.laws.bank.count**2))
 
-    def plainly(self, damage: Damage) -> After:
-        """The state after one damage, solved from the harness without what is damaged."""
-        import numpy as np
-
+    def _alone(self, damage: Damage, start: Memory) -> After:
+        """The state after one damage of a large harness: of bad joints there are too many to solve them one by one."""
         if damage.resisting:
-            return After(damage, problem="a bad joint is solved together with the others or not at all")
+            return After(damage, problem="a bad joint in so large a harness is not solved")
+        return self.plainly(damage, start)
+
+    def plainly(self, damage: Damage, start: Memory | None = None) -> After:
+        """The state after one damage, solved from the harness without what is damaged, and with a bad joint in it."""
         try:
-            point = struck(self.operation, self.point, damage)
+            point = struck(self.operation, self.point, damage, start)
         except UnsettledError as error:
-            return After(damage, problem=str(error), restless=error.parts)
+            moments = tuple(self._plain(damage, *each) for each in error.moments) if damage.resisting else ()
+            return After(damage, problem=str(error), restless=error.parts, moments=moments)
         except UnsolvableError as error:
             return After(damage, problem=str(error), restless=(error.part,))
-        flow = point.flow
+        return self._plain(damage, point.memory, point.flow)
+
+    def _plain(self, damage: Damage, memory: Memory, flow: Flow) -> After:
+        """What flows in the damaged harness, as the sound one has its nodes."""
+        import numpy as np
+
         index = flow.network.index
         volts = np.array([flow.volts[index[n]] if n in index else 0.0 for n in self.network.nodes])
         amps = np.array([flow.law_amps[key] for key in flow.laws.keys])
         stopped, unbroken = self.stopped(flow), self._unbroken(Wounded(self.ways, flow.situation, damage))
-        return After(damage, point.memory, flow.situation, flow.laws, volts, amps, stopped, unbroken)
+        return After(damage, memory, flow.situation, flow.laws, volts, amps, stopped, unbroken)
 
     @cached_property
     def _setpoints(self) -> dict[str, float]:

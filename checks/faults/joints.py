@@ -34,6 +34,11 @@ APART, NEAR, ROUNDS = 0.08, 1.02, 4
 other they need not come; and how often more are put between (ours).
 """
 
+MOST_ROUNDS = 10
+"""How often, where something moves between two cases and no straight line leads from one to the other (ours): 7 come
+near from any two of ``JOINTS``.
+"""
+
 BETWEEN, CHATTER = 3, 8
 """So many places on the straight line from each of them to the next: no further apart than a tolerance; and from one
 moment to the next of what keeps switching: a meter shows anything between (ours).
@@ -57,11 +62,23 @@ class Rows:
     halted: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class _Solved:
+    """The ``rows`` of the first branch of each series; those of which some ohms were not solved (``partly``); what
+    openings show with the engine stopped.
+    """
+
+    rows: Mapping[str, list[Rows]]
+    partly: frozenset[str]
+    still: Mapping[str, Outcome]
+
+
 class Joints:
     """The bad joints of one solved state.
 
     ``outcomes``: each opening by branch key; ``series``: of each branch the first in series with it; ``halted`` is the
-    state with the engine stopped and ``still`` what openings show there that stop it, if any do.
+    state with the engine stopped, if it stops without ignition, and ``still`` what openings show there that stop it;
+    ``halts``: it does stop so.
     """
 
     def __init__(
@@ -71,12 +88,15 @@ class Joints:
         series: Mapping[str, str],
         halted: _State | None = None,
         still: Mapping[str, Outcome] | None = None,
+        *,
+        halts: bool = False,
     ) -> None:
         self._state = state
         self._outcomes = outcomes
         self._series = series
         self._halted = halted
         self._still = still or {}
+        self._halts = halts
         self._nominal = state.point.circuit.harness.volts
 
     def of(self, outcome: Outcome) -> tuple[Floats, Floats] | None:
@@ -91,26 +111,34 @@ class Joints:
         key = outcome.fault.key
         first = self._series.get(key, key)
         volts, shares = [], []
-        for rows in self._solved.get(first, ()):
-            known = self._still if rows.halted else self._outcomes
+        for rows in self._solved.rows.get(first, ()):
+            known = self._solved.still if rows.halted else self._outcomes
             own, lead = known.get(key), known.get(first)
             if own is None or lead is None or own.volts is None or lead.volts is None:
-                continue  # one of a series that does not stop the engine by being open has no such rows
+                continue  # not solved as an open one: told as not weighed
             volts.append(rows.volts + rows.lost[:, None] * (own.volts - lead.volts))
             shares.append(rows.shares)
         return (np.concatenate(volts), np.concatenate(shares)) if volts else None
 
+    def partly(self, key: str) -> bool:
+        """Whether a bad joint shows more than ``of`` says: with some ohms it was not solved."""
+        return self._series.get(key, key) in self._solved.partly
+
     @cached_property
-    def _solved(self) -> Mapping[str, list[Rows]]:
+    def _solved(self) -> _Solved:
         """For the first branch of each series: from relays and machines as they were, from rest, and where the engine
         has stopped.
         """
         circuit, index = self._state.point.circuit, self._state.point.flow.network.index
         asked: list[tuple[str, float]] = []
+        partly: set[str] = set()
         for key in dict.fromkeys(self._series.values()):
             branch, outcome = circuit.by_key[key], self._outcomes.get(key)
             amps = self._state.point.amps(key)
-            if branch.law not in BAD or outcome is None or outcome.volts is None or abs(amps) < NO_CURRENT:
+            if branch.law not in BAD or outcome is None or abs(amps) < NO_CURRENT:
+                continue  # more ohms where nothing flows change nothing
+            if outcome.volts is None:
+                partly.add(key)
                 continue
             across = float(outcome.volts[index[branch.a]] - outcome.volts[index[branch.b]])
             if abs(across) >= FLOOR * self._nominal:
@@ -120,27 +148,42 @@ class Joints:
         stalling: dict[str, float] = {}
         for start in dict.fromkeys((memory, Memory(latched=memory.latched))):
             for key, cases in self._refined(self._state, self._outcomes, asked, start).items():
-                found.setdefault(key, []).append(_drawn(cases))
+                partly.update([key] if any(case.unsolved for case in cases) else [])
                 stalls = [case.ohms for case in cases if case.stalls]
-                if stalls and key in self._still:
+                if stalls:
                     stalling[key] = min(*stalls, stalling.get(key, math.inf))
+                if any(case.volts is not None or case.moments for case in cases):
+                    found.setdefault(key, []).append(_drawn(cases))
+        still = dict(self._still)
         if self._halted is not None:
-            more = [(key, ohms) for key, ohms in asked if key in stalling and ohms >= stalling[key]]
-            more.extend(stalling.items())
-            for key, cases in self._refined(self._halted, self._still, more, self._halted.point.memory).items():
-                found[key].append(replace(_drawn(cases), halted=True))
-        return found
+            others = {key: self._series.get(key, key) for key in self._outcomes if key not in still}
+            others = {key: first for key, first in others.items() if first in stalling}  # open, they do not stop it
+            still.update(self._halted.solved({key: Damage((circuit.by_key[key],)) for key in others}))
+            partly.update(first for key, first in others.items() if still[key].volts is None)
+        known = [key for key in stalling if key in still and still[key].volts is not None]
+        if self._halts:
+            partly.update(stalling.keys() - known)  # what it shows once the engine has stopped is not known
+        if self._halted is not None:
+            more = [(key, ohms) for key, ohms in asked if key in known and ohms >= stalling[key]]
+            more.extend((key, stalling[key]) for key in known)
+            for key, cases in self._refined(self._halted, still, more, self._halted.point.memory).items():
+                partly.update([key] if any(case.unsolved for case in cases) else [])
+                if any(case.volts is not None or case.moments for case in cases):
+                    found.setdefault(key, []).append(replace(_drawn(cases), halted=True))
+        return _Solved(found, frozenset(partly), still)
 
     def _refined(
         self, state: _State, opened: Mapping[str, Outcome], asked: Sequence[tuple[str, float]], start: Memory
     ) -> dict[str, list[_Case]]:
-        """Some (branch key, ohms) solved, and more between those that are too far apart; by rising ohms."""
+        """Some (branch key, ohms) solved, and more between those that are too far apart; by rising ohms. One that finds
+        no solution is among them without numbers.
+        """
         import numpy as np
 
         circuit, index = state.point.circuit, state.point.flow.network.index
         found: dict[str, list[_Case]] = {key: [] for key, _ in asked}
         wanted: Sequence[tuple[str, float]] = asked
-        for _ in range(ROUNDS):
+        for turn in range(1, MOST_ROUNDS + 1):
             if not wanted:
                 break
             damages = [Damage(resisting=((circuit.by_key[key], more),)) for key, more in wanted]
@@ -160,16 +203,18 @@ class Joints:
             for (key, ohms), after, share in zip(wanted, afters, shares, strict=True):
                 if after.volts is not None and np.isfinite(share).all():
                     found[key].append(case(key, ohms, after, share))
-                elif after.moments:
-                    told = zip(after.moments, state.elements.after(after.moments), strict=True)
-                    moments = tuple(case(key, ohms, each, part) for each, part in told if np.isfinite(part).all())
-                    found[key].append(_Case(ohms, stalls=any(m.stalls for m in moments), moments=moments))
-            wanted = [(key, more) for key in found for more in self._wanting(found[key])]
-        return {key: cases for key, cases in found.items() if cases}
+                    continue
+                told = list(zip(after.moments, state.elements.after(after.moments), strict=True))
+                moments = tuple(case(key, ohms, each, part) for each, part in told if np.isfinite(part).all())
+                lost = not told or len(moments) < len(told)
+                stalls = any(moment.stalls for moment in moments)
+                found[key].append(_Case(ohms, stalls=stalls, moments=moments, unsolved=lost))
+            wanted = [(key, more) for key in found for more in self._wanting(found[key], turn)]
+        return found
 
-    def _wanting(self, cases: list[_Case]) -> Iterator[float]:
+    def _wanting(self, cases: list[_Case], turn: int) -> Iterator[float]:
         """The ohms between solved cases of one joint, put in order, that are too far apart: something moved between
-        them, or a law has its knee there.
+        them, or a law has its knee there, which a few turns come near enough.
         """
         import numpy as np
 
@@ -177,7 +222,7 @@ class Joints:
         for one, other in pairwise(case for case in cases if case.volts is not None):
             if one.volts is None or other.volts is None:
                 continue  # left out above
-            far = float(np.abs(one.volts - other.volts).max()) > APART * self._nominal
+            far = turn < ROUNDS and float(np.abs(one.volts - other.volts).max()) > APART * self._nominal
             if (far or one.memory != other.memory) and other.ohms > NEAR * one.ohms:
                 yield math.sqrt(one.ohms * other.ohms)
 
@@ -185,7 +230,8 @@ class Joints:
 @dataclass(frozen=True, slots=True)
 class _Case:
     """A bad joint of some ``ohms``, solved; where it keeps something switching the ``moments`` of that instead.
-    ``lost``: the share of its open volts that it takes; ``stalls``: no ignition runs any more.
+    ``lost``: the share of its open volts that it takes; ``stalls``: no ignition runs any more; ``unsolved``: neither
+    its volts nor all of its moments could be solved.
     """
 
     ohms: float
@@ -195,6 +241,7 @@ class _Case:
     memory: Memory = field(default_factory=Memory)
     stalls: bool = False
     moments: tuple[_Case, ...] = ()
+    unsolved: bool = False
 
 
 def _drawn(cases: Sequence[_Case]) -> Rows:

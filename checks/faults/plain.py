@@ -6,13 +6,16 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from ..dc.operating import Operation, Point
+    from ..dc.settling import Memory
     from .modes import Damage
 
 
-def struck(operation: Operation, point: Point, damage: Damage) -> Point:
-    """The operating point after a damage: relays and machines start as they were.
+def struck(operation: Operation, point: Point, damage: Damage, start: Memory | None = None) -> Point:
+    """The operating point after a damage: relays and machines start as they were, or as ``start`` has them.
 
     Raises ``UnsolvableError`` where the harness comes to no rest with it.
     """
-    hurt = operation.damaged(damage.keys, damage.grounded)
-    return hurt.at(point.positions, point.memory, state=point.state, pinned=point.pinned)
+    resisting = tuple((branch.key, ohms) for branch, ohms in damage.resisting)
+    hurt = operation.damaged(damage.keys, damage.grounded, resisting)
+    memory = point.memory if start is None else start
+    return hurt.at(point.positions, memory, state=point.state, pinned=point.pinned)

@@ -134,7 +134,7 @@ class Inquiry:
 
     ``chains``: the likeliest first; none explains all observations where ``partial``. ``next`` is ``None`` where no
     volts tell the suspects apart; ``ohms`` and ``to_ground`` then have what may, with the battery out. ``unsolved``:
-    faults that could not be worked out and so were not weighed.
+    faults that were not worked out all the way, and are no suspects, but nothing acquits them.
     """
 
     observations: tuple[Observation, ...]
@@ -221,9 +221,8 @@ class Detective:
         for each in seen:
             self._check(each)
         sound = max((d.weighed(d.here.sound, d.sound, seen) for d in self._ways), key=lambda each: each.agrees)
-        unsolved = self._unsolved
         if all(sound.explains):
-            return Inquiry(seen, True, (), False, None, unsolved=unsolved)
+            return Inquiry(seen, True, (), False, None, unsolved=self._unweighed(()))
         found = list(self._found(seen))
         chosen = [h for h in found if all(h.explains)]
         partial = not chosen
@@ -245,7 +244,7 @@ class Detective:
             measured,
             ohms(self.point, opens) if measured is None and chosen[1:] else (),
             tuple(self._to_ground(chains)) if measured is None else (),
-            unsolved,
+            self._unweighed(chosen),
         )
 
     @cached_property
@@ -256,12 +255,24 @@ class Detective:
         others = self._sweep.operation.others(self._state)
         return (self, *(Detective(self._sweep, self._state, point) for point in others if not point.shorted))
 
-    @property
-    def _unsolved(self) -> tuple[str, ...]:
-        """The faults that come to no rest in any way that the state may stand."""
-        solved = {o.fault for d in self._ways for o in d.outcomes.values() if o.volts is not None}
-        every = dict.fromkeys(o.fault for d in self._ways for o in d.outcomes.values())
-        return tuple(str(fault) for fault in every if fault not in solved)
+    def _unweighed(self, chosen: Sequence[_Hypothesis]) -> tuple[str, ...]:
+        """The faults that were not solved all the way and are not among the chosen: nothing acquits them."""
+        known = {each.fault for each in chosen}
+        return tuple(said for said, fault in self._unsolved.items() if fault not in known)
+
+    @cached_property
+    def _unsolved(self) -> Mapping[str, Fault]:
+        """By its words, each fault that comes to no rest in some way that the state may stand, with the engine stopped
+        where it does that, and each bad joint that with some ohms does so.
+        """
+        found: dict[str, Fault] = {}
+        for each in self._ways:
+            for name, outcome in each.outcomes.items():
+                if outcome.volts is None or (each.halts(outcome) and name not in each.still):
+                    found[str(outcome.fault)] = outcome.fault
+                if outcome.fault.mode != SHORT and outcome.volts is not None and each.joints.partly(outcome.fault.key):
+                    found[f"{outcome.fault.key} high resistance"] = outcome.fault
+        return found
 
     def _found(self, seen: tuple[Observation, ...]) -> Iterator[_Hypothesis]:
         """Every fault, in the way that the state may stand in which it agrees best with what was seen; the first of
@@ -301,29 +312,43 @@ class Detective:
                 raise ObservationError(
                     f"{each}: {node} has alternating current, which {NOT_SOLVED}. {self._by_hand(fed)}"
                 )
+        if self._outside(each, *self._span_of(each, self._volts)):
+            least, most = self._span_of(each, self._volts_with_joints)
+            if self._outside(each, least, most):
+                unsolved = ", ".join(self._unsolved)
+                left = f". Not weighed, since it could not be solved: {unsolved}" if unsolved else ""
+                raise ObservationError(self._refusal(each, least, most) + left)
+
+    def _span_of(self, each: Read, volts: Floats) -> tuple[float, float]:
+        """The least V that a reading may show there with any one of some faults, and the most that there is anywhere;
+        ``volts``: (cases, nodes).
+        """
         index = self.point.flow.network.index
-        least = float((self._volts[:, index[each.red]] - self._volts[:, index[each.black]]).min())
-        lowest, highest = float(self._volts.min()), float(self._volts.max())
+        lowest, highest = float(volts.min()), float(volts.max())
         most = highest if each.black == self.places.ground else highest - lowest
-        if each.red == self.places.ground:
-            most = -lowest
-        if each.either_way:
-            least = 0.0
-        if each.volts < least - tolerance(least, self._nominal) and each.volts >= 0.0:
-            raise ObservationError(
-                f"{each} is less than any one fault leaves there, {least:.1f} V: the battery itself may be flat or "
-                "worn, or two things are wrong; charge and test it first"
-            )
-        if each.volts < least - tolerance(least, self._nominal):
-            raise ObservationError(
-                f"{each} is below zero, and no single fault gives that there: are the leads the right way round, red "
-                f"on {each.red} and black on {each.black}?"
-            )
-        if each.volts > most + tolerance(most, self._nominal):
-            raise ObservationError(
+        least = 0.0 if each.either_way else float((volts[:, index[each.red]] - volts[:, index[each.black]]).min())
+        return least, -lowest if each.red == self.places.ground else most
+
+    def _outside(self, each: Read, least: float, most: float) -> bool:
+        nominal = self._nominal
+        return each.volts < least - tolerance(least, nominal) or each.volts > most + tolerance(most, nominal)
+
+    def _refusal(self, each: Read, least: float, most: float) -> str:
+        """Why a reading outside of all that there is with any one fault cannot be."""
+        if each.volts > most:
+            return (
                 f"{each} is more than there is in {self._state}, {most:.1f} V at most with any one fault: is the meter "
                 "set to DC volts, and the unit right?"
             )
+        if each.volts >= 0.0:
+            return (
+                f"{each} is less than any one fault leaves there, {least:.1f} V: the battery itself may be flat or "
+                "worn, or two things are wrong; charge and test it first"
+            )
+        return (
+            f"{each} is below zero, and no single fault gives that there: are the leads the right way round, red "
+            f"on {each.red} and black on {each.black}?"
+        )
 
     def _ends(self, key: str) -> tuple[str, str]:
         branch = self.point.circuit.by_key[key]
@@ -380,18 +405,26 @@ class Detective:
         damage = self._shorts[fault.key][0].damage
         return tuple(branch.key for branch in damage.opened) if damage is not None else ()
 
+    def halts(self, outcome: Outcome) -> bool:
+        """Whether the engine, which ran by itself, stops with a fault."""
+        return self._runs and outcome.volts is not None and not self.here.goes_on(outcome)
+
+    @property
+    def _runs(self) -> bool:
+        return self.point.engine in BY_ITSELF and bool(self.here.running)
+
     @cached_property
     def _halted(self) -> _State | None:
         """The state with the engine stopped and the controls as they were; ``None``: it does not run, nothing settles
         then, or sources are shorted.
         """
         point = self.point
-        if point.engine not in BY_ITSELF or not self.here.running:
+        if not self._runs:
             return None
         try:
             halted = self._sweep.operation.at({**point.positions, "engine": "off"}, point.memory)
         except UnsolvableError:
-            return None  # with the engine stopped nothing settles: what it showed running is all that is known
+            return None  # with the engine stopped nothing settles: what stops it is told as not weighed
         return None if halted.shorted else self._sweep.at(halted)
 
     @cached_property
@@ -402,7 +435,7 @@ class Detective:
         by_key = self.point.circuit.by_key
         found: dict[str, Damage] = {}
         for name, outcome in self.outcomes.items():
-            if outcome.volts is not None and not self.here.goes_on(outcome):
+            if self.halts(outcome):
                 short = self._shorts[outcome.fault.key][0] if outcome.fault.mode == SHORT else None
                 damage = short.damage if short is not None else Damage((by_key[outcome.fault.key],))
                 if damage is not None:
@@ -427,6 +460,14 @@ class Detective:
             hurt = (o.volts for known in (each.outcomes, each.still) for o in known.values())
             found += [each.sound_volts, *(volts for volts in hurt if volts is not None)]
         return np.array(found)
+
+    @cached_property
+    def _volts_with_joints(self) -> Floats:
+        """The same, and of every bad joint: one may show more or less than an open one does."""
+        import numpy as np
+
+        bad = (d.joints.of(o) for d in self._ways for o in d.outcomes.values() if o.fault.mode == "open")
+        return np.concatenate([self._volts, *(cases[0] for cases in bad if cases is not None)])
 
     @cached_property
     def sound_volts(self) -> Floats:
@@ -529,7 +570,7 @@ class Detective:
             return None
         if outcome.fault.mode != "open" or not np.any(np.abs(outcome.volts - self.sound_volts) > 0.01 * self._nominal):
             return None
-        cases = self._joints.of(outcome)
+        cases = self.joints.of(outcome)
         if cases is None:
             return None
         volts, shares = cases
@@ -558,8 +599,9 @@ class Detective:
         )
 
     @cached_property
-    def _joints(self) -> Joints:
-        return Joints(self.here, self.outcomes, self._series, self._halted, self.still)
+    def joints(self) -> Joints:
+        """What bad joints show in this state."""
+        return Joints(self.here, self.outcomes, self._series, self._halted, self.still, halts=self._runs)
 
     def weighed(self, outcome: Outcome, words: Mapping[str, str], seen: tuple[Observation, ...]) -> _Hypothesis:
         """A fault as the sweep has it. Raises ``TypeError`` for one without numbers."""

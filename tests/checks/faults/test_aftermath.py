@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from random_harness import harnesses
@@ -94,7 +95,7 @@ def test_hardly_any_of_the_demonstrations_is_solved_plainly(monkeypatch: pytest.
     """What is fast must be what is used: of some 400 damages no more than a handful falls back."""
     fallen: list[Damage] = []
     plainly = Aftermath.plainly
-    monkeypatch.setattr(Aftermath, "plainly", lambda self, damage: fallen.append(damage) or plainly(self, damage))
+    monkeypatch.setattr(Aftermath, "plainly", lambda self, *asked: fallen.append(asked[0]) or plainly(self, *asked))
     operation = Operation(build_circuit(read_file(SPECS / "rebuild.loom").harness))
     asked = 0
     for point in operation.points.values():
@@ -115,6 +116,40 @@ def test_a_large_harness_is_solved_plainly_and_alike(monkeypatch: pytest.MonkeyP
     for one, other in zip(together, found.of(all_damages), strict=True):
         assert one.memory == other.memory
         assert one.stopped == other.stopped
+
+
+@pytest.mark.parametrize("ohms", [0.1, 0.4])
+def test_a_bad_joint_solved_plainly_is_as_with_the_others(ohms: float) -> None:
+    operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
+    found = Aftermath(operation, operation.state("riding-main"))
+    by_key = operation.circuit.by_key
+    for key in ("wire 16", "wire 8", "C-RIGHT.1"):
+        damage = Damage(resisting=((by_key[key], ohms),))
+        (together,), plain = found.of([damage]), found.plainly(damage)
+        assert (together.problem, plain.problem) == ("", "")
+        assert plain.memory == together.memory
+        assert plain.volts is not None
+        assert plain.volts == pytest.approx(together.volts, abs=TUNED)
+        assert float(np.abs(plain.volts - found.point.flow.volts).max()) > 0.1, key  # and it is no sound harness
+
+
+def test_a_joint_that_lifts_a_machine_above_its_volts_is_solved_plainly() -> None:
+    """20 ohm in its return: 22.5 V across the rectifier, while its regulator feels 4 V and its field asks for more."""
+    operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
+    found = Aftermath(operation, operation.state("riding-main"))
+    (after,) = found.of([Damage(resisting=((operation.circuit.by_key["wire 16"], 20.0),))])
+    assert after.problem == ""
+    assert after.volts is not None
+    assert after.volts[found.network.index["C-ENGINE.5p"]] == pytest.approx(4.017, abs=0.01)  # ngspice: 4.0168 V
+
+
+def test_bad_joints_of_a_large_harness_say_that_they_are_not_solved(monkeypatch: pytest.MonkeyPatch) -> None:
+    operation = Operation(build_circuit(read_file(SPECS / "small/points-single.loom").harness))
+    found = Aftermath(operation, operation.state("riding"))
+    monkeypatch.setattr(aftermath, "MOST_NODES", 3)
+    (after,) = found.of([Damage(resisting=((operation.circuit.by_key["wire 1"], 1.0),))])
+    assert after.problem == "a bad joint in so large a harness is not solved"
+    assert after.volts is None
 
 
 def test_what_carries_nothing_and_tells_nothing_is_idle() -> None:

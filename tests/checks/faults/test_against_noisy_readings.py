@@ -55,8 +55,17 @@ def test_what_is_there_is_never_excluded_and_ends_among_the_first_three(case: Ca
 
 SPECS = Path(__file__).parents[3] / "specs"
 
-LOST = Case("riding-main", "wire 16", "high resistance", 20.0)
-"""Left out here: on ``stock`` it is excluded by the first reading. ``make nightly`` fails where it meets it."""
+
+@pytest.mark.parametrize("ohms", [2.0, 20.0])
+def test_a_bad_joint_in_the_return_of_the_machine_is_found(ohms: float) -> None:
+    """It lifts the machine above its own volts: solved by itself then, not with the others."""
+    case = Case("riding-main", "wire 16", "high resistance", ohms)
+    operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
+    bike = broken(require_tool("ngspice"), operation, case)
+    assert bike is not None
+    found = hunt(Detective(Sweep(operation), case.state), bike, case, random.Random(1))
+    assert found is not None
+    assert 1 <= found.place <= 3, found
 
 
 @pytest.mark.parametrize(
@@ -74,5 +83,6 @@ def test_twenty_faults_of_the_demonstrations(name: str, states: tuple[str, ...])
         found = hunt(detectives[case.state], bike, case, chance) if bike is not None else None
         if found is not None:
             ended.append(found)
-    assert [each for each in ended if not 1 <= each.place <= 3 and each.case != LOST] == []
+    assert [each for each in ended if not each.place] == []
+    assert sum(each.place > 3 for each in ended) == 0, ended
     assert sum(each.readings for each in ended) / len(ended) <= 8.0  # of ten; two hundred take less on average

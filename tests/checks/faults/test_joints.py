@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from functools import cache
+from pathlib import Path
 
 import numpy as np
+import pytest
 
-from loomwright.checks.dc.operating import Operation
+from loomwright.checks.dc.elements import UnsolvableError
+from loomwright.checks.dc.operating import Operation, Point
+from loomwright.checks.dc.settling import Memory
+from loomwright.checks.faults.aftermath import After, Aftermath
+from loomwright.checks.faults.modes import Damage
 from loomwright.checks.faults.observing import observations
 from loomwright.checks.faults.suspects import Detective, Inquiry
 from loomwright.checks.faults.sweep import Sweep
 from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_text
+from loomwright.lang.reading import read_file, read_text
+
+SPECS = Path(__file__).parents[3] / "specs"
 
 BOX = """loom "A box that fires a coil while it gets enough"
 system 12 V negative ground
@@ -80,7 +89,7 @@ def test_what_keeps_switching_shows_anything_between_on_and_off() -> None:
     """With some ohms in its feed the box falls silent, has enough again, fires again: a meter shows what it likes."""
     found = detective(BOX, "riding")
     outcome = found.outcomes["wire 2"]
-    rows = found._joints.of(outcome)
+    rows = found.joints.of(outcome)
     assert rows is not None
     index = found.point.flow.network.index["COIL.15"]
     volts = np.sort(rows[0][:, index])
@@ -95,6 +104,63 @@ def test_a_joint_that_stops_the_engine_is_read_with_the_engine_stopped() -> None
     assert "KEY 30-15" in found.still
     inquiry = asked(found, "COIL dead, 12.6 V at KEY.30, 11 V at KEY.15")
     assert ("KEY 30-15", "high resistance") in keys(inquiry)
+
+
+def test_ohms_that_find_no_solution_are_told_and_acquit_nobody(monkeypatch: pytest.MonkeyPatch) -> None:
+    of = Aftermath.of
+
+    def lost(self: Aftermath, damages: Sequence[Damage], start: Memory | None = None) -> list[After]:
+        """Nothing above 2 ohm in wire 4 is solved."""
+        return [
+            After(each.damage, problem="none")
+            if any(branch.key == "wire 4" and ohms > 2.0 for branch, ohms in each.damage.resisting)
+            else each
+            for each in of(self, damages, start)
+        ]
+
+    monkeypatch.setattr(Aftermath, "of", lost)
+    found = Detective(Sweep(Operation(build_circuit(read_text(BOX, "bike.loom").harness))), "riding")
+    assert asked(found, "COIL live").unsolved == ("wire 4 high resistance",)
+    acquitted = asked(found, "COIL dim, 9 V at COIL.15")
+    assert "wire 4" not in {key for key, _ in keys(acquitted)}
+    assert acquitted.unsolved == ("wire 4 high resistance",)
+    suspected = asked(found, "COIL dead")
+    assert ("wire 4", "open") in keys(suspected)
+    assert suspected.unsolved == ()
+
+
+def test_an_engine_that_stops_and_then_finds_no_rest_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What stops it was seen running alone: nothing acquits it."""
+    at = Operation.at
+
+    def restless(self: Operation, positions: Mapping[str, str], *rest: Memory, **more: object) -> Point:
+        if positions.get("engine") == "off":
+            raise UnsolvableError("BOX", "no rest")
+        return at(self, positions, *rest, **more)  # type: ignore[arg-type]
+
+    reading = read_text(BOX, "bike.loom")
+    operation = Operation(build_circuit(reading.harness))
+    found = Detective(Sweep(operation), "riding")
+    monkeypatch.setattr(Operation, "at", restless)
+    unsolved = asked(found, "COIL live").unsolved
+    assert "KEY 30-15 open" in unsolved
+    assert "KEY 30-15 high resistance" in unsolved
+    assert not any(each.startswith("wire 7 ") for each in unsolved)  # the alternator off does not stop it
+
+
+def test_no_reading_that_a_bad_joint_gives_is_refused() -> None:
+    """A joint in the machine's return drives more there than open or sound does."""
+    operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
+    found = Detective(Sweep(operation), "riding-main")
+    outcome = found.outcomes["wire 16"]
+    rows = found.joints.of(outcome)
+    assert rows is not None
+    index = found.point.flow.network.index
+    for node in ("RECT.B-", "RECT.B+", "C-ENGINE.5p", "FRAME"):
+        volts = rows[0][:, index[node]]
+        for value in (float(volts.min()), float(volts.max())):
+            said = asked(found, f"IGN dim, {value:.2f} V at {node}")
+            assert said.suspects, (node, value)
 
 
 def test_a_relay_that_was_left_in_is_asked_as_it_stands_then() -> None:

@@ -539,6 +539,27 @@ def test_what_cannot_be_is_refused_with_what_can(name: str, state: str, seen: st
     assert said in str(raised.value)
 
 
+def test_what_runs_on_alternating_current_is_measured_by_hand() -> None:
+    """What to read instead: AC volts where it was asked about, then the winding's ohms; and where its values are."""
+    known = (
+        "which is not solved: neither how it looks nor its volts can be asked about. Set the meter to AC volts and read "
+        "from HEAD.56b to HEAD.31 while the engine turns; engine stopped and unplugged, read the winding's ohms from "
+        "MAG.59 to MAG.31. The maker's manual has the values."
+    )
+    found = demo("small/magneto-single", "riding")
+    for seen, who in (
+        ("HEAD.dip dead", "HEAD.dip runs on alternating current, "),
+        ("3 V at HEAD.56b", "3 V at HEAD.56b: HEAD.56b has alternating current, "),
+    ):
+        with pytest.raises(ObservationError) as raised:
+            asked(found, seen)
+        assert str(raised.value) == who + known
+    with pytest.raises(ObservationError) as raised:
+        asked(found, "3 V at MAG.59")  # no element there: the winding itself is read
+    assert "AC volts and read from MAG.59 to MAG.31 while the engine turns" in str(raised.value)
+    assert asked(found, "SPARK dead").suspects  # what its stop lead decides is no alternating current
+
+
 def test_below_zero_is_no_mistake_where_a_lost_ground_gives_it() -> None:
     """The battery's ground lead off and the engine running: the frame lies below the battery's minus."""
     inquiry = asked(demo("stock", "riding-dip"), "-1.6 V at FRAME")
