@@ -65,7 +65,7 @@ AGREES = 0.5
 NOT_SOLVED = "is not solved: neither how it looks nor its volts can be asked about"
 
 SHOWN = 9
-"""So many of the cases of a bad joint say what it may show: the fewest and the most ohms, and some between."""
+"""So many of the cases of a bad joint say what it may show between the least and the most at any terminal."""
 
 RIVALS = 0.1
 """Where nothing explains everything, what fits so much worse than the best is left out (ours)."""
@@ -172,12 +172,6 @@ class _Hypothesis:
         """V of all nodes with the fewest ohms."""
         low: Floats = self.cases[0]
         return low
-
-    @property
-    def high(self) -> Floats:
-        """V of all nodes with the most ohms."""
-        high: Floats = self.cases[-1]
-        return high
 
     @property
     def agrees(self) -> tuple[int, float]:
@@ -587,7 +581,9 @@ class Detective:
         changed = (codes[well] != self._sound_codes).sum(axis=1)
         least = well[changed == changed.min()]
         best = least[np.argmax(likeness[least])]
-        chosen = np.unique(np.linspace(0, len(alike) - 1, SHOWN).round().astype(int))
+        there = volts[alike].round(3)  # the ends of what any node may show are kept
+        some = np.linspace(0, len(alike) - 1, SHOWN).round().astype(int)
+        chosen = np.unique(np.concatenate((some, there.argmin(axis=0), there.argmax(axis=0))))
         return _Hypothesis(
             self,
             outcome.fault,
@@ -840,7 +836,7 @@ class Detective:
         if not said or (now == "live" and sound[each.thing] == "dead"):
             index = self.point.flow.network.index
             was = abs(float(self.sound_volts[index[branch.a]] - self.sound_volts[index[branch.b]]))
-            is_ = [abs(float(v[index[branch.a]] - v[index[branch.b]])) for v in (hypothesis.low, hypothesis.high)]
+            is_ = [abs(float(v[index[branch.a]] - v[index[branch.b]])) for v in hypothesis.cases]
             said = f"{_span(min(is_), max(is_))} across {branch.key} instead of {_volts(was)}"
             if wires:
                 end = f"a wire behind {keys[0]}" if keys else self._end(wires, branch)
@@ -856,7 +852,7 @@ class Detective:
 
         inside = [b for b in self._elements.branches if thing in (b.key, b.part)]
         branch = max(inside, key=lambda b: abs(across(b, hypothesis.low) - across(b, self.sound_volts)))
-        ends = [across(branch, volts) for volts in (hypothesis.low, hypothesis.high)]
+        ends = [across(branch, volts) for volts in hypothesis.cases]
         was = across(branch, self.sound_volts)
         return f"{_span(min(ends), max(ends))} across {branch.key} instead of {_volts(was)}"
 

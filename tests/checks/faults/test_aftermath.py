@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from random_harness import harnesses
 
+from loomwright.checks.dc import settling
 from loomwright.checks.dc.elements import UnsolvableError
 from loomwright.checks.dc.operating import Operation, Point
 from loomwright.checks.dc.settling import Memory
@@ -141,6 +142,18 @@ def test_a_joint_that_lifts_a_machine_above_its_volts_is_solved_plainly() -> Non
     assert after.problem == ""
     assert after.volts is not None
     assert after.volts[found.network.index["C-ENGINE.5p"]] == pytest.approx(4.017, abs=0.01)  # ngspice: 4.0168 V
+
+
+def test_a_weak_field_lifts_a_machine_little_by_little(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Some 60 rounds for 1.8 ohm in the lead of the trio; where the rounds run out that is said."""
+    operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
+    found = Aftermath(operation, operation.state("riding-main"))
+    damage = Damage(resisting=((operation.circuit.by_key["wire 12"], 1.796),))
+    after = found.plainly(damage)
+    assert after.problem == ""
+    assert after.situation.machines[0].volts > 17.0
+    monkeypatch.setattr(settling, "MOST_TUNINGS", 5)
+    assert "its regulator finds no steady volts in 5 rounds" in found.plainly(damage).problem
 
 
 def test_bad_joints_of_a_large_harness_say_that_they_are_not_solved(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -542,9 +542,9 @@ def test_what_cannot_be_is_refused_with_what_can(name: str, state: str, seen: st
 def test_what_runs_on_alternating_current_is_measured_by_hand() -> None:
     """What to read instead: AC volts where it was asked about, then the winding's ohms; and where its values are."""
     known = (
-        "which is not solved: neither how it looks nor its volts can be asked about. Set the meter to AC volts and read "
-        "from HEAD.56b to HEAD.31 while the engine turns; engine stopped and unplugged, read the winding's ohms from "
-        "MAG.59 to MAG.31. The maker's manual has the values."
+        "which is not solved: neither how it looks nor its volts can be asked about. Set the meter to AC volts and "
+        "read from HEAD.56b to HEAD.31 while the engine turns; engine stopped and unplugged, read the winding's ohms "
+        "from MAG.59 to MAG.31. The maker's manual has the values."
     )
     found = demo("small/magneto-single", "riding")
     for seen, who in (
