@@ -11,6 +11,7 @@ import heapq
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from dataclasses import field
 from functools import cached_property
 from itertools import islice
 from typing import TYPE_CHECKING
@@ -78,6 +79,14 @@ class Factor:
 
     names: tuple[str, ...]
     values: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Some of all combinations: those with some variables ``pinned`` in one position, and none in a ``barred`` one."""
+
+    pinned: Mapping[str, int] = field(default_factory=dict)
+    barred: Mapping[str, frozenset[int]] = field(default_factory=dict)
 
 
 class Demand:
@@ -330,50 +339,51 @@ class Demand:
 
     # --- the best combination ----------------------------------------------------------------------------------------
     def _ranked(self, group: Group, usable: set[str], *, held: bool) -> Iterator[tuple[Positions, float]]:
-        """All combinations, the worst first (Lawler 1972: after each, the rest is parted by where it first differs)."""
-        import numpy as np
+        """All combinations, the worst first (Lawler 1972: after each, the rest is parted by where it first differs).
 
-        waiting: list[tuple[float, int, Positions, tuple[Factor, ...]]] = []
-        count = 0
-
-        def add(barred: tuple[Factor, ...]) -> None:
-            nonlocal count
-            positions, score = self._best(group, usable, barred, held=held)
-            if math.isfinite(score):
-                heapq.heappush(waiting, (-score, count, positions, barred))
-                count += 1
-
-        add(())
+        A part of the rest is worth no more than the whole of it was: it is searched when that is its turn, and seldom
+        comes to it.
+        """
+        waiting: list[tuple[float, int, Part, Positions | None]] = [(-math.inf, 0, Part(), None)]
+        count = 1
         while waiting:
-            score, _, positions, barred = heapq.heappop(waiting)
-            yield positions, -score
-            same = barred
+            bound, number, part, positions = heapq.heappop(waiting)
+            if positions is None:
+                positions, score = self._best(group, usable, part, held=held)
+                if -score > bound and math.isfinite(score):
+                    heapq.heappush(waiting, (-score, number, part, positions))
+                    continue
+                if not math.isfinite(score):
+                    continue
+                bound = -score
+            yield positions, -bound
+            # A signal that is fixed while the engine is off is not while it runs.
+            settled = self._fixed(sorted(positions), "running", held=held).keys() | part.pinned.keys()
+            pinned = dict(part.pinned)
             for name, position in positions.items():
                 size, place = len(self.conduction.network.variable(name).positions), self._at(name, position)
-                there = np.arange(size) == place
-                if name != "engine" and size > 1:
-                    add((*same, Factor((name,), np.where(there, -np.inf, 0.0))))
-                    same = (*same, Factor((name,), np.where(there, 0.0, -np.inf)))
+                if name == "engine" or size == 1 or name in settled:
+                    continue
+                barred = {**part.barred, name: part.barred.get(name, frozenset()) | {place}}
+                heapq.heappush(waiting, (bound, count, Part(dict(pinned), barred), None))
+                count += 1
+                pinned[name] = place
 
-    def _best(
-        self, group: Group, usable: set[str], barred: tuple[Factor, ...] = (), *, held: bool
-    ) -> tuple[Positions, float]:
-        """The worst combination, and the A that it adds up to; ``barred``: minus infinity at what is not asked for.
+    def _best(self, group: Group, usable: set[str], part: Part, *, held: bool) -> tuple[Positions, float]:
+        """The worst combination of a part of them, and the A that it adds up to.
 
-        Many devices have the same consumers behind them: of those it is worked out once.
+        Many devices have the same consumers behind them: the worst of all is worked out once for these.
         """
-        if barred:
-            return self._search(group, usable, barred, held=held)
+        if part.pinned or part.barred:
+            return self._search(group, usable, part, held=held)
         guard = self.circuit.by_key[group.via].guard if group.via else None
         contact = guard if isinstance(guard, InPosition) else None
         key = (frozenset(usable), contact, group.off, group.running, held)
         if key not in self._known:
-            self._known[key] = self._search(group, usable, (), held=held)
+            self._known[key] = self._search(group, usable, part, held=held)
         return self._known[key]
 
-    def _search(
-        self, group: Group, usable: set[str], barred: tuple[Factor, ...], *, held: bool
-    ) -> tuple[Positions, float]:
+    def _search(self, group: Group, usable: set[str], part: Part, *, held: bool) -> tuple[Positions, float]:
         joined = [(key, factor) for key in sorted(usable) if (factor := self._factor(key)) is not None]
         closed = self._closed(group.via) if group.via else None
         names = {name for _, factor in joined for name in factor.names}
@@ -387,21 +397,36 @@ class Demand:
             turning = engine == "running"
             if self._off(group, turning):
                 continue
-            factors = [
-                Factor(factor.names, factor.values * self._draws(key, charging=turning, turning=turning))
-                for key, factor in joined
-            ]
-            if closed is not None:
-                factors.append(closed)
-            factors.extend(barred)
-            factors.extend(late)
             fixed = self._fixed(sorted(names), engine, held=held)
-            positions, total = _maximum([_sliced(f, fixed) for f in factors])
+            # Of the engine's two ways one may settle what the other leaves open.
+            if any(fixed.get(name, place) != place for name, place in part.pinned.items()):
+                continue
+            if any(fixed.get(name) in places for name, places in part.barred.items()):
+                continue
+            fixed |= part.pinned
+            factors = []
+            for key, factor in joined:  # sliced first: what is left of it is small
+                left = _sliced(factor, fixed)
+                drawn = self._draws(key, charging=turning, turning=turning)
+                factors.append(Factor(left.names, left.values * drawn))
+            if closed is not None:
+                factors.append(_sliced(closed, fixed))
+            factors.extend(self._but(name, places) for name, places in part.barred.items() if name not in fixed)
+            factors.extend(_sliced(factor, fixed) for factor in late)
+            positions, total = _maximum(factors)
             chosen = {name: self.conduction.network.variable(name).positions[at] for name, at in positions.items()}
             chosen |= {name: self.conduction.network.variable(name).positions[at] for name, at in fixed.items()}
             chosen["engine"] = engine
             found.append((chosen, total))
-        return max(found, key=lambda pair: pair[1])
+        return max(found, key=lambda pair: pair[1], default=({}, -math.inf))
+
+    def _but(self, name: str, places: frozenset[int]) -> Factor:
+        """Minus infinity in some positions of one variable."""
+        import numpy as np
+
+        values = np.zeros(len(self.conduction.network.variable(name).positions))
+        values[sorted(places)] = -np.inf
+        return Factor((name,), values)
 
     def _fixed(self, names: Sequence[str], engine: str, *, held: bool) -> dict[str, int]:
         """What has no choice: joints are joined, momentary controls at rest unless held, the engine as told; a sensor
