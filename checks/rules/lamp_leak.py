@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from ...lang.circuit import Branch, Law
 from ...lang.model import Element, UnitOutput
 from ..behaviour import SERIES_LAWS, Joined, ThroughLoads
+from ..behaviour.proofs import too_wide
+from ..conduction import TooWideError
 from ..conduction.evidence import found
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -57,7 +59,11 @@ def _through_another_load(examination: Examination, led: Branch) -> Iterator[Fin
     """It has a feed and a return of its own, and with one of them open a trickle comes through something else."""
     conduction = examination.conduction
     joined, wide = Joined(led.key), ThroughLoads(led.key)
-    scope = conduction.scope(joined, wide)
+    try:
+        scope = conduction.scope(joined, wide)
+    except TooWideError as too_many:
+        yield _not_searched(led, too_wide(too_many))
+        return
     plain = joined.table(scope)
     if not plain & scope.counted:
         return  # it is made to work through others, as one pilot lamp for both sides is
@@ -80,6 +86,18 @@ def _through_another_load(examination: Examination, led: Branch) -> Iterator[Fin
         path=path,
         source=RULE.source,
         remedy=f"isolate {led.key} from {' and '.join(through)} with a diode, or fit a filament lamp in its place",
+    )
+
+
+def _not_searched(led: Branch, why: str) -> Finding:
+    return Finding(
+        rule=RULE.name,
+        level=Level.NOTE,
+        message=f"whether {led.key} glows by what comes through other loads was not searched: {why}",
+        span=led.span,
+        about=(led.part,),
+        source="ours: up to 2^22 combinations a question (checks/tables/laws.toml)",
+        remedy=f"look at {led.key} with its own feed off; or give it wires of its own",
     )
 
 
