@@ -59,8 +59,8 @@ class _Bike:
         self.wire(f"{name}.{ends[1]}", b)
 
 
-def bike(seed: int) -> str:
-    """A motorcycle as text, always the same for the same seed."""
+def bike(seed: int, *, whole: bool = True) -> str:
+    """A motorcycle as text, always the same for the same seed; without starter and named states if not ``whole``."""
     chance = random.Random(seed)
     volts = chance.choice((12, 12, 12, 6))
     ground = chance.choice(("negative", "negative", "negative", "positive"))
@@ -88,6 +88,8 @@ def bike(seed: int) -> str:
     for coil in coils:
         made.expectations.append(f"expect whenever KILL stop: {coil} dead")
         made.expectations.append(f"expect whenever KEY off: {coil} dead")
+    if not whole:
+        return "\n".join((*made.lines, *made.expectations)) + "\n"
     made.chance = random.Random(f"starter and states {seed}")  # whatever is drawn for these changes nothing above
     if made.maybe(0.5):
         _starter(made, run)
