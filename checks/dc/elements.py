@@ -225,7 +225,7 @@ def _element(branch: Branch, harness: Harness) -> Rated:
     if not isinstance(item, Element):  # a flasher's own supply has no rating in the language
         return Rated()
     nominal = branch.made_for(harness.volts)
-    bright = _bright(nominal)
+    bright = bright_volts(nominal)
     if not (item.watts or item.amps or item.ohms):
         return Rated(missing=(Missing(_name(branch), "rating"),))
     match branch.law:
@@ -250,8 +250,8 @@ def _element(branch: Branch, harness: Harness) -> Rated:
             return Rated(ohms=ohms, amps=nominal / ohms)
 
 
-def _bright(made_for: float) -> float:
-    """V at which a lamp has its watts: the lamp standard's for its system, or those of the text, such as 8 V."""
+def bright_volts(made_for: float) -> float:
+    """V at which a lamp has its watts: the lamp standard's for what it is made for, or those of the text, as 8 V."""
     return lamp_rated_volts(made_for) if made_for in SYSTEM_VOLTS else made_for
 
 

@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Law
 from ...lang.model import Element, Flasher, Switch
 from ...lang.quantities import shown
-from ..dc.elements import UnsolvableError
+from ..dc.elements import UnsolvableError, bright_volts
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
-from ..tables.laws import lamp_rated_volts
 
 if TYPE_CHECKING:
     from ..dc.operating import Operation, Point
@@ -108,7 +107,7 @@ def _load(point: Point, flasher: Flasher) -> tuple[tuple[str, ...], float]:
     otherwise = point.joins.nodes(feeds, forward=forward, without=flasher.name)
     beyond = [node for node in own if node not in otherwise]
     behind = point.joins.nodes(beyond, forward=forward, without=flasher.name) - otherwise
-    volts = lamp_rated_volts(point.circuit.harness.volts)
+    system = point.circuit.harness.volts
     lamps = []
     total = 0.0
     for branch in point.circuit.branches:
@@ -118,7 +117,7 @@ def _load(point: Point, flasher: Flasher) -> tuple[tuple[str, ...], float]:
         rated = point.flow.network.rated[branch.key].amps
         if branch.law in (Law.LAMP, Law.LED) and "tell-tale" not in roles and rated:
             lamps.append(branch.key)
-            total += rated * volts
+            total += rated * bright_volts(branch.made_for(system))
         elif branch.law is Law.RESISTOR:
             total += abs(point.watts(branch.key))
     return tuple(lamps), total

@@ -96,3 +96,17 @@ def test_every_flasher_that_says_its_range_is_judged_by_it(flasher: str, lamp: s
     assert all(said in f.message for f in found)
     listed = [f for f in findings("not-judged", text) if "FLASH" in f.about]
     assert len(listed) == (flasher in ("42 W", "electronic"))
+
+
+@pytest.mark.parametrize(
+    ("lamp", "said"),
+    [
+        ("21 W lamp at 6 V", ""),  # 21 W each at their own 6.75 V, however the system is
+        ("21 W lamp at 8 V", ""),  # 8 V is no system's: then the watts are those at the volts of the text
+        ("30 W lamp at 6 V", "is made for 42 W and gets 60 W from FL.turn, RL.turn: it flashes fast or burns out"),
+        ("10 W lamp at 24 V", "is made for 42 W and gets 20 W from FL.turn, RL.turn: it flashes slowly"),
+    ],
+)
+def test_a_lamp_loads_the_flasher_with_its_watts_at_its_own_volts(lamp: str, said: str) -> None:
+    found = findings("flasher-load", LOADED.format("42 W thermal", lamp, lamp))
+    assert [f.message.removeprefix("FLASH ")[: len(said)] for f in found] == ([said] if said else [])
