@@ -18,14 +18,14 @@ from .protection import Protection, is_device
 from .tables.conductors import insulation_class, resistance_per_metre
 from .tables.fuses import continuous_amps, opening, opening_points
 from .tables.laws import termination_ohms
-from .tables.short_time import withstand_i2t
+from .tables.short_time import short_time, withstand_i2t
 
 
 @dataclass(frozen=True, slots=True)
 class Device:
     """A fuse or an output that trips on the way of a short: when it opens at the latest, and the greatest I2t in A2s
     that it lets through at that current or any greater one. ``seconds`` is ``None`` where nothing is published for it.
-    ``read``: whether these figures were read somewhere, and are not from memory.
+    ``read``: whether the time was read somewhere, and is not from memory. ``certain``: the I2t by what was read alone.
     """
 
     name: str
@@ -34,6 +34,7 @@ class Device:
     seconds: float | None
     i2t: float
     read: bool = True
+    certain: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,12 +246,14 @@ class ShortCircuits:
             return Device(branch.key, branch.part, rating, seconds, math.inf, read)
         forms = (part.form,) if part.form else ("blade", "glass")
         passed = [
-            (point.multiple * rating) ** 2 * point.most
+            ((point.multiple * rating) ** 2 * point.most, not point.cited.from_memory)
             for form in forms
             for point in opening_points(form, rating)
             if amps <= point.multiple * rating <= most and point.most <= clearing
         ]
-        return Device(branch.key, branch.part, rating, seconds, max(amps**2 * seconds, *passed, 0.0), read)
+        passed.append((amps**2 * seconds, read))
+        certain = max((i2t for i2t, was_read in passed if was_read), default=0.0)
+        return Device(branch.key, branch.part, rating, seconds, max(i2t for i2t, _ in passed), read, certain)
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,6 +263,16 @@ class Heated:
     wire: Branch
     short: Short
     stands: float
+
+    @property
+    def certain(self) -> bool:
+        """Whether figures that were read find it, too: a row from memory makes no error alone, be it of the device that
+        lets least through or of what the wire's class withstands.
+        """
+        decides = min(self.short.devices, key=lambda device: device.i2t)
+        piece = self.wire.piece
+        class_read = piece is not None and not short_time(piece.wire_class).cited.from_memory
+        return class_read and decides.certain > self.stands
 
 
 def not_cleared(shorts: list[Short], seconds: float) -> Iterator[Short]:

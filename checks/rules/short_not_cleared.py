@@ -64,7 +64,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         passed, stands = apart(hot.short.i2t, hot.stands)
         yield Finding(
             rule=RULE.name,
-            level=Level.ERROR if hot.short.certain else Level.WARNING,
+            level=Level.ERROR if hot.certain else Level.WARNING,
             message=f"wire {piece.wire} ({piece.size.text}) withstands {stands} A2s, and {first.name} "
             f"({shown(first.rating)} A) may pass {passed} A2s before it opens on a dead short",
             span=piece.span,
@@ -96,7 +96,7 @@ RULE = Rule(
 found  where the soonest device on the way may take longer than 5 s at I
    or  where I2t of the soonest device, at I and at every published point above it, > (k S)2 of a wire in the loop
        (beyond the table's end I2t stays as it is there; glass above 10 A is not judged above 200 % of its rating)
-A warning where the deciding opening time is from memory""",
+A warning where the deciding opening time or I2t is from memory""",
     cautions="Never try a short on a harness to see whether its fuse blows: a battery can burst.",
     find=find,
     fix=smaller_fuse_or_thicker,

@@ -87,7 +87,7 @@ def _unequal_batteries(examination: Examination) -> Iterator[Finding]:
         volts = apart(Quantity(above, "V"), Quantity(below, "V"))
         told = found(
             RULE.name,
-            Level.ERROR,
+            Level.ERROR if _surely_unequal(one, other, harness) else Level.WARNING,
             f"{high.name} ({volts[0]}) and {low.name} ({volts[1]}) are joined, + to + and - to -: at first {amps} "
             f"from {high.name} into {low.name}",
             harness.parts[low.name].span,
@@ -107,6 +107,17 @@ def _unequal_batteries(examination: Examination) -> Iterator[Finding]:
                 Figure("both resistances, wires left out", ohms, "ohm"),
             ),
         )
+
+
+def _surely_unequal(one: tuple[Supply, float, float], other: tuple[Supply, float, float], harness: Harness) -> bool:
+    """Whether the volts differ too much by what the text says alone: usual volts at rest are from memory, and so decide
+    no error. Of a battery whose volts are not written the text says those of the system.
+    """
+    said = []
+    for supply, volts, _ in (one, other):
+        part = harness.parts[supply.name]
+        said.append(volts if isinstance(part, Source) and part.volts is not None else harness.volts)
+    return max(said) - min(said) > laws().unequal_volts_share * max(said)
 
 
 def _at_rest(supply: Supply, harness: Harness) -> tuple[float, float]:
@@ -144,7 +155,7 @@ RULE = Rule(
     formula="""the device out; found where, in a possible combination, both its ends are joined to a battery's feed pole
    or both ends are one net; a diode, a coil, a consumer or a unit's output parts two feeds;
    two batteries: + joined to + and - to -, and difference of rest volts > 0.10 x the higher; first amps = difference
-   / (both resistances), wires left out""",
+   / (both resistances), wires left out; a warning where only usual rest volts, from memory, differ so much""",
     cautions="Measure that a wire is dead before you work on it; a pulled fuse is no proof.",
     find=find,
 )

@@ -131,3 +131,18 @@ def test_a_fuse_without_published_times_is_not_judged() -> None:
     assert math.isinf(short.i2t)
     assert list(not_cleared([short], 5.0)) == []
     assert list(heated([short], 5.0)) == []
+
+
+def test_what_a_wire_withstands_by_a_row_from_memory_makes_no_error_alone() -> None:
+    parts: list[Part] = [strong(ohms=0.435), replace(fuse("F", 10.0), form="glass"), lamp("L"), frame()]
+    wires = [
+        wire("1", "BAT.+", "F.1", 0.1, 6.0),
+        wire("2", "F.2", "L.1", 0.1, 6.0),
+        wire("3", "L.2", "FRAME", 0.1, 0.35),
+        wire("4", "BAT.-", "FRAME", 0.1, 6.0),
+    ]
+    (hot,) = heated(list(analysis(parts, wires).shorts()), 5.0)
+    assert hot.certain  # IEC 60127-2's 2 s at 275 %, and IEC 60364-5-54's 160 degC of class A: both read
+    assert hot.wire.piece is not None
+    class_f = replace(hot.wire, piece=replace(hot.wire.piece, wire_class="F"))
+    assert not replace(hot, wire=class_f).certain  # 250 degC of class F: from memory

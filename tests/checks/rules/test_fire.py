@@ -342,3 +342,43 @@ def test_batteries_one_behind_the_other_are_not_side_by_side() -> None:
         "wire s2 SECOND.+ to F-SECOND.1 red 2 mm2 0.1 m", ""
     )
     assert findings("two-feeds", text, bench=False) == ()
+
+
+# By the text 11.3 V are within a tenth of a 12 V system; only the usual 12.65 V at rest, from memory, is farther away.
+@pytest.mark.parametrize(
+    ("volts", "levels"), [(6.3, [Level.ERROR]), (11.3, [Level.WARNING]), (11.5, []), (14.1, [Level.ERROR])]
+)
+def test_usual_volts_at_rest_from_memory_make_no_error_alone(volts: float, levels: list[Level]) -> None:
+    text = ALONE.replace("voltage 12.6 V; ", "") + SECOND.format(volts=volts) + BY_SWITCH
+    assert [finding.level for finding in findings("two-feeds", text, bench=False)] == levels
+
+
+THIN_RETURN = """
+loom "Let-through"
+system 12 V negative ground
+wires class B
+place tray
+source BAT battery at tray {{ voltage 12.6 V; capacity 14 Ah; resistance {} mohm }}
+ground FRAME at tray
+fuse MAIN {} at tray
+load LAMP lamp at tray {{ lamp 21 W: 1 2 }}
+wire 1 BAT.+ to MAIN.1 red 6 mm2 0.1 m
+wire 2 MAIN.2 to LAMP.1 red 6 mm2 0.1 m
+wire 3 LAMP.2 to FRAME black 0.35 mm2 0.1 m
+wire 4 BAT.- to FRAME black 6 mm2 0.1 m
+"""
+
+
+@pytest.mark.parametrize(
+    ("milliohms", "fuse", "level"),
+    [
+        (15, "30 A blade", Level.WARNING),  # what a blade lets through at 600 % is from memory
+        (435, "10 A glass", Level.ERROR),  # IEC 60127-2's 2 s at 275 % were read
+    ],
+)
+def test_what_a_wire_withstands_in_a_short_makes_an_error_only_by_figures_that_were_read(
+    milliohms: float, fuse: str, level: Level
+) -> None:
+    (told,) = findings("short-not-cleared", THIN_RETURN.format(milliohms, fuse), bench=False)
+    assert told.message.startswith("wire 3 (0.35 mm2) withstands ")
+    assert told.level is level
