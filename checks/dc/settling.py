@@ -18,7 +18,7 @@ from .elements import UnsolvableError
 from .network import Flow, Network, Running, Situation
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
     from ...lang.circuit import Circuit, Supply
     from ...lang.model import Condition, Output, UnitInput
@@ -197,18 +197,21 @@ def rest_positions(circuit: Circuit) -> dict[str, str]:
     return {name: control.rest for name, control in circuit.controls.items()}
 
 
+def by_position(network: Network, positions: Mapping[str, str], pinned: frozenset[str]) -> Iterator[str]:
+    """The keys of the contacts that controls close in these positions."""
+    turning = positions.get("engine", "off") != "off"
+    for key, guard, free in network.guards.positions:
+        # A free one opens and closes as the engine turns: its duty says for how long.
+        if (free and turning and guard.control not in pinned) or positions[guard.control] in guard.positions:
+            yield key
+
+
 def _conducting(
     network: Network, positions: Mapping[str, str], memory: Memory, pinned: frozenset[str] = frozenset()
 ) -> frozenset[str]:
     """The keys of what may be open and conducts."""
-    turning = positions.get("engine", "off") != "off"
     guards = network.guards
-    found = {
-        key
-        for key, guard, free in guards.positions
-        # A free one opens and closes as the engine turns: its duty says for how long.
-        if (free and turning and guard.control not in pinned) or positions[guard.control] in guard.positions
-    }
+    found = set(by_position(network, positions, pinned))
     found.update(guards.joints)
     for relay, pulled, released in guards.relays:
         found.update(pulled if relay in memory.pulled else released)

@@ -9,14 +9,16 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Law, Way
 from ...lang.graphs import Merged
 from ...lang.records import dataclass
+from ..dc.settling import by_position
 from ..networks import Arc, Cut, both_ways, cut_before
 from ..protection import UNKNOWN, is_device
 from .modes import Damage, telling
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator
+    from collections.abc import Collection, Iterable, Iterator, Mapping
 
     from ...lang.circuit import Branch
+    from ..dc.network import Network
     from ..dc.operating import Point
     from ..networks import Node, Step
     from ..protection import Protection
@@ -52,6 +54,33 @@ class Short:
     def follows(self, outcome: Outcome) -> bool:
         """Whether anything comes of it in its state."""
         return self.fed or bool(outcome.effects)
+
+
+class Feeding:
+    """What a source may feed with the controls in some positions, whatever relays and outputs do there.
+
+    A bound: whatever the solved state feeds is in it, so that a position that feeds nothing more need not be solved.
+    """
+
+    def __init__(self, network: Network, protection: Protection) -> None:
+        self._network = network
+        self._moved = {key for key, _, _ in network.guards.positions}
+        self._poles = [protection.feed_pole(s) for s in protection.sources if s.kind != "winding"]
+        self._beside: dict[str, list[tuple[str, str]]] = {}
+        for branch in network.circuit.branches:
+            for near, far in protection.ways(branch):
+                self._beside.setdefault(near, []).append((far, branch.key))
+
+    def nodes(self, positions: Mapping[str, str], pinned: frozenset[str]) -> set[str]:
+        """The nodes that may be fed. ``pinned``: what the engine moves and counts in its position all the same."""
+        shut = self._moved.difference(by_position(self._network, positions, pinned))
+        found, left = set(self._poles), list(self._poles)
+        while left:
+            for far, key in self._beside.get(left.pop(), ()):
+                if far not in found and key not in shut:
+                    found.add(far)
+                    left.append(far)
+        return found
 
 
 class Shorts:

@@ -16,7 +16,7 @@ from .aftermath import Aftermath
 from .carried import Carried
 from .effects import OVERCHARGE, WORDS, Category, Effect, Elements, category, ignitions
 from .modes import SHORT, Damage, Fault, chains, opens
-from .shorts import Short, Shorts
+from .shorts import Feeding, Short, Shorts
 from .wounded import Wounded
 
 if TYPE_CHECKING:
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit import Branch, Supply
     from ..dc.operating import Operation, Point
+    from ..dc.settling import Memory
     from .aftermath import After
 
     Floats = NDArray[np.float64]
@@ -197,7 +198,7 @@ class Sweep:
         for name, point in self.operation.points.items():
             if point.engine not in BY_ITSELF or point.shorted or not self.state(name).running:
                 continue
-            for moved in self._moves(point, kept=True):
+            for moved in self._moves(point):
                 if moved.shorted or not self._state(moved).running or not self._runs_from_rest(moved):
                     found[moved.state] = moved
             break
@@ -211,27 +212,36 @@ class Sweep:
         except UnsolvableError:
             return True
 
-    def _moves(self, point: Point, *, kept: bool) -> Iterator[Point]:
-        """A point with one control after the other in each other position; what remembers starts as it is there if
-        ``kept``, else at rest. Those without a solution are left out: what never settles is a finding of its own.
+    def _moves(self, point: Point) -> Iterator[Point]:
+        """A point with one control after the other in each other position, but what is sensed; what remembers starts as
+        it is there. Those without a solution are left out: what never settles is a finding of its own.
         """
-        joined = " and " if " with " in point.state else " with "
+        for label, positions in self._turned(point.state, point.positions, sensed=False):
+            moved = self._solved(label, positions, point.pinned, point.memory)
+            if moved is not None:
+                yield moved
+
+    def _turned(
+        self, state: str, positions: Mapping[str, str], *, sensed: bool
+    ) -> Iterator[tuple[str, dict[str, str]]]:
+        """Positions with one control after the other in each other one, and what they are called; those that are sensed
+        too if ``sensed``, never the engine's.
+        """
+        joined = " and " if " with " in state else " with "
         for control in self.circuit.controls.values():
-            if (kept and control.sensed) or control.name == "engine":
+            if (control.sensed and not sensed) or control.name == "engine":
                 continue
             for position in control.positions:
-                if position == point.positions[control.name]:
-                    continue
-                label = f"{point.state}{joined}{control.name} {position}"
-                try:
-                    yield self.operation.at(
-                        {**point.positions, control.name: position},
-                        point.memory if kept else AT_REST,
-                        state=label,
-                        pinned=point.pinned,
-                    )
-                except UnsolvableError:
-                    continue
+                if position != positions[control.name]:
+                    yield f"{state}{joined}{control.name} {position}", {**positions, control.name: position}
+
+    def _solved(
+        self, label: str, positions: Mapping[str, str], pinned: frozenset[str], memory: Memory = AT_REST
+    ) -> Point | None:
+        try:
+            return self.operation.at(positions, memory, state=label, pinned=pinned)
+        except UnsolvableError:
+            return None
 
     def all_states(self, names: Iterable[str]) -> tuple[str, ...]:
         """Some named states, and those in which the engine is stopped from one of them."""
@@ -327,27 +337,44 @@ class Sweep:
         return Report(faults, _by_state(effects), worst, tuple(blows) or unfed or (), blown, fires, unfed is not None)
 
     def _behind(self, states: Sequence[str], wanted: set[str], protection: Protection) -> dict[str, _Chafed]:
-        """For each of some wires the first state with a control moved, or two, in which something feeds it."""
+        """For each of some wires the first state with a control moved, or two, in which something feeds it. States in
+        which nothing can, whatever relays and outputs do, are not solved.
+        """
         found: dict[str, _Chafed] = {}
-        left = MOST_MOVES
-        points = [self.state(name).point for name in states]
-        for _ in range(2):
+        feeding = Feeding(self.operation.network, protection)
+        tried: dict[str, Point | None] = {}
+        starts = [(p.state, p.positions, p.pinned) for p in (self.state(name).point for name in states)]
+        for first in (True, False):
             moved = []
-            for point in points:
-                for each in self._moves(point, kept=False) if wanted - found.keys() else ():
-                    left -= 1
-                    if left < 0:
-                        return found
-                    if each.shorted:
+            for state, positions, pinned in starts if wanted else ():
+                for label, turned in self._turned(state, positions, sensed=True):
+                    moved.append((label, turned, pinned))
+                    left = wanted - found.keys()
+                    fed_at_most = feeding.nodes(turned, pinned) if left else set()
+                    if not any(self.circuit.by_key[key].b in fed_at_most for key in left):
                         continue
-                    moved.append(each)
-                    fed = Shorts(each, protection).fed(wanted - found.keys())
-                    if fed:
-                        self._moved[each.state] = each
-                        shorts = self.shorts(each.state, protection)
-                        found.update((key, _Chafed(each.state, *shorts[key])) for key in sorted(fed))
-            points = moved
+                    path = ((label, turned),) if first else ((state, positions), (label, turned))
+                    for name, there in path:
+                        if name not in tried:
+                            if len(tried) >= MOST_MOVES:
+                                return found
+                            tried[name] = self._solved(name, there, pinned)
+                        each = tried[name]
+                        if each is None or each.shorted:
+                            break
+                        if name == label:
+                            found.update(self._fed(each, left, protection))
+            starts = moved if wanted - found.keys() else []
         return found
+
+    def _fed(self, point: Point, wanted: set[str], protection: Protection) -> dict[str, _Chafed]:
+        """Those of some wires that a source feeds at a point, by key."""
+        fed = Shorts(point, protection).fed(wanted)
+        if not fed:
+            return {}
+        self._moved[point.state] = point
+        shorts = self.shorts(point.state, protection)
+        return {key: _Chafed(point.state, *shorts[key]) for key in sorted(fed)}
 
 
 @dataclass(frozen=True)
