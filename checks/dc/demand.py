@@ -8,6 +8,7 @@ for every position of the others, and it is gone (elimination, as in dynamic pro
 from __future__ import annotations
 
 import heapq
+import itertools
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator
@@ -102,7 +103,9 @@ class Demand:
         self._factors: dict[str, Factor | None] = {}
         self._asked: dict[str, Factor | None] = {}
         self._paths: dict[tuple[Net, bool], frozenset[str]] = {}
-        self._known: dict[tuple[frozenset[str], InPosition | None, bool, bool, bool], tuple[Positions, float]] = {}
+        self._known: dict[
+            tuple[frozenset[str], InPosition | None, bool, bool, bool, bool], tuple[Positions, float]
+        ] = {}
         self._machines = any(s.kind == "machine" for s in self.circuit.supplies)
 
     def worst(
@@ -115,7 +118,8 @@ class Demand:
         """
         known = [
             (
-                frozenset(k for k in self.amps if p.joins.joined(k, series=True)),
+                # Only what the search can weigh, too: a state would else outweigh all by what lives behind a resistor.
+                frozenset(k for k in self.amps if self._factor(k) is not None and p.joins.joined(k, series=True)),
                 p.momentary,
                 bool(p.flow.situation.machines),
                 p.flow.situation.turning,
@@ -123,7 +127,8 @@ class Demand:
             for p in named
             if not p.shorted and p.engine in ("off", "running")  # cranked or idling, volts and most currents are less
         ]
-        for group in sorted(self._groups(), key=Group.order):
+        groups = sorted(self._groups(), key=Group.order)
+        for counted, group in itertools.product(self._doubts_both_ways, groups):
             usable = {key for key in group.consumers if self._factor(key) is not None}
             ceiling = max(
                 self._sum(usable, charging=on, turning=on) for on in (False, True) if not self._off(group, on)
@@ -132,14 +137,15 @@ class Demand:
                 reached = max((self._score(group, k) for k in known if held or not k[1]), default=0.0)
                 if reached >= ceiling - 1e-9:
                     continue
-                for positions, score in islice(self._ranked(group, usable, held=held), MOST_TRIES):
+                for positions, score in islice(self._ranked(group, usable, held=held, counted=counted), MOST_TRIES):
                     if score <= reached + 1e-9:
                         break
                     controls, memory = self._split(positions)
                     if settles is None or settles(controls, memory):
-                        joined = frozenset(key for key in self.amps if self._joined_at(key, positions))
-                        running = positions.get("engine") == "running"
-                        known.append((joined, held, running and self._machines, running))
+                        if not counted:  # what works through loads may not, by numbers: it stands for nothing else
+                            joined = frozenset(key for key in self.amps if self._joined_at(key, positions))
+                            running = positions.get("engine") == "running"
+                            known.append((joined, held, running and self._machines, running))
                         yield controls, memory
                         break
 
@@ -338,7 +344,9 @@ class Demand:
         return known.index(position) if position is not None else 0
 
     # --- the best combination ----------------------------------------------------------------------------------------
-    def _ranked(self, group: Group, usable: set[str], *, held: bool) -> Iterator[tuple[Positions, float]]:
+    def _ranked(
+        self, group: Group, usable: set[str], *, held: bool, counted: bool
+    ) -> Iterator[tuple[Positions, float]]:
         """All combinations, the worst first (Lawler 1972: after each, the rest is parted by where it first differs).
 
         A part of the rest is worth no more than the whole of it was: it is searched when that is its turn, and seldom
@@ -349,7 +357,7 @@ class Demand:
         while waiting:
             bound, number, part, positions = heapq.heappop(waiting)
             if positions is None:
-                positions, score = self._best(group, usable, part, held=held)
+                positions, score = self._best(group, usable, part, held=held, counted=counted)
                 if -score > bound and math.isfinite(score):
                     heapq.heappush(waiting, (-score, number, part, positions))
                     continue
@@ -358,7 +366,7 @@ class Demand:
                 bound = -score
             yield positions, -bound
             # A signal that is fixed while the engine is off is not while it runs.
-            settled = self._fixed(sorted(positions), "running", held=held).keys() | part.pinned.keys()
+            settled = self._fixed(sorted(positions), "running", held=held, counted=counted).keys() | part.pinned.keys()
             pinned = dict(part.pinned)
             for name, position in positions.items():
                 size, place = len(self.conduction.network.variable(name).positions), self._at(name, position)
@@ -369,21 +377,25 @@ class Demand:
                 count += 1
                 pinned[name] = place
 
-    def _best(self, group: Group, usable: set[str], part: Part, *, held: bool) -> tuple[Positions, float]:
+    def _best(
+        self, group: Group, usable: set[str], part: Part, *, held: bool, counted: bool
+    ) -> tuple[Positions, float]:
         """The worst combination of a part of them, and the A that it adds up to.
 
         Many devices have the same consumers behind them: the worst of all is worked out once for these.
         """
         if part.pinned or part.barred:
-            return self._search(group, usable, part, held=held)
+            return self._search(group, usable, part, held=held, counted=counted)
         guard = self.circuit.by_key[group.via].guard if group.via else None
         contact = guard if isinstance(guard, InPosition) else None
-        key = (frozenset(usable), contact, group.off, group.running, held)
+        key = (frozenset(usable), contact, group.off, group.running, held, counted)
         if key not in self._known:
-            self._known[key] = self._search(group, usable, part, held=held)
+            self._known[key] = self._search(group, usable, part, held=held, counted=counted)
         return self._known[key]
 
-    def _search(self, group: Group, usable: set[str], part: Part, *, held: bool) -> tuple[Positions, float]:
+    def _search(
+        self, group: Group, usable: set[str], part: Part, *, held: bool, counted: bool
+    ) -> tuple[Positions, float]:
         joined = [(key, factor) for key in sorted(usable) if (factor := self._factor(key)) is not None]
         closed = self._closed(group.via) if group.via else None
         names = {name for _, factor in joined for name in factor.names}
@@ -397,7 +409,7 @@ class Demand:
             turning = engine == "running"
             if self._off(group, turning):
                 continue
-            fixed = self._fixed(sorted(names), engine, held=held)
+            fixed = self._fixed(sorted(names), engine, held=held, counted=counted)
             # Of the engine's two ways one may settle what the other leaves open.
             if any(fixed.get(name, place) != place for name, place in part.pinned.items()):
                 continue
@@ -428,9 +440,10 @@ class Demand:
         values[sorted(places)] = -np.inf
         return Factor((name,), values)
 
-    def _fixed(self, names: Sequence[str], engine: str, *, held: bool) -> dict[str, int]:
+    def _fixed(self, names: Sequence[str], engine: str, *, held: bool, counted: bool) -> dict[str, int]:
         """What has no choice: joints are joined, momentary controls at rest unless held, the engine as told; a sensor
-        gives no signal while it stands; and a latch that can never be set is not.
+        gives no signal while it stands; and a latch that can never be set is not. Whatever may work on what comes
+        through other loads does (``counted``) or does not: numbers tell which of the two is true.
         """
         fixed = {}
         for name in names:
@@ -440,11 +453,17 @@ class Demand:
             elif name == "engine":
                 fixed[name] = self._at(name, engine)
             elif control is None:
-                if name in self.conduction.network.joints or name in self.conduction.network.doubts:
+                if name in self.conduction.network.doubts:
+                    fixed[name] = int(counted)
+                elif name in self.conduction.network.joints:
                     fixed[name] = 0
             elif (control.momentary and not held) or (engine == "off" and self.conduction.network.is_signal(name)):
                 fixed[name] = 0
         return fixed
+
+    @cached_property
+    def _doubts_both_ways(self) -> tuple[bool, ...]:
+        return (False, True) if self.conduction.network.doubts else (False,)
 
     @cached_property
     def _barred(self) -> frozenset[str]:
