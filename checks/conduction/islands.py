@@ -36,6 +36,8 @@ NEAR_ENOUGH = 1e-5
 """Of the highest volts: by less an island's volts no longer change (ours)."""
 MOST_SWEEPS = 400
 """So many times each net of an island is balanced at most (ours); what has not come to rest by then is no bound."""
+MOST_STEPS = 10_000
+"""So many times nets are balanced for one element at most (ours), half a second of work; demonstrations take 68."""
 HALVINGS = 24
 """So many times the volts of one net are halved in on (ours): to a millionth of a volt."""
 
@@ -95,6 +97,7 @@ class Islands:
         self._amps: dict[str, float | None] = {}
         self._curves: dict[tuple[str, bool], Curve | None] = {}
         self._near = network.near(graph)
+        self._steps = 0
 
     def _side(self, net: Net) -> tuple[Table, Table]:
         """Where a net is joined to a +, and where to a -, of any source."""
@@ -212,9 +215,10 @@ class Islands:
     # --- the solution
     def bound(self, island: Island) -> Bound:
         """The most volts across the element."""
-        apart = self._apart
-        if apart:
-            return Bound(why=apart)
+        if self._apart:
+            return Bound(why=self._apart)
+        if self._steps > MOST_STEPS:
+            return Bound(why=self._too_long)
         readings = [self._reading(island, asleep=False)]
         if island.asleep:
             readings.append(self._reading(island, asleep=True))
@@ -233,6 +237,10 @@ class Islands:
         if any(len(_groups(self._network, nets)) == 1 for nets in (minus, plus)):
             return ""
         return "its sources have no pole in common"
+
+    @property
+    def _too_long(self) -> str:
+        return f"the islands of {self._branch.key} take more than {MOST_STEPS:,} steps to work out"
 
     @cached_property
     def _highest(self) -> float:
@@ -255,7 +263,16 @@ class Islands:
         a, b = island.ends
         own = (mine, a, b) if mine is not None else None
         rising = PLUS in (a, b)  # what hangs on a + rail has most where its other end is lowest
-        nets = balanced([*edges, own] if own else edges, most, rising=rising)
+        loads = tuple((branch.key, *place) for branch, *place in island.loads)
+        key = (self._branch.key, loads, island.valves, island.ends, asleep, most)
+        found = self._network.balances.get(key)
+        if found is None:
+            found = balanced([*edges, own] if own else edges, most, rising=rising)
+            self._network.balances[key] = found
+        nets, steps = found
+        self._steps += steps  # of what was there already, too: the answer must not hang on what was asked before
+        if self._steps > MOST_STEPS:
+            return Bound(why=self._too_long)
         if nets is None:
             return Bound(why="its volts could not be worked out")
         volts = _volts(nets, a, most) - _volts(nets, b, most)
@@ -301,8 +318,11 @@ def _volts(nets: dict[int, float], place: int, most: float) -> float:
     return most if place == PLUS else 0.0 if place == MINUS else nets[place]
 
 
-def balanced(edges: Sequence[tuple[Curve, int, int]], most: float, *, rising: bool) -> dict[int, float] | None:
-    """The volts of the nets between rails at ``most`` and 0, what is between them given as laws with their ends.
+def balanced(
+    edges: Sequence[tuple[Curve, int, int]], most: float, *, rising: bool
+) -> tuple[dict[int, float] | None, int]:
+    """The volts of the nets between rails at ``most`` and 0, what is between them given as laws with their ends; and in
+    how many steps, each the balancing of one net.
 
     Net after net is balanced, from ``most`` downwards or (``rising``) from 0 upwards. As every law rises, each step
     stays on its own side of the solution. ``None`` where it does not come to rest.
@@ -316,16 +336,20 @@ def balanced(edges: Sequence[tuple[Curve, int, int]], most: float, *, rising: bo
         if b >= 0:
             at.setdefault(b, []).append((curve, a, False))
     nets = dict.fromkeys([place for _, a, b in edges for place in (a, b) if place >= 0], 0.0 if rising else most)
+    spent = 0
     for _ in range(MOST_SWEEPS):
         moved = 0.0
+        spent += len(at)
+        if spent > MOST_STEPS:
+            return None, spent
         for net, beside in at.items():
             others = [(curve, _volts(nets, far, most), out) for curve, far, out in beside]
             better = _balance(others, nets[net], most, rising=rising)
             moved = max(moved, abs(better - nets[net]))
             nets[net] = better
         if moved <= NEAR_ENOUGH * most or len(at) == 1:
-            return nets
-    return None
+            return nets, spent
+    return None, spent
 
 
 def _balance(beside: Sequence[tuple[Curve, float, bool]], was: float, most: float, *, rising: bool) -> float:

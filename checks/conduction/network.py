@@ -164,6 +164,8 @@ class Network:
         """How many each variable has; a bit of what remembers has two."""
         self.positions |= dict.fromkeys(self.conditions, 2)
         self.place = {name: i for i, name in enumerate((*self.variables, *self.conditions))}
+        self.balances: dict[tuple[object, ...], tuple[dict[int, float] | None, int]] = {}
+        """The volts of islands that were worked out, and in how many steps."""
         self._beside: dict[Graph, dict[Net, list[tuple[Net, int]]]] = {}
         self._steps: dict[tuple[bool, Graph], Steps] = {}
         self._cones: dict[tuple[Net, Net | None, Graph, frozenset[int]], Cones] = {}
