@@ -178,17 +178,10 @@ def sizing(
             raise UnknownNameError(name, known)
     facts = _facts(harness, asked or known, foreign)
     checked: _Known = {}
-    found = _Sizer(harness, facts, today, profile, checked, thinner=thinner).run()
-    # What is proposed must be what is proposed once it is there, or writing it would never come to an end.
-    seen = [found]
-    for _ in range(MOST_ROUNDS):
-        there = resized(harness, seen[-1].sizes, seen[-1].ratings)
-        again = _Sizer(there, facts, today, profile, checked, thinner=thinner).run()
-        if not again.sizes and not again.ratings:
-            break
-        sizes, rated = {**seen[-1].sizes, **again.sizes}, {**seen[-1].ratings, **again.ratings}
-        seen.append(_over(harness, again, sizes, rated))
-    final = _over(harness, again, seen[-1].sizes, seen[-1].ratings)
+    final, restless = _at_rest(harness, facts, today, profile, checked, thinner=thinner)
+    while restless:  # a wire or a fuse more stays as it is each time
+        facts |= dict.fromkeys(restless, "as it is: no other size of it comes to rest")
+        final, restless = _at_rest(harness, facts, today, profile, checked, thinner=thinner)
     if not asked:
         return final
     return replace(
@@ -196,6 +189,23 @@ def sizing(
         wires=tuple(wire for wire in final.wires if wire.name in asked),
         fuses=tuple(fuse for fuse in final.fuses if fuse.name in asked),
     )
+
+
+def _at_rest(
+    harness: Harness, facts: Mapping[str, str], today: date, profile: Profile, checked: _Known, *, thinner: bool
+) -> tuple[Sizing, tuple[str, ...]]:
+    """What is proposed, and still is once it is there: else writing it would never come to an end. With it the wires
+    and fuses of which that is not so.
+    """
+    sizes: dict[str, Size] = {}
+    rated: dict[str, float] = {}
+    for _ in range(MOST_ROUNDS):
+        there = resized(harness, sizes, rated)
+        found = _Sizer(there, facts, today, profile, checked, thinner=thinner).run()
+        if not found.sizes and not found.ratings:
+            return _over(harness, found, sizes, rated), ()
+        sizes, rated = {**sizes, **found.sizes}, {**rated, **found.ratings}
+    return found, tuple(sorted((*found.sizes, *found.ratings)))
 
 
 def _over(harness: Harness, found: Sizing, sizes: Mapping[str, Size], rated: Mapping[str, float]) -> Sizing:
