@@ -696,8 +696,10 @@ class Network:
         else:
             ground = self.unit_ground(unit)
             needs = NOTHING if ground is None else self.reach_needs(Reach(ground, False), self.net(node)) or NOTHING
-        if (doubt := input_doubt(unit.name, name)) in self.doubts:
-            needs |= (self.led_to_input(unit, name) or NOTHING) | {doubt}
+        if (doubt := self.doubts.get(input_doubt(unit.name, name))) is not None:
+            # Of an undecided one it is only said that it may: what that depends on is too much to go through.
+            led = NOTHING if doubt.why else self.led_to_input(unit, name) or NOTHING
+            needs |= led | {doubt.name}
         return needs
 
     def led_to_input(self, unit: Unit, name: str) -> Need | None:

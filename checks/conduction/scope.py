@@ -388,7 +388,8 @@ class Scope(Space):
         if doubt not in self:
             return 0
         if doubt not in self._through:
-            self._through[doubt] = self.led_to(unit, given)
+            undecided = bool(self.network.doubts[doubt].why)
+            self._through[doubt] = self.full if undecided else self.led_to(unit, given)
         return self.at(doubt, COUNTED) & self._through[doubt]
 
     def led_to(self, unit: Unit, given: UnitInput) -> Table:

@@ -29,7 +29,7 @@ NEVER |= {"asyncio", "email", "importlib.metadata", "importlib.resources", "json
 NEVER |= {"resvg_py", "scipy", "typst", "urllib.request", "numpy.fft", "numpy.polynomial", "numpy.random"}
 SHOWN = {f"loomwright.render{name}" for name in ("", ".report", ".formats", ".formats.entries")}
 
-SOLVES, STEPS = 60, 300
+SOLVES, STEPS = 80, 400
 """Operating points solved, and Newton steps taken, in a check of a demonstration (written at 43 and at most 242)."""
 
 
@@ -80,7 +80,9 @@ def test_nothing_dear_is_done_twice(name: str, root: Path, counted: Counter[str]
     assert 0 < counted["solves"] <= SOLVES
     assert 0 < counted["steps"] <= STEPS
     assert counted["states reduced"] == 0, "a note alone asks for faults, and nothing there can come to life"
-    circuits = counted["nets"]  # the whole one, one for each part that an expectation takes out, and a rule's own
+    # The whole one, one for each part that an expectation takes out, and those of rules: the battery in the cold, the
+    # machine without its battery, what stays joined without a ground.
+    circuits = counted["nets"]
     assert counted["logic"] <= circuits
     assert counted["numbers"] <= circuits
-    assert circuits <= 3 + len(without), without
+    assert circuits <= 5 + len(without), without
