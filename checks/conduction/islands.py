@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law, Way
 from ...lang.model import Rectifier, Regulator, Source, UnitSupply
+from ...lang.quantities import shown
 from ...lang.records import dataclass
 from ..dc.elements import default_regulated, rated, supply_draw
 from ..dc.laws import diode, resistor
@@ -240,7 +241,7 @@ class Islands:
 
     @property
     def _too_long(self) -> str:
-        return f"the islands of {self._branch.key} take more than {MOST_STEPS:,} steps to work out"
+        return f"the islands of {self._branch.key} take more than {shown(MOST_STEPS)} steps to work out"
 
     @cached_property
     def _highest(self) -> float:
