@@ -781,7 +781,7 @@ def states(file: str, names: tuple[str, ...], format_: str, profile: str | None,
     """Show the named states in numbers.
 
     Of each state what sources give and loads get, in V, A, W and per cent of their rating; how full fuses are; the
-    warmest wires and what their insulation stands beyond that; and whether the battery gives or is charged.
+    hottest wires and what their insulation withstands beyond that; and whether the battery gives or is charged.
 
     \b
     Examples:

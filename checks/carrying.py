@@ -45,7 +45,7 @@ class Overload:
 
     def figures(self, seconds: float) -> tuple[Figure, ...]:
         """The numbers that decide."""
-        allowed = f"may carry for {shown(seconds)} s" if self.held else "may carry for ever"
+        allowed = f"rated for {shown(seconds)} s" if self.held else "rated continuous"
         return (Figure("current", self.peak.amps, "A"), Figure(allowed, self.limit, "A"))
 
     def source(self, examination: Examination) -> str:

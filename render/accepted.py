@@ -94,7 +94,7 @@ def without_accepted(report: Report, lists: Lists, file: str) -> Report:
             continue
         found.add(row.fingerprint)
         if finding.level > entry.level:
-            note = Note(f"accepted as {_a(entry.level)}, and graver now", _place(file, entry))
+            note = Note(f"accepted as {_a(entry.level)}, and more severe now", _place(file, entry))
             counting.append(replace(finding, notes=(*finding.notes, note)))
         else:
             accepted.append(replace(finding, waived=f"accepted in {file}"))

@@ -539,7 +539,8 @@ def _element_glyph(element: Element) -> Glyph:
 
 def _rating(element: Element) -> str:
     own = (_unit(element.watts, "W"), _unit(element.amps, "A"), ohms(element.ohms))
-    return next((text for text in own if text), "")
+    made_for = f" at {number(element.rated_volts)} V" if element.rated_volts is not None else ""
+    return next((text + made_for for text in own if text), "")
 
 
 def _load(part: Load, around: Around) -> Iterator[Drawn]:

@@ -75,7 +75,7 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
     ]
     hot = [row for _, row in sorted(rated, key=lambda pair: round(pair[0], 3))][:HOTTEST]  # alike ones as in the text
     if hot:
-        yield _grid(("warmest wires", "A", "lost", "degC", "margin"), [_wire(row) for row in hot])
+        yield _grid(("hottest wires", "A", "lost", "degC", "margin"), [_wire(row) for row in hot])
     yield Text(f"  {_balance(table)}")
     if len(solved) < len(table.loads):
         unsolved = ", ".join(row.name for row in table.loads if row.word == "alternating")

@@ -55,7 +55,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
-            message=f"{supply.name} gives {_amps(drain)} with the machine put away and is half empty in {_span(days)}"
+            message=f"{supply.name} gives {_amps(drain)} with the motorcycle parked and is half empty in {_span(days)}"
             + (f": {', '.join(named)}" if named else ""),
             span=part.span,
             about=tuple(dict.fromkeys((supply.name, *named))),
@@ -84,7 +84,7 @@ RULE = Rule(
     name="key-off-drain",
     level=Level.WARNING,
     family="behaviour",
-    catches="a battery that a machine put away takes to half in less than 30 days",
+    catches="a battery that a parked motorcycle empties to half in less than 30 days",
     why="""A motorcycle stands for weeks. A clock, an alarm or a regulator that takes 20 mA empties a 10 Ah battery to
     half in ten days, and a lead battery that stays empty is soon a dead one. It happens with every switch off, so
     nobody looks for it.""",

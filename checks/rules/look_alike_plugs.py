@@ -30,7 +30,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,
-                message=f"{one.name} and {other.name} are alike at {one.place}; mated crossed, {harm}",
+                message=f"{one.name} and {other.name} are alike at {one.place}; plugged into each other, {harm}",
                 span=other.span,
                 about=(one.name, other.name),
                 source=f"profile {examination.profile.title}: {RULE.source}",
@@ -102,9 +102,9 @@ RULE = Rule(
     name="look-alike-plugs",
     level=Level.WARNING,
     family="build",
-    catches="two connectors alike at one place that do harm when mated crossed",
-    why="""After a repair under the tank two plugs of one shape will be mated crossed sooner or later. Mostly a lamp
-    then does another's work, and that is seen; but where a feed meets a ground, or a thin wire a thick fuse, it is
+    catches="two connectors alike at one place that do harm when plugged into each other",
+    why="""After a repair under the tank two plugs of one shape will be exchanged sooner or later. Mostly a lamp then
+    does another's work, and that is seen; but where a feed meets a ground, or a thin wire a thick fuse, it is
     not.""",
     source="common practice, no source",
     formula="""each socket half on the other's pins, contacts in any position, found where

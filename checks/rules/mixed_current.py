@@ -42,7 +42,7 @@ def _told(conduction: Conduction, question: Question, branch: Branch, what: str)
     yield found(
         RULE.name,
         RULE.level,
-        f"{branch.key} ({what}) hangs on a winding that gives alternating current",
+        f"{branch.key} ({what}) is connected to a winding that supplies alternating current",
         branch.span,
         about=(branch.part,),
         shown=shown,

@@ -242,7 +242,7 @@ def _contacts(examination: Examination) -> Iterator[Unfixed]:
 def _windings(examination: Examination) -> Iterator[Unfixed]:
     for branch in examination.circuit.branches:
         if branch.law is Law.WINDING:
-            yield branch.key, "alternating current", "not solved, nor what hangs on it", branch.span
+            yield branch.key, "alternating current", "not solved, nor what is connected to it", branch.span
 
 
 def _span(examination: Examination, owner: str) -> Span:

@@ -25,8 +25,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         loading = examination.operation.loading(branch.key)
         found = [
-            (loading.continuous, profile.continuous_share, "continuous_share", "for ever"),
-            (loading.held, profile.held_share, "held_share", "while a control is held"),
+            (loading.continuous, profile.continuous_share, "continuous_share", "continuous"),
+            (loading.held, profile.held_share, "held_share", "short-time"),
         ]
         over = [each for each in found if each[0].amps > each[1] * rating]
         if not over:
@@ -54,11 +54,11 @@ RULE = Rule(
     name="overloaded-fuse",
     level=Level.WARNING,
     family="fire",
-    catches="a fuse above 80 % of its rating for ever, or above its rating while a control is held",
+    catches="a fuse above 80 % of its rating continuous, or above its rating while a control is held",
     why="""A fuse that works near its rating is hot, ages, and opens one night without any fault. A larger one is then
     put in at the roadside, whatever the wire is. What a lamp or a motor takes in its first moment is not counted: a
     fuse judges that by its I2t and lets it pass.""",
-    source="70 to 80 % for ever: common practice, no source (a general fuse guide says 75 %); 100 % while held: ours",
+    source="70 to 80 % continuous: common practice, no source (a general fuse guide says 75 %); 100 % while held: ours",
     formula="""found where current, momentary controls at rest > 80 % of the rating
    or where current, any control held             > 100 % of the rating""",
     cautions="Never fit a larger fuse without looking at every wire behind it: the rule oversized-fuse does.",

@@ -51,9 +51,8 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if error else Level.WARNING,
-            message=f"wire {wire} ({size}) may carry {rated} for ever, but {_words(exposure.limits)} "
-            + ("lets" if len(exposure.limits) == 1 else "let")
-            + f" {passed} through",
+            message=f"wire {wire} ({size}, rated {rated} continuous) is protected only by {_words(exposure.limits)}"
+            + (f", {passed} together" if len(exposure.limits) > 1 else ""),
             span=exposure.conductor.span,
             about=(wire, *(_part(examination, name) for name in exposure.devices)),
             path=protection.way(exposure),
@@ -131,7 +130,7 @@ RULE = Rule(
     level=Level.ERROR,
     family="fire",
     catches="a fuse rated above what the wire behind it may carry: warning above 100 %, error above 150 %",
-    why="""A fuse protects the wire, not the load. One that is too large lets a faulty wire carry, for ever, a current
+    why="""A fuse protects the wire, not the load. One that is too large lets a faulty wire carry without end a current
     that cooks its insulation, and it burns with the fuse whole. Every wire from the fuse on counts, as far as the
     first consumer; feeds side by side add up, devices in series take the least, and what a machine gives counts too.
     A unit's output protects its wire only where its `trips` is written. A short tap passes: a thin lead that within

@@ -31,7 +31,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         yield found(
             RULE.name,
             Level.ERROR,
-            f"{thing} never comes to rest: as soon as it changes, it undoes what made it change",
+            f"{thing} chatters: as soon as it changes, it undoes what made it change",
             network.harness.parts[condition.part].span,
             about=(condition.part,),
             shown=conduction.plainly(shown),

@@ -30,7 +30,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         said.add(piece.wire)
         first = short.devices[0]
-        lasts = "for ever" if math.isinf(short.seconds or 0.0) else f"up to {shown(short.seconds or 0.0)} s"
+        lasts = "without end" if math.isinf(short.seconds or 0.0) else f"up to {shown(short.seconds or 0.0)} s"
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if short.certain else Level.WARNING,

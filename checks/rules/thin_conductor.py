@@ -23,11 +23,11 @@ def find(examination: Examination) -> Iterator[Finding]:
         piece, peak = overload.piece, overload.peak
         size = piece.size.text if piece.size else ""
         carried, allowed = apart(peak.amps, overload.limit)
-        when = "while a control is held" if overload.held else "for ever"
+        how = "short-time" if overload.held else "continuous"
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if overload.certain else Level.WARNING,
-            message=f"wire {piece.wire} ({size}) carries {carried} A {when} and may carry {allowed} A",
+            message=f"wire {piece.wire} ({size}) carries {carried} A, rated {allowed} A {how}",
             span=piece.span,
             about=(piece.wire,),
             state=peak.state,
@@ -69,12 +69,12 @@ RULE = Rule(
     name="thin-conductor",
     level=Level.ERROR,
     family="fire",
-    catches="a wire that carries more than its ampacity for ever, or more than it stands for 30 s while a "
+    catches="a wire that carries more than its continuous rating, or more than it withstands for 30 s while a "
     "control is held",
     why="""A wire that is too thin for its load gets hot every time it is used, with every fuse in order. Its
     insulation goes soft, then brittle, and the first chafe ends in a short. What matters is the worst combination of
     switches, which is seldom one that anybody thought of: every lamp, the horn and the brake together.""",
-    source="33 CFR 183.425 table 5 for what flows for ever; k S / sqrt(30 s) with IEC 60364-5-54's k for what "
+    source="33 CFR 183.425 table 5 for continuous current; k S / sqrt(30 s) with IEC 60364-5-54's k for what "
     "flows while a "
     "control is held or the engine cranks",
     formula="""found where current, momentary controls at rest > ampacity

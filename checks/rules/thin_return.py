@@ -21,11 +21,11 @@ def find(examination: Examination) -> Iterator[Finding]:
         piece, peak = overload.piece, overload.peak
         size = piece.size.text if piece.size else ""
         carried, allowed = apart(peak.amps, overload.limit)
-        when = "while a control is held" if overload.held else "for ever"
+        how = "short-time" if overload.held else "continuous"
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if overload.certain else Level.WARNING,
-            message=f"return wire {piece.wire} ({size}) carries {carried} A {when} and may carry {allowed} A",
+            message=f"return wire {piece.wire} ({size}) carries {carried} A, rated {allowed} A {how}",
             span=piece.span,
             about=(piece.wire,),
             state=peak.state,
@@ -45,7 +45,7 @@ RULE = Rule(
     why="""The way back carries the sum of everything that shares it, and no fuse is chosen for it. A thin strap from
     the engine, a common ground wire of all lamps or a forgotten second path to the battery gets the current of
     several fuses, and when the thick one beside it comes loose, all of it, the starter's too.""",
-    source="33 CFR 183.425 table 5 for what flows for ever; k S / sqrt(30 s) with IEC 60364-5-54's k for what "
+    source="33 CFR 183.425 table 5 for continuous current; k S / sqrt(30 s) with IEC 60364-5-54's k for what "
     "flows while a "
     "control is held or the engine cranks",
     formula="""found where current, momentary controls at rest > ampacity

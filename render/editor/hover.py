@@ -226,9 +226,9 @@ def _carries(examination: Examination, wire: Wire) -> Iterator[str]:
     if held.amps > 0.0:
         yield f"carries up to {number(held.amps)} A {_where(held)}"
         if lasting.amps == 0.0:
-            yield "carries nothing for ever: only while a control is held, or the engine cranks"
+            yield "carries no continuous current: only while a control is held, or the engine cranks"
         elif lasting.amps < held.amps:
-            yield f"for ever up to {number(lasting.amps)} A {_where(lasting)}"
+            yield f"continuous up to {number(lasting.amps)} A {_where(lasting)}"
         drops = [
             (abs(sum(point.across(_key(piece)) for piece in wire.pieces)), name)
             for name, point in operation.points.items()
@@ -255,7 +255,7 @@ def _may_carry(examination: Examination, wire: Wire) -> str:
     where = f" in `{piece.name}`" if len({may.amps for _, may in known}) > 1 else ""
     if least.amps is None:
         return f"its ampacity is not known{where}: {least.why}"
-    return f"may carry {number(least.amps)} A for ever{where} ({least.why})"
+    return f"rated {number(least.amps)} A continuous{where} ({least.why})"
 
 
 def _limited(examination: Examination, wire: Wire) -> str:
@@ -270,7 +270,7 @@ def _limited(examination: Examination, wire: Wire) -> str:
         f"`{limit.name}`" + (f" ({number(limit.amps)} A)" if limit.amps is not None else " (rating not written)")
         for limit in worst.limits
     ]
-    total = f": a fault draws up to {number(worst.amps)} A for ever" if worst.known else ""
+    total = f": a fault draws up to {number(worst.amps)} A continuous" if worst.known else ""
     return f"limited by {' and '.join(devices)}{total}"
 
 
@@ -320,7 +320,7 @@ def _does(known: Understood, branch: Branch) -> Iterator[str]:
         lasting = examination.operation.loading(branch.key).continuous
         text = f"`{branch.key}` carries up to {number(peak.amps)} A{of}, {_where(peak)}"
         if isinstance(part, Fuse) and lasting.amps < peak.amps:
-            text += f"; for ever up to {number(lasting.amps)} A"
+            text += f"; continuous up to {number(lasting.amps)} A"
         yield text
 
 

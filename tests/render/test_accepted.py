@@ -64,7 +64,7 @@ def test_what_became_graver_counts_again(written: str) -> None:
     found = after(report(finding(level=Level.ERROR), finding(about="4", level=Level.NOTE)), written)
     (graver,) = found.findings
     assert graver.level is Level.ERROR
-    assert [note.text for note in graver.notes] == ["accepted as a warning, and graver now"]
+    assert [note.text for note in graver.notes] == ["accepted as a warning, and more severe now"]
     assert len(found.accepted) == 1
 
 

@@ -67,7 +67,7 @@ def test_a_terminal_gets_volts_amps_watts_and_shares() -> None:
         "fuse      A   rating    %\n"
         "─────────────────────────\n"
         "MAIN   3.88      5 A   78\n"
-        "warmest wires      A    lost   degC   margin\n"
+        "hottest wires      A    lost   degC   margin\n"
         "────────────────────────────────────────────\n"
         "1               3.88   23 mV     44     41 K\n"
         "2               3.88   23 mV     44     41 K\n"
@@ -158,5 +158,5 @@ state on { }
     assert cool.margin is not None
     assert cool.margin > 0.0
     shown = states_text([found]).splitlines()
-    place = next(i for i, line in enumerate(shown) if line.startswith("warmest wires"))
+    place = next(i for i, line in enumerate(shown) if line.startswith("hottest wires"))
     assert shown[place + 2].split() == ["1", f"{hot.amps:.2f}", *f"{hot.lost * 1e3:.0f} mV over 80 none".split()]

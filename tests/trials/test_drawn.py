@@ -65,3 +65,17 @@ def test_one_body_needs_no_strap() -> None:
     text = (HERE / "sheet-without-strap.loom").read_text("utf-8")
     text = text.replace("BAT.- to ENGINE black 6 mm2", "BAT.- to FRAME black 6 mm2 0.2 m")
     assert wires(drawn(text, "signals")) == ["1", "2", "3", "4", "5"]
+
+
+def test_a_bulb_of_another_voltage_is_drawn_with_it() -> None:
+    """Whoever buys the bulb from the drawing must not buy one for 12 V."""
+    text = """loom "Six volt bulb"
+source BAT battery { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 5 A blade
+load LAMP lamp { lamp 21 W at 6 V: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.1 m
+wire 2 MAIN.2 to LAMP.1 red 1 mm2 0.1 m
+wire 3 LAMP.2 to BAT.- black 1 mm2 0.1 m
+"""
+    written = [each.words for each in draw(read_text(text).harness).texts]
+    assert any("21 W at 6 V" in line for line in written), written

@@ -200,7 +200,7 @@ def test_plugs_that_crossed_take_the_stop_switch_off_the_coil() -> None:
     """Nothing is shorted and no wire is too thin: the light switch then stops the engine, and KILL the lamp."""
     told = of_rule(PLUGS, "look-alike-plugs")
     assert [line.partition(" | ")[0] for line in told] == [
-        "C1 and C2 are alike at bars; mated crossed, KILL stop does not stop COIL"
+        "C1 and C2 are alike at bars; plugged into each other, KILL stop does not stop COIL"
     ]
     assert of_rule(PLUGS.replace("connector C2 2 ways", "connector C2 3 ways"), "look-alike-plugs") == []
 

@@ -25,7 +25,7 @@ def test_a_wire() -> None:
     assert "by tray - tail" in said
     assert "carries up to 0.35" in said
     assert "in state lit" in said
-    assert "limited by `MAIN` (5 A): a fault draws up to 5 A for ever" in said
+    assert "limited by `MAIN` (5 A): a fault draws up to 5 A continuous" in said
     assert "fed when KEY on" in said
     assert "by profile US boat law" in said
 
