@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 GRAMMAR: Final = Path(__file__).with_name("grammar.lark")
 TABLES: Final = Path(__file__).with_name("parse_tables.py")
+WIDEST: Final = 2**32 - 1
+"""The width of a pattern without end in the tables: one figure, for Python's own differs from version to version."""
 START: Final = (*dict.fromkeys(form.rule for form in STATEMENTS.values()), "line", "settings", "_other")
 
 HEAD: Final = '''"""Lark's tables of lexer and parser, written by ``python -m loomwright.lang.grammar``."""
@@ -104,6 +106,9 @@ def tables_text() -> str:
     data["options"] = {key: each for key, each in data["options"].items() if key not in ("lexer", "transformer")}
     data["parser"]["lexer_conf"].pop("lexer_type")  # ours; no table
     data["parser"]["parser"] = _in_order(data["parser"]["parser"])
+    for each in memo.values():
+        if "pattern" in each and "_width" in each["pattern"]:
+            each["pattern"]["_width"] = [min(width, WIDEST) for width in each["pattern"]["_width"]]
     parts = {
         "MADE_OF: Final": made_of(),
         "MEMO: Final[dict[int, Any]]": memo,
