@@ -25,7 +25,7 @@ import sys
 import tomllib
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
@@ -104,26 +104,68 @@ def _own(text: str) -> str:
     return text.partition("besides:\n")[0]
 
 
-def killed_by_harnesses(paths: Iterable[Path], only: str = "") -> bool:
-    """Whether one of some harnesses is told otherwise than what stands beside it; ``only``: by one rule alone."""
+def killed_by_harnesses(paths: Iterable[Path]) -> bool:
+    """Whether one of some harnesses is told otherwise than what stands beside it."""
     import golden_findings as golden
 
+    return any(golden.printed(path) != path.with_suffix(".txt").read_text("utf-8") for path in paths)
+
+
+def of_rule(file: Path) -> tuple[Path, ...]:
+    """The harnesses of a rule that have a text beside them, those that it finds something in first."""
+    rule = file.stem.replace("_", "-")
+    texts = sorted((ROOT / "specs/rules" / rule).glob("*.txt"), key=lambda path: (path.stat().st_size == 0, path))
+    return tuple(path.with_suffix(".loom") for path in texts)
+
+
+def _others_silent(rule: str) -> None:
+    """Lets one rule alone find something, for the rest of this process; the others are still known by name, so that a
+    waiver for one of them stays no mistake. What judges the findings of the others hears them.
+    """
     from loomwright.checks import runner
 
-    if only:
-        chosen = tuple(rule for rule in runner.catalogue() if rule.name == only)
-        runner.catalogue = lambda: chosen  # type: ignore[assignment]
-    for path in paths:
-        expected, found = path.with_suffix(".txt").read_text("utf-8"), golden.printed(path)
-        if (_own(found) != _own(expected)) if only else (found != expected):
-            return True
-    return False
+    runner.catalogue.cache_clear()
+    rules = runner.catalogue()
+    if rule not in runner.LAST:
+        rules = tuple(each if each.name == rule else replace(each, find=_nothing) for each in rules)
+    runner.catalogue = lambda: rules  # type: ignore[assignment]
 
 
-def kill_rule(trial: Trial) -> bool:
-    rule = trial.file.stem.replace("_", "-")
-    paths = sorted((ROOT / "specs/rules" / rule).glob("*.txt"), key=lambda path: (path.stat().st_size == 0, path))
-    return killed_by_harnesses([path.with_suffix(".loom") for path in paths], only=rule)
+def _nothing(_examination: object) -> tuple[()]:
+    return ()
+
+
+def said_alone(rule: str, paths: Iterable[Path]) -> dict[Path, str]:
+    """What a rule by itself says of some harnesses: without the findings of others that explain its own."""
+    import golden_findings as golden
+
+    _others_silent(rule)
+    return {path: _own(golden.printed(path)) for path in paths}
+
+
+def kill_rule(said: dict[Path, dict[Path, str]]) -> Callable[[Trial], bool]:
+    """``said``: for each rule's file what it says of each of its harnesses while it is whole."""
+
+    def kill(trial: Trial) -> bool:
+        import golden_findings as golden
+
+        sys.modules.pop(trial.module, None)
+        _others_silent(trial.file.stem.replace("_", "-"))
+        return any(_own(golden.printed(path)) != text for path, text in said[trial.file].items())
+
+    return kill
+
+
+def said_by_rules(files: Iterable[Path]) -> dict[Path, dict[Path, str]]:
+    """For ``kill_rule``. What this imports, the processes of all mutants share: all but the mutant itself."""
+    from loomwright.checks import runner
+
+    whole = runner.catalogue
+    said = {}
+    for file in files:
+        said[file] = said_alone(file.stem.replace("_", "-"), of_rule(file))
+        runner.catalogue = whole
+    return said
 
 
 def kill_analysis(reaching: dict[tuple[str, int], list[Path]]) -> Callable[[Trial], bool]:
@@ -205,11 +247,12 @@ def main(arguments: Sequence[str]) -> int:
     every = trials(files)
     if given.sample and given.sample < len(every):
         every = sorted(random.Random(given.seed).sample(every, given.sample), key=lambda t: (t.file, t.mutant.line))
-    kill = kill_rule
+    _warm_up()
     if given.kind == "analyses":
         child_reads, child_writes = os.pipe()
         kill = kill_analysis(_measured_apart(files, child_reads, child_writes))
-    _warm_up()
+    else:
+        kill = kill_rule(said_by_rules(files))
     with ThreadPoolExecutor(given.jobs) as pool:
         fates = list(pool.map(lambda trial: is_killed(trial, kill), every))
     known = reasons()

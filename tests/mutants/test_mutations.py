@@ -8,7 +8,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from mutations import mutants
+from mutations import Mutant, mutants
+from run import ROOT, Trial, is_killed, kill_rule, said_by_rules
 
 SOURCE = '''
 """Words."""
@@ -51,3 +52,11 @@ def test_words_and_imports_are_left_alone() -> None:
     for mutant in mutants(SOURCE):
         assert "ords" not in mutant.was
         assert "import" not in mutant.was
+
+
+def test_an_unchanged_rule_is_not_killed() -> None:
+    """Not by the waivers in its harnesses for other rules, nor by what other rules explain of its findings."""
+    for name in ("charge_deficit", "feedback_path"):
+        file = ROOT / "checks" / "rules" / f"{name}.py"
+        whole = Trial(f"loomwright.checks.rules.{name}", file, Mutant(1, "", "", ast.parse(file.read_text("utf-8"))))
+        assert not is_killed(whole, kill_rule(said_by_rules([file])))
