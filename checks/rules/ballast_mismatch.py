@@ -29,7 +29,6 @@ def _of_coil(examination: Examination, points: Points, coil: Branch) -> Iterator
         return  # not-judged lists an ignition coil without its ohms
     volts = examination.harness.volts
     ballasts = _ballasts(examination, points, coil)
-    known = [ballast for ballast in ballasts if ballast.ohms is not None]
     if not ballasts:
         least = ohms_at("primary_alone_least", volts)
         if ohms < least:
@@ -47,8 +46,7 @@ def _of_coil(examination: Examination, points: Points, coil: Branch) -> Iterator
             )
         return
     most = ohms_at("primary_behind_ballast_most", volts)
-    for ballast in known:
-        behind = ballast.ohms or 0.0
+    for ballast, behind in [(each, each.ohms) for each in ballasts if each.ohms is not None]:
         amps = volts / (ohms + behind)
         if ohms > most:
             yield _told(
