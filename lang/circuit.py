@@ -42,6 +42,7 @@ from .model import (
     Winding,
 )
 from .records import dataclass
+from .words import SIGNAL_POSITIONS
 
 if TYPE_CHECKING:
     from .graphs import Nets
@@ -358,8 +359,8 @@ def _controls(harness: Harness) -> dict[str, Control]:
                     name = f"{part.name}.{given.name}"
                     found[name] = Control(
                         name=name,
-                        positions=("idle", "active"),
-                        rest="idle",
+                        positions=SIGNAL_POSITIONS,
+                        rest=SIGNAL_POSITIONS[0],
                         span=part.shown_at(given.span),
                         sensed="crank",
                         free=True,

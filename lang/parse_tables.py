@@ -4,7 +4,7 @@
 
 from typing import Any, Final
 
-MADE_OF: Final = (2553383160, ('titled', 'plain', 'use', 'place', 'route', 'part', 'pattern', 'wire', 'bundle', 'mount', 'capped', 'state', 'expect', 'waive', 'house', 'judge', 'removed', 'declared', 'line', 'settings', '_other'), '1.3.1')
+MADE_OF: Final = (4193944482, ('titled', 'plain', 'use', 'place', 'route', 'part', 'pattern', 'wire', 'bundle', 'mount', 'capped', 'state', 'expect', 'waive', 'house', 'judge', 'removed', 'declared', 'line', 'settings', '_other'), '1.3.1')
 MEMO: Final[dict[int, Any]] = {0: {'__type__': 'TerminalDef', 'name': 'AT', 'pattern': {'__type__': 'PatternStr', 'flags': [], 'raw': '"at"', 'value': 'at'}, 'priority': 0},
  1: {'__type__': 'TerminalDef', 'name': 'FOR', 'pattern': {'__type__': 'PatternStr', 'flags': [], 'raw': '"for"', 'value': 'for'}, 'priority': 0},
  2: {'__type__': 'TerminalDef', 'name': 'AS', 'pattern': {'__type__': 'PatternStr', 'flags': [], 'raw': '"as"', 'value': 'as'}, 'priority': 0},

@@ -28,6 +28,7 @@ from .words import (
     ROLES,
     SENSED,
     SENSED_OPEN,
+    SIGNAL_POSITIONS,
     STATEMENTS,
     SYSTEMS,
     THROUGH,
@@ -174,6 +175,7 @@ def _controls() -> str:
     rows = [
         ("a switch", "`KEY`", "those of its table"),
         ("a latch of a unit", "`CTRL.left`", _code(LATCH_POSITIONS)),
+        ("a `signal` input of a unit", "`BOX.pickup`", _code(SIGNAL_POSITIONS)),
         ("the engine", f"`{ENGINE}`", _code(ENGINE_POSITIONS)),
     ]
     return _table(("control", "written", "positions"), rows)

@@ -42,6 +42,9 @@ ENGINE: Final = "engine"
 LATCH_POSITIONS: Final = ("cleared", "set")
 """Positions of a unit's latch as a control, the one at rest first."""
 
+SIGNAL_POSITIONS: Final = ("idle", "active")
+"""Positions of a unit's `signal` input as a control, the one at rest first."""
+
 TOGGLED: Final[str] = "toggled"
 LATCH_LINES: Final[tuple[tuple[str, str], ...]] = (("set", "cleared"), (TOGGLED, "cleared"))
 """What a latch's line says after its colon, in this order, each with its condition."""

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from ...lang.messages import plainly_listed
 from ...lang.records import dataclass
 from ..conduction.analysis import TooWideError
-from ..conduction.named import MOST_MEMORIES, contradiction, memories
+from ..conduction.named import MOST_MEMORIES, asked_of_units, contradiction, memories
 from ..dc.elements import UnsolvableError
 from ..dc.settling import Memory
 
@@ -32,17 +32,18 @@ def why_impossible(conduction: Conduction, settings: Settings) -> tuple[str, str
     if blamed is None:
         return None
     named = dict(settings)
-    blamed = blamed or tuple(name for name in named if conduction.network.latch_named(name) is not None)
-    stand = (f"{name} {at}" for name, at in named.items() if name in conduction.network.variables)
+    blamed = blamed or asked_of_units(conduction.network, settings)
+    variables = conduction.network.variables
+    stand = (f"{name} {at}" for name, at in named.items() if name in variables and name not in blamed)
     controls = plainly_listed(stand)
     where = f"with {controls or 'every control at rest'}"
-    latches = " or ".join(f"{name} is never {named[name]}" for name in blamed)
-    return blamed[0].partition(".")[0], f"{where} {latches}"
+    never = " or ".join(f"{name} is never {named[name]}" for name in blamed)
+    return blamed[0].partition(".")[0], f"{where} {never}"
 
 
 def refuse_impossible(conduction: Conduction, settings: Settings) -> None:
     """Raises ``ImpossibleStateError`` for a state that cannot come about."""
-    if not any(conduction.network.latch_named(name) for name, _ in settings):
+    if not asked_of_units(conduction.network, settings):
         return
     try:
         told = why_impossible(conduction, settings)

@@ -77,16 +77,21 @@ def _set_here(scope: Scope) -> Iterator[tuple[str, Table]]:
 
 
 def contradiction(conduction: Conduction, settings: Settings) -> tuple[str, ...] | None:
-    """The latches of a state that cannot stand as it says, as ``UNIT.latch``; ``None`` where the state can come about.
+    """The latches and signals of a state that cannot stand as it says, as ``UNIT.latch``; ``None`` where the state can
+    come about.
 
-    Empty where no latch by itself is to blame. Raises ``TooWideError``.
+    Empty where none by itself is to blame. Raises ``TooWideError``.
     """
-    network = conduction.network
-    latches = [name for name, _ in settings if network.latch_named(name) is not None]
-    if not latches or _comes_about(conduction, settings):
+    asked = asked_of_units(conduction.network, settings)
+    if not asked or _comes_about(conduction, settings):
         return None
-    without = {name: tuple(pair for pair in settings if pair[0] != name) for name in latches}
+    without = {name: tuple(pair for pair in settings if pair[0] != name) for name in asked}
     return tuple(name for name, rest in without.items() if _comes_about(conduction, rest))
+
+
+def asked_of_units(network: Network, settings: Settings) -> tuple[str, ...]:
+    """The latches and signals that a state names: what else stands as it says may not let them."""
+    return tuple(name for name, _ in settings if network.latch_named(name) is not None or network.is_signal(name))
 
 
 def _comes_about(conduction: Conduction, settings: Settings) -> bool:

@@ -299,7 +299,7 @@ class Operation:
         from ..behaviour import refuse_impossible
 
         settings = self.circuit.harness.states[name].settings
-        if any("." in control for control, _ in settings):  # only what names a latch can ask for too much
+        if any("." in control for control, _ in settings):  # only what names a latch or a signal can ask for too much
             refuse_impossible(self.conduction, settings)
         return self.at(self.positions(name), state=name, pinned=self.pinned(name))
 

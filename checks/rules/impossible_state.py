@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...lang.model import State
 from ..behaviour.histories import why_impossible
 from ..behaviour.proofs import too_wide
 from ..conduction import TooWideError
@@ -36,8 +37,16 @@ def find(examination: Examination) -> Iterator[Finding]:
                 about=(part,),
                 state=name,
                 source=RULE.source,
-                remedy="take the latch out of the state, or write the position of what sets and clears it",
+                remedy=_remedy(examination, state, name),
             )
+
+
+def _remedy(examination: Examination, state: State, name: str) -> str:
+    network = examination.conduction.network
+    signals = [each for each, at in state.settings if network.is_signal(each) and at == "active"]
+    if signals and dict(state.settings).get("engine", "off") == "off":
+        return f"write `engine running` in {name}: {signals[0]} is a signal, which only a turning engine gives"
+    return "take the latch out of the state, or write the position of what sets and clears it"
 
 
 RULE = Rule(

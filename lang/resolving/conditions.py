@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ..messages import Mistakes, listed
 from ..model import ENGINE_POSITIONS, All, AnyOf, Condition, Not, Switch, Test, Unit
 from ..syntax import Conditional, Inner, Negated, Statement, Tested
-from ..words import ENGINE, LATCH_POSITIONS
+from ..words import ENGINE, LATCH_POSITIONS, SIGNAL_POSITIONS
 
 if TYPE_CHECKING:
     from lark import Token
 
     from .scope import Scope
+
+A_CONTROL: Final = "a switch, a unit's latch or `signal` input such as `UNIT.NAME`, or `engine`"
+"""What can stand where a control does, for messages."""
 
 _Testing = Callable[[Tested], Test | None]
 
@@ -114,22 +117,24 @@ def control_of(token: Token, where: Statement | Inner, scope: Scope) -> tuple[st
     span = where.span(token)
     if text == ENGINE:
         return ENGINE, ENGINE_POSITIONS
-    name, _, latch = text.partition(".")
+    name, _, inner = text.partition(".")
     part = scope.parts.get(name)
-    if isinstance(part, Switch) and not latch:
+    if isinstance(part, Switch) and not inner:
         return part.control, tuple(position.name for position in part.positions)
-    if isinstance(part, Unit) and latch:
-        latches = tuple(f"{name}.{each.name}" for each in part.latches)
-        if text in latches:
-            return text, LATCH_POSITIONS
+    if isinstance(part, Unit) and inner:
+        own = unit_controls(part)
+        if inner in own:
+            return text, own[inner]
         if name not in scope.incomplete:
+            known = tuple(f"{name}.{each}" for each in own)
+            decided = _decided(part, inner)
             scope.mistakes.add(
                 "unknown-control",
                 span,
-                f"`{name}` has no latch `{latch}`",
-                expected=listed(latches) or "a switch, a latch or `engine`",
-                wrong=text,
-                known=latches,
+                decided or f"`{name}` has no latch and no `signal` input `{inner}`",
+                expected=listed(known) or A_CONTROL,
+                wrong=None if decided else text,
+                known=known,
             )
         return None
     sensing = [p.name for p in scope.parts.values() if isinstance(p, Switch) and p.senses == text]
@@ -139,7 +144,7 @@ def control_of(token: Token, where: Statement | Inner, scope: Scope) -> tuple[st
             "unknown-control",
             span,
             f"{says}, and no control",
-            expected=listed(sensing) if sensing else "a switch, a latch such as `UNIT.LATCH`, or `engine`",
+            expected=listed(sensing) if sensing else A_CONTROL,
         )
         return None
     switches = tuple(p.name for p in scope.parts.values() if isinstance(p, Switch))
@@ -150,9 +155,26 @@ def control_of(token: Token, where: Statement | Inner, scope: Scope) -> tuple[st
         span,
         f"no switch is named `{text}`",
         (*switches, ENGINE),
-        expected="a switch, a latch such as `UNIT.LATCH`, or `engine`",
+        expected=A_CONTROL,
     )
     return None
+
+
+def unit_controls(unit: Unit) -> dict[str, tuple[str, ...]]:
+    """What of a unit a condition or a state can name, and its positions: latches, and inputs that a sensor drives."""
+    found: dict[str, tuple[str, ...]] = {latch.name: LATCH_POSITIONS for latch in unit.latches}
+    found.update((given.name, SIGNAL_POSITIONS) for given in unit.inputs if given.mode == "signal")
+    return found
+
+
+def _decided(unit: Unit, inner: str) -> str:
+    """What decides an input or an output of a unit, so that it is no control; empty where it has none of that name."""
+    mode = next((given.mode for given in unit.inputs if given.name == inner), None)
+    if mode is not None:
+        return f"`{inner}` of `{unit.name}` is a `{mode}` input: what its wire is connected to decides it"
+    if any(output.name == inner for output in unit.outputs):
+        return f"`{inner}` is an output of `{unit.name}`: its inputs and latches decide it"
+    return ""
 
 
 def check_position(name: str, token: Token, positions: tuple[str, ...], where: Statement | Inner, scope: Scope) -> bool:

@@ -15,6 +15,7 @@ from ...lang.folders import ENDING
 from ...lang.model import ENGINE_POSITIONS, Connector, Ground, Load, Source, Switch, Unit
 from ...lang.reading import library_names
 from ...lang.records import dataclass
+from ...lang.resolving.conditions import unit_controls
 from ...lang.resolving.parts import line_words
 from ...lang.units import UNITS_OF, is_number
 from ...lang.words import (
@@ -31,7 +32,6 @@ from ...lang.words import (
     KINDS,
     LANGUAGES,
     LATCH_LINES,
-    LATCH_POSITIONS,
     MEANINGS,
     ONE_NODE,
     ROUTE_WORDS,
@@ -229,8 +229,8 @@ class _Offering:
             if isinstance(part, Switch):
                 yield Offer(part.name, "part", ", ".join(position.name for position in part.positions))
             elif isinstance(part, Unit):
-                for latch in part.latches:
-                    yield Offer(f"{part.name}.{latch.name}", "inner", "a latch")
+                for name, positions in unit_controls(part).items():
+                    yield Offer(f"{part.name}.{name}", "inner", ", ".join(positions))
         yield Offer(ENGINE, "word", ", ".join(ENGINE_POSITIONS))
 
     def _positions(self, control: str) -> Iterator[Offer]:
@@ -241,8 +241,8 @@ class _Offering:
             names = ENGINE_POSITIONS
         elif isinstance(part, Switch):
             names = (position.name for position in part.positions)
-        elif isinstance(part, Unit) and "." in control:
-            names = LATCH_POSITIONS
+        elif isinstance(part, Unit):
+            names = unit_controls(part).get(control.partition(".")[2], ())
         for name in names:
             yield Offer(name, "position", f"of {control}")
 

@@ -175,7 +175,7 @@ class _Finder:
         yield Mention("terminal", terminal, replace(span, column=after + 1), part)
 
     def _inner(self, token: Token, where: Statement | Inner) -> Iterator[Mention]:
-        """``PART.ELEMENT``, ``UNIT.LATCH``, or a part alone."""
+        """``PART.ELEMENT``, a unit's ``UNIT.LATCH`` or ``UNIT.INPUT``, or a part alone."""
         for mention in self._end(token, where):
             yield replace(mention, sort="inner") if mention.sort == "terminal" else mention
 

@@ -82,21 +82,50 @@ def test_a_position_that_a_state_names_is_believed_in_an_expectation_too() -> No
     assert found.rule == "unmet-expectation"
 
 
+BY_SENSOR = (
+    (
+        "switch PICKUP 0.1 A senses crank at tray for ignition { wait: ; spark: 1 2 }",
+        "sensor PICKUP at tray for ignition { signal 210 ohm: 1 2 }",
+    ),
+    ("input pick grounded: P", "input pick signal: P PG"),
+    ("wire 10 PICKUP.2 to MODULE.31 black", "wire 10 PICKUP.2 to MODULE.PG blue"),
+)
+
+
 def test_the_same_with_a_sensor_that_gives_a_signal() -> None:
-    changed = operation(
-        "coil-on-not-pickup",
-        (
-            "switch PICKUP 0.1 A senses crank at tray for ignition { wait: ; spark: 1 2 }",
-            "sensor PICKUP at tray for ignition { signal 210 ohm: 1 2 }",
-        ),
-        ("input pick grounded: P", "input pick signal: P PG"),
-        ("wire 10 PICKUP.2 to MODULE.31", "wire 10 PICKUP.2 to MODULE.PG"),
-        (", PICKUP wait", ""),
-        (", PICKUP spark", ""),
-    )
+    changed = operation("coil-on-not-pickup", *BY_SENSOR, (", PICKUP wait", ""), (", PICKUP spark", ""))
     assert changed.state("wait").amps("COIL.primary") == pytest.approx(4.1, rel=0.01)
     said = changed.at({"KEY": "on", "engine": "running", "MODULE.pick": "active"}, pinned=frozenset({"MODULE.pick"}))
     assert said.amps("COIL.primary") == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_state_says_whether_a_signal_is_there() -> None:
+    """As `PICKUP wait` and `spark` say it of the contact: numbers and logic both believe it."""
+    changes = (*BY_SENSOR, ("PICKUP wait", "MODULE.pick idle"), ("PICKUP spark", "MODULE.pick active"))
+    changed = operation("coil-on-not-pickup", *changes)
+    for state, amps in (("wait", 4.1), ("spark", 0.0), ("still", 4.1)):
+        assert changed.state(state).amps("COIL.primary") == pytest.approx(amps, rel=0.01)
+    text = (HERE / "coil-on-not-pickup.loom").read_text(encoding="utf-8")
+    for old, new in changes:
+        text = text.replace(old, new)
+    claims = "expect in wait: COIL live\nexpect in spark: COIL dead\n"
+    claims += "expect whenever KEY on and engine running and MODULE.pick active: COIL dead\n"
+    assert not check(read_text(text + claims), today=TODAY).findings
+    wrong = text + claims.replace("spark: COIL dead", "spark: COIL live").replace("wait: COIL live", "wait: COIL dead")
+    assert [f.rule for f in check(read_text(wrong), today=TODAY).findings] == ["unmet-expectation"] * 2
+
+
+def test_a_signal_that_no_turning_engine_gives_cannot_be() -> None:
+    changes = (*BY_SENSOR, (", PICKUP wait", ""), (", PICKUP spark", ""))
+    text = (HERE / "coil-on-not-pickup.loom").read_text(encoding="utf-8")
+    for old, new in changes:
+        text = text.replace(old, new)
+    (found,) = check(read_text(text + "state parked { KEY on, MODULE.pick active }\n"), today=TODAY).findings
+    assert (found.rule, found.about) == ("impossible-state", ("MODULE",))
+    never = "parked cannot come about: with KEY on MODULE.pick is never active; nothing else was asked of it"
+    assert found.message == never
+    assert found.remedy.startswith("write `engine running` in parked: MODULE.pick is a signal")
+    assert not check(read_text(text + "state parked { KEY on, MODULE.pick idle }\n"), today=TODAY).findings
 
 
 TWO_COILS = """

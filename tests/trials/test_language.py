@@ -15,6 +15,7 @@ from loomwright.lang.circuit import build_circuit
 from loomwright.lang.mistake import Mistake
 from loomwright.lang.model import Switch
 from loomwright.lang.reading import read_file, read_text
+from loomwright.lang.resolving.conditions import A_CONTROL
 from loomwright.lang.tidy import tidy
 from loomwright.lang.words import IEC_60757, RESERVED, STATEMENTS
 
@@ -114,7 +115,7 @@ def test_where_it_can_be_said_it_is_proposed() -> None:
         ("always in KEY parc", "unknown-position", "`off` or `on`"),
         ("always in KEY on", "unknown-position", "`off`"),
         ("always in BTN press", "unknown-control", "`KEY`"),
-        ("always in KEYS off", "unknown-control", "a switch, a latch such as `UNIT.LATCH`, or `engine`"),
+        ("always in KEYS off", "unknown-control", A_CONTROL),
         ("always in", "unexpected-end", "such as `always in KEY park`"),
         ("always in KEY off always", "repeated", "one of the two"),
     ],

@@ -126,6 +126,17 @@ def test_inputs_of_a_unit() -> None:
     assert offers(f"{unit}    output o 5 A: 4 when |\n}}\n") == ["horn", "l", "not"]
 
 
+def test_what_a_state_can_name_of_a_unit() -> None:
+    unit = (
+        "unit U at tray {\n    supply: 1 2\n    input horn fed: 3\n    input pick signal: 4 5\n"
+        "    latch l: set when horn, cleared when horn\n}\n"
+    )
+    assert [each for each in offers(f"{unit}state s {{ |") if each.startswith("U.")] == ["U.l", "U.pick"]
+    assert offers(f"{unit}state s {{ U.pick |") == ["idle", "active"]
+    assert offers(f"{unit}state s {{ U.l |") == ["cleared", "set"]
+    assert offers(f"{unit}state s {{ U.horn |") == []
+
+
 def test_patterns_that_come_along() -> None:
     assert offers("use |") == [*library_names()]
 
