@@ -77,12 +77,12 @@ def _walked(tree: ast.AST) -> Iterator[ast.AST]:
             continue
         if isinstance(child, (ast.Import, ast.ImportFrom, ast.Assert, ast.Raise)):
             continue
+        if isinstance(child, ast.keyword) and child.arg == "strict":  # asserts of `zip`: a whole module never trips one
+            continue
         yield child
         if isinstance(child, (ast.FunctionDef, ast.AsyncFunctionDef)):
             for statement in child.body:
-                if not (isinstance(statement, ast.Expr) and isinstance(statement.value, ast.Constant)):
-                    yield statement
-                    yield from _walked(statement)
+                yield from _walked(ast.Module(body=[statement], type_ignores=[]))
         elif isinstance(child, ast.ClassDef):
             for statement in child.body:
                 if isinstance(statement, (ast.FunctionDef, ast.AsyncFunctionDef)):

@@ -60,3 +60,16 @@ def test_an_unchanged_rule_is_not_killed() -> None:
         file = ROOT / "checks" / "rules" / f"{name}.py"
         whole = Trial(f"loomwright.checks.rules.{name}", file, Mutant(1, "", "", ast.parse(file.read_text("utf-8"))))
         assert not is_killed(whole, kill_rule(said_by_rules([file])))
+
+
+def test_annotations_and_asserts_are_left_alone() -> None:
+    """They decide nothing: no test could kill such a mutant."""
+    inside = """
+def found(names, amps):
+    at: dict[tuple[str, int], list[int]] = {}
+    assert names is not None
+    for name, amp in zip(names, amps, strict=True):
+        at[name, amp] = []
+    return at
+"""
+    assert {mutant.was for mutant in mutants(inside)} == {"(name, amp)", "return at"}
