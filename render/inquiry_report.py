@@ -53,7 +53,14 @@ def inquiry_text(inquiry: Inquiry, harness: Harness, state: str, *, width: int =
         lines += ["", *_next(inquiry, harness, state, width)]
     if inquiry.unsolved:
         lines += ["", *_wrapped(f"Not weighed, since it could not be solved: {', '.join(inquiry.unsolved)}.", width)]
+    if inquiry.unpredicted:
+        lines += ["", *_wrapped(_unpredicted(inquiry, state), width)]
     return "\n".join([*lines, "", *_wrapped(CAUTION, width)]) + "\n"
+
+
+def _unpredicted(inquiry: Inquiry, state: str) -> str:
+    ways = "; ".join(f"{state} {each}" for each in inquiry.unpredicted)
+    return f"Not predicted: {ways}. If it was left so before, a fault that is not listed here may be the cause."
 
 
 def _found(inquiry: Inquiry, state: str, width: int) -> Iterator[str]:
@@ -261,6 +268,7 @@ def inquiry_json(inquiry: Inquiry, state: str) -> str:
             for g in inquiry.to_ground
         ],
         "not_weighed": list(inquiry.unsolved),
+        "not_predicted": [{"history": each.history, "why": each.why} for each in inquiry.unpredicted],
         "caution": CAUTION,
     }
     return json.dumps(rounded(found), indent=2, ensure_ascii=False) + "\n"

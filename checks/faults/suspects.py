@@ -39,7 +39,17 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["Chain", "Detective", "Inquiry", "ObservationError", "Read", "Seen", "Suspect", "UnknownThingError"]
+__all__ = [
+    "Chain",
+    "Detective",
+    "Inquiry",
+    "ObservationError",
+    "Read",
+    "Seen",
+    "Suspect",
+    "UnknownThingError",
+    "Unpredicted",
+]
 
 UNSAID = 0.5
 """How much less likely a fault becomes for each part that it would change as well and nobody spoke of (ours): half of
@@ -129,12 +139,26 @@ class Chain:
 
 
 @dataclass(frozen=True, slots=True)
+class Unpredicted:
+    """How relays and machines may have been left before a state, of which nothing was predicted, and why; an empty
+    ``history`` where too many ways are left out to name them.
+    """
+
+    history: str
+    why: str
+
+    def __str__(self) -> str:
+        return f"{f'with {self.history}' if self.history else 'as it may have been left before'} ({self.why})"
+
+
+@dataclass(frozen=True, slots=True)
 class Inquiry:
     """What was found. ``sound``: the harness without any fault shows all that was seen, and nothing is suspected.
 
     ``chains``: the likeliest first; none explains all observations where ``partial``. ``next`` is ``None`` where no
     volts tell the suspects apart; ``ohms`` and ``to_ground`` then have what may, with the battery out. ``unsolved``:
-    faults that were not worked out all the way, and are no suspects, but nothing acquits them.
+    faults that were not worked out all the way, and are no suspects, but nothing acquits them; nor does anything
+    acquit a fault in the ``unpredicted`` ways in which the state may stand.
     """
 
     observations: tuple[Observation, ...]
@@ -145,6 +169,7 @@ class Inquiry:
     ohms: tuple[Ohms, ...] = ()
     to_ground: tuple[ToGround, ...] = ()
     unsolved: tuple[str, ...] = ()
+    unpredicted: tuple[Unpredicted, ...] = ()
 
     @property
     def suspects(self) -> tuple[Suspect, ...]:
@@ -216,7 +241,7 @@ class Detective:
             self._check(each)
         sound = max((d.weighed(d.here.sound, d.sound, seen) for d in self._ways), key=lambda each: each.agrees)
         if all(sound.explains):
-            return Inquiry(seen, True, (), False, None, unsolved=self._unweighed(()))
+            return Inquiry(seen, True, (), False, None, unsolved=self._unweighed(()), unpredicted=self._unpredicted)
         found = list(self._found(seen))
         chosen = [h for h in found if all(h.explains)]
         partial = not chosen
@@ -239,6 +264,7 @@ class Detective:
             ohms(self.point, opens) if measured is None and chosen[1:] else (),
             tuple(self._to_ground(chains)) if measured is None else (),
             self._unweighed(chosen),
+            self._unpredicted,
         )
 
     @cached_property
@@ -248,6 +274,21 @@ class Detective:
             return (self,)
         others = self._sweep.operation.others(self._state)
         return (self, *(Detective(self._sweep, self._state, point) for point in others if not point.shorted))
+
+    @cached_property
+    def _unpredicted(self) -> tuple[Unpredicted, ...]:
+        """The ways in which relays and machines may have been left that are none of ``_ways``."""
+        operation = self._sweep.operation
+        first = self.point.memory
+        found = [Unpredicted(how_left(first, m), str(why)) for m, why in operation.unsolved_others(self._state)]
+        found += [
+            Unpredicted(how_left(first, point.memory), "it makes a dead short")
+            for point in operation.others(self._state)
+            if point.shorted
+        ]
+        if untold := operation.untold_others(self._state):
+            found.append(Unpredicted("", untold))
+        return tuple(found)
 
     def _unweighed(self, chosen: Sequence[_Hypothesis]) -> tuple[str, ...]:
         """The faults that were not solved all the way and are not among the chosen: nothing acquits them."""
@@ -309,9 +350,14 @@ class Detective:
         if self._outside(each, *self._span_of(each, self._volts)):
             least, most = self._span_of(each, self._volts_with_joints)
             if self._outside(each, least, most):
-                unsolved = ", ".join(self._unsolved)
-                left = f". Not weighed, since it could not be solved: {unsolved}" if unsolved else ""
-                raise ObservationError(self._refusal(each, least, most) + left)
+                raise ObservationError(" ".join((self._refusal(each, least, most), *self._left_out())))
+
+    def _left_out(self) -> Iterator[str]:
+        """What the most and the least of any one fault do not count, as sentences behind a question."""
+        if unsolved := ", ".join(self._unsolved):
+            yield f"Not weighed, since it could not be solved: {unsolved}."
+        if ways := "; ".join(f"{self._state} {each}" for each in self._unpredicted):
+            yield f"Not predicted: {ways}."
 
     def _span_of(self, each: Read, volts: Floats) -> tuple[float, float]:
         """The least V that a reading may show there with any one of some faults, and the most that there is anywhere;
@@ -337,7 +383,7 @@ class Detective:
         if each.volts >= 0.0:
             return (
                 f"{each} is less than any one fault leaves there, {least:.1f} V: the battery itself may be flat or "
-                "worn, or two things are wrong; charge and test it first"
+                "worn, or two things are wrong; charge and test it first."
             )
         return (
             f"{each} is below zero, and no single fault gives that there: are the leads the right way round, red "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date
 from importlib import import_module
 from pathlib import Path
@@ -11,16 +12,20 @@ import pytest
 
 from loomwright.checks.conduction import Conduction, analysis, named
 from loomwright.checks.dc.elements import UnsolvableError
-from loomwright.checks.dc.operating import Operation
+from loomwright.checks.dc.operating import Operation, Point
 from loomwright.checks.dc.settling import AT_REST
 from loomwright.checks.dc.states import state_tables
 from loomwright.checks.examination import Examination
+from loomwright.checks.faults.observing import ObservationError, observations
+from loomwright.checks.faults.suspects import Detective, Inquiry
+from loomwright.checks.faults.sweep import Sweep
 from loomwright.checks.rules.not_judged import RULE
 from loomwright.checks.tables.profiles import profile_named
 from loomwright.checks.tracing import trace
 from loomwright.lang.circuit import build_circuit
 from loomwright.lang.reading import read_text
 from loomwright.render.editor.hover import _live
+from loomwright.render.inquiry_report import inquiry_json, inquiry_text
 from loomwright.render.tracing import trace_text
 
 TODAY = date(2026, 6, 1)
@@ -152,3 +157,64 @@ def test_shorts_that_are_too_many_are_said(monkeypatch: pytest.MonkeyPatch) -> N
     from loomwright.checks.rules import not_judged as rule
 
     assert [gap[:2] for gap in rule._shorts(examination)] == [("BAT", "combinations with a dead short")]
+
+
+CHATTERS = HELD.replace("resistance 15 mohm", "resistance 60 mohm") + (
+    "fuse BIG 100 A blade\nrelay K2 100 A { coil 85 ohm: 86 85; pulls 9.5 V; holds 9 V; pulled: 30 87 }\n"
+    "load HEAT heater { heater 0.1 ohm: 1 2 }\n"
+    "wire 12 K.87 to K2.86 red 1 mm2 0.2 m\nwire 13 K2.85 to G black 1 mm2 0.2 m\n"
+    "wire 14 BAT.+ to BIG.1 red 10 mm2 0.1 m\nwire 15 BIG.2 to K2.30 red 10 mm2 0.1 m\n"
+    "wire 16 K2.87 to HEAT.1 red 10 mm2 0.1 m\nwire 17 HEAT.2 to BAT.- black 10 mm2 0.1 m\n"
+)
+"""Once K is in, K2 draws the battery down below what holds it, drops out, and pulls in again."""
+
+RESTLESS = "K2 keeps switching on and off: no settled state"
+
+
+def inquiry(text: str, seen: str) -> tuple[Inquiry, str]:
+    circuit = circuit_of(text)
+    detective = Detective(Sweep(Operation(circuit)), "on")
+    found = detective.inquire(observations(seen, detective.places))
+    return found, inquiry_text(found, circuit.harness, "on", width=1000)
+
+
+def test_suspect_says_the_ways_that_it_could_not_predict() -> None:
+    """LAMP is lit while K is in, with nothing wrong: but what flows then never settles."""
+    found, text = inquiry(CHATTERS, "LAMP live")
+    assert [(each.history, each.why) for each in found.unpredicted] == [("K still in", RESTLESS)]
+    assert not found.suspects
+    assert f"\nNot predicted: on with K still in ({RESTLESS}). If it was left so before, a fault " in text
+    told = json.loads(inquiry_json(found, "on"))["not_predicted"]
+    assert told == [{"history": "K still in", "why": RESTLESS}]
+
+
+def test_suspect_says_them_where_nothing_is_wrong_and_where_a_reading_is_refused() -> None:
+    found, text = inquiry(CHATTERS, "LAMP dead")
+    assert found.sound
+    assert "Not predicted: on with K still in" in text
+    with pytest.raises(ObservationError) as refused:
+        inquiry(CHATTERS, "30 V at K.87")
+    assert str(refused.value).endswith(f"the unit right? Not predicted: on with K still in ({RESTLESS}).")
+
+
+def test_suspect_says_nothing_where_every_way_is_predicted() -> None:
+    found, text = inquiry(HELD, "LAMP live")
+    assert found.sound  # K still in: predicted
+    assert found.unpredicted == ()
+    assert "Not predicted" not in text
+
+
+def test_suspect_says_a_way_that_makes_a_dead_short(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Logic starts from no memory that is a short; numbers may still move from one to it."""
+    monkeypatch.setattr(Point, "shorted", property(lambda point: bool(point.memory.pulled)))
+    found, text = inquiry(HELD, "LAMP dead")
+    assert [(each.history, each.why) for each in found.unpredicted] == [("K still in", "it makes a dead short")]
+    assert "Not predicted: on with K still in (it makes a dead short)." in text
+
+
+def test_suspect_says_that_the_ways_are_too_many(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(named, "MOST_MEMORIES", 1)
+    monkeypatch.setattr(import_module("loomwright.checks.behaviour.histories"), "MOST_MEMORIES", 1)
+    found, text = inquiry(HELD, "LAMP live")
+    assert [each.history for each in found.unpredicted] == [""]
+    assert "Not predicted: on as it may have been left before (relays, latches and machines can be left in more" in text
