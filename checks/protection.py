@@ -17,7 +17,7 @@ from operator import itemgetter
 from typing import Literal
 
 from ..lang.circuit import Branch, Circuit, InPosition, Law, Pulled, Supply, Way
-from ..lang.graphs import Merged
+from ..lang.graphs import Merged, always_joins
 from ..lang.model import Fuse, Piece, Rectifier, Regulator, Source, UnitOutput
 from ..lang.records import dataclass
 from ..lang.words import DEFAULT_AMBIENT
@@ -170,6 +170,22 @@ class Protection:
             if branch.law in _NEVER_OPEN:
                 merged.merge(a, b)
         return {node: merged.leader(node) for node in tuple(merged.leaders)}
+
+    @cached_property
+    def past_no_device(self) -> tuple[Mapping[str, str], tuple[Branch, ...]]:
+        """What joins nodes both ways past no fuse: a name for each set of nodes whose joins nothing opens, by node, and
+        the branches that may be open.
+        """
+        merged: Merged[str] = Merged()
+        at_times = []
+        for branch in self.circuit.branches:
+            if branch.law is Law.FUSE or branch.law.joined is not Way.BOTH:
+                continue
+            if always_joins(branch):
+                merged.merge(branch.a, branch.b)
+            else:
+                at_times.append(branch)
+        return {node: merged.leader(node) for node in tuple(merged.leaders)}, tuple(at_times)
 
     def same_net(self, a: str, b: str) -> bool:
         """Whether two nodes are joined by what cannot open."""

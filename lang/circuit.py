@@ -250,6 +250,21 @@ class Circuit:
         return {node: tuple(found) for node, found in touching.items()}
 
     @cached_property
+    def steps(self) -> dict[str, tuple[tuple[str, str, bool], ...]]:
+        """From each node what current can come over at once: the branch's key, the node beyond, whether it may be open.
+
+        In the order of the text.
+        """
+        found: dict[str, list[tuple[str, str, bool]]] = {}
+        for branch in self.branches:
+            may_open = branch.guard is not None or not branch.reliable
+            if branch.law.joined is not Way.NEVER:
+                found.setdefault(branch.a, []).append((branch.key, branch.b, may_open))
+            if branch.law.joined is Way.BOTH:
+                found.setdefault(branch.b, []).append((branch.key, branch.a, may_open))
+        return {node: tuple(steps) for node, steps in found.items()}
+
+    @cached_property
     def of_part(self) -> dict[str, tuple[Branch, ...]]:
         """The branches inside each part."""
         inside: dict[str, list[Branch]] = {}

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit import Law, Way
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+    from collections.abc import Collection, Iterable, Iterator, Mapping
 
     from ...lang.circuit import Branch, Circuit, Supply
     from ...lang.graphs import Net
@@ -28,13 +28,16 @@ def way(
     circuit: Circuit,
     starts: Iterable[str],
     ends: Iterable[str],
-    conducts: Callable[[Branch], bool],
+    conducting: Collection[str],
+    gone: Collection[str] = (),
     walls: Collection[str] = (),
 ) -> tuple[str, ...] | None:
     """The keys of the branches on the shortest way of current from one of some terminals to one of others.
 
-    ``None`` where there is none; none leads on over one of ``walls``.
+    ``conducting``: the keys of what may be open and conducts; ``gone``: of what is not there any more. ``None`` where
+    there is no way; none leads on over one of ``walls``.
     """
+    steps = circuit.steps
     goal = set(ends)
     came: dict[str, tuple[str, str] | None] = dict.fromkeys(starts)
     first = len(came)
@@ -51,12 +54,9 @@ def way(
             return tuple(path)
         if node in walls and met > first:
             continue
-        for branch in circuit.at.get(node, ()):
-            if branch.law.joined is Way.NEVER or not conducts(branch):
-                continue
-            other = branch.b if branch.a == node else branch.a
-            if other not in came and (branch.law.joined is Way.BOTH or branch.a == node):
-                came[other] = (branch.key, node)
+        for key, other, may_open in steps.get(node, ()):
+            if other not in came and (not may_open or key in conducting) and key not in gone:
+                came[other] = (key, node)
                 queue.append(other)
     return None
 
@@ -190,7 +190,7 @@ class Joins:
 
     def between(self, starts: Iterable[str], ends: Iterable[str]) -> tuple[str, ...]:
         """The keys of the branches on the shortest way of current from one of some terminals to one of others."""
-        return way(self._flow.network.circuit, starts, ends, self.conducts) or ()
+        return way(self._flow.network.circuit, starts, ends, self._flow.situation.conducting) or ()
 
     # --- the way of the current --------------------------------------------------------------------------------------
     def losses(self, key: str) -> tuple[tuple[Branch, float], ...]:

@@ -147,9 +147,11 @@ class Shorts:
         """A name for each set of nodes that are joined here for good: past no device, nothing that conducts one way and
         nothing that opens again as the engine turns.
         """
+        always, at_times = self.protection.past_no_device
         merged: Merged[str] = Merged()
-        for branch in self.point.circuit.branches:
-            if self.point.joins.conducts(branch) and not self._parts(branch) and branch.law.joined is Way.BOTH:
+        merged.leaders.update(always)
+        for branch in at_times:
+            if branch.key in self.point.flow.situation.conducting and branch.key not in self._crank:
                 merged.merge(branch.a, branch.b)
         return {node: merged.leader(node) for node in tuple(merged.leaders)}
 

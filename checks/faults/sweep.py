@@ -20,7 +20,7 @@ from .shorts import Feeding, Short, Shorts
 from .wounded import Wounded
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -373,7 +373,7 @@ class Sweep:
         if not fed:
             return {}
         self._moved[point.state] = point
-        shorts = self.shorts(point.state, protection)
+        shorts = self.state(point.state).shorts(protection, fed)
         return {key: _Chafed(point.state, *shorts[key]) for key in sorted(fed)}
 
 
@@ -472,11 +472,16 @@ class _State:
         told = {b.key: replace(found[chain.get(b.key, b.key)], fault=Fault(b.key)) for b in busy}
         return {b.key: told.get(b.key) or replace(self.sound, fault=Fault(b.key)) for b in candidates}
 
-    def shorts(self, protection: Protection) -> dict[str, tuple[Short, Outcome]]:
-        """Each wire that chafes through to ground; what follows one that burns is not worked out."""
-        shorts = list(Shorts(self.point, protection).all())
-        damages = {s.like: s.damage for s in reversed(shorts) if s.damage is not None and not s.burns}
-        found = self.solved(damages)
+    def shorts(self, protection: Protection, wanted: Collection[str] | None = None) -> dict[str, tuple[Short, Outcome]]:
+        """Each wire that chafes through to ground, or those of them that are ``wanted``, by key; what follows one that
+        burns is not worked out.
+        """
+        every = list(Shorts(self.point, protection).all())
+        shorts = [short for short in every if wanted is None or short.key in wanted]
+        asked = {short.like for short in shorts}
+        found = self.solved(
+            {s.like: s.damage for s in reversed(every) if s.damage is not None and not s.burns and s.like in asked}
+        )
         return {
             short.key: (
                 short,

@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING
 
 from ...lang.graphs import always_joins
 from ...lang.records import dataclass
-from ..dc.joins import always, way
+from ..dc.joins import way
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ...lang.circuit import Branch, Supply
+    from ...lang.circuit import Supply
     from ...lang.graphs import Edge
     from ..dc.network import Laws, Situation
     from ..dc.operating import Point
@@ -54,7 +54,7 @@ class SoundWays:
         """The keys of the branches on the shortest way of current between terminals of the sound harness."""
         asked = (start, ends, conducting)
         if asked not in self._found:
-            self._found[asked] = way(self.circuit, (start,), ends, lambda b: always(b) or b.key in conducting)
+            self._found[asked] = way(self.circuit, (start,), ends, conducting)
         return self._found[asked]
 
     def feeding(self, node: str, situation: Situation) -> Feeding:
@@ -107,9 +107,6 @@ class SoundWays:
         running = {m.supply for m in situation.machines}
         walls: set[str] = set()
 
-        def conducts(branch: Branch) -> bool:
-            return branch.key not in gone and (always(branch) or branch.key in situation.conducting)
-
         for supply in circuit.supplies:
             if supply.kind != "battery" and supply.name not in running:
                 continue
@@ -117,7 +114,7 @@ class SoundWays:
             nodes, keys = self._joined_to((supply.minus,) if negative else supply.plus, gone, grounded)
             walls |= keys
             starts, ends = (supply.plus, (node,)) if negative else ((node,), (supply.minus,))
-            found = way(circuit, starts, ends, conducts, nodes)
+            found = way(circuit, starts, ends, situation.conducting, gone, nodes)
             if found is not None:
                 of, by_key = self.network.nets.of, circuit.by_key
                 nets = {of[end] for key in found for end in (by_key[key].a, by_key[key].b)}
@@ -225,10 +222,7 @@ class Wounded:
         sound = self._ways.way(start, ends, conducting) if self._gone else ()
         if sound is not None and self._gone.isdisjoint(sound):
             return True
-        return way(self._network.circuit, (start,), ends, lambda b: self._conducts(b, conducting)) is not None
-
-    def _conducts(self, branch: Branch, conducting: frozenset[str]) -> bool:
-        return branch.key not in self._gone and (always(branch) or branch.key in conducting)
+        return way(self._network.circuit, (start,), ends, conducting, self._gone) is not None
 
     def fed(self, node: str) -> bool:
         """Whether a terminal is joined to the feed pole of a source."""

@@ -30,6 +30,25 @@ def shorts(name: str, state: str) -> dict[str, tuple[Short, Outcome]]:
     return found.shorts(state, Protection(found.circuit))
 
 
+@pytest.mark.parametrize("name", ["stock", "rebuild"])
+def test_some_wires_alone_do_what_they_do_among_all(name: str) -> None:
+    """What lies on ground in one net is solved once, by the first wire of the text, whichever are asked about."""
+    found = Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness)))
+    protection = Protection(found.circuit)
+    every = shorts(name, "idling")
+    some = {key for number, key in enumerate(every) if number % 5 == 4}
+    asked = found.state("idling").shorts(protection, some)
+    assert list(asked) == [key for key in every if key in some]
+    for key, (short, outcome) in asked.items():
+        same, among_all = every[key]
+        assert short == same
+        told, expected = (
+            [(e.thing, e.was, e.now, round(e.share, 6), e.category) for e in each.effects]
+            for each in (outcome, among_all)
+        )
+        assert told == expected
+
+
 def ends(found: tuple[Short, Outcome]) -> dict[str, str]:
     return {effect.thing: effect.now for effect in found[1].effects}
 
