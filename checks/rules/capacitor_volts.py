@@ -20,18 +20,20 @@ def find(examination: Examination) -> Iterator[Finding]:
             (volts, part.name)
             for part in parts
             if isinstance(part, Source | Rectifier | Regulator)
-            for volts in (part.regulated, part.volts if isinstance(part, Source) else None)
+            for volts in (part.regulated, _at_rest(part, examination.harness.volts))
             if volts is not None
         ),
         key=lambda found: found[0],
         default=(0.0, ""),
     )
-    wired = {node for branch in examination.circuit.branches if branch.piece for node in (branch.a, branch.b)}
+    joined = {node for branch in examination.circuit.branches if branch.law.conductor for node in (branch.a, branch.b)}
+    twice = math.ceil(2 * volts)
     for part in parts:
         if not isinstance(part, Capacitor) or part.volts is None or part.volts >= volts:
             continue  # a large one without a voltage is listed by `not-judged`
-        if not {f"{part.name}.+", f"{part.name}.-"} <= wired:
+        if not {f"{part.name}.+", f"{part.name}.-"} <= joined:
             continue  # it hangs in the air: `loose-end` and `unused-part` say so
+        fits = f"a capacitor of {shown(twice)} V"
         gets, rated = apart(Quantity(volts, "V"), Quantity(part.volts, "V"))
         yield Finding(
             rule=RULE.name,
@@ -41,15 +43,18 @@ def find(examination: Examination) -> Iterator[Finding]:
             about=(part.name,),
             figures=(Figure("rated", part.volts, "V"), Figure("highest voltage", volts, "V")),
             source=RULE.source,
-            remedy=f"fit a capacitor of {shown(math.ceil(2 * volts))} V or more at {part.name}: twice the highest "
-            "voltage is usual",
+            remedy=f"fit {fits} or more at {part.name}: twice the highest voltage is usual",
             proposals=(
-                Proposal(
-                    f"fit a capacitor of {shown(math.ceil(2 * volts))} V at {part.name}",
-                    (SetQuantity(part.name, "voltage", f"{math.ceil(2 * volts)} V"),),
-                ),
+                Proposal(f"fit {fits} at {part.name}", (SetQuantity(part.name, "voltage", f"{twice} V"),)),
             ),
         )
+
+
+def _at_rest(part: Source | Rectifier | Regulator, system: float) -> float | None:
+    """The V of a battery, those of the system where none are written; ``None`` of a machine."""
+    if not isinstance(part, Source) or part.what != "battery":
+        return None
+    return system if part.volts is None else part.volts
 
 
 _HARNESS = """

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.circuit import Law
-from ...lang.model import Load, Unit
+from ...lang.model import Element, Load, Unit
 from ...lang.quantities import Quantity, apart
-from ..dc.standing import battery_volts, standing
+from ..dc.standing import battery_volts
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
 from ..rule import Rule
@@ -31,36 +31,34 @@ def find(examination: Examination) -> Iterator[Finding]:
         for point in examination.operation.points.values():
             if point.engine != "cranking" or not point.joins.joined(branch.key, series=True):
                 continue
-            stand = standing(point, branch.key)
-            if stand is None or stand.of != "nominal volts":
-                continue
-            nominal = branch.made_for(examination.harness.volts)
-            needed = max(stand.works, laws().cranking_share if branch.law is not Law.IGNITION else 0.0) * nominal
-            found = _told(examination, branch, point, stand.share * nominal, needed)
+            found = _told(examination, branch, point)
             if found is not None:
                 yield found
                 break
 
 
-def _told(examination: Examination, branch: Branch, point: Point, warm: float, needed: float) -> Finding | None:
+def _needed(branch: Branch, system: float) -> float:
+    """The V that an ignition fires from: its own where they are written."""
+    needs = branch.item.needs if isinstance(branch.item, Element) else None
+    return laws().cranking_share * branch.made_for(system) if needs is None else needs
+
+
+def _told(examination: Examination, branch: Branch, point: Point) -> Finding | None:
     """Too little on a warm battery is a warning; too little on a cold one alone is a note."""
-    hard = examination.hard_start
-    if warm >= needed and warm - hard.most_lost(point) >= needed:
+    hard, needed = examination.hard_start, _needed(branch, examination.harness.volts)
+    warm = abs(point.across(branch.key))
+    if warm - hard.most_lost(point) >= needed:
         return None
     cold, first = (_gets(at, branch) for at in (hard.on_cold(point), hard.at_first(point)))
-    if warm >= needed and (cold is None or cold >= needed):
+    gets, when = (warm, "") if warm < needed else (cold, " on a cold battery")
+    if gets is None or gets >= needed:
         return None
-    if warm < needed:
-        texts = apart(Quantity(warm, "V"), Quantity(needed, "V"))
-        words = f"{branch.key} gets {texts[0]} while the starter turns and needs {texts[1]} to fire"
-    else:
-        texts = apart(Quantity(cold or 0.0, "V"), Quantity(needed, "V"))
-        words = f"{branch.key} gets {texts[0]} while the starter turns on a cold battery and needs {texts[1]} to fire"
+    texts = apart(Quantity(gets, "V"), Quantity(needed, "V"))
     harder = (("across the ignition, battery at -18 degC", cold), ("across the ignition at the first moment", first))
     return Finding(
         rule=RULE.name,
-        level=Level.WARNING if warm < needed else Level.NOTE,
-        message=words,
+        level=Level.NOTE if when else Level.WARNING,
+        message=f"{branch.key} gets {texts[0]} while the starter turns{when} and needs {texts[1]} to fire",
         span=branch.span,
         about=(branch.part,),
         state=point.state,
@@ -73,10 +71,10 @@ def _told(examination: Examination, branch: Branch, point: Point, warm: float, n
         ),
         source=f"{law_source('cranking_share')}; cold: {battery_figure('cold_resistance').cited}; "
         f"first moment: {battery_figure('starter_inrush').cited}",
-        remedy="fit a battery of less resistance or thicker starter cables, or shorten the feed to "
-        f"{branch.key}: measure first where the voltage is lost"
-        if warm < needed
-        else "charge the battery and test it under load before winter; clean and tighten its terminals and grounds",
+        remedy="charge the battery and test it under load before winter; clean and tighten its terminals and grounds"
+        if when
+        else "fit a battery of less resistance or thicker starter cables, or shorten the feed to "
+        f"{branch.key}: measure first where the voltage is lost",
     )
 
 
@@ -94,7 +92,7 @@ RULE = Rule(
     does not know of this changes plugs and coils for a season. At -18 degC a battery's
     resistance is about doubled.""",
     source="0.67 of nominal volts: ours; twice the resistance at -18 degC: from the limit of SAE J537",
-    formula="found where volts across the ignition < 0.67 of nominal volts (or less than it `needs`), engine cranking;"
+    formula="found where volts across the ignition < 0.67 of nominal volts (or less than it `needs`, where that is written), engine cranking;"
     " as a note where that holds with the battery's resistance doubled only",
     cautions="Crank in neutral, with the bike on its stand and nobody in front of it.",
     find=find,

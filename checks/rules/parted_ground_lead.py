@@ -14,6 +14,7 @@ from ..rule import Rule
 if TYPE_CHECKING:
     from ...lang.circuit import Supply
     from ..parting import Opening
+    from ..protection import Protection
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -21,30 +22,42 @@ def find(examination: Examination) -> Iterator[Finding]:
     if protection.shorted:
         return  # `dead-short` says it: nothing tells a feed from a return then
     for battery in (s for s in protection.sources if s.kind == "battery"):
-        pole, feed = protection.return_pole(battery), protection.feed_pole(battery)
-        if any(protection.same_net(pole, protection.feed_pole(other)) for other in protection.sources):
-            continue  # it stands in a row of batteries: what leaves its pole is a feed of the next one
+        pole, top = protection.return_pole(battery), _top_of_row(protection, battery)
+        # Of a row of batteries only the lowest gets anywhere: what leaves the poles of the others is a feed.
         whole = joined_to(circuit, [pole], shut=protection.feeds - protection.returns)
-        returned = [node for node in whole if node != pole and _is_return(examination, node)]
+        bodies = [node for node in whole if isinstance(examination.harness.parts.get(node), Ground)]
+        returned = bodies or [node for node in whole if _is_grounded_end(examination, node)]
         said: set[str] = set()
         for node in returned:
             for opening in openings(circuit, way_back(whole, node)):
                 if opening.part in said:
                     continue
                 left = joined_to(circuit, [pole], without=opening.opened, shut=protection.feeds - protection.returns)
-                if node in left or _feed_opens_too(examination, feed, opening):
+                # Without a body of ground, what leaves another consumer grounded switches a load, not the battery.
+                if node in left or (not bodies and not left.keys().isdisjoint(returned)):
+                    continue
+                if _feed_opens_too(examination, protection.feed_pole(top), opening):
                     continue
                 said.add(opening.part)
-                yield _finding(examination, battery, opening, node)
+                yield _finding(examination, battery, top, opening, node)
 
 
-def _is_return(examination: Examination, node: str) -> bool:
-    """Whether a node stands for what is grounded: a body of ground, or where there is none the ends of consumers."""
-    parts = examination.harness.parts
-    if any(isinstance(part, Ground) for part in parts.values()):
-        return isinstance(parts.get(node), Ground)
-    ends = sum(branch.law.consumes for branch in examination.circuit.at.get(node, ()))
-    return ends > 0 and node in examination.protection.returned
+def _top_of_row(protection: Protection, battery: Supply) -> Supply:
+    """The battery whose feed pole feeds the harness: the last of the row that this one belongs to."""
+    met = [battery]
+    while True:
+        feed = protection.feed_pole(met[-1])
+        others = (source for source in protection.sources if source not in met)
+        above = next((each for each in others if protection.same_net(feed, protection.return_pole(each))), None)
+        if above is None:
+            return met[-1]
+        met.append(above)
+
+
+def _is_grounded_end(examination: Examination, node: str) -> bool:
+    """Whether a node is an end of a consumer that the return can be reached from."""
+    consumes = any(branch.law.consumes for branch in examination.circuit.at.get(node, ()))
+    return consumes and node in examination.protection.returned
 
 
 def _feed_opens_too(examination: Examination, feed: str, opening: Opening) -> bool:
@@ -54,13 +67,13 @@ def _feed_opens_too(examination: Examination, feed: str, opening: Opening) -> bo
     return not any(b.law.consumes for node in left for b in circuit.at.get(node, ()))
 
 
-def _finding(examination: Examination, battery: Supply, opening: Opening, node: str) -> Finding:
+def _finding(examination: Examination, battery: Supply, top: Supply, opening: Opening, node: str) -> Finding:
     part = examination.harness.parts[opening.part]
     opens = {"fuse": "blows", "switch": f"is in {opening.where}", "relay": "drops out"}[opening.what]
     pole = examination.protection.return_pole(battery)
-    remedy = f"connect {pole} straight to {node}, and protect the feed by a fuse at {battery.name}"
+    remedy = f"connect {pole} straight to {node}, and protect the feed by a fuse at {top.name}"
     if opening.what != "fuse":
-        remedy = f"move {opening.part} to the feed of {battery.name}, and connect {pole} straight to {node}"
+        remedy = f"move {opening.part} to the feed of {top.name}, and connect {pole} straight to {node}"
     return Finding(
         rule=RULE.name,
         level=RULE.level,
@@ -102,8 +115,9 @@ RULE = Rule(
     and a tool between the battery's post and the frame closes the circuit. A switch there alone does the same.""",
     source="33 CFR 183.455(a): it is the ungrounded conductors that are protected; the switch: common practice, "
     "no source",
-    formula="""found where one fuse, a position of one switch, or one relay that drops out parts a body of ground from
-the battery's grounded pole, and does not cut the battery's feed from the loads at the same time""",
+    formula="""found where one fuse, a position of one switch, or one relay that drops out parts a body of ground (with none in the
+harness: the return of every load) from the battery's grounded pole, and does not cut the battery's feed from the loads
+at the same time""",
     cautions="Take the battery's grounded lead off first, before any work, and put it on last.",
     find=find,
 )
