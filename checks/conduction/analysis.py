@@ -300,7 +300,9 @@ class Conduction:
         index = scope.nearest(likely or table, scope.visible)
         hidden = (*scope.bits, *scope.free)
         same = scope.some(table if anywhere is None else anywhere, hidden)
-        same |= scope.full ^ scope.some(scope.counted, hidden)
+        # Where nothing counts it does not matter; what is asked of shorts themselves is asked of all that occurs.
+        domain = scope.counted if scope.counted >> index & 1 else scope.occurring
+        same |= scope.full ^ scope.some(domain, hidden)
         visible = tuple(name for name in scope.visible if name not in scope.free)
         positions = scope.positions(index)
         shown = tuple((name, positions[name]) for name in scope.needed(same, index, visible))

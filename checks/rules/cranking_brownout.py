@@ -92,8 +92,8 @@ RULE = Rule(
     does not know of this changes plugs and coils for a season. At -18 degC a battery's
     resistance is about doubled.""",
     source="0.67 of nominal volts: ours; twice the resistance at -18 degC: from the limit of SAE J537",
-    formula="found where volts across the ignition < 0.67 of nominal volts (or less than it `needs`, where that is written), engine cranking;"
-    " as a note where that holds with the battery's resistance doubled only",
+    formula="found where volts across the ignition < 0.67 of nominal volts, or than it `needs` where that is written, "
+    "engine cranking; as a note where that holds with the battery's resistance doubled only",
     cautions="Crank in neutral, with the bike on its stand and nobody in front of it.",
     find=find,
 )

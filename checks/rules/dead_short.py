@@ -24,9 +24,9 @@ def find(examination: Examination) -> Iterator[Finding]:
     for origin in network.origins_of(DIRECT):
         asked = Shorted(origin)
         scope = conduction.scope(asked)
-        left = asked.table(scope) & scope.occurring
+        left = shorted = asked.table(scope) & scope.occurring
         for _ in range(MOST):
-            shown = conduction.show(scope, left, anywhere=left)
+            shown = conduction.show(scope, left, anywhere=shorted)
             if shown is None:
                 break
             way = conduction.way(shown, origin.plus_node, (origin.minus_node,)) or ()
@@ -65,11 +65,13 @@ def _fed_field(examination: Examination, node: str) -> str:
     if output is not None and output.minus == plus and examination.harness.grounded == "positive":
         return (
             f"{node} stands on the - side of the output and on the + side of the field: with a positive ground the + "
-            f"side faces the frame; where that is {plus}, write `output: {output.minus} {output.plus}`"
+            f"side faces the frame; where that is {plus}, write `output: {output.minus} {output.plus}`, else "
+            f"`field: {minus} {plus}`"
         )
+    faces = "+" if examination.harness.grounded == "positive" else "-"
     return (
         f"{node} is taken as the + side of the field, since it stands first on its line; where it is the - side, write "
-        f"`field: {minus} {plus}`: with a positive ground the + side faces the frame"
+        f"`field: {minus} {plus}`: with a {examination.harness.grounded} ground the {faces} side faces the frame"
     )
 
 

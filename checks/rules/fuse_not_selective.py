@@ -13,11 +13,9 @@ from ..tables.fuses import continuous_amps, short_i2t
 
 
 def find(examination: Examination) -> Iterator[Finding]:
-    parts = examination.harness.parts
+    fuses = {part.name: part for part in examination.harness.parts.values() if isinstance(part, Fuse)}
     for branch_name, main_name in examination.protection.in_series:
-        branch, main = parts[branch_name], parts[main_name]
-        if not isinstance(branch, Fuse) or not isinstance(main, Fuse):
-            continue
+        branch, main = fuses[branch_name], fuses[main_name]
         ratings = continuous_amps(branch.amps, branch.blows), continuous_amps(main.amps, main.blows)
         if not ratings[0] or not ratings[1]:
             continue

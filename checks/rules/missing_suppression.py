@@ -46,7 +46,8 @@ def find(examination: Examination) -> Iterator[Finding]:
             about=(coil.part, about),
             figures=figures,
             source=str(share.cited) if figures else RULE.source,
-            remedy=f"fit a diode across {coil.key}, its cathode on the + side, or a relay that is clamped inside",
+            remedy=f"fit a diode across {coil.key}, its cathode on the + side"
+            + (", or a relay that is clamped inside" if isinstance(part, Relay) else ""),
         )
 
 
@@ -68,16 +69,16 @@ def _strained(
     amps = examination.operation.loading(coil.key).held.amps
     share = relay_figure("contact_share_needing_suppression").value
     for _, branch in sorted((found for net in ends for found in breakers.get(net, ())), key=itemgetter(0)):
-        if isinstance(branch.item, UnitOutput) and branch.law is Law.OUTPUT:
+        if isinstance(branch.item, UnitOutput):
             far = of[branch.a if branch.item.grounded else branch.b]
             if far in ends and not branch.item.clamped:
                 return f"output {branch.key}", branch.part, ()
         part = examination.harness.parts.get(branch.part)
-        if branch.law is Law.CONTACT and isinstance(part, Switch | Relay) and part.amps:
-            own = part.name == coil.part
-            if not own and amps > share * part.amps:
-                figures = (Figure("coil current", amps, "A"), Figure("contact rating", part.amps, "A"))
-                return f"contact {branch.key}", part.name, figures
+        if not isinstance(part, Switch | Relay) or part.name == coil.part:
+            continue
+        if part.amps and amps > share * part.amps:
+            figures = (Figure("coil current", amps, "A"), Figure("contact rating", part.amps, "A"))
+            return f"contact {branch.key}", part.name, figures
     return None
 
 

@@ -21,12 +21,12 @@ def find(examination: Examination) -> Iterator[Finding]:
     protection, circuit = examination.protection, examination.circuit
     if protection.shorted:
         return  # `dead-short` says it: nothing tells a feed from a return then
+    bodies = {part.name for part in examination.harness.parts.values() if isinstance(part, Ground)}
     for battery in (s for s in protection.sources if s.kind == "battery"):
         pole, top = protection.return_pole(battery), _top_of_row(protection, battery)
         # Of a row of batteries only the lowest gets anywhere: what leaves the poles of the others is a feed.
         whole = joined_to(circuit, [pole], shut=protection.feeds - protection.returns)
-        bodies = [node for node in whole if isinstance(examination.harness.parts.get(node), Ground)]
-        returned = bodies or [node for node in whole if _is_grounded_end(examination, node)]
+        returned = [node for node in whole if (node in bodies if bodies else _is_grounded_end(examination, node))]
         said: set[str] = set()
         for node in returned:
             for opening in openings(circuit, way_back(whole, node)):
@@ -115,9 +115,9 @@ RULE = Rule(
     and a tool between the battery's post and the frame closes the circuit. A switch there alone does the same.""",
     source="33 CFR 183.455(a): it is the ungrounded conductors that are protected; the switch: common practice, "
     "no source",
-    formula="""found where one fuse, a position of one switch, or one relay that drops out parts a body of ground (with none in the
-harness: the return of every load) from the battery's grounded pole, and does not cut the battery's feed from the loads
-at the same time""",
+    formula="""found where one fuse, a position of one switch, or one relay that drops out parts a body of ground from
+the battery's grounded pole (in a harness without one: the return of every load), and does not cut the battery's feed
+from the loads at the same time""",
     cautions="Take the battery's grounded lead off first, before any work, and put it on last.",
     find=find,
 )
