@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...lang.model import Element
-from ..behaviour import AllOf, In, Joined, Question
+from ..behaviour import In, Joined, Question
 from ..conduction.evidence import found
 from ..conduction.keys import engine
 from ..examination import Examination
@@ -15,17 +15,16 @@ from ..rule import Rule
 
 def find(examination: Examination) -> Iterator[Finding]:
     conduction = examination.conduction
-    controls = examination.circuit.controls
-    # With the engine off no pick-up gives a signal, and what an output holds after the last one ends by itself.
-    silent = tuple(In(name, (c.rest,)) for name, c in controls.items() if c.free and not c.switches)
-    dangers: list[tuple[Question, str]] = [(AllOf((engine("off"), *silent)), "with the engine off")]
-    if "tilt" in controls:
-        dangers.append((In("tilt", ("fallen",)), "with the machine fallen over"))
+    tilt = examination.circuit.controls.get("tilt")
+    output = "an output that is on while the engine turns and `holds` a few seconds"
+    dangers: list[tuple[Question, str]] = [(engine("off"), output if tilt else f"{output}; fit a tilt switch")]
+    if tilt is not None:
+        dangers.append((In("tilt", ("fallen",)), f"a point that {' and '.join(tilt.switches)} cuts off when fallen"))
     for branch in conduction.consumers:
         if not isinstance(branch.item, Element) or branch.item.what != "pump":
             continue
-        for while_, when in dangers:
-            live = Joined(branch.key)
+        for while_, point in dangers:
+            live = Joined(branch.key)  # in what lasts: what an output holds after the last pulse ends by itself
             scope = conduction.scope(live, while_)
             shown = conduction.show(scope, live.table(scope) & while_.table(scope) & scope.counted & scope.lasting)
             if shown is None:
@@ -33,15 +32,13 @@ def find(examination: Examination) -> Iterator[Finding]:
             yield found(
                 RULE.name,
                 RULE.level,
-                f"{branch.key} runs on" + ("" if shown.shown else f" {when}"),
+                f"{branch.key} runs on",
                 branch.span,
                 about=(branch.part,),
                 shown=shown,
                 path=conduction.loop(shown, branch),
                 source=RULE.source,
-                remedy=f"feed {branch.key} from an output that is on while the engine turns and `holds` a few "
-                "seconds; fit a tilt "
-                "switch",
+                remedy=f"feed {branch.key} from {point}",
             )
             break
 
