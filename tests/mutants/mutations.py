@@ -68,7 +68,7 @@ def _line(node: ast.AST) -> int:
 
 def _walked(tree: ast.AST) -> Iterator[ast.AST]:
     """What can be mutated: code that decides, not what is only for a checker of types, nor the words of a record."""
-    for child in _children(tree):
+    for child in ast.iter_child_nodes(tree):
         if isinstance(child, ast.If) and isinstance(child.test, ast.Name) and child.test.id == "TYPE_CHECKING":
             continue
         if isinstance(child, ast.Assign) and isinstance(child.value, ast.Call) and _called(child.value) == "Rule":
@@ -87,16 +87,12 @@ def _walked(tree: ast.AST) -> Iterator[ast.AST]:
             for statement in child.body:
                 if isinstance(statement, (ast.FunctionDef, ast.AsyncFunctionDef)):
                     yield from _walked(ast.Module(body=[statement], type_ignores=[]))
+        elif isinstance(child, ast.AnnAssign):
+            if child.value is not None:
+                yield child.value
+                yield from _walked(child.value)
         else:
             yield from _walked(child)
-
-
-def _children(tree: ast.AST) -> Iterator[ast.AST]:
-    """The nodes right below one; of a name with a type only its value, since nothing works out the type."""
-    if isinstance(tree, ast.AnnAssign):
-        yield from () if tree.value is None else (tree.value,)
-    else:
-        yield from ast.iter_child_nodes(tree)
 
 
 def _called(call: ast.Call) -> str:
