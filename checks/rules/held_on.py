@@ -80,9 +80,10 @@ def _held_by(conduction: Conduction, shown: Combination, relays: list[str]) -> s
 
 RULE = Rule(
     name="held-on",
-    level=Level.WARNING,
+    level=Level.ERROR,
     family="stop",
-    catches="a load that stays live after its button is released or its switch is back, held in by a relay",
+    catches="a load that a relay holds live after its button is released or its switch is back: a starter motor an "
+    "error, all else a warning",
     why="""A wire from a relay's contact back to its coil makes it hold itself in: one touch of the button and the
     horn sounds until the key is off, or the starter keeps turning with the engine running and flies apart.
     Latches of a control unit are made to be pressed and are not meant here.""",
