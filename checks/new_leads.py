@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from ..lang.circuit import Law
 from ..lang.proposals import AddLine, Proposal
 
 if TYPE_CHECKING:
@@ -36,8 +35,7 @@ def ground_size(examination: Examination) -> Size | None:
 
 def size_at(examination: Examination, nodes: Iterable[str]) -> Size | None:
     """The size of the thickest wire at some terminals: what returns the same current is to be as thick."""
-    at = examination.circuit.at
-    pieces = (b.piece for node in nodes for b in at.get(node, ()) if b.law is Law.WIRE and b.piece)
+    pieces = (piece for node in nodes for piece in examination.circuit.pieces_at(node))
     return max((p.size for p in pieces if p.size), key=lambda size: size.area, default=None)
 
 

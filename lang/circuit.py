@@ -249,6 +249,10 @@ class Circuit:
             touching.setdefault(branch.b, []).append(branch)
         return {node: tuple(found) for node, found in touching.items()}
 
+    def pieces_at(self, node: str) -> tuple[Piece, ...]:
+        """The wires that end at a node, in the order of the text."""
+        return tuple(branch.piece for branch in self.at.get(node, ()) if branch.piece is not None)
+
     @cached_property
     def steps(self) -> dict[str, tuple[tuple[str, str, bool], ...]]:
         """From each node what current can come over at once: the branch's key, the node beyond, whether it may be open.
@@ -475,7 +479,7 @@ def _inside(part: Part, controls: dict[str, Control]) -> Iterator[Branch]:
         case Unit():
             yield from _inside_unit(part)
         case Connector():
-            for number in range(1, part.ways + 1):
+            for number in part.numbers:
                 yield Branch(
                     key=f"{part.name}.{number}",
                     law=Law.WAY,

@@ -425,6 +425,11 @@ class Connector(Part):
     sealed: bool = False
     spare: tuple[str, ...] = ()
 
+    @property
+    def numbers(self) -> range:
+        """The numbers of its ways."""
+        return range(1, self.ways + 1)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Splice(Part):

@@ -170,7 +170,7 @@ def _ways(harness: Harness, currents: Currents) -> Iterable[Item]:
     for part in harness.parts.values():
         if not isinstance(part, Connector):
             continue
-        for way in range(1, part.ways + 1):
+        for way in part.numbers:
             socket, pin = f"{part.name}.{way}s", f"{part.name}.{way}p"
             if not used & {socket, pin}:
                 continue

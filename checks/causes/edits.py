@@ -158,7 +158,7 @@ def _bare(examination: Examination) -> Iterator[End]:
         if isinstance(part, Ground | Splice):
             continue
         if isinstance(part, Connector):
-            for number in range(1, part.ways + 1):
+            for number in part.numbers:
                 halves = [End(part.name, f"{number}{half}") for half in "sp"]
                 wired = [bool(copper.wires_at(half.node)) for half in halves]
                 if wired[0] != wired[1]:
@@ -343,7 +343,7 @@ def _exchanged_ways(examination: Examination) -> Iterator[Edit]:
     for part in harness.parts.values():
         if not isinstance(part, Connector):
             continue
-        through = [n for n in range(1, part.ways + 1) if all(copper.wires_at(f"{part.name}.{n}{h}") for h in "sp")]
+        through = [n for n in part.numbers if all(copper.wires_at(f"{part.name}.{n}{h}") for h in "sp")]
         if len(through) > MOST_TERMINALS:
             continue
         for one, other in combinations(through, 2):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from ...lang.circuit import Law
 from ...lang.model import Piece, Splice
 from ...lang.proposals import Proposal, SetWord
 from ..examination import Examination
@@ -16,7 +15,7 @@ def find(examination: Examination) -> Iterator[Finding]:
     for part in examination.harness.parts.values():
         if not isinstance(part, Splice):
             continue
-        pieces = [b.piece for b in examination.circuit.at.get(part.name, ()) if b.law is Law.WIRE and b.piece]
+        pieces = examination.circuit.pieces_at(part.name)
         colours = sorted({piece.colour for piece in pieces if piece.colour})
         if len(colours) < 2:
             continue

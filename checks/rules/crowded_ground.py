@@ -17,12 +17,13 @@ def find(examination: Examination) -> Iterator[Finding]:
     studs: dict[tuple[str, str], list[Piece]] = {}
     for piece in examination.harness.pieces:
         for end, place in zip((piece.a, piece.b), piece.studs, strict=True):
-            if isinstance(examination.harness.parts.get(end.part), Ground):
-                studs.setdefault((end.part, place or ""), []).append(piece)
+            # Which stud a wire goes to is not known where no place says it; several studs may then share the wires.
+            if place is not None and isinstance(examination.harness.parts.get(end.part), Ground):
+                studs.setdefault((end.part, place), []).append(piece)
     for (ground, place), pieces in studs.items():
         if len(pieces) <= limit.value:
             continue
-        where = f"{ground} at {place}" if place else ground
+        where = f"{ground} at {place}"
         yield Finding(
             rule=RULE.name,
             level=Level.NOTE,

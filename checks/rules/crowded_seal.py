@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.circuit import Law
 from ...lang.model import Connector
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -17,9 +16,8 @@ MOST = 1
 def find(examination: Examination) -> Iterator[Finding]:
     sealed = [p for p in examination.harness.parts.values() if isinstance(p, Connector) and p.sealed]
     for part in sealed:
-        for half in (f"{part.name}.{way}{gender}" for way in range(1, part.ways + 1) for gender in "sp"):
-            branches = examination.circuit.at.get(half, ())
-            pieces = [branch.piece for branch in branches if branch.law is Law.WIRE and branch.piece]
+        for half in (f"{part.name}.{way}{gender}" for way in part.numbers for gender in "sp"):
+            pieces = examination.circuit.pieces_at(half)
             if len(pieces) <= MOST:
                 continue
             wires = tuple(dict.fromkeys(piece.wire for piece in pieces))

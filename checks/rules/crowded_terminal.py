@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.circuit import Law
 from ...lang.model import Ground, Source, Splice
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -15,13 +14,13 @@ from ..tables.workmanship import workmanship
 
 def find(examination: Examination) -> Iterator[Finding]:
     most, crimped = conductors_a_crimp(), workmanship("largest_crimped_area").value
-    for node, branches in examination.circuit.at.items():
+    for node in examination.circuit.at:
         part = node if node in examination.harness.parts else node.rpartition(".")[0]
         if isinstance(examination.harness.parts.get(part), Splice | Ground):
             continue
         if _is_post(examination, part):
             continue
-        pieces = [branch.piece for branch in branches if branch.law is Law.WIRE and branch.piece]
+        pieces = examination.circuit.pieces_at(node)
         on_a_stud = any(piece.size is not None and piece.size.area > crimped for piece in pieces)
         if len(pieces) <= most or on_a_stud:
             continue

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ...lang.model import Connector, HouseConnector
 from ...lang.quantities import shown
@@ -27,8 +27,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             about=(part.name,),
             figures=(Figure("way's rating", part.amps, "A"),) if part.amps else (),
             source=f"the house's own, {families[0].span.file}:{families[0].span.line}",
-            remedy=f"fit a connector of {_words(families[0])} at {part.name}, or write a `house connector` line "
-            "for this type",
+            remedy=_remedy(part, families),
         )
 
 
@@ -38,6 +37,23 @@ def _is_of(part: Connector, family: HouseConnector) -> bool:
         (family.ways is None or family.ways == part.ways)
         and (family.amps is None or part.amps is None or family.amps == part.amps)
         and family.sealed == part.sealed
+    )
+
+
+def _remedy(part: Connector, families: Iterable[HouseConnector]) -> str:
+    """The first family that can take the connector's place; one with fewer ways, a lower rating or no seal cannot."""
+    line = "write a `house connector` line for this type"
+    fitting = next((each for each in families if _can_replace(each, part)), None)
+    if fitting is None:
+        return f"{line}: no family that the house keeps has its ways, its rating and its seal"
+    return f"fit a connector of {_words(fitting)} at {part.name}, or {line}"
+
+
+def _can_replace(family: HouseConnector, part: Connector) -> bool:
+    return (
+        (family.ways is None or family.ways >= part.ways)
+        and (family.amps is None or part.amps is None or family.amps >= part.amps)
+        and family.sealed >= part.sealed
     )
 
 

@@ -16,7 +16,7 @@ def find(examination: Examination) -> Iterator[Finding]:
     for part in examination.harness.parts.values():
         if not isinstance(part, Connector):
             continue
-        halves = {n: (f"{part.name}.{n}p", f"{part.name}.{n}s") for n in range(1, part.ways + 1)}
+        halves = {n: (f"{part.name}.{n}p", f"{part.name}.{n}s") for n in part.numbers}
         if not any(pin in examination.protection.feeds for pin, _ in halves.values()):
             continue
         ways = [branch.key for branch in circuit.of_part.get(part.name, ())]
@@ -28,7 +28,6 @@ def find(examination: Examination) -> Iterator[Finding]:
         sockets = [n for n, (pin, socket) in halves.items() if socket in live and pin not in live]
         if not pins:
             continue
-        fewer = min(pins, sockets, key=len)
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
@@ -36,7 +35,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             span=part.span,
             about=(part.name,),
             source=RULE.source,
-            remedy=_remedy(part.name, fewer, turned=fewer is sockets),
+            remedy=_remedy(part.name, pins, sockets),
         )
 
 
@@ -44,12 +43,13 @@ def _ways(numbers: list[int]) -> str:
     return f"way{'s' if len(numbers) > 1 else ''} " + ", ".join(map(str, numbers))
 
 
-def _remedy(name: str, fewer: list[int], turned: bool) -> str:
+def _remedy(name: str, pins: list[int], sockets: list[int]) -> str:
     """Turning a plug helps where no socket is live; else the few ways that are fed from the other side move out."""
-    if turned and not fewer:
+    if not sockets:
         return f"swap plug and socket halves of {name}: the half that can be live holds the sockets"
+    fewer = min(pins, sockets, key=len)
     move = f"lead {_ways(fewer)} of {name} through another connector, its live half with the sockets"
-    return f"{move}, and swap plug and socket halves of {name}" if turned else move
+    return move if fewer is pins else f"{move}, and swap plug and socket halves of {name}"
 
 
 RULE = Rule(

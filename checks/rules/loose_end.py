@@ -73,7 +73,7 @@ def _ways(examination: Examination) -> Iterator[Finding]:
     for part in examination.harness.parts.values():
         if not isinstance(part, Connector):
             continue
-        for number in range(1, part.ways + 1):
+        for number in part.numbers:
             halves = [f"{part.name}.{number}{half}" for half in "sp"]
             wired = [_outside(examination, half) for half in halves]
             if capped & set(halves) or bool(wired[0]) == bool(wired[1]):

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
 
-from ...lang.model import Harness, Piece
+from ...lang.model import Wire
 from ...lang.proposals import Proposal, SetQuantity
 from ...lang.quantities import shown
 from ..examination import Examination
@@ -17,15 +17,10 @@ _ROUNDING = 1e-9
 
 def find(examination: Examination) -> Iterator[Finding]:
     harness = examination.harness
+    lengths = {frozenset((route.a, route.b)): route.length for route in harness.routes}
     for wire in harness.wires.values():
-        if not any(piece.written for piece in wire.pieces):
-            continue
-        runs = [_run(harness, piece) for piece in wire.pieces]
-        written = wire.length if wire.length is not None else sum(piece.length or 0.0 for piece in wire.pieces)
-        if None in runs:
-            continue
-        needed = sum(run for run in runs if run is not None)
-        if written < needed - _ROUNDING:
+        needed, written = _route(wire, lengths), wire.length
+        if needed is not None and written is not None and written < needed - _ROUNDING:
             stops = list(dict.fromkeys(stop for piece in wire.pieces for stop in piece.route))
             yield Finding(
                 rule=RULE.name,
@@ -47,19 +42,11 @@ def find(examination: Examination) -> Iterator[Finding]:
             )
 
 
-def _run(harness: Harness, piece: Piece) -> float | None:
-    """The length in m of the routes that a piece runs along; 0 inside one place; ``None`` where none is known."""
-    stops = piece.route
-    if len(stops) < 2:
-        start, end = piece.studs
-        return 0.0 if start is not None and start == end else None
-    total = 0.0
-    for a, b in pairwise(stops):
-        lengths = [route.length for route in harness.routes if {route.a, route.b} == {a, b}]
-        if not lengths:
-            return None
-        total += min(lengths)
-    return total
+def _route(wire: Wire, lengths: Mapping[frozenset[str], float]) -> float | None:
+    """The length in m of the routes that a wire runs along; 0 inside one place; ``None`` where a piece has none."""
+    if not all(piece.route for piece in wire.pieces):
+        return None
+    return sum(lengths[frozenset(pair)] for piece in wire.pieces for pair in pairwise(piece.route))
 
 
 RULE = Rule(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.model import Connector, Splice
+from ...lang.model import Connector, Piece, Size, Splice
 from ...lang.proposals import Proposal, SetWord
 from ..examination import Examination
 from ..finding import Figure, Finding, Level
@@ -14,35 +14,17 @@ from ..tables.workmanship import workmanship
 
 def find(examination: Examination) -> Iterator[Finding]:
     harness = examination.harness
-    largest = workmanship("largest_steered_area")
+    largest = workmanship("largest_steered_area").value
     said: set[str] = set()
     for piece in harness.pieces:
         if not piece.flexing or piece.wire in said:
             continue
-        thick = piece.size is not None and piece.size.area > largest.value
-        if not piece.solid and not thick:
-            continue
-        said.add(piece.wire)
-        size = piece.size.text if piece.size else ""
-        yield Finding(
-            rule=RULE.name,
-            level=Level.WARNING,
-            message=f"wire {piece.wire} moves with the steering and is "
-            + ("solid" if piece.solid else f"{size} thick"),
-            span=piece.span,
-            about=(piece.wire,),
-            path=piece.route,
-            figures=(Figure("area", piece.size.area, "mm2"), Figure("largest", largest.value, "mm2"))
-            if thick and piece.size and not piece.solid
-            else (),
-            source=RULE.source,
-            remedy=f"use stranded wire for wire {piece.wire}"
-            if piece.solid
-            else f"use two thinner wires for wire {piece.wire}, or lead it another way",
-            proposals=(Proposal(f"use stranded wire for wire {piece.wire}", (SetWord(piece.wire, "solid", ""),)),)
-            if piece.solid
-            else (),
-        )
+        if piece.solid:
+            said.add(piece.wire)
+            yield _solid(piece)
+        elif piece.size is not None and piece.size.area > largest:
+            said.add(piece.wire)
+            yield _thick(piece, piece.size, largest)
     moving = _moving_places(examination)
     for part in harness.parts.values():
         if isinstance(part, Splice | Connector) and part.place in moving:
@@ -56,6 +38,35 @@ def find(examination: Examination) -> Iterator[Finding]:
                 source=RULE.source,
                 remedy=f"move {part.name} before or behind the stretch that moves",
             )
+
+
+def _solid(piece: Piece) -> Finding:
+    remedy = f"use stranded wire for wire {piece.wire}"
+    return Finding(
+        rule=RULE.name,
+        level=Level.WARNING,
+        message=f"wire {piece.wire} moves with the steering and is solid",
+        span=piece.span,
+        about=(piece.wire,),
+        path=piece.route,
+        source=RULE.source,
+        remedy=remedy,
+        proposals=(Proposal(remedy, (SetWord(piece.wire, "solid", ""),)),),
+    )
+
+
+def _thick(piece: Piece, size: Size, largest: float) -> Finding:
+    return Finding(
+        rule=RULE.name,
+        level=Level.WARNING,
+        message=f"wire {piece.wire} moves with the steering and is {size.text} thick",
+        span=piece.span,
+        about=(piece.wire,),
+        path=piece.route,
+        figures=(Figure("area", size.area, "mm2"), Figure("largest", largest, "mm2")),
+        source=RULE.source,
+        remedy=f"use two thinner wires for wire {piece.wire}, or lead it another way",
+    )
 
 
 def _moving_places(examination: Examination) -> frozenset[str]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...lang.circuit import Law
 from ...lang.model import Connector
 from ...lang.quantities import shown
 from ..examination import Examination
@@ -18,11 +17,11 @@ def find(examination: Examination) -> Iterator[Finding]:
         if not isinstance(part, Connector) or not part.amps or not (fitting := contacts_for(part.amps)):
             continue
         least, most = min(c.least_area for c in fitting), max(c.most_area for c in fitting)
-        for number in range(1, part.ways + 1):
+        for number in part.numbers:
             said = ""
             for half in "sp":
                 node = f"{part.name}.{number}{half}"
-                pieces = [b.piece for b in examination.circuit.at.get(node, ()) if b.law is Law.WIRE and b.piece]
+                pieces = examination.circuit.pieces_at(node)
                 sizes = [piece.size for piece in pieces if piece.size is not None]
                 area = sum(size.area for size in sizes)
                 if not pieces or len(sizes) < len(pieces) or any(c.takes(area) for c in fitting):

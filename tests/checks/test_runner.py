@@ -105,24 +105,12 @@ def test_a_waiver_past_its_day_covers_nothing_and_is_said(until: date | None, ru
     )
 
 
-@pytest.mark.parametrize(
-    ("given", "level", "words", "remedy"),
-    [
-        (waiver(names=("SP8",)), Level.WARNING, "no part or wire is named SP8", "write SP9, the nearest name"),
-        (
-            waiver(rule="unfused-feed"),
-            Level.NOTE,
-            "nothing that unfused-feed finds is about SP9",
-            "take the waiver out",
-        ),
-    ],
-)
-def test_a_waiver_that_matches_nothing_is_said(given: Waiver, level: Level, words: str, remedy: str) -> None:
-    report = check(reading(replace(BIKE, waivers=(given,))), today=TODAY)
+def test_a_waiver_that_matches_nothing_is_said() -> None:
+    report = check(reading(replace(BIKE, waivers=(waiver(rule="unfused-feed"),))), today=TODAY)
     (found,) = [f for f in report.findings if f.rule == "idle-waiver"]
-    assert found.level is level
-    assert words in found.message
-    assert found.remedy == remedy
+    assert found.level is Level.NOTE
+    assert "nothing that unfused-feed finds is about SP9" in found.message
+    assert found.remedy == "take the waiver out"
 
 
 def test_a_waiver_of_a_rule_that_there_is_not_is_a_mistake() -> None:
