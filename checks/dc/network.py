@@ -160,8 +160,10 @@ class Flow:
         Which of several coils are closed together the text does not say: the one of less duty is taken to be closed
         within the other's time, which asks most of the wires.
         """
+        if not self.duties:
+            return ((1.0, self),)
         shares = sorted(set(self.duties.values()))
-        found = [(shares[0] if shares else 1.0, self)]
+        found = [(shares[0], self)]
         for share, longer in zip(shares, (*shares[1:], 1.0), strict=True):
             open_now = frozenset(key for key, duty in self.duties.items() if duty <= share)
             if longer > share:
@@ -633,7 +635,7 @@ class Network:
             else:
                 add(supply.name, _inner(supply), supply.minus, law)
                 for plus in supply.plus:
-                    add(f"{supply.name} {plus}", _inner(supply), plus, laws.one_way(elements.TAP_SIEMENS))
+                    add(tap_key(supply, plus), _inner(supply), plus, laws.one_way(elements.TAP_SIEMENS))
         tops = [self.reduction.place[self.index[a]] for a, _ in ends]
         bottoms = [self.reduction.place[self.index[b]] for _, b in ends]
         return Laws(tuple(keys), laws.Bank(curves), tops, bottoms)
@@ -830,6 +832,11 @@ def _references(circuit: Circuit) -> dict[str, str]:
 def _inner(supply: Supply) -> str:
     """The inside of a machine, behind its several + terminals; no terminal can be called that."""
     return f"{supply.name} inside"
+
+
+def tap_key(supply: Supply, plus: str) -> str:
+    """What the current out of one of a machine's several + terminals goes by among the laws."""
+    return f"{supply.name} {plus}"
 
 
 def _regulated(circuit: Circuit) -> dict[str, float]:

@@ -23,7 +23,7 @@ from ...lang.model import UnitOutput
 from ...lang.records import dataclass
 from .elements import Missing, UnsolvableError
 from .joins import Joins
-from .network import NO_CURRENT, Flow, Network
+from .network import NO_CURRENT, Flow, Network, tap_key
 from .settling import AT_REST, Memory, UnsettledError, rest_positions, settle
 
 if TYPE_CHECKING:
@@ -104,10 +104,7 @@ class Point:
 
     def watts(self, key: str) -> float:
         """W taken by a branch, or given by a source, on the average over every duty."""
-        if not self.flow.duties:
-            return self.across(key) * self.amps(key)
-        moments = ((share, replace(self, flow=flow)) for share, flow in self.flow.moments)
-        return sum(share * (point.across(key) * point.amps(key)) for share, point in moments)
+        return sum(share * _watts(replace(self, flow=flow), key) for share, flow in self.flow.moments)
 
     @cached_property
     def averaged(self) -> Point:
@@ -145,6 +142,17 @@ class Point:
             or (control.rest != at and not (control.free and turning and name not in self.pinned))
         )
         return (*moved, *((name, "still on") for name in self.lasting))
+
+
+def _watts(point: Point, key: str) -> float:
+    """W taken by a branch, or given by a source, while all circuits are as the flow has them; each + of a source gives
+    at its own volts.
+    """
+    supply = next((s for s in point.circuit.supplies if s.name == key), None)
+    if key in point.circuit.by_key or supply is None or len(supply.plus) == 1:
+        return point.across(key) * point.amps(key)
+    flow, minus = point.flow, point.volts(supply.minus)
+    return sum(flow.law_amps.get(tap_key(supply, plus), 0.0) * (point.volts(plus) - minus) for plus in supply.plus)
 
 
 def holds_briefly(circuit: Circuit, name: str) -> bool:

@@ -3,7 +3,8 @@
 COUNT faults (open, 0.5 to 20 ohm in series, on ground), two of three on the demonstrations and the rest on random
 motorcycles, are looked for with readings that are off by up to 1 %. Prints a table of how they ended, each fault that
 was excluded though it was there, and each that was not among the first three. Exits 1 where one was excluded, fewer
-than 98 % are among the first three, or a hunt took more readings than it may, on average or at most.
+than 98 % are among the first three, or a hunt took more readings than it may, on average or at most. An interrupt ends
+it with the hunts that it has made, and with 1.
 """
 
 from __future__ import annotations
@@ -40,14 +41,12 @@ def random_operation(chance: random.Random) -> Operation:
     return Operation(build_circuit(read_text(text, "random.loom").harness))
 
 
-def hunts(count: int, seed: int) -> tuple[list[Hunt], Counter[str]]:
-    """The hunts that ended, and how many faults could not be hunted, by why."""
+def hunts(count: int, seed: int, ended: list[Hunt], left: Counter[str]) -> None:
+    """Hunts until ``count`` of them have ``ended``; ``left`` counts the faults that could not be hunted, by why."""
     program = require_tool("ngspice")
     chance = random.Random(seed)
     operations = [Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness)) for name in ("stock", "rebuild")]
     detectives: dict[tuple[int, str], Detective] = {}
-    ended: list[Hunt] = []
-    left: Counter[str] = Counter()
     demonstrations = len(operations)
     while len(ended) < count:
         number = chance.randrange(demonstrations + 1)
@@ -71,7 +70,6 @@ def hunts(count: int, seed: int) -> tuple[list[Hunt], Counter[str]]:
             left["nobody notices anything"] += 1
         else:
             ended.append(found)
-    return ended, left
 
 
 def main() -> int:
@@ -79,7 +77,14 @@ def main() -> int:
     parser.add_argument("count", nargs="?", type=int, default=200)
     parser.add_argument("--first", type=int, default=0, help="the seed")
     arguments = parser.parse_args()
-    ended, left = hunts(arguments.count, arguments.first)
+    ended: list[Hunt] = []
+    left: Counter[str] = Counter()
+    try:
+        hunts(arguments.count, arguments.first, ended, left)
+    except KeyboardInterrupt:
+        if not ended:
+            raise
+        print(f"interrupted after {len(ended)} of {arguments.count}")
     print(f"{'fault':18} {'hunted':>6} {'first':>6} {'first 3':>8} {'later':>6} {'excluded':>9} {'readings':>9}")
     for mode in dict.fromkeys(each.case.mode for each in ended):
         of = [each for each in ended if each.case.mode == mode]
@@ -101,7 +106,7 @@ def main() -> int:
     print(f"excluded {excluded} of {len(ended)}; among the first three {100.0 * three / len(ended):.1f} %")
     print(f"readings: {mean:.1f} on average, {most} at most")
     slow = mean > MEAN_READINGS or most > MOST_READINGS
-    return int(excluded > 0 or three < FIRST_THREE * len(ended) or slow)
+    return int(len(ended) < arguments.count or excluded > 0 or three < FIRST_THREE * len(ended) or slow)
 
 
 if __name__ == "__main__":
