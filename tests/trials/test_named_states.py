@@ -129,3 +129,32 @@ def test_a_small_resistor_feeds_what_lies_behind_it() -> None:
     lamp = text("resistor-is-no-feed").replace("6.8 kohm 1 W", "1 ohm 100 W")
     assert told(lamp, "live-with-key-out") == ["LAMP.bulb is live with KEY off"]
     assert len(told(lamp, "unmet-expectation")) == 2
+
+
+BETWEEN_BATTERIES = """loom "Two heaters between two batteries that share no pole"
+system 12 V negative ground
+place here
+source BAT battery at here { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+source AUX battery at here { voltage 6.3 V; capacity 9 Ah; resistance 20 mohm }
+fuse MAIN 5 A blade at here
+load L1 heater at here { heater 10 ohm: 1 2 }
+load L2 heater at here { heater 10 ohm: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
+wire 2 MAIN.2 to L1.1 red/white 1.5 mm2 0.3 m
+wire 3 L1.2 to AUX.+ red/blue 1.5 mm2 0.15 m
+wire 4 AUX.- to L2.1 black/blue 1.5 mm2 0.2 m
+wire 5 L2.2 to BAT.- black 1.5 mm2 0.2 m
+state rest { }
+"""
+
+
+def test_what_is_not_dead_by_numbers_alone_is_told_in_percent_of_the_nominal_voltage() -> None:
+    """Logic has no bound without a common pole: 1.68 V of 12 V are 14 %, above the 10 % below which a heater is off."""
+    across = abs(operation(BETWEEN_BATTERIES).state("rest").across("L1.heater"))
+    assert 1.62 < across < 1.74  # 13.5 to 14.5 % of 12 V
+    assert told(BETWEEN_BATTERIES + "expect in rest: L1 dead\n", "unmet-expectation") == [
+        "L1 is expected dead in rest and gets 14 % of nominal volts, where it is dead below 10 %"
+    ]
+    assert told(BETWEEN_BATTERIES + "expect in rest: L1 live\n", "unmet-expectation") == [
+        "L1 is expected live in rest and is not"
+    ]
