@@ -51,7 +51,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 state=point.state,
                 figures=(
                     Figure("given by the battery", given, "A"),
-                    Figure("given by the machine", made, "A"),
+                    Figure("given by the machine", made if gives else 0.0, "A"),
                     Figure("battery", point.averaged.across(battery.name), "V"),
                 ),
                 source="the machine's own watts at that engine speed",

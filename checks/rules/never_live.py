@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from ...lang.circuit import Branch, Law
+from ...lang.messages import plainly_listed
 from ..behaviour import SERIES_LAWS, AnyOf, AtPole, JoinedInSeries, reached_at_all
 from ..conduction import ANY
 from ..conduction.evidence import found
@@ -31,9 +33,21 @@ def find(examination: Examination) -> Iterator[Finding]:
             branch.span,
             about=(branch.part,),
             source=RULE.source,
-            remedy=f"follow the wire at {branch.a} back: find the contact that never closes when it is needed",
+            remedy=_remedy(examination, branch),
         )
         yield replace(told, subject=branch.key)
+
+
+def _remedy(examination: Examination, branch: Branch) -> str:
+    """What to look at first: the outputs of units that the load is wired to, which are never on then, or a contact."""
+    circuit = examination.circuit
+    of = circuit.nets.of
+    poles = {of[node] for s in circuit.supplies for node in (*s.plus, s.minus)}
+    here = {of[branch.a], of[branch.b]} - poles
+    outputs = [b.key for b in circuit.branches if b.law is Law.OUTPUT and here & {of[b.a], of[b.b]}]
+    if outputs:
+        return f"find out why {plainly_listed(outputs)} is never on: what it asks for, and what its unit is fed by"
+    return f"follow the wire at {branch.a} back: find the contact that never closes when it is needed"
 
 
 RULE = Rule(

@@ -11,6 +11,7 @@ from ..behaviour import stop_lead
 from ..behaviour.proofs import ignition_parts, once_blown
 from ..conduction.evidence import found
 from ..conduction.keys import stop_controls
+from ..conduction.network import DIRECT, Reach
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
@@ -37,14 +38,21 @@ def find(examination: Examination) -> Iterator[Finding]:
         proof = kill.proof
         if proof.ended != "refuted" or proof.by not in ("battery", "stop lead"):
             continue
-        if proof.by == "battery":
+        fed = "it is still fed, and " if proof.by == "battery" else ""
+        if (valves := _one_way(examination.conduction, kill)) is not None:
+            reason = f"{fed}its stop lead is joined to its own return one way only, through {', '.join(valves)}"
+            remedy = f"take {' and '.join(valves)} out of the stop lead of {kill.part}: it stops half the waves at most"
+        elif loads := _through_loads(examination.conduction, kill):
+            reason = f"{fed}its stop lead reaches its own return only through {', '.join(loads)}"
+            remedy = (
+                f"take {' and '.join(loads)} out of the stop lead of {kill.part}, and connect it through "
+                f"{kill.control.switch} straight to the part's own return"
+            )
+        elif proof.by == "battery":
             reason, remedy = (
                 "it is still fed",
                 f"open every feed of {kill.part} by {kill.control.switch}: the path above shows the one it leaves",
             )
-        elif (valves := _one_way(examination.conduction, kill)) is not None:
-            reason = f"its stop lead is joined to its own return one way only, through {', '.join(valves)}"
-            remedy = f"take {' and '.join(valves)} out of the stop lead of {kill.part}: it stops half the waves at most"
         else:
             reason = "its stop lead is not grounded"
             remedy = f"connect the stop lead of {kill.part} through {kill.control.switch} to the part's own return"
@@ -75,6 +83,23 @@ def _one_way(conduction: Conduction, kill: Kill) -> tuple[str, ...] | None:
     if way is None:
         return None
     return tuple(dict.fromkeys(branch.owner for branch in way if branch.law.joined is not Way.BOTH))
+
+
+def _through_loads(conduction: Conduction, kill: Kill) -> tuple[str, ...]:
+    """The loads between a stop lead and its own return, past no feed, with the control where it should stop; none where
+    no way leads there.
+    """
+    lead, shown = stop_lead(conduction.network.harness.parts[kill.part]), kill.proof.shown
+    if lead is None or shown is None:
+        return ()
+    a, b = (f"{kill.part}.{terminal}" for terminal in lead)
+    feeds: list[Reach | None] = [conduction.network.feeds(o) for o in conduction.network.origins_of(DIRECT)]
+    for opposite in feeds or [None]:
+        way = conduction.way(shown, a, (b,), graph="wide", opposite=opposite)
+        switches = {branch.owner for branch in way or ()}
+        if way is not None and kill.control.switch in switches:
+            return tuple(dict.fromkeys(branch.owner for branch in way if branch.law.consumes))
+    return ()
 
 
 RULE = Rule(

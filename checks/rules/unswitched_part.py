@@ -8,6 +8,7 @@ from ...lang.circuit import Circuit, InPosition, Law, Pulled
 from ...lang.model import Relay, Switch, Unit
 from ..behaviour import AtPole, JoinedInSeries, Linked, Question, Runs, ThroughLoads
 from ..behaviour.proofs import ignition_parts
+from ..conduction.keys import stop_controls
 from ..examination import Examination
 from ..finding import Finding, Level
 from ..rule import Rule
@@ -20,6 +21,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         if branch.law is Law.CONTACT and branch.guard is not None and _wired(circuit, branch.a, branch.b, branch.part):
             moved.setdefault(branch.part, []).append(branch.key)
     answering = _answering(examination)
+    guards = frozenset(control.switch for control in stop_controls(examination.conduction.network))
     for name, contacts in moved.items():
         part = examination.harness.parts[name]
         if not isinstance(part, (Switch, Relay)) or _matters(circuit, name, contacts, answering):
@@ -31,8 +33,17 @@ def find(examination: Examination) -> Iterator[Finding]:
             span=part.span,
             about=(name,),
             source=RULE.source,
-            remedy=f"find the wire that joins the two sides of {name} past it, or take {name} out",
+            remedy=f"find the wire that joins the two sides of {name} past it, or {_otherwise(part, guards)}",
         )
+
+
+def _otherwise(part: Switch | Relay, guards: frozenset[str]) -> str:
+    """What to do where no wire is past it: what stops the engine or watches something is never to be taken out."""
+    if part.name in guards:
+        return f"what {part.name} should switch: it is there to stop the engine"
+    if isinstance(part, Switch) and part.senses is not None:
+        return f"what {part.name} should switch: it is there to watch {part.senses}"
+    return f"take {part.name} out"
 
 
 def _wired(circuit: Circuit, a: str, b: str, part: str) -> bool:

@@ -249,6 +249,84 @@ def test_a_stop_lead_without_a_diode_is_a_whole_stop() -> None:
     assert unmet(plain) == []
 
 
+CDI = """loom "A box with a kill wire"
+system 12 V negative ground
+place here
+source BAT battery at here { voltage 12.6 V; capacity 9 Ah; resistance 20 mohm }
+fuse MAIN 10 A blade at here
+switch KEY 10 A key at here { off: ; on: 30 15 }
+switch KILL 2 A at here for ignition { run: ; stop: 1 2 }
+load CDI ignition at here for ignition { box 2 A: 15 31; stop-lead: S 31 }
+ground FRAME at here
+splice P at here
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 2 mm2 0.3 m
+wire 3 BAT.- to FRAME black 6 mm2 0.2 m
+wire 4 KEY.15 to P orange 2 mm2 0.3 m
+wire 5 P to CDI.15 orange 1 mm2 0.3 m
+wire 6 CDI.31 to FRAME black 1 mm2 0.2 m
+wire 7 CDI.S to KILL.1 blue 1 mm2 0.4 m
+wire 8 KILL.2 to FRAME black 1 mm2 0.3 m
+expect whenever KILL stop: CDI dead
+"""
+DIODE = "diode D 3 A at here\nwire 7 CDI.S to D.{} blue 1 mm2 0.2 m\nwire 9 D.{} to KILL.1 blue 1 mm2 0.2 m\n"
+LAMP = "load L lamp at here for lighting {{ glow 3 W: 1 2 }}\n{}"
+
+
+def stops(of: str) -> list[tuple[str, str]]:
+    return [(f.message, f.remedy) for f in findings(of) if f.rule in STOPS]
+
+
+def test_a_kill_wire_straight_to_ground_stops_a_box_that_is_still_fed() -> None:
+    assert stops(CDI) == []
+    assert unmet(CDI) == []
+
+
+@pytest.mark.parametrize("ends", [("A", "K"), ("K", "A")])
+def test_a_diode_in_the_kill_wire_of_a_fed_box_is_told_and_not_its_feed(ends: tuple[str, str]) -> None:
+    """The kill switch grounds a lead: to open the feeds by it is no advice for this box."""
+    through = CDI.replace("wire 7 CDI.S to KILL.1 blue 1 mm2 0.4 m\n", DIODE.format(*ends))
+    ((message, remedy),) = stops(through)
+    assert message == (
+        "KILL stop does not stop CDI: it is still fed, and its stop lead is joined to its own return one way only, "
+        "through D with KEY on and KILL stop"
+    )
+    assert remedy == "take D out of the stop lead of CDI: it stops half the waves at most"
+
+
+def test_a_lamp_in_the_kill_wire_is_told() -> None:
+    lamp = LAMP.format("wire 8 KILL.2 to L.1 black 1 mm2 0.2 m\nwire 9 L.2 to FRAME black 1 mm2 0.2 m\n")
+    through = CDI.replace("wire 8 KILL.2 to FRAME black 1 mm2 0.3 m\n", lamp)
+    ((message, remedy),) = stops(through)
+    assert message == (
+        "KILL stop does not stop CDI: it is still fed, and its stop lead reaches its own return only through L "
+        "with KEY on and KILL stop"
+    )
+    assert remedy == (
+        "take L out of the stop lead of CDI, and connect it through KILL straight to the part's own return"
+    )
+    (unmoved,) = (f.remedy for f in findings(through) if f.rule == "unswitched-part")
+    assert unmoved.endswith("or what KILL should switch: it is there to stop the engine")  # and not to be taken out
+    assert len(unmet(through)) == 1
+
+
+@pytest.mark.parametrize(("other", "count"), [("P", 0), ("FRAME", 0)])
+def test_a_lamp_beside_the_kill_wire_takes_nothing_from_it(other: str, count: int) -> None:
+    """From the feed or to ground, it is grounded or bridged in stop: the lead is joined to its return all the same."""
+    beside = CDI + LAMP.format(f"wire 9 CDI.S to L.1 blue 1 mm2 0.2 m\nwire 10 L.2 to {other} white 1 mm2 0.2 m\n")
+    assert len(stops(beside)) == len(unmet(beside)) == count
+
+
+def test_a_kill_wire_that_reaches_the_feed_through_a_lamp_is_only_not_grounded() -> None:
+    """Past a feed no current of the stop lead returns: the lamp is not what is in its way."""
+    fed = CDI.replace("wire 8 KILL.2 to FRAME", "wire 8 KILL.2 to L.1").replace(
+        "expect", LAMP.format("wire 9 L.2 to P white 1 mm2 0.2 m\nexpect"), 1
+    )
+    ((message, remedy),) = stops(fed)
+    assert message == "KILL stop does not stop CDI: it is still fed with KEY on and KILL stop"
+    assert "L " not in remedy
+
+
 # --- points and boxes -------------------------------------------------------------------------------------------------
 COMMON = """loom "Points beside lamps"
 system 12 V negative ground
