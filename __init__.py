@@ -17,11 +17,11 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from .checks.runner import Report, check
-    from .lang.model import Harness, Reading
-    from .lang.reading import UnreadableError, read_file, read_text
-    from .render.report import report_text
-    from .render.schematic import draw, write
+    from .checks.runner.run import Report, check
+    from .lang.files.reading import UnreadableError, read_file, read_text
+    from .lang.model.harness import Harness, Reading
+    from .render.report.findings import report_text
+    from .render.schematic.schematic import draw, write
 
 __version__ = "0.1.0"
 
@@ -40,16 +40,16 @@ __all__ = [
 ]
 
 _HOMES = {
-    "Harness": "lang.model",
-    "Reading": "lang.model",
-    "Report": "checks.runner",
-    "UnreadableError": "lang.reading",
-    "check": "checks.runner",
-    "draw": "render.schematic",
-    "read_file": "lang.reading",
-    "read_text": "lang.reading",
-    "report_text": "render.report",
-    "write": "render.schematic",
+    "Harness": "lang.model.harness",
+    "Reading": "lang.model.harness",
+    "Report": "checks.runner.run",
+    "UnreadableError": "lang.files.reading",
+    "check": "checks.runner.run",
+    "draw": "render.schematic.schematic",
+    "read_file": "lang.files.reading",
+    "read_text": "lang.files.reading",
+    "report_text": "render.report.findings",
+    "write": "render.schematic.schematic",
 }
 """Where each public name lives."""
 

@@ -24,14 +24,14 @@ if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
     from .checks.rule import Rule
-    from .checks.runner import Report
-    from .checks.settings import Settings
-    from .checks.sizing import Sizing
+    from .checks.runner.run import Report
+    from .checks.runner.settings import Settings
+    from .checks.sizing.sizing import Sizing
     from .checks.tables.profiles import Profile
-    from .lang.circuit import Circuit
-    from .lang.model import Harness, Reading
-    from .lang.tidy import Tidied
-    from .render.accepted import Lists
+    from .lang.circuit.circuit import Circuit
+    from .lang.editing.formatter import Tidied
+    from .lang.model.harness import Harness, Reading
+    from .render.formats.accepted import Lists
 
 FOUND, CANNOT, OWN_FAULT, INTERRUPTED = 1, 2, 70, 130
 LEVELS = ("error", "warning", "note")
@@ -76,7 +76,7 @@ def _rule_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -
     """Names of rules, for shells that complete a command line."""
     from click.shell_completion import CompletionItem
 
-    from .checks.runner import catalogue
+    from .checks.runner.run import catalogue
 
     return [CompletionItem(rule.name) for rule in catalogue() if rule.name.startswith(incomplete)]
 
@@ -93,8 +93,8 @@ def _seen_words(ctx: click.Context, _param: click.Parameter, incomplete: str) ->
     """Things that can be dead, dim or live in FILE, for shells that complete a command line."""
     from click.shell_completion import CompletionItem
 
-    from .checks.faults.observing import STANDINGS
-    from .lang.circuit import build_circuit
+    from .checks.diagnosis.observations import STANDINGS
+    from .lang.circuit.build import build_circuit
 
     harness = _harness_so_far(ctx)
     consumers = [branch for branch in build_circuit(harness).branches if branch.law.consumes] if harness else []
@@ -105,7 +105,7 @@ def _seen_words(ctx: click.Context, _param: click.Parameter, incomplete: str) ->
 
 def _harness_so_far(ctx: click.Context) -> Harness | None:
     """The harness of a command line that is still being typed; ``None`` where there is no FILE that can be read."""
-    from .lang.reading import UnreadableError, read_file
+    from .lang.files.reading import UnreadableError, read_file
 
     # While an option waits for its value, click has not told the arguments from the rest yet.
     file = ctx.params.get("file") or next(iter(ctx.args), None)
@@ -233,7 +233,7 @@ def check(
     written.
     """
     from .checks.causes import with_likely_cause
-    from .checks.finding import Level
+    from .checks.findings.finding import Level
 
     checked, unreadable, day = _checked(files, stdin_filename, profile, today, own_rules=own_rules)
     least = Level[fail_on.upper()] if fail_on else None
@@ -258,7 +258,7 @@ def _checked(
     """What a check of the files of the command line gives, each with its settings and terms, whether one cannot be
     read, and the day.
     """
-    from .checks.runner import check as check_harness
+    from .checks.runner.run import check as check_harness
 
     limits = _limits(profile)
     day = today.date() if today else date.today()  # noqa: DTZ011  the user's own day
@@ -279,7 +279,7 @@ def _terms(settings: Settings, limits: Profile | None, *, own_rules: bool) -> di
     if own_rules:
         terms["own_rules"] = _rules_of_ones_own(settings)
     elif settings.rules_span is not None and settings.own_rules:
-        from .checks.own_rules import Unrun
+        from .checks.runner.own_rules import Unrun
 
         terms["unrun"] = Unrun(settings.own_rules, settings.rules_span)
     return terms
@@ -287,8 +287,8 @@ def _terms(settings: Settings, limits: Profile | None, *, own_rules: bool) -> di
 
 def _rules_of_ones_own(settings: Settings) -> tuple[Rule, ...]:
     """Runs the user's own rule files, and those of packages; only ever called because the command line says so."""
-    from .checks.own_rules import OwnRuleError, rules_from_files, rules_from_packages
-    from .checks.runner import catalogue
+    from .checks.runner.own_rules import OwnRuleError, rules_from_files, rules_from_packages
+    from .checks.runner.run import catalogue
 
     try:
         offered = rules_from_packages(catalogue())
@@ -298,7 +298,7 @@ def _rules_of_ones_own(settings: Settings) -> tuple[Rule, ...]:
 
 
 def _folder_settings(harness_file: str) -> Settings:
-    from .checks.settings import SettingsError, settings_of
+    from .checks.runner.settings import SettingsError, settings_of
 
     try:
         return settings_of(harness_file)
@@ -322,7 +322,7 @@ def _limits(profile: str | None) -> Profile | None:
 
 def _profile_for(harness: Harness, profile: str | None) -> Profile:
     """Whose limits count for a harness without mistakes: the command line's, its own, the settings', the default."""
-    from .checks.house import profile_of
+    from .checks.runner.policy import profile_of
     from .checks.tables.profiles import DEFAULT
 
     limits = _limits(profile)
@@ -336,13 +336,13 @@ def _but_accepted(report: Report, accepted: str | None) -> Report:
     """A report in which what a list of accepted findings holds does not count."""
     if accepted is None:
         return report
-    from .render.accepted import without_accepted
+    from .render.formats.accepted import without_accepted
 
     return without_accepted(report, _accepted_lists(accepted), accepted)
 
 
 def _accepted_lists(file: str) -> Lists:
-    from .render.accepted import NotAcceptedError, read_accepted
+    from .render.formats.accepted import NotAcceptedError, read_accepted
 
     try:
         return read_accepted(file)
@@ -353,7 +353,7 @@ def _accepted_lists(file: str) -> Lists:
 
 
 def _print_reports(reports: Sequence[Report], format_: str, *, waived: bool) -> None:
-    from .render.report import wants_colour
+    from .render.report.findings import wants_colour
 
     colour = format_ == "text" and wants_colour(sys.stdout, os.environ)
     click.echo(_formatted(reports, format_, waived=waived, colour=colour), nl=False, color=colour)
@@ -361,7 +361,7 @@ def _print_reports(reports: Sequence[Report], format_: str, *, waived: bool) -> 
 
 def _formatted(reports: Sequence[Report], format_: str, *, waived: bool, colour: bool = False) -> str:
     if format_ == "text":
-        from .render.report import report_text
+        from .render.report.findings import report_text
 
         return "".join(report_text(report, colour=colour, waived=waived) for report in reports)
     from importlib import import_module
@@ -378,7 +378,7 @@ def _save_report(reports: Sequence[Report], format_: str, file: str, *, waived: 
 
 
 def _save(file: str, text: str) -> None:
-    from .lang.replacing import replace_file
+    from .lang.editing.replace import replace_file
 
     try:
         Path(file).parent.mkdir(parents=True, exist_ok=True)
@@ -411,7 +411,7 @@ def accept(
     Exits 0 when the list is written, 1 when a text has mistakes or a rule could not be checked, 2 when a file cannot be
     read or written.
     """
-    from .render.accepted import new_list
+    from .render.formats.accepted import new_list
 
     checked, unreadable, _ = _checked(files, None, profile, today, own_rules=own_rules)
     if unreadable:
@@ -422,7 +422,7 @@ def accept(
     if into.endswith(".loom"):
         raise click.UsageError(f"--into {into} would be taken for a harness: name the list accepted.json or the like")
     if faulty := [report for report in reports if report.mistakes]:
-        from .render.report import report_text
+        from .render.report.findings import report_text
 
         click.echo("".join(map(report_text, faulty)), nl=False, err=True)
         click.echo(f"loomwright: {into} is not written: mistakes in a text are never accepted", err=True)
@@ -457,7 +457,7 @@ def _check_standard_input(files: Sequence[str], stdin_filename: str | None) -> N
 
 
 def _read(file: str, stdin_filename: str | None = None) -> Reading:
-    from .lang.reading import UnreadableError, read_file, read_text
+    from .lang.files.reading import UnreadableError, read_file, read_text
 
     if file == STANDARD_INPUT:
         text = sys.stdin.buffer.read().decode("utf-8", "surrogateescape")  # as files are read: reported line by line
@@ -488,7 +488,7 @@ def new(name: str) -> None:
 
     Exits 0, 2 when the file is there already or cannot be written.
     """
-    from .lang.starting import start
+    from .lang.files.starting import start
 
     try:
         click.echo(start(name))
@@ -541,8 +541,8 @@ def watch(file: str, accepted: str | None, show_waived: bool, profile: str | Non
     Exits 0 when it is ended with Ctrl-C; what is found does not change that.
     """
     from .checks.causes import with_likely_cause
-    from .checks.runner import check as check_harness
-    from .lang.watching import readings
+    from .checks.runner.run import check as check_harness
+    from .lang.files.watching import readings
 
     limits, settings = _limits(profile), _folder_settings(file)
     terms = _terms(settings, limits, own_rules=own_rules)
@@ -579,8 +579,8 @@ def serve(profile: str | None, own_rules: bool) -> None:
     Exits 0 when the editor ends it.
     """
     try:
-        from .render.editor.desk import CannotJudgeError, Terms
         from .render.editor.server import serve as speak
+        from .render.editor.workspace import CannotJudgeError, Terms
     except ModuleNotFoundError as error:
         if (error.name or "").partition(".")[0] not in ("pygls", "lsprotocol"):
             raise
@@ -627,8 +627,8 @@ def tidy(files: tuple[str, ...], only_check: bool, show_diff: bool, stdin_filena
 
     Exits 0, with --check and --diff 1 where something would change, 2 when a file cannot be read or written.
     """
-    from .lang.reading import UnreadableError
-    from .lang.tidy import TidyError, tidy_file
+    from .lang.editing.formatter import TidyError, tidy_file
+    from .lang.files.reading import UnreadableError
 
     _check_standard_input(files, stdin_filename)
     changes = failed = False
@@ -659,7 +659,7 @@ def tidy(files: tuple[str, ...], only_check: bool, show_diff: bool, stdin_filena
 
 
 def _tidy_input(name: str, *, write: bool) -> Tidied:
-    from .lang.tidy import Tidied, decoded, encoded, tidy
+    from .lang.editing.formatter import Tidied, decoded, encoded, tidy
 
     before = decoded(sys.stdin.buffer.read())
     tidied = Tidied(before, tidy(before, name))
@@ -670,7 +670,7 @@ def _tidy_input(name: str, *, write: bool) -> Tidied:
 
 
 def _tell_tidied(file: str, tidied: Tidied, *, only_check: bool, show_diff: bool) -> None:
-    from .render.report import visible
+    from .render.report.findings import visible
 
     if not tidied.differs:
         return
@@ -689,7 +689,7 @@ def _tell_tidied(file: str, tidied: Tidied, *, only_check: bool, show_diff: bool
 
 def _in_folders(files: Sequence[str], *, titled: bool = False) -> Iterator[str]:
     """The files of the command line, with those of a folder in its place; ``titled``: only harnesses of their own."""
-    from .lang.folders import harness_files, has_title
+    from .lang.files.folders import harness_files, has_title
 
     for file in files:
         if file != STANDARD_INPUT and Path(file).is_dir():
@@ -706,7 +706,7 @@ def _in_folders(files: Sequence[str], *, titled: bool = False) -> Iterator[str]:
 @_own_rules
 def rules(own_rules: bool) -> None:
     """List the rules: name, gravest level, what each catches."""
-    from .render.catalogue import rule_list
+    from .render.report.rules import rule_list
 
     click.echo(rule_list(_rules_here(own_rules)), nl=False)
 
@@ -719,7 +719,7 @@ def explain(rule: str, own_rules: bool) -> None:
 
     What it catches and why, by which source, a harness that it finds fault with and one that it passes.
     """
-    from .render.catalogue import explanation
+    from .render.report.rules import explanation
 
     known = _rules_here(own_rules)
     found = next((each for each in known if rule == each.name or rule in each.aliases), None)
@@ -730,7 +730,7 @@ def explain(rule: str, own_rules: bool) -> None:
 
 def _rules_here(own_rules: bool) -> tuple[Rule, ...]:
     """The rules that come along, and those of the settings of this folder where the command line asks for them."""
-    from .checks.runner import catalogue
+    from .checks.runner.run import catalogue
 
     if not own_rules:
         return catalogue()
@@ -752,11 +752,11 @@ def trace(file: str, name: str, state: str | None, positions: str | None, stdin_
     that brings it about, in as few words as will do, and shows the way of the current for each that has its own.
     Exits 1 when the text has mistakes.
     """
-    from .checks.conduction import Conduction
-    from .checks.tracing import UnknownThingError
-    from .checks.tracing import trace as traced
-    from .lang.circuit import build_circuit
-    from .render.tracing import trace_text
+    from .checks.behaviour.trace import UnknownThingError
+    from .checks.behaviour.trace import trace as traced
+    from .checks.logic import Conduction
+    from .lang.circuit.build import build_circuit
+    from .render.report.trace import trace_text
 
     if state is not None and positions is not None:
         raise click.UsageError("--in and --with say the same thing in two ways: give one")
@@ -791,11 +791,11 @@ def states(file: str, names: tuple[str, ...], format_: str, profile: str | None,
 
     Exits 1 when the text has mistakes, 2 when the file cannot be read or names no state.
     """
-    from .checks.dc.operating import Operation
-    from .checks.dc.states import state_tables
-    from .lang.circuit import build_circuit
-    from .render.report import wants_colour
-    from .render.states_table import states_csv, states_json, states_text
+    from .checks.operation.operating_points import state_tables
+    from .checks.operation.operation import Operation
+    from .lang.circuit.build import build_circuit
+    from .render.report.findings import wants_colour
+    from .render.report.states import states_csv, states_json, states_text
 
     harness = _sound(file, stdin_filename)
     chosen = _states(harness, file, names)
@@ -847,10 +847,10 @@ def size(
 
     Exits 0, 1 when the text has mistakes, 2 when a file cannot be read or written.
     """
-    from .checks.sizing import UnknownNameError, sizing
-    from .lang.resizing import own_files
-    from .render.report import wants_colour
-    from .render.sizing_table import sizing_json, sizing_text
+    from .checks.sizing.sizing import UnknownNameError, sizing
+    from .lang.editing.resize import own_files
+    from .render.report.findings import wants_colour
+    from .render.report.sizes import sizing_json, sizing_text
 
     if write and file == STANDARD_INPUT:
         raise click.UsageError("--write needs files to write: standard input is none")
@@ -874,7 +874,7 @@ def size(
 
 def _write_sizes(files: Sequence[str], found: Sizing) -> None:
     """Puts what is proposed into the files, all or none, and tells which were written."""
-    from .lang.resizing import ResizeError, resized_files, write_all
+    from .lang.editing.resize import ResizeError, resized_files, write_all
 
     try:
         changed = resized_files(files, found.sizes, found.ratings)
@@ -909,11 +909,11 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
 
     Exits 1 when the text has mistakes, 2 when the file cannot be read or names no state.
     """
-    from .checks.dc.operating import Operation
-    from .checks.faults.sweep import Sweep
-    from .checks.protection import Protection
-    from .lang.circuit import build_circuit
-    from .render.faults_report import faults_json, faults_text
+    from .checks.fmea.fault_simulation import Sweep
+    from .checks.operation.operation import Operation
+    from .checks.protection.protection import Protection
+    from .lang.circuit.build import build_circuit
+    from .render.report.faults import faults_json, faults_text
 
     harness = _sound(file, stdin_filename)
     operation = Operation(build_circuit(harness))
@@ -974,13 +974,13 @@ def suspect(file: str, name: str, seen: tuple[str, ...], format_: str, stdin_fil
 
     Exits 1 when the text has mistakes, 2 when the file cannot be read or the question means nothing.
     """
-    from .checks.dc.elements import UnsolvableError
-    from .checks.dc.operating import Operation
-    from .checks.faults.observing import ObservationError, UnknownThingError, observations
-    from .checks.faults.suspects import Detective
-    from .checks.faults.sweep import Sweep
-    from .lang.circuit import build_circuit
-    from .render.inquiry_report import inquiry_json, inquiry_text
+    from .checks.dc.devices import UnsolvableError
+    from .checks.diagnosis.observations import ObservationError, UnknownThingError, observations
+    from .checks.diagnosis.ranking import Detective
+    from .checks.fmea.fault_simulation import Sweep
+    from .checks.operation.operation import Operation
+    from .lang.circuit.build import build_circuit
+    from .render.report.diagnosis import inquiry_json, inquiry_text
 
     harness = _sound(file, stdin_filename)
     _states(harness, file, (name,))
@@ -999,7 +999,7 @@ def suspect(file: str, name: str, seen: tuple[str, ...], format_: str, stdin_fil
 
 def _states(harness: Harness, file: str, names: tuple[str, ...]) -> tuple[str, ...]:
     """The named states that the command line asks for; all of them where it asks for none."""
-    from .lang.model import Source
+    from .lang.model.parts import Source
 
     for name in names:
         if name not in harness.states:
@@ -1055,8 +1055,8 @@ def _sound(file: str, stdin_filename: str | None = None) -> Harness:
 
 def _sound_reading(file: str, stdin_filename: str | None = None) -> Reading:
     """The same with its texts."""
-    from .checks.runner import Report
-    from .render.report import report_text, wants_colour
+    from .checks.runner.run import Report
+    from .render.report.findings import report_text, wants_colour
 
     if stdin_filename is not None and file != STANDARD_INPUT:
         raise click.UsageError("--stdin-filename names what standard input holds: give - as FILE")
@@ -1115,8 +1115,8 @@ def draw(
       loomwright draw bike.loom -o bike.pdf
       loomwright draw bike.loom --system lighting --system charging --into sheets
     """
-    from .render.schematic import NoEngine, UnknownSystem, write
-    from .render.schematic import draw as schematic
+    from .render.schematic.schematic import NoEngine, UnknownSystem, write
+    from .render.schematic.schematic import draw as schematic
 
     if output is not None:
         _one_drawing(files, systems, Path(output))

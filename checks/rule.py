@@ -10,14 +10,14 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Literal
 
 from ..lang.records import dataclass
-from .finding import Finding, Level
+from .findings.finding import Finding, Level
 
 if TYPE_CHECKING:
-    from ..lang.proposals import Proposal
-    from .examination import Examination
+    from ..lang.editing.proposals import Proposal
+    from .study import Examination
 
-Family = Literal["fire", "stop", "ground", "behaviour", "build", "conversion", "honesty"]
-FAMILIES: tuple[Family, ...] = ("fire", "stop", "ground", "behaviour", "build", "conversion", "honesty")
+Family = Literal["fire", "stop", "ground", "behaviour", "workmanship", "conversion", "coverage"]
+FAMILIES: tuple[Family, ...] = ("fire", "stop", "ground", "behaviour", "workmanship", "conversion", "coverage")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,13 +13,16 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from loomwright.checks.behaviour import feed_keys
-from loomwright.checks.dc.elements import UnsolvableError, rated
-from loomwright.checks.dc.operating import Operation, Point
-from loomwright.checks.dc.settling import AT_REST, Memory
-from loomwright.checks.examination import Examination
-from loomwright.checks.tables.laws import shares
-from loomwright.lang.circuit import Branch, Circuit, InPosition, On, Pulled, Way
-from loomwright.lang.model import All, AnyOf, Condition, Load, Not, Part, Test, Unit
+from loomwright.checks.dc.devices import UnsolvableError, rated
+from loomwright.checks.dc.relay_fixed_point import AT_REST, Memory
+from loomwright.checks.operation.operation import Operation, Point
+from loomwright.checks.study import Examination
+from loomwright.checks.tables.device_constants import shares
+from loomwright.lang.circuit.branch import Branch, InPosition, On, Pulled
+from loomwright.lang.circuit.branch_types import Way
+from loomwright.lang.circuit.circuit import Circuit
+from loomwright.lang.model.conditions import All, AnyOf, Condition, Not, Test
+from loomwright.lang.model.parts import Load, Part, Unit
 
 ENGINE = ("off", "cranking", "idling", "running")
 MARGIN = 1.02

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from datetime import date
 
-from loomwright.checks.examination import Examination
-from loomwright.checks.finding import Finding
-from loomwright.checks.runner import examine, rule_named
-from loomwright.lang.reading import read_text
+from loomwright.checks.findings.finding import Finding
+from loomwright.checks.runner.run import examine, rule_named
+from loomwright.checks.study import Examination
+from loomwright.lang.files.reading import read_text
 
 TODAY = date(2026, 6, 1)
 

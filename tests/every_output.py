@@ -17,8 +17,9 @@ from typing import TYPE_CHECKING
 from click.testing import CliRunner
 
 from loomwright.cli import main
-from loomwright.lang.model import Harness, Load
-from loomwright.lang.reading import read_file
+from loomwright.lang.files.reading import read_file
+from loomwright.lang.model.harness import Harness
+from loomwright.lang.model.parts import Load
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -8,16 +8,16 @@ from dataclasses import dataclass
 import ngspice
 from spice_walks import ROUNDS, SpiceFlow
 
-from loomwright.checks.dc.elements import UnsolvableError
-from loomwright.checks.dc.network import Situation
-from loomwright.checks.dc.operating import Operation, Point
-from loomwright.checks.dc.settling import changes_of, retune, set_latches, situation_of
-from loomwright.checks.faults.modes import SHORT, Damage, opens
-from loomwright.checks.faults.observing import Observation, Read, Seen
-from loomwright.checks.faults.plain import struck
-from loomwright.checks.faults.suspects import BAD, Detective, Inquiry
-from loomwright.lang.circuit import Law
-from loomwright.lang.model import BY_ITSELF
+from loomwright.checks.dc.devices import UnsolvableError
+from loomwright.checks.dc.nodal_equations import Situation
+from loomwright.checks.dc.relay_fixed_point import changes_of, retune, set_latches, situation_of
+from loomwright.checks.diagnosis.observations import Observation, Read, Seen
+from loomwright.checks.diagnosis.ranking import BAD, Detective, Inquiry
+from loomwright.checks.fmea.failure_modes import SHORT, Damage, opens
+from loomwright.checks.fmea.plain import struck
+from loomwright.checks.operation.operation import Operation, Point
+from loomwright.lang.circuit.branch_types import Law
+from loomwright.lang.model.conditions import BY_ITSELF
 
 OHMS = (0.5, 2.0, 5.0, 20.0)
 NOISE = 0.01
@@ -91,8 +91,8 @@ def broken(program: str, operation: Operation, case: Case) -> Bike | None:
 
 
 def _grounded(operation: Operation, point: Point, key: str) -> Damage | None:
-    from loomwright.checks.faults.shorts import Shorts
-    from loomwright.checks.protection import Protection
+    from loomwright.checks.fmea.shorts import Shorts
+    from loomwright.checks.protection.protection import Protection
 
     shorts = Shorts(point, Protection(operation.circuit)).all()
     return next((short.damage for short in shorts if short.wire.key == key and short.damage is not None), None)

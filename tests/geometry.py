@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import TypeVar
 
-from loomwright.render.drawing import Drawing, Point, Rect, Stroke
+from loomwright.render.drawing.primitives import Drawing, Point, Rect, Stroke
 
 HALF_WIRE = 2.2
 """Half the width of a wire with its dark edge, in pixels."""

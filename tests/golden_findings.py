@@ -9,10 +9,10 @@ import sys
 from datetime import date
 from pathlib import Path
 
-from loomwright.checks.finding import Level
-from loomwright.checks.runner import Report, catalogue, check
-from loomwright.lang.reading import read_text
-from loomwright.render.report import finding_text
+from loomwright.checks.findings.finding import Level
+from loomwright.checks.runner.run import Report, catalogue, check
+from loomwright.lang.files.reading import read_text
+from loomwright.render.report.findings import finding_text
 
 TODAY = date(2026, 6, 1)
 FOLDER = Path(__file__).resolve().parents[1] / "specs" / "rules"

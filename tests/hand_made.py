@@ -4,28 +4,26 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
-from loomwright.lang.mistake import Span
-from loomwright.lang.model import (
+from loomwright.lang.diagnostics.diagnostic import Span
+from loomwright.lang.model.harness import Harness
+from loomwright.lang.model.parts import (
     Diode,
     Element,
-    End,
     Fuse,
     Ground,
-    Harness,
     Load,
     Output,
     Part,
-    Piece,
     Position,
-    Size,
     Source,
     Splice,
     Switch,
     Unit,
     UnitOutput,
     UnitSupply,
-    Wire,
 )
+from loomwright.lang.model.wires import End, Piece, Wire
+from loomwright.lang.quantities.size import Size
 
 AT = Span("test.loom", 1, 1, 2)
 TRIPS = st.sampled_from([None, 5.0, 7.5, 15.0])

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 from hypothesis import strategies as st
 
-from loomwright.lang.units import ALSO_READ, UNITS_OF
-from loomwright.lang.words import (
+from loomwright.lang.quantities.units import ALSO_READ, UNITS_OF
+from loomwright.lang.vocabulary.words import (
     BASE_COLOURS,
     IEC_60757,
     KINDS,

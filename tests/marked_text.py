@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from pathlib import Path
 
-from loomwright.render.editor.desk import Desk, Understood
+from loomwright.render.editor.workspace import Desk, Understood
 
 TODAY = datetime.date(2026, 11, 25)
 

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 from loomwright.checks.tables.conductors import resistance_per_metre
 from loomwright.checks.tables.fuses import cold_resistance
-from loomwright.lang.circuit import Law
-from loomwright.lang.model import (
+from loomwright.lang.circuit.branch_types import Law
+from loomwright.lang.model.parts import (
     Coil,
     Element,
     Field,
@@ -28,8 +28,9 @@ from loomwright.lang.model import (
 )
 
 if TYPE_CHECKING:
-    from loomwright.checks.dc.network import Flow, Situation
-    from loomwright.lang.circuit import Branch, Circuit
+    from loomwright.checks.dc.nodal_equations import Flow, Situation
+    from loomwright.lang.circuit.branch import Branch
+    from loomwright.lang.circuit.circuit import Circuit
 
 OPTIONS = ".options gmin=1e-15 reltol=1e-6 abstol=1e-10 vntol=1e-8 itl1=1000"
 LEAK = 1e-7

@@ -16,9 +16,12 @@ from functools import cached_property
 import networkx as nx
 
 from loomwright.checks.behaviour import AtPole, Joined
-from loomwright.checks.conduction import Conduction
-from loomwright.lang.circuit import Branch, Circuit, InPosition, On, Pulled, Supply, Way
-from loomwright.lang.model import All, AnyOf, Not, Relay, Source, Switch, Test, Unit
+from loomwright.checks.logic import Conduction
+from loomwright.lang.circuit.branch import Branch, InPosition, On, Pulled, Supply
+from loomwright.lang.circuit.branch_types import Way
+from loomwright.lang.circuit.circuit import Circuit
+from loomwright.lang.model.conditions import All, AnyOf, Not, Test
+from loomwright.lang.model.parts import Relay, Source, Switch, Unit
 
 Positions = dict[str, str]
 Memory = frozenset[str]

@@ -9,10 +9,12 @@ from itertools import combinations
 from pathlib import Path
 
 from loomwright.checks.causes.edits import moved_ends, swapped, with_end_at, with_part, without_wire
-from loomwright.checks.copper import Copper
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.model import Connector, Diode, End, Ground, Harness, Source, Splice, Switch, Unit
-from loomwright.lang.reading import read_file
+from loomwright.checks.logic.connected import Copper
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_file
+from loomwright.lang.model.harness import Harness
+from loomwright.lang.model.parts import Connector, Diode, Ground, Source, Splice, Switch, Unit
+from loomwright.lang.model.wires import End
 
 SPECS = Path(__file__).resolve().parents[1] / "specs"
 

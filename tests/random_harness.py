@@ -6,34 +6,32 @@ from typing import TYPE_CHECKING
 
 from hypothesis import strategies as st
 
-from loomwright.lang.mistake import Span
-from loomwright.lang.model import (
+from loomwright.lang.diagnostics.diagnostic import Span
+from loomwright.lang.model.conditions import Test as Test_
+from loomwright.lang.model.harness import Harness
+from loomwright.lang.model.parts import (
     Coil,
     Diode,
     Element,
-    End,
     Field,
     Fuse,
     Ground,
-    Harness,
     Load,
     Output,
     Part,
-    Piece,
     Position,
     Relay,
     Resistor,
-    Size,
     Source,
-    State,
     Switch,
     Unit,
     UnitInput,
     UnitOutput,
     UnitSupply,
-    Wire,
 )
-from loomwright.lang.model import Test as Test_
+from loomwright.lang.model.statements import State
+from loomwright.lang.model.wires import End, Piece, Wire
+from loomwright.lang.quantities.size import Size
 
 if TYPE_CHECKING:
     from hypothesis.strategies import DrawFn

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_file
-from loomwright.render import symbols
-from loomwright.render.currents import currents_of
-from loomwright.render.drawing import Drawing, Element, Rect, Run, moved
-from loomwright.render.parts import Around, symbols_of
-from loomwright.render.symbols import Symbol
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_file
+from loomwright.render.drawing.primitives import Drawing, Element, Rect, Run, moved
+from loomwright.render.schematic import symbols
+from loomwright.render.schematic.current_direction import currents_of
+from loomwright.render.schematic.parts import Around, symbols_of
+from loomwright.render.schematic.symbols import Symbol
 
 PARTS = Path(__file__).parent / "render" / "every_part.loom"
 COLOURS = ("red/white", "yellow", "black/white", "white", "light-green/dark-blue", None)

@@ -12,11 +12,11 @@ from dataclasses import dataclass, field, replace
 
 import ngspice
 
-from loomwright.checks.dc.joins import Joins
-from loomwright.checks.dc.network import Network, Situation
-from loomwright.checks.dc.operating import Point
-from loomwright.checks.dc.settling import Memory, UnsettledError, changes_of, situation_of
-from loomwright.lang.circuit import Circuit
+from loomwright.checks.dc.connectivity import Joins
+from loomwright.checks.dc.nodal_equations import Network, Situation
+from loomwright.checks.dc.relay_fixed_point import Memory, UnsettledError, changes_of, situation_of
+from loomwright.checks.operation.operation import Point
+from loomwright.lang.circuit.circuit import Circuit
 
 ROUNDS = 20
 

@@ -1,4 +1,4 @@
-"""No module formats a number by hand: `lang/quantities.py` is the one formatter."""
+"""No module formats a number by hand: `lang/quantities/quantity.py` is the one formatter."""
 
 from __future__ import annotations
 
@@ -12,18 +12,18 @@ BY_HAND = re.compile(r"[,.\d]*[gfeGFE%n]|,")
 """Format specifications of numbers: `g`, `.3g`, `,.0f`, `.0%`; widths such as `<7` and `02x` are none."""
 
 ELSEWHERE = {
-    "checks/carrying.py": "a size as the language writes it, not grouped",
-    "checks/needed_sizes.py": "a size as the language writes it, not grouped",
+    "checks/conductors/loading.py": "a size as the language writes it, not grouped",
+    "checks/sizing/criteria.py": "a size as the language writes it, not grouped",
     "checks/tables/ampacity.py": "the name of a row",
-    "checks/faults/suspects.py": "what a meter displays, to a tenth of a volt",
+    "checks/diagnosis/ranking.py": "what a meter displays, to a tenth of a volt",
     "render/editor/completion.py": "a size and a class as the language writes them, not grouped",
     "render/formats/figures.py": "machine formats have digits of their own",
-    "render/inquiry_report.py": "what a meter displays, to a tenth of a volt, and its ranges",
-    "render/layout.py": "lengths in a drawing",
-    "render/parts.py": "lettering in a drawing",
-    "render/sizing_table.py": "columns of a table have the same decimals all the way down",
-    "render/states_table.py": "columns of a table have the same decimals all the way down",
-    "render/svg.py": "lengths in a drawing",
+    "render/report/diagnosis.py": "what a meter displays, to a tenth of a volt, and its ranges",
+    "render/schematic/placement.py": "lengths in a drawing",
+    "render/schematic/parts.py": "lettering in a drawing",
+    "render/report/sizes.py": "columns of a table have the same decimals all the way down",
+    "render/report/states.py": "columns of a table have the same decimals all the way down",
+    "render/drawing/svg.py": "lengths in a drawing",
 }
 """Modules in which a number is no sentence, and why; none of the rules."""
 

@@ -10,8 +10,8 @@ import pytest
 
 from loomwright.checks.tables.contents import CONTENTS
 from loomwright.checks.tables.sourced import HERE
-from loomwright.lang import parse_tables
-from loomwright.lang.grammar import made_of
+from loomwright.lang.syntax import parse_tables
+from loomwright.lang.syntax.grammar import made_of
 
 LEFT_OUT = {"__pycache__", "build", "dist", "out"}
 TEXT = {".py", ".md", ".loom", ".lark", ".toml", ".txt", ".csv", ".json", ".css", ".js", ".html", ".typ", ".svg", ".in"}
@@ -118,7 +118,7 @@ def test_a_machine_path_is_seen(line: str) -> None:
 
 
 def test_what_is_kept_of_the_grammar_and_the_tables_is_fresh() -> None:
-    """Stale, every start would work it out again: ``python -m loomwright.lang.grammar`` and
+    """Stale, every start would work it out again: ``python -m loomwright.lang.syntax.grammar`` and
     ``python -m loomwright.checks.tables.sourced`` write it.
     """
     assert made_of() == parse_tables.MADE_OF

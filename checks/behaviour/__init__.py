@@ -7,8 +7,9 @@ Every question has a *may*, in some settled combination that can be reached with
 Rules, tracing, expectations, faults and the editor ask here; how a question is answered is nobody else's business.
 """
 
-from ..conduction.named import InState, contradiction
-from ..conduction.questions import (
+from ..logic.load_shares import SERIES_LAWS
+from ..logic.named_states import InState, contradiction
+from ..logic.predicates import (
     Active,
     AllOf,
     AnyOf,
@@ -32,10 +33,9 @@ from ..conduction.questions import (
     is_ignition,
     stop_lead,
 )
-from ..conduction.shares import SERIES_LAWS
 from .behaviour import Behaviour, Word
 from .histories import ImpossibleStateError, histories, refuse_impossible
-from .through_loads import Decider, Judgement, judge, reached_at_all, works_through_loads
+from .sneak_paths import Decider, Judgement, judge, reached_at_all, works_through_loads
 
 __all__ = [
     "SERIES_LAWS",

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from ..conduction.named import InState, contradiction
-from ..conduction.network import DIRECT
-from ..conduction.questions import AllOf, AtPole, Joined, JoinedInSeries, Live, Stopped, ThroughLoads
-from .through_loads import judge
+from ..logic.named_states import InState, contradiction
+from ..logic.predicates import AllOf, AtPole, Joined, JoinedInSeries, Live, Stopped, ThroughLoads
+from ..logic.switching_network import DIRECT
+from .sneak_paths import judge
 
 if TYPE_CHECKING:
-    from ..conduction import Conduction
-    from ..conduction.named import Settings
-    from ..conduction.questions import Question
-    from .through_loads import Judgement
+    from ..logic import Conduction
+    from ..logic.named_states import Settings
+    from ..logic.predicates import Question
+    from .sneak_paths import Judgement
 
 Word = Literal["live", "dim", "dead", "undecided"]
 

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import InPosition
-from ..conduction.shares import is_alive
+from ...lang.circuit.branch import InPosition
+from ..logic.load_shares import is_alive
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from ...lang.circuit import Branch, Circuit
-    from ..conduction.analysis import Combination, Conduction
-    from ..dc.operating import Operation, Point
-    from .through_loads import Decider
+    from ...lang.circuit.branch import Branch
+    from ...lang.circuit.circuit import Circuit
+    from ..logic.analysis import Combination, Conduction
+    from ..operation.operation import Operation, Point
+    from .sneak_paths import Decider
 
 
 def solved(
@@ -24,8 +25,8 @@ def solved(
     What the engine opens and closes stays where the combination has it: that is the moment asked about, and of two
     points one may be open while the other is closed. ``None`` where no operating point is found.
     """
-    from ..dc.elements import UnsolvableError
-    from ..dc.settling import Memory, rest_positions
+    from ..dc.devices import UnsolvableError
+    from ..dc.relay_fixed_point import Memory, rest_positions
 
     network = conduction.network
     positions = rest_positions(conduction.circuit)

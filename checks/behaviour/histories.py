@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ...lang.messages import plainly_listed
+from ...lang.diagnostics.messages import plainly_listed
 from ...lang.records import dataclass
-from ..conduction.analysis import TooWideError
-from ..conduction.named import MOST_MEMORIES, asked_of_units, contradiction, memories
-from ..dc.elements import UnsolvableError
-from ..dc.settling import Memory
+from ..dc.devices import UnsolvableError
+from ..dc.relay_fixed_point import Memory
+from ..logic.analysis import TooWideError
+from ..logic.named_states import MOST_MEMORIES, asked_of_units, contradiction, memories
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from ..conduction import Conduction
-    from ..conduction.named import Settings
-    from ..conduction.network import Network
+    from ..logic import Conduction
+    from ..logic.named_states import Settings
+    from ..logic.switching_network import Network
 
 
 class ImpossibleStateError(UnsolvableError):

@@ -11,29 +11,16 @@ from dataclasses import replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import Branch, Law
-from ...lang.model import (
-    Capacitor,
-    Connector,
-    Diode,
-    End,
-    Ground,
-    Harness,
-    Load,
-    Mount,
-    Part,
-    Piece,
-    Source,
-    Splice,
-    Switch,
-    Unit,
-    Wire,
-)
+from ...lang.circuit.branch import Branch
+from ...lang.circuit.branch_types import Law
+from ...lang.model.harness import Harness
+from ...lang.model.parts import Capacitor, Connector, Diode, Ground, Load, Mount, Part, Source, Splice, Switch, Unit
+from ...lang.model.wires import End, Piece, Wire
 from ...lang.records import dataclass
-from ..conduction.analysis import owners_of
+from ..logic.analysis import owners_of
 
 if TYPE_CHECKING:
-    from ..examination import Examination
+    from ..study import Examination
 
 MOST_TERMINALS = 12
 """Pairs of terminals are exchanged at parts of at most so many wired ones (ours)."""

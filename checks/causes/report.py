@@ -11,9 +11,9 @@ if TYPE_CHECKING:
     from datetime import date
     from typing import Any
 
-    from ...lang.model import Harness
-    from ..finding import Finding
-    from ..runner import Report
+    from ...lang.model.harness import Harness
+    from ..findings.finding import Finding
+    from ..runner.run import Report
     from .search import Found, Settles
 
 
@@ -58,7 +58,7 @@ def with_likely_cause(report: Report, today: date, **terms: Any) -> Report:
     ``terms`` are those that the report was made with. Nothing is searched where fewer than two errors or warnings are
     left, where the text has mistakes, or where a rule could not be checked.
     """
-    from ..finding import WHAT_EXPLAINS, Level
+    from ..findings.finding import WHAT_EXPLAINS, Level
 
     if report.mistakes or report.unchecked:
         return report
@@ -79,7 +79,7 @@ def _folded(findings: tuple[Finding, ...], found: Found) -> tuple[Finding, ...]:
     """Findings in order, where what is sure to go with a cause is told as its notes. Nothing graver than its cause is
     hidden in it, and of several that are told as one all must go.
     """
-    from ..runner import in_order, with_followers
+    from ..runner.run import in_order, with_followers
     from .search import place
 
     left = list(findings)
@@ -100,7 +100,7 @@ def _folded(findings: tuple[Finding, ...], found: Found) -> tuple[Finding, ...]:
 
 
 def _searched(report: Report, asked: list[Finding], loud: list[Finding], today: date, terms: dict[str, Any]) -> Found:
-    from ..examination import Examination
+    from ..study import Examination
     from .search import Search
 
     base = [each for finding in report.findings for each in (finding.members or (finding,))]

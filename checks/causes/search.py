@@ -11,17 +11,18 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
-from ...lang.model import Harness, Switch, Unit
+from ...lang.model.harness import Harness
+from ...lang.model.parts import Switch, Unit
 from ...lang.records import dataclass
-from ..copper import Copper
-from ..dependents import may_live
-from ..finding import HOW_IT_IS_JOINED, WHAT_COMES_FIRST, WHAT_EXPLAINS, WHAT_FOLLOWS, Finding, Level
-from ..runner import LAST, broken
+from ..behaviour.dependents import may_live
+from ..findings.finding import HOW_IT_IS_JOINED, WHAT_COMES_FIRST, WHAT_EXPLAINS, WHAT_FOLLOWS, Finding, Level
+from ..logic.connected import Copper
+from ..runner.run import LAST, broken
 from .edits import Edit, distances, edits
 
 if TYPE_CHECKING:
-    from ..examination import Examination
     from ..rule import Rule
+    from ..study import Examination
 
 TRIES: Final = 30
 """So many edits are judged for one finding (ours)."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol
 
-from ...lang.quantities import shown
+from ...lang.quantities.quantity import shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from .laws import Bank
+    from .device_models import Bank
 
     Floats = NDArray[np.float64]
     Places = NDArray[np.intp]

@@ -10,7 +10,7 @@ import math
 from functools import cache, lru_cache
 from typing import NamedTuple
 
-from ...lang.quantities import shown
+from ...lang.quantities.quantity import shown
 from .conductors import awg_area, awg_name, insulation_class
 from .profiles import DEFAULT, Profile, profile_named
 from .sourced import Cited, figure, rows

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from ...lang.quantities import shown
+from ...lang.quantities.quantity import shown
 from .sourced import Cited, rows
 
 

@@ -11,7 +11,7 @@ from bisect import bisect_right
 from functools import cache, lru_cache
 from typing import NamedTuple
 
-from ...lang.quantities import shown
+from ...lang.quantities.quantity import shown
 from .sourced import Cited, figure, rows
 
 UL_ENDS = 2.0

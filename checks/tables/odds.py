@@ -9,13 +9,13 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING
 
-from ...lang.circuit import Law
+from ...lang.circuit.branch_types import Law
 from .sourced import rows
 
 if TYPE_CHECKING:
     from collections.abc import Collection
 
-    from ...lang.circuit import Branch
+    from ...lang.circuit.branch import Branch
 
 _KINDS = {
     Law.WAY: "way",

@@ -9,9 +9,9 @@ import re
 from collections.abc import Iterable
 from typing import Final
 
+from ..quantities.units import ALSO_READ, UNITS
 from ..records import dataclass
-from ..units import ALSO_READ, UNITS
-from ..words import (
+from ..vocabulary.words import (
     ALSO_COLOURS,
     BASE_COLOURS,
     HOUSE,

@@ -8,17 +8,18 @@ from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
 
-from ...checks.runner import catalogue
+from ...checks.runner.run import catalogue
 from ...checks.tables.conductors import metric_sizes, stocked_gauges
 from ...checks.tables.profiles import profile_names
-from ...lang.folders import ENDING
-from ...lang.model import ENGINE_POSITIONS, Connector, Ground, Load, Source, Switch, Unit
-from ...lang.reading import library_names
+from ...lang.files.folders import ENDING
+from ...lang.files.reading import library_names
+from ...lang.model.conditions import ENGINE_POSITIONS
+from ...lang.model.parts import Connector, Ground, Load, Source, Switch, Unit
+from ...lang.quantities.units import UNITS_OF, is_number
 from ...lang.records import dataclass
-from ...lang.resolving.conditions import unit_controls
-from ...lang.resolving.parts import line_words
-from ...lang.units import UNITS_OF, is_number
-from ...lang.words import (
+from ...lang.resolve.conditions import unit_controls
+from ...lang.resolve.parts import line_words
+from ...lang.vocabulary.words import (
     ALSO_COLOURS,
     ALWAYS,
     BASE_COLOURS,
@@ -47,9 +48,10 @@ from ...lang.words import (
 from .line_start import LineStart, line_start
 
 if TYPE_CHECKING:
-    from ...lang.model import Harness, Part
-    from ...lang.syntax import Syntax
-    from .desk import Understood
+    from ...lang.model.harness import Harness
+    from ...lang.model.parts import Part
+    from ...lang.syntax.tree import Syntax
+    from .workspace import Understood
 
 OfferSort = Literal[
     "statement", "word", "part", "wire", "place", "state", "pattern", "terminal", "inner", "position", "unit", "colour",

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from ...checks.finding import Finding, Level
-from ...lang.mistake import Mistake, Note, Span
+from ...checks.findings.finding import Finding, Level
+from ...lang.diagnostics.diagnostic import Mistake, Note, Span
 from ...lang.records import dataclass
 from ..formats.entries import Entry, entries, finding_evidence, mistake_evidence
 
 if TYPE_CHECKING:
-    from ...checks.runner import Report
-    from ...lang.model import Part, Reading, Wire
+    from ...checks.runner.run import Report
+    from ...lang.model.harness import Reading
+    from ...lang.model.parts import Part
+    from ...lang.model.wires import Wire
 
 SOURCE = "loomwright"
 UNCHECKED = "not-checked"

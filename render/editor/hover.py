@@ -7,28 +7,31 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Final
 
 from ...checks.behaviour import AtPole, Joined, JoinedInSeries
-from ...checks.dc.standing import standing
-from ...checks.runner import rule_named
-from ...checks.tracing import trace
-from ...lang.circuit import Law
-from ...lang.mistake import Span
-from ...lang.model import Connector, End, Fuse, Ground, Load, Switch
+from ...checks.behaviour.trace import trace
+from ...checks.operation.load_status import standing
+from ...checks.runner.run import rule_named
+from ...lang.circuit.branch_types import Law
+from ...lang.diagnostics.diagnostic import Span
+from ...lang.model.parts import Connector, Fuse, Ground, Load, Switch
+from ...lang.model.wires import End
+from ...lang.quantities.units import ALSO_READ, UNITS
 from ...lang.records import dataclass
-from ...lang.units import ALSO_READ, UNITS
-from ...lang.words import KINDS, MEANINGS, STATEMENTS
-from ..conditions import when
+from ...lang.vocabulary.words import KINDS, MEANINGS, STATEMENTS
 from ..formats.entries import number
-from ..tracing import setting_words
+from ..report.trace import setting_words
+from ..report.when import when
 from .line_start import line_start
-from .mentions import Mention, mention_at
 from .navigation import definitions, references
+from .occurrences import Mention, mention_at
 
 if TYPE_CHECKING:
-    from ...checks.dc.operating import Peak
-    from ...checks.examination import Examination
-    from ...lang.circuit import Branch
-    from ...lang.model import Bundle, Harness, Part, Piece, Wire
-    from .desk import Understood
+    from ...checks.operation.operation import Peak
+    from ...checks.study import Examination
+    from ...lang.circuit.branch import Branch
+    from ...lang.model.harness import Harness
+    from ...lang.model.parts import Part
+    from ...lang.model.wires import Bundle, Piece, Wire
+    from .workspace import Understood
 
 NOT_WORKED_OUT = "*What it does is worked out when the text has no mistakes.*"
 MOST_LISTED = 12

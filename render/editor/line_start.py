@@ -6,11 +6,11 @@ import re
 from typing import TYPE_CHECKING, Final
 
 from ...lang.records import dataclass
-from ...lang.syntax import starts_statement
-from ...lang.words import STATEMENTS
+from ...lang.syntax.parser import starts_statement
+from ...lang.vocabulary.words import STATEMENTS
 
 if TYPE_CHECKING:
-    from ...lang.syntax import Syntax
+    from ...lang.syntax.tree import Syntax
 
 _TOKEN: Final = re.compile(r'"[^"]*"?|[{};:,()]|[^\s{};:,()"]+')
 

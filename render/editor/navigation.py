@@ -6,13 +6,13 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ...lang.mistake import Span
-from ...lang.reading import library_names
-from .mentions import NAMED, Mention, owners, pattern_owner
+from ...lang.diagnostics.diagnostic import Span
+from ...lang.files.reading import library_names
+from .occurrences import NAMED, Mention, owners, pattern_owner
 
 if TYPE_CHECKING:
-    from ...lang.model import Harness
-    from .desk import Understood
+    from ...lang.model.harness import Harness
+    from .workspace import Understood
 
 
 def definitions(known: Understood, mention: Mention) -> tuple[Span, ...]:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal
 
-from ...lang.mistake import Span
+from ...lang.diagnostics.diagnostic import Span
 from ...lang.records import dataclass
-from ...lang.syntax import ExpectLine, PartLine, PatternLine, PlaceLine, StateLine, TitledLine, WireLine
+from ...lang.syntax.tree import ExpectLine, PartLine, PatternLine, PlaceLine, StateLine, TitledLine, WireLine
 
 if TYPE_CHECKING:
-    from ...lang.syntax import Statement, Syntax
-    from .mentions import Mention
+    from ...lang.syntax.tree import Statement, Syntax
+    from .occurrences import Mention
 
 SymbolSort = Literal["title", "place", "part", "pattern", "wire", "state", "expect", "inner"]
 

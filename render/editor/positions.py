@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from ...lang.records import dataclass
 
 if TYPE_CHECKING:
-    from ...lang.mistake import Span
+    from ...lang.diagnostics.diagnostic import Span
 
 
 class Place(NamedTuple):

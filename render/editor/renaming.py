@@ -12,17 +12,17 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
-from ...lang.mistake import Span
+from ...lang.diagnostics.diagnostic import Span
 from ...lang.records import dataclass
-from ...lang.syntax import Inner, PartLine, Statement, WireLine
-from .desk import in_library
-from .mentions import NAMED, Mention
+from ...lang.syntax.tree import Inner, PartLine, Statement, WireLine
 from .navigation import alike
+from .occurrences import NAMED, Mention
+from .workspace import in_library
 
 if TYPE_CHECKING:
-    from ...lang.model import Reading
-    from ...lang.syntax import Syntax
-    from .desk import Understood
+    from ...lang.model.harness import Reading
+    from ...lang.syntax.tree import Syntax
+    from .workspace import Understood
 
 _WORD: Final = re.compile(r"[\w-]+")
 

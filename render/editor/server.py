@@ -22,26 +22,26 @@ from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
 from pygls.uris import from_fs_path, to_fs_path
 
-from ...checks.runner import catalogue
-from ...lang.messages import Mistakes
-from ...lang.reading import UnreadableError
-from ...lang.syntax import parse
-from ...lang.tidy import TidyError
+from ...checks.runner.run import catalogue
+from ...lang.diagnostics.messages import Mistakes
+from ...lang.editing.formatter import TidyError
+from ...lang.files.reading import UnreadableError
+from ...lang.syntax.parser import parse
+from .code_actions import Fix, fixes
 from .completion import Offer, completion
-from .desk import CannotJudgeError, Desk, GivenUpError, Terms, Understood, path_of
 from .diagnostics import SOURCE, Problem, by_file, of_causes, of_fault, of_mistakes, of_report, of_terms
-from .fixes import Fix, fixes
+from .formatting import tidied
 from .hover import hover
-from .lengths import lengths
-from .mentions import Mention, mention_at
+from .inlay_hints import lengths
 from .navigation import definitions, references
+from .occurrences import Mention, mention_at
 from .outline import Symbol, outline
 from .positions import Place, Sheet, Shown
 from .renaming import Change, RefusedError, check_nameable, renamed
-from .tidying import tidied
+from .workspace import CannotJudgeError, Desk, GivenUpError, Terms, Understood, path_of
 
 if TYPE_CHECKING:
-    from ...lang.mistake import Span
+    from ...lang.diagnostics.diagnostic import Span
 
 Result = TypeVar("Result")
 

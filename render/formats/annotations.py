@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ...checks.finding import Level
-from ...checks.runner import Report
+from ...checks.findings.finding import Level
+from ...checks.runner.run import Report
 from .entries import entries
 
 _COMMANDS = {Level.ERROR: "error", Level.WARNING: "warning", Level.NOTE: "notice"}

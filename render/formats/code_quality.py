@@ -6,8 +6,8 @@ import json
 from collections.abc import Sequence
 from urllib.parse import unquote
 
-from ...checks.finding import Level
-from ...checks.runner import Report
+from ...checks.findings.finding import Level
+from ...checks.runner.run import Report
 from .entries import entries, uri
 
 _SEVERITIES = {Level.ERROR: "critical", Level.WARNING: "major", Level.NOTE: "info"}

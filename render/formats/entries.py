@@ -9,12 +9,12 @@ from pathlib import Path, PurePath
 from typing import Literal
 from urllib.parse import quote
 
-from ...checks.finding import Finding, Level
-from ...checks.house import Judged
-from ...checks.own_rules import Unrun
-from ...checks.runner import Report
-from ...lang.mistake import Mistake, Note, Span
-from ...lang.quantities import shown
+from ...checks.findings.finding import Finding, Level
+from ...checks.runner.own_rules import Unrun
+from ...checks.runner.policy import Judged
+from ...checks.runner.run import Report
+from ...lang.diagnostics.diagnostic import Mistake, Note, Span
+from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
 
 MISTAKE_RULE = "mistake-in-text"

@@ -12,10 +12,10 @@ from typing import Any
 
 from ... import __version__
 from ...checks.causes import Causes
-from ...checks.finding import Finding, Level
-from ...checks.house import Judged
-from ...checks.runner import Report
-from ...lang.mistake import Mistake, Note, Span
+from ...checks.findings.finding import Finding, Level
+from ...checks.runner.policy import Judged
+from ...checks.runner.run import Report
+from ...lang.diagnostics.diagnostic import Mistake, Note, Span
 from .entries import Entry, entries_by_report
 from .figures import rounded
 

@@ -10,8 +10,8 @@ import re
 from collections.abc import Sequence
 from xml.etree import ElementTree
 
-from ...checks.finding import Level
-from ...checks.runner import Report
+from ...checks.findings.finding import Level
+from ...checks.runner.run import Report
 from .entries import Entry, entries
 
 _FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")

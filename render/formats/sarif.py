@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from ... import __version__
-from ...checks.examples import example
-from ...checks.finding import Level
+from ...checks.findings.finding import Level
 from ...checks.rule import Rule
-from ...checks.runner import Report, catalogue
+from ...checks.runner.examples import example
+from ...checks.runner.run import Report, catalogue
 from .entries import IDLE_ACCEPTANCE, JUDGED_RULE, MISTAKE_RULE, OWN_RULES_NOT_RUN, Entry, entries, uri
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"

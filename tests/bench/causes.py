@@ -17,9 +17,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from planted_faults import Planted, joins_of, planted, sound_harnesses
 
 from loomwright.checks.causes import Causes, with_likely_cause
-from loomwright.checks.finding import Level
-from loomwright.checks.runner import Report, check
-from loomwright.lang.model import Harness, Reading
+from loomwright.checks.findings.finding import Level
+from loomwright.checks.runner.run import Report, check
+from loomwright.lang.model.harness import Harness, Reading
 
 TODAY = date(2026, 1, 1)
 

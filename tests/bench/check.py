@@ -35,19 +35,20 @@ part('import loomwright.cli', modules('loomwright.cli'))
 from loomwright.cli import YOUNG
 gc.set_threshold(YOUNG)
 part('import lark', modules('lark'))
-part('import loomwright.lang', modules('loomwright.lang.reading', 'loomwright.lang.circuit'))
+part('import loomwright.lang', modules('loomwright.lang.files.reading', 'loomwright.lang.circuit.build'))
 os.environ['OPENBLAS_NUM_THREADS'] = '1'  # as the solver's module does before it imports numpy
 part('import numpy', modules('numpy', 'numpy.linalg'))
-part('import loomwright.checks', modules('loomwright.checks.runner', 'loomwright.checks.behaviour.by_numbers',
-     'loomwright.checks.protection', 'loomwright.checks.dc.operating', 'loomwright.checks.dc.demand'))
-part('import its rules', lambda: __import__('loomwright.checks.runner').checks.runner.catalogue())
-part('import loomwright.render', modules('loomwright.render.report', 'loomwright.checks.settings'))
+part('import loomwright.checks', modules('loomwright.checks.runner.run', 'loomwright.checks.behaviour.by_numbers',
+     'loomwright.checks.protection.protection', 'loomwright.checks.operation.operation',
+     'loomwright.checks.operation.worst_case'))
+part('import its rules', lambda: __import__('loomwright.checks.runner.run').checks.runner.catalogue())
+part('import loomwright.render', modules('loomwright.render.report.findings', 'loomwright.checks.runner.settings'))
 import datetime
-from loomwright.checks.examination import Examination
-from loomwright.checks.runner import check_examined, examine
-from loomwright.lang.reading import read_file
-from loomwright.lang.syntax import _tools
-from loomwright.render.report import report_text
+from loomwright.checks.study import Examination
+from loomwright.checks.runner.run import check_examined, examine
+from loomwright.lang.files.reading import read_file
+from loomwright.lang.syntax.parser import _tools
+from loomwright.render.report.findings import report_text
 part('grammar', _tools)
 reading = part('read', lambda: read_file(FILE))
 examination = Examination(reading.harness, today=datetime.date(2026, 1, 1))

@@ -75,11 +75,11 @@ class Tally:
 
 
 def _answer(data: bytes) -> tuple[str, str]:
-    from loomwright.checks.runner import check
-    from loomwright.lang.reading import read_text
-    from loomwright.lang.tidy import decoded, encoded, tidy
+    from loomwright.checks.runner.run import check
+    from loomwright.lang.editing.formatter import decoded, encoded, tidy
+    from loomwright.lang.files.reading import read_text
     from loomwright.render.formats import annotations, code_quality, json_report, junit, sarif
-    from loomwright.render.report import report_text
+    from loomwright.render.report.findings import report_text
 
     text = decoded(data)
     report = check(read_text(text, "damaged.loom"), today=TODAY)

@@ -25,13 +25,13 @@ from typing import Any
 from grown import blocks, grown
 
 from loomwright.checks.behaviour import AtPole, Joined, JoinedInSeries, ThroughLoads
-from loomwright.checks.conduction import TooWideError
-from loomwright.checks.examination import Examination
-from loomwright.checks.faults.sweep import Sweep
-from loomwright.checks.runner import catalogue, check_examined
+from loomwright.checks.fmea.fault_simulation import Sweep
+from loomwright.checks.logic import TooWideError
+from loomwright.checks.runner.run import catalogue, check_examined
+from loomwright.checks.study import Examination
 from loomwright.cli import YOUNG
-from loomwright.lang.reading import read_text
-from loomwright.render.report import report_text
+from loomwright.lang.files.reading import read_text
+from loomwright.render.report.findings import report_text
 
 SIZES = (100, 1000, 5000)
 SORTS: dict[str, Callable[[int], str]] = {"circuits": grown, "blocks": blocks}

@@ -16,12 +16,14 @@ from pathlib import Path
 
 from dd.autoref import BDD
 
-from loomwright.checks.conduction import Conduction
-from loomwright.checks.conduction.network import Network, Reach
-from loomwright.checks.conduction.scope import Scope
-from loomwright.checks.runner import check
-from loomwright.lang.circuit import Circuit, InPosition, build_circuit
-from loomwright.lang.reading import read_file, read_text
+from loomwright.checks.logic import Conduction
+from loomwright.checks.logic.state_space import Scope
+from loomwright.checks.logic.switching_network import Network, Reach
+from loomwright.checks.runner.run import check
+from loomwright.lang.circuit.branch import InPosition
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.circuit.circuit import Circuit
+from loomwright.lang.files.reading import read_file, read_text
 
 SPECS = Path(__file__).parents[2] / "specs"
 SWITCHES = 18

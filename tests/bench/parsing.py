@@ -15,10 +15,10 @@ from itertools import pairwise
 from lark import Lark
 
 from loomwright.cli import YOUNG
-from loomwright.lang.grammar import START, grammar_text
-from loomwright.lang.messages import Mistakes
-from loomwright.lang.reading import read_text
-from loomwright.lang.syntax import parse
+from loomwright.lang.diagnostics.messages import Mistakes
+from loomwright.lang.files.reading import read_text
+from loomwright.lang.syntax.grammar import START, grammar_text
+from loomwright.lang.syntax.parser import parse
 
 
 def harness(wires: int) -> str:

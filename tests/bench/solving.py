@@ -24,13 +24,15 @@ import ngspice  # noqa: E402
 from grown import grown  # noqa: E402
 from outside import require_tool  # noqa: E402
 
-from loomwright.checks.dc.operating import Operation, Point  # noqa: E402
-from loomwright.checks.faults.modes import opens  # noqa: E402
-from loomwright.checks.faults.shorts import Shorts  # noqa: E402
-from loomwright.checks.faults.sweep import Sweep  # noqa: E402
-from loomwright.checks.protection import Protection  # noqa: E402
-from loomwright.lang.circuit import Circuit, Way, build_circuit  # noqa: E402
-from loomwright.lang.reading import read_file, read_text  # noqa: E402
+from loomwright.checks.fmea.failure_modes import opens  # noqa: E402
+from loomwright.checks.fmea.fault_simulation import Sweep  # noqa: E402
+from loomwright.checks.fmea.shorts import Shorts  # noqa: E402
+from loomwright.checks.operation.operation import Operation, Point  # noqa: E402
+from loomwright.checks.protection.protection import Protection  # noqa: E402
+from loomwright.lang.circuit.branch_types import Way  # noqa: E402
+from loomwright.lang.circuit.build import build_circuit  # noqa: E402
+from loomwright.lang.circuit.circuit import Circuit  # noqa: E402
+from loomwright.lang.files.reading import read_file, read_text  # noqa: E402
 
 SPECS = HERE.parents[1] / "specs"
 

@@ -21,11 +21,11 @@ from faulty_bikes import Hunt, broken, cases, hunt
 from outside import require_tool
 from random_bikes import bike
 
-from loomwright.checks.dc.operating import Operation
-from loomwright.checks.faults.suspects import Detective
-from loomwright.checks.faults.sweep import Sweep
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_file, read_text
+from loomwright.checks.diagnosis.ranking import Detective
+from loomwright.checks.fmea.fault_simulation import Sweep
+from loomwright.checks.operation.operation import Operation
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_file, read_text
 
 SPECS = Path(__file__).resolve().parents[2] / "specs"
 FIRST_THREE = 0.98

@@ -21,9 +21,9 @@ from outside import require_tool
 from random_bikes import bike
 from spice_walks import SpiceOperation
 
-from loomwright.checks.dc.operating import Operation
-from loomwright.checks.examination import Examination
-from loomwright.lang.reading import read_text
+from loomwright.checks.operation.operation import Operation
+from loomwright.checks.study import Examination
+from loomwright.lang.files.reading import read_text
 
 
 def main() -> int:

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.runner import Report, catalogue, check, rule_named
-from loomwright.lang.reading import read_file
+from loomwright.checks.runner.run import Report, catalogue, check, rule_named
+from loomwright.lang.files.reading import read_file
 
 TODAY = date(2026, 6, 1)
 SPECS = Path(__file__).parents[2] / "specs"

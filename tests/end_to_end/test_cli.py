@@ -15,7 +15,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from loomwright import __version__
-from loomwright.checks.runner import catalogue
+from loomwright.checks.runner.run import catalogue
 from loomwright.cli import main
 
 GOOD = """\
@@ -200,7 +200,7 @@ def test_a_fault_of_its_own_looks_like_no_finding(monkeypatch: pytest.MonkeyPatc
     def broken(*_: object, **__: object) -> None:
         raise KeyError("a fault")
 
-    monkeypatch.setattr("loomwright.checks.runner.check", broken)
+    monkeypatch.setattr("loomwright.checks.runner.run.check", broken)
     result = CliRunner().invoke(main, ["check", good])
     assert result.exit_code == 70
     assert "a fault of loomwright itself" in result.stderr
@@ -210,7 +210,7 @@ def test_an_interrupt_looks_like_no_finding(monkeypatch: pytest.MonkeyPatch, goo
     def interrupted(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("loomwright.checks.runner.check", interrupted)
+    monkeypatch.setattr("loomwright.checks.runner.run.check", interrupted)
     assert CliRunner().invoke(main, ["check", good]).exit_code == 130
 
 

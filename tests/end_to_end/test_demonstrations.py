@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.finding import Finding, Level
-from loomwright.checks.runner import Report, catalogue, check
-from loomwright.lang.reading import read_file
+from loomwright.checks.findings.finding import Finding, Level
+from loomwright.checks.runner.run import Report, catalogue, check
+from loomwright.lang.files.reading import read_file
 
 SPECS = Path(__file__).resolve().parents[2] / "specs"
 DEMONSTRATIONS = sorted(

@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.finding import Finding
-from loomwright.checks.runner import check
-from loomwright.lang.reading import read_text
+from loomwright.checks.findings.finding import Finding
+from loomwright.checks.runner.run import check
+from loomwright.lang.files.reading import read_text
 
 ROOT = Path(__file__).parents[2]
 SEEDS = ("1", "11")  # told the worst combination of the first trial apart before ties were broken by name

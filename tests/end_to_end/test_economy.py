@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from loomwright.checks.conduction.network import Network as Logic
-from loomwright.checks.dc.network import Network as Numbers
 from loomwright.checks.dc.newton import Dense
-from loomwright.checks.faults.ports import Ports
-from loomwright.checks.runner import check
-from loomwright.lang import graphs
-from loomwright.lang.reading import read_file
+from loomwright.checks.dc.nodal_equations import Network as Numbers
+from loomwright.checks.fmea.multiport import Ports
+from loomwright.checks.logic.switching_network import Network as Logic
+from loomwright.checks.runner.run import check
+from loomwright.lang.circuit import graphs
+from loomwright.lang.files.reading import read_file
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -43,7 +43,7 @@ def test_a_check_loads_what_it_uses(root: Path) -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=root, capture_output=True, text=True, check=False)
     loaded = set(done.stderr.split())
-    assert {"click", "lark", "numpy", "loomwright.checks.rules.unfused_feed"} <= loaded, done.stderr
+    assert {"click", "lark", "numpy", "loomwright.checks.rules.fire.unfused_feed"} <= loaded, done.stderr
     assert loaded & NEVER == set()
     assert {name for name in loaded if name.startswith("loomwright.render")} == SHOWN
 

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from loomwright.checks.runner import catalogue
+from loomwright.checks.runner.run import catalogue
 from loomwright.cli import main
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from golden_findings import FOLDER, harnesses, printed, reported
 
-from loomwright.checks.runner import catalogue
+from loomwright.checks.runner.run import catalogue
 
 NAMES = {rule.name for rule in catalogue()}
 ALL = [path for path in harnesses() if path.parent.name in NAMES]

@@ -14,10 +14,10 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.finding import Level
-from loomwright.checks.runner import check
-from loomwright.lang.reading import read_text
-from loomwright.lang.units import awg_area
+from loomwright.checks.findings.finding import Level
+from loomwright.checks.runner.run import check
+from loomwright.lang.files.reading import read_text
+from loomwright.lang.quantities.units import awg_area
 
 SPECS = Path(__file__).resolve().parents[2] / "specs"
 GOOD = sorted(
@@ -43,7 +43,7 @@ def untoward(text: str, name: str) -> list[str]:
 
 
 def _rules() -> tuple:  # type: ignore[type-arg]
-    from loomwright.checks.runner import catalogue
+    from loomwright.checks.runner.run import catalogue
 
     return catalogue()
 

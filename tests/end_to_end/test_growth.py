@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from bench.grown import blocks, grown
 
-from loomwright.checks.runner import catalogue, check
-from loomwright.lang.reading import read_text
-from loomwright.render.report import report_text
+from loomwright.checks.runner.run import catalogue, check
+from loomwright.lang.files.reading import read_text
+from loomwright.render.report.findings import report_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -17,9 +17,9 @@ from click.testing import CliRunner, Result
 from hostile_texts import HEAD, MARKUP, labelled, relays_in_a_ring, switches_in_a_ladder, switches_in_series
 
 import loomwright.cli
-from loomwright.checks.runner import Report, check
+from loomwright.checks.runner.run import Report, check
 from loomwright.cli import main
-from loomwright.lang.reading import read_text
+from loomwright.lang.files.reading import read_text
 
 PATIENCE = 20.0
 """Seconds of the processor for the largest of them, on any machine; a slow answer is no hang, and none is near it."""

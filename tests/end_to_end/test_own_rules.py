@@ -63,9 +63,9 @@ def test_the_worked_example_of_the_guide(shop: Path) -> None:
 def test_its_own_examples_hold(shop: Path) -> None:
     from datetime import date
 
-    from loomwright.checks.own_rules import rules_from_files
-    from loomwright.checks.runner import catalogue, check
-    from loomwright.lang.reading import read_text
+    from loomwright.checks.runner.own_rules import rules_from_files
+    from loomwright.checks.runner.run import catalogue, check
+    from loomwright.lang.files.reading import read_text
 
     (rule,) = rules_from_files(("rules/shop.py",), catalogue())
     for text, times in ((rule.bad, 1), (rule.good, 0)):

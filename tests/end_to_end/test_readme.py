@@ -10,8 +10,8 @@ import pytest
 from click.testing import CliRunner
 
 from loomwright.cli import main
-from loomwright.lang.reading import read_file
-from loomwright.render.schematic import draw, write
+from loomwright.lang.files.reading import read_file
+from loomwright.render.schematic.schematic import draw, write
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

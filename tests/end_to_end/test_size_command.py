@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from loomwright.checks.runner import Report, check
+from loomwright.checks.runner.run import Report, check
 from loomwright.cli import main
-from loomwright.lang.reading import read_file
+from loomwright.lang.files.reading import read_file
 
 SPECS = Path(__file__).resolve().parents[2] / "specs"
 GOOD = sorted(
@@ -203,7 +203,7 @@ def test_each_file_that_is_used_gets_its_own() -> None:
 
 
 def test_a_file_that_cannot_be_written_is_status_2_and_what_it_was(monkeypatch: pytest.MonkeyPatch) -> None:
-    from loomwright.lang import resizing
+    from loomwright.lang.editing import resize as resizing
 
     def refuse(path: Path, data: bytes, *, was: bytes | None = None) -> None:
         raise PermissionError(13, "permission to write it is missing", str(path))

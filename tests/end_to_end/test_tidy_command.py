@@ -119,7 +119,7 @@ def test_one_file_that_cannot_be_read_does_not_hide_the_others(bike: Path) -> No
 
 
 def test_a_refusal_names_the_file_and_exits_2(bike: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("loomwright.lang.tidy.laid_out", lambda *_, **__: "place a\n")
+    monkeypatch.setattr("loomwright.lang.editing.formatter.laid_out", lambda *_, **__: "place a\n")
     result = run("bike.loom")
     assert result.exit_code == 2
     assert result.stderr.startswith("loomwright: bike.loom: left as it is: tidied, its words would not be the same")

@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.house import mistakes as house_mistakes
-from loomwright.checks.runner import catalogue
-from loomwright.lang.messages import KINDS
-from loomwright.lang.mistake import Mistake, Span
-from loomwright.lang.model import Reading
-from loomwright.lang.reading import read_file
+from loomwright.checks.runner.policy import mistakes as house_mistakes
+from loomwright.checks.runner.run import catalogue
+from loomwright.lang.diagnostics.diagnostic import Mistake, Span
+from loomwright.lang.diagnostics.messages import KINDS
+from loomwright.lang.files.reading import read_file
+from loomwright.lang.model.harness import Reading
 
 GALLERY = Path(__file__).parent / "gallery"
 SHOWN = 100

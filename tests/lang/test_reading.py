@@ -13,20 +13,23 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loomwright.lang import model
-from loomwright.lang.mistake import Span
-from loomwright.lang.model import All, AnyOf, End, Not
-from loomwright.lang.reading import library_names, read_file, read_text
-from loomwright.lang.resolving.routes import SLACK, TAILS, Ways, wire_length
+from loomwright.lang.diagnostics.diagnostic import Span
+from loomwright.lang.files.reading import library_names, read_file, read_text
+from loomwright.lang.model.conditions import All, AnyOf, Condition, Not
+from loomwright.lang.model.conditions import Test as IsIn
+from loomwright.lang.model.harness import Harness
+from loomwright.lang.model.parts import Flasher, Fuse, Load, Part, Rectifier, Regulator, Relay, Source, Switch, Unit
+from loomwright.lang.model.wires import End, Route, Wire
+from loomwright.lang.resolve.routes import SLACK, TAILS, Ways, wire_length
 
 
-def harness(text: str) -> model.Harness:
+def harness(text: str) -> Harness:
     reading = read_text(text)
     assert reading.mistakes == ()
     return reading.harness
 
 
-def part(text: str) -> model.Part:
+def part(text: str) -> Part:
     (found,) = harness(f"place tray, engine, tail\n{text}\n").parts.values()
     return found
 
@@ -57,7 +60,7 @@ def test_places_and_routes() -> None:
 # --- parts -----------------------------------------------------------------------------------------------------------
 def test_what_every_part_may_say() -> None:
     fuse = part('fuse MAIN "the big one" kept always was OLD-MAIN for supply at tray 20 A blade')
-    assert isinstance(fuse, model.Fuse)
+    assert isinstance(fuse, Fuse)
     assert (fuse.label, fuse.kept, fuse.always, fuse.was) == ("the big one", True, True, "OLD-MAIN")
     assert (fuse.system, fuse.place, fuse.amps, fuse.form, fuse.blows) == ("supply", "tray", 20.0, "blade", None)
     assert fuse.terminals == ("1", "2")
@@ -65,7 +68,7 @@ def test_what_every_part_may_say() -> None:
 
 def test_battery() -> None:
     battery = part("source BAT battery lithium at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }")
-    assert isinstance(battery, model.Source)
+    assert isinstance(battery, Source)
     assert (battery.what, battery.lithium, battery.terminals) == ("battery", True, ("+", "-"))
     assert (battery.volts, battery.amp_hours, battery.ohms) == (12.6, 14.0, 0.015)
 
@@ -75,7 +78,7 @@ def test_alternator() -> None:
         "source ALT alternator at engine for charging {\n output 280 W: B+ B-\n field 6 ohm: D+ B-\n"
         " regulated 14.2 V\n idle 90 W\n cranking 5 W\n winding light 45 W floating: 59 31\n}"
     )
-    assert isinstance(machine, model.Source)
+    assert isinstance(machine, Source)
     assert machine.terminals == ("B+", "B-", "D+", "59", "31")
     assert machine.output is not None
     assert (machine.output.plus, machine.output.minus) == ("B+", "B-")
@@ -92,14 +95,14 @@ def test_machine_in_pieces() -> None:
     rectifier = part(
         "rectifier RECT 25 A shunt { phases: U V W; output 250 W: B+ B-; trio: D+; idle 0 W; regulated 14 V }"
     )
-    assert isinstance(rectifier, model.Rectifier)
+    assert isinstance(rectifier, Rectifier)
     assert (rectifier.phases, rectifier.trio, rectifier.shunt) == (("U", "V", "W"), "D+", True)
     assert rectifier.output is not None
     assert rectifier.output.idle == 0.0
     regulator = part(
         "regulator REG 5 A { passes: D+ DF; sense: S D-; cut-out 6.4 V: D B; shunts 13 V: 59 31; regulated 7 V }"
     )
-    assert isinstance(regulator, model.Regulator)
+    assert isinstance(regulator, Regulator)
     assert (regulator.passes, regulator.sense) == (("D+", "DF"), ("S", "D-"))
     assert (regulator.cut_out, regulator.cut_out_volts) == (("D", "B"), 6.4)
     assert (regulator.shunts, regulator.shunt_volts, regulator.regulated) == (("59", "31"), 13.0, 7.0)
@@ -107,11 +110,11 @@ def test_machine_in_pieces() -> None:
 
 def test_a_rated_voltage_stands_on_an_element_or_a_coil_and_a_place_on_the_part() -> None:
     rear = part("load REAR lamp at tray for lighting { tail 21 W at 6 V tail-lamp: 58 31; plate at 24 V 5 W: 58 31 }")
-    assert isinstance(rear, model.Load)
+    assert isinstance(rear, Load)
     assert rear.places == ("tray",)
     assert [(e.watts, e.rated_volts) for e in rear.elements] == [(21.0, 6.0), (5.0, 24.0)]
     relay = part("relay K 20 A at tray { coil 20 ohm at 6 V: 86 85; pulled: 30 87 }")
-    assert isinstance(relay, model.Relay)
+    assert isinstance(relay, Relay)
     assert relay.coil is not None
     assert (relay.coil.ohms, relay.coil.rated_volts) == (20.0, 6.0)
 
@@ -187,7 +190,7 @@ def test_small_parts(text: str, terminals: tuple[str, ...], facts: dict[str, obj
 
 def test_switches() -> None:
     key = part("switch KEY 15 A key { off: ; on: 30 15, 30 58; park: 30 58; rests park }")
-    assert isinstance(key, model.Switch)
+    assert isinstance(key, Switch)
     assert [(p.name, p.pairs) for p in key.positions] == [
         ("off", ()),
         ("on", (("30", "15"), ("30", "58"))),
@@ -195,34 +198,34 @@ def test_switches() -> None:
     ]
     assert (key.rests, key.control, key.key, key.terminals) == ("park", "KEY", True, ("30", "15", "58"))
     brake = part("switch BRAKE momentary senses front-brake { rest: ; press: 1 2 }")
-    assert isinstance(brake, model.Switch)
+    assert isinstance(brake, Switch)
     assert (brake.rests, brake.control, brake.momentary) == ("rest", "front-brake", True)
 
 
 def test_relay_and_flasher() -> None:
     relay = part("relay K 30 A clamped { coil 85 ohm: 86 85; released: 30 87a; pulled: 30 87; pulls 8 V; holds 1.2 V }")
-    assert isinstance(relay, model.Relay)
+    assert isinstance(relay, Relay)
     assert relay.coil is not None
     assert (relay.coil.plus, relay.coil.minus, relay.coil.ohms, relay.clamped) == ("86", "85", 85.0, True)
     assert (relay.released, relay.pulled) == ((("30", "87a"),), (("30", "87"),))
     assert (relay.pulls, relay.holds) == (8.0, 1.2)
     flasher = part("flasher F 42 W to 84 W thermal { flash: 49 49a; pilot: C; supply: 49 31 }")
-    assert isinstance(flasher, model.Flasher)
+    assert isinstance(flasher, Flasher)
     assert (flasher.watts, flasher.how, flasher.pilot) == ((42.0, 84.0), "thermal", "C")
     one = part("flasher F 42 W { flash: 49 49a }")
-    assert isinstance(one, model.Flasher)
+    assert isinstance(one, Flasher)
     assert one.watts == (42.0, 42.0)
 
 
 def test_loads() -> None:
     head = part("load HEAD lamp tell-tale { dip 55 W dip-beam needs 9 V: 56b 31; aux 1 A duty 60 %: 58 31 }")
-    assert isinstance(head, model.Load)
+    assert isinstance(head, Load)
     dip, aux = head.elements
     assert (dip.name, dip.plus, dip.minus, dip.watts, dip.needs) == ("dip", "56b", "31", 55.0, 9.0)
     assert (dip.what, dip.roles, dip.duty) == ("lamp", ("tell-tale", "dip-beam"), 1.0)
     assert (aux.amps, aux.duty, aux.roles, head.terminals) == (1.0, 0.6, ("tell-tale",), ("56b", "31", "58"))
     box = part("load BOX ignition { stop-lead: 2 31 }")
-    assert isinstance(box, model.Load)
+    assert isinstance(box, Load)
     assert (box.what, box.stop_lead, box.elements, box.is_ignition) == ("ignition", ("2", "31"), (), True)
 
 
@@ -234,7 +237,7 @@ def test_a_unit() -> None:
         " output fan 10 A trips 15 A from hot holds 5 s: FN when on or (left and not key)\n"
         " output coil grounded clamped flashing: C\n common: SG\n common: SH\n stop-lead: S SG\n}"
     )
-    assert isinstance(unit, model.Unit)
+    assert isinstance(unit, Unit)
     assert [(s.name, s.plus, s.minus, s.amps, s.asleep) for s in unit.supplies] == [
         ("", "30", "31", 0.06, 0.0),
         ("hot", "30b", "31", 1.0, None),
@@ -255,8 +258,8 @@ def test_a_unit() -> None:
     assert (unit.commons, unit.stop_lead, unit.is_ignition) == (("SG", "SH"), ("S", "SG"), True)
 
 
-def _names(condition: model.Condition) -> object:
-    if isinstance(condition, model.Test):
+def _names(condition: Condition) -> object:
+    if isinstance(condition, IsIn):
         return condition.control if not condition.position else f"{condition.control} {condition.position}"
     if isinstance(condition, Not):
         return ("not", _names(condition.term))
@@ -270,7 +273,7 @@ def test_a_pattern_and_the_parts_own_lines_add_up() -> None:
         "pattern load turn-lamp lamp { other 5 W: L 31 }\npattern load turn { turn 21 W lamp: L 31 }\n"
     )
     load = made.parts["A"]
-    assert isinstance(load, model.Load)
+    assert isinstance(load, Load)
     assert [(e.name, e.what, e.roles, e.watts) for e in load.elements] == [
         ("turn", "lamp", ("turn-left",), 21.0),
         ("glow", "led", ("turn-left", "tell-tale"), 1.0),
@@ -283,7 +286,7 @@ def test_a_word_of_the_pattern_holds_for_the_parts_own_lines() -> None:
         "pattern load tail lamp tail-lamp for lighting { tail 5 W: 58 31 }\nload R as tail { plate 5 W: 59 31 }\n"
     )
     load = made.parts["R"]
-    assert isinstance(load, model.Load)
+    assert isinstance(load, Load)
     assert [(e.what, e.roles) for e in load.elements] == [("lamp", ("tail-lamp",))] * 2
     assert load.system == "lighting"
 
@@ -308,7 +311,7 @@ splice SP at bars
 """
 
 
-def wire(text: str) -> model.Wire:
+def wire(text: str) -> Wire:
     (found,) = harness(f"{BIKE}wire {text}\n").wires.values()
     return found
 
@@ -424,7 +427,7 @@ def test_shortest_ways_are_those_of_a_graph_library(edges: list[tuple[int, int, 
     for one, other, length in edges:
         if one != other and not graph.has_edge(one, other):
             graph.add_edge(one, other, length=length / 10)
-            routes.append(model.Route(str(one), str(other), length / 10, span))
+            routes.append(Route(str(one), str(other), length / 10, span))
     way = Ways(routes).between(str(a), str(b))
     if not nx.has_path(graph, a, b):
         assert way is None
@@ -610,7 +613,7 @@ def test_the_nearest_name_is_asked_for_twenty_times() -> None:
 def test_import_is_light(root: Path) -> None:
     """Reading a harness loads neither Pint nor a graph or number library, and no parser before there is a text."""
     code = (
-        "import sys\nfrom loomwright.lang.reading import read_text\nassert 'lark' not in sys.modules\n"
+        "import sys\nfrom loomwright.lang.files.reading import read_text\nassert 'lark' not in sys.modules\n"
         "read_text('place a')\nassert not {'pint', 'networkx', 'numpy', 'difflib', 'graphviz'} & set(sys.modules)\n"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=root, capture_output=True, text=True, check=False)

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.lang.model import Unit
-from loomwright.lang.reading import read_file
+from loomwright.lang.files.reading import read_file
+from loomwright.lang.model.parts import Unit
 
 SPECS = Path(__file__).resolve().parents[2] / "specs"
 EVERY = sorted(path.relative_to(SPECS).as_posix() for path in SPECS.rglob("*.loom"))

@@ -36,8 +36,8 @@ from mutations import Mutant, mutants  # noqa: E402
 
 GOALS = {"rules": 0.85, "analyses": 0.80}
 ANALYSES = (
-    "checks/conduction", "checks/dc", "checks/behaviour",
-    "checks/faults",
+    "checks/logic", "checks/dc", "checks/behaviour", "checks/operation", "checks/protection",
+    "checks/fmea", "checks/diagnosis", "lang/circuit",
 )  # fmt: skip
 CPU_SECONDS = 60
 """What a mutant may take; one that takes longer goes round in a circle and counts as killed."""
@@ -122,7 +122,7 @@ def _others_silent(rule: str) -> None:
     """Lets one rule alone find something, for the rest of this process; the others are still known by name, so that a
     waiver for one of them stays no mistake. What judges the findings of the others hears them.
     """
-    from loomwright.checks import runner
+    from loomwright.checks.runner import run as runner
 
     runner.catalogue.cache_clear()
     rules = runner.catalogue()
@@ -158,7 +158,7 @@ def kill_rule(said: dict[Path, dict[Path, str]]) -> Callable[[Trial], bool]:
 
 def said_by_rules(files: Iterable[Path]) -> dict[Path, dict[Path, str]]:
     """For ``kill_rule``. What this imports, the processes of all mutants share: all but the mutant itself."""
-    from loomwright.checks import runner
+    from loomwright.checks.runner import run as runner
 
     whole = runner.catalogue
     said = {}

@@ -12,10 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from random_bikes import bike
 
-from loomwright.checks.dc.operating import Operation
-from loomwright.checks.examination import Examination
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_text
+from loomwright.checks.operation.operation import Operation
+from loomwright.checks.study import Examination
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
 
 TODAY = date(2026, 1, 1)
 STEPS = 60

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loomwright.lang.model import Harness
-from loomwright.lang.reading import read_text
+from loomwright.lang.files.reading import read_text
+from loomwright.lang.model.harness import Harness
 
 ROOT = Path(__file__).resolve().parents[2]
 HARNESSES = {

@@ -13,10 +13,11 @@ from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn
 from random_harness import harnesses
 
-from loomwright.checks.dc.operating import Operation, Point
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.model import Harness, Load
-from loomwright.lang.reading import read_text
+from loomwright.checks.operation.operation import Operation, Point
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
+from loomwright.lang.model.harness import Harness
+from loomwright.lang.model.parts import Load
 
 CLOSE = 1e-6
 """Of all watts and amps, and in W: what rounding of the solver may leave."""

@@ -9,12 +9,12 @@ from plain_search import PlainSearch, disagreements, moments
 from random_switching import switching_texts
 
 from loomwright.checks.behaviour import In, Shorted, ThroughLoads, implied
-from loomwright.checks.behaviour.proofs import kills
-from loomwright.checks.conduction import Conduction
-from loomwright.checks.conduction.network import DIRECT
-from loomwright.checks.conduction.scope import Scope
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_text
+from loomwright.checks.behaviour.properties import kills
+from loomwright.checks.logic import Conduction
+from loomwright.checks.logic.state_space import Scope
+from loomwright.checks.logic.switching_network import DIRECT
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
 
 
 def judged(text: str) -> tuple[PlainSearch, Conduction]:

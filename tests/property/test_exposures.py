@@ -8,10 +8,12 @@ from itertools import product
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loomwright.checks.protection import Protection
-from loomwright.checks.runner import check
-from loomwright.lang.circuit import Circuit, InPosition, build_circuit
-from loomwright.lang.reading import read_text
+from loomwright.checks.protection.protection import Protection
+from loomwright.checks.runner.run import check
+from loomwright.lang.circuit.branch import InPosition
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.circuit.circuit import Circuit
+from loomwright.lang.files.reading import read_text
 
 TODAY = date(2026, 6, 1)
 NODES = ("BAT.+", "F1.1", "F1.2", "F2.1", "F2.2", "C.1", "C.2", "C.3", "D.1", "D.2", "D.3", "SP", "LAMP.1")

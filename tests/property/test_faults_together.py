@@ -12,16 +12,16 @@ from hypothesis import strategies as st
 from random_bikes import bike
 from random_harness import harnesses
 
-from loomwright.checks.dc.elements import UnsolvableError
-from loomwright.checks.dc.operating import Operation, Point
-from loomwright.checks.faults.aftermath import Aftermath
-from loomwright.checks.faults.modes import Damage, opens
-from loomwright.checks.faults.plain import struck
-from loomwright.checks.faults.shorts import Shorts
-from loomwright.checks.protection import Protection
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.model import Harness
-from loomwright.lang.reading import read_text
+from loomwright.checks.dc.devices import UnsolvableError
+from loomwright.checks.fmea.failure_modes import Damage, opens
+from loomwright.checks.fmea.plain import struck
+from loomwright.checks.fmea.propagation import Aftermath
+from loomwright.checks.fmea.shorts import Shorts
+from loomwright.checks.operation.operation import Operation, Point
+from loomwright.checks.protection.protection import Protection
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
+from loomwright.lang.model.harness import Harness
 
 TUNED = 0.025
 """V by which the two may differ (ours). A regulator that senses elsewhere is tuned in steps until it feels what it

@@ -9,10 +9,13 @@ from hand_made import battery, frame, fuse, harness, harnesses, lamp, splice, wi
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loomwright.checks.examination import Examination
-from loomwright.checks.finding import Level
-from loomwright.checks.runner import examine, rule_named
-from loomwright.lang.model import Fuse, Harness, Part, Size, Wire
+from loomwright.checks.findings.finding import Level
+from loomwright.checks.runner.run import examine, rule_named
+from loomwright.checks.study import Examination
+from loomwright.lang.model.harness import Harness
+from loomwright.lang.model.parts import Fuse, Part
+from loomwright.lang.model.wires import Wire
+from loomwright.lang.quantities.size import Size
 
 SIZES = [0.35, 0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0]
 sizes = st.sampled_from(SIZES)

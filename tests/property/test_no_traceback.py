@@ -10,11 +10,11 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from loom_texts import harnesses, messy
 
-from loomwright.checks.runner import Report, check
-from loomwright.lang.reading import read_text
-from loomwright.lang.tidy import decoded, encoded, tidy
+from loomwright.checks.runner.run import Report, check
+from loomwright.lang.editing.formatter import decoded, encoded, tidy
+from loomwright.lang.files.reading import read_text
 from loomwright.render.formats import annotations, code_quality, json_report, junit, sarif
-from loomwright.render.report import report_text
+from loomwright.render.report.findings import report_text
 
 LONGEST = 2.0
 """Seconds of the processor for one file of up to some 60 lines."""

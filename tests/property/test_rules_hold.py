@@ -9,9 +9,9 @@ import random_harness
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loomwright.checks.examination import Examination
-from loomwright.checks.runner import catalogue, examine
-from loomwright.lang.model import Harness
+from loomwright.checks.runner.run import catalogue, examine
+from loomwright.checks.study import Examination
+from loomwright.lang.model.harness import Harness
 
 TODAY = date(2026, 1, 1)
 RULES = [rule for rule in catalogue() if rule.family in ("fire", "build", "ground", "honesty")]

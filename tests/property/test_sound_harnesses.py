@@ -14,12 +14,12 @@ import random_harness
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loomwright.checks.finding import Level
-from loomwright.checks.runner import Report, catalogue, check
-from loomwright.checks.sizing import resized, sizing
+from loomwright.checks.findings.finding import Level
+from loomwright.checks.runner.run import Report, catalogue, check
+from loomwright.checks.sizing.sizing import resized, sizing
 from loomwright.checks.tables.profiles import profile_named
-from loomwright.lang.model import Harness, Reading
-from loomwright.lang.reading import read_text
+from loomwright.lang.files.reading import read_text
+from loomwright.lang.model.harness import Harness, Reading
 
 TODAY = date(2026, 1, 1)
 AMPACITY = {1.0: 20, 1.5: 25, 2.5: 30, 4.0: 40, 6.0: 55}

@@ -10,16 +10,16 @@ from hypothesis import given, settings
 from outside import require_tool
 from random_harness import harnesses
 
-from loomwright.checks.dc.elements import UnsolvableError
-from loomwright.checks.dc.operating import Operation
-from loomwright.checks.faults.modes import Damage, opens
-from loomwright.checks.faults.plain import struck
-from loomwright.checks.faults.shorts import Shorts
-from loomwright.checks.faults.sweep import Sweep
-from loomwright.checks.protection import Protection
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.model import Harness
-from loomwright.lang.reading import read_file
+from loomwright.checks.dc.devices import UnsolvableError
+from loomwright.checks.fmea.failure_modes import Damage, opens
+from loomwright.checks.fmea.fault_simulation import Sweep
+from loomwright.checks.fmea.plain import struck
+from loomwright.checks.fmea.shorts import Shorts
+from loomwright.checks.operation.operation import Operation
+from loomwright.checks.protection.protection import Protection
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_file
+from loomwright.lang.model.harness import Harness
 
 SPECS = Path(__file__).parents[2] / "specs"
 WHOLE = [SPECS / "stock.loom", SPECS / "rebuild.loom", *sorted((SPECS / "small").glob("*.loom"))]

@@ -8,10 +8,10 @@ from datetime import date
 import pytest
 from hand_made import battery, frame, fuse, harness, lamp, wire
 
-from loomwright.checks.examination import Examination
-from loomwright.checks.finding import Finding, Level
-from loomwright.checks.runner import examine, rule_named
-from loomwright.lang.model import Harness
+from loomwright.checks.findings.finding import Finding, Level
+from loomwright.checks.runner.run import examine, rule_named
+from loomwright.checks.study import Examination
+from loomwright.lang.model.harness import Harness
 
 INCH = 0.0254
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import pytest
 from checked_text import findings
 
-from loomwright.checks.runner import catalogue
+from loomwright.checks.runner.run import catalogue
 
 HEAD = """loom "by hand"
 wires class B

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from loomwright.checks.tables import batteries, crimps, laws, relays
+from loomwright.checks.tables import batteries, crimps, relays
+from loomwright.checks.tables import device_constants as laws
 from loomwright.checks.tables.conductors import awg_area
 from loomwright.checks.tables.lamps import lamp_categories, rerated, rerated_range
 

@@ -11,10 +11,10 @@ from datetime import date
 
 import pytest
 
-from loomwright.checks.sizing import SizedFuse, SizedWire, Sizing, sizing
+from loomwright.checks.sizing.sizing import SizedFuse, SizedWire, Sizing, sizing
 from loomwright.checks.tables.profiles import Profile, profile_named
 from loomwright.checks.tables.short_time import short_time
-from loomwright.lang.reading import read_text
+from loomwright.lang.files.reading import read_text
 
 # 30 degC everywhere, as the table is for; class B so that its column is that of 90 degC.
 BENCH = """loom "bench"

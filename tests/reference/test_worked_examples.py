@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from loomwright.checks.dc.laws import Bank, Curve
+from loomwright.checks.dc.device_models import Bank, Curve
 from loomwright.checks.dc.newton import Dense, solve
 
 Branch = tuple[str, str, str, float]
@@ -255,7 +255,7 @@ def test_exact_where_the_books_round() -> None:
 
 def test_diode_and_resistor() -> None:
     """10 V, 1 kohm, 0.7 V: 9.3 mA (a teaching page's example), with a diode of no resistance to speak of."""
-    from loomwright.checks.dc import laws
+    from loomwright.checks.dc import device_models as laws
 
     matrix = np.array([[1.0, 0, 0], [0, 1e-3, -1e-3], [0, -1e-3, 1e-3]])
     bank = Bank([Curve(slope=1 / IDEAL, offset=-10 / IDEAL), laws.diode(0.7, 1e-3)])

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.conduction import islands
-from loomwright.checks.runner import check
-from loomwright.lang.reading import read_file
+from loomwright.checks.logic import islands
+from loomwright.checks.runner.run import check
+from loomwright.lang.files.reading import read_file
 
 FOLDER = Path(__file__).parent
 TODAY = date(2026, 6, 1)
@@ -28,7 +28,7 @@ def test_islands_that_take_too_many_steps_are_undecided_and_the_rider_hears_it(m
 
 def test_a_diode_beside_a_filament_takes_no_more_than_the_bound() -> None:
     """Net by net a stiff joint is balanced slowly: it stops at the bound, and no volts come out."""
-    from loomwright.checks.dc.laws import diode, lamp
+    from loomwright.checks.dc.device_models import diode, lamp
 
     row = [(diode(0.7, 0.05), n, n + 1) for n in range(60)]
     edges = [(lamp(3.0, 13.5), islands.PLUS, 0), *row, (lamp(3.0, 13.5), 60, islands.MINUS)]

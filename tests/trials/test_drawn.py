@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.lang.reading import read_text
-from loomwright.render.drawing import Drawing
-from loomwright.render.schematic import draw
+from loomwright.lang.files.reading import read_text
+from loomwright.render.drawing.primitives import Drawing
+from loomwright.render.schematic.schematic import draw
 
 HERE = Path(__file__).parent
 

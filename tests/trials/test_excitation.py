@@ -6,8 +6,8 @@ from datetime import date
 
 import pytest
 
-from loomwright.checks.examination import Examination
-from loomwright.lang.reading import read_text
+from loomwright.checks.study import Examination
+from loomwright.lang.files.reading import read_text
 
 TODAY = date(2026, 6, 1)
 MACHINE = """

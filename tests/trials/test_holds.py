@@ -6,11 +6,11 @@ from datetime import date
 
 import pytest
 
-from loomwright.checks.dc.operating import Operation
-from loomwright.checks.finding import Finding
-from loomwright.checks.runner import check
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_text
+from loomwright.checks.findings.finding import Finding
+from loomwright.checks.operation.operation import Operation
+from loomwright.checks.runner.run import check
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
 
 BIKE = """loom "Two that are on together only while one holds"
 system 12 V negative ground

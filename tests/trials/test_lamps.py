@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.finding import Finding, Level
-from loomwright.checks.runner import check
-from loomwright.lang.reading import read_file, read_text
+from loomwright.checks.findings.finding import Finding, Level
+from loomwright.checks.runner.run import check
+from loomwright.lang.files.reading import read_file, read_text
 
 HERE = Path(__file__).parent
 RULES = ("stop-always-on", "stop-is-tail", "exchanged-filaments", "both-beams", "stop-lamp-controls")

@@ -7,17 +7,17 @@ from pathlib import Path
 import pytest
 from checked_text import BENCH, TODAY, about, findings
 
-from loomwright.checks.conduction.keys import key_out, keys, stop_controls
-from loomwright.checks.examination import Examination
-from loomwright.checks.faults.modes import opens
-from loomwright.checks.runner import check
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.mistake import Mistake
-from loomwright.lang.model import Switch
-from loomwright.lang.reading import read_file, read_text
-from loomwright.lang.resolving.conditions import A_CONTROL
-from loomwright.lang.tidy import tidy
-from loomwright.lang.words import IEC_60757, RESERVED, STATEMENTS
+from loomwright.checks.fmea.failure_modes import opens
+from loomwright.checks.logic.keys import key_out, keys, stop_controls
+from loomwright.checks.runner.run import check
+from loomwright.checks.study import Examination
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.diagnostics.diagnostic import Mistake
+from loomwright.lang.editing.formatter import tidy
+from loomwright.lang.files.reading import read_file, read_text
+from loomwright.lang.model.parts import Switch
+from loomwright.lang.resolve.conditions import A_CONTROL
+from loomwright.lang.vocabulary.words import IEC_60757, RESERVED, STATEMENTS
 
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent

@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-from loomwright.checks.dc.operating import Operation
-from loomwright.checks.dc.states import state_tables
-from loomwright.checks.finding import Finding, Level
-from loomwright.checks.runner import check
+from loomwright.checks.findings.finding import Finding, Level
+from loomwright.checks.operation.operating_points import state_tables
+from loomwright.checks.operation.operation import Operation
+from loomwright.checks.runner.run import check
 from loomwright.checks.tables.profiles import DEFAULT, profile_named
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_text
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
 
 TODAY = date(2026, 6, 1)
 PROFILE = profile_named(DEFAULT)

@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.dc.operating import Operation
-from loomwright.checks.dc.states import StateTable, WireRow, state_tables
-from loomwright.checks.runner import check
+from loomwright.checks.operation.operating_points import StateTable, WireRow, state_tables
+from loomwright.checks.operation.operation import Operation
+from loomwright.checks.runner.run import check
 from loomwright.checks.tables.profiles import profile_named
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_text
-from loomwright.render.states_table import states_csv, states_text
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
+from loomwright.render.report.states import states_csv, states_text
 
 HERE = Path(__file__).parent
 TODAY = date(2026, 1, 1)

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.finding import Finding, Level
-from loomwright.checks.runner import check
-from loomwright.lang.reading import read_text
+from loomwright.checks.findings.finding import Finding, Level
+from loomwright.checks.runner.run import check
+from loomwright.lang.files.reading import read_text
 
 TODAY = date(2026, 6, 1)
 HERE = Path(__file__).parent

@@ -8,11 +8,11 @@ import ngspice
 import pytest
 from outside import require_tool
 
-from loomwright.checks.dc.operating import Operation, Point
-from loomwright.checks.finding import Finding
-from loomwright.checks.runner import check
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_text
+from loomwright.checks.findings.finding import Finding
+from loomwright.checks.operation.operation import Operation, Point
+from loomwright.checks.runner.run import check
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
 
 BIKE = """loom "Reference"
 place tray

@@ -6,15 +6,15 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.dc.operating import Operation
-from loomwright.checks.faults.aftermath import Aftermath
-from loomwright.checks.faults.effects import Category
-from loomwright.checks.faults.modes import SHORT, Damage, opens
-from loomwright.checks.faults.sweep import Report, Sweep
-from loomwright.checks.protection import Protection
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_text
-from loomwright.render.faults_report import faults_text
+from loomwright.checks.fmea.effects import Category
+from loomwright.checks.fmea.failure_modes import SHORT, Damage, opens
+from loomwright.checks.fmea.fault_simulation import Report, Sweep
+from loomwright.checks.fmea.propagation import Aftermath
+from loomwright.checks.operation.operation import Operation
+from loomwright.checks.protection.protection import Protection
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
+from loomwright.render.report.faults import faults_text
 
 HERE = Path(__file__).parent
 

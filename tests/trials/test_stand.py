@@ -6,8 +6,8 @@ from datetime import date
 
 import pytest
 
-from loomwright.checks.runner import check
-from loomwright.lang.reading import read_text
+from loomwright.checks.runner.run import check
+from loomwright.lang.files.reading import read_text
 
 BIKE = """loom "A box that watches the stand"
 system 12 V negative ground

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.conduction import Conduction
-from loomwright.checks.finding import Finding
-from loomwright.checks.runner import check
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_text
+from loomwright.checks.findings.finding import Finding
+from loomwright.checks.logic import Conduction
+from loomwright.checks.runner.run import check
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
 
 TODAY = date(2026, 6, 1)
 HERE = Path(__file__).parent

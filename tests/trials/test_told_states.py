@@ -10,23 +10,24 @@ from types import SimpleNamespace
 
 import pytest
 
-from loomwright.checks.conduction import Conduction, analysis, named
-from loomwright.checks.dc.elements import UnsolvableError
-from loomwright.checks.dc.operating import Operation, Point
-from loomwright.checks.dc.settling import AT_REST
-from loomwright.checks.dc.states import state_tables
-from loomwright.checks.examination import Examination
-from loomwright.checks.faults.observing import ObservationError, observations
-from loomwright.checks.faults.suspects import Detective, Inquiry
-from loomwright.checks.faults.sweep import Sweep
-from loomwright.checks.rules.not_judged import RULE
+from loomwright.checks.behaviour.trace import trace
+from loomwright.checks.dc.devices import UnsolvableError
+from loomwright.checks.dc.relay_fixed_point import AT_REST
+from loomwright.checks.diagnosis.observations import ObservationError, observations
+from loomwright.checks.diagnosis.ranking import Detective, Inquiry
+from loomwright.checks.fmea.fault_simulation import Sweep
+from loomwright.checks.logic import Conduction, analysis
+from loomwright.checks.logic import named_states as named
+from loomwright.checks.operation.operating_points import state_tables
+from loomwright.checks.operation.operation import Operation, Point
+from loomwright.checks.rules.coverage.not_judged import RULE
+from loomwright.checks.study import Examination
 from loomwright.checks.tables.profiles import profile_named
-from loomwright.checks.tracing import trace
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_text
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
 from loomwright.render.editor.hover import _live
-from loomwright.render.inquiry_report import inquiry_json, inquiry_text
-from loomwright.render.tracing import trace_text
+from loomwright.render.report.diagnosis import inquiry_json, inquiry_text
+from loomwright.render.report.trace import trace_text
 
 TODAY = date(2026, 6, 1)
 PILOT = (Path(__file__).parent / "one-turn-pilot.loom").read_text()
@@ -154,7 +155,7 @@ def test_shorts_that_are_too_many_are_said(monkeypatch: pytest.MonkeyPatch) -> N
     assert few.unjudged_shorts[0][1].startswith("it depends on ")
     examination = Examination(harness, today=TODAY)
     examination.__dict__["conduction"] = few
-    from loomwright.checks.rules import not_judged as rule
+    from loomwright.checks.rules.coverage import not_judged as rule
 
     assert [gap[:2] for gap in rule._shorts(examination)] == [("BAT", "combinations with a dead short")]
 

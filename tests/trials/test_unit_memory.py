@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from checked_text import about, findings
 
-from loomwright.checks.conduction import Conduction
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_text
+from loomwright.checks.logic import Conduction
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
 
 TEXT = """loom "Unit"
 place tray

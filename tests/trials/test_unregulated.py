@@ -6,9 +6,9 @@ from datetime import date
 
 import pytest
 
-from loomwright.checks.finding import Level
-from loomwright.checks.runner import check
-from loomwright.lang.reading import read_text
+from loomwright.checks.findings.finding import Level
+from loomwright.checks.runner.run import check
+from loomwright.lang.files.reading import read_text
 
 TEXT = """
 loom "Charging"

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.runner import check
-from loomwright.lang.model import Fuse, Relay, Splice
-from loomwright.lang.reading import read_text
+from loomwright.checks.runner.run import check
+from loomwright.lang.files.reading import read_text
+from loomwright.lang.model.parts import Fuse, Relay, Splice
 
 HERE = Path(__file__).parent
 RULES = ("crowded-seal", "unsealed", "reversed-polarity")

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.dc.operating import Operation
-from loomwright.checks.finding import Finding, Level
-from loomwright.checks.runner import check
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.reading import read_text
+from loomwright.checks.findings.finding import Finding, Level
+from loomwright.checks.operation.operation import Operation
+from loomwright.checks.runner.run import check
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
 
 HERE = Path(__file__).parent
 

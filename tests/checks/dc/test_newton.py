@@ -7,11 +7,13 @@ import pytest
 from hypothesis import given, settings
 from random_harness import battery, harness, harnesses, load, wire
 
-from loomwright.checks.dc import laws, network, newton
-from loomwright.checks.dc.elements import UnsolvableError
-from loomwright.checks.dc.operating import Operation
-from loomwright.lang.circuit import build_circuit
-from loomwright.lang.model import Harness
+from loomwright.checks.dc import device_models as laws
+from loomwright.checks.dc import newton
+from loomwright.checks.dc import nodal_equations as network
+from loomwright.checks.dc.devices import UnsolvableError
+from loomwright.checks.operation.operation import Operation
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.model.harness import Harness
 
 
 @settings(max_examples=15)

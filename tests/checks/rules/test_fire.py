@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from checked_text import about, findings
 
-from loomwright.checks.finding import Finding, Level
+from loomwright.checks.findings.finding import Finding, Level
 
 LAMP = """
 load LAMP lamp at bars { lamp 5 W: 1 2 }

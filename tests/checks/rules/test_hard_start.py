@@ -6,10 +6,10 @@ from datetime import date
 
 import pytest
 
-from loomwright.checks.finding import Finding, Level
-from loomwright.checks.runner import check
+from loomwright.checks.findings.finding import Finding, Level
+from loomwright.checks.runner.run import check
 from loomwright.checks.tables.batteries import battery_figure
-from loomwright.lang.reading import read_text
+from loomwright.lang.files.reading import read_text
 
 BIKE = """
 loom "Starting"

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from checked_text import findings
 
-from loomwright.checks.examples import example
-from loomwright.checks.rules.overcharge import RULE
-from loomwright.checks.rules.wrong_voltage import RULE as WRONG_VOLTAGE
+from loomwright.checks.rules.behaviour.overcharge import RULE
+from loomwright.checks.rules.behaviour.wrong_voltage import RULE as WRONG_VOLTAGE
+from loomwright.checks.runner.examples import example
 
 
 @pytest.mark.parametrize(

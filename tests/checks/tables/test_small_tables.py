@@ -7,10 +7,22 @@ import re
 
 import pytest
 
-from loomwright.checks.tables import batteries, colours, conductors, contacts, crimps, drops, lamps, laws, relays
+from loomwright.checks.tables import (
+    batteries,
+    colours,
+    conductors,
+    contacts,
+    crimps,
+    drops,
+    lamps,
+    relays,
+)
+from loomwright.checks.tables import (
+    device_constants as laws,
+)
 from loomwright.checks.tables import short_time as short
 from loomwright.checks.tables.sourced import rows
-from loomwright.lang.circuit import Law
+from loomwright.lang.circuit.branch_types import Law
 
 PLAIN = ["black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white", "pink", "turquoise"]
 

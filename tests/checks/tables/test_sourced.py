@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from loomwright.checks.tables import sourced
-from loomwright.checks.tables.laws import law_source, laws, shares
+from loomwright.checks.tables.device_constants import law_source, laws, shares
 from loomwright.checks.tables.profiles import profile_named, profile_names
 from loomwright.checks.tables.sourced import HERE, HOW, TableError, read_file
 
@@ -146,7 +146,8 @@ def test_reading_the_tables_loads_no_heavy_library() -> None:
     """What `check` pays for on every edit: neither units nor arrays nor graphs, and each file only when asked."""
     code = (
         "import sys, loomwright.checks.tables.ampacity as a, loomwright.checks.tables.fuses, "
-        "loomwright.checks.tables.laws, loomwright.checks.tables.short_time, loomwright.checks.tables.sourced as s\n"
+        "loomwright.checks.tables.device_constants, loomwright.checks.tables.short_time, "
+        "loomwright.checks.tables.sourced as s\n"
         "assert s.subject.cache_info().currsize == 0\n"
         "a.ampacity(1.0, 'A', 40.0)\n"
         "heavy = {'pint', 'numpy', 'networkx', 'scipy', 'rich'}\n"
@@ -164,9 +165,11 @@ def test_the_kept_contents_are_those_of_the_files() -> None:
 
 def test_the_content_of_a_file_that_has_changed_is_not_used(tmp_path: Path) -> None:
     """The same name, and other figures."""
-    path = tmp_path / "laws.toml"
-    path.write_text((HERE / "laws.toml").read_text("utf-8").replace("solved_classes", "solved_others"), "utf-8")
+    path = tmp_path / "device_constants.toml"
+    path.write_text(
+        (HERE / "device_constants.toml").read_text("utf-8").replace("solved_classes", "solved_others"), "utf-8"
+    )
     assert "solved_others" in {
         row["name"] for table in read_file(path).values() for row in table if "name" in row.cells
     }
-    assert read_file(path) != read_file(HERE / "laws.toml")
+    assert read_file(path) != read_file(HERE / "device_constants.toml")

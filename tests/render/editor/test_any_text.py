@@ -12,19 +12,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from marked_text import TODAY
 
-from loomwright.lang.tidy import TidyError
+from loomwright.lang.editing.formatter import TidyError
+from loomwright.render.editor.code_actions import fixes
 from loomwright.render.editor.completion import completion
-from loomwright.render.editor.desk import Desk, Understood
 from loomwright.render.editor.diagnostics import of_mistakes, of_report
-from loomwright.render.editor.fixes import fixes
+from loomwright.render.editor.formatting import tidied
 from loomwright.render.editor.hover import hover
-from loomwright.render.editor.lengths import lengths
-from loomwright.render.editor.mentions import mention_at
+from loomwright.render.editor.inlay_hints import lengths
 from loomwright.render.editor.navigation import definitions, references
+from loomwright.render.editor.occurrences import mention_at
 from loomwright.render.editor.outline import outline
 from loomwright.render.editor.positions import Place, Sheet
 from loomwright.render.editor.renaming import RefusedError, applied, check_nameable, renamed
-from loomwright.render.editor.tidying import tidied
+from loomwright.render.editor.workspace import Desk, Understood
 
 FILE = "/nowhere/bike.loom"
 

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pygls.workspace import PositionCodec
 
-from loomwright.lang.messages import Mistakes
-from loomwright.lang.syntax import parse
+from loomwright.lang.diagnostics.messages import Mistakes
+from loomwright.lang.syntax.parser import parse
 from loomwright.render.editor.positions import Place, Sheet, Shown
 
 UNITS = {"utf-8": 1, "utf-16-le": 2, "utf-32-le": 4}

@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from marked_text import LAMP, TODAY, cut
 
-from loomwright.lang.reading import read_text
-from loomwright.render.editor.desk import Desk
-from loomwright.render.editor.mentions import NAMED, mention_at
+from loomwright.lang.files.reading import read_text
+from loomwright.render.editor.occurrences import NAMED, mention_at
 from loomwright.render.editor.renaming import RefusedError, applied, check_nameable, renamed
+from loomwright.render.editor.workspace import Desk
 
 STOCK = Path(__file__).parents[3] / "specs" / "stock.loom"
 

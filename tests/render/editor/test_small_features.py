@@ -10,12 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from marked_text import LAMP, understood
 
-from loomwright.lang.tidy import TidyError, tidy
-from loomwright.render.editor import tidying
+from loomwright.lang.editing.formatter import TidyError, tidy
+from loomwright.render.editor import formatting as tidying
 from loomwright.render.editor.diagnostics import UNCHECKED, by_file, of_fault, of_mistakes, of_report, of_terms
-from loomwright.render.editor.lengths import lengths
+from loomwright.render.editor.formatting import tidied
+from loomwright.render.editor.inlay_hints import lengths
 from loomwright.render.editor.outline import Symbol, outline
-from loomwright.render.editor.tidying import tidied
 
 SPECS = sorted((Path(__file__).parents[3] / "specs").glob("*.loom"))
 

@@ -1,0 +1,1 @@
+"""Alternating windings and what they carry."""

@@ -1,0 +1,88 @@
+"""Which lamp is on which alternating winding, by joins and watts alone; voltages are not worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import permutations
+from typing import TYPE_CHECKING, Final
+
+from ...lang.circuit.branch import Branch
+from ...lang.circuit.branch_types import Law
+from ...lang.model.parts import Element, Winding
+from ...lang.records import dataclass
+
+if TYPE_CHECKING:
+    from ..study import Examination
+
+TOO_MUCH: Final = 1.5
+"""A lamp may take so many times the watts of its winding before it is said (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class LampOnWinding:
+    """A lamp that contacts in some position connect to both ends of a winding; W it takes, and the winding gives."""
+
+    lamp: Branch
+    winding: Branch
+    watts: float
+    gives: float
+
+
+def too_large(examination: Examination) -> Iterator[LampOnWinding]:
+    """Lamps that take more than ``TOO_MUCH`` times what the largest winding gives that they are on."""
+    windings = _windings(examination)
+    for lamp in examination.circuit.branches if windings else ():
+        watts = _watts(lamp, examination.harness.volts)
+        if watts is None or _on_battery(examination, lamp):
+            continue
+        on = [winding for winding in windings if _across(examination, lamp, winding)]
+        known = [(each.item.watts, each) for each in on if isinstance(each.item, Winding) and each.item.watts]
+        if not known or len(known) < len(on):
+            continue  # not-judged lists a winding without its watts
+        gives, winding = max(known, key=lambda pair: pair[0])
+        if watts > TOO_MUCH * gives:
+            yield LampOnWinding(lamp, winding, watts, gives)
+
+
+def exchanged(examination: Examination, fed: LampOnWinding) -> Branch | None:
+    """A winding of the same machine that is wired, feeds no lamp and is large enough for this one."""
+    lamps = [branch for branch in examination.circuit.branches if branch.law is Law.LAMP]
+    for other in _windings(examination):
+        if other.part != fed.winding.part or other is fed.winding or not isinstance(other.item, Winding):
+            continue
+        enough = other.item.watts is not None and fed.watts <= TOO_MUCH * other.item.watts
+        wired = examination.copper.is_wired(f"{other.part}.{terminal}" for terminal in other.item.terminals)
+        if enough and wired and not any(_across(examination, lamp, other) for lamp in lamps):
+            return other
+    return None
+
+
+def _windings(examination: Examination) -> list[Branch]:
+    return [branch for branch in examination.circuit.branches if branch.law is Law.WINDING]
+
+
+def _watts(lamp: Branch, volts: float) -> float | None:
+    element = lamp.item
+    if lamp.law is not Law.LAMP or not isinstance(element, Element):
+        return None
+    if element.watts is not None:
+        return element.watts
+    if element.amps is not None:
+        return element.amps * volts
+    return volts**2 / element.ohms if element.ohms else None
+
+
+def _across(examination: Examination, lamp: Branch, winding: Branch) -> bool:
+    joined = examination.copper.switched
+    assert isinstance(winding.item, Winding)  # noqa: S101
+    nodes = [f"{winding.part}.{terminal}" for terminal in winding.item.terminals]
+    if joined.same(lamp.a, lamp.b):
+        return False
+    return any(joined.same(lamp.a, one) and joined.same(lamp.b, other) for one, other in permutations(nodes, 2))
+
+
+def _on_battery(examination: Examination, lamp: Branch) -> bool:
+    """Whether a battery or a machine of direct current can feed it too: then the winding does not decide."""
+    joined = examination.copper.switched
+    poles = [node for s in examination.circuit.supplies if s.kind != "winding" for node in (*s.plus, s.minus)]
+    return any(joined.same(lamp.a, node) for node in poles) and any(joined.same(lamp.b, node) for node in poles)

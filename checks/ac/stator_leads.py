@@ -1,0 +1,163 @@
+"""Alternating currents of stator leads: what a wire, plug or contact between a winding and what it feeds carries.
+
+No waveform is solved. What is given is a lower bound, rms: the rated direct current of the rectifier times the least
+factor of its circuit, or the rated current of the loads that hang on a winding, within what the winding gives.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch_types import Law
+from ...lang.model.parts import Rectifier, Source
+from ...lang.quantities.quantity import shown
+from ...lang.records import dataclass
+from ..protection.isolation import joined_to, way_back
+from ..tables.stators import stator_factor
+
+if TYPE_CHECKING:
+    from ...lang.circuit.branch import Branch, Supply
+    from ...lang.circuit.circuit import Circuit
+    from ..study import Examination
+
+
+@dataclass(frozen=True, slots=True)
+class Alternating:
+    """At least ``amps`` A rms through a branch, ``by`` what; ``state`` in which, empty for a machine at full output.
+
+    ``shunt``: the regulator shorts the stator, so that the true current is higher whatever is on. ``machine``: whose
+    leads are told as one. ``source``: where the figure comes from.
+    """
+
+    branch: Branch
+    amps: float
+    by: str
+    machine: str
+    source: str
+    shunt: bool = False
+    state: str = ""
+
+
+def alternating(examination: Examination) -> dict[str, Alternating]:
+    """The most of every branch that carries any, by key, in the order of the circuit."""
+    worst: dict[str, Alternating] = {}
+    for found in (*_rectified(examination), *_wound(examination)):
+        if found.branch.key not in worst or found.amps > worst[found.branch.key].amps:
+            worst[found.branch.key] = found
+    return {b.key: worst[b.key] for b in examination.circuit.branches if b.key in worst}
+
+
+def _rectified(examination: Examination) -> Iterator[Alternating]:
+    """The leads between a stator and a rectifier, at the rectifier's full output."""
+    parts = examination.harness.parts
+    stators = {
+        f"{part.name}.{terminal}"
+        for part in parts.values()
+        if isinstance(part, Source)
+        for terminal in (*part.phases, *(t for winding in part.windings for t in winding.terminals))
+    }
+    for supply in examination.circuit.supplies:
+        part = parts.get(supply.name)
+        if not isinstance(part, Rectifier) or not supply.phases:
+            continue
+        direct = examination.protection.machine_amps(supply)
+        if direct is None:
+            continue  # no watts are written: `not-judged` lists it
+        factor = stator_factor(len(supply.phases))
+        for phase in supply.phases:
+            for branch in _in_every_way(examination.circuit, [phase], stators, frozenset()):
+                yield Alternating(
+                    branch,
+                    factor.value * direct,
+                    f"to {part.name} at full output",
+                    part.name,
+                    f"{shown(factor.value)} times {shown(direct)} A: {factor.cited}",
+                    shunt=part.shunt,
+                )
+
+
+def _wound(examination: Examination) -> Iterator[Alternating]:
+    """The leads between an alternating winding and the loads on it, each alone and together in each named state."""
+    circuit, operation = examination.circuit, examination.operation
+    for winding in (s for s in circuit.supplies if s.kind == "winding"):
+        most = _most(examination, winding)
+        for load in _hanging(examination, winding, frozenset()):
+            yield from _shared(examination, winding, [load], most, "", frozenset())
+        for point in operation.points.values():
+            if point.engine == "off":
+                continue  # nothing turns: the winding gives nothing
+            opened = frozenset(b.key for b in circuit.branches if b.guard is not None and not point.joins.conducts(b))
+            lit = _hanging(examination, winding, opened)
+            if len(lit) > 1:
+                yield from _shared(examination, winding, lit, most, point.state, opened)
+
+
+def _most(examination: Examination, winding: Supply) -> float | None:
+    """The A that a winding gives at nominal volts; ``None`` where its watts are not written."""
+    part, _, name = winding.name.partition(".")
+    source = examination.harness.parts[part]
+    windings = source.windings if isinstance(source, Source) else ()
+    watts = next((each.watts for each in windings if each.name == name), None)
+    return watts / examination.harness.volts if watts else None
+
+
+def _hanging(examination: Examination, winding: Supply, opened: Collection[str]) -> list[tuple[Branch, str, str]]:
+    """The loads between the two sides of a winding, each with its end on the live side and its other end.
+
+    An ignition's primary is none: its dwell sets its current, no rating.
+    """
+    circuit = examination.circuit
+    always_open = {b.key for b in circuit.branches if b.guard is not None or b.law is Law.FUSE}
+    back = joined_to(circuit, [winding.minus], without=always_open, both_ways=True)
+    live = joined_to(circuit, winding.plus, without=opened, shut=back, both_ways=True)
+    returned = joined_to(circuit, [winding.minus], without=opened, shut=live, both_ways=True)
+    return [
+        (branch, near, far)
+        for branch in circuit.branches
+        if branch.law.consumes and branch.law is not Law.IGNITION
+        if (examination.operation.network.rated[branch.key].amps or 0.0) > 0.0
+        for near, far in ((branch.a, branch.b), (branch.b, branch.a))
+        if near in live and far in returned
+    ]
+
+
+def _shared(
+    examination: Examination,
+    winding: Supply,
+    loads: list[tuple[Branch, str, str]],
+    most: float | None,
+    state: str,
+    opened: Collection[str],
+) -> Iterator[Alternating]:
+    """What loads that are on together draw through each branch that all of their current goes through."""
+    circuit, rated = examination.circuit, examination.operation.network.rated
+    through: dict[str, float] = {}
+    total = sum(rated[load.key].amps or 0.0 for load, _, _ in loads)
+    share = min(1.0, most / total) if most is not None else 1.0
+    for load, near, far in loads:
+        amps = (rated[load.key].amps or 0.0) * share
+        for starts, end in ((list(winding.plus), near), ([winding.minus], far)):
+            for branch in _in_every_way(circuit, starts, {end}, opened):
+                through[branch.key] = through.get(branch.key, 0.0) + amps
+    names = ", ".join(load.key for load, _, _ in loads)
+    source = "the rated current of " + names + (f", within what {winding.name} gives" if share < 1.0 else "")
+    for key, amps in through.items():
+        yield Alternating(
+            circuit.by_key[key], amps, f"from {winding.name} to {names}", winding.name, source, state=state
+        )
+
+
+def _in_every_way(
+    circuit: Circuit, starts: list[str], goal: Collection[str], opened: Collection[str]
+) -> Iterator[Branch]:
+    """The branches that every way of current between one of ``starts`` and one of ``goal`` goes through.
+
+    Where leads lie side by side each carries a part that is not known, and none is given.
+    """
+    reached = joined_to(circuit, starts, without=opened, past=goal, both_ways=True)
+    met = next((node for node in reached if node in goal and node not in starts), None)
+    for branch in way_back(reached, met) if met is not None else ():
+        left = joined_to(circuit, starts, without={*opened, branch.key}, past=goal, both_ways=True)
+        if not any(node in goal for node in left):
+            yield branch

@@ -1,0 +1,44 @@
+"""Contact-breaker points, and the ignition coils whose current they break."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch import Branch
+from ...lang.circuit.branch_types import Law
+from ...lang.model.parts import Switch
+from ...lang.records import dataclass
+
+if TYPE_CHECKING:
+    from ...lang.diagnostics.diagnostic import Span
+    from ..study import Examination
+
+
+@dataclass(frozen=True, slots=True)
+class Points:
+    """A switch on the crank, one pair of its terminals, and the primaries that copper connects to either."""
+
+    switch: str
+    ends: tuple[str, str]
+    coils: tuple[Branch, ...]
+    span: Span
+
+
+def points_of_coils(examination: Examination) -> Iterator[Points]:
+    """Every pair of contacts that the crank moves and that the current of an ignition coil goes through.
+
+    Points that only tell a unit when to fire carry no coil's current, and are not among them.
+    """
+    joined = examination.copper.bare
+    rails = {joined.of(node) for supply in examination.circuit.supplies for node in (*supply.plus, supply.minus)}
+    coils = [branch for branch in examination.circuit.branches if branch.law is Law.IGNITION]
+    for part in examination.harness.parts.values():
+        if not isinstance(part, Switch) or part.senses != "crank":
+            continue
+        for a, b in dict.fromkeys(pair for position in part.positions for pair in position.pairs):
+            ends = f"{part.name}.{a}", f"{part.name}.{b}"
+            near = {joined.of(end) for end in ends} - rails
+            broken = tuple(coil for coil in coils if near & {joined.of(coil.a), joined.of(coil.b)})
+            if broken:
+                yield Points(part.name, ends, broken, part.span)

@@ -1,0 +1,125 @@
+"""Whether an element that is joined to no source is dead all the same, or lives on what comes through other loads.
+
+First a bound, then the island solved by itself (``islands``), a class of combinations that leave it alike at a time;
+what neither decides is said, never passed over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from ...lang.records import dataclass
+from ..logic.islands import Island, Islands
+from ..logic.load_shares import dead_amps, is_alive, works
+from ..logic.predicates import ThroughLoads
+from ..logic.switching_network import DIRECT, MACHINE
+from ..tables.device_constants import laws
+
+if TYPE_CHECKING:
+    from ...lang.circuit.branch import Branch
+    from ..logic.analysis import Combination, Conduction
+    from ..logic.state_space import Scope
+    from ..logic.truth_tables import Table
+
+Decider = Callable[["Conduction", "Combination", "Branch"], "bool | None"]
+"""Whether an element gets more than its dead share in a combination, by numbers; ``None``: could not be told."""
+
+TRIED = 64
+"""Of cases that are too many to be solved, so many are solved all the same (ours): the nearest to rest may refute."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """What was found of the combinations asked about, each the first of its class or ``None``.
+
+    ``alive``: the element gets more than its dead share. ``open``: neither proved nor refuted, and ``why``.
+    """
+
+    alive: Combination | None = None
+    open: Combination | None = None
+    why: str = ""
+
+
+def judge(
+    conduction: Conduction, scope: Scope, branch: Branch, asked: Table, decider: Decider | None = None
+) -> Judgement:
+    """Whether what comes through other loads keeps an element alive in any of some combinations.
+
+    ``asked`` is a table of a scope that ``ThroughLoads(branch.key)`` fits in; combinations in which the element is
+    joined must not be in it. With a ``decider`` those count alone that it finds alive as well.
+    """
+    left = asked & ThroughLoads(branch.key, DIRECT).table(scope) & scope.counted
+    limit = dead_amps(branch, conduction.circuit)
+    islands = Islands(conduction.network, scope, branch)
+    charging = _charging(conduction, scope) if decider is not None else 0
+    cases: list[tuple[int, Island, Table]] = []
+    while left and len(cases) <= laws().solved_classes:
+        index = scope.nearest((left & scope.plausible) or left, scope.visible)
+        island = islands.at(index)
+        same = left & island.same
+        left ^= same
+        most = islands.most_amps(island)
+        if most is None or limit is None or most >= limit:
+            cases.append((index, island, same))
+    too_many = len(cases) > laws().solved_classes
+    open_ = Judgement()
+    for index, island, same in cases[:TRIED] if too_many else cases:
+        bound = islands.bound(island)
+        alive = not bound.why and is_alive(branch, conduction.circuit, bound.volts, bound.amps)
+        if not alive and not bound.why and bound.proved:
+            continue  # dead: the bound proves it
+        shown = conduction.show(scope, 1 << index, anywhere=same)
+        told = alive if decider is None or shown is None or not alive else decider(conduction, shown, branch)
+        if alive and told is False and decider is not None:
+            # Its volts are highest while a machine charges: what a battery alone does not keep alive, this may.
+            nearest = conduction.show(scope, same & charging, anywhere=same)
+            if nearest is not None:
+                told = decider(conduction, nearest, branch)
+                shown = nearest if told is not False else shown
+        if told:
+            return Judgement(alive=shown)
+        if open_.open is None and (told is None or not alive):
+            floating = "neither of its ends is joined to a source, and at other volts it may get more"
+            why = bound.why or (floating if not alive else "its numbers could not be worked out")
+            open_ = Judgement(open=shown, why=why)
+    if too_many and open_.open is None:
+        first = conduction.show(scope, 1 << cases[0][0], anywhere=cases[0][2])
+        return Judgement(open=first, why=f"more than {laws().solved_classes} different cases")
+    return open_
+
+
+def _charging(conduction: Conduction, scope: Scope) -> Table:
+    """Where a machine gives its most."""
+    table = 0
+    for origin in conduction.network.origins_of(MACHINE):
+        table |= scope.active(origin)
+    return table & scope.at("engine", "running") if "engine" in scope else table
+
+
+def reached_at_all(conduction: Conduction, branch: Branch) -> bool:
+    """Whether enough to matter may come to an element through other loads, as far as the bound tells."""
+    wide = ThroughLoads(branch.key, DIRECT)
+    scope = conduction.scope(wide)
+    told = judge(conduction, scope, branch, wide.table(scope))
+    return told.alive is not None or told.open is not None
+
+
+def works_through_loads(conduction: Conduction, scope: Scope, branch: Branch, asked: Table) -> Combination | None:
+    """A combination, of some, in which an element has its working share by what comes through other loads.
+
+    ``None`` where none of as many cases as are solved shows it.
+    """
+    left = asked
+    islands = Islands(conduction.network, scope, branch)
+    for _ in range(laws().solved_classes):
+        if not left:
+            return None
+        index = scope.nearest((left & scope.plausible) or left, scope.visible)
+        island = islands.at(index)
+        same = left & island.same
+        left ^= same
+        bound = islands.bound(island)
+        if not bound.why and works(branch, conduction.circuit, bound.volts, bound.amps):
+            return conduction.show(scope, 1 << index, anywhere=same)
+    return None

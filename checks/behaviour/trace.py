@@ -1,0 +1,207 @@
+"""Following the current: by which way a thing is fed, by which it returns, and with the controls where.
+
+What a person does with a meter and a finger on the diagram, for one element, terminal, wire or part at a time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import field
+from typing import TYPE_CHECKING, Literal
+
+from ...lang.records import dataclass
+from ..logic import Combination, Conduction, TooWideError
+from ..logic.switching_network import DIRECT
+from . import AtPole, Joined, JoinedInSeries, ThroughLoads, judge, works_through_loads
+
+if TYPE_CHECKING:
+    from ...lang.circuit.branch import Branch
+    from ...lang.circuit.circuit import Circuit
+    from ..logic.state_space import Scope
+    from ..logic.truth_tables import Table
+    from . import Question
+
+Said = Literal["live", "live through loads", "dim", "fed", "returned"]
+_SIDES: tuple[Said, Said] = ("fed", "returned")
+
+
+class UnknownThingError(LookupError):
+    """A name that is no part, wire, element or terminal of the harness; ``known`` are those that are one."""
+
+    def __init__(self, name: str, known: tuple[str, ...]) -> None:
+        super().__init__(f"nothing in the harness is named {name!r}")
+        self.name = name
+        self.known = known
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trace:
+    """What was asked of one ``thing`` (an element's or a terminal's name) and what came out.
+
+    ``way`` is the shortest way of the current, terminals and branch keys in order, in ``combination``; both are empty
+    where nothing brings it about. ``asked`` is the question as the logic has it, ``None`` where volts
+    decided. ``elsewhere`` holds a combination that would, where the settings asked for do not. ``undecided`` tells why
+    it could not be worked out.
+    """
+
+    thing: str
+    said: Said
+    combination: tuple[tuple[str, str], ...] = ()
+    held: tuple[str, ...] = ()
+    way: tuple[str, ...] = ()
+    elsewhere: tuple[tuple[str, str], ...] | None = None
+    through_others: bool = False
+    undecided: str = ""
+    asked: Question | None = field(default=None, compare=False, repr=False)
+
+    @property
+    def never(self) -> bool:
+        """Whether no setting of the controls brings it about."""
+        return not (self.way or self.through_others or self.undecided) and self.elsewhere is None
+
+
+def trace(
+    conduction: Conduction, name: str, settings: Mapping[str, str] | None = None, *, rest: bool = False
+) -> tuple[Trace, ...]:
+    """How a part, an element (``HEAD.dip``), a terminal (``KEY.30``), a splice, a ground or a wire gets its current.
+
+    ``settings`` are positions of controls; with ``rest`` all others stand at rest, else they may stand anywhere.
+    Raises :class:`UnknownThingError`.
+    """
+    consumers, nodes = things(conduction.circuit, name)
+    given = settings or {}
+    found = [_of_consumer(conduction, branch, given, rest=rest) for branch in consumers]
+    for node in nodes:
+        both = [_of_node(conduction, node, said, given, rest=rest) for said in _SIDES]
+        found += [one for one in both if not one.never] or both
+    return tuple(found)
+
+
+def things(circuit: Circuit, name: str) -> tuple[tuple[Branch, ...], tuple[str, ...]]:
+    """What a name means: the consumers to ask about, or else the terminals."""
+    if (branch := circuit.by_key.get(name)) is not None and branch.law.consumes:
+        return (branch,), ()
+    if name in circuit.at:
+        return (), (name,)
+    inside = circuit.of_part.get(name, ())
+    if consumers := tuple(branch for branch in inside if branch.law.consumes):
+        return consumers, ()
+    if (wire := circuit.harness.wires.get(name)) is not None:
+        return (), (wire.a.node, wire.b.node)
+    if (piece := circuit.by_key.get(f"wire {name}")) is not None:
+        return (), (piece.a, piece.b)
+    if nodes := tuple(dict.fromkeys(node for branch in inside for node in (branch.a, branch.b))):
+        return (), nodes
+    raise UnknownThingError(name, tuple(sorted(set(_names(circuit)))))
+
+
+def _names(circuit: Circuit) -> Iterator[str]:
+    yield from circuit.harness.parts
+    yield from circuit.harness.wires
+    yield from circuit.at
+    yield from (branch.key for branch in circuit.branches if branch.law.consumes)
+
+
+def _of_consumer(conduction: Conduction, branch: Branch, settings: Mapping[str, str], *, rest: bool) -> Trace:
+    asked: Question = Joined(branch.key)
+    shown, elsewhere, undecided = _shown(conduction, asked, settings, rest=rest)
+    through_others = False
+    if shown is None and elsewhere is None and not undecided:
+        asked = JoinedInSeries(branch.key)
+        shown, elsewhere, undecided = _shown(conduction, asked, settings, rest=rest)
+        through_others = shown is not None or elsewhere is not None
+        if not through_others and not undecided:
+            return _through_loads(conduction, branch, settings, rest=rest)
+    way = conduction.loop(shown, branch) if shown is not None else ()
+    return _trace(branch.key, "live", asked, shown, elsewhere, undecided, way, through_others=through_others)
+
+
+def _through_loads(conduction: Conduction, branch: Branch, settings: Mapping[str, str], *, rest: bool) -> Trace:
+    """What only other loads bring to an element: live or dim by its volts, never more than the most that can come."""
+    asked = ThroughLoads(branch.key, DIRECT)
+    try:
+        scope = conduction.scope(asked)
+    except TooWideError as wide:
+        return _trace(branch.key, "live", None, None, None, f"it {wide}, more than can be worked through", ())
+    reached = asked.table(scope) & scope.counted
+    allowed = reached & _allowed(scope, settings, rest=rest)
+    undecided = ""
+    for table in dict.fromkeys((allowed, reached)):
+        if not table:
+            continue
+        if (shown := works_through_loads(conduction, scope, branch, table)) is not None:
+            said: Said = "live through loads"
+        else:
+            told = judge(conduction, scope, branch, table)
+            shown, said = told.alive, "dim"
+            if shown is None and told.open is not None:
+                undecided = undecided or told.why
+        if shown is not None and table is allowed:
+            way = conduction.loop(shown, branch, DIRECT, "wide")
+            return _trace(branch.key, said, None, shown, None, "", way)
+        if shown is not None:
+            return _trace(branch.key, said, None, None, shown, "", ())
+    return _trace(branch.key, "live", None, None, None, undecided, ())
+
+
+def _of_node(conduction: Conduction, node: str, said: Said, settings: Mapping[str, str], *, rest: bool) -> Trace:
+    feed = said == "fed"
+    asked = AtPole(node, feed)
+    shown, elsewhere, undecided = _shown(conduction, asked, settings, rest=rest)
+    way = conduction.feed(shown, node, feed) if shown is not None else ()
+    return _trace(node, said, asked, shown, elsewhere, undecided, way)
+
+
+def _trace(
+    thing: str,
+    said: Said,
+    asked: Question | None,
+    shown: Combination | None,
+    elsewhere: Combination | None,
+    undecided: str,
+    way: Iterable[str],
+    *,
+    through_others: bool = False,
+) -> Trace:
+    return Trace(
+        thing=thing,
+        said=said,
+        combination=shown.shown if shown is not None else (),
+        held=shown.held if shown is not None else (),
+        way=tuple(way),
+        elsewhere=elsewhere.shown if elsewhere is not None else None,
+        through_others=through_others,
+        undecided=undecided,
+        asked=asked,
+    )
+
+
+def _shown(
+    conduction: Conduction, question: Question, settings: Mapping[str, str], *, rest: bool
+) -> tuple[Combination | None, Combination | None, str]:
+    """The combination nearest to rest under the settings in which it holds; else one under others; else why not."""
+    try:
+        scope = conduction.scope(question)
+    except TooWideError as wide:
+        return None, None, f"it {wide}, more than can be worked through"
+    holds = question.table(scope) & scope.counted
+    if (shown := conduction.show(scope, holds & _allowed(scope, settings, rest=rest), anywhere=holds)) is not None:
+        return shown, None, ""
+    return None, conduction.show(scope, holds), ""
+
+
+def _allowed(scope: Scope, settings: Mapping[str, str], *, rest: bool) -> Table:
+    """The combinations in which the controls stand as asked for. What nobody sets (crank, joints) stays free."""
+    network = scope.network
+    table = scope.full
+    for name in scope.visible:
+        if name in settings:
+            table &= scope.at(name, settings[name])
+        elif rest and name not in scope.free:
+            table &= scope.rest((name,))
+    for name, position in settings.items():
+        latch = network.latch_named(name)
+        if latch is not None and latch in scope.decided:
+            holds = scope.condition(latch)
+            table &= holds if position == "set" else scope.inverse(holds)
+    return table

@@ -1,0 +1,107 @@
+"""The way back of a starter's current: how stout it is, and what is left of it when one lead of it comes off."""
+
+from __future__ import annotations
+
+import heapq
+import math
+from collections.abc import Collection, Iterator
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch_types import Law, Way
+from ...lang.records import dataclass
+from ..tables.short_time import short_time_amps
+
+if TYPE_CHECKING:
+    from ...lang.circuit.branch import Branch
+    from ...lang.model.wires import Piece
+    from ..study import Examination
+
+
+@dataclass(frozen=True, slots=True)
+class WayBack:
+    """The stoutest way between a starter and a battery's pole: its thinnest ``piece`` and what that stands, in A, for
+    the profile's cranking time; ``None`` and infinity where no wire of known size is in it.
+    """
+
+    amps: float
+    piece: Piece | None
+    keys: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """With ``lost`` off, a starter's ``amps`` A go through ``piece``, which stands ``stands`` A."""
+
+    starter: str
+    amps: float
+    lost: Branch
+    piece: Piece
+    stands: float
+
+
+def starter_amps(examination: Examination, armature: Branch) -> float | None:
+    """The A of a starter as written; ``None`` where the text gives none."""
+    return examination.operation.network.rated[armature.key].amps
+
+
+def return_end(examination: Examination, armature: Branch) -> str:
+    """The end of a starter that the system grounds."""
+    return armature.b if examination.circuit.return_sign == "-" else armature.a
+
+
+def way_back(examination: Examination, armature: Branch, without: Collection[str] = ()) -> WayBack | None:
+    """The stoutest way back of a starter's current, with some branches off; ``None`` where there is none."""
+    protection = examination.protection
+    poles = {protection.return_pole(s) for s in protection.sources if s.kind == "battery"}
+    start = return_end(examination, armature)
+    waiting: list[tuple[float, int, str, Piece | None, tuple[str, ...]]] = [(-math.inf, 0, start, None, ())]
+    met: set[str] = set()
+    count = 0
+    while waiting:
+        least, _, node, thinnest, keys = heapq.heappop(waiting)
+        if node in poles:
+            return WayBack(-least, thinnest, keys)
+        if node in met:
+            continue
+        met.add(node)
+        for branch in examination.circuit.at.get(node, ()):
+            if branch.key in without or branch.law.joined is not Way.BOTH or branch.law is Law.FUSE:
+                continue
+            far = branch.b if branch.a == node else branch.a
+            if far in met or far in protection.feeds - protection.returns:
+                continue
+            stands, piece = _stands(examination, branch), branch.piece
+            less = stands < -least
+            count += 1
+            heapq.heappush(
+                waiting,
+                (-min(stands, -least), count, far, piece if less else thinnest, (*keys, branch.key)),
+            )
+    return None
+
+
+def _stands(examination: Examination, branch: Branch) -> float:
+    """What a branch stands for the profile's cranking time, in A; infinite where it is no wire of a known size."""
+    piece, protection = branch.piece, examination.protection
+    if piece is None or piece.size is None:
+        return math.inf
+    carries = protection.judged(piece)
+    brief = short_time_amps(piece.size.area, piece.wire_class, protection.profile.cranking_seconds)
+    return max(brief, (carries.amps or 0.0) if carries is not None else 0.0)
+
+
+def left_to_thin_wires(examination: Examination) -> Iterator[Left]:
+    """Each lead in a starter's way back whose loss leaves its current to a wire that does not stand it."""
+    if examination.protection.shorted:
+        return  # `dead-short` says it: nothing tells a feed from a return then
+    for armature in examination.protection.armatures:
+        amps, whole = starter_amps(examination, armature), way_back(examination, armature)
+        if amps is None or whole is None or whole.amps < amps:
+            continue  # no figure, no way back, or one that is too thin already: other rules say so
+        for key in whole.keys:
+            branch = examination.circuit.by_key[key]
+            if branch.law not in (Law.WIRE, Law.MOUNT, Law.WAY):
+                continue  # a contact that opens stops the starter on purpose, and what is inside a part stays
+            left = way_back(examination, armature, {key})
+            if left is not None and left.piece is not None and left.amps < amps:
+                yield Left(armature.part, amps, branch, left.piece, left.amps)

@@ -1,0 +1,242 @@
+"""How much current an element takes, as a function of the volts across it.
+
+Every law is continuous and always rises, so a network of them has one solution and Newton's way down to it cannot go
+astray. Sources are laws too: what gives current is below zero. Volts from ``a`` to ``b``, amps in at ``a``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.records import dataclass
+from ..tables import device_constants as figures
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+LEAK = 1e-7
+"""Conductance in S of what blocks (ours): small beside any drain that matters, large enough to leave no node loose."""
+
+REFERENCE_SHARE = 1e-3
+"""Of its volts, what a reference output loses at its rated current (ours): it is made to hold them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Knee:
+    """From ``volts`` on, upwards (``up``) or downwards, the law's slope changes by ``slope`` S."""
+
+    volts: float
+    slope: float
+    up: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Filament:
+    """A lamp: ``amps`` at ``volts``, current to the 0.55, and never less than its cold resistance."""
+
+    volts: float
+    amps: float
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """A law as straight stretches: ``offset`` A at 0 V, ``slope`` S around it, knees beyond; or a filament."""
+
+    slope: float = 0.0
+    offset: float = 0.0
+    knees: tuple[Knee, ...] = ()
+    filament: Filament | None = None
+
+    def amps(self, volts: float) -> float:
+        """The current at ``volts`` V, in A."""
+        total = self.offset + self.slope * volts
+        for knee in self.knees:
+            beyond = volts - knee.volts
+            if (beyond > 0.0) is knee.up:
+                total += knee.slope * beyond
+        if self.filament:
+            total += _filament_amps(self.filament, volts)
+        return total
+
+
+def _filament_amps(lamp: Filament, volts: float) -> float:
+    share = abs(volts) / lamp.volts
+    known = figures.laws()
+    amps = float(lamp.amps * min(known.lamp_hot_over_cold * share, share**known.lamp_exponent))
+    return amps if volts >= 0.0 else -amps
+
+
+# --- consumers -------------------------------------------------------------------------------------------------------
+def resistor(ohms: float) -> Curve:
+    return Curve(slope=1.0 / ohms)
+
+
+def constant(amps: float) -> Curve:
+    """``amps`` whatever the volts: what an element of a duty draws on the average."""
+    return Curve(slope=LEAK, offset=amps)
+
+
+def lamp(watts: float, volts: float) -> Curve:
+    """A filament of ``watts`` at the lamp standard's ``volts``."""
+    return Curve(filament=Filament(volts, watts / volts))
+
+
+def saturating(amps: float, nominal: float, share: float, *, one_way: bool = False) -> Curve:
+    """A resistor up to ``share`` of nominal volts, then constant but for the least slope; ``one_way``: backwards none.
+
+    An amp for ever would have no slope at all, and taking its feed off would then ask for endless volts.
+    """
+    least = figures.laws().least_slope * amps / nominal
+    knee = share * nominal
+    steep = (amps - least * knee) / knee
+    if one_way:
+        return Curve(slope=LEAK, knees=(Knee(0.0, least + steep - LEAK), Knee(knee, -steep)))
+    return Curve(slope=least + steep, knees=(Knee(knee, -steep), Knee(-knee, -steep, up=False)))
+
+
+def led(amps: float, nominal: float, dark: float, full: float) -> Curve:
+    """Nothing to speak of below ``dark``, rated current from ``full`` of nominal volts on; blocks backwards."""
+    least = figures.laws().least_slope * amps / nominal
+    rise = (amps - least * full * nominal) / ((full - dark) * nominal)
+    return Curve(slope=LEAK, knees=(Knee(0.0, least - LEAK), Knee(dark * nominal, rise), Knee(full * nominal, -rise)))
+
+
+# --- what lets current through one way -------------------------------------------------------------------------------
+def diode(threshold: float, ohms: float) -> Curve:
+    return Curve(slope=LEAK, knees=(Knee(threshold, 1.0 / ohms - LEAK),))
+
+
+def one_way(conductance: float) -> Curve:
+    return Curve(slope=LEAK, knees=(Knee(0.0, conductance - LEAK),))
+
+
+# --- sources ---------------------------------------------------------------------------------------------------------
+def battery(volts: float, ohms: float, charge_amps: float, regulated: float) -> Curve:
+    """Open-circuit ``volts`` behind ``ohms`` when it gives; ``charge_amps`` at ``regulated`` volts when it takes.
+
+    As volts behind resistance both ways it would swallow the whole machine and show 12.7 V where 13.9 V is true.
+    """
+    giving = 1.0 / ohms
+    taking = charge_amps / max(regulated - volts, 0.05 * volts)
+    return Curve(slope=giving, offset=-volts * giving, knees=(Knee(volts, taking - giving),))
+
+
+def reference(volts: float, most: float | None) -> Curve:
+    """What a reference output gives from its unit's return (top) to its terminal: ``volts`` V less a thousandth at
+    ``most`` A, and hardly more than that at lower volts; nothing flows back into it. ``None``: no limit is known.
+    """
+    steep = (most or 1.0) / (REFERENCE_SHARE * volts)
+    knees = [Knee(-volts, steep - LEAK)]
+    if most:
+        least = figures.laws().least_slope * most / volts
+        knees.append(Knee(most / steep - volts, least - steep))
+    return Curve(slope=LEAK, offset=LEAK * volts, knees=tuple(knees))
+
+
+def machine(volts: float, most: float, ohms: float) -> Curve:
+    """``volts`` behind a small resistance, up to ``most`` A; at lower volts hardly more. Nothing flows back into it.
+
+    Held at other volts it is the same law so many volts further along (``Bank.moved``).
+    """
+    least = figures.laws().least_slope * most / volts
+    steep = 1.0 / ohms
+    start = volts - most / steep  # below this it gives all it can
+    return Curve(
+        slope=least,
+        offset=-most - least * start,
+        knees=(Knee(start, steep - least), Knee(volts, LEAK - steep)),
+    )
+
+
+# --- many at once ----------------------------------------------------------------------------------------------------
+class Bank:
+    """Many laws, evaluated together. ``amps`` and ``slopes`` take and give arrays of shape (m,), in V, A and S."""
+
+    def __init__(self, curves: Sequence[Curve]) -> None:
+        import numpy as np
+
+        self._np = np
+        self._along: Floats | float = 0.0
+        self.count = len(curves)
+        self.slope = np.array([c.slope for c in curves], dtype=float)
+        self.offset = np.array([c.offset for c in curves], dtype=float)
+        knees = [(i, k.volts, k.slope, 1.0 if k.up else -1.0) for i, c in enumerate(curves) for k in c.knees]
+        self._of = np.array([k[0] for k in knees], dtype=np.intp)
+        self._at = np.array([k[1] for k in knees], dtype=float)
+        self._by = np.array([k[2] for k in knees], dtype=float)
+        self._side = np.array([k[3] for k in knees], dtype=float)
+        lamps = [(i, c.filament.volts, c.filament.amps) for i, c in enumerate(curves) if c.filament]
+        self._lamp = np.array([x[0] for x in lamps], dtype=np.intp)
+        self._lamp_volts = np.array([x[1] for x in lamps], dtype=float)
+        self._lamp_amps = np.array([x[2] for x in lamps], dtype=float)
+        self._exponent = figures.laws().lamp_exponent
+        self._cold = figures.laws().lamp_hot_over_cold
+
+    def moved(self, along: Floats) -> Bank:
+        """The same laws, each so many volts further along."""
+        import copy
+
+        other = copy.copy(self)
+        other._along = along  # noqa: SLF001 - a copy of itself
+        return other
+
+    def amps(self, volts: Floats) -> Floats:
+        return self.both(volts)[0]
+
+    def many(self, volts: Floats) -> tuple[Floats, Floats]:
+        """Amps and slopes for many sets of volts at once: arrays of shape (k, m)."""
+        np = self._np
+        volts = volts - self._along
+        amps = self.offset + self.slope * volts
+        slopes = np.broadcast_to(self.slope, volts.shape).copy()
+        if self._of.size:
+            beyond = volts[:, self._of] - self._at
+            active = self._by * (beyond * self._side > 0.0)
+            amps += (active * beyond) @ self._belongs
+            slopes += active @ self._belongs
+        if self._lamp.size:
+            across = volts[:, self._lamp]
+            size, rise = self._filaments(across)
+            amps[:, self._lamp] += size
+            slopes[:, self._lamp] += rise
+        return amps, slopes
+
+    @cached_property
+    def _belongs(self) -> Floats:
+        """Which knee is whose: 1 at (knee, law)."""
+        matrix: Floats = self._np.zeros((self._of.size, self.count))
+        matrix[self._np.arange(self._of.size), self._of] = 1.0
+        return matrix
+
+    def _filaments(self, across: Floats) -> tuple[Floats, Floats]:
+        """Amps and slopes of the lamps at volts whose last axis runs over them."""
+        np = self._np
+        share = np.abs(across) / self._lamp_volts
+        cold = self._cold * share
+        hot = share**self._exponent
+        size = np.copysign(self._lamp_amps * np.minimum(cold, hot), across)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            rise = np.where(cold <= hot, self._cold, self._exponent * hot / share)
+        return np.asarray(size, dtype=float), np.asarray(rise * self._lamp_amps / self._lamp_volts, dtype=float)
+
+    def both(self, volts: Floats) -> tuple[Floats, Floats]:
+        """Amps and slopes at ``volts``."""
+        np = self._np
+        volts = volts - self._along
+        amps = self.offset + self.slope * volts
+        slopes = self.slope.copy()
+        if self._of.size:
+            beyond = volts[self._of] - self._at
+            active = self._by * (beyond * self._side > 0.0)
+            amps += np.bincount(self._of, active * beyond, self.count)
+            slopes += np.bincount(self._of, active, self.count)
+        if self._lamp.size:
+            size, rise = self._filaments(volts[self._lamp])
+            amps[self._lamp] += size
+            slopes[self._lamp] += rise
+        return amps, slopes

@@ -1,0 +1,287 @@
+"""Every branch of a circuit as a resistance or a law, from its ratings; and what could not be said for want of one."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch_types import Law
+from ...lang.model.parts import (
+    Coil,
+    Connector,
+    Diode,
+    Element,
+    Field,
+    Flasher,
+    Fuse,
+    Meter,
+    Regulator,
+    Relay,
+    Resistor,
+    Sensor,
+    Source,
+    Switch,
+    UnitOutput,
+    UnitSupply,
+)
+from ...lang.quantities.quantity import shown
+from ...lang.records import dataclass
+from ...lang.vocabulary.words import SYSTEM_VOLTS
+from ..tables.batteries import rest_volts, usual_resistance
+from ..tables.conductors import resistance_per_metre
+from ..tables.device_constants import contact_ohms, lamp_rated_volts, shares, termination_ohms
+from ..tables.device_constants import laws as figures
+from ..tables.fuses import cold_resistance, continuous_amps
+from ..tables.relays import usual_coil_ohms
+from . import device_models as laws
+from .device_models import Curve
+
+if TYPE_CHECKING:
+    from ...lang.circuit.branch import Branch, Supply
+    from ...lang.circuit.circuit import Circuit
+    from ...lang.model.harness import Harness
+
+NEGLIGIBLE_OHMS = 1e-4
+"""A conductor whose size or length is unknown, and a sound mounting (ours): as good as none."""
+
+MACHINE_OHMS = 1e-4
+"""Inside a machine below its limit (ours): its regulator holds the volts at its terminals."""
+
+USUAL_AMP_HOURS = 12.0
+"""A motorcycle's battery whose capacity is not written (ours)."""
+
+TAP_SIEMENS = 1e3
+"""From the inside of a machine to each of several + terminals, one way (ours); their diodes are within regulation."""
+
+
+class UnsolvableError(ArithmeticError):
+    """Numbers cannot be had: ``part`` is what prevents it, the message says why and what to do."""
+
+    def __init__(self, part: str, message: str) -> None:
+        super().__init__(message)
+        self.part = part
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """A number that the text leaves out: of which part or wire, what, and what was taken instead (may be empty)."""
+
+    owner: str
+    what: str
+    instead: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Rated:
+    """A branch for numbers: ``ohms`` where it is a plain resistance, else ``curve``; both ``None``: left open.
+
+    ``amps``: its rated current at nominal volts where it has one. ``impossible``: why there can be no numbers with it.
+    """
+
+    ohms: float | None = None
+    curve: Curve | None = None
+    amps: float | None = None
+    missing: tuple[Missing, ...] = ()
+    impossible: str = ""
+
+
+def default_regulated(system: float) -> float:
+    return system * 14.2 / 12.0
+
+
+def rated(branch: Branch, circuit: Circuit) -> Rated:
+    """What a branch is in numbers, apart from what depends on the state (duty, sleep)."""
+    harness = circuit.harness
+    part = harness.parts.get(branch.part)
+    match branch.law:
+        case Law.WIRE:
+            return _wire(branch)
+        case Law.MOUNT | Law.LINK:
+            return Rated(ohms=NEGLIGIBLE_OHMS if branch.reliable else figures().mount_ohms)
+        case Law.WAY:
+            return _contact(part.amps if isinstance(part, Connector) else None, branch.part)
+        case Law.CONTACT:
+            return _contact(part.amps if isinstance(part, Switch | Relay) else None, branch.part)
+        case Law.METER:
+            return _contact(part.amps if isinstance(part, Meter) else None, branch.part)
+        case Law.PASS:
+            return _contact(part.amps if isinstance(part, Regulator) else None, branch.part)
+        case Law.FLASHER:
+            watts = part.watts if isinstance(part, Flasher) else None
+            return _contact(watts[1] / harness.volts if watts else None, branch.part)
+        case Law.FUSE:
+            return _fuse(part)
+        case Law.DIODE:
+            amps = part.amps if isinstance(part, Diode) else None
+            return Rated(curve=laws.diode(figures().diode_volts, figures().diode_ohms), amps=amps)
+        case Law.LEG:
+            return Rated(curve=laws.diode(figures().diode_volts, figures().diode_ohms))
+        case Law.CUT_OUT:  # a contact that its own coil closes while the machine is above the battery
+            return _cut_out(part.amps if isinstance(part, Regulator) else None)
+        case Law.OUTPUT:
+            return _output(branch, harness)
+        case Law.CAPACITOR | Law.WINDING:
+            return Rated()
+        case Law.RESISTOR:
+            return _ohms(part.ohms if isinstance(part, Resistor) else None, harness.volts, branch.part)
+        case Law.SENSOR:
+            return _ohms(part.ohms if isinstance(part, Sensor) else None, harness.volts, branch.part)
+        case Law.COIL | Law.FIELD:
+            return _coil(branch.item, branch.made_for(harness.volts), branch.part)
+        case Law.SUPPLY:
+            return supply_draw(branch, harness, asleep=False)
+        case _:
+            return _element(branch, harness)
+
+
+def _wire(branch: Branch) -> Rated:
+    piece = branch.piece
+    if piece is None or piece.size is None or piece.length is None:
+        what = [w for w, v in (("size", piece and piece.size), ("length", piece and piece.length)) if v is None]
+        owner = branch.owner
+        return Rated(ohms=NEGLIGIBLE_OHMS, missing=tuple(Missing(owner, w, "no resistance") for w in what))
+    area, celsius = piece.size.area, piece.ambient
+    ohms = resistance_per_metre(area, celsius) * piece.length + 2.0 * termination_ohms(area, celsius)
+    return Rated(ohms=ohms)
+
+
+def _contact(amps: float | None, owner: str) -> Rated:
+    ohms = contact_ohms(amps)
+    if not amps:
+        return Rated(ohms=ohms, missing=(Missing(owner, "rating", f"{shown(ohms * 1e3)} mohm"),))
+    return Rated(ohms=ohms, amps=amps)
+
+
+def _cut_out(amps: float | None) -> Rated:
+    return Rated(curve=laws.one_way(1.0 / contact_ohms(amps)), amps=amps)
+
+
+def _fuse(part: object) -> Rated:
+    amps = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
+    if amps:
+        return Rated(ohms=cold_resistance(amps), amps=amps)
+    ohms = contact_ohms(None)
+    return Rated(ohms=ohms, missing=(Missing(getattr(part, "name", ""), "rating", f"{shown(ohms * 1e3)} mohm"),))
+
+
+def reference_volts(branch: Branch, harness: Harness) -> float | None:
+    """V that an output gives of its own, whatever its supply has; ``None`` where it has those of its supply.
+
+    A unit makes them from its supply, so that they hold wherever it works, as long as it needs more than that itself.
+    """
+    item = branch.item
+    if not isinstance(item, UnitOutput) or item.volts is None or item.grounded:
+        return None
+    return item.volts if item.volts <= shares()["unit supply"].works * harness.volts else None
+
+
+def _output(branch: Branch, harness: Harness) -> Rated:
+    item, owner = branch.item, branch.part
+    amps = item.amps or item.trips if isinstance(item, UnitOutput) else None
+    own = reference_volts(branch, harness)
+    if own is not None:
+        what = () if amps else (Missing(owner, "output rating", "no limit"),)
+        return Rated(curve=laws.reference(own, amps), amps=amps, missing=what)
+    if not amps:
+        ohms = contact_ohms(None)
+        missing = Missing(owner, "output rating", f"{shown(ohms * 1e3)} mohm")
+        return Rated(curve=laws.one_way(1.0 / ohms), missing=(missing,))
+    return Rated(curve=laws.one_way(amps / figures().output_volts), amps=amps)
+
+
+def _ohms(ohms: float | None, volts: float, owner: str) -> Rated:
+    if not ohms:
+        return Rated(missing=(Missing(owner, "resistance"),))
+    return Rated(ohms=ohms, amps=volts / ohms)
+
+
+def _coil(item: object, volts: float, owner: str) -> Rated:
+    ohms = item.ohms if isinstance(item, Coil | Field) else None
+    if not ohms and isinstance(item, Coil):
+        ohms = volts**2 / item.watts if item.watts else volts / item.amps if item.amps else None
+        if not ohms:
+            typical = usual_coil_ohms(volts)
+            return Rated(
+                ohms=typical,
+                amps=volts / typical,
+                missing=(Missing(owner, "coil resistance", f"{shown(typical)} ohm"),),
+            )
+    return _ohms(ohms, volts, owner)
+
+
+def supply_draw(branch: Branch, harness: Harness, *, asleep: bool) -> Rated:
+    """What a unit takes at a supply: awake, or asleep where it says so."""
+    item = branch.item
+    amps = None
+    if isinstance(item, UnitSupply):
+        amps = item.asleep if asleep and item.asleep is not None else item.amps
+    if amps is None:
+        return Rated(missing=(Missing(branch.part, "supply current"),))
+    if amps == 0.0:
+        return Rated(amps=0.0)
+    return Rated(curve=laws.saturating(amps, harness.volts, figures().electronics_knee_share, one_way=True), amps=amps)
+
+
+def _element(branch: Branch, harness: Harness) -> Rated:
+    item = branch.item
+    if not isinstance(item, Element):  # a flasher's own supply has no rating in the language
+        return Rated()
+    nominal = branch.made_for(harness.volts)
+    bright = bright_volts(nominal)
+    if not (item.watts or item.amps or item.ohms):
+        return Rated(missing=(Missing(_name(branch), "rating"),))
+    match branch.law:
+        case Law.LAMP:
+            watts = item.watts or (item.amps * bright if item.amps else bright**2 / (item.ohms or 1.0))
+            return Rated(curve=laws.lamp(watts, bright), amps=watts / bright)
+        case Law.LED:
+            amps = item.amps or (item.watts / bright if item.watts else nominal / (item.ohms or 1.0))
+            return Rated(curve=laws.led(amps, nominal, figures().led_dark_share, figures().led_rated_share), amps=amps)
+        case Law.ELECTRONICS:
+            if item.amps:
+                return Rated(
+                    curve=laws.saturating(item.amps, nominal, figures().electronics_knee_share, one_way=True),
+                    amps=item.amps,
+                )
+            siemens = item.watts / nominal**2 if item.watts else 1.0 / (item.ohms or 1.0)
+            return Rated(curve=laws.one_way(siemens), amps=siemens * nominal)
+        case Law.MOTOR if item.amps:
+            return Rated(curve=laws.saturating(item.amps, nominal, figures().motor_knee_share), amps=item.amps)
+        case _:
+            ohms = item.ohms or (nominal / item.amps if item.amps else nominal**2 / (item.watts or 1.0))
+            return Rated(ohms=ohms, amps=nominal / ohms)
+
+
+def bright_volts(made_for: float) -> float:
+    """V at which a lamp has its watts: the lamp standard's for what it is made for, or those of the text, as 8 V."""
+    return lamp_rated_volts(made_for) if made_for in SYSTEM_VOLTS else made_for
+
+
+def _name(branch: Branch) -> str:
+    return branch.key
+
+
+def source_curve(supply: Supply, harness: Harness, regulated: float) -> Rated:
+    """A battery as a law between its poles; its missing numbers taken as usual ones (ours)."""
+    part = harness.parts[supply.name]
+    if not isinstance(part, Source):
+        raise TypeError(f"{supply.name} is no battery")
+    missing = []
+    volts, hours, ohms = part.volts, part.amp_hours, part.ohms
+    if volts is None:
+        volts = rest_volts(1.0, "lithium" if part.lithium else "flooded", harness.volts)
+        missing.append(Missing(part.name, "voltage", f"{shown(volts)} V"))
+    if hours is None:
+        hours = USUAL_AMP_HOURS
+        missing.append(Missing(part.name, "capacity", f"{shown(hours)} Ah"))
+    if ohms is None:
+        ohms = usual_resistance(hours, harness.volts)
+        missing.append(Missing(part.name, "resistance", f"{shown(ohms * 1e3)} mohm"))
+    if ohms <= 0.0:
+        usual = usual_resistance(hours, harness.volts)
+        why = (
+            f"{part.name} has no resistance, and what flows between two sources cannot be said then;"
+            f" a battery of {shown(hours)} Ah has some {shown(usual * 1e3)} mohm"
+        )
+        return Rated(missing=tuple(missing), impossible=why)
+    most = figures().battery_charge_share * hours
+    return Rated(curve=laws.battery(volts, ohms, most, regulated), missing=tuple(missing))

@@ -1,0 +1,1 @@
+"""From what is seen and measured to what may have failed."""

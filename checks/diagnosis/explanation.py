@@ -1,0 +1,183 @@
+"""Why a fault shows as it does: the way that it cuts, the relay that lets go, or else the plain numbers."""
+
+from __future__ import annotations
+
+from collections import deque
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch import On, Pulled
+from ...lang.circuit.branch_types import Law, Way
+from ...lang.model.parts import Ground
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from ...lang.circuit.branch import Branch
+    from ..operation.operation import Point
+
+
+class Reasons:
+    """What lies between faults and what they change, at one operating point of the sound harness."""
+
+    def __init__(self, point: Point) -> None:
+        self._point = point
+        self._circuit = point.circuit
+        joins = point.joins
+        self._conducting = {b.key for b in self._circuit.branches if joins.conducts(b)}
+        negative = self._circuit.return_sign == "-"
+        sources = joins.sources
+        plus, minus = tuple(p for s in sources for p in s.plus), tuple(s.minus for s in sources)
+        self._plus, self._minus = plus, minus
+        self._battery = {p for s in sources if s.kind == "battery" for p in (*s.plus, s.minus)}
+        self._ground = minus if negative else plus
+        self._feed = plus if negative else minus
+        self._known: dict[tuple[tuple[str, ...], str, bool, str], list[Branch] | None] = {}
+
+    def cut(self, node: str, keys: Sequence[str]) -> str:
+        """In words which way to a terminal a fault of ``keys`` cuts, one after the other in series; empty: none."""
+        for poles, forward in ((self._plus, True), (self._minus, False)):
+            way = self._way(tuple(p for p in poles if p in self._battery), node, forward) or self._way(
+                poles, node, forward
+            )
+            if not way or self._way(poles, node, forward, keys[0]) is not None:
+                continue
+            names = [branch.key for branch in way]
+            first = min((names.index(key) for key in keys if key in names), default=0)
+            mark = self._landmark(poles, way[:first])
+            if poles == self._ground:
+                return f"no way from {node} back to {mark} any more"
+            return f"no way from {mark} to {node} any more"
+        return ""
+
+    def element(self, branch: Branch, keys: Sequence[str], words: Mapping[str, str], asked: frozenset[str]) -> str:
+        """Why an element stands otherwise with a fault of ``keys``, where that can be read off the circuit.
+
+        ``words``: how every element stands with it; ``asked``: the elements that have been asked on the way here.
+        """
+        if branch.key in keys:
+            return f"it is {branch.key} itself"
+        ways = []
+        for node, poles, forward in self._sides(branch):
+            said = self.cut(node, keys)
+            if said:
+                return said
+            ways += self._way(poles, node, forward) or []
+        for step in ways:
+            said = self._let_go(step, keys, words, asked | {branch.key})
+            if said:
+                return said
+        return ""
+
+    def from_feed(self, branch: Branch) -> int:
+        """How many branches lie on the shortest way between a branch and the feed poles; far more where there is none,
+        the fewer then the farther it is from the ground.
+        """
+        none = len(self._circuit.branches)
+        feed, ground = (
+            min(steps.get(branch.a, none), steps.get(branch.b, none)) for steps in (self._from_feed, self._from_ground)
+        )
+        return feed if feed < none else 2 * none - ground
+
+    @cached_property
+    def _from_feed(self) -> dict[str, int]:
+        return self._steps(self._feed)
+
+    @cached_property
+    def _from_ground(self) -> dict[str, int]:
+        return self._steps(self._ground)
+
+    def _steps(self, poles: tuple[str, ...]) -> dict[str, int]:
+        """How many branches lie between poles and each terminal that is joined to one of them."""
+        found = dict.fromkeys(poles, 0)
+        queue = deque(found)
+        while queue:
+            node = queue.popleft()
+            for branch in self._circuit.at.get(node, ()):
+                other = branch.b if branch.a == node else branch.a
+                if branch.law.joined is not Way.NEVER and branch.key in self._conducting and other not in found:
+                    found[other] = found[node] + 1
+                    queue.append(other)
+        return found
+
+    def _sides(self, branch: Branch) -> tuple[tuple[str, tuple[str, ...], bool], ...]:
+        """The two ends of an element, each with the poles that it is joined to and the direction of current."""
+        a, b = branch.a, branch.b
+        turned = self._way(self._plus, a, forward=True) is None or self._way(self._minus, b, forward=False) is None
+        if turned and branch.law.wide is Way.BOTH:
+            a, b = b, a
+        return ((a, self._plus, True), (b, self._minus, False))
+
+    def _let_go(self, step: Branch, keys: Sequence[str], words: Mapping[str, str], asked: frozenset[str]) -> str:
+        """A contact or an output on the way that does not conduct any more, and why."""
+        guard = step.guard
+        if isinstance(guard, Pulled) and guard.pulled:
+            who, said = f"{guard.relay} coil", f"{guard.relay} lets go"
+        elif isinstance(guard, On):
+            unit = guard.unit
+            who = next((b.key for b in self._circuit.of_part[unit] if b.law is Law.SUPPLY), "")
+            said = f"{unit} turns {step.key} off"
+            if words.get(who) not in (None, "live"):
+                said = f"{unit} is off"
+            else:
+                lost = next((cut for b in self._inputs(unit) if (cut := self.cut(b, keys))), "")
+                return f"{said}: {lost}" if lost else ""
+        else:
+            return ""
+        branch = self._circuit.by_key.get(who)
+        if branch is None or who in asked or words.get(who) == "live":
+            return ""
+        further = self.element(branch, keys, words, asked)
+        return f"{said}: {further}" if further else said
+
+    def _inputs(self, unit: str) -> tuple[str, ...]:
+        part = self._circuit.harness.parts[unit]
+        return tuple(
+            f"{unit}.{terminal}"
+            for given in getattr(part, "inputs", ())
+            for terminal in (given.terminal, given.back)
+            if terminal
+        )
+
+    def _landmark(self, poles: tuple[str, ...], way: Sequence[Branch]) -> str:
+        """What a person knows on the way from a pole, the last thing first: a fuse, a body of ground, the pole."""
+        for branch in reversed(way):
+            if branch.law is Law.FUSE:
+                return branch.part
+            for node in (branch.b, branch.a):
+                if isinstance(self._circuit.harness.parts.get(node), Ground):
+                    return node
+        if not way:
+            return poles[0]
+        return next((node for node in (way[0].a, way[0].b) if node in poles), poles[0])
+
+    def _way(self, poles: tuple[str, ...], goal: str, forward: bool, without: str = "") -> list[Branch] | None:
+        """The shortest way of current from poles to a terminal (not ``forward``: the other way), from the pole on.
+
+        Empty where the terminal is a pole; ``None`` where there is no way.
+        """
+        key = (poles, goal, forward, without)
+        if key not in self._known:
+            self._known[key] = self._search(*key)
+        return self._known[key]
+
+    def _search(self, poles: tuple[str, ...], goal: str, forward: bool, without: str) -> list[Branch] | None:
+        came: dict[str, tuple[Branch, str] | None] = dict.fromkeys(poles)
+        queue = deque(came)
+        while queue:
+            node = queue.popleft()
+            if node == goal:
+                path = []
+                while (step := came[node]) is not None:
+                    path.append(step[0])
+                    node = step[1]
+                return path[::-1]
+            for branch in self._circuit.at.get(node, ()):
+                law = branch.law.joined
+                if law is Way.NEVER or branch.key == without or branch.key not in self._conducting:
+                    continue
+                other = branch.b if branch.a == node else branch.a
+                if other not in came and (law is Way.BOTH or (branch.a == node) is forward):
+                    came[other] = (branch, node)
+                    queue.append(other)
+        return None

@@ -1,0 +1,462 @@
+"""The one measurement that splits suspects best: where the leads go, and what each group of them would show."""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import field, replace
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch import Pulled
+from ...lang.circuit.branch_types import Law, Way
+from ...lang.model.parts import Connector, Ground, Source, Splice, Unit, UnitOutput
+from ...lang.records import dataclass
+from ..fmea.failure_modes import Fault
+from .observations import Places, Read
+from .tolerance import tolerance
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ...lang.circuit.branch import Branch
+    from ...lang.circuit.circuit import Circuit
+    from ..operation.operation import Point
+
+    Floats = NDArray[np.float64]
+
+REACH, WALK, LEAD = 0.15, 0.3, 0.15
+"""What a reading costs beside itself, which is 1 (ours): for each step of how hard its terminals are to reach; for a
+walk to where neither lead was; for a black lead that must come off where it is clipped. Johnson (1960): take the one
+with the most information for its cost.
+"""
+
+LEAST_BITS, PERHAPS_BITS = 0.02, 0.15
+"""What tells less on average is not worth a reading; and where some readings would leave every suspect (ours)."""
+
+RANGES = (20.0, 200.0)
+"""The ranges of DC volts of a common meter that serve a motorcycle: 2000 counts."""
+
+UNEASY, HIDDEN, FAR, UNTOUCHED = 1, 2, 1, 9
+"""How hard a terminal is to reach (ours), where a plug, a fuse or bare metal is 0: behind a switch or a load; inside a
+unit or a machine; and for one that touches none of the suspects, so that nobody sees what it has to do with them. The
+last is a splice under tape, for which the tape must come off.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Showing:
+    """A suspect and what it would show: V of all nodes, in each case that is possible (cases, nodes)."""
+
+    fault: Fault
+    mode: str
+    cases: Floats = field(repr=False)
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What the meter would show, from ``least`` to ``most`` V, with one of ``suspects``, or with none (``sound``).
+
+    A reading from ``over`` to ``under`` V leaves these, and no other: the rows leave no gap. A suspect that may show
+    more than one of them, a bad joint of unknown ohms, is in several rows.
+    """
+
+    least: float
+    most: float
+    suspects: tuple[tuple[Fault, str], ...]
+    sound: bool
+    over: float = -math.inf
+    under: float = math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """DC volts in range ``range`` V between ``red`` and ``black``; ``where`` in the words of an observation.
+
+    ``swings``: a flasher works on the way. ``sound``: V that the harness without any fault shows.
+    """
+
+    red: str
+    black: str
+    where: str
+    range: float
+    expected: tuple[Expected, ...]
+    sound: float
+    swings: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Ohms:
+    """A suspect measured from end to end with the battery out. ``bypassed``: something else joins its ends."""
+
+    fault: Fault
+    red: str
+    black: str
+    bypassed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ToGround:
+    """Wires of which one may lie on ground, measured together with the battery out, from ``red`` to ``black``.
+
+    ``devices``: what they opened, taken out or unplugged first. ``unplug``: the parts that hang on them, the farthest
+    from ``red`` first.
+    """
+
+    faults: tuple[Fault, ...]
+    devices: tuple[str, ...]
+    red: str
+    black: str
+    unplug: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Where the two leads go, in the words of an observation, and how hard that is to ``reach``."""
+
+    red: str
+    black: str
+    where: str
+    reach: int
+
+
+def next_measurement(
+    point: Point, pairs: Sequence[Pair], showings: Sequence[Showing], taken: Sequence[Read] = ()
+) -> Measurement | None:
+    """The reading that tells most for what it costs after those ``taken``. ``None``: none tells enough."""
+    import numpy as np
+
+    if len(showings) < 2:
+        return None
+    index = point.flow.network.index
+    nominal = point.circuit.harness.volts
+    weights = np.array([s.weight for s in showings])
+    reds, blacks = [index[p.red] for p in pairs], [index[p.black] for p in pairs]
+    shown = [s.cases[:, reds] - s.cases[:, blacks] for s in showings]
+    least, most = np.array([each.min(axis=0) for each in shown]), np.array([each.max(axis=0) for each in shown])
+    spread = most.max(axis=0) - least.min(axis=0) >= 2 * tolerance(0.0, nominal)
+    suspected = [point.circuit.by_key[showing.fault.key] for showing in showings]
+    touched = {node for branch in suspected for node in (branch.a, branch.b)} - {point.circuit.ground}
+    known: dict[bytes, tuple[float, list[_Row]]] = {}
+    done = {frozenset((read.red, read.black)) for read in taken}
+    last = taken[-1] if taken else None
+    best: tuple[float, Pair, list[_Row]] | None = None
+    for i in np.flatnonzero(spread).tolist():
+        alike = np.round((least[:, i], most[:, i]), 2).tobytes()  # many terminals show the same
+        if alike not in known:
+            rows = _rows(least[:, i], most[:, i], nominal)
+            known[alike] = _bits(rows, least[:, i], most[:, i], weights), rows
+        bits, rows = known[alike]
+        certain = all(len(row.left) < len(showings) for row in rows)
+        if bits < (LEAST_BITS if certain else PERHAPS_BITS) or {pairs[i].red, pairs[i].black} in done:
+            continue  # it tells next to nothing
+        below = float(least[:, i].min()) < -tolerance(0.0, nominal)
+        far = FAR * (pairs[i].red not in touched and pairs[i].black not in touched)
+        worth = round(bits / _cost(point, pairs[i], pairs[i].reach + below + far, last), 6)
+        if best is None or worth > best[0]:
+            best = worth, pairs[i], rows
+    return None if best is None else _measurement(point, best[1], best[2], showings)
+
+
+def _cost(point: Point, pair: Pair, reach: int, last: Read | None) -> float:
+    """What a reading costs, against the easiest: the lead that stays where it was costs nothing."""
+    leads = (point.circuit.ground,) if last is None else (last.red, last.black)
+    here = {_spot(point, node) for node in leads}
+    own = [node for node in (pair.red, pair.black) if node not in leads]
+    walks = any(_spot(point, node) not in here for node in own) and last is not None
+    moved = not {pair.red, pair.black} & {leads[-1], point.circuit.ground}
+    return 1.0 + REACH * reach + WALK * walks + LEAD * moved
+
+
+def _spot(point: Point, node: str) -> str:
+    """Where on the bike a terminal is: its place, or the part that it belongs to where none is written."""
+    name = node.partition(".")[0]
+    part = point.circuit.harness.parts.get(name)
+    return getattr(part, "place", None) or name
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """Readings from ``over`` to ``under`` V, and the places in the list of the suspects that they leave."""
+
+    over: float
+    under: float
+    left: frozenset[int]
+
+
+def _rows(least: Floats, most: Floats, nominal: float) -> list[_Row]:
+    """What is left by each reading. Where all suspects fall in groups that a meter tells apart for certain, those; else
+    every stretch of volts with what may show it.
+    """
+    groups = _apart(least.tolist(), most.tolist(), nominal)
+    if len(groups) > 1:
+        tops = [max(float(most[i]) for i in group) for group in groups]
+        cuts = [(top + float(least[after].min())) / 2.0 for top, after in zip(tops, groups[1:], strict=False)]
+        edges = [-math.inf, *cuts, math.inf]
+        return [_Row(*ends, frozenset(group)) for ends, group in zip(pairwise(edges), groups, strict=True)]
+    spans = [
+        (low - tolerance(low, nominal), high + tolerance(high, nominal))
+        for low, high in zip(least.tolist(), most.tolist(), strict=True)
+    ]
+    edges = sorted({end for span in spans for end in span})
+    rows: list[_Row] = []
+    for over, under in pairwise(edges):
+        left = frozenset(i for i, (low, high) in enumerate(spans) if low <= over and under <= high)
+        thin = bool(rows) and min(under - over, rows[-1].under - rows[-1].over) < tolerance(0.0, nominal)
+        if rows and (thin or rows[-1].left == left):  # nobody reads so thin a stretch: it leaves what either leaves
+            rows[-1] = _Row(rows[-1].over, under, rows[-1].left | left)
+        else:
+            rows.append(_Row(over, under, left))
+    rows[0], rows[-1] = replace(rows[0], over=-math.inf), replace(rows[-1], under=math.inf)
+    return rows
+
+
+def _bits(rows: Sequence[_Row], least: Floats, most: Floats, weights: Floats) -> float:
+    """How much of what is suspected a reading takes away on average, in bits."""
+    import numpy as np
+
+    remaining = np.array([max(float(sum(weights[i] for i in sorted(row.left))), 1e-12) for row in rows])
+    bits = -np.log2(np.minimum(remaining, 1.0))
+    over, under = (np.array([getattr(row, name) for row in rows])[:, None] for name in ("over", "under"))
+    width = np.maximum(most - least, 1e-9)
+    middle = (most + least) / 2.0
+    low, high = middle - width / 2.0, middle + width / 2.0
+    share = np.clip(np.minimum(under, high) - np.maximum(over, low), 0.0, None) / width  # (rows, suspects)
+    return float((bits[:, None] * share * weights[None, :]).sum())
+
+
+def _measurement(point: Point, pair: Pair, rows: Sequence[_Row], showings: Sequence[Showing]) -> Measurement:
+    index = point.flow.network.index
+    r, b = index[pair.red], index[pair.black]
+    nominal = point.circuit.harness.volts
+    sound = float(point.flow.volts[r] - point.flow.volts[b])
+    shown = [[float(case[r] - case[b]) for case in showing.cases] for showing in showings]
+    told = []
+    for row in rows:
+        ends = [min(max(end, row.over), row.under) for i in sorted(row.left) for end in (min(shown[i]), max(shown[i]))]
+        near = min(ends) - tolerance(min(ends), nominal) <= sound <= max(ends) + tolerance(max(ends), nominal)
+        suspects = tuple((showings[i].fault, showings[i].mode) for i in sorted(row.left))
+        told.append(Expected(min(ends), max(ends), suspects, near, row.over, row.under))
+    if not any(row.sound for row in told):
+        told = _with_sound(told, sound)
+    most = max(abs(end) for row in told for end in (row.least, row.most))
+    setting = next(each for each in (*RANGES, most) if each >= most)
+    swinging = _swinging(point)
+    return Measurement(
+        pair.red, pair.black, pair.where, setting, tuple(told), sound, pair.red in swinging or pair.black in swinging
+    )
+
+
+def _with_sound(told: Sequence[Expected], sound: float) -> list[Expected]:
+    """The rows with one more: what the harness shows without any fault, which is nobody's. It takes the end of the row
+    that it falls into, up to half way to what that one predicts.
+    """
+    found: list[Expected] = []
+    for row in told:
+        if not row.over <= sound < row.under:
+            found.append(row)
+        elif sound < row.least:
+            middle = (sound + row.least) / 2.0
+            found += [Expected(sound, sound, (), True, row.over, middle), replace(row, over=middle)]
+        else:
+            middle = (row.most + sound) / 2.0
+            found += [replace(row, under=middle), Expected(sound, sound, (), True, middle, row.under)]
+    return found
+
+
+def _apart(least: Sequence[float], most: Sequence[float], nominal: float) -> list[list[int]]:
+    """Readings in groups that a meter tells apart for certain, in rising order: by their places in the list."""
+    groups: list[list[int]] = []
+    top = 0.0
+    for i in sorted(range(len(least)), key=lambda i: (least[i], most[i], i)):
+        if groups and least[i] - tolerance(least[i], nominal) < top + tolerance(top, nominal):
+            groups[-1].append(i)
+            top = max(top, most[i])
+        else:
+            groups.append([i])
+            top = most[i]
+    return groups
+
+
+# --- where a probe goes ----------------------------------------------------------------------------------------------
+def pairs(point: Point, known: Places, shunned: frozenset[str] = frozenset()) -> Iterator[Pair]:
+    """Where the two leads may go: every terminal against the battery's ground pole; across what has two ends; against
+    a body of ground. In the order of the text; no lead on one of the terminals ``shunned``.
+    """
+    circuit = point.circuit
+    reach = {node: cost for node in point.flow.network.nodes if (cost := _reach(point, node)) is not None}
+    for node in _sparking(point) | shunned:
+        reach.pop(node, None)
+    for node, cost in reach.items():
+        if node != known.ground:
+            yield Pair(*known.at(node), f"at {node}", cost)
+    for branch in circuit.branches:
+        if (
+            branch.piece is None
+            and branch.a in reach
+            and branch.b in reach
+            and known.ground not in (branch.a, branch.b)
+        ):
+            yield Pair(branch.a, branch.b, f"from {branch.a} to {branch.b}", reach[branch.a] + reach[branch.b] + 1)
+    bodies = [n for n in reach if isinstance(circuit.harness.parts.get(n), Ground)]
+    for body in bodies:
+        for node, cost in reach.items():
+            if node not in (body, known.ground):
+                red, black = (body, node) if known.positive else (node, body)
+                yield Pair(red, black, f"from {red} to {black}", cost + 1)
+
+
+def _reach(point: Point, node: str) -> int | None:
+    """How hard a terminal is to reach; ``None``: not at all, a splice under tape or the inside of a machine."""
+    circuit = point.circuit
+    part = circuit.harness.parts.get(node.partition(".")[0])
+    if node not in circuit.at or part is None or isinstance(part, Splice):
+        return None
+    if isinstance(part, Connector | Ground) or any(b.law is Law.FUSE for b in circuit.at[node]):
+        return 0
+    if isinstance(part, Source) and part.what == "battery":
+        return 0
+    return HIDDEN if isinstance(part, Unit | Source) else UNEASY
+
+
+def alternating(point: Point, keys: Sequence[str]) -> frozenset[str]:
+    """The terminals of windings and phases, and those of the consumers ``keys`` that hang on them: not solved."""
+    circuit = point.circuit
+    found = {node for s in circuit.supplies for node in s.phases}
+    found |= {node for b in circuit.branches if b.law is Law.WINDING or b.key in keys for node in (b.a, b.b)}
+    direct = {node for s in circuit.supplies if s.kind != "winding" for node in s.plus}
+    return _nets_of(point, found, direct | {s.minus for s in circuit.supplies})
+
+
+def _nets_of(point: Point, nodes: Iterable[str], kept: Iterable[str]) -> frozenset[str]:
+    """The terminals that nothing can part from some nodes, those of bodies of ground and of ``kept`` left out."""
+    circuit = point.circuit
+    nets = circuit.nets
+    bodies = (n for n in circuit.at if isinstance(circuit.harness.parts.get(n), Ground))
+    never = {nets.of[n] for n in (*bodies, *kept)}
+    return frozenset(node for start in nodes if nets.of[start] not in never for node in nets.nodes[nets.of[start]])
+
+
+def _sparking(point: Point) -> frozenset[str]:
+    """Where an ignition coil is switched, and stop leads: with the engine turning hundreds of volts stand there for a
+    moment.
+    """
+    circuit = point.circuit
+    if point.engine == "off":
+        return frozenset()
+    found = {
+        node for b in circuit.branches if b.law is Law.IGNITION for node in (b.a, b.b) if not point.joins.fed(node)
+    }
+    return _nets_of(point, found, (p for s in circuit.supplies for p in (*s.plus, s.minus)))
+
+
+def _swinging(point: Point) -> frozenset[str]:
+    """The terminals that a flasher or a flashing output feeds."""
+    circuit = point.circuit
+    found: set[str] = set()
+    for branch in circuit.branches:
+        flashes = branch.law is Law.FLASHER or (isinstance(branch.item, UnitOutput) and branch.item.flashing)
+        if flashes and point.joins.conducts(branch):
+            found |= point.joins.nodes([branch.b], without=branch.part)
+    return frozenset(found)
+
+
+# --- where volts tell nothing ----------------------------------------------------------------------------------------
+def ohms(point: Point, faults: Sequence[Fault]) -> tuple[Ohms, ...]:
+    """Each suspect from end to end, in the order given."""
+    branches = [point.circuit.by_key[fault.key] for fault in faults]
+    return tuple(
+        Ohms(fault, branch.a, branch.b, _bypassed(point, branch.key))
+        for fault, branch in zip(faults, branches, strict=True)
+    )
+
+
+def _bypassed(point: Point, key: str) -> bool:
+    """Whether current of a meter finds another way from one end of a branch to the other, through loads too."""
+    circuit = point.circuit
+    branch = circuit.by_key[key]
+    met, queue = {branch.a}, deque([branch.a])
+    while queue:
+        node = queue.popleft()
+        for step in circuit.at[node]:
+            if step.key == key or step.law.wide is Way.NEVER or not point.joins.conducts(step):
+                continue
+            other = step.b if step.a == node else step.a
+            if other == branch.b:
+                return True
+            if other not in met:
+                met.add(other)
+                queue.append(other)
+    return False
+
+
+def to_ground(
+    point: Point, faults: Sequence[Fault], devices: Sequence[Branch], shunned: frozenset[str] = frozenset()
+) -> Iterator[ToGround]:
+    """How wires that may lie on ground are measured: those that are joined while nothing is powered, together.
+
+    The red lead goes to the load side of a device that opened, where the wires are joined to it, else to what of them
+    is easiest to reach; none of the terminals ``shunned``.
+    """
+    circuit = point.circuit
+    black = _body(circuit)
+    of_device = {node for device in devices for node in (device.a, device.b)}
+    left = list(faults)
+    while left:
+        first = circuit.by_key[left[0].key]
+        joined = _joined(point, first.a)
+        here = [f for f in left if circuit.by_key[f.key].a in joined]
+        left = [f for f in left if f not in here]
+        ends = dict.fromkeys(n for f in here for n in (circuit.by_key[f.key].a, circuit.by_key[f.key].b))
+        order = {node: i for i, node in enumerate(joined)}
+        red = min(
+            (n for n in (*ends, *(of_device & joined.keys())) if n not in shunned),
+            key=lambda n: (n not in of_device, UNTOUCHED if (r := _reach(point, n)) is None else r, order[n]),
+            default=first.a,
+        )
+        away = _joined(point, red)
+        far: dict[str, int] = {}
+        for node, steps in away.items():
+            name = node.partition(".")[0]
+            part = circuit.harness.parts.get(name)
+            if part is not None and node in ends and not isinstance(part, Splice | Ground):
+                far[name] = max(far.get(name, 0), steps)
+        names = tuple(dict.fromkeys(d.part for d in devices))
+        own = red.partition(".")[0]  # a connector comes apart behind the lead, anything else does not
+        for name in names if isinstance(circuit.harness.parts[own], Connector) else (*names, own):
+            far.pop(name, None)
+        place = {name: i for i, name in enumerate(far)}
+        unplug = tuple(sorted(far, key=lambda name: (-far[name], place[name])))
+        yield ToGround(tuple(here), names, red, black, unplug)
+
+
+def _body(circuit: Circuit) -> str:
+    """Where the black lead goes with the battery out: a body of ground that the return pole is joined to, or that."""
+    of = circuit.nets.of
+    bodies = (n for n in circuit.at if isinstance(circuit.harness.parts.get(n), Ground))
+    return next((n for n in bodies if of[n] == of.get(circuit.ground)), circuit.ground)
+
+
+def _joined(point: Point, start: str) -> dict[str, int]:
+    """The terminals that are joined to one past no fuse while nothing is powered, with the steps to each."""
+    circuit = point.circuit
+    met = {start: 0}
+    queue = deque(met)
+    while queue:
+        node = queue.popleft()
+        for branch in circuit.at[node]:
+            held = isinstance(branch.guard, Pulled) and branch.guard.pulled
+            if (
+                branch.law.joined is Way.BOTH
+                and branch.law is not Law.FUSE
+                and not held
+                and point.joins.conducts(branch)
+            ):
+                other = branch.b if branch.a == node else branch.a
+                if other not in met:
+                    met[other] = met[node] + 1
+                    queue.append(other)
+    return met

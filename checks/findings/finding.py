@@ -1,0 +1,140 @@
+"""A finding: what a rule says of a harness, with the evidence that proves it. Words and colours come later."""
+
+from __future__ import annotations
+
+from enum import IntEnum
+from typing import TYPE_CHECKING, Final
+
+from ...lang.diagnostics.diagnostic import Note, Span
+from ...lang.records import dataclass
+
+if TYPE_CHECKING:
+    from ...lang.editing.proposals import Proposal
+
+
+class Level(IntEnum):
+    """How grave. error: can burn, strand or hurt. warning: will fail or annoy. note: workmanship."""
+
+    NOTE = 0
+    WARNING = 1
+    ERROR = 2
+
+    @property
+    def word(self) -> str:
+        return self.name.lower()
+
+
+WHAT_COMES_FIRST: Final = ("battery-reversed", "split-ground")
+"""Rules of the battery and the grounds that everything else needs: each of these alone can break every other rule."""
+
+HOW_IT_IS_JOINED: Final = (
+    "dead-short",
+    "mixed-current",
+    "grounded-winding",
+    "reversed-polarity",
+    "relay-chatter",
+    "held-on",
+    "fed-stop-lead",
+    "two-feeds",
+    "no-cut-out",
+    "overcharge",
+    "floating-ground",
+    "stop-is-tail",
+    "stop-always-on",
+    "exchanged-filaments",
+    "both-beams",
+    "loose-end",
+    "exchanged-field",
+    "limiter-off",
+    "exchanged-windings",
+    "led-on-winding",
+    "common-grounded",
+    "joined-outputs",
+    "input-kind",
+    "latch-stuck",
+    "supply-behind-key",
+    "impossible-state",
+)
+"""Rules that say how something is joined that should not be so: from one of these much else can follow."""
+
+WHAT_THAT_DOES: Final = ("no-kill-path", "run-on", "starter-interlock", "stand-not-watched", "pump-runs-on")
+"""Rules that say what an engine or a starter then does."""
+
+WHAT_FOLLOWS: Final = (
+    "thin-conductor",
+    "thin-return",
+    "overloaded-fuse",
+    "overloaded-contact",
+    "cranking-brownout",
+    "weak-relay",
+    "voltage-drop",
+    "charge-deficit",
+    "sense-error",
+    "unmet-expectation",
+    "lost-ground",
+)
+"""Rules of currents and volts, and of what a harness should do: they follow from how things are joined."""
+
+WHAT_IS_EXPLAINED: Final = ("never-live", "unmet-expectation")
+"""Rules that say of a part no more than that it does not work: where another finding says why, that is enough."""
+
+WHAT_EXPLAINS: Final = (*WHAT_COMES_FIRST, "exchanged-field", "input-kind", "supply-behind-key")
+"""Rules whose mend is known by their own finding: what a search proves that this mend settles follows from it."""
+
+_STAGES: Final = (WHAT_COMES_FIRST, HOW_IT_IS_JOINED, WHAT_THAT_DOES, (), WHAT_FOLLOWS)
+_STAGE: Final = {rule: stage for stage, rules in enumerate(_STAGES) for rule in rules}
+_BETWEEN: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A number that decides: what it is, its value in the unit named (V, A, W, ohm, mm2, m, degC, s, %, A2s)."""
+
+    label: str
+    value: float
+    unit: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """What a rule found at one place.
+
+    ``message`` stands alone on one line, starts with no capital unless a name does, and ends without a period.
+    ``about`` names the parts and wires concerned, as the user writes them (waivers match these). ``combination`` is one
+    setting of the controls that shows it, nearest to rest, only controls that matter; ``state`` the named state
+    instead. ``path`` is the way of the current through named wires and parts, in order. ``source`` names profile, table
+    or law behind the figures. ``remedy`` says what would settle it: an imperative with target and place, the safe one
+    first, or what to measure where no safe one is known. ``proposals`` are the fixes of it that are edits of the text,
+    best first; nobody has tried them yet (``fixing.proved`` does). ``waived`` holds the reason where a waiver covers
+    it. Findings of one rule that share a ``group`` are told as one after waivers (``runner.told_together``); the one of
+    the least ``rank`` leads, and ``members`` holds them all, the leading one first. ``explains`` names parts,
+    and consumers by key, that cannot work because of it: what ``WHAT_IS_EXPLAINED`` says of these alone becomes a note
+    of this finding. ``subject`` is the key of the one consumer, or the name of the part, of which a finding says that
+    it does not work; without one it follows from nothing.
+    """
+
+    rule: str
+    level: Level
+    message: str
+    span: Span
+    about: tuple[str, ...] = ()
+    combination: tuple[tuple[str, str], ...] = ()
+    state: str = ""
+    path: tuple[str, ...] = ()
+    figures: tuple[Figure, ...] = ()
+    source: str = ""
+    remedy: str = ""
+    proposals: tuple[Proposal, ...] = ()
+    implausible: bool = False
+    notes: tuple[Note, ...] = ()
+    waived: str = ""
+    group: str = ""
+    rank: float = 0.0
+    members: tuple[Finding, ...] = ()
+    explains: tuple[str, ...] = ()
+    subject: str = ""
+
+    @property
+    def order(self) -> tuple[int, int, Span, str, str]:
+        """The order in which findings are shown: the gravest first, then causes before what follows, then by place."""
+        return (-self.level, _STAGE.get(self.rule, _BETWEEN), self.span, self.rule, self.message)

@@ -1,0 +1,1 @@
+"""Fixes that can be applied to the text."""

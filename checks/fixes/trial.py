@@ -1,0 +1,131 @@
+"""Fixes that can be applied: what a rule proposes, tried on the text and checked again before anybody is offered it.
+
+A rule gives its proposals with the finding, where they cost nothing, or by its ``fix``, where they must be worked out.
+Nothing here is trusted: what comes of a proposal is read and checked like any other harness. It is harmless where the
+finding is gone, no error has come, nothing of the finding's own level or above has come instead, and no consumer is
+cut off that could be live before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Final
+
+from ...lang.editing.mending import MendError, edits, mended_reading, mended_texts
+from ...lang.editing.proposals import Proposal
+from ...lang.records import dataclass
+from ..behaviour.dependents import may_live
+from ..findings.finding import WHAT_COMES_FIRST, Finding, Level
+from ..runner.run import LAST, apply_waivers, catalogue, examine, is_broken, rule_named
+from ..study import Examination
+
+if TYPE_CHECKING:
+    from ...lang.editing.resize import Edit
+    from ...lang.model.harness import Reading
+    from ...lang.syntax.tree import Syntax
+
+MOST_TRIED: Final = 8
+"""So many proposals for one finding are tried (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Proved:
+    """A proposal that was tried, with the edits of each file that do it and the texts after them."""
+
+    proposal: Proposal
+    edits: Mapping[str, tuple[Edit, ...]]
+    texts: Mapping[str, str]
+
+
+def proposals(examination: Examination, finding: Finding) -> Iterator[Proposal]:
+    """What a rule proposes for a finding of its own, best first and not tried yet."""
+    if _waits(examination, finding):
+        return
+    if len(finding.members) > 1 and all(member.proposals for member in finding.members):
+        firsts = [member.proposals[0] for member in finding.members]
+        yield Proposal(
+            "; ".join(dict.fromkeys(first.says for first in firsts)),
+            tuple(dict.fromkeys(change for first in firsts for change in first.changes)),
+        )
+    else:
+        yield from finding.proposals
+    rule = rule_named(finding.rule, examination.own_rules)
+    if rule is not None and rule.fix is not None:
+        yield from rule.fix(examination, finding)
+
+
+def _waits(examination: Examination, finding: Finding) -> bool:
+    """Whether the battery or a ground is found at fault, and this is not that: everything else follows from it."""
+    return finding.rule not in WHAT_COMES_FIRST and any(f.rule in WHAT_COMES_FIRST for f in examination.found)
+
+
+def proved(
+    reading: Reading, syntaxes: Sequence[Syntax], examination: Examination, finding: Finding
+) -> Iterator[Proved]:
+    """The proposals that are harmless on this very harness. ``syntaxes``: the files that are the user's to change."""
+    for number, proposal in enumerate(proposals(examination, finding)):
+        if number == MOST_TRIED:
+            return
+        try:
+            changed = edits(syntaxes, proposal.changes)
+            texts = mended_texts(syntaxes, proposal.changes)
+        except MendError:
+            continue  # the text is not the user's, or not as the proposal expects it: nothing is offered
+        if not harm(reading, examination, finding, texts):
+            yield Proved(proposal, changed, texts)
+
+
+def harm(reading: Reading, examination: Examination, finding: Finding, texts: Mapping[str, str]) -> str:
+    """What speaks against new texts as the answer to a finding; empty where they settle it and do no harm."""
+    after = mended_reading(reading, texts)
+    if after.mistakes:
+        return f"{after.mistakes[0].span}: {after.mistakes[0].message}"
+    again = Examination(
+        after.harness,
+        today=examination.today,
+        profile=examination.profile,
+        own_rules=examination.own_rules,
+        unrun=examination.unrun,
+        between_rules=examination.between_rules,
+    )
+    wanted = _wanted(finding)
+    own = rule_named(finding.rule, examination.own_rules)
+    if own is not None and finding.rule not in LAST and any(_wanted(f) & wanted for f in examine(again, [own])):
+        return "it is found still"  # most of what does not help is known by its own rule
+    new = _levels(again)
+    if wanted & new.keys():
+        return "it is found still"
+    old = _levels(examination)
+    for (rule, names), level in sorted(new.items(), key=lambda item: (-item[1], item[0])):
+        if level <= old.get((rule, names), _NONE):
+            continue
+        if level is Level.ERROR or level >= finding.level:
+            return f"{Level(level).word} {rule} of {', '.join(names)} comes instead"
+    cut = may_live(examination) - may_live(again)
+    if cut:
+        return f"{min(cut)} would be cut off"
+    return ""
+
+
+_NONE: Final = -1
+"""Below every level: what was not found."""
+_Place = tuple[str, tuple[str, ...]]
+
+
+def _place(finding: Finding) -> _Place:
+    return finding.rule, finding.about
+
+
+def _wanted(finding: Finding) -> set[_Place]:
+    return {_place(each) for each in finding.members or (finding,)}
+
+
+def _levels(examination: Examination) -> dict[_Place, int]:
+    """What every rule finds and no waiver covers, by rule and names, with the gravest level."""
+    last = [rule for rule in catalogue() if rule.name in LAST]
+    raw = (*examination.found, *examine(examination, last))
+    left, _ = apply_waivers(examination.harness, raw, examination.today, examination.own_rules)
+    levels: dict[_Place, int] = {}
+    for each in (*left, *(f for f in raw if is_broken(f))):
+        levels[_place(each)] = max(each.level, levels.get(_place(each), _NONE))
+    return levels

@@ -1,0 +1,248 @@
+"""What a fault does to the machine, and how grave that is."""
+
+from __future__ import annotations
+
+from enum import IntEnum
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch_types import Law
+from ...lang.model.conditions import BY_ITSELF
+from ...lang.model.parts import Element, Load, Unit
+from ...lang.quantities.quantity import shown
+from ...lang.records import dataclass
+from ..operation.load_status import POLARISED, limits
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator, Sequence
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ...lang.circuit.branch import Branch
+    from ..dc.nodal_equations import Laws
+    from ..operation.operation import Point
+    from .propagation import After
+
+    Floats = NDArray[np.float64]
+
+WORDS = ("dead", "dim", "live")
+LIVE = WORDS.index("live")
+OVERCHARGE = 1.05
+"""Of the regulated volts, what the battery has from which it is overcharged (ours)."""
+
+HEATED = frozenset({"overheated", "melted"})
+
+
+class Category(IntEnum):
+    """Severity as MIL-STD-1629A names it, with what it means on a motorcycle (ours).
+
+    CATASTROPHIC: fire, or an engine that cannot be stopped. CRITICAL: the engine stops, or the rider is not seen or
+    does not see. MARGINAL: stranded or warned too late: no start, no charge, no turn lamps, no horn; or something works
+    that should not. MINOR: all else.
+    """
+
+    CATASTROPHIC = 1
+    CRITICAL = 2
+    MARGINAL = 3
+    MINOR = 4
+
+    @property
+    def word(self) -> str:
+        return f"{('I', 'II', 'III', 'IV')[self - 1]} {self.name.lower()}"
+
+
+CRITICAL_ROLES = frozenset({"dip-beam", "main-beam", "stop-lamp", "tail-lamp"})
+MINOR_ROLES = frozenset({"tell-tale", "plate-lamp", "position-lamp"})
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """An end effect: ``thing`` was and is now dead, dim or live; or it is fed through its return (``backwards``); or a
+    battery is no longer charged, or overcharged; or something comes to no rest any more (``restless``); or the
+    crank switch of an ignition coil is led past (``unbroken``); or an alternator has lost its battery (``without
+    battery``); or a wire is ``overheated`` or ``melted``; or an ignition part is ``not stopped``.
+
+    ``share`` is what it now gets of what it needs, or the battery's volts, or a wire's A.
+    """
+
+    thing: str
+    was: str
+    now: str
+    share: float
+    category: Category
+
+    def words(self) -> str:
+        return f"{self.thing} {self.happens()}"
+
+    def happens(self, *, many: bool = False) -> str:
+        """What the thing does now, or ``many`` things do."""
+        match self.now:
+            case "overcharged":
+                return f"{'are' if many else 'is'} overcharged at {shown(self.share)} V"
+            case "not charged":
+                return f"{'are' if many else 'is'} not charged any more"
+            case "backwards":
+                return f"{'are' if many else 'is'} fed backwards"
+            case "unbroken":
+                return f"{'are' if many else 'is'} never interrupted and {'give' if many else 'gives'} no spark"
+            case "restless":
+                return f"{'keep' if many else 'keeps'} switching on and off"
+            case "without battery":
+                return f"{'lose their' if many else 'loses its'} battery: the voltage runs away"
+            case "overheated":
+                return f"{'carry' if many else 'carries'} {shown(self.share)} A: overheats"
+            case "melted":
+                return f"{'carry' if many else 'carries'} {shown(self.share)} A: melts"
+            case "not stopped":
+                return f"{'are' if many else 'is'} not stopped"
+        if self.was == "dead":
+            return f"{'come' if many else 'comes'} on"
+        return f"{'go' if many else 'goes'} {self.now}"
+
+
+class Elements:
+    """The elements of a circuit that have a standing, as arrays."""
+
+    def __init__(self, point: Point) -> None:
+        import numpy as np
+
+        network = point.flow.network
+        self.point = point
+        self.branches: list[Branch] = []
+        index = network.index
+        for branch in point.circuit.branches:
+            known = limits(branch)
+            rating = network.rated[branch.key]
+            if known is None or (known.of == "rated amps" and not rating.amps):
+                continue
+            self.branches.append(branch)
+        self.a = np.array([index[b.a] for b in self.branches], dtype=np.intp)
+        self.b = np.array([index[b.b] for b in self.branches], dtype=np.intp)
+        dead, works = [], []
+        self._by_amps = np.zeros(len(self.branches), dtype=bool)
+        self._rated = np.ones(len(self.branches))
+        for i, branch in enumerate(self.branches):
+            known = limits(branch)
+            if known is None:
+                raise TypeError(f"{branch.key} is no element")
+            nominal = branch.made_for(point.circuit.harness.volts)
+            needs = branch.item.needs if isinstance(branch.item, Element) else None
+            by_amps = known.of == "rated amps" and needs is None
+            self._by_amps[i] = by_amps
+            self._rated[i] = (network.rated[branch.key].amps or 1.0) if by_amps else nominal
+            share = known.start if point.engine == "cranking" else known.works
+            share = needs / nominal if needs is not None else share
+            works.append(share)
+            dead.append(min(known.dead, share))
+        self._dead, self._works = np.array(dead), np.array(works)
+        self._one_way = np.array([b.law in POLARISED for b in self.branches], dtype=bool)
+
+    @cached_property
+    def _place(self) -> dict[str, int]:
+        return {branch.key: i for i, branch in enumerate(self.branches)}
+
+    def _places(self, laws: Laws) -> NDArray[np.intp]:
+        """The place of each element among some laws; -1: a plain resistance."""
+        import numpy as np
+
+        return np.array([laws.place.get(b.key, -1) for b in self.branches], dtype=np.intp)
+
+    def shares(self, volts: Floats, law_amps: Floats, laws: Laws) -> Floats:
+        """What each element gets, by fault: shares of nominal volts or of rated amps; (faults, elements).
+
+        ``volts`` of all nodes of the sound network and ``law_amps`` of ``laws``, by fault.
+        """
+        import numpy as np
+
+        value = volts[:, self.a] - volts[:, self.b]
+        if self._by_amps.any():
+            padded = np.concatenate((law_amps, np.zeros((law_amps.shape[0], 1))), axis=1)
+            value = np.where(self._by_amps, padded[:, self._places(laws)], value)
+        value = np.where(self._one_way, np.maximum(value, 0.0), np.abs(value))
+        return np.asarray(value / self._rated, dtype=float)
+
+    def after(self, found: Sequence[After]) -> Floats:
+        """The same for what follows some faults; NaN where there is nothing to tell from; (faults, elements)."""
+        import numpy as np
+
+        shares = np.full((len(found), len(self.branches)), np.nan)
+        alike: dict[int, list[int]] = {}
+        for i, each in enumerate(found):
+            if each.laws is not None:
+                alike.setdefault(id(each.laws), []).append(i)
+        for rows in alike.values():
+            laws = found[rows[0]].laws
+            if laws is not None:
+                volts = np.array([found[i].volts for i in rows])
+                shares[rows] = self.shares(volts, np.array([found[i].law_amps for i in rows]), laws)
+        for i, each in enumerate(found):
+            for branch in each.damage.opened:
+                if branch.key in self._place:
+                    shares[i, self._place[branch.key]] = 0.0
+        return shares
+
+    def words(self, shares: Floats) -> NDArray[np.intp]:
+        """0 dead, 1 dim, 2 live."""
+        import numpy as np
+
+        return np.asarray((shares >= self._dead).astype(np.intp) + (shares >= self._works))
+
+    def directions(self, volts: Floats, shares: Floats) -> Floats:
+        """Which way current goes through each element: 1 from ``a`` to ``b``, -1 back, 0 where it gets nothing that
+        matters or lets nothing through backwards; (faults, elements).
+        """
+        import numpy as np
+
+        way = np.sign(volts[:, self.a] - volts[:, self.b])
+        return np.asarray(np.where(~self._one_way & (shares >= self._dead), way, 0.0), dtype=float)
+
+    def at(self, point: Point) -> Floats:
+        """The shares at an operating point of the sound circuit; (1, elements)."""
+        import numpy as np
+
+        flow = point.flow
+        amps = np.array([[flow.law_amps[key] for key in flow.laws.keys]])
+        return self.shares(flow.volts[None, :], amps, flow.laws)
+
+
+def ignitions(
+    point: Point, elements: Elements, shares: Floats, stopped: frozenset[str], alternating: Collection[str] = ()
+) -> Iterator[str]:
+    """The ignition parts that run while elements get these shares and these parts are stopped.
+
+    One with a feed runs where one of its elements is live; one without (a magneto), or with one of alternating current
+    (the keys in ``alternating``), which is not solved, while the engine turns.
+    """
+    words = elements.words(shares[None, :])[0]
+    own: dict[str, list[int]] = {}
+    for branch, word in zip(elements.branches, words, strict=True):
+        if branch.key not in alternating:
+            own.setdefault(branch.part, []).append(int(word))
+    for part in point.circuit.harness.parts.values():
+        if not isinstance(part, Load | Unit) or not part.is_ignition or part.name in stopped | point.circuit.removed:
+            continue
+        if LIVE in own.get(part.name, ()) or (part.name not in own and point.engine != "off"):
+            yield part.name
+
+
+def category(point: Point, branch: Branch, was: int, now: int) -> Category:
+    """How grave it is that an element stands otherwise."""
+    part = point.circuit.harness.parts.get(branch.part)
+    roles = frozenset(branch.item.roles) if isinstance(branch.item, Element) else frozenset()
+    sparks = branch.law is Law.IGNITION or (isinstance(part, Load | Unit) and part.is_ignition)
+    starts = part is not None and part.system == "starting"
+    if now > was:  # it gets more than before
+        if sparks and now == LIVE and point.engine in BY_ITSELF:
+            return Category.CATASTROPHIC  # it was to stand still
+        grave = starts or sparks or roles & {"stop-lamp"}
+        return Category.CRITICAL if grave else Category.MARGINAL if now == 2 or was == 0 else Category.MINOR
+    if sparks and was < LIVE:
+        return Category.MINOR  # too little to fire anyway
+    if sparks and point.engine in BY_ITSELF:
+        return Category.CRITICAL
+    if roles & CRITICAL_ROLES:
+        return Category.CRITICAL
+    if roles & MINOR_ROLES or (part is not None and part.system == "instruments"):
+        return Category.MINOR
+    return Category.MARGINAL

@@ -1,0 +1,92 @@
+"""What can fail, and how."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from ...lang.circuit.branch_types import Law
+from ...lang.circuit.graphs import Merged
+from ...lang.records import dataclass
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from ...lang.circuit.branch import Branch
+    from ...lang.circuit.circuit import Circuit
+
+Mode = Literal["open", "short to ground"]
+SHORT: Mode = "short to ground"
+
+CAN_OPEN = (
+    Law.WIRE,
+    Law.WAY,
+    Law.MOUNT,
+    Law.FUSE,
+    Law.CONTACT,
+    Law.METER,
+    Law.FLASHER,
+    Law.PASS,
+    Law.DIODE,
+    Law.CUT_OUT,
+    Law.OUTPUT,
+)
+"""A wire breaks or comes off, a way or mount corrodes, a fuse blows, a contact burns, a diode or output fails open."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that fails: the branch, by key, and its failure mode."""
+
+    key: str
+    mode: Mode = "open"
+
+    def __str__(self) -> str:
+        return f"{self.key} {self.mode}"
+
+
+@dataclass(frozen=True, slots=True)
+class Damage:
+    """What a fault leaves behind: branches that are ``opened``, a node that lies on ground (``""``: none), and plain
+    resistances that are ``resisting`` by so many ohms more.
+    """
+
+    opened: tuple[Branch, ...] = ()
+    grounded: str = ""
+    resisting: tuple[tuple[Branch, float], ...] = ()
+
+    @property
+    def keys(self) -> frozenset[str]:
+        """The keys of what is open."""
+        return frozenset(branch.key for branch in self.opened)
+
+
+def chains(circuit: Circuit, conducts: Callable[[Branch], bool] | None = None) -> dict[str, str]:
+    """For each branch that can fail open, the first one in series with it and nothing between.
+
+    Whichever of a chain opens, the same current is gone; only the volts inside the chain tell them apart. ``conducts``:
+    what counts; everything if left out, and then a chain is one in every state.
+    """
+    watched = {pole for s in circuit.supplies for pole in (*s.plus, s.minus, *s.phases)}
+    watched |= {f"{part.name}.{t}" for part in circuit.harness.parts.values() for t in telling(part)}
+    merged = Merged(branch.key for branch in opens(circuit))
+    place = {key: i for i, key in enumerate(merged.leaders)}
+    for node, touching in circuit.at.items():
+        here = touching if conducts is None else [b for b in touching if conducts(b)]
+        if len(here) == 2 and node not in watched and all(b.key in place for b in here):
+            merged.merge(*sorted((merged.leader(b.key) for b in here), key=place.__getitem__))
+    return {key: merged.leader(key) for key in place}
+
+
+def telling(part: object) -> Iterator[str]:
+    """The terminals at which a part tells what they are joined to, and takes no current."""
+    yield from getattr(part, "sense", None) or ()
+    yield from getattr(part, "stop_lead", None) or ()
+    for given in getattr(part, "inputs", ()):
+        yield given.terminal
+
+
+def opens(circuit: Circuit) -> Iterator[Branch]:
+    """Every branch that can fail open, in the order of the text."""
+    for branch in circuit.branches:
+        if branch.law in CAN_OPEN and branch.a != branch.b:
+            yield branch

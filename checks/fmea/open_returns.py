@@ -1,0 +1,190 @@
+"""Return conductors whose loss makes a dead load work through another."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch_types import Way
+from ...lang.model.parts import Element
+from ...lang.records import dataclass
+from ..operation.load_status import limits, standing
+from .effects import Elements
+from .failure_modes import CAN_OPEN, Damage, chains
+from .propagation import Aftermath
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ...lang.circuit.branch import Branch
+    from ..dc.nodal_equations import Network
+    from ..operation.operation import Operation, Point
+
+
+@dataclass(frozen=True, slots=True)
+class LostGround:
+    """In a state, ``conductor`` open: ``woken`` loads that were dead, each with the share it gets, the most first."""
+
+    conductor: Branch
+    state: str
+    woken: tuple[tuple[Branch, float], ...]
+
+
+def lost_grounds(operation: Operation) -> Iterator[LostGround]:
+    """Every return conductor that does so in a named state, each in the first state that shows it."""
+    series = chains(operation.circuit)
+    told: set[str] = set()
+    tried: dict[tuple[str, frozenset[str]], list[frozenset[str]]] = {}
+    for point in operation.points.values():
+        asked: dict[str, Branch] = {}
+        for conductor, dead, live in _candidates(point):
+            chain = series.get(conductor.key, conductor.key)
+            before = tried.setdefault((chain, dead), [])
+            if chain not in told and not any(live <= more for more in before):
+                before.append(live)  # fewer live loads give the same dead ones no more
+                asked.setdefault(chain, conductor)
+        first = list(asked.values())
+        if not first:
+            continue
+        for conductor, woken in _woken(operation, point, first):
+            told.add(series.get(conductor.key, conductor.key))
+            yield LostGround(conductor, point.state, woken)
+
+
+def _candidates(point: Point) -> Iterator[tuple[Branch, frozenset[str], frozenset[str]]]:
+    """Conductors that alone return a live load and a dead one which leads on to somewhere; those dead ones, and the
+    live ones.
+
+    One depth-first search from the return poles over what is joined finds the bridges and what hangs beyond each.
+    """
+    circuit, joins = point.circuit, point.joins
+    ends: dict[str, list[tuple[Branch, str]]] = {}
+    for branch in circuit.branches:
+        if branch.law.consumes:
+            for near, far in ((branch.a, branch.b), (branch.b, branch.a)):
+                ends.setdefault(near, []).append((branch, far))
+    roots = [s.minus if circuit.return_sign == "-" else s.plus[0] for s in joins.sources if s.kind == "battery"]
+    roots += [s.minus if circuit.return_sign == "-" else s.plus[0] for s in joins.sources]
+    number: dict[str, int] = {}
+    lowest: dict[str, int] = {}
+    inside: dict[str, list[tuple[Branch, str]]] = {}
+    holds_source: dict[str, bool] = {}
+    negative = circuit.return_sign == "-"
+    sources = {pole for s in joins.sources for pole in (*s.plus, s.minus)}
+
+    def steps(node: str) -> list[Branch]:
+        """What current that returns can have come by."""
+        return [
+            b
+            for b in circuit.at.get(node, ())
+            if joins.conducts(b)
+            and (b.law.joined is Way.BOTH or (b.law.joined is Way.FORWARD and (b.b == node) is negative))
+        ]
+
+    for root in roots:
+        if root in number:
+            continue
+        number[root] = lowest[root] = len(number)
+        inside[root] = list(ends.get(root, ()))
+        holds_source[root] = True
+        stack = [(root, "", iter(steps(root)))]
+        while stack:
+            node, by, rest = stack[-1]
+            for branch in rest:
+                other = branch.b if branch.a == node else branch.a
+                if branch.key == by:
+                    continue
+                if other in number:
+                    lowest[node] = min(lowest[node], number[other])
+                    continue
+                number[other] = lowest[other] = len(number)
+                inside[other] = list(ends.get(other, ()))
+                holds_source[other] = other in sources
+                stack.append((other, branch.key, iter(steps(other))))
+                break
+            else:
+                stack.pop()
+                if not stack:
+                    continue
+                above = stack[-1][0]
+                lowest[above] = min(lowest[above], lowest[node])
+                inside[above] += inside[node]
+                holds_source[above] |= holds_source[node]
+                conductor = circuit.by_key[by]
+                if holds_source[node]:
+                    continue
+                if lowest[node] > number[above] and conductor.law in CAN_OPEN and conductor.law.joined is Way.BOTH:
+                    hanging = inside[node]
+                    here = {b.key for b, _ in hanging}
+                    live = frozenset(key for key in here if joins.joined(key))
+                    dead = frozenset(
+                        b.key
+                        for b, far in hanging
+                        if b.key not in live
+                        and not _is_tell_tale(b)
+                        and (b.law.wide is Way.BOTH or (b.b == far) is negative)  # lets current on to its far end
+                        and (joins.reaches_pole(far) or _can_wake(point, b, _onward(point, far, here)))
+                    )
+                    if live and dead:
+                        yield conductor, dead, live
+
+
+def _onward(point: Point, far: str, here: set[str]) -> list[Branch]:
+    """The loads through which current can go on from a load's far end, those that hang on the same return left out."""
+    forward = point.circuit.return_sign == "-"
+    met = point.joins.nodes([far], forward=forward)
+    touching = (b for node in sorted(met) for b in point.circuit.at.get(node, ()))
+    return list({b.key: b for b in touching if b.law.consumes and b.key not in here}.values())
+
+
+def _can_wake(point: Point, branch: Branch, onward: list[Branch]) -> bool:
+    """Whether a load and those ``onward`` from it could pass each other enough for one of them not to stay dead."""
+    network = point.flow.network
+    highest = max(network.regulated[""], point.circuit.harness.volts * 1.05)
+    through, beyond = _amps(network, branch, highest), sum(_amps(network, other, highest) for other in onward)
+    return beyond >= _needed(network, branch) or any(
+        through >= _needed(network, other) and not _is_tell_tale(other) for other in onward
+    )
+
+
+def _needed(network: Network, branch: Branch) -> float:
+    """The amps from which a load is not dead any more; what has no standing never comes to life."""
+    known = limits(branch)
+    if known is None:
+        return math.inf
+    if known.of == "rated amps":
+        return known.dead * (network.rated[branch.key].amps or 0.0)
+    return _amps(network, branch, known.dead * branch.made_for(network.circuit.harness.volts))
+
+
+def _amps(network: Network, branch: Branch, volts: float) -> float:
+    """A consumer's current at some volts, the more of both directions; none where it has no rating."""
+    rating = network.rated[branch.key]
+    if rating.ohms is not None:
+        return volts / rating.ohms
+    return max(rating.curve.amps(volts), -rating.curve.amps(-volts)) if rating.curve is not None else 0.0
+
+
+def _is_tell_tale(branch: Branch) -> bool:
+    return isinstance(branch.item, Element) and "tell-tale" in branch.item.roles
+
+
+def _woken(
+    operation: Operation, point: Point, conductors: list[Branch]
+) -> Iterator[tuple[Branch, tuple[tuple[Branch, float], ...]]]:
+    """The loads that each conductor's loss brings to life."""
+    elements = Elements(point)
+    dead = {
+        b.key
+        for b in elements.branches
+        if (s := standing(point, b.key)) is not None and s.word == "dead" and not _is_tell_tale(b)
+    }
+    found = elements.after(Aftermath(operation, point).of([Damage((conductor,)) for conductor in conductors]))
+    for conductor, shares, words in zip(conductors, found, elements.words(found), strict=True):
+        woken = [  # what comes to no rest without it is told by the sweep: its shares are no numbers, and no words
+            (branch, float(shares[place]))
+            for place, branch in enumerate(elements.branches)
+            if branch.key in dead and words[place] > 0
+        ]
+        if woken:
+            yield conductor, tuple(sorted(woken, key=lambda pair: (-pair[1], pair[0].key)))

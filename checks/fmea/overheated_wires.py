@@ -1,0 +1,100 @@
+"""Which wires a fault overheats: a return that is lost sends its current through what is left."""
+
+from __future__ import annotations
+
+import math
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ..operation.operating_points import warmth
+from ..tables.conductors import copper
+from ..tables.short_time import short_time_amps
+from .effects import Category, Effect
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ...lang.circuit.branch import Branch
+    from ..dc.nodal_equations import Network
+    from ..operation.operation import Point
+    from ..protection.protection import Protection
+    from .propagation import After
+
+    Floats = NDArray[np.float64]
+
+TOO_MUCH = 1.5
+"""Times what a wire may carry, from which a fault overheats it (ours): less is a matter for the sizes, not for a fault.
+"""
+
+
+class Carried:
+    """What the wires of a harness may carry, held against what they carry after a fault."""
+
+    def __init__(self, protection: Protection, network: Network) -> None:
+        self.protection = protection
+        self.network = network
+
+    @cached_property
+    def _wires(self) -> list[tuple[Branch, float, float]]:
+        """Each piece of wire with a size: its ampacity, and what it withstands for the profile's cranking time, in A.
+
+        A wire without a size or a row in the tables is not judged here; ``not-judged`` says so.
+        """
+        found = []
+        for branch in self.network.circuit.branches:
+            piece = branch.piece
+            if piece is None or piece.size is None or self.network.rated[branch.key].ohms is None:
+                continue
+            carries = self.protection.ampacity(piece)
+            if carries is not None and carries.amps is not None:
+                seconds = self.protection.profile.cranking_seconds
+                brief = short_time_amps(piece.size.area, piece.wire_class, seconds)
+                found.append((branch, carries.amps, max(brief, carries.amps)))
+        return found
+
+    @cached_property
+    def _arrays(self) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats, Floats, Floats]:
+        """Ends, conductances, and the two limits."""
+        import numpy as np
+
+        index, rated = self.network.index, self.network.rated
+        branches = [branch for branch, _, _ in self._wires]
+        return (
+            np.array([index[b.a] for b in branches], dtype=np.intp),
+            np.array([index[b.b] for b in branches], dtype=np.intp),
+            np.array([1.0 / (rated[b.key].ohms or 1.0) for b in branches]),
+            np.array([limit for _, limit, _ in self._wires]),
+            np.array([limit for _, _, limit in self._wires]),
+        )
+
+    def overheated(self, point: Point, after: After) -> Iterator[Effect]:
+        """The wires that carry far more than they may after a fault, and did not before it.
+
+        A short time counts while a control is held or the engine cranks.
+        """
+        import numpy as np
+
+        if after.volts is None or not self._wires:
+            return
+        a, b, siemens, continuous, brief = self._arrays
+        limit = brief if point.momentary else continuous
+        now, before = (np.abs(volts[a] - volts[b]) * siemens for volts in (after.volts, point.flow.volts))
+        for i in np.flatnonzero((now > TOO_MUCH * limit) & (before <= TOO_MUCH * limit)).tolist():
+            branch = self._wires[i][0]
+            if branch.key not in after.damage.keys:
+                heated = "melted" if self._melts(branch, float(now[i]), held=point.momentary) else "overheated"
+                yield Effect(branch.key, "within its rating", heated, float(now[i]), Category.CATASTROPHIC)
+
+    def _melts(self, branch: Branch, amps: float, *, held: bool) -> bool:
+        """Whether the copper of a wire would melt before the control is released, or the current has gone on for long.
+
+        What it comes to is reckoned as in ``states``.
+        """
+        if branch.piece is None:
+            return False
+        profile = self.protection.profile
+        celsius, _ = warmth(branch.piece, amps, profile, profile.cranking_seconds if held else math.inf)
+        return celsius is not None and celsius >= copper().melting_point

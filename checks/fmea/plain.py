@@ -1,0 +1,21 @@
+"""One fault solved from the start, relays and machines as they were. Slow, and the measure of the fast way."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ..dc.relay_fixed_point import Memory
+    from ..operation.operation import Operation, Point
+    from .failure_modes import Damage
+
+
+def struck(operation: Operation, point: Point, damage: Damage, start: Memory | None = None) -> Point:
+    """The operating point after a damage: relays and machines start as they were, or as ``start`` has them.
+
+    Raises ``UnsolvableError`` where the harness comes to no rest with it.
+    """
+    resisting = tuple((branch.key, ohms) for branch, ohms in damage.resisting)
+    hurt = operation.damaged(damage.keys, damage.grounded, resisting)
+    memory = point.memory if start is None else start
+    return hurt.at(point.positions, memory, state=point.state, pinned=point.pinned)

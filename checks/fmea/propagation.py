@@ -1,0 +1,435 @@
+"""What follows a fault in one state until all is at rest again: relays that let go, units that fall silent, machines
+that stop giving, regulators that feel other volts.
+
+All faults of a state go together. Those that leave the machine with the same things conducting share one small matrix
+(``ports``); each goes on to the next as relays and outputs change, until nothing does. What finds no rest that way, or
+whose numbers are not good enough, is solved plainly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch_types import Law
+from ...lang.circuit.build import supply_key
+from ...lang.model.parts import Load, Regulator, Relay, Unit
+from ...lang.records import dataclass
+from ..dc.devices import UnsolvableError
+from ..dc.nodal_equations import Situation
+from ..dc.relay_fixed_point import (
+    MOST_ROUNDS,
+    Memory,
+    Solved,
+    UnsettledError,
+    changes_of,
+    drops_out,
+    pulls_in,
+    retune,
+    set_latches,
+    situation_of,
+)
+from ..tables.device_constants import laws as figures
+from ..tables.device_constants import shares
+from .failure_modes import Damage
+from .faulted_circuit import SoundWays, Wounded
+from .multiport import Ports
+from .plain import struck
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ...lang.circuit.branch import Branch
+    from ..dc.nodal_equations import Flow, Laws
+    from ..operation.operation import Operation, Point
+
+    Floats = NDArray[np.float64]
+
+NO_CURRENT = 1e-6
+"""A conductor that carries no more than this in A can open and nothing follows."""
+
+MOST_NODES = 2000
+MOST_LAWS = 300
+"""Nodes and laws up to which faults are solved together; beyond, each plainly, from the sound state (measured)."""
+
+MOST_NUMBERS = 4_000_000
+"""Of the small matrices that are held at once: more faults than that go in turns."""
+
+ABOVE = 1.001
+"""Times its own volts at which a machine after a fault is solved plainly (ours)."""
+
+
+@dataclass(frozen=True)
+class After:
+    """A state at rest after a fault. ``volts`` are those of all nodes of the sound network, ``law_amps`` by law of
+    ``laws``; ``stopped`` the ignition parts whose stop lead is joined, ``unbroken`` the elements whose current a crank
+    switch interrupted and interrupts no more, by key; ``problem`` says why there is none of this,
+    and ``restless`` the parts that prevent it: those that keep switching, or the one without an operating point.
+    ``moments``: of a bad joint that keeps something switching, what stands in turn.
+    """
+
+    damage: Damage
+    memory: Memory = field(default_factory=Memory)
+    situation: Situation = field(default_factory=lambda: Situation(frozenset()))
+    laws: Laws | None = None
+    volts: Floats | None = None
+    law_amps: Floats | None = None
+    stopped: frozenset[str] = frozenset()
+    unbroken: frozenset[str] = frozenset()
+    problem: str = ""
+    restless: tuple[str, ...] = ()
+    moments: tuple[After, ...] = ()
+
+
+class Aftermath:
+    """The faults of one solved state."""
+
+    def __init__(self, operation: Operation, point: Point) -> None:
+        self.operation = operation
+        self.point = point
+        self.network = point.flow.network
+        self.ways = SoundWays(point)
+        self._ports: dict[Situation, Ports] = {}
+        self._fixed = set_latches(point.circuit, point.positions)
+
+    def idle(self, branch: Branch) -> bool:
+        """Whether opening a branch changes nothing: it carries nothing, and nobody watches what it joins."""
+        return abs(self.point.amps(branch.key)) <= NO_CURRENT and branch.key not in self.watched
+
+    @cached_property
+    def watched(self) -> frozenset[str]:
+        """Branches that tell something by what they join, with or without current: to an input, a stop lead, a
+        regulator, a rectifier.
+        """
+        found: set[str] = set()
+        joins = self.point.joins
+        circuit = self.point.circuit
+        feeds = [pole for s in joins.sources for pole in s.plus]
+        returns = [s.minus for s in joins.sources]
+        for part in circuit.harness.parts.values():
+            if part.name in circuit.removed:
+                continue
+            if isinstance(part, Unit):
+                own = [f"{part.name}.{s.minus}" for s in part.supplies]
+                for given in part.inputs:
+                    node = f"{part.name}.{given.terminal}"
+                    if given.mode == "grounded":
+                        found.update(joins.between([node], [f"{part.name}.{given.back}"] if given.back else own))
+                    elif given.mode == "fed":
+                        plus = circuit.return_sign == "-"
+                        found.update(joins.between(feeds, [node]) if plus else joins.between([node], returns))
+                    else:
+                        for pairs in self.network.senders.get(node, ()):
+                            for at, to in pairs:
+                                found.update(joins.between([at], [to]))
+            elif isinstance(part, Regulator) and part.sense:
+                top, bottom = (f"{part.name}.{terminal}" for terminal in part.sense)
+                found.update(joins.between(feeds, [top]))
+                found.update(joins.between([bottom], returns))
+        for _, lead, back in self.stop_leads:
+            found.update(joins.between([lead], [back]))
+            found.update(joins.between([back], [lead]))
+        for ends in self.network.own_fields.values():
+            for end, pole in ends:
+                found.update(joins.between([end], [pole]))
+        for supply in circuit.supplies:
+            ways = [joins.between([phase], self.network.stators) for phase in supply.phases]
+            if sum(bool(way) for way in ways) == 2:  # of three phases one may go
+                found.update(key for way in ways for key in way)
+        return frozenset(found)
+
+    # --- all together ------------------------------------------------------------------------------------------------
+    def of(self, damages: Sequence[Damage], start: Memory | None = None) -> list[After]:
+        """The state after each of these, one at a time; an ``After`` with a ``problem`` where it comes to no rest.
+
+        ``start``: how what remembers stands before it; as in the sound state if left out.
+        """
+        start = self.point.memory if start is None else start
+        if len(self.network.nodes) > MOST_NODES or self.point.flow.laws.bank.count > MOST_LAWS:
+            return [self._alone(damage, start) for damage in damages]
+        found: dict[int, After] = {}
+        groups: dict[tuple[Situation, Memory], list[_Case]] = {}
+        for number, damage in enumerate(damages):
+            self._set_out(groups, _Case(number, damage, start, dict(self._setpoints)))
+        while groups:
+            cases = groups.pop(next(iter(groups)))
+            for first in range(0, len(cases), self._turn):
+                for case, after in self._solved(cases[first : first + self._turn]):
+                    if after is not None:
+                        found[case.number] = after
+                    elif case.seen:
+                        self._set_out(groups, case)
+        return [found[i] if i in found else self.plainly(damage, start) for i, damage in enumerate(damages)]
+
+    @cached_property
+    def _turn(self) -> int:
+        """How many faults go at once."""
+        return max(1, MOST_NUMBERS // max(1, self.point.flow.laws.bank.count**2))
+
+    def _alone(self, damage: Damage, start: Memory) -> After:
+        """The state after one damage of a large harness: of bad joints there are too many to solve them one by one."""
+        if damage.resisting:
+            return After(damage, problem="a bad joint in so large a harness is not solved")
+        return self.plainly(damage, start)
+
+    def plainly(self, damage: Damage, start: Memory | None = None) -> After:
+        """The state after one damage, solved from the harness without what is damaged, and with a bad joint in it."""
+        try:
+            point = struck(self.operation, self.point, damage, start)
+        except UnsettledError as error:
+            moments = tuple(self._plain(damage, *each) for each in error.moments) if damage.resisting else ()
+            return After(damage, problem=str(error), restless=error.parts, moments=moments)
+        except UnsolvableError as error:
+            return After(damage, problem=str(error), restless=(error.part,))
+        return self._plain(damage, point.memory, point.flow)
+
+    def _plain(self, damage: Damage, memory: Memory, flow: Flow) -> After:
+        """What flows in the damaged harness, as the sound one has its nodes."""
+        import numpy as np
+
+        index = flow.network.index
+        volts = np.array([flow.volts[index[n]] if n in index else 0.0 for n in self.network.nodes])
+        amps = np.array([flow.law_amps[key] for key in flow.laws.keys])
+        stopped, unbroken = self.stopped(flow), self._unbroken(Wounded(self.ways, flow.situation, damage))
+        return After(damage, memory, flow.situation, flow.laws, volts, amps, stopped, unbroken)
+
+    @cached_property
+    def _setpoints(self) -> dict[str, float]:
+        """The volts that each machine is held at."""
+        held = {m.supply: m.volts for m in self.point.flow.situation.machines}
+        return {**{name: volts for name, volts in self.network.regulated.items() if name}, **held}
+
+    def _set_out(self, groups: dict[tuple[Situation, Memory], list[_Case]], case: _Case) -> None:
+        """Put a case to those that conduct alike."""
+        situation = self._situation(case)
+        case.wounded = Wounded(self.ways, situation, case.damage)
+        groups.setdefault((situation, case.memory), []).append(case)
+
+    def _situation(self, case: _Case) -> Situation:
+        """What conducts, the damage apart, machines at their regulated volts: those are a case's own."""
+        wounded = Wounded(self.ways, self.point.flow.situation, case.damage)
+        return situation_of(
+            self.network,
+            self.point.positions,
+            case.memory,
+            self.network.regulated,
+            pinned=self.point.pinned,
+            gives=wounded.gives,
+        )
+
+    def _solved(self, cases: Sequence[_Case]) -> Iterator[tuple[_Case, After | None]]:
+        """Each case of one situation with the state it has come to; with ``None`` where more must follow, its memory
+        then changed, or where it must be solved plainly: then nothing is ``seen``.
+        """
+        situation = cases[0].wounded.situation
+        if situation not in self._ports:
+            self._ports[situation] = Ports(self.network, situation)
+        ports = self._ports[situation]
+        self._tuned(ports, cases)
+        stirred = self._stirred(cases)
+        for case, moved in zip(cases, stirred, strict=True):
+            wounded = case.wounded
+            changes: list[tuple[str, str]] = []
+            if not wounded.good:
+                case.seen = frozenset()
+                yield case, None
+                continue
+            if moved:
+                changes = changes_of(self.network, wounded, self.point.positions, case.memory, self._fixed)
+            if not changes:
+                yield case, self._after(case, ports.laws)
+                continue
+            turned = case.memory
+            for kind, name in changes:
+                turned = turned.turned(kind, name)
+            again = turned in case.seen or turned == case.memory
+            if case.damage.resisting:
+                case.moments.append(self._after(case, ports.laws))
+                if again:
+                    names = ", ".join(name for _, name in changes)
+                    yield case, After(case.damage, problem=f"{names} keeps switching", moments=tuple(case.moments))
+                    continue
+            case.seen = frozenset() if again else case.seen | {case.memory}
+            case.memory = turned
+            yield case, None
+
+    def _after(self, case: _Case, laws: Laws) -> After:
+        wounded = case.wounded
+        stopped, unbroken = self.stopped(wounded), self._unbroken(wounded)
+        return After(case.damage, case.memory, wounded.situation, laws, wounded.volts, wounded.amps, stopped, unbroken)
+
+    def stopped(self, solved: Solved) -> frozenset[str]:
+        """The ignition parts whose stop lead is joined to their own return, both ways."""
+        return frozenset(
+            name
+            for name, lead, back in self.stop_leads
+            if solved.reaches(lead, (back,)) and solved.reaches(back, (lead,))
+        )
+
+    def _unbroken(self, wounded: Wounded) -> frozenset[str]:
+        """The elements that a source now drives past the crank switch that interrupted them: a coil gives no spark so.
+
+        Only what lies on ground leads past it.
+        """
+        if not wounded.grounded:
+            return frozenset()
+        return frozenset(b.key for b in self._interrupted if self._driven(b, wounded, self._crank))
+
+    @cached_property
+    def _interrupted(self) -> tuple[Branch, ...]:
+        """The ignition elements that a source drives through a crank switch alone."""
+        sound = Wounded(self.ways, self.point.flow.situation, Damage())
+        return tuple(
+            branch
+            for branch in (self.point.circuit.branches if self._crank else ())
+            if branch.law is Law.IGNITION
+            and self._driven(branch, sound, frozenset())
+            and not self._driven(branch, sound, self._crank)
+        )
+
+    @cached_property
+    def _crank(self) -> frozenset[str]:
+        """The keys of the contacts that open and close as the engine turns."""
+        return self.point.flow.situation.pulsing
+
+    def _driven(self, branch: Branch, wounded: Wounded, without: frozenset[str]) -> bool:
+        """Whether an element is joined to one source at both ends while these contacts are open."""
+        conducting = wounded.situation.conducting - without
+        return any(
+            any(wounded.leads(plus, (enter,), conducting) for plus in supply.plus)
+            and wounded.leads(leave, (supply.minus,), conducting)
+            for supply in self.point.joins.sources
+            for enter, leave in ((branch.a, branch.b), (branch.b, branch.a))
+        )
+
+    @cached_property
+    def stop_leads(self) -> tuple[tuple[str, str, str], ...]:
+        """The name, stop lead and own return of every ignition part that has one."""
+        return tuple(
+            (part.name, f"{part.name}.{part.stop_lead[0]}", f"{part.name}.{part.stop_lead[1]}")
+            for part in self.point.circuit.harness.parts.values()
+            if isinstance(part, Load | Unit) and part.stop_lead and part.name not in self.point.circuit.removed
+        )
+
+    def _tuned(self, ports: Ports, cases: Sequence[_Case]) -> None:
+        """Solve some cases of one situation, their machines tuned until regulators feel what they want."""
+        import numpy as np
+
+        place = ports.laws.place
+        machines = [m.supply for m in ports.situation.machines]
+        rows = list(cases)
+        start = self.point.flow.kept
+        for _ in range(MOST_ROUNDS):
+            along = np.zeros((len(rows), ports.laws.bank.count))
+            for name in machines:
+                along[:, place[name]] = [case.setpoints[name] - self.network.regulated[name] for case in rows]
+            found = ports.strike([case.damage for case in rows], along, start)
+            again = []
+            for i, case in enumerate(rows):
+                wounded = case.wounded
+                wounded.volts, wounded.amps, wounded.good = found.volts[i], found.law_amps[i], bool(found.good[i])
+                wounded.laws = ports.laws
+                self._let_fall(wounded, case.damage)
+                wounded.good = wounded.good and not self._adrift(wounded, case.setpoints)
+                if wounded.good and retune(self.network, wounded, case.setpoints):
+                    again.append(i)
+            if not again:
+                return
+            rows = [rows[i] for i in again]
+            start = found.kept[again]
+        for case in rows:
+            case.wounded.good = False
+
+    def _let_fall(self, wounded: Wounded, damage: Damage) -> None:
+        """Put what a law that is gone parted from the rest on its own 0 V, and on 0 V what nothing feeds any more: the
+        little that is left of the law would hold both up.
+        """
+        if not any(branch.key in wounded.laws.place for branch in damage.opened):
+            return
+        network, volts = self.network, wounded.volts
+        left = set(network.nodes)
+        for pole in network.return_poles:
+            if network.nodes[pole] in left:
+                island = network.joined_to((network.nodes[pole],), wounded.situation, damage.keys, damage.grounded)
+                places = [network.index[node] for node in sorted(island)]
+                volts[places] -= volts[pole]
+                left -= island
+        volts[[network.index[node] for node in sorted(left)]] = 0.0
+
+    def _adrift(self, wounded: Wounded, setpoints: Mapping[str, float]) -> bool:
+        """Whether a machine stands above its volts: it gives nothing then, and a lone one could stand at any."""
+        running = {m.supply for m in wounded.situation.machines}
+        return any(
+            wounded.at(s.plus[0]) - wounded.at(s.minus) > ABOVE * setpoints[s.name]
+            for s in self.point.circuit.supplies
+            if s.name in running
+        )
+
+    # --- what else moves ---------------------------------------------------------------------------------------------
+    def _stirred(self, cases: Sequence[_Case]) -> list[bool]:
+        """The cases after which something may stand otherwise than their memory says: asked closely then."""
+        import numpy as np
+
+        volts = np.array([case.wounded.volts for case in cases])
+        moved = self._moved(volts)
+        return [
+            bool(moved[i])
+            or case.memory != self.point.memory
+            or bool(case.damage.grounded)
+            or not self.watched.isdisjoint(case.damage.keys)
+            for i, case in enumerate(cases)
+        ]
+
+    def _moved(self, volts: Floats) -> NDArray[np.bool_]:
+        """The rows of volts at which a relay, a unit's supply or an excitation stands otherwise than in this state."""
+        import numpy as np
+
+        point, network = self.point, self.network
+        circuit, memory = point.circuit, point.memory
+        nominal = circuit.harness.volts
+        moved = np.zeros(volts.shape[0], dtype=bool)
+
+        def across(top: str, bottom: str) -> Floats:
+            return np.asarray(volts[:, network.index[top]] - volts[:, network.index[bottom]], dtype=float)
+
+        for part in circuit.harness.parts.values():
+            coil = circuit.by_key.get(f"{part.name} coil")
+            if isinstance(part, Relay) and coil is not None:
+                there = np.abs(across(coil.a, coil.b))
+                if part.name in memory.pulled:
+                    moved |= there < drops_out(part, nominal)
+                else:
+                    moved |= there >= pulls_in(part, nominal)
+            elif isinstance(part, Unit):
+                needed = shares()["unit supply"].works * nominal
+                for own in part.supplies:
+                    branch = circuit.by_key.get(supply_key(part, own))
+                    if branch is not None:
+                        before = point.across(branch.key) >= needed
+                        moved |= (across(branch.a, branch.b) >= needed) != before
+        for supply in circuit.supplies:
+            fields = [circuit.by_key[key] for key in network.fields.get(supply.name, ()) if key in circuit.by_key]
+            if fields and point.engine != "off":
+                starts = figures().field_start_share * network.regulated[supply.name]
+                fed = np.any([np.abs(across(b.a, b.b)) >= starts for b in fields], axis=0)
+                moved |= fed != (supply.name in memory.excited)
+        return moved
+
+
+@dataclass
+class _Case:
+    """A damage on its way to rest. ``memory`` is how things stand now, ``seen`` how they stood before; ``setpoints``
+    the volts that its machines are held at.
+    """
+
+    number: int
+    damage: Damage
+    memory: Memory
+    setpoints: dict[str, float]
+    seen: frozenset[Memory] = frozenset()
+    moments: list[After] = field(default_factory=list)
+    wounded: Wounded = field(init=False)

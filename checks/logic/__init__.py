@@ -1,0 +1,10 @@
+"""Exact logic over every combination of a harness's controls: what is joined, what stops, what a relay remembers.
+
+What can be asked stands in ``questions``. Whoever judges asks ``checks.behaviour``, which knows what loads lead as
+well.
+"""
+
+from .analysis import Combination, Conduction, Settled, TooWideError
+from .switching_network import ANY, BATTERY, DIRECT, MACHINE
+
+__all__ = ["ANY", "BATTERY", "DIRECT", "MACHINE", "Combination", "Conduction", "Settled", "TooWideError"]

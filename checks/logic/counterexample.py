@@ -1,0 +1,90 @@
+"""How an answer of the logic is shown in a finding: the combination in words, its level, its way."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ...lang.diagnostics.messages import plainly_listed
+from ..findings.finding import Finding, Level
+from .analysis import owners_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from ...lang.diagnostics.diagnostic import Span
+    from ...lang.editing.proposals import Proposal
+    from .analysis import Combination, Conduction
+
+
+def lowered(level: Level, shown: Combination | None) -> Level:
+    """One level lower where only combinations show it that a rider hardly meets."""
+    if shown is not None and shown.implausible and level > Level.NOTE:
+        return Level(level - 1)
+    return level
+
+
+def circumstances(shown: Combination) -> str:
+    """``with KEY on, KILL stop and B press, K pulled before``: what must be so, or nothing where it always is."""
+    words = plainly_listed(f"{control} {position}" for control, position in shown.shown)
+    said = [f"with {words}"] if words else []
+    said += [_remembered(name) for name in shown.held if _could_be_otherwise(shown, name)]
+    said += [f"{joint} open" for joint in shown.open_joints]
+    return ", ".join(said)
+
+
+def _remembered(name: str) -> str:
+    thing, _, how = name.rpartition(" ")
+    return {
+        "pulled": f"{thing} pulled before",
+        "excited": f"{thing} already charging",
+        "set": f"{thing} set before",
+        "on": f"{thing} on before",
+    }[how]
+
+
+def _could_be_otherwise(shown: Combination, bit: str) -> bool:
+    """Whether the controls alone leave open how a condition stands."""
+    scope = shown.scope
+    here = scope.some(1 << shown.index, scope.bits)
+    return bool(here & scope.counted & scope.at(bit, "no"))
+
+
+def found(
+    rule: str,
+    level: Level,
+    message: str,
+    span: Span,
+    *,
+    about: Iterable[str],
+    shown: Combination | None = None,
+    path: tuple[str, ...] = (),
+    remedy: str = "",
+    source: str = "",
+    proposals: tuple[Proposal, ...] = (),
+) -> Finding:
+    """A finding of the logic. ``message`` gets the circumstances of ``shown`` added, and a lower level if need be.
+
+    They go before a semicolon: what follows it says more about the same circumstances.
+    """
+    text = message
+    if shown is not None and (when := circumstances(shown)):
+        fact, semicolon, more = message.partition("; ")
+        text = f"{fact}{' ' if when.startswith('with') else ', '}{when}{semicolon}{more}"
+    return Finding(
+        rule=rule,
+        level=lowered(level, shown),
+        message=text,
+        span=span,
+        about=tuple(dict.fromkeys(about)),
+        combination=shown.shown if shown is not None else (),
+        path=path,
+        remedy=remedy,
+        proposals=proposals,
+        source=source,
+        implausible=shown is not None and shown.implausible,
+    )
+
+
+def about_path(conduction: Conduction, path: Iterable[str]) -> tuple[str, ...]:
+    """The wires and parts of a path that a waiver could name."""
+    return tuple(owners_of(conduction.circuit, path))

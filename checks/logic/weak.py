@@ -1,0 +1,198 @@
+"""What moves, or may move, on what comes to it through other loads: weak relays, unit supplies and inputs.
+
+Asked once a circuit, each over its own needs alone with everything else in either position. Where nobody is weak, the
+logic is that of joined paths and nothing else. A relay is weak where its coil can get its drop-out volts through other
+loads, by the most that the volts can be (``islands``) and never by a path alone: three relays of a sound motorcycle
+have such a path. A unit's supply is weak from its dead share on. An input takes no current: it is weak by its path.
+A machine's field is weak where what a battery brings it through loads need not start it, as an LED for a charge lamp.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.build import supply_key
+from ...lang.model.conditions import Test
+from ...lang.model.parts import Relay, Unit
+from ..dc.relay_fixed_point import drops_out, pulls_in
+from ..tables.device_constants import laws, shares
+from .islands import Islands, between_sources, curve_of, source_volts
+from .state_space import Scope
+from .switching_network import (
+    BATTERY,
+    DIRECT,
+    NO,
+    NOTHING,
+    Doubt,
+    excited,
+    field_doubt,
+    input_doubt,
+    relay_doubt,
+    supply_doubt,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator
+
+    from ...lang.circuit.branch import Branch, Supply
+    from ...lang.model.parts import UnitInput
+    from .switching_network import Network
+    from .truth_tables import Table
+
+TOO_MANY = "depends on too many things through other loads to go through them all"
+
+MARGIN = 0.95
+"""Of the volts at which a relay moves, what the bound must reach (ours): its conductors have 0 ohm."""
+
+
+def doubts(network: Network) -> dict[str, Doubt]:
+    """Everything weak in a circuit, by the name of its variable, in the order of the text."""
+    return {doubt.name: doubt for doubt in _doubts(network)}
+
+
+def _doubts(network: Network) -> Iterator[Doubt]:
+    circuit = network.circuit
+    nominal = circuit.harness.volts
+    for part in circuit.harness.parts.values():
+        if part.name in circuit.removed:
+            continue
+        if isinstance(part, Relay):
+            coil = circuit.by_key.get(f"{part.name} coil")
+            if coil is not None:
+                level = MARGIN * min(drops_out(part, nominal), pulls_in(part, nominal))
+                told = _reaches(network, coil, level)
+                if told is not None:
+                    yield Doubt(relay_doubt(part.name), "relay", part.name, why=told)
+        elif isinstance(part, Unit) and part.supplies:
+            branch = circuit.by_key.get(supply_key(part, part.supplies[0]))
+            told = None if branch is None else _reaches(network, branch, shares()["unit supply"].dead * nominal)
+            if told is not None:
+                yield Doubt(supply_doubt(part.name), "supply", part.name, why=told)
+            for given in part.inputs:
+                told = None if given.mode == "signal" else _led(network, part, given)
+                if told is not None:
+                    yield Doubt(input_doubt(part.name, given.name), "input", part.name, given.name, why=told)
+    for supply in circuit.supplies:
+        told = _starts(network, supply)
+        if told is not None:
+            yield Doubt(field_doubt(supply.name), "field", supply.name, why=told)
+
+
+def _reaches(network: Network, branch: Branch, level: float) -> str | None:
+    """Whether a consumer can get ``level`` V where it is not joined: ``None`` no; ``""`` yes; else why nobody knows."""
+    if not network.led_to(branch) and not network.between_sources(branch):
+        return None
+    scope = _own_scope(network, network.joined_needs(branch, DIRECT) | network.through_needs(branch, "wide", DIRECT))
+    if scope is None:
+        return f"{branch.key} {TOO_MANY}"
+    return reaching(scope.network, scope, branch, (level,), lambda tables: bool(tables[0]))[1]
+
+
+def _led(network: Network, unit: Unit, given: UnitInput) -> str | None:
+    """The same of an input, which what comes from its own pole through consumers may make active."""
+    needs = network.led_to_input(unit, given.name)
+    if needs is None:
+        return None
+    scope = _own_scope(network, needs | network.input_needs(unit, given.name))
+    if scope is None:
+        return f"{unit.name}.{given.name} {TOO_MANY}"
+    led = scope.led_to(unit, given)
+    return "" if led & (led ^ scope.holds(Test(given.name, "", unit.span), unit)) else None
+
+
+def _starts(network: Network, supply: Supply) -> str | None:
+    """The same of a machine's field, which what a battery brings it through consumers may start or not."""
+    for key in network.field_keys(supply):
+        field = network.circuit.by_key.get(key)
+        needs = network.field_needs(field) if field is not None else NOTHING
+        if field is None or not network.led_to(field):
+            continue
+        scope = _own_scope(network, needs | network.joined_needs(field, BATTERY) | {excited(supply.name)})
+        if scope is None:
+            return f"{key} {TOO_MANY}"
+        left = scope.fed_past_consumers(field) & scope.at(excited(supply.name), NO)
+        left &= left ^ (left & (scope.joined(field, BATTERY) | scope.shorts))
+        sure, why = started(scope.network, scope, supply, field, left)
+        if left & (left ^ sure):
+            return why
+    return None
+
+
+def started(network: Network, scope: Scope, supply: Supply, field: Branch, asked: Table) -> tuple[Table, str]:
+    """Those of some combinations in which what comes to a field through loads starts its machine for sure, with the
+    battery at rest; and why some could not be told.
+    """
+    batteries = [source_volts(s, network.circuit) for s in network.circuit.supplies if s.kind == "battery"]
+    if not asked or not batteries:
+        return 0, ""
+    enough = laws().field_start_share * source_volts(supply, network.circuit) / MARGIN
+    islands = Islands(network, scope, field, volts=min(batteries))
+    sure, why = 0, ""
+    for _ in range(laws().solved_classes):
+        if not asked:
+            return sure, why
+        island = islands.at((asked & -asked).bit_length() - 1)
+        same = asked & island.same
+        asked ^= same
+        bound = islands.bound(island)
+        why = why or bound.why
+        if not bound.why and not island.loose and abs(bound.volts) >= enough:
+            sure |= same
+    return sure, why or (f"more than {laws().solved_classes} different cases" if asked else "")
+
+
+def _own_scope(network: Network, needs: Iterable[str]) -> Scope | None:
+    """Every position of some things, conditions among them in either; ``None`` where there are too many."""
+    every = network.forcing(frozenset(network.conditions))
+    names = every.own_support(needs)
+    if math.prod(every.positions[name] for name in names) > 1 << laws().table_bits:
+        return None
+    return Scope(every, names)
+
+
+def reaching(
+    network: Network,
+    scope: Scope,
+    branch: Branch,
+    levels: tuple[float, ...],
+    enough: Callable[[list[Table]], bool] = lambda _: False,
+) -> tuple[list[Table], str | None]:
+    """Where a consumer that is not joined may get so many V, for each level; and what is known of the first level.
+
+    The second is ``None`` where it is reached nowhere, ``""`` where it is, else why it was not decided. What is not
+    decided counts as reached. ``enough`` ends the search early.
+    """
+    joined = scope.joined(branch, DIRECT)
+    tables = [0 for _ in levels]
+    for where, volts in between_sources(network, scope, branch):
+        for i, level in enumerate(levels):
+            tables[i] |= (where & (where ^ joined)) if volts >= level else 0
+    left = scope.joined_through(branch, "wide", DIRECT)
+    left &= left ^ joined
+    # A dead short is asked nothing else.
+    left &= left ^ scope.shorts
+    curve = curve_of(branch, network.circuit)
+    islands = Islands(network, scope, branch)
+    why = ""
+    tried = 0
+    while left and not enough(tables):
+        index = (left & -left).bit_length() - 1
+        island = islands.at(index)
+        same = left & island.same
+        left ^= same
+        most = islands.most_amps(island)
+        if most is not None and curve is not None and most < curve.amps(min(levels)):
+            continue  # less than the least level, by the bound
+        tried += 1
+        bound = islands.bound(island) if tried <= laws().solved_classes else None
+        if bound is None or bound.why:
+            why = why or (bound.why if bound is not None else f"more than {laws().solved_classes} different cases")
+            tables = [table | same for table in tables]
+            continue
+        for i, level in enumerate(levels):
+            if abs(bound.volts) >= level:
+                tables[i] |= same
+    if not tables[0]:
+        return tables, None
+    return tables, why

@@ -1,0 +1,161 @@
+"""What an `expect` says in numbers: volts, amps and watts in a named state, and `live` where joined is not enough."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Literal
+
+from ...lang.model.parts import Load, Unit
+from ...lang.records import dataclass
+from ..dc.devices import UnsolvableError
+from .load_status import standing
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ...lang.circuit.branch import Branch
+    from ...lang.model.statements import Claim, Expectation
+    from .operation import Operation, Point
+
+NOTHING = 1e-7
+"""V, A or W below which a solved figure is what is left of a 0 (ours)."""
+
+SLACK = 1e-9
+"""Of a value, what rounding may take away."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """How a claim stands: what was ``found`` in its own unit, and what was ``wanted``.
+
+    ``how``: ``unmet``; ``starved``: joined, but it gets too little to be live; ``alive``: it gets too much to be dead;
+    ``unknown``: it cannot be told, and ``why``. ``history``: how relays and machines were left for it, empty from rest.
+    Claims that hold are not told of.
+    """
+
+    expectation: Expectation
+    claim: Claim
+    how: Literal["unmet", "starved", "alive", "unknown"]
+    found: float = 0.0
+    wanted: float = 0.0
+    unit: str = ""
+    why: str = ""
+    history: str = ""
+
+
+def told(operation: Operation) -> Iterator[Told]:
+    """Every claim of numbers that does not hold or cannot be told, in the order of the text.
+
+    A claim must hold however relays and machines were left; the first history that breaks it is told.
+    """
+    from ..behaviour import ImpossibleStateError
+
+    for expectation in operation.circuit.harness.expectations:
+        if expectation.state is None or not expectation.claims:
+            continue
+        points = _points(operation, expectation)
+        if isinstance(points, ImpossibleStateError):
+            continue  # said once, at the state (impossible-state)
+        for claim in expectation.claims:
+            if isinstance(points, UnsolvableError):
+                found = _tell(expectation, claim, points, operation.alternating)
+            else:
+                each = (_tell(expectation, claim, point, operation.alternating, points[0]) for point in points)
+                found = next((one for one in each if one is not None), None)
+            if found is not None:
+                yield found
+
+
+def _points(operation: Operation, expectation: Expectation) -> tuple[Point, ...] | UnsolvableError:
+    """A state from rest, then as it stands where relays and machines were left otherwise."""
+    state = expectation.state or ""
+    try:
+        wholes = (operation.state(state), *operation.others(state))
+        if not expectation.without:
+            return wholes
+        left = operation.without(expectation.without)
+        return tuple(left.at(whole.positions, whole.memory, state=state, pinned=whole.pinned) for whole in wholes)
+    except UnsolvableError as error:
+        return error
+
+
+def _tell(
+    expectation: Expectation,
+    claim: Claim,
+    point: Point | UnsolvableError,
+    alternating: tuple[str, ...],
+    first: Point | None = None,
+) -> Told | None:
+    if isinstance(point, UnsolvableError):
+        return None if claim.how in ("live", "dead") else Told(expectation, claim, "unknown", why=str(point))
+    found = _told_at(expectation, claim, point, alternating)
+    if found is None or first is None or point is first:
+        return found
+    from ..behaviour.histories import said
+
+    return replace(found, history=said(first.memory, point.memory))
+
+
+def _told_at(expectation: Expectation, claim: Claim, point: Point, alternating: tuple[str, ...]) -> Told | None:
+    circuit = point.circuit
+    supply = next((s for s in circuit.supplies if s.name == claim.part), None)
+    branch = circuit.element_branch(claim.part, claim.element)
+    if claim.how == "live":
+        return _starved(expectation, claim, point)
+    if claim.how == "dead":
+        return _alive(expectation, claim, point)
+    if branch is None and supply is None:
+        if claim.part in circuit.removed:
+            return _compared(expectation, claim, 0.0)
+        return Told(expectation, claim, "unknown", why=f"{claim.part} has no current of its own")
+    if branch is not None and branch.key in alternating:
+        return Told(expectation, claim, "unknown", why=f"{branch.key} has alternating current, which is not solved")
+    if branch is not None:
+        rating = point.flow.network.rated[branch.key]
+        if rating.ohms is None and rating.curve is None and rating.amps != 0.0 and claim.unit != "V":
+            return Told(expectation, claim, "unknown", why=f"{branch.key} has no rating")
+    key = branch.key if branch is not None else claim.part
+    value = {"V": point.across, "A": point.amps, "W": point.watts}[claim.unit or "V"](key)
+    return _compared(expectation, claim, abs(value) if branch is not None else value)
+
+
+def _compared(expectation: Expectation, claim: Claim, found: float) -> Told | None:
+    wanted = claim.value or 0.0
+    found = 0.0 if abs(found) < NOTHING else found
+    slack = SLACK * max(abs(wanted), 1.0)
+    holds = found >= wanted - slack if claim.how == "at least" else found <= wanted + slack
+    return None if holds else Told(expectation, claim, "unmet", found, wanted, claim.unit or "V")
+
+
+def _claimed(claim: Claim, point: Point) -> list[Branch]:
+    """The elements that a claim is about."""
+    one = point.circuit.element_branch(claim.part, claim.element) if claim.element else None
+    return [one] if one is not None else [b for b in point.circuit.of_part.get(claim.part, ()) if b.law.consumes]
+
+
+def _starved(expectation: Expectation, claim: Claim, point: Point) -> Told | None:
+    """A claim of ``live`` whose elements are joined, or reached through loads, and get too little, all of them."""
+    asked = _claimed(claim, point)
+    joined = [b for b in asked if point.joins.joined(b.key, series=True)]
+    stands = [standing(point, b.key) for b in joined or asked]
+    if not stands or any(s is None or s.word == "live" for s in stands):
+        return None
+    best = max((s for s in stands if s is not None), key=lambda s: s.share / s.works)
+    return Told(expectation, claim, "starved", best.share * 100.0, best.works * 100.0, f"% of {best.of}")
+
+
+def _alive(expectation: Expectation, claim: Claim, point: Point) -> Told | None:
+    """A claim of ``dead`` of which an element gets its dead share or more; a stop lead that is joined makes it dead."""
+    part = point.circuit.harness.parts.get(claim.part)
+    if claim.element is None and isinstance(part, Load | Unit) and part.is_ignition:
+        if isinstance(part, Unit) and part.outputs:
+            return None  # what it fires is asked of its outputs, and logic tells how these stand
+        if part.stop_lead:
+            lead, back = (f"{part.name}.{terminal}" for terminal in part.stop_lead)
+            if point.flow.reaches(lead, (back,)) and point.flow.reaches(back, (lead,)):
+                return None
+    stands = [s for b in _claimed(claim, point) if (s := standing(point, b.key)) is not None]
+    most = max(stands, key=lambda s: s.share / s.dead if s.dead else s.share, default=None)
+    if most is None or most.word == "dead":
+        return None
+    return Told(expectation, claim, "alive", most.share * 100.0, most.dead * 100.0, f"% of {most.of}")

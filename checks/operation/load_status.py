@@ -1,0 +1,84 @@
+"""Whether an element is dead, dim or live by numbers: the share that it gets of what it needs."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from ...lang.circuit.branch_types import Law
+from ...lang.model.parts import Element
+from ...lang.records import dataclass
+from ..tables.device_constants import Shares, shares
+
+if TYPE_CHECKING:
+    from ...lang.circuit.branch import Branch
+    from ..dc.nodal_equations import Network
+    from .operation import Point
+
+Word = Literal["dead", "dim", "live"]
+
+POLARISED = (Law.LED, Law.ELECTRONICS, Law.SUPPLY)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What an element gets and the limits it is judged by: ``share`` of the volts that it is made for, or of rated amps
+    (``of``).
+    """
+
+    share: float
+    dead: float
+    works: float
+    of: str
+
+    @property
+    def word(self) -> Word:
+        return "dead" if self.share < self.dead else "live" if self.share >= self.works else "dim"
+
+
+def limits(branch: Branch) -> Shares | None:
+    """The shares of a branch's kind; ``None`` for what is no element: a resistor, a field, a sensor."""
+    kind = {Law.COIL: "coil", Law.SUPPLY: "unit supply"}.get(branch.law, branch.law.title)
+    return shares().get(kind)
+
+
+def standing(point: Point, key: str) -> Standing | None:
+    """How an element stands at an operating point; ``None`` where numbers cannot tell: no rating, or no element."""
+    branch = point.circuit.by_key[key]
+    known = limits(branch)
+    if known is None:
+        return None
+    return stands(point.flow.network, branch, point.across(key), point.amps(key), cranking=point.engine == "cranking")
+
+
+def stands(network: Network, branch: Branch, volts: float, amps: float, *, cranking: bool = False) -> Standing | None:
+    """The same from volts across it and amps through it."""
+    known = limits(branch)
+    if known is None:
+        return None
+    nominal = branch.made_for(network.circuit.harness.volts)
+    sign_matters = branch.law in POLARISED
+    works = known.start if cranking else known.works
+    needs = branch.item.needs if isinstance(branch.item, Element) else None
+    if known.of == "rated amps":
+        rated = network.rated[branch.key].amps
+        if not rated:
+            return None
+        if needs is None:
+            share = max(amps, 0.0) if sign_matters else abs(amps)
+            return Standing(share / rated, known.dead, works, known.of)
+    share = max(volts, 0.0) if sign_matters else abs(volts)
+    if needs is not None:
+        works = needs / nominal
+    return Standing(share / nominal, min(known.dead, works), works, "nominal volts")
+
+
+def must_get_volts(branch: Branch) -> bool:
+    """Whether a branch is a load that must get its volts: an element that is no tell-tale, or a unit's supply."""
+    if branch.law is Law.SUPPLY:
+        return True
+    return isinstance(branch.item, Element) and "tell-tale" not in branch.item.roles
+
+
+def battery_volts(point: Point) -> float:
+    """V across the battery at an operating point; of several the highest, 0 without any."""
+    return max((point.across(s.name) for s in point.joins.sources if s.kind == "battery"), default=0.0)

@@ -1,0 +1,230 @@
+"""Every named state in numbers: what sources give, what loads get, how near fuses and wires are to their limits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch_types import Law, Way
+from ...lang.model.parts import Element, Fuse
+from ...lang.records import dataclass
+from ..behaviour.histories import said
+from ..dc.devices import UnsolvableError
+from ..tables.ampacity import ampacity
+from ..tables.conductors import copper, insulation_class
+from ..tables.fuses import continuous_amps
+from .load_status import standing
+
+if TYPE_CHECKING:
+    from ...lang.model.wires import Piece
+    from ..tables.profiles import Profile
+    from .operation import Operation, Point
+
+NO_CURRENT = 1e-4
+"""A, below which a wire counts as carrying nothing."""
+
+MELTS = "melts"
+
+
+@dataclass(frozen=True, slots=True)
+class SourceRow:
+    """A source: V at its terminals, A and W that it gives (below zero it is charged), ``share`` of what it can give.
+
+    All averaged over the duty of what it feeds.
+    """
+
+    name: str
+    volts: float
+    amps: float
+    watts: float
+    share: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class LoadRow:
+    """A consumer: V across it while its circuit is closed, A and W that it takes averaged over its duty, ``share`` of
+    its rated amps; ``word``: live, dim or dead, or alternating: what an alternating winding feeds is not solved.
+
+    Above zero whichever way current flows, where that is the same to it; below zero only where a thing that minds (an
+    LED, electronics, a unit) stands the wrong way round.
+    ``unrated`` where the text gives no rating: its amps are then unknown, and 0 here.
+    """
+
+    name: str
+    volts: float
+    amps: float
+    watts: float
+    share: float | None
+    word: str
+    unrated: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class FuseRow:
+    """A fuse: its continuous rating, A (root of the mean square) through it, and the share of its rating."""
+
+    name: str
+    rating: float | None
+    amps: float
+    share: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class WireRow:
+    """A stretch of wire: A (root of the mean square) through it, V lost in it at most, the hottest ``ambient`` and the
+    temperature it comes to, in degC.
+
+    ``margin`` is what its insulation stands beyond that. For ever; in a state that lasts no longer than a control is
+    held, within the cranking time. Both ``None`` where no ampacity is known; where the table allows no current at all
+    at that ambient, ``margin`` is 0 and ``celsius`` is not known. So it is where its copper ``melts``, which is then
+    its ``word``: no wire gets hotter than that.
+    """
+
+    name: str
+    amps: float
+    lost: float
+    ambient: float
+    celsius: float | None
+    margin: float | None
+    word: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StateTable:
+    """One named state. ``settings`` are the controls away from rest; ``pulled`` and ``on`` relays and unit outputs.
+
+    ``problem`` says why there are no numbers; everything else is then empty. ``history`` tells how relays and machines
+    were left for it to stand so; empty for the one that comes from rest.
+    """
+
+    name: str
+    settings: tuple[tuple[str, str], ...] = ()
+    pulled: tuple[str, ...] = ()
+    on: tuple[str, ...] = ()
+    sources: tuple[SourceRow, ...] = ()
+    loads: tuple[LoadRow, ...] = ()
+    fuses: tuple[FuseRow, ...] = ()
+    wires: tuple[WireRow, ...] = ()
+    problem: str = ""
+    history: str = ""
+
+    @property
+    def battery_amps(self) -> float:
+        """What the batteries give together, in A; below zero they are charged."""
+        return sum(row.amps for row in self.sources if row.share is None)
+
+
+def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | None = None) -> Iterator[StateTable]:
+    """The named states (all of them, or ``names``) in the order of the text."""
+    for name in operation.circuit.harness.states if names is None else names:
+        try:
+            first = operation.state(name)
+            points = (first, *operation.others(name))
+        except UnsolvableError as error:
+            yield StateTable(name, problem=str(error))
+            continue
+        for point in points:
+            yield StateTable(
+                name,
+                point.differing,
+                tuple(sorted(point.memory.pulled)),
+                tuple(sorted(point.memory.on)),
+                tuple(_sources(point)),
+                tuple(_loads(point, frozenset(operation.alternating))),
+                tuple(_fuses(point)),
+                tuple(_wires(point, profile)),
+                history="" if point is first else said(first.memory, point.memory),
+            )
+        for memory, why in operation.unsolved_others(name):
+            yield StateTable(name, first.differing, problem=str(why), history=said(first.memory, memory))
+        if untold := operation.untold_others(name):
+            problem = f"not all that may have been left before is shown: {untold}"
+            yield StateTable(name, first.differing, problem=problem)
+
+
+def _sources(point: Point) -> Iterator[SourceRow]:
+    circuit = point.circuit
+    running = {m.supply: m for m in point.flow.situation.machines}
+    for supply in circuit.supplies:
+        if supply.kind == "winding":
+            continue
+        amps = point.mean_amps(supply.name)
+        machine = running.get(supply.name)
+        share = None if supply.kind == "battery" else (amps / machine.lasting if machine and machine.lasting else 0.0)
+        volts = point.averaged.across(supply.name)
+        yield SourceRow(supply.name, volts, amps, point.watts(supply.name), share)
+
+
+def _loads(point: Point, alternating: frozenset[str]) -> Iterator[LoadRow]:
+    for branch in point.circuit.branches:
+        if not branch.law.consumes:
+            continue
+        rating = point.flow.network.rated[branch.key]
+        unrated = rating.ohms is None and rating.curve is None and rating.amps != 0.0
+        # Volts are those that it has while its circuit is closed; amps and watts are averaged over its duty.
+        volts, amps, watts = point.across(branch.key), point.mean_amps(branch.key), point.watts(branch.key)
+        if branch.law.wide is Way.BOTH:
+            volts, amps = abs(volts), abs(amps)
+        stand = standing(point, branch.key)
+        rated = rating.amps
+        if rated and isinstance(branch.item, Element) and point.flow.situation.turning:
+            rated *= branch.item.duty
+        yield LoadRow(
+            branch.key,
+            volts,
+            amps,
+            watts,
+            abs(amps) / rated if rated else None,
+            "alternating" if branch.key in alternating else stand.word if stand is not None else "",
+            unrated,
+        )
+
+
+def _fuses(point: Point) -> Iterator[FuseRow]:
+    for branch in point.circuit.branches:
+        part = point.circuit.harness.parts.get(branch.part)
+        if branch.law is Law.FUSE and isinstance(part, Fuse):
+            rating = continuous_amps(part.amps, part.blows)
+            amps = point.heating_amps(branch.key)
+            yield FuseRow(part.name, rating, amps, amps / rating if rating else None)
+
+
+def _wires(point: Point, profile: Profile) -> Iterator[WireRow]:
+    for branch in point.circuit.branches:
+        piece = branch.piece
+        if piece is None:
+            continue
+        amps = point.heating_amps(branch.key)
+        if amps < NO_CURRENT:
+            continue
+        seconds = profile.cranking_seconds if point.momentary else math.inf
+        celsius, margin = warmth(piece, amps, profile, seconds)
+        melts = celsius is not None and celsius >= copper().melting_point
+        kept = (None, 0.0, MELTS) if melts else (celsius, margin)
+        yield WireRow(piece.name, amps, abs(point.across(branch.key)), piece.ambient, *kept)
+
+
+def warmth(piece: Piece, amps: float, profile: Profile, seconds: float) -> tuple[float | None, float | None]:
+    """The degC that a wire comes to, and how far that is below what its class stands.
+
+    For ever the rise goes with the square of the current and fills the class at ampacity. Within ``seconds`` it is no
+    more than if all heat stayed in the copper (the adiabatic equation of IEC 60364-5-54).
+    """
+    if piece.size is None:
+        return None, None
+    allowed = ampacity(piece.size.area, piece.wire_class, piece.ambient, profile).amps
+    highest = insulation_class(piece.wire_class).highest
+    if allowed is None:
+        return None, None
+    if not allowed:
+        return None, 0.0
+    celsius = piece.ambient + (highest - piece.ambient) * (amps / allowed) ** 2
+    if math.isfinite(seconds):
+        metal = copper()
+        zero = metal.zero_resistance
+        density = metal.heat_capacity * (zero + 20.0) / (metal.resistivity * 1e-3)  # A2 s/mm4 for each e-fold
+        exponent = amps**2 * seconds / (density * piece.size.area**2)
+        if exponent < 2.0:
+            celsius = min(celsius, (zero + piece.ambient) * math.exp(exponent) - zero)
+    return celsius, highest - celsius

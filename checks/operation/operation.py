@@ -1,0 +1,488 @@
+"""What rules ask of the numbers: the named states solved, and the most that every conductor and device has to carry.
+
+::
+
+    operation = examination.operation
+    point = operation.state("riding")            # a Point; raises UnsolvableError where there is none
+    point.volts("HEAD.56b"), point.across("HEAD.dip"), point.amps("wire 12"), point.watts("HEAD.dip")
+    operation.loading("MAIN").continuous         # a Peak: amps, the state or the combination that gives it
+    operation.loading("MAIN").held
+    operation.missing                            # numbers that the text leaves out, and what was taken instead
+    operation.unsolved                           # named states without a solution: name -> UnsolvableError
+
+Branch keys are those of the circuit (``wire 3.1``, ``C1.3``, ``MAIN``, ``HEAD.dip``); sources go by name.
+"""
+
+from __future__ import annotations
+
+from dataclasses import field, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.model.parts import UnitOutput
+from ...lang.records import dataclass
+from ..dc.connectivity import Joins
+from ..dc.devices import Missing, UnsolvableError
+from ..dc.nodal_equations import NO_CURRENT, Flow, Network, tap_key
+from ..dc.relay_fixed_point import AT_REST, Memory, UnsettledError, rest_positions, settle
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from ...lang.circuit.branch import Branch
+    from ...lang.circuit.circuit import Circuit
+    from ..logic import Conduction
+
+__all__ = ["Loading", "Operation", "Peak", "Point", "Restless", "UnsolvableError"]
+
+BRIEF_SECONDS = 30.0
+"""For which short-time ratings are, as while a starter turns (ours): an output that holds longer lasts."""
+
+Positions = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class Point:
+    """One operating point: a combination of the controls, what remembers, and all volts and amps.
+
+    ``state`` is the named state it is (may be empty). ``positions`` has every control; those ``pinned`` count in theirs
+    though the engine moves them.
+    """
+
+    state: str
+    positions: dict[str, str]
+    memory: Memory
+    flow: Flow = field(repr=False)
+    pinned: frozenset[str] = frozenset()
+
+    @property
+    def circuit(self) -> Circuit:
+        return self.flow.network.circuit
+
+    @property
+    def engine(self) -> str:
+        return self.positions.get("engine", "off")
+
+    @cached_property
+    def momentary(self) -> bool:
+        """Whether it lasts no longer than a control is held: a momentary one is off its rest, or the engine cranks, or
+        an output is on that only holds for so short a time.
+        """
+        return (
+            self.engine == "cranking"
+            or any(
+                control.momentary and self.positions[name] != control.rest
+                for name, control in self.circuit.controls.items()
+            )
+            or any(holds_briefly(self.circuit, name) for name in self.lasting)
+        )
+
+    @property
+    def lasting(self) -> tuple[str, ...]:
+        """The outputs that are on only for as long as they hold (``CTRL.pump``), by name."""
+        return tuple(sorted(self.memory.lasting & self.memory.on))
+
+    def volts(self, node: str) -> float:
+        """V of a node against the ground pole of the battery (of its own source on an island). ``KeyError``: none."""
+        return self.flow.at(node)
+
+    def across(self, key: str) -> float:
+        """V from ``a`` to ``b`` of a branch; of a source from its (first) + to its -; while all circuits are closed."""
+        branch = self.circuit.by_key.get(key)
+        if branch is not None:
+            return self.flow.at(branch.a) - self.flow.at(branch.b)
+        supply = next(s for s in self.circuit.supplies if s.name == key)
+        return self.flow.at(supply.plus[0]) - self.flow.at(supply.minus)
+
+    def amps(self, key: str) -> float:
+        """A through a branch from ``a`` to ``b``; out of a source at its + (below zero: it is charged).
+
+        While the circuits of all elements of a duty are closed, as ``volts`` and ``across`` are.
+        """
+        flows = self.flow.amps
+        branch = self.circuit.by_key.get(key)
+        return flows[key] if branch is not None else -flows.get(key, 0.0)
+
+    def watts(self, key: str) -> float:
+        """W taken by a branch, or given by a source, on the average over every duty."""
+        return sum(share * _watts(replace(self, flow=flow), key) for share, flow in self.flow.moments)
+
+    @cached_property
+    def averaged(self) -> Point:
+        """The same with every element of a duty at its mean current: what the sources have to give, ride after ride."""
+        return replace(self, flow=self.flow.mean) if self.flow.duties else self
+
+    def mean_amps(self, key: str) -> float:
+        """A through a branch, or out of a source, averaged over time: what fills or drains a battery."""
+        return self.averaged.amps(key)
+
+    def heating_amps(self, key: str) -> float:
+        """A that warm a wire, a contact or a fuse as the real current does: the root of its mean square."""
+        return self.flow.heating.get(key, 0.0)
+
+    @property
+    def joins(self) -> Joins:
+        """What is joined to what at this point."""
+        return self.flow.joins
+
+    @cached_property
+    def shorted(self) -> bool:
+        """Whether current gets from + to - of one source past no consumer; nothing else is asked of it then."""
+        return self.joins.shorted
+
+    @cached_property
+    def differing(self) -> Positions:
+        """The controls that are not at rest, in the order of the text; not those that nobody sets. Then what still
+        holds.
+        """
+        turning = self.engine != "off"
+        moved = (
+            (name, at)
+            for name, at in self.positions.items()
+            if (control := self.circuit.controls.get(name)) is None
+            or (control.rest != at and not (control.free and turning and name not in self.pinned))
+        )
+        return (*moved, *((name, "still on") for name in self.lasting))
+
+
+def _watts(point: Point, key: str) -> float:
+    """W taken by a branch, or given by a source, while all circuits are as the flow has them; each + of a source gives
+    at its own volts.
+    """
+    supply = next((s for s in point.circuit.supplies if s.name == key), None)
+    if key in point.circuit.by_key or supply is None or len(supply.plus) == 1:
+        return point.across(key) * point.amps(key)
+    flow, minus = point.flow, point.volts(supply.minus)
+    return sum(flow.law_amps.get(tap_key(supply, plus), 0.0) * (point.volts(plus) - minus) for plus in supply.plus)
+
+
+def holds_briefly(circuit: Circuit, name: str) -> bool:
+    """Whether an output (``CTRL.pump``) holds for no longer than copper is rated for a starter's current."""
+    output = circuit.by_key[name].item
+    return isinstance(output, UnitOutput) and output.holds is not None and output.holds <= BRIEF_SECONDS
+
+
+@dataclass(frozen=True, slots=True)
+class Peak:
+    """The most amps through something and where that is: a named ``state``, or else a ``combination`` of controls.
+
+    Of what a duty interrupts the amps that warm it alike (root of the mean square).
+    """
+
+    amps: float
+    state: str = ""
+    combination: Positions = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Loading:
+    """``continuous``: with momentary controls at rest and no cranking; ``held``: with anything pressed as well."""
+
+    continuous: Peak
+    held: Peak
+
+
+@dataclass(frozen=True, slots=True)
+class Restless:
+    """A combination that never settles: the ``parts`` that keep changing, the named ``state`` it is (may be empty), and
+    the ``moments`` that follow one another without end, each solved.
+    """
+
+    parts: tuple[str, ...]
+    state: str
+    moments: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Left:
+    """A named state as relays and machines may have been left: what stays, from which memories nothing settles, and why
+    some are left out.
+    """
+
+    points: tuple[Point, ...]
+    unsolved: tuple[tuple[Memory, UnsolvableError], ...]
+    untold: str
+
+
+NOTHING = Loading(Peak(0.0), Peak(0.0))
+
+
+class Operation:
+    """The numbers of one harness. Everything is worked out when it is first asked for."""
+
+    def __init__(
+        self,
+        circuit: Circuit,
+        conduction: Conduction | None = None,
+        *,
+        like: Network | None = None,
+        resisting: tuple[tuple[str, float], ...] = (),
+    ) -> None:
+        """``like`` and ``resisting`` as ``Network`` has them."""
+        self.circuit = circuit
+        self._like = like
+        self._resisting = resisting
+        self._conduction = conduction
+        self._near: Flow | None = None
+        self._without: dict[frozenset[str], Operation] = {}
+        self._others: dict[str, _Left] = {}
+        self._damaged: dict[tuple[frozenset[str], str], Operation] = {}
+        self._points: dict[tuple[str, Positions, Memory, frozenset[str], frozenset[str]], Point] = {}
+
+    @cached_property
+    def network(self) -> Network:
+        return Network(self.circuit, self._like, self._resisting)
+
+    @cached_property
+    def conduction(self) -> Conduction:
+        """Exact logic over every combination of the same circuit."""
+        from ..logic import Conduction
+
+        return self._conduction or Conduction(self.circuit)
+
+    @property
+    def missing(self) -> tuple[Missing, ...]:
+        """Numbers that the text leaves out, in its order."""
+        return self.network.missing
+
+    @cached_property
+    def alternating(self) -> tuple[str, ...]:
+        """The consumers that only an alternating winding can feed, by key: they are not solved, and read 0."""
+        network = self.network
+        of = network.nets.of
+        near: dict[int, set[int]] = {}
+        for edge in network.nets.switched:
+            near.setdefault(edge.a, set()).add(edge.b)
+            near.setdefault(edge.b, set()).add(edge.a)
+
+        def reached(starts: set[int], walls: set[int]) -> set[int]:
+            met = set(starts)
+            stack = [net for net in starts if net not in walls]
+            while stack:
+                for other in near.get(stack.pop(), ()):
+                    if other not in met and other not in walls:
+                        met.add(other)
+                        stack.append(other)
+            return met
+
+        windings = [s for s in self.circuit.supplies if s.kind == "winding"]
+        others = [s for s in self.circuit.supplies if s.kind != "winding"]
+        grounds = {of[s.minus] for s in self.circuit.supplies}
+        fed = reached({of[p] for s in others for p in s.plus}, grounds) - grounds
+        driven = reached({of[p] for s in windings for p in s.plus} - grounds, grounds) - fed
+        return tuple(e.branch.key for e in network.nets.consumers if e.a in driven or e.b in driven)
+
+    def without(self, names: Iterable[str]) -> Operation:
+        """The same harness with parts or wires taken out."""
+        key = frozenset(names)
+        if key not in self._without:
+            self._without[key] = Operation(self.circuit.without(key), like=self.network)
+        return self._without[key]
+
+    def damaged(
+        self, opened: frozenset[str], grounded: str = "", resisting: tuple[tuple[str, float], ...] = ()
+    ) -> Operation:
+        """The same harness with branches open, by key, a node lying on ground (``""``: none), and plain resistances
+        with so many ohms too many.
+        """
+        if resisting:  # hardly ever the same ohms twice: not kept
+            hurt = self.circuit.damaged(opened, grounded) if opened or grounded else self.circuit
+            return Operation(hurt, like=self.network, resisting=resisting)
+        key = (opened, grounded)
+        if key not in self._damaged:
+            self._damaged[key] = Operation(self.circuit.damaged(opened, grounded), like=self.network)
+        return self._damaged[key]
+
+    # --- points ------------------------------------------------------------------------------------------------------
+    def pinned(self, state: str) -> frozenset[str]:
+        """The controls that the engine moves and of which a named state says a position all the same."""
+        named = (name for name, _ in self.circuit.harness.states[state].settings if name in self.circuit.controls)
+        return frozenset(name for name in named if self.circuit.controls[name].free)
+
+    def positions(self, state: str) -> dict[str, str]:
+        """Every control in a named state; what it does not name is at rest."""
+        return {**rest_positions(self.circuit), **dict(self.circuit.harness.states[state].settings)}
+
+    def state(self, name: str) -> Point:
+        """A named state, reached from rest. Raises ``UnsolvableError``; ``ImpossibleStateError`` where it cannot be."""
+        from ..behaviour import refuse_impossible
+
+        settings = self.circuit.harness.states[name].settings
+        if any("." in control for control, _ in settings):  # only what names a latch or a signal can ask for too much
+            refuse_impossible(self.conduction, settings)
+        return self.at(self.positions(name), state=name, pinned=self.pinned(name))
+
+    def others(self, name: str) -> tuple[Point, ...]:
+        """A named state as it stays where relays and machines were left otherwise than at rest. Raises as ``state``."""
+        return self._left(name).points
+
+    def unsolved_others(self, name: str) -> tuple[tuple[Memory, UnsolvableError], ...]:
+        """The memories from which a named state does not settle, and why. Raises as ``state``."""
+        return self._left(name).unsolved
+
+    def untold_others(self, name: str) -> str:
+        """Why ``others`` leaves out some memories of a named state; empty where it does not. Raises as ``state``."""
+        return self._left(name).untold
+
+    def _left(self, name: str) -> _Left:
+        from ..behaviour import histories
+
+        if name not in self._others:
+            first = self.state(name)
+            found: dict[Memory, Point] = {}
+            unsolved: list[tuple[Memory, UnsolvableError]] = []
+            told = histories(self.conduction, self.circuit.harness.states[name].settings)
+            for memory in told.memories:
+                try:
+                    point = self.at(first.positions, memory, state=name, pinned=first.pinned)
+                except UnsolvableError as error:
+                    unsolved.append((memory, error))
+                    continue
+                if point.memory != first.memory:
+                    found.setdefault(point.memory, point)
+            self._others[name] = _Left(tuple(found.values()), tuple(unsolved), told.untold)
+        return self._others[name]
+
+    def at(
+        self,
+        positions: Mapping[str, str],
+        memory: Memory = AT_REST,
+        *,
+        state: str = "",
+        opened: frozenset[str] = frozenset(),
+        pinned: frozenset[str] = frozenset(),
+    ) -> Point:
+        """Any combination: controls that are not named are at rest; ``opened``: unreliable joints that are open.
+        Controls that the engine moves count in their position where they are ``pinned``; otherwise in any.
+
+        Raises ``UnsolvableError``.
+        """
+        whole = {**rest_positions(self.circuit), **positions}
+        key = (state, tuple(whole.items()), memory, opened, pinned)
+        if key not in self._points:
+            flow, settled = settle(self.network, whole, memory, self._near, opened, pinned)
+            self._near = flow
+            self._points[key] = Point(state, whole, settled, flow, pinned)
+        return self._points[key]
+
+    @cached_property
+    def points(self) -> dict[str, Point]:
+        """The named states that have a solution, in the order of the text."""
+        return {name: found for name, found in self._tried.items() if isinstance(found, Point)}
+
+    @cached_property
+    def unsolved(self) -> dict[str, UnsolvableError]:
+        """The named states that have none, and why."""
+        return {name: found for name, found in self._tried.items() if isinstance(found, UnsolvableError)}
+
+    @cached_property
+    def _tried(self) -> dict[str, Point | UnsolvableError]:
+        found: dict[str, Point | UnsolvableError] = {}
+        for name in self.circuit.harness.states:
+            try:
+                found[name] = self.state(name)
+            except UnsolvableError as error:
+                found[name] = error
+        return found
+
+    # --- the most that anything carries ------------------------------------------------------------------------------
+    def loading(self, key: str) -> Loading:
+        """The most amps through a branch, over the named states and the worst combinations."""
+        return self.loadings.get(key, NOTHING)
+
+    @cached_property
+    def loadings(self) -> dict[str, Loading]:
+        """The same for every branch that carries anything."""
+        found: dict[str, Loading] = {}
+        moments = (point for case in self.restless for point in case.moments)
+        for point in (*self.points.values(), *self.worst_points, *moments):
+            if point.shorted:
+                continue  # what flows there is said by the rule of dead shorts; the next-worst combination is here too
+            where = Peak(0.0, point.state, () if point.state else point.differing)
+            for key, size in point.flow.heating.items():
+                if size < NO_CURRENT:
+                    continue
+                old = found.get(key, NOTHING)
+                peak = Peak(size, where.state, where.combination)
+                continuous = old.continuous if point.momentary or size <= old.continuous.amps else peak
+                held = old.held if size <= old.held.amps else peak
+                if continuous is not old.continuous or held is not old.held:
+                    found[key] = Loading(continuous, held)
+        return found
+
+    @property
+    def worst_points(self) -> tuple[Point, ...]:
+        """The combinations in which most hangs on some device, contact or output, solved. Where one does not settle or
+        is a dead short, the worst of those that do.
+        """
+        return self._worst[0]
+
+    @cached_property
+    def restless(self) -> tuple[Restless, ...]:
+        """The named states and worst combinations that never settle, states first."""
+        named = [
+            self._restless(self.positions(name), error, name)
+            for name, error in self.unsolved.items()
+            if isinstance(error, UnsettledError)
+        ]
+        return (*named, *self._worst[1])
+
+    @property
+    def unsolved_worst(self) -> tuple[tuple[Positions, UnsolvableError], ...]:
+        """The worst combinations that have no solution for another reason: controls away from rest, and why."""
+        return self._worst[2]
+
+    def _restless(self, positions: Mapping[str, str], error: UnsettledError, state: str = "") -> Restless:
+        whole = {**rest_positions(self.circuit), **positions}
+        pinned = self.pinned(state) if state else frozenset()
+        moments = tuple(Point(state, whole, memory, flow, pinned) for memory, flow in error.moments)
+        return Restless(error.parts, state, moments)
+
+    @cached_property
+    def _worst(self) -> tuple[tuple[Point, ...], tuple[Restless, ...], tuple[tuple[Positions, UnsolvableError], ...]]:
+        from .worst_case import Demand
+
+        found: list[Point] = []
+        restless: dict[tuple[str, ...], Restless] = {}
+        unsolved: dict[str, tuple[Positions, UnsolvableError]] = {}
+
+        def settles(positions: Mapping[str, str], memory: Memory) -> bool:
+            try:
+                point = self.at(positions, memory)
+            except UnsettledError as error:
+                restless.setdefault((*error.parts, *_away(positions)), self._restless(positions, error))
+                return False
+            except UnsolvableError as error:
+                unsolved.setdefault(error.part, (tuple(sorted(positions.items())), error))
+                return False
+            if not point.shorted:
+                found.append(point)
+            return not point.shorted
+
+        rated = {key: rating.amps for key, rating in self.network.rated.items() if rating.amps}
+        consumers = {b.key for b in self.circuit.branches if b.law.consumes}
+        amps = {key: size for key, size in rated.items() if key in consumers}
+        demand = Demand(self.conduction, amps, self.network.duties)
+        for _ in demand.worst(self.points.values(), settles):
+            pass
+        if not any(point.flow.situation.machines for point in (*self.points.values(), *found)):
+            # A battery that is charged is no consumer: what its current alone goes through is looked at, all at rest.
+            for positions in self._charging():
+                if settles(positions, AT_REST) and found[-1].flow.situation.machines:
+                    break
+        return tuple(found), tuple(restless.values()), tuple(unsolved.values())
+
+    def _charging(self) -> Iterator[dict[str, str]]:
+        """Combinations in which a machine may charge: the engine running, the key out or in each of its positions."""
+        if any(supply.kind == "machine" for supply in self.circuit.supplies):
+            keys = [control for control in self.circuit.controls.values() if control.key]
+            yield {"engine": "running"}
+            yield from ({key.name: at, "engine": "running"} for key in keys for at in key.positions if at != key.rest)
+
+    def conductors(self) -> tuple[Branch, ...]:
+        """Every branch that is copper or a device in it: not a consumer, not a source."""
+        return tuple(b for b in self.circuit.branches if not b.law.consumes)
+
+
+def _away(positions: Mapping[str, str]) -> tuple[str, ...]:
+    return tuple(f"{name} {at}" for name, at in sorted(positions.items()))

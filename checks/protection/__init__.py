@@ -1,0 +1,1 @@
+"""What limits a fault current in each conductor."""

@@ -1,0 +1,130 @@
+"""Sustained fault currents behind limiting loads: a wire that only a resistor, a field or another load feeds.
+
+No device parts it from the feed alone: what limits a fault there is the load before it. Most loads draw no more with
+their far end on ground than they always do. Where one may, the wire is put on ground and the circuit solved.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch_types import Law
+from ...lang.model.parts import Fuse
+from ...lang.records import dataclass
+from ..dc.devices import UnsolvableError
+from ..tables.fuses import continuous_amps
+from .isolation import joined_to
+
+if TYPE_CHECKING:
+    from ...lang.circuit.branch import Branch
+    from ..operation.operation import Point
+    from ..study import Examination
+    from ..tables.ampacity import Ampacity
+
+CARRIED = 0.5
+"""The share of a fault current that a fuse carries from which it is said to be in its way (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Behind:
+    """A wire that carries ``amps`` A without end while it is shorted to ground behind the loads ``before``.
+
+    ``fuses``: the fuses in the way, with their ratings in A, none of which opens. ``point``: the setting that shows it.
+    ``most``: the A that it could carry if it were thicker.
+    """
+
+    branch: Branch
+    amps: float
+    before: tuple[str, ...]
+    fuses: tuple[tuple[str, float], ...]
+    point: Point
+    ampacity: Ampacity
+    most: float
+
+
+def behind_loads(examination: Examination) -> Iterator[Behind]:
+    """Of each wire behind loads whose lasting fault current is above its ampacity, its worst, in the text's order."""
+    protection, circuit = examination.protection, examination.circuit
+    if protection.shorted:
+        return  # `dead-short` says it
+    worst: dict[str, Behind] = {}
+    walls = protection.feeds | protection.returns
+    before: dict[str, tuple[Branch, ...]] = {}
+    for branch in circuit.branches:
+        piece = branch.piece
+        if piece is None or piece.size is None or branch.a in walls or branch.b in walls:
+            continue  # fed or returned by copper, and judged by its own exposure
+        carries = protection.judged(piece)
+        if carries is None or carries.amps is None:
+            continue  # `not-judged` lists it
+        if branch.a not in before:
+            net = joined_to(circuit, [branch.a], shut=walls)
+            before |= dict.fromkeys(net, _loads_before(examination, net))
+        loads = before[branch.a]
+        if sum(_most(examination, load) for load in loads) <= carries.amps:
+            continue  # all that could come in together is less than the wire carries
+        found = _worst(examination, branch, loads, carries)
+        if found is not None and found.amps > carries.amps:
+            known = worst.get(piece.wire)
+            if known is None or found.amps / carries.amps > known.amps / (known.ampacity.amps or 1.0):
+                worst[piece.wire] = found
+    yield from worst.values()
+
+
+def _loads_before(examination: Examination, net: dict[str, Branch | None]) -> tuple[Branch, ...]:
+    """The loads by which current can come into a net: those whose other end is neither in it nor grounded."""
+    returns = examination.protection.returns
+    return tuple(
+        branch
+        for branch in examination.circuit.branches
+        if branch.law.consumes
+        if any(near in net and far not in net and far not in returns for near, far in _ends(branch))
+    )
+
+
+def _ends(branch: Branch) -> tuple[tuple[str, str], tuple[str, str]]:
+    return (branch.a, branch.b), (branch.b, branch.a)
+
+
+def _most(examination: Examination, load: Branch) -> float:
+    """The A that a load draws at the highest voltage, its far end on ground."""
+    network = examination.operation.network
+    volts, rating = max(network.regulated[""], examination.harness.volts * 1.05), network.rated[load.key]
+    if rating.ohms is not None:
+        return volts / rating.ohms if rating.ohms else 0.0
+    return max(rating.curve.amps(volts), -rating.curve.amps(-volts)) if rating.curve is not None else 0.0
+
+
+def _worst(examination: Examination, branch: Branch, loads: tuple[Branch, ...], carries: Ampacity) -> Behind | None:
+    """The worst of the settings known by name or for their load, with either end of the wire on ground."""
+    operation = examination.operation
+    best: Behind | None = None
+    for point in (*operation.points.values(), *operation.worst_points):
+        for end in (branch.a, branch.b):
+            try:
+                shorted = operation.damaged(frozenset(), end).at(point.positions, point.memory)
+            except UnsolvableError:
+                continue  # a relay that drops out with the fault: what holds is then another setting
+            amps = abs(shorted.amps(branch.key))
+            if best is not None and amps <= best.amps:
+                continue
+            fuses, share = [], 1.0
+            for other in examination.circuit.branches:
+                rating = _rating(examination, other)
+                if rating:
+                    carried = abs(shorted.amps(other.key))
+                    share = min(share, rating / carried) if carried > rating else share
+                    if carried >= CARRIED * amps:
+                        fuses.append((other.part, rating))
+            names = tuple(load.part for load in loads if abs(shorted.amps(load.key)) >= CARRIED * amps / len(loads))
+            # A fuse that carries more than its rating opens in time: what it never opens at is its share.
+            most = min(sum(_most(examination, load) for load in loads), *(rating for _, rating in fuses), math.inf)
+            best = Behind(branch, amps * share, tuple(dict.fromkeys(names)), tuple(fuses), point, carries, most)
+    return best
+
+
+def _rating(examination: Examination, branch: Branch) -> float | None:
+    part = examination.harness.parts.get(branch.part)
+    return continuous_amps(part.amps, part.blows) if branch.law is Law.FUSE and isinstance(part, Fuse) else None

@@ -1,0 +1,102 @@
+"""What parts when one device opens: the nodes that are still joined without it, contacts closed in any position."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Collection, Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch import InPosition, Pulled
+from ...lang.circuit.branch_types import Law, Way
+from ...lang.records import dataclass
+
+if TYPE_CHECKING:
+    from ...lang.circuit.branch import Branch
+    from ...lang.circuit.circuit import Circuit
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """One device that opens: a fuse, a switch in a position, a relay that drops out. ``opened``: keys of its branches.
+
+    ``part`` is what a user knows it by; ``where`` the position of a switch (empty for a fuse); ``momentary`` whether
+    it only opens while a control is held.
+    """
+
+    part: str
+    what: str
+    opened: frozenset[str]
+    where: str = ""
+
+
+def openings(circuit: Circuit, branches: Iterable[Branch]) -> Iterator[Opening]:
+    """The ways in which some device among ``branches`` can open, each once; no momentary control counts."""
+    seen: set[Opening] = set()
+    for branch in branches:
+        for opening in _of(circuit, branch):
+            if opening not in seen:
+                seen.add(opening)
+                yield opening
+
+
+def _of(circuit: Circuit, branch: Branch) -> Iterator[Opening]:
+    if branch.law is Law.FUSE:
+        yield Opening(branch.part, "fuse", frozenset((branch.key,)))
+        return
+    match branch.guard:
+        case InPosition(control=name, positions=closed):
+            control = circuit.controls[name]
+            for place in () if control.momentary else control.positions:
+                if place not in closed:
+                    opened = frozenset(
+                        other.key
+                        for other in circuit.branches
+                        if isinstance(other.guard, InPosition)
+                        and other.guard.control == name
+                        and place not in other.guard.positions
+                    )
+                    yield Opening(branch.part, "switch", opened, place)
+        case Pulled(relay=name, pulled=True):
+            opened = frozenset(
+                other.key
+                for other in circuit.branches
+                if isinstance(other.guard, Pulled) and other.guard.relay == name and other.guard.pulled
+            )
+            yield Opening(branch.part, "relay", opened)
+
+
+def joined_to(
+    circuit: Circuit,
+    starts: Iterable[str],
+    *,
+    without: Collection[str] = (),
+    shut: Collection[str] = (),
+    past: Collection[str] = (),
+    both_ways: bool = False,
+) -> dict[str, Branch | None]:
+    """Every node that is joined to one of ``starts`` past no consumer, and by which branch it was reached.
+
+    ``without``: keys of branches that are open; nodes in ``shut`` are not entered, those in ``past`` not left again.
+    ``both_ways``: past no diode either.
+    """
+    found: dict[str, Branch | None] = dict.fromkeys(starts)
+    queue = deque(found)
+    while queue:
+        node = queue.popleft()
+        for branch in circuit.at.get(node, ()) if node not in past else ():
+            if branch.law.joined is Way.NEVER or branch.key in without:
+                continue
+            if both_ways and branch.law.joined is not Way.BOTH:
+                continue
+            far = branch.b if branch.a == node else branch.a
+            if far not in found and far not in shut:
+                found[far] = branch
+                queue.append(far)
+    return found
+
+
+def way_back(reached: dict[str, Branch | None], node: str) -> Iterator[Branch]:
+    """The branches from a node that was reached back to where the search began."""
+    while (by := reached[node]) is not None:
+        yield by
+        node = by.a if by.b == node else by.b

@@ -1,0 +1,1 @@
+"""Behaviour: each thing does its job."""

@@ -1,0 +1,116 @@
+"""An alternator that goes on feeding the loads when its battery is cut off."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from typing import TYPE_CHECKING
+
+from ....lang.circuit.branch_types import Law
+from ....lang.model.parts import Rectifier, Regulator, Source
+from ...findings.finding import Finding, Level
+from ...protection.isolation import joined_to, openings, way_back
+from ...rule import Rule
+from ...study import Examination
+
+if TYPE_CHECKING:
+    from ....lang.circuit.branch import Supply
+    from ...protection.isolation import Opening
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    protection, circuit = examination.protection, examination.circuit
+    if protection.shorted:
+        return  # `dead-short` says it, and nothing can be said of what feeds what
+    batteries = [s for s in protection.sources if s.kind == "battery"]
+    poles = {protection.feed_pole(s) for s in batteries}
+    for supply in protection.sources:
+        part = examination.harness.parts.get(supply.name)
+        if supply.kind != "machine" or _limits_itself(part):
+            continue
+        pole = protection.feed_pole(supply)
+        whole = joined_to(circuit, [pole], shut=protection.returns)
+        near = next((each for each in whole if each in poles), None)
+        if near is None:
+            continue  # `no-charge` says it
+        battery = next(s.name for s in batteries if protection.feed_pole(s) == near)
+        for opening in openings(circuit, way_back(whole, near)):
+            left = joined_to(circuit, [pole], without=opening.opened, shut=protection.returns)
+            loads = _loads(examination, supply, left) if not poles & left.keys() else []
+            if loads:
+                yield _finding(examination, supply, battery, opening, loads)
+                break
+
+
+def _limits_itself(part: object) -> bool:
+    """Whether its voltage stays bounded without a battery: a shunt regulator's does, and a dynamo's is regulated."""
+    return (isinstance(part, Source) and part.what == "dynamo") or (isinstance(part, Rectifier) and part.shunt)
+
+
+def _loads(examination: Examination, supply: Supply, left: Collection[str]) -> list[str]:
+    """The loads that the machine then feeds by itself; not its own field, nor what regulates it."""
+    parts = examination.harness.parts
+    return list(
+        dict.fromkeys(
+            branch.part
+            for branch in examination.circuit.branches
+            if branch.law.consumes
+            and branch.law is not Law.FIELD
+            and branch.part != supply.name
+            and not isinstance(parts[branch.part], Regulator | Rectifier)
+            and (branch.a in left or branch.b in left)
+        )
+    )
+
+
+def _finding(examination: Examination, supply: Supply, battery: str, opening: Opening, loads: list[str]) -> Finding:
+    part = examination.harness.parts[opening.part]
+    pole = examination.protection.feed_pole(supply)
+    opens = {"fuse": "blows", "switch": f"is in {opening.where}", "relay": "drops out"}[opening.what]
+    shown = ", ".join(loads[:3]) + (f" and {len(loads) - 3} more" if len(loads) > 3 else "")
+    return Finding(
+        rule=RULE.name,
+        level=RULE.level,
+        message=f"{supply.name} charges {battery} only through {opening.part}: if {opening.part} {opens} with the "
+        f"engine running, {supply.name} alone feeds {shown}, and its voltage runs away",
+        span=part.span,
+        about=tuple(dict.fromkeys((opening.part, supply.name))),
+        source=RULE.source,
+        remedy=f"connect {pole} to the battery's side of {opening.part}, through a fuse of its own near {battery}",
+    )
+
+
+_HARNESS = """
+loom "{title}"
+place tray
+source BAT battery at tray {{ voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }}
+ground FRAME at tray
+fuse MAIN 20 A blade at tray
+{fuse}switch KEY 20 A key at tray {{ off: ; on: 1 2 }}
+source ALT alternator at tray for charging {{ output 280 W: B+ B-; regulated 14.2 V; idle 90 W }}
+load HEAD lamp at tray {{ dip 55 W: 1 2 }}
+wire 1 BAT.+ to MAIN.1 red 6 mm2 0.15 m
+wire 2 MAIN.2 to KEY.1 red 6 mm2 0.15 m
+wire 3 BAT.- to FRAME black 6 mm2 0.2 m
+wire 4 KEY.2 to HEAD.1 white 6 mm2 0.2 m
+wire 5 HEAD.2 to FRAME black 4 mm2 0.2 m
+{charge}
+wire 7 ALT.B- to FRAME black 4 mm2 0.2 m
+state riding {{ KEY on, engine running }}
+"""
+
+RULE = Rule(
+    name="battery-can-part",
+    level=Level.WARNING,
+    family="behaviour",
+    catches="an alternator that feeds the loads and charges only through a fuse, switch or relay that can open",
+    why="""The battery holds the voltage of the whole system. When the one fuse between it and the alternator blows with
+    the engine running, or a switch parts the two, the alternator goes on alone, and its voltage jumps far above what
+    lamps and boxes are made for: all bulbs go at once, and with them the ignition box. A dynamo's
+    regulator and a shunt regulator limit the voltage by themselves, and are not meant here. A charging fuse that
+    carries nothing else leaves the loads on the battery.""",
+    source="common practice, no source: an alternator never runs without its battery",
+    formula="""found where one fuse, a position of one switch, or one relay that drops out parts the machine's + from
+every battery's, and a consumer other than its field and regulator stays connected to the machine""",
+    cautions="Never take a lead off the battery with the engine running.",
+    find=find,
+)

@@ -1,0 +1,44 @@
+"""Two windings of one alternator that are exchanged."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.quantities.quantity import shown
+from ...ac.lamps_on_windings import exchanged, too_large
+from ...findings.finding import Figure, Finding, Level
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    for fed in too_large(examination):
+        other = exchanged(examination, fed)
+        if other is None:
+            continue
+        yield Finding(
+            rule=RULE.name,
+            level=RULE.level,
+            message=f"{fed.winding.key} and {other.key} are exchanged: {fed.lamp.key} takes {shown(fed.watts)} W and "
+            f"{fed.winding.key} gives {shown(fed.gives)} W, while {other.key} feeds no lamp",
+            span=fed.winding.span,
+            about=(fed.winding.part, fed.lamp.part),
+            figures=(Figure("takes", fed.watts, "W"), Figure("winding gives", fed.gives, "W")),
+            source=RULE.source,
+            remedy=f"swap the leads of {fed.winding.key} and {other.key}",
+        )
+
+
+RULE = Rule(
+    name="exchanged-windings",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="a lamp too large for its winding, while a winding of the same alternator that is large enough feeds none",
+    why="""The leads of an exciter and of a lighting winding leave the engine through one hole, and after forty years
+    in one colour. Exchanged, the lamps glow on the small winding and the ignition box gets the large one's
+    current and not its own voltage: there is no spark at starting speed, or the box is destroyed.""",
+    source="ours: 1.5 times the watts of the winding, as winding-too-weak",
+    formula="found where P(lamp) > 1.5 P(its winding), and P(lamp) <= 1.5 P(another that is wired and has no lamp)",
+    cautions="An exciter winding gives several hundred volts: touch none of its leads while the engine turns.",
+    find=find,
+)

@@ -1,0 +1,170 @@
+"""A load that is fed backwards through another load, or glows by it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ....lang.circuit.branch_types import Law
+from ....lang.model.conditions import BY_ITSELF
+from ....lang.model.parts import Element, Load, Relay, Unit
+from ....lang.quantities.quantity import shown as digits
+from ...behaviour import JoinedInSeries, ThroughLoads, judge
+from ...behaviour.by_numbers import bleeding, decider, solved
+from ...behaviour.properties import too_wide
+from ...findings.finding import Figure, Finding, Level
+from ...logic import DIRECT, TooWideError
+from ...logic.counterexample import circumstances, lowered
+from ...operation.load_status import limits, standing
+from ...rule import Rule
+from ...study import Examination
+
+if TYPE_CHECKING:
+    from ....lang.circuit.branch import Branch
+    from ...logic import Combination, Conduction
+    from ...logic.state_space import Scope
+    from ...logic.truth_tables import Table
+    from ...operation.operation import Operation, Point
+
+MOVED = 2
+"""So many controls are moved away from a named state, or from the key out with the engine turning (the search)."""
+
+GRAVE_ROLES = ("stop-lamp", "turn-left", "turn-right")
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction, operation = examination.conduction, examination.operation
+
+    def numbers(_circuit: object) -> Operation:
+        return operation
+
+    decide = decider(numbers)
+    for branch in examination.circuit.branches:
+        if not branch.law.consumes or limits(branch) is None or _is_tell_tale(branch):
+            continue
+        through, joined = ThroughLoads(branch.key, DIRECT), JoinedInSeries(branch.key)
+        try:
+            scope = conduction.scope(through, joined)
+        except TooWideError as wide:
+            yield _not_searched(branch, too_wide(wide))
+            continue
+        asked = through.table(scope)
+        asked &= asked ^ joined.table(scope)
+        if not asked:
+            continue
+        asked &= scope.counted & scope.plausible & _near(examination, conduction, scope)
+        shown = judge(conduction, scope, branch, asked, decide).alive if asked else None
+        point = solved(operation, conduction, shown, bleeding(conduction.circuit, shown)) if shown is not None else None
+        if shown is None or point is None:
+            continue
+        yield _finding(examination, branch, shown, point)
+
+
+def _not_searched(branch: Branch, why: str) -> Finding:
+    return Finding(
+        rule=RULE.name,
+        level=Level.NOTE,
+        message=f"whether {branch.key} works on what comes through other loads was not searched: {why}",
+        span=branch.span,
+        about=(branch.part,),
+        source="ours: up to 2^22 combinations a question (device_constants.toml)",
+        remedy="measure it with its own feed off; or give it wires of its own",
+    )
+
+
+def _near(examination: Examination, conduction: Conduction, scope: Scope) -> Table:
+    """The combinations that are searched, round named states and the key out with the engine turning."""
+    network = conduction.network
+    keys = [c for c in examination.circuit.controls.values() if c.key]
+    bases = [dict(state.settings) for state in examination.harness.states.values()]
+    bases += [{"engine": engine} for engine in BY_ITSELF]
+    bases += [
+        {key.name: out, "engine": "running"} for key in keys for out in ("off", "lock", "park") if out in key.positions
+    ]
+    visible = tuple(name for name in scope.visible if name not in network.free)
+    table = 0
+    for base in bases:
+        named = {name: at for name, at in base.items() if name in scope}
+        here = 1 << scope.index(named)
+        for _ in range(MOVED):
+            grown = here
+            for name in visible:
+                grown |= scope.some(here, (name,))
+            here = grown
+        table |= here
+    return scope.some(table, (*scope.bits, *scope.free))
+
+
+def _is_tell_tale(branch: Branch) -> bool:
+    return isinstance(branch.item, Element) and "tell-tale" in branch.item.roles
+
+
+def _level(examination: Examination, branch: Branch) -> Level:
+    part = examination.harness.parts.get(branch.part)
+    roles = branch.item.roles if isinstance(branch.item, Element) else ()
+    grave = (
+        branch.law is Law.IGNITION
+        or (isinstance(part, Load | Unit) and part.is_ignition)
+        or (part is not None and part.system == "starting" and isinstance(part, Load | Relay))
+        or any(role in GRAVE_ROLES for role in roles)
+    )
+    return Level.ERROR if grave else Level.WARNING
+
+
+def _finding(examination: Examination, branch: Branch, shown: Combination, point: Point) -> Finding:
+    across, amps = abs(point.across(branch.key)), abs(point.amps(branch.key))
+    stand = standing(point, branch.key)
+    if stand is not None and stand.word == "live":
+        how = "is fed backwards through"
+    else:
+        how = "glows by backfeed through" if branch.law in (Law.LAMP, Law.LED) else "is partly fed backwards through"
+    by = _through(branch, point)
+    where = circumstances(shown)
+    return Finding(
+        rule=RULE.name,
+        level=lowered(_level(examination, branch), shown),
+        message=f"{branch.key} {how} {', '.join(by) or 'other loads'}: {digits(across)} V"
+        + (f", {where}" if where else ""),
+        span=branch.span,
+        about=tuple(dict.fromkeys((branch.part, *(key.partition(".")[0].partition(" ")[0] for key in by)))),
+        combination=shown.shown,
+        figures=(
+            Figure("across it", across, "V"),
+            Figure("through it", amps, "A"),
+            Figure("dead below", (stand.dead if stand else 0.0) * 100.0, "%"),
+        ),
+        source="the shares of dead and live: ours",
+        remedy=f"give {branch.part} a ground lead of its own first; if it still glows, give it a feed of its own or "
+        "isolate it with a diode",
+        implausible=shown.implausible,
+    )
+
+
+def _through(branch: Branch, point: Point) -> list[str]:
+    """The consumers beside it that carry its current, the most first."""
+    nets = point.flow.network.nets
+    ends = {nets.of[branch.a], nets.of[branch.b]}
+    beside = [
+        (abs(point.amps(edge.branch.key)), edge.branch.key)
+        for edge in nets.consumers
+        if edge.branch.key != branch.key and (edge.a in ends) != (edge.b in ends)
+    ]
+    least = 0.1 * abs(point.amps(branch.key))
+    return [key for amps, key in sorted(beside, reverse=True) if amps > least and not point.joins.joined(key)][:3]
+
+
+RULE = Rule(
+    name="feedback-path",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="a load that no closed path connects to the source and that is fed backwards through another load or a "
+    "switch",
+    why="""Where two loads share a return that has come off, or a switch connects two feeds, current flows backwards
+    through one load into another: a lamp glows, a horn hums, and an ignition runs on with the ignition off, fed through
+    the charge lamp. Every wire is sound, so that such a fault is hard to find.""",
+    source="what is dead and what is live, by kind: ours",
+    formula="""searched: named states, and key out with the engine turning, each with up to two controls moved;
+found where a load is not joined, and its share of nominal volts (LED: of rated amps) is at or above its dead share""",
+    cautions="A wire that should be dead may be fed through a lamp: measure before you touch.",
+    find=find,
+)

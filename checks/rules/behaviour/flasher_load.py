@@ -1,0 +1,140 @@
+"""A flasher outside the lamp load that it works with."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ....lang.circuit.branch_types import Law
+from ....lang.model.parts import Element, Flasher, Switch
+from ....lang.quantities.quantity import shown
+from ...dc.devices import UnsolvableError, bright_volts
+from ...findings.finding import Figure, Finding, Level
+from ...rule import Rule
+from ...study import Examination
+
+if TYPE_CHECKING:
+    from ...operation.operation import Operation, Point
+
+TOLERANCE = 0.10
+"""By so much the load may miss the range that a flasher is marked with (ours): a tell-tale hangs on it too."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    for part in examination.harness.parts.values():
+        if not isinstance(part, Flasher) or part.watts is None or part.flash is None:
+            continue
+        least, most = part.watts
+        if part.how != "thermal" and least == most:
+            least = 0.0  # one figure on an electronic flasher is the most that it switches
+        seen = set()
+        for point, where in _turns(examination.operation, part):
+            lamps, watts = _load(point, part)
+            if not lamps or lamps in seen:
+                continue
+            seen.add(lamps)
+            if least * (1.0 - TOLERANCE) <= watts <= most * (1.0 + TOLERANCE):
+                continue
+            if watts < least:
+                then = "it flashes slowly or stays lit" if part.how == "thermal" else "it may not flash, or too fast"
+            else:
+                then = "it flashes fast or burns out" if part.how == "thermal" else "what switches in it may burn out"
+            marked = (
+                f"{shown(least)} W"
+                if least == most
+                else f"{shown(least)} to {shown(most)} W"
+                if least
+                else f"{shown(most)} W at most"
+            )
+            yield Finding(
+                rule=RULE.name,
+                level=Level.WARNING,
+                message=f"{part.name} is made for {marked} and gets {shown(watts)} W from {', '.join(lamps)}: {then}",
+                span=part.span,
+                about=(part.name, *dict.fromkeys(key.partition(".")[0] for key in lamps)),
+                combination=where,
+                figures=(Figure("lamp load", watts, "W"), Figure("from", least, "W"), Figure("up to", most, "W")),
+                source="the flasher's own range, 10 % allowed (ours)",
+                remedy=f"fit an electronic flasher made for {shown(watts)} W at {part.name}"
+                + (", or a resistor beside the LED lamps" if watts < least else ""),
+            )
+
+
+def _turns(operation: Operation, flasher: Flasher) -> Iterator[tuple[Point, tuple[tuple[str, str], ...]]]:
+    """Operating points in which something hangs on the flasher: each position of each switch behind it, key on."""
+    circuit = operation.circuit
+    own = {f"{flasher.name}.{terminal}" for terminal in flasher.flash or ()}
+    near = operation.network.nets
+    nets = {near.of[node] for node in own if node in near.of}
+    switches = [
+        circuit.harness.parts[edge.branch.part]
+        for edge in near.switched
+        if edge.branch.law is Law.CONTACT and (edge.a in nets or edge.b in nets)
+    ]
+    bases = [p for p in operation.points.values() if p.engine != "cranking"]
+    base = next((p for p in bases if _is_fed(p, flasher) and p.engine == "off"), None)
+    base = base or next((p for p in bases if _is_fed(p, flasher)), None)
+    if base is None:
+        return
+    for part in dict.fromkeys(s.name for s in switches if isinstance(s, Switch)):
+        switch = circuit.harness.parts[part]
+        if not isinstance(switch, Switch):
+            continue
+        for position in switch.positions:
+            try:
+                point = operation.at({**base.positions, switch.control: position.name}, base.memory)
+            except UnsolvableError:
+                continue
+            yield point, tuple(dict.fromkeys((*base.differing, (switch.control, position.name))))
+    yield from ((p, p.differing) for p in bases)
+
+
+def _is_fed(point: Point, flasher: Flasher) -> bool:
+    ends = [f"{flasher.name}.{terminal}" for terminal in flasher.flash or ()]
+    return any(
+        abs(point.volts(end)) > 0.5 * point.circuit.harness.volts for end in ends if end in point.flow.network.index
+    )
+
+
+def _load(point: Point, flasher: Flasher) -> tuple[tuple[str, ...], float]:
+    """The lamps and LEDs that are lit by way of the flasher alone, and their watts; tell-tales are not counted.
+
+    A resistor beside them counts with what it takes.
+    """
+    own = [f"{flasher.name}.{terminal}" for terminal in flasher.flash or ()]
+    forward = point.circuit.return_sign == "-"
+    feeds = [pole for s in point.joins.sources for pole in (s.plus if forward else (s.minus,))]
+    otherwise = point.joins.nodes(feeds, forward=forward, without=flasher.name)
+    beyond = [node for node in own if node not in otherwise]
+    behind = point.joins.nodes(beyond, forward=forward, without=flasher.name) - otherwise
+    system = point.circuit.harness.volts
+    lamps = []
+    total = 0.0
+    for branch in point.circuit.branches:
+        if not ({branch.a, branch.b} & behind) or not point.joins.joined(branch.key):
+            continue
+        roles = branch.item.roles if isinstance(branch.item, Element) else ()
+        rated = point.flow.network.rated[branch.key].amps
+        if branch.law in (Law.LAMP, Law.LED) and "tell-tale" not in roles and rated:
+            lamps.append(branch.key)
+            total += rated * bright_volts(branch.made_for(system))
+        elif branch.law is Law.RESISTOR:
+            total += abs(point.watts(branch.key))
+    return tuple(lamps), total
+
+
+RULE = Rule(
+    name="flasher-load",
+    level=Level.WARNING,
+    family="behaviour",
+    catches="a flasher whose lamp load in a turn position is outside its range: LEDs on a thermal one",
+    why="""A thermal flasher is heated by the lamps' own current: with too little of it, as from LED lamps, it stays lit
+    or does not flash at all; with too much it flashes fast and wears out. A turn lamp that does not flash is not seen
+    as one. An electronic one keeps its rate, but has a range too, or the most that it switches (one figure);
+    without any it is listed as not judged.""",
+    source="60 to 120 flashes a minute: UN R48 and R53; the range is the flasher's own marking, 10 % allowed: ours",
+    formula="found where watts of the lamps lit through it < least x 0.9 or > most x 1.1; of one figure alone, both "
+    "on a thermal flasher, the most on any other",
+    cautions="A resistor in the place of a bulb's load gets as hot as the bulb: keep it off the loom and off plastics.",
+    find=find,
+)

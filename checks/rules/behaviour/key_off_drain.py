@@ -1,0 +1,95 @@
+"""What a parked machine takes from its battery."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ....lang.model.parts import Source
+from ....lang.quantities.quantity import shown
+from ...dc.devices import UnsolvableError
+from ...findings.finding import Figure, Finding, Level
+from ...operation.pulsing import above_mean
+from ...rule import Rule
+from ...study import Examination
+from ...tables.batteries import days_to_half
+from ...tables.device_constants import law_source, laws
+
+if TYPE_CHECKING:
+    from ...operation.operation import Point
+
+PARKED = ("off", "lock")
+"""Where a key stands when the machine is put away; in ``park`` a lamp is meant to burn."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    circuit = examination.circuit
+    keys = [c for c in circuit.controls.values() if c.key]
+    settings = [{key.name: position for key in keys if position in key.positions} for position in PARKED if keys] or [
+        {}
+    ]
+    for supply in circuit.supplies:
+        part = examination.harness.parts.get(supply.name)
+        if supply.kind != "battery" or not isinstance(part, Source) or not part.amp_hours:
+            continue
+        worst = None
+        for positions in settings:
+            if keys and not positions:
+                continue
+            try:
+                point = examination.operation.at(positions)
+            except UnsolvableError:
+                continue
+            if worst is None or _drain(point, supply.name) > _drain(worst, supply.name):
+                worst = point
+        if worst is None:
+            continue
+        drain = _drain(worst, supply.name)
+        days = days_to_half(part.amp_hours, drain)
+        if days >= laws().standing_days:
+            continue
+        takers = sorted(
+            ((abs(worst.amps(b.key)), b.part or b.key) for b in circuit.branches if b.law.consumes), reverse=True
+        )
+        named = [name for amps, name in takers if amps >= 0.1 * drain][:3]
+        yield Finding(
+            rule=RULE.name,
+            level=Level.WARNING,
+            message=f"{supply.name} gives {_amps(drain)} with the motorcycle parked and is half empty in {_span(days)}"
+            + (f": {', '.join(named)}" if named else ""),
+            span=part.span,
+            about=tuple(dict.fromkeys((supply.name, *named))),
+            combination=worst.differing or tuple((c.name, c.rest) for c in keys),
+            figures=(Figure("drain", drain, "A"), Figure("half empty in", days, "d")),
+            source=str(law_source("standing_days")),
+            remedy="measure the current with the ignition off"
+            + (f"; feed {named[0]} from behind the key, or fit a battery switch" if named else ""),
+        )
+
+
+def _amps(drain: float) -> str:
+    return f"{shown(drain)} A" if drain >= 1.0 else f"{shown(drain * 1e3)} mA"
+
+
+def _span(days: float) -> str:
+    return f"{shown(days)} days" if days >= 1.0 else f"{shown(days * 24.0, 2)} hours"
+
+
+def _drain(point: Point, battery: str) -> float:
+    """A that a battery gives on the average."""
+    return point.amps(battery) - above_mean(point)
+
+
+RULE = Rule(
+    name="key-off-drain",
+    level=Level.WARNING,
+    family="behaviour",
+    catches="a battery that a parked motorcycle empties to half in less than 30 days",
+    why="""A motorcycle stands for weeks. A clock, an alarm or a regulator that takes 20 mA empties a 10 Ah battery to
+    half in ten days, and a lead battery that stays empty is soon a dead one. It happens with every switch off, so
+    nobody looks for it.""",
+    source="30 days: ours. Car makers allow 35 to 85 mA from far larger batteries; self-discharge comes on top",
+    formula="days = Ah / 2 / (24 x amps), key off or locked, everything else at rest; found where days < 30",
+    cautions="Measure it with a fused meter: a meter set to amps across a battery is a short.",
+    find=find,
+)

@@ -1,0 +1,205 @@
+"""Lamps that do not go together as laws ask."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from ....lang.circuit.branch import Branch
+from ....lang.circuit.branch_types import Law
+from ....lang.model.parts import Element, UnitOutput
+from ....lang.records import dataclass
+from ...behaviour import JoinedInSeries
+from ...findings.finding import Finding, Level
+from ...logic import Combination, Conduction
+from ...logic.counterexample import found
+from ...logic.state_space import Scope
+from ...rule import Rule
+from ...study import Examination
+
+
+@dataclass(frozen=True, slots=True)
+class _Lamps:
+    """The lamps of a harness by what law asks of them; tell-tales stand apart."""
+
+    examination: Examination
+
+    def of(self, *roles: str, tell_tale: bool = False) -> list[Branch]:
+        return [
+            b
+            for b in self.examination.circuit.branches
+            if isinstance(b.item, Element)
+            and set(roles) & set(b.item.roles)
+            and ("tell-tale" in b.item.roles) == tell_tale
+        ]
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    lamps = _Lamps(examination)
+    yield from _tail_with_head(examination, lamps)
+    yield from _head_dark_between_beams(examination, lamps)
+    yield from _main_beam_tell_tale(examination, lamps)
+    yield from _turn_lamps(examination, lamps)
+    yield from _stop_lamp_steady(examination, lamps)
+
+
+def _scope(conduction: Conduction, branches: list[Branch]) -> tuple[Scope, Callable[[Branch], int]]:
+    """A scope for some lamps, and where each is live in it for some position of what nobody sets."""
+    questions = [JoinedInSeries(branch.key) for branch in branches]
+    scope = conduction.scope(*questions)
+    return scope, lambda branch: JoinedInSeries(branch.key).table(scope) & scope.counted
+
+
+def _shown(conduction: Conduction, scope: Scope, wrong: int, among: int) -> Combination | None:
+    """Where something is wrong, nearest to rest; of what holds ``among`` all these lamps, only what tells it apart."""
+    return conduction.show(scope, wrong, anywhere=wrong | (scope.full ^ among))
+
+
+def _told(
+    lamp: Branch, message: str, shown: Combination, path: tuple[str, ...], remedy: str, *others: Branch
+) -> Finding:
+    return found(
+        RULE.name,
+        RULE.level,
+        message,
+        lamp.span,
+        about=(lamp.part, *(other.part for other in others)),
+        shown=shown,
+        path=path,
+        source=RULE.source,
+        remedy=remedy,
+    )
+
+
+def _tail_with_head(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
+    conduction = examination.conduction
+    for head in lamps.of("dip-beam", "main-beam"):
+        for rear in lamps.of("tail-lamp", "plate-lamp"):
+            scope, live = _scope(conduction, [head, rear])
+            lit = live(head) & scope.plausible
+            shown = _shown(conduction, scope, lit & (lit ^ live(rear)), lit)
+            if shown is not None:
+                remedy = f"connect {rear.a} to a feed that is live whenever {head.key} is on"
+                path = conduction.loop(shown, head)
+                yield _told(rear, f"{rear.key} is dark while {head.key} burns", shown, path, remedy, head)
+                break
+
+
+def _head_dark_between_beams(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
+    """The control that changes dipped for main beam may leave neither dark in a position of its own."""
+    conduction = examination.conduction
+    dips, mains = lamps.of("dip-beam"), lamps.of("main-beam")
+    if not dips or not mains:
+        return
+    scope, live = _scope(conduction, [*dips, *mains])
+    dip = main = 0
+    for branch in dips:
+        dip |= live(branch)
+    for branch in mains:
+        main |= live(branch)
+    either = dip | main
+    for name in scope.visible:
+        only_dip, only_main = dip & (dip ^ main), main & (main ^ dip)
+        changes = scope.some(only_dip, (name,)) & scope.some(only_main, (name,))
+        # At rest such a control may put the lights out: it is then the light switch too.
+        dark = scope.without(changes & scope.plausible & scope.counted, scope.rest((name,)))
+        shown = _shown(conduction, scope, dark & (dark ^ either), dark)
+        if shown is not None:
+            yield _told(
+                dips[0],
+                f"the headlamp is dark between dipped and main beam, at {name} {shown.positions[name]}",
+                shown,
+                (),
+                "a dip switch that makes the one contact before it breaks the other",
+                *mains[:1],
+            )
+
+
+def _main_beam_tell_tale(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
+    conduction = examination.conduction
+    mains = lamps.of("main-beam")
+    for tell in lamps.of("main-beam", tell_tale=True) if mains else ():
+        scope, live = _scope(conduction, [tell, *mains])
+        main = 0
+        for branch in mains:
+            main |= live(branch)
+        shows = live(tell)
+        for among, other, message in (
+            (main, shows, f"{tell.key} is dark while the main beam burns"),
+            (shows, main, f"{tell.key} burns without the main beam"),
+        ):
+            shown = _shown(conduction, scope, among & (among ^ other) & scope.plausible, among)
+            if shown is not None:
+                remedy = f"connect {tell.a} to {mains[0].a}, the main-beam lead itself"
+                yield _told(tell, message, shown, (), remedy, *mains)
+                break
+
+
+def _turn_lamps(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
+    conduction = examination.conduction
+    sides = {side: lamps.of(f"turn-{side}") for side in ("left", "right")}
+    every = [*sides["left"], *sides["right"]]
+    if not every:
+        return
+    scope, live = _scope(conduction, every)
+    for side, other in (("left", "right"), ("right", "left")):
+        together = scope.full
+        some = 0
+        for branch in sides[side]:
+            together &= live(branch)
+            some |= live(branch)
+        for branch in sides[side]:
+            alone = some & (some ^ live(branch)) & scope.plausible
+            shown = _shown(conduction, scope, alone, some)
+            if shown is not None:
+                message = f"{branch.key} stays dark while another turn lamp of the {side} side flashes"
+                yield _told(branch, message, shown, (), "feed both lamps of a side from one lead")
+        all_other = scope.full if sides[other] else 0
+        for branch in sides[other]:
+            all_other &= live(branch)
+        # With all four at once the hazard lights are meant, where this side can flash alone, too.
+        never_alone = not together & (together ^ all_other)
+        alike = 0
+        for name in scope.visible:
+            alike |= scope.some(all_other & (all_other ^ some) & scope.counted, (name,))
+        for branch in sides[other]:
+            mixed = together & live(branch) & scope.plausible if sides[side] else 0
+            mixed &= mixed ^ (0 if never_alone else all_other)
+            # A turn switch shows it better than the hazard switch: by it the other side flashes alone.
+            shown = conduction.show(scope, mixed & alike or mixed)
+            if shown is not None:
+                message = f"{branch.key} flashes with the {side} side" + (", which never flashes alone" * never_alone)
+                yield _told(branch, message, shown, conduction.loop(shown, branch), "part the feeds of the two sides")
+
+
+def _stop_lamp_steady(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
+    flashing = [
+        b.key
+        for b in examination.circuit.branches
+        if b.law is Law.FLASHER or (isinstance(b.item, UnitOutput) and b.item.flashing)
+    ]
+    if not flashing:
+        return
+    conduction = examination.conduction
+    for lamp in lamps.of("stop-lamp"):
+        live = JoinedInSeries(lamp.key)
+        scope = conduction.scope(live)
+        shown = conduction.show(scope, live.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        path = conduction.loop(shown, lamp)
+        if set(path) & set(flashing):
+            yield _told(lamp, f"{lamp.key} is fed through what flashes", shown, path, "feed it past the flasher")
+
+
+RULE = Rule(
+    name="lamp-law",
+    level=Level.WARNING,
+    family="behaviour",
+    catches="tail, plate, dipped, main, tell-tale, turn and stop lamps that do not go together as laws ask",
+    why="""What the lamps of a machine must do together is law nearly everywhere: tail and plate lamp with the
+    headlamp, no gap between the beams, a blue tell-tale with the main beam alone, the turn lamps of one
+    side in step and the other side dark, a stop lamp that does not flash. Local law decides; this is what
+    most of them share.""",
+    source="UN R53, 5.10 to 6.4, and 49 CFR 571.108 (from memory); local law decides",
+    find=find,
+)

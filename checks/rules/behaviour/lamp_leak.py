@@ -1,0 +1,118 @@
+"""An LED tell-tale that glows though it is off."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.circuit.branch import Branch
+from ....lang.circuit.branch_types import Law
+from ....lang.model.parts import Element, UnitOutput
+from ...behaviour import SERIES_LAWS, Joined, ThroughLoads
+from ...behaviour.properties import too_wide
+from ...findings.finding import Figure, Finding, Level
+from ...logic import TooWideError
+from ...logic.counterexample import found
+from ...rule import Rule
+from ...study import Examination
+from ...tables.workmanship import workmanship
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    for branch in examination.circuit.branches:
+        if _shows(branch):
+            yield from _by_an_output(examination, branch)
+            yield from _through_another_load(examination, branch)
+
+
+def _shows(branch: Branch) -> bool:
+    """Whether an element is an LED that tells the rider something."""
+    return branch.law is Law.LED and isinstance(branch.item, Element) and "tell-tale" in branch.item.roles
+
+
+def _by_an_output(examination: Examination, led: Branch) -> Iterator[Finding]:
+    """A solid-state output made for amps leaks, and may test its wire by pulses: with LEDs alone on it, these glow."""
+    circuit, of = examination.circuit, examination.circuit.nets.of
+    least = workmanship("leaking_output_amps").value
+    for output in circuit.branches:
+        item = output.item
+        if output.law is not Law.OUTPUT or not isinstance(item, UnitOutput) or (item.amps or 0.0) < least:
+            continue
+        net = of[f"{output.part}.{item.terminal}"]
+        if net not in (of[led.a], of[led.b]):
+            continue
+        # Whatever else is there takes the trickle: a filament, a coil, the driver of a larger LED lamp.
+        if any(b.law.consumes and not _shows(b) and net in (of[b.a], of[b.b]) for b in circuit.branches):
+            continue
+        yield Finding(
+            rule=RULE.name,
+            level=Level.NOTE,
+            message=f"{led.key} is an LED alone on output {output.key}, and may glow while that is off: outputs leak, "
+            "and may test their wires by pulses",
+            span=led.span,
+            about=(led.part, output.part),
+            figures=(Figure("rating of the output", item.amps or 0.0, "A"),),
+            source=RULE.source,
+            remedy=f"measure at {led.a} with the output off; if it glows, fit a resistor of 1 kohm beside {led.key}",
+        )
+
+
+def _through_another_load(examination: Examination, led: Branch) -> Iterator[Finding]:
+    """It has a feed and a return of its own, and with one of them open a trickle comes through something else."""
+    conduction = examination.conduction
+    joined, wide = Joined(led.key), ThroughLoads(led.key)
+    try:
+        scope = conduction.scope(joined, wide)
+    except TooWideError as too_many:
+        yield _not_searched(led, too_wide(too_many))
+        return
+    plain = joined.table(scope)
+    if not plain & scope.counted:
+        return  # it is made to work through others, as one pilot lamp for both sides is
+    leaks = scope.without(wide.table(scope), plain) & scope.counted & scope.plausible
+    shown = conduction.show(scope, leaks)
+    if shown is None:
+        return
+    path = conduction.loop(shown, led, graph="wide")
+    others = {key: b for key, b in conduction.circuit.by_key.items() if b.law.consumes and key != led.key}
+    through = [key for key in path if key in others]
+    if not through or any(others[key].law in SERIES_LAWS for key in through):
+        return  # a resistor or a field is put in a row with it on purpose
+    yield found(
+        RULE.name,
+        Level.NOTE,
+        f"{led.key} is an LED and glows by what comes through {' and '.join(through)}",
+        led.span,
+        about=(led.part, *(others[key].part for key in through)),
+        shown=shown,
+        path=path,
+        source=RULE.source,
+        remedy=f"isolate {led.key} from {' and '.join(through)} with a diode, or fit a filament lamp in its place",
+    )
+
+
+def _not_searched(led: Branch, why: str) -> Finding:
+    return Finding(
+        rule=RULE.name,
+        level=Level.NOTE,
+        message=f"whether {led.key} glows by what comes through other loads was not searched: {why}",
+        span=led.span,
+        about=(led.part,),
+        source="ours: up to 2^22 combinations a question (device_constants.toml)",
+        remedy=f"look at {led.key} with its own feed off; or give it wires of its own",
+    )
+
+
+RULE = Rule(
+    name="lamp-leak",
+    level=Level.NOTE,
+    family="behaviour",
+    catches="an LED tell-tale that glows by leakage, test pulses or the current of another load",
+    why="""A filament needs a tenth of an ampere to be seen, an LED a thousandth. What a solid-state output leaks, the
+    pulses by which it tests its wire, and what trickles through a relay's coil light it in the dark, and the rider
+    reads a warning that there is not.""",
+    source="common practice, no source; the rating above which an output is judged: ours",
+    formula="""found where a unit's output of 1 A or more feeds an LED tell-tale and nothing else,
+       or an LED tell-tale that has a straight path in some combination has, in another, one through other loads""",
+    cautions="Fit a resistor that is rated for the power it takes with the output on, and fuse the meter's lead.",
+    find=find,
+)

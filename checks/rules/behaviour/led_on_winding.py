@@ -1,0 +1,53 @@
+"""An LED on a winding that gives alternating current."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.circuit.branch_types import Law, Way
+from ...behaviour import Joined
+from ...findings.finding import Finding, Level
+from ...logic.counterexample import found
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    circuit = examination.circuit
+    leds = [branch for branch in circuit.branches if branch.law is Law.LED]
+    if not leds or not any(supply.kind == "winding" for supply in circuit.supplies):
+        return
+    # Past a rectifier or a diode of its own no reverse voltage reaches it: those are left out.
+    one_way = [branch.key for branch in circuit.branches if branch.law.joined is Way.FORWARD]
+    conduction = examination.conduction.without(one_way) if one_way else examination.conduction
+    for branch in leds:
+        asked = Joined(branch.key, frozenset({"winding"}))
+        scope = conduction.scope(asked)
+        shown = conduction.show(scope, asked.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        yield found(
+            RULE.name,
+            RULE.level,
+            f"{branch.key} (LED) is on a winding that gives alternating current, with no diode before it",
+            branch.span,
+            about=(branch.part,),
+            shown=shown,
+            path=conduction.loop(shown, branch),
+            source=RULE.source,
+            remedy="feed it from behind a rectifier, or fit a filament lamp",
+        )
+
+
+RULE = Rule(
+    name="led-on-winding",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="an LED that contacts connect to both ends of an alternating winding, with no rectifier or diode between",
+    why="""An LED conducts one half of each wave and has the other half against it, and a winding with few lamps on it
+    gives several times its voltage. It flickers at tick-over, shines with half its light, and fails when that
+    reverse voltage passes what it withstands.""",
+    source="ours: every combination of the controls is gone through",
+    cautions="A winding without its lamps can give several times its voltage: measure with every lamp connected.",
+    find=find,
+)

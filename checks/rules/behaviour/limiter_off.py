@@ -1,0 +1,54 @@
+"""A limiter that is not across the winding it should limit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import permutations
+
+from ....lang.model.parts import Regulator, Source
+from ...findings.finding import Finding, Level
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    parts = examination.harness.parts.values()
+    windings = [
+        [f"{part.name}.{terminal}" for terminal in terminals]
+        for part in parts
+        if isinstance(part, Source)
+        for terminals in (*(winding.terminals for winding in part.windings), part.phases)
+    ]
+    joined = examination.copper.switched
+    for part in parts:
+        if not isinstance(part, Regulator) or not part.shunts:
+            continue
+        ends = [f"{part.name}.{terminal}" for terminal in part.shunts]
+        if not any(examination.copper.wires_at(end) for end in ends):
+            continue  # unused-part says so
+        pairs = (pair for nodes in windings for pair in permutations(nodes, 2))
+        if any(joined.same(ends[0], one) and joined.same(ends[1], other) for one, other in pairs):
+            continue
+        loose = [end for end in ends if not any(joined.same(end, node) for nodes in windings for node in nodes)]
+        yield Finding(
+            rule=RULE.name,
+            level=RULE.level,
+            message=f"{part.name} limits nothing: "
+            + (f"no winding is connected to {' or to '.join(loose)}" if loose else "its two ends are on two windings"),
+            span=part.span,
+            about=(part.name,),
+            source=RULE.source,
+            remedy=f"connect {ends[0]} and {ends[1]} to the two ends of the winding that feeds the lamps",
+        )
+
+
+RULE = Rule(
+    name="limiter-off",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="a limiter (`shunts`) whose two terminals are not across one winding in any switch position",
+    why="""A winding without its limiter gives more voltage the faster the engine turns. The lamps of a small motorcycle
+    last one ride, and when the first has failed the others get its share as well.""",
+    source="ours: which terminals wires, fuses and contacts connect to a winding",
+    find=find,
+)

@@ -1,0 +1,145 @@
+"""A machine that the battery does not always get its current from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ....lang.circuit.branch_types import Law
+from ....lang.editing.proposals import Proposal, SwapWords, swap
+from ....lang.model.parts import Regulator
+from ....lang.quantities.quantity import shown as digits
+from ...behaviour import AllOf, AnyOf, Linked
+from ...findings.finding import Finding, Level
+from ...logic.counterexample import found
+from ...logic.keys import engine, key_on, not_stopped
+from ...rule import Rule
+from ...study import Examination
+
+if TYPE_CHECKING:
+    from ....lang.circuit.branch import Branch, Supply
+    from ...logic import Combination, Conduction
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    supplies = conduction.circuit.supplies
+    batteries = [supply for supply in supplies if supply.kind == "battery"]
+    machines = [supply for supply in supplies if supply.kind == "machine"]
+    if not batteries:
+        return
+    network = conduction.network
+    while_ = AllOf((engine("running"), key_on(network), not_stopped(network)))
+    for machine in machines:
+        out = AnyOf(tuple(Linked(machine.plus[0], battery.plus[0]) for battery in batteries))
+        back = AnyOf(tuple(Linked(battery.minus, machine.minus) for battery in batteries))
+        for question, what, node in ((out, "output", machine.plus[0]), (back, "return", machine.minus)):
+            scope = conduction.scope(question, while_)
+            among = while_.table(scope) & scope.counted & scope.plausible
+            shown = conduction.show(scope, among & (among ^ (among & question.table(scope))))
+            if shown is None:
+                continue
+            if (crossed := _crossed(examination, machine, batteries)) is not None:
+                yield found(
+                    RULE.name,
+                    RULE.level,
+                    f"{machine.name} is joined the wrong way round: {crossed}",
+                    machine.span,
+                    about=(machine.name,),
+                    source=RULE.source,
+                    remedy=f"find out which side of {machine.name} is +: swap the wires at {machine.plus[0]} and "
+                    f"{machine.minus}, or "
+                    f"the two on its `output` line, where the + side comes first",
+                    proposals=(swap(machine.plus[0], machine.minus),),
+                )
+                break
+            ends = [(machine.plus[0], battery.plus[0]) for battery in batteries]
+            if what == "return":
+                ends = [(battery.minus, machine.minus) for battery in batteries]
+            if (turned := _turned(conduction, shown, ends)) is not None:
+                yield found(
+                    RULE.name,
+                    RULE.level,
+                    f"{turned.key} is the wrong way round: current passes it from {turned.a} to {turned.b} only, so "
+                    f"{machine.name} never reaches the battery",
+                    turned.span,
+                    about=(machine.name, turned.part),
+                    source=RULE.source,
+                    remedy=_right_way(examination, turned),
+                    proposals=_turn_round(examination, turned),
+                )
+                continue
+            yield found(
+                RULE.name,
+                RULE.level,
+                f"the {what} of {machine.name} at {node} does not reach the battery",
+                machine.span,
+                about=(machine.name, *(name for name, _ in shown.shown)),
+                shown=shown,
+                source=RULE.source,
+                remedy=f"connect {node} to the battery past every switch, with a fuse of its own near the battery"
+                if what == "output"
+                else f"connect {node} to the battery's ground by a wire that nothing can open",
+            )
+
+
+def _crossed(examination: Examination, machine: Supply, batteries: list[Supply]) -> str | None:
+    """Which side of the machine copper, fuses and meters join to the wrong pole of a battery, if they do."""
+    same_net = examination.protection.same_net
+    for battery in batteries:
+        for side, node, pole in (("-", machine.minus, battery.plus[0]), ("+", machine.plus[0], battery.minus)):
+            if same_net(node, pole):
+                return f"{node}, its {side} side, goes to {pole}"
+    return None
+
+
+def _turned(conduction: Conduction, shown: Combination, ends: list[tuple[str, str]]) -> Branch | None:
+    """The cut-out or diode that stands against the current, where only that keeps the two ends of a way apart."""
+    for branch in conduction.circuit.branches:
+        if branch.law in (Law.CUT_OUT, Law.DIODE):
+            for start, end in ends:
+                against = AllOf((Linked(start, branch.b), Linked(branch.a, end)))
+                scope = conduction.scope(against)
+                here = scope.full
+                for control in scope.visible:
+                    here &= scope.at(control, shown.positions.get(control, scope.positions(0)[control]))
+                if against.table(scope) & scope.counted & here:
+                    return branch
+    return None
+
+
+def _turn_round(examination: Examination, turned: Branch) -> tuple[Proposal, ...]:
+    first, last = (node.rpartition(".")[2] for node in (turned.b, turned.a))
+    if not isinstance(examination.harness.parts[turned.part], Regulator):
+        return (swap(turned.a, turned.b),)
+    write = Proposal(f"write `cut-out: {first} {last}`", (SwapWords(turned.part, "cut-out", first, last),))
+    return write, swap(turned.a, turned.b)
+
+
+def _right_way(examination: Examination, turned: Branch) -> str:
+    first, last = (node.rpartition(".")[2] for node in (turned.b, turned.a))
+    part = examination.harness.parts[turned.part]
+    if not isinstance(part, Regulator):
+        return f"swap the wires at {turned.a} and {turned.b}"
+    volts = f" {digits(part.cut_out_volts)} V" if part.cut_out_volts is not None else ""
+    if examination.circuit.return_sign == "-":
+        why = "with a negative ground the machine stands first and the battery second"
+    else:
+        why = "with a positive ground the battery's - stands first and the machine's - second"
+    return (
+        f"write `cut-out{volts}: {first} {last}`, or swap the wires where it is fitted so: it is written the "
+        f"way that current goes, and {why}"
+    )
+
+
+RULE = Rule(
+    name="no-charge",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="engine running, key on, and the output or the return of the machine not joined to the battery",
+    why="""A machine that is cut off from the battery while it runs charges nothing, and the volts of a field machine
+    rise until something gives: lamps first, electronics next. A switch in the charging lead, or a return
+    through a part that can be taken off, does that one day.""",
+    source="ours: every combination of the controls is gone through",
+    find=find,
+)

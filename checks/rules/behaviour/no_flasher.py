@@ -1,0 +1,62 @@
+"""A turn lamp that burns and does not flash."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.circuit.branch_types import Law
+from ....lang.model.parts import Element, UnitOutput
+from ...behaviour import JoinedInSeries
+from ...findings.finding import Finding, Level
+from ...logic.counterexample import found
+from ...rule import Rule
+from ...study import Examination
+
+TURN = {"turn-left", "turn-right"}
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    circuit = examination.circuit
+    turns = [
+        b
+        for b in circuit.branches
+        if isinstance(b.item, Element)
+        and {"turn-left", "turn-right"} & set(b.item.roles)
+        and "tell-tale" not in b.item.roles
+    ]
+    if not turns:
+        return
+    flashing = [
+        b.key for b in circuit.branches if b.law is Law.FLASHER or (isinstance(b.item, UnitOutput) and b.item.flashing)
+    ]
+    # What still feeds a lamp when everything that flashes is open does not flash.
+    conduction = examination.conduction.without(flashing) if flashing else examination.conduction
+    for branch in turns:
+        live = JoinedInSeries(branch.key)
+        scope = conduction.scope(live)
+        shown = conduction.show(scope, live.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        yield found(
+            RULE.name,
+            RULE.level,
+            f"{branch.key} is a turn lamp and burns without flashing",
+            branch.span,
+            about=(branch.part,),
+            shown=shown,
+            path=conduction.loop(shown, branch),
+            source=RULE.source,
+            remedy=f"feed {branch.key} through a flasher only, or through an output that is `flashing`",
+        )
+
+
+RULE = Rule(
+    name="no-flasher",
+    level=Level.WARNING,
+    family="behaviour",
+    catches="a turn lamp live with nothing that flashes in the way",
+    why="""A turn lamp that burns steadily tells others nothing, and is taken for a position lamp. Laws ask for 60 to
+    120 flashes a minute. Local law decides.""",
+    source="UN R53 6.3 and SI 1989/1796: direction indicators flash (from memory); local law decides",
+    find=find,
+)

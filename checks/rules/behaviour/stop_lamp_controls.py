@@ -1,0 +1,115 @@
+"""A brake that does not light the stop lamp by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ....lang.circuit.branch import Branch
+from ...behaviour import AllOf, In, JoinedInSeries, Question, Runs
+from ...behaviour.lamp_roles import BRAKES, of_role
+from ...behaviour.properties import ignition_parts
+from ...findings.finding import Finding, Level
+from ...logic.counterexample import found
+from ...logic.keys import engine, key_on, keys
+from ...logic.switching_network import BATTERY
+from ...rule import Rule
+from ...study import Examination
+
+if TYPE_CHECKING:
+    from ...logic.state_space import Scope
+    from ...logic.truth_tables import Table
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    lamps = list(of_role(examination.circuit, "stop-lamp"))
+    exchanged = {one.lamp for one in examination.misfed if one.exchanged}  # its own rule says what to swap
+    turning = [lamp for lamp in lamps if _needs_the_engine(examination, lamp)]
+    for lamp in turning:
+        yield Finding(
+            rule=RULE.name,
+            level=Level.NOTE,
+            message=f"{lamp.key} is fed by the engine's windings alone: no brake lights it while the engine is off",
+            span=lamp.span,
+            about=(lamp.part,),
+            source=RULE.source,
+            remedy=f"feed {lamp.a} from the battery; older motorcycles had none",
+        )
+    for brake in BRAKES:
+        if brake in examination.circuit.controls:
+            for lamp in lamps:
+                if lamp not in exchanged:
+                    yield from _unlit(examination, lamp, brake, lamp in turning)
+        elif lamps:
+            yield Finding(
+                rule=RULE.name,
+                level=Level.NOTE,
+                message=f"no switch senses the {brake.replace('-', ' ')}",
+                span=lamps[0].span,
+                about=(lamps[0].part,),
+                source=RULE.source,
+                remedy=f"fit a switch that `senses {brake}` beside the other one; older motorcycles had none",
+            )
+
+
+def _needs_the_engine(examination: Examination, lamp: Branch) -> bool:
+    """Whether windings feed a lamp and a battery, though there is one, never does: it is made so."""
+    if not any(supply.kind == "battery" for supply in examination.circuit.supplies):
+        return False
+    conduction = examination.conduction
+    by_battery, live = JoinedInSeries(lamp.key, BATTERY), JoinedInSeries(lamp.key, frozenset({"winding"}))
+    scope = conduction.scope(by_battery, live)
+    return bool(live.table(scope) & scope.counted) and not by_battery.table(scope) & scope.counted
+
+
+def _unlit(examination: Examination, lamp: Branch, brake: str, turning: bool) -> Iterator[Finding]:
+    """A duty: with the key on and that brake pressed, the lamp is live, whatever the other brake does."""
+    conduction = examination.conduction
+    asked: list[Question] = [key_on(conduction.network), In(brake, ("press",))]
+    if turning or not any(supply.kind == "battery" for supply in examination.circuit.supplies):
+        asked.append(engine("running"))
+    live, while_ = JoinedInSeries(lamp.key), AllOf(tuple(asked))
+    runs = tuple(Runs(part.name) for part in ignition_parts(conduction.network))
+    keyless = not keys(conduction.network)
+    scope = conduction.scope(live, while_, *(runs if keyless else ()))
+    among = while_.table(scope) & scope.counted & scope.plausible
+    if keyless:
+        among &= _awake(scope, live, runs)
+    dark = among & (among ^ scope.must(live.table(scope), among))
+    shown = conduction.show(scope, dark & (dark ^ live.table(scope)))
+    if shown is None:
+        return
+    switches = examination.circuit.controls[brake].switches
+    yield found(
+        RULE.name,
+        RULE.level,
+        f"{' and '.join(switches)} does not light {lamp.key} by itself",
+        lamp.span,
+        about=(lamp.part, *switches),
+        shown=shown,
+        source=RULE.source,
+        remedy=f"connect {' and '.join(switches)} between the feed behind the key and {lamp.a}, beside the other "
+        "brake switch",
+    )
+
+
+def _awake(scope: Scope, live: Question, runs: tuple[Question, ...]) -> Table:
+    """Where there is no key: what wakes the supply is whatever lets the engine run, or the brakes light the lamp."""
+    here = [name for name in BRAKES if name in scope.by_name]
+    awake = scope.some(live.table(scope) & scope.counted, (*here, *scope.free))
+    for question in runs:
+        awake |= scope.some(question.table(scope) & scope.counted, (*here, *scope.free))
+    return awake
+
+
+RULE = Rule(
+    name="stop-lamp-controls",
+    level=Level.WARNING,
+    family="behaviour",
+    catches="a brake switch that does not work every stop lamp by itself with the key on",
+    why="""The rider behind sees the stop lamp and nothing else. Laws ask that either brake lights it, without help of
+    the other. A switch wired in a row with its neighbour, or behind the light switch, passes a quick look
+    and fails on the road. Local law decides.""",
+    source="UN R53 6.4 and 49 CFR 571.108: either brake lights the stop lamp (from memory); local law decides",
+    find=find,
+)

@@ -1,0 +1,88 @@
+"""A standing supply that the key switches off."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.circuit.branch import InPosition
+from ....lang.circuit.branch_types import Law
+from ....lang.circuit.circuit import Circuit
+from ....lang.circuit.graphs import Merged
+from ....lang.model.parts import Switch, Unit, UnitSupply
+from ....lang.vocabulary.words import KEY_OUT
+from ...behaviour.dependents import engine_depends
+from ...findings.finding import Finding, Level
+from ...rule import Rule
+from ...study import Examination
+
+_OPENS = (Law.CONTACT, Law.FUSE, Law.METER, Law.DIODE, Law.OUTPUT, Law.PASS, Law.FLASHER, Law.RESISTOR)
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    parts = examination.harness.parts.values()
+    keys = {part.control: part.name for part in parts if isinstance(part, Switch) and part.key}
+    asleep = [
+        (part, supply)
+        for part in parts
+        if isinstance(part, Unit)
+        for supply in part.supplies
+        if supply.asleep is not None
+    ]
+    if not keys or not asleep:
+        return
+    circuit = examination.circuit
+    with_key_out, with_key = _joined(circuit, set(keys), out=True), _joined(circuit, set(keys), out=False)
+    feeds = [
+        supply.plus[0] if circuit.return_sign == "-" else supply.minus
+        for supply in circuit.supplies
+        if supply.kind == "battery"
+    ]
+    for unit, supply in asleep:
+        node = f"{unit.name}.{supply.plus if circuit.return_sign == '-' else supply.minus}"
+        if any(with_key_out.leader(node) == with_key_out.leader(feed) for feed in feeds):
+            continue
+        if not any(with_key.leader(node) == with_key.leader(feed) for feed in feeds):
+            continue  # it is fed in no position: never-live says so
+        yield _told(examination, unit, supply, node, ", ".join(keys.values()))
+
+
+def _told(examination: Examination, unit: Unit, supply: UnitSupply, node: str, keys: str) -> Finding:
+    name = f"supply {supply.name}".strip()
+    first = supply is unit.supplies[0]
+    outputs = [output for output in unit.outputs if output.supply == supply.name or (first and not output.supply)]
+    return Finding(
+        rule=RULE.name,
+        level=Level.ERROR if engine_depends(examination, unit, outputs) else Level.WARNING,
+        message=f"{name} of {unit.name} is a standing one (`asleep`), and {node} is dead with {keys} out",
+        span=unit.shown_at(supply.span),
+        about=(unit.name,),
+        source=RULE.source,
+        remedy=f"feed {node} from ahead of {keys}, through a fuse; where the unit needs no standing supply, leave "
+        "`asleep` out",
+    )
+
+
+def _joined(circuit: Circuit, keys: set[str], *, out: bool) -> Merged[str]:
+    """What is connected through contacts in any position, those of a key only in positions that are out where ``out``.
+
+    Contacts of relays and outputs count as closed: what a unit or a relay holds on is another rule's to judge.
+    """
+    merged: Merged[str] = Merged()
+    for branch in circuit.branches:
+        guard = branch.guard
+        shut = out and isinstance(guard, InPosition) and guard.control in keys and not guard.positions & set(KEY_OUT)
+        if not shut and (branch.law.conductor or branch.law in _OPENS):
+            merged.merge(branch.a, branch.b)
+    return merged
+
+
+RULE = Rule(
+    name="supply-behind-key",
+    level=Level.ERROR,
+    family="behaviour",
+    catches="a unit's supply with an `asleep` current that is dead with the key out",
+    why="""A unit that sleeps needs its battery lead always: behind the key it forgets its clock and its codes, cannot
+    finish what it does after the engine has stopped, and has to start up at each turn of the key.""",
+    source="ours: contacts of the key count in the positions off, lock and park only",
+    find=find,
+)

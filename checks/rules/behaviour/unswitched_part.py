@@ -1,0 +1,102 @@
+"""A contact or a relay that changes nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.circuit.branch import InPosition, Pulled
+from ....lang.circuit.branch_types import Law
+from ....lang.circuit.circuit import Circuit
+from ....lang.model.parts import Relay, Switch, Unit
+from ...behaviour import AtPole, JoinedInSeries, Linked, Question, Runs, ThroughLoads
+from ...behaviour.properties import ignition_parts
+from ...findings.finding import Finding, Level
+from ...logic.keys import stop_controls
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    circuit = examination.circuit
+    moved: dict[str, list[str]] = {}
+    for branch in circuit.branches:
+        if branch.law is Law.CONTACT and branch.guard is not None and _wired(circuit, branch.a, branch.b, branch.part):
+            moved.setdefault(branch.part, []).append(branch.key)
+    answering = _answering(examination)
+    guards = frozenset(control.switch for control in stop_controls(examination.conduction.network))
+    for name, contacts in moved.items():
+        part = examination.harness.parts[name]
+        if not isinstance(part, (Switch, Relay)) or _matters(circuit, name, contacts, answering):
+            continue
+        yield Finding(
+            rule=RULE.name,
+            level=RULE.level,
+            message=f"{name} changes nothing: no consumer, input or stop depends on {' or '.join(contacts)}",
+            span=part.span,
+            about=(name,),
+            source=RULE.source,
+            remedy=f"find the wire that joins the two sides of {name} past it, or {_otherwise(part, guards)}",
+        )
+
+
+def _otherwise(part: Switch | Relay, guards: frozenset[str]) -> str:
+    """What to do where no wire is past it: what stops the engine or watches something is never to be taken out."""
+    if part.name in guards:
+        return f"what {part.name} should switch: it is there to stop the engine"
+    if isinstance(part, Switch) and part.senses is not None:
+        return f"what {part.name} should switch: it is there to watch {part.senses}"
+    return f"take {part.name} out"
+
+
+def _wired(circuit: Circuit, a: str, b: str, part: str) -> bool:
+    return all(any(b.part != part or b.law is Law.MOUNT for b in circuit.at.get(node, ())) for node in (a, b))
+
+
+def _matters(circuit: Circuit, part: str, contacts: list[str], answering: dict[str, set[str]]) -> bool:
+    """Whether anything that the harness does depends on a part's contacts, its own coil left aside."""
+    guards = {circuit.by_key[key].guard for key in contacts}
+    names = {g.control for g in guards if isinstance(g, InPosition)}
+    names |= {f"{g.relay} pulled" for g in guards if isinstance(g, Pulled)}
+    return any(answering.get(name, set()) - {part} for name in names)
+
+
+def _answering(examination: Examination) -> dict[str, set[str]]:
+    """For each control and condition the parts that answer to it: their consumers, inputs and stop leads."""
+    found: dict[str, set[str]] = {}
+    for part, asked in _asked(examination):
+        for name in examination.conduction.before(asked):
+            found.setdefault(name, set()).add(part)
+    return found
+
+
+def _asked(examination: Examination) -> Iterator[tuple[str, Question]]:
+    """Everything that something in the harness answers to, with the part; the coil of a relay is the relay's."""
+    conduction = examination.conduction
+    for branch in conduction.consumers:
+        yield branch.part, JoinedInSeries(branch.key)
+        yield branch.part, ThroughLoads(branch.key)
+        yield branch.part, AtPole(branch.a, feed=True)  # joined to nothing without a way back, and fed all the same
+        yield branch.part, AtPole(branch.b, feed=True)
+    for part in ignition_parts(conduction.network):
+        yield part.name, Runs(part.name)
+    for part in examination.harness.parts.values():
+        if isinstance(part, Unit):
+            for given in part.inputs:
+                node = f"{part.name}.{given.terminal}"
+                yield part.name, AtPole(node, feed=True)
+                yield part.name, AtPole(node, feed=False)
+                if given.back:
+                    yield part.name, Linked(node, f"{part.name}.{given.back}")
+
+
+RULE = Rule(
+    name="unswitched-part",
+    level=Level.NOTE,
+    family="behaviour",
+    catches="a contact or relay that changes nothing at any consumer, by any single source",
+    why="""A relay beside a wire that joins its two sides, or a switch whose lamp has long been wired past it, works
+    and does nothing. It is found when somebody trusts it. Every consumer, input and stop lead is asked
+    whether it depends on the contact.""",
+    source="ours: what each answer depends on, by the paths between its terminals and the poles",
+    find=find,
+)

@@ -1,0 +1,158 @@
+"""A battery, a lamp or a coil of another voltage than the system's."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ....lang.circuit.branch_types import Law
+from ....lang.model.parts import Source
+from ....lang.quantities.quantity import Quantity, apart, shown
+from ...behaviour import Joined, JoinedInSeries
+from ...findings.finding import Figure, Finding, Level
+from ...logic.switching_network import DIRECT
+from ...rule import Rule
+from ...study import Examination
+from ...tables.device_constants import law_source, laws
+
+if TYPE_CHECKING:
+    from ....lang.circuit.branch import Branch
+    from ...logic import Conduction
+    from ...operation.operation import Point
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    yield from _of_the_battery(examination)
+    yield from _of_elements(examination)
+
+
+def _of_the_battery(examination: Examination) -> Iterator[Finding]:
+    harness = examination.harness
+    batteries = [part for part in harness.parts.values() if isinstance(part, Source) and part.what == "battery"]
+    # Several may stand in series, or one may be that of something else: what stands alone is what the system has.
+    if len(batteries) != 1:
+        return
+    battery, volts = batteries[0], batteries[0].volts
+    if volts is None:
+        return
+    least, most = laws().battery_least_share * harness.volts, laws().battery_most_share * harness.volts
+    if least <= volts <= most:
+        return
+    yield Finding(
+        rule=RULE.name,
+        level=RULE.level,
+        message=f"{battery.name} has {shown(volts)} V, and the system is one of {shown(harness.volts)} V",
+        span=battery.span,
+        about=(battery.name,),
+        figures=(
+            Figure("battery", volts, "V"),
+            Figure("at least", least, "V"),
+            Figure("at most", most, "V"),
+        ),
+        source=str(law_source("battery_most_share")),
+        remedy="write in `voltage` what the battery has at rest, or in `system` what it is one of: 6 V, 12 V or 24 V",
+    )
+
+
+def _of_elements(examination: Examination) -> Iterator[Finding]:
+    """Elements and coils that say what voltage they are made for, and get another one."""
+    system = examination.harness.volts
+    for branch in examination.circuit.branches:
+        made_for = branch.made_for(system)
+        if made_for == system or branch.law not in _TOLD or _is_starter(examination, branch):
+            continue
+        if _straight_on(examination.conduction, branch):
+            if not laws().battery_least_share * system <= made_for <= laws().battery_most_share * system:
+                yield _on_the_system(branch, made_for, system)
+        elif (point := _overfed(examination, branch, made_for)) is not None:
+            yield _in_series(branch, made_for, point)
+
+
+def _is_starter(examination: Examination, branch: Branch) -> bool:
+    """A starter of the old voltage is often kept in a conversion: it runs for seconds, and its owner knows."""
+    return branch.law is Law.MOTOR and examination.harness.parts[branch.part].system == "starting"
+
+
+def _straight_on(conduction: Conduction, branch: Branch) -> bool:
+    """Whether only contacts and copper are between it and a battery or a machine, and never a resistor.
+
+    A coil behind a ballast gets the full voltage while the engine is cranked, and that is meant.
+    """
+    asked = JoinedInSeries(branch.key, DIRECT)
+    scope = conduction.scope(asked)
+    joined = Joined(branch.key, DIRECT).table(scope) & scope.counted
+    return bool(joined) and not scope.without(scope.joined_through(branch, "series", DIRECT) & scope.counted, joined)
+
+
+def _overfed(examination: Examination, branch: Branch, made_for: float) -> Point | None:
+    """The first named state in which something in series with others gets too much, cranking left out."""
+    most = laws().battery_most_share * made_for
+    points = (point for point in examination.operation.points.values() if point.engine != "cranking")
+    return next((point for point in points if abs(point.across(branch.key)) > most), None)
+
+
+def _on_the_system(branch: Branch, made_for: float, system: float) -> Finding:
+    more, less = _TOLD[branch.law]
+    return Finding(
+        rule=RULE.name,
+        level=RULE.level,
+        message=f"{branch.key} is rated {shown(made_for)} V, and the system has {shown(system)} V: "
+        + (more if made_for < system else less),
+        span=branch.span,
+        about=(branch.part,),
+        figures=(Figure("rated", made_for, "V"), Figure("system", system, "V")),
+        source=str(law_source("battery_most_share")),
+        remedy=f"fit one rated {shown(system)} V at {branch.key}"
+        + (", or find out which resistor belongs in series with it" if made_for < system else ""),
+    )
+
+
+def _in_series(branch: Branch, made_for: float, point: Point) -> Finding:
+    gets, most = abs(point.across(branch.key)), laws().battery_most_share * made_for
+    texts = apart(Quantity(gets, "V"), Quantity(most, "V"))
+    return Finding(
+        rule=RULE.name,
+        level=RULE.level,
+        message=f"{branch.key} is rated {shown(made_for)} V and gets {texts[0]} in series: {_TOLD[branch.law][0]}",
+        span=branch.span,
+        about=(branch.part,),
+        state=point.state,
+        figures=(Figure("rated", made_for, "V"), Figure("gets", gets, "V"), Figure("at most", most, "V")),
+        source=str(law_source("battery_most_share")),
+        remedy=f"put in series with {branch.key} only what takes the same current, or fit one for the full voltage",
+    )
+
+
+_LAMP = ("it soon burns out", "it stays dim")
+_COIL = ("it overheats", "it may not pull in")
+_TOLD = {
+    Law.LAMP: _LAMP,
+    Law.LED: _LAMP,
+    Law.COIL: _COIL,
+    Law.SOLENOID: ("it overheats", "it may not move"),
+    Law.IGNITION: ("it overheats", "its spark is weak"),
+    Law.HORN: ("it overheats", "it may not sound"),
+    Law.MOTOR: ("it runs too fast and overheats", "it runs slowly"),
+    Law.PUMP: ("it runs too fast and overheats", "it runs slowly"),
+    Law.HEATER: ("it overheats", "it stays cool"),
+    Law.ELECTRONICS: ("it may be destroyed", "it may not work"),
+}
+"""What happens to each kind above the voltage that it is made for, and below."""
+
+
+RULE = Rule(
+    name="wrong-voltage",
+    level=Level.WARNING,
+    family="behaviour",
+    catches="the only battery, a lamp, a coil or another load whose voltage is not near the system's",
+    why="""Every lamp, coil and relay is taken at the volts of the system, and every current is worked out from those
+    of the battery. Where a point has slipped, or a system was changed from 6 to 12 V in one place and not in the
+    other, all figures are wrong; where the battery really is the wrong one, so is every bulb. A 6 V bulb or
+    relay that stayed when the system became one of 12 V takes half as much current again and burns out; a 12 V coil on
+    6 V does not pull in. Two of 6 V in series on 12 V are sound while both take the same current.""",
+    source="0.8 to 1.25 of the rated voltage: ours",
+    formula="found where the only battery, or what a load says `at`, is < 0.8 or > 1.25 x the system's voltage; in "
+    "series where a load gets > 1.25 x what it says in a named state; a starter motor is left out",
+    cautions="Measure with nothing switched on, one hand on the probe: above some 60 V a battery can give a shock.",
+    find=find,
+)

@@ -1,0 +1,1 @@
+"""Coverage: what was not proved."""

@@ -1,0 +1,47 @@
+"""A waiver that covers nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.editing.proposals import DropLine, Proposal
+from ...findings.finding import Finding, Level
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    if not examination.harness.waivers:
+        return
+    from ...runner.run import covers, rule_named
+
+    for waiver in examination.harness.waivers:
+        if rule_named(waiver.rule, examination.own_rules) is None:
+            continue  # one of the user's own that are not run: the report says that
+        if waiver.until is not None and waiver.until < examination.today:
+            continue  # said as expired already
+        if not any(covers(waiver, finding, examination.own_rules) for finding in examination.found):
+            where = f" in {waiver.state}" if waiver.state else ""
+            remedy = "take the waiver out"
+            yield Finding(
+                rule=RULE.name,
+                level=RULE.level,
+                message=f"nothing that {waiver.rule} finds is about {', '.join(waiver.names)}{where}",
+                span=waiver.span,
+                about=waiver.names,
+                source=RULE.source,
+                remedy=remedy,
+                proposals=(Proposal(remedy, (DropLine(waiver.span.file, waiver.span.line),)),),
+            )
+
+
+RULE = Rule(
+    name="idle-waiver",
+    level=Level.NOTE,
+    family="coverage",
+    catches="a waiver that matches nothing",
+    why="""A waiver that covers nothing any more waits to hide the next fault of the same kind. (One that names no known
+    part, wire or rule is a mistake in the text, and nothing is checked until it is mended.)""",
+    source="ours",
+    find=find,
+)

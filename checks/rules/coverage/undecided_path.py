@@ -1,0 +1,62 @@
+"""A stop, a dead claim or an interlock that was neither proved nor refuted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...findings.finding import Finding, Level
+from ...logic.counterexample import found
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    parts = examination.harness.parts
+    for kill in examination.proofs.kills:
+        if kill.proof.ended == "open":
+            yield found(
+                RULE.name,
+                Level.WARNING,
+                f"whether {kill.control} stops {kill.part} was not proved: {kill.proof.why}",
+                parts[kill.control.switch].span,
+                about=(kill.part, kill.control.switch),
+                source=RULE.source,
+                remedy="try it on the motorcycle, in every position of what shares its wires; or give it wires of "
+                "its own",
+            )
+    for claimed in examination.proofs.claims:
+        if claimed.proof.ended == "open" and claimed.claim is not None:
+            claim = claimed.claim
+            thing = claim.part if claim.element is None else f"{claim.part}.{claim.element}"
+            yield found(
+                RULE.name,
+                Level.WARNING,
+                f"whether {thing} is {claim.how} as expected was not proved: {claimed.proof.why}",
+                claim.span,
+                about=(claim.part,),
+                source=RULE.source,
+                remedy=f"measure {thing} there, or give it wires of its own",
+            )
+    for lock in examination.proofs.interlocks:
+        if lock.proof.ended == "open":
+            yield found(
+                RULE.name,
+                Level.WARNING,
+                f"whether {lock.starter} stays dead in gear was not proved: {lock.proof.why}",
+                parts[lock.starter].span,
+                about=(lock.starter,),
+                source=RULE.source,
+                remedy="try it on the motorcycle, on its stand; or give its relay wires of its own",
+            )
+
+
+RULE = Rule(
+    name="undecided-path",
+    level=Level.WARNING,
+    family="coverage",
+    catches="a stop, `dead` or interlock neither proved nor refuted",
+    why="""Silence would be a promise. Where too many combinations hang together through loads, or a rating is
+    missing, it is said what was not proved, and someone has to try it.""",
+    source="ours: up to 2^22 combinations and 4,096 solved cases a question (device_constants.toml)",
+    find=find,
+)

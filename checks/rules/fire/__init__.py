@@ -1,0 +1,1 @@
+"""Fire: protection and conductors."""

@@ -1,0 +1,78 @@
+"""Insulation that is not made for the heat of its route."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.editing.proposals import AddWords, Proposal, SetWord
+from ....lang.model.wires import Piece
+from ....lang.quantities.quantity import shown
+from ...findings.finding import Figure, Finding, Level
+from ...rule import Rule
+from ...study import Examination
+from ...tables.conductors import insulation_class, insulation_classes
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    protection = examination.protection
+    hottest: dict[str, tuple[float, Piece]] = {}
+    for piece in examination.harness.pieces:
+        ambient, carries = protection.ambient(piece), protection.ampacity(piece)
+        no_rise = carries is not None and carries.amps == 0.0
+        if no_rise or ambient > insulation_class(piece.wire_class).highest:
+            known = hottest.setdefault(piece.wire, (ambient, piece))
+            hottest[piece.wire] = max(known, (ambient, piece), key=lambda each: each[0])
+    for wire, (ambient, piece) in hottest.items():
+        own = insulation_class(piece.wire_class)
+        # Beyond the columns of ampacity a class may still be made for the heat, if not for a current on top of it.
+        made = (each for each in insulation_classes().values() if each.highest > ambient)
+        needed = protection.class_for(piece) or min(made, key=lambda each: each.highest, default=None)
+        ends = f"rated to {shown(own.highest)} degC, and its route is at {shown(ambient)} degC"
+        left = "" if ambient > own.highest else ": nothing is left for the heat of a current"
+        yield Finding(
+            rule=RULE.name,
+            level=Level.WARNING,
+            message=f"wire {wire} is class {piece.wire_class}, {ends}{left}",
+            span=piece.span,
+            about=(wire,),
+            path=piece.route,
+            figures=(Figure("ambient", ambient, "degC"), Figure("class rated to", own.highest, "degC")),
+            source=str(own.cited),
+            remedy=(
+                f"use class {needed.letter} ({shown(needed.highest)} degC) or better for wire {wire}, or lead it by a "
+                "cooler route"
+                if needed
+                else f"lead wire {wire} by a cooler route: no class of wire is made for {shown(ambient)} degC"
+            ),
+            proposals=(
+                Proposal(f"use class {needed.letter} for wire {wire}", (_class(examination, wire, needed.letter),)),
+            )
+            if needed
+            else (),
+            # One cooler route, or one reel of wire, answers for all of a class along it.
+            group=f"{piece.wire_class} {' '.join(sorted(piece.route))}",
+            rank=-ambient,
+        )
+
+
+def _class(examination: Examination, wire: str, letter: str) -> AddWords | SetWord:
+    """The class of a wire written, in place of the one that it has on its line."""
+    own = examination.harness.wires[wire].wire_class
+    return SetWord(wire, own, letter) if own is not None else AddWords(wire, f"class {letter}")
+
+
+RULE = Rule(
+    name="over-temperature",
+    level=Level.WARNING,
+    family="fire",
+    catches="a wire whose insulation class is below the ambient of its route, or leaves no rise above it",
+    why="""Insulation that is hotter than it was made for goes hard, cracks at the next bend and bares the copper,
+    without any current in it. Near an exhaust, a cylinder or a rectifier the route is hot before the wire warms
+    itself. A class that only just reaches the route's heat leaves nothing for that. What flows in such a wire is judged
+    as in one of the class that the route needs.""",
+    source="ISO 6722-1 clause 4.2, temperature classes",
+    formula="found where the hottest ambient on the wire's route > the highest temperature of its class, or leaves no "
+    "rise below the column of ampacity that the class may use",
+    cautions="Let exhaust and cylinders go cold before a route is touched.",
+    find=find,
+)

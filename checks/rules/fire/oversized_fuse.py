@@ -1,0 +1,149 @@
+"""A fuse that lets more through than the wire behind it may carry."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from ....lang.editing.proposals import resized
+from ....lang.model.parts import Fuse, Unit
+from ....lang.quantities.quantity import Quantity, apart, shown
+from ...conductors.loading import enough, large_enough
+from ...findings.finding import Figure, Finding, Level
+from ...fixes.sizes import smaller_fuse_or_thicker
+from ...protection.behind_loads import Behind, behind_loads
+from ...protection.protection import Exposure, Limit
+from ...protection.tap_rule import Taps
+from ...rule import Rule
+from ...study import Examination
+from ...tables.ampacity import Ampacity
+from ...tables.fuses import largest_rating_within
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    protection = examination.protection
+    judged: dict[str, tuple[float, Exposure, Ampacity]] = {}
+    for exposure in protection.exposures.values():
+        piece = exposure.conductor.piece
+        if piece is None or not exposure.devices or not exposure.known:
+            continue
+        if exposure.conductor.key in protection.cranking:
+            continue
+        carries = protection.judged(piece)
+        if carries is None or carries.amps is None:
+            continue  # `not-judged` lists it
+        share = exposure.amps / carries.amps if carries.amps else math.inf
+        if share > protection.profile.fuse_warning_share:
+            judged[exposure.conductor.key] = (share, exposure, carries)
+    thin = {key: carries.amps or 0.0 for key, (_, _, carries) in judged.items()}
+    taps = Taps(protection, thin)
+    worst: dict[str, tuple[float, Exposure, Ampacity]] = {}
+    for share, exposure, carries in judged.values():
+        wire = exposure.conductor.owner
+        if share > worst.get(wire, (0.0,))[0] and not taps.is_short(exposure):
+            worst[wire] = (share, exposure, carries)
+    for wire, (share, exposure, carries) in worst.items():
+        piece = exposure.conductor.piece
+        error = exposure.amps > protection.profile.fuse_error_share * (carries.certain or 0.0)
+        limit = "fuse_error_share" if error else "fuse_warning_share"
+        size = piece.size.text if piece and piece.size else ""
+        passed, rated = apart(Quantity(exposure.amps, "A"), Quantity(carries.amps or 0.0, "A"))
+        yield Finding(
+            rule=RULE.name,
+            level=Level.ERROR if error else Level.WARNING,
+            message=f"wire {wire} ({size}, rated {rated} continuous) is protected only by {_words(exposure.limits)}"
+            + (f", {passed} together" if len(exposure.limits) > 1 else ""),
+            span=exposure.conductor.span,
+            about=(wire, *(_part(examination, name) for name in exposure.devices)),
+            path=protection.way(exposure),
+            figures=(
+                Figure("exposure", exposure.amps, "A"),
+                Figure("ampacity", carries.amps or 0.0, "A"),
+                *((Figure("share", share * 100.0, "%"),) if math.isfinite(share) else ()),
+            ),
+            source=f"profile {protection.profile.title}: {carries.source}; {carries.why}; "
+            f"{protection.profile.source(limit)}",
+            remedy=_remedy(examination, exposure, carries.amps or 0.0),
+            group=" ".join(limit.name for limit in exposure.limits),
+            rank=-share,
+        )
+    yield from (_behind(examination, found) for found in behind_loads(examination))
+
+
+def _behind(examination: Examination, found: Behind) -> Finding:
+    """A wire that only loads feed, which let more through than it may carry once it is shorted to ground."""
+    piece, limit, profile = found.branch.piece, found.ampacity.amps or 0.0, examination.protection.profile
+    size = piece.size.text if piece and piece.size else ""
+    carried, rated = apart(Quantity(found.amps, "A"), Quantity(limit, "A"))
+    fuses = " and ".join(f"{name} ({shown(rating)} A)" for name, rating in found.fuses)
+    opens = f"{fuses} {'does' if len(found.fuses) == 1 else 'do'} not blow" if fuses else "no fuse protects it"
+    before = " and ".join(found.before)
+    state = found.point.state
+    error = found.amps > profile.fuse_error_share * (found.ampacity.certain or 0.0)
+    fits = largest_rating_within("blade", limit)
+    smaller = f", or fit a fuse of {shown(fits)} A or less between {before} and the wire" if fits and before else ""
+    return Finding(
+        rule=RULE.name,
+        level=Level.ERROR if error else Level.WARNING,
+        message=f"wire {found.branch.owner} ({size}, rated {rated} continuous) carries {carried} when it "
+        f"is shorted to ground behind {before}, and {opens}",
+        span=found.branch.span,
+        about=tuple(dict.fromkeys((found.branch.owner, *(name for name, _ in found.fuses), *found.before))),
+        state=state,
+        combination=() if state else found.point.differing,
+        figures=(Figure("sustained fault current", found.amps, "A"), Figure("ampacity", limit, "A")),
+        source=f"profile {profile.title}: {found.ampacity.source}; {found.ampacity.why}; "
+        f"{profile.source('fuse_error_share' if error else 'fuse_warning_share')}",
+        remedy=(enough(examination, piece, found.most) if piece else "use a thicker wire") + smaller,
+        proposals=resized(piece.wire, large_enough(examination, piece, found.most)) if piece else (),
+    )
+
+
+def _words(limits: tuple[Limit, ...]) -> str:
+    return " and ".join(f"{limit.name} ({shown(limit.amps or 0.0)} A)" for limit in limits)
+
+
+def _part(examination: Examination, name: str) -> str:
+    return examination.circuit.by_key[name].part
+
+
+def _remedy(examination: Examination, exposure: Exposure, amps: float) -> str:
+    wire = exposure.conductor.owner
+    machines = [limit.name for limit in exposure.limits if limit.machine]
+    if machines:
+        adds = f"{', '.join(machines)} adds to what the fuse passes"
+        return f"fit a fuse of its own in wire {wire}, or use a thicker one: {adds}"
+    if len(exposure.devices) > 1:
+        return f"feed wire {wire} through one fuse alone, or use a thicker one: fuses side by side add up"
+    part = examination.harness.parts[_part(examination, exposure.devices[0])]
+    if isinstance(part, Unit):
+        return f"set {part.name} to trip at {shown(amps)} A or less, or use a thicker wire for wire {wire}"
+    fits = largest_rating_within(part.form if isinstance(part, Fuse) else None, amps)
+    if not fits:
+        bare = examination.protection.profile.bare_distance
+        return f"fit a fuse of its own within {shown(bare)} m of where wire {wire} branches off, or use a thicker wire"
+    return f"fit a fuse of {shown(fits)} A or less at {part.name}, or use a thicker wire for wire {wire}"
+
+
+RULE = Rule(
+    name="oversized-fuse",
+    level=Level.ERROR,
+    family="fire",
+    catches="a fuse rated above what the wire behind it may carry: warning above 100 %, error above 150 %",
+    why="""A fuse protects the wire, not the load. One that is too large lets a faulty wire carry without end a current
+    that cooks its insulation, and it burns with the fuse whole. Every wire from the fuse on counts, as far as the
+    first consumer; feeds side by side add up, devices in series take the least, and what a machine gives counts too.
+    A unit's output protects its wire only where its `trips` is written. A short tap passes: a thin lead that within
+    0.178 m of a stout one ends in a fuse that fits it. What one fuse lets through is told as one finding, the worst
+    wire first.""",
+    source="33 CFR 183.455(c)(1): at most 150 % of the ampacity of 33 CFR 183.425 table 5, below 50 V; the "
+    "warning above "
+    "100 % is ours; 183.455(b): the fuse of a conductor may be 7 in (0.178 m) from its source of power",
+    formula="""ampacity = table figure of the size and insulation x sqrt((Tc - Ta) / (Tc - 30))
+exposure = minimum cut of devices between all feed poles and the wire, the wire itself out
+found    where exposure > 100 % of ampacity (warning), > 150 % (error), but for a tap: all of it within 0.178 m of
+         wires that are thick enough, with nothing on it but fuses that together pass no more than 100 %""",
+    cautions="Never fit a larger fuse to stop one from blowing: find what draws the current.",
+    find=find,
+    fix=smaller_fuse_or_thicker,
+)

@@ -1,0 +1,138 @@
+"""Something polarised that is only ever fed backwards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ....lang.circuit.branch import Branch
+from ....lang.circuit.branch_types import Law, Way
+from ....lang.editing.proposals import swap
+from ....lang.model.parts import Coil, Element, Load, Relay, Switch
+from ....lang.records import dataclass
+from ...findings.finding import Finding, Level
+from ...logic import ANY
+from ...logic.counterexample import found
+from ...rule import Rule
+from ...study import Examination
+
+if TYPE_CHECKING:
+    from ....lang.circuit.graphs import Net
+    from ...logic.state_space import Scope
+    from ...logic.switching_network import Need, Network
+    from ...logic.truth_tables import Table
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    network = conduction.network
+    for branch in conduction.circuit.branches:
+        polarised = _polarised(examination, branch)
+        if polarised is None:
+            continue
+        a, b = network.net(branch.a), network.net(branch.b)
+        backwards, forwards = _Driven(branch.a, branch.b, ((b, a),)), _Driven(branch.a, branch.b, ((a, b),))
+        scope = conduction.scope(backwards)
+        if forwards.table(scope) & scope.counted:
+            continue
+        shown = conduction.show(scope, backwards.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        level, consequence, first = polarised
+        yield found(
+            RULE.name,
+            level,
+            f"{branch.key} is fed backwards: {branch.a} is its + side, and the current comes in at {branch.b}"
+            + consequence,
+            branch.span,
+            about=(branch.part,),
+            shown=shown,
+            path=conduction.feed(shown, branch.b),
+            source=RULE.source,
+            remedy=f"{first}swap the wires at {branch.a} and {branch.b}",
+            proposals=(swap(branch.a, branch.b),),
+        )
+
+
+def _polarised(examination: Examination, branch: Branch) -> tuple[Level, str, str] | None:
+    """How grave it is to feed an element backwards, what it does and what to find out first; ``None`` where it has no
+    side.
+    """
+    if branch.law.joined is not Way.NEVER:
+        return None
+    if branch.law.wide is Way.FORWARD or branch.law is Law.CAPACITOR:
+        return RULE.level, "", ""
+    part = examination.harness.parts.get(branch.part)
+    if isinstance(part, Relay) and isinstance(branch.item, Coil) and part.clamped:
+        if part.clamp == "diode":
+            return RULE.level, "; its diode shorts the feed", ""
+        if part.clamp is None:
+            which = f"look at {part.name} and write `clamp diode` or `clamp resistor` on its line; with a diode "
+            return Level.NOTE, "; if its clamp is a diode, that shorts the feed", which
+    if isinstance(branch.item, Element) and branch.law is Law.IGNITION and _is_a_box(examination, branch):
+        return RULE.level, "", ""
+    return None
+
+
+def _is_a_box(examination: Examination, branch: Branch) -> bool:
+    """Whether an ignition element is electronics: a coil is known by its ohms, its duty, or by points that cut it off.
+
+    A coil makes sparks either way round; what has a stop lead, or takes watts between feed and ground, is a box.
+    """
+    item, part = branch.item, examination.harness.parts.get(branch.part)
+    if not isinstance(item, Element) or item.ohms is not None or item.duty != 1.0:
+        return False
+    if isinstance(part, Load) and part.stop_lead is not None:
+        return True
+    network = examination.conduction.network
+    ends = {network.net(branch.a), network.net(branch.b)}
+    parts = examination.harness.parts
+    for other in examination.circuit.branches:
+        owner = parts.get(other.part)
+        cuts = (isinstance(owner, Switch) and owner.senses == "crank") or other.law is Law.OUTPUT
+        if cuts and ends & {network.net(other.a), network.net(other.b)}:
+            return False
+    return True
+
+
+@dataclass(frozen=True, slots=True)
+class _Driven:
+    """One and the same source drives current between two terminals in one of the given senses."""
+
+    a: str
+    b: str
+    senses: tuple[tuple[Net, Net], ...]
+
+    def needs(self, network: Network) -> Need:
+        ends = (network.net(self.a), network.net(self.b))
+        needs: Need = frozenset()
+        for origin in network.origins_of(ANY):
+            for reach in (network.feeds(origin), network.returns(origin)):
+                for net in ends:
+                    needs |= network.reach_needs(reach, net) or frozenset()
+            needs |= network.active_needs(origin)
+        return needs
+
+    def table(self, scope: Scope) -> Table:
+        table = 0
+        for origin in scope.network.origins_of(ANY):
+            table |= scope.driven(origin, self.senses) & scope.active(origin)
+        return table
+
+
+RULE = Rule(
+    name="reversed-polarity",
+    level=Level.ERROR,
+    family="fire",
+    catches="a polarised element fed backwards and never its own way",
+    why="""A light-emitting diode fed backwards stays dark, electronics fed backwards are gone, and an electrolytic
+    capacitor fed backwards bursts. An ignition box is electronics too; the diode inside a relay shorts the feed of
+    a coil that is the wrong way round. The first terminal of an element is its + side, whatever the polarity of
+    the ground.""",
+    source="ours: every combination of the controls is gone through",
+    formula="""found where, in a possible combination, a led, electronics, an ignition box, a unit's supply, a capacitor
+      or the coil of a relay with a diode has the + of a source joined to its - and the - to its +, and in no
+      combination the other way round""",
+    cautions="An electrolytic capacitor fed backwards bursts: connect nothing to try it.",
+    find=find,
+)

@@ -1,0 +1,88 @@
+"""A wire on the feed side that has to carry more than it may."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.diagnostics.diagnostic import Note
+from ....lang.editing.proposals import resized
+from ....lang.quantities.quantity import Quantity, apart
+from ...conductors.loading import StatorLead, enough, large_enough, overloads, stator_leads
+from ...findings.finding import Figure, Finding, Level
+from ...fixes.sizes import thicker
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    protection = examination.protection
+    seconds = protection.profile.cranking_seconds
+    for overload in overloads(examination):
+        if protection.side(overload.branch) == "return":
+            continue
+        piece, peak = overload.piece, overload.peak
+        size = piece.size.text if piece.size else ""
+        carried, allowed = apart(peak.amps, overload.limit)
+        how = "short-time" if overload.held else "continuous"
+        yield Finding(
+            rule=RULE.name,
+            level=Level.ERROR if overload.certain else Level.WARNING,
+            message=f"wire {piece.wire} ({size}) carries {carried} A, rated {allowed} A {how}",
+            span=piece.span,
+            about=(piece.wire,),
+            state=peak.state,
+            combination=peak.combination,
+            figures=overload.figures(seconds),
+            source=overload.source(examination),
+            remedy=f"use a thicker wire for wire {piece.wire}, or fit a relay near the load"
+            if overload.held
+            else enough(examination, piece, peak.amps),
+        )
+    yield from (_stator_lead(examination, lead) for lead in stator_leads(examination))
+
+
+def _stator_lead(examination: Examination, lead: StatorLead) -> Finding:
+    """A wire between a winding and what it feeds: its current is alternating, and its least value is known."""
+    piece, load, limit = lead.piece, lead.load, lead.ampacity.amps or 0.0
+    size = piece.size.text if piece.size else ""
+    carried, rated = apart(Quantity(load.amps, "A"), Quantity(limit, "A"))
+    protection = examination.protection
+    note = f"{load.machine} is a shunt regulator: the true current of wire {piece.wire} is higher, whatever is on"
+    return Finding(
+        rule=RULE.name,
+        level=Level.ERROR if lead.certain else Level.WARNING,
+        message=f"wire {piece.wire} ({size}) carries at least {carried} rms {load.by}, rated {rated} continuous",
+        span=piece.span,
+        about=(piece.wire,),
+        state=load.state,
+        figures=(Figure("current, rms", load.amps, "A"), Figure("rated continuous", limit, "A")),
+        source=f"{load.source}; profile {protection.profile.title}: {lead.ampacity.source}; {lead.ampacity.why}",
+        remedy=enough(examination, piece, 1.1 * load.amps),  # flat-topped currents are a tenth more (0.816 to 0.741)
+        proposals=resized(piece.wire, large_enough(examination, piece, 1.1 * load.amps)),
+        notes=(Note(note, examination.harness.parts[load.machine].span),) if load.shunt else (),
+        group=f"stator {load.machine}",
+        rank=-lead.share,
+    )
+
+
+RULE = Rule(
+    name="thin-conductor",
+    level=Level.ERROR,
+    family="fire",
+    catches="a wire that carries more than its continuous rating, or more than it withstands for 30 s while a "
+    "control is held",
+    why="""A wire that is too thin for its load gets hot every time it is used, with every fuse in order. Its
+    insulation goes soft, then brittle, and the first chafe ends in a short. What matters is the worst combination of
+    switches, which is seldom one that anybody thought of: every lamp, the horn and the brake together.""",
+    source="33 CFR 183.425 table 5 for continuous current; k S / sqrt(30 s) with IEC 60364-5-54's k for what "
+    "flows while a "
+    "control is held or the engine cranks",
+    formula="""found where current, momentary controls at rest > ampacity
+   or where current, any control held, or cranking > the greater of ampacity and k S / sqrt(30 s)
+in the named states and in the combination in which most hangs on the wire; between a stator and its rectifier at least
+0.741 (three leads) or 1.11 (two) times the rated direct current, rms; on a winding the rated current of its loads.
+A warning where no figure that was read finds it""",
+    cautions="Never fit a larger fuse to a wire that gets warm, and never run it in a bundle to hide it.",
+    find=find,
+    fix=thicker,
+)

@@ -1,0 +1,57 @@
+"""A wire on the return side that has to carry more than it may."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.quantities.quantity import apart
+from ...conductors.loading import overloads
+from ...findings.finding import Finding, Level
+from ...fixes.sizes import thicker
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    protection = examination.protection
+    seconds = protection.profile.cranking_seconds
+    for overload in overloads(examination):
+        if protection.side(overload.branch) != "return":
+            continue
+        piece, peak = overload.piece, overload.peak
+        size = piece.size.text if piece.size else ""
+        carried, allowed = apart(peak.amps, overload.limit)
+        how = "short-time" if overload.held else "continuous"
+        yield Finding(
+            rule=RULE.name,
+            level=Level.ERROR if overload.certain else Level.WARNING,
+            message=f"return wire {piece.wire} ({size}) carries {carried} A, rated {allowed} A {how}",
+            span=piece.span,
+            about=(piece.wire,),
+            state=peak.state,
+            combination=peak.combination,
+            figures=overload.figures(seconds),
+            source=overload.source(examination),
+            remedy=f"use a thicker wire for wire {piece.wire}, or fit a second one beside it: no fuse protects a "
+            "return wire",
+        )
+
+
+RULE = Rule(
+    name="thin-return",
+    level=Level.ERROR,
+    family="fire",
+    catches="the same on the return side, where no fuse is sized for the wire",
+    why="""The way back carries the sum of everything that shares it, and no fuse is chosen for it. A thin strap from
+    the engine, a common ground wire of all lamps or a forgotten second path to the battery gets the current of
+    several fuses, and when the thick one beside it comes loose, all of it, the starter's too.""",
+    source="33 CFR 183.425 table 5 for continuous current; k S / sqrt(30 s) with IEC 60364-5-54's k for what "
+    "flows while a "
+    "control is held or the engine cranks",
+    formula="""found where current, momentary controls at rest > ampacity
+   or where current, any control held, or cranking > the greater of ampacity and k S / sqrt(30 s)
+in the named states and in the combination in which most hangs on the wire""",
+    cautions="No fuse looks after a return wire: feel it for warmth after the first ride, and its joints.",
+    find=find,
+    fix=thicker,
+)

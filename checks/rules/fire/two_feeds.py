@@ -1,0 +1,164 @@
+"""A fuse that does not part what it protects from the battery; two unequal batteries side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import combinations
+
+from ....lang.circuit.branch import Supply
+from ....lang.circuit.branch_types import Law, Way
+from ....lang.circuit.circuit import Circuit
+from ....lang.model.harness import Harness
+from ....lang.model.parts import Source
+from ....lang.quantities.quantity import Quantity, apart
+from ....lang.quantities.quantity import shown as digits
+from ....lang.search.cuts import islands
+from ...behaviour import AllOf, AtPole, Linked
+from ...dc.devices import USUAL_AMP_HOURS
+from ...findings.finding import Figure, Finding, Level
+from ...logic import BATTERY
+from ...logic.analysis import names_of
+from ...logic.counterexample import about_path, found
+from ...rule import Rule
+from ...study import Examination
+from ...tables.batteries import rest_volts, usual_resistance
+from ...tables.device_constants import law_source, laws
+
+EVERY_COMBINATION = "ours: every combination of the controls is gone through"
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    yield from _fuses(examination)
+    yield from _unequal_batteries(examination)
+
+
+def _fuses(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    circuit = conduction.circuit
+    # What lets current through one way only parts two feeds well enough: both ends are asked without it.
+    one_way = [b.key for b in circuit.branches if b.law.joined is Way.FORWARD]
+    bypassed = _may_be_bypassed(circuit)
+    for fuse in circuit.branches:
+        if fuse.key not in bypassed:
+            continue
+        pulled = conduction.without((fuse.key, *one_way))
+        both = AllOf((AtPole(fuse.a, True, BATTERY), AtPole(fuse.b, True, BATTERY)))
+        scope = pulled.scope(both)
+        shown = pulled.show(scope, both.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        round_it = pulled.way(shown, fuse.a, (fuse.b,)) or ()
+        bridged = round_it and all(branch.law.conductor for branch in round_it)
+        path = max((pulled.feed(shown, node, True, BATTERY) for node in (fuse.a, fuse.b)), key=len)
+        yield found(
+            RULE.name,
+            Level.WARNING,
+            f"{fuse.key} protects nothing: a wire joins its two ends"
+            if bridged
+            else f"with {fuse.key} pulled the battery still feeds both its ends",
+            fuse.span,
+            about=(fuse.part, *about_path(pulled, path)),
+            shown=shown,
+            path=path,
+            source=EVERY_COMBINATION,
+            remedy=f"disconnect the second feed along the path above, so that {fuse.part} alone feeds its wires, "
+            "or isolate "
+            "the feeds with a diode",
+        )
+
+
+def _unequal_batteries(examination: Examination) -> Iterator[Finding]:
+    """Pairs of batteries with + joined to + and - to -, whose volts at rest are too far apart."""
+    conduction, harness = examination.conduction, examination.harness
+    batteries = [(s, *_at_rest(s, harness)) for s in conduction.circuit.supplies if s.kind == "battery"]
+    for one, other in combinations(batteries, 2):
+        (high, above, first_ohms), (low, below, second_ohms) = sorted((one, other), key=lambda b: b[1], reverse=True)
+        if above - below <= laws().unequal_volts_share * above:
+            continue
+        # The higher drives the lower: what lets current through that way only joins them all the same.
+        joined = AllOf((Linked(high.plus[0], low.plus[0]), Linked(low.minus, high.minus)))
+        scope = conduction.scope(joined)
+        shown = conduction.show(scope, joined.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        to = conduction.way(shown, high.plus[0], (low.plus[0],)) or ()
+        back = conduction.way(shown, low.minus, (high.minus,)) or ()
+        path = names_of((high.plus[0], *to, low.plus[0], low.minus, *back, high.minus))
+        ohms = first_ohms + second_ohms
+        amps = f"some {digits((above - below) / ohms, 2)} A" if ohms > 0.0 else "all that the wires let through"
+        volts = apart(Quantity(above, "V"), Quantity(below, "V"))
+        told = found(
+            RULE.name,
+            Level.ERROR if _surely_unequal(one, other, harness) else Level.WARNING,
+            f"{high.name} ({volts[0]}) and {low.name} ({volts[1]}) are joined, + to + and - to -: at first {amps} "
+            f"from {high.name} into {low.name}",
+            harness.parts[low.name].span,
+            about=(high.name, low.name, *about_path(conduction, path)),
+            shown=shown,
+            path=path,
+            source=str(law_source("unequal_volts_share")),
+            remedy=f"disconnect {high.name} from {low.name}: only batteries of one voltage and one kind may be "
+            "connected side "
+            "by side",
+        )
+        yield replace(
+            told,
+            figures=(
+                Figure(high.name, above, "V"),
+                Figure(low.name, below, "V"),
+                Figure("both resistances, wires left out", ohms, "ohm"),
+            ),
+        )
+
+
+def _surely_unequal(one: tuple[Supply, float, float], other: tuple[Supply, float, float], harness: Harness) -> bool:
+    """Whether the volts differ too much by what the text says alone: usual volts at rest are from memory, and so decide
+    no error. Of a battery whose volts are not written the text says those of the system.
+    """
+    said = []
+    for supply, volts, _ in (one, other):
+        part = harness.parts[supply.name]
+        said.append(volts if isinstance(part, Source) and part.volts is not None else harness.volts)
+    return max(said) - min(said) > laws().unequal_volts_share * max(said)
+
+
+def _at_rest(supply: Supply, harness: Harness) -> tuple[float, float]:
+    """Volts at rest and ohms of a battery, usual ones where they are not written."""
+    part = harness.parts[supply.name]
+    if not isinstance(part, Source):
+        raise TypeError(f"{supply.name} is no battery")
+    volts, ohms = part.volts, part.ohms
+    if volts is None:
+        volts = rest_volts(1.0, "lithium" if part.lithium else "flooded", harness.volts)
+    if ohms is None:
+        ohms = usual_resistance(part.amp_hours or USUAL_AMP_HOURS, harness.volts)
+    return volts, ohms
+
+
+def _may_be_bypassed(circuit: Circuit) -> frozenset[str]:
+    """The fuses round which, with every contact closed, something joins their two ends: no table is needed."""
+    both = [branch for branch in circuit.branches if branch.law.joined is Way.BOTH]
+    bridges = islands(circuit.at, [(branch.a, branch.b) for branch in both]).far_side
+    return frozenset(b.key for i, b in enumerate(both) if b.law is Law.FUSE and i not in bridges)
+
+
+RULE = Rule(
+    name="two-feeds",
+    level=Level.ERROR,
+    family="fire",
+    catches="a fuse that can be pulled with both its ends still fed by the battery: a warning; two batteries side by "
+    "side whose volts at rest differ by over 10 %: an error",
+    why="""A fuse is pulled to make a wire dead before it is worked on, and blows to end a fault. One that lies between
+    two feeds does neither: the wire stays live from the other side, and a fault draws what both let
+    through. A diode, a coil or an output of a control unit between the two parts them. Two batteries of unlike
+    volts side by side are worse: the higher drives the lower with all that their small resistances let through, until
+    a fuse goes, or the lower one boils.""",
+    source=f"{EVERY_COMBINATION}; 10 % between two batteries: ours",
+    formula="""the device out; found where, in a possible combination, both its ends are joined to a battery's feed pole
+   or both ends are one net; a diode, a coil, a consumer or a unit's output parts two feeds;
+   two batteries: + joined to + and - to -, and difference of rest volts > 0.10 x the higher; first amps = difference
+   / (both resistances), wires left out; a warning where only usual rest volts, from memory, differ so much""",
+    cautions="Measure that a wire is dead before you work on it; a pulled fuse is no proof.",
+    find=find,
+)

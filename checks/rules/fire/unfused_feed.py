@@ -1,0 +1,70 @@
+"""A feed that nothing protects, farther from the battery than the law lets it be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.quantities.quantity import shown
+from ...findings.finding import Figure, Finding, Level
+from ...protection.protection import Exposure
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    protection = examination.protection
+    allowed, sheathed = protection.profile.bare_distance, protection.profile.sheathed_distance
+    farthest: dict[str, Exposure] = {}
+    for exposure in protection.exposures.values():
+        if exposure.protected or exposure.conductor.key in protection.cranking:
+            continue
+        if protection.distance(exposure) > allowed:
+            wire = exposure.conductor.owner
+            if wire not in farthest or protection.distance(exposure) > protection.distance(farthest[wire]):
+                farthest[wire] = exposure
+    starting = {protection.circuit.by_key[key].owner for key in protection.cranking}
+    for wire, exposure in farthest.items():
+        distance = protection.distance(exposure)
+        at_least = "" if protection.lengths_known(exposure) else "at least "
+        way = protection.way(exposure)
+        yield Finding(
+            rule=RULE.name,
+            level=Level.ERROR,
+            message=f"wire {wire} has no fuse between it and {way[0]}, and ends {at_least}{shown(distance)} m from it",
+            span=exposure.conductor.span,
+            about=(wire,),
+            path=way,
+            figures=(Figure("distance along the wire", distance, "m"), Figure("allowed", allowed, "m")),
+            source=f"profile {protection.profile.title}: {protection.profile.source('bare_distance')}",
+            remedy=f"fit a fuse or breaker within {shown(allowed)} m of {way[0]}, measured along the wire; up to "
+            f"{shown(sheathed, 4)} m is allowed where the wire is sheathed all the way (waive it then, and say so)",
+            # One fuse answers for all that hangs on the first wire that needs it.
+            group=next((name for name in way[1:] if name not in starting), wire),
+            rank=distance,
+        )
+
+
+RULE = Rule(
+    name="unfused-feed",
+    level=Level.ERROR,
+    family="fire",
+    catches="a feed that no fuse protects, farther from the battery than 0.178 m along the wire",
+    why="""A chafed feed without a fuse carries all that the battery can give, hundreds of amps, until the wire itself
+    burns through; its insulation, its neighbours and the tank go first. A charging lead counts too: the machine
+    limits itself, but the battery feeds the lead backwards. Only the way from the battery to the starter motor is
+    exempt, since no fuse stands its current; whatever else hangs on the same stud is not.""",
+    source="33 CFR 183.455: ungrounded conductors are protected at their source of power; where that is not practical, "
+    "within 7 in (0.178 m) along the conductor, 40 in (1.016 m) where sheathed all the way. "
+    "Boat law is "
+    "the closest law with distances; no such law for motorcycles was found",
+    formula="""what is out: the conductor itself
+exposure = greatest flow from all feed poles to either of its ends: a battery gives any current, a machine its own
+           limit, a fuse or tripping output passes its rating, contacts are closed in any position, consumers pass
+           nothing
+found    where the exposure is infinite and
+           shortest way from the pole to its nearer end + its own length > 0.178 m""",
+    cautions="Take the battery's grounded lead off first, before any work on a feed that nothing protects, and "
+    "put it on "
+    "last.",
+    find=find,
+)

@@ -1,0 +1,1 @@
+"""Ground: every load needs its way back."""

@@ -1,0 +1,104 @@
+"""A load that is fed and has no way back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.circuit.branch import Branch
+from ....lang.model.parts import Element, Source
+from ...behaviour import SERIES_LAWS, AnyOf, AtPole, JoinedInSeries, ThroughLoads, works_through_loads
+from ...findings.finding import Finding, Level
+from ...fixes.new_leads import ground_leads, home, size_at
+from ...logic import ANY, DIRECT, Conduction
+from ...logic.counterexample import found
+from ...logic.state_space import Scope
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    for branch in conduction.consumers:
+        if branch.law in SERIES_LAWS or not conduction.wired(branch):
+            continue
+        joined = JoinedInSeries(branch.key, ANY)
+        fed = AnyOf((AtPole(branch.a, feed=True), AtPole(branch.b, feed=True)))
+        scope = conduction.scope(joined, fed)
+        if conduction.joined_either_way(scope, branch) & scope.counted or joined.table(scope) & scope.counted:
+            continue
+        shown = conduction.show(scope, fed.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        other = ThroughLoads(branch.key)
+        wide = conduction.scope(other)
+        if _lit_between(conduction, wide, branch):
+            continue  # a tell-tale between two circuits, lit through the loads of the other one, is made so
+        back = "; what comes back does so through other loads" if other.table(wide) & wide.counted else ""
+        hot = branch.a if (AtPole(branch.a, feed=True).table(scope) >> shown.index) & 1 else branch.b
+        end = branch.b if hot == branch.a else branch.a
+        grounds = (
+            not (_tells(branch) and _has_field(examination))
+            and end not in examination.protection.feeds
+            and bool(home(examination))
+        )
+        yield found(
+            RULE.name,
+            Level.ERROR,
+            f"{branch.key} is fed and has no way back to the source{back}",
+            branch.span,
+            about=(branch.part,),
+            shown=shown,
+            path=conduction.feed(shown, hot),
+            source=RULE.source,
+            remedy=_remedy(examination, branch, end, grounds=grounds),
+            proposals=tuple(
+                ground_leads(examination, end, home(examination), (size_at(examination, (hot, end)),), "a ground wire")
+            )
+            if grounds
+            else (),
+        )
+
+
+def _lit_between(conduction: Conduction, scope: Scope, branch: Branch) -> bool:
+    """Whether a tell-tale works on what comes through other loads in some combination that a rider meets with."""
+    if not isinstance(branch.item, Element) or "tell-tale" not in branch.item.roles:
+        return False
+    asked = ThroughLoads(branch.key, DIRECT).table(scope) & scope.counted & scope.plausible
+    return works_through_loads(conduction, scope, branch, asked) is not None
+
+
+def _tells(branch: Branch) -> bool:
+    return isinstance(branch.item, Element) and "tell-tale" in branch.item.roles
+
+
+def _has_field(examination: Examination) -> bool:
+    return any(isinstance(part, Source) and part.field_winding for part in examination.harness.parts.values())
+
+
+def _remedy(examination: Examination, branch: Branch, end: str, *, grounds: bool) -> str:
+    """What to connect the end to. A charge lamp leads on to its machine, one between two circuits to the other one, and
+    what another feed reaches must not be grounded: there it is said what to find out.
+    """
+    if grounds:
+        return f"connect {end} to {home(examination)} by a ground wire"
+    if _tells(branch) and _has_field(examination):
+        return (
+            f"find out where {end} belongs: a charge lamp leads on to the D+ or the field of its alternator or dynamo, "
+            "through the regulator where there is one, and never to ground"
+        )
+    if end in examination.protection.feeds:
+        return f"find out where {end} belongs: a feed reaches it too, and grounding it would short that feed"
+    return f"find out where {end} belongs: measure whether a feed ever reaches it before it is grounded"
+
+
+RULE = Rule(
+    name="floating-ground",
+    level=Level.ERROR,
+    family="ground",
+    catches="a load fed in some combination and returned in none in which it is fed",
+    why="""Current needs a way back. A load without one is dead at best; at worst it finds a way through its
+    neighbours and two lamps glow dimly in a row, or a lamp comes on with a brake. Works in series with a field,
+    a resistor or a sensor are known and no fault; a return through other loads is named and not excused.""",
+    source="ours: every combination of the controls is gone through",
+    find=find,
+)

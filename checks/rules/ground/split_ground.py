@@ -1,0 +1,97 @@
+"""A body of ground that nothing connects to the battery."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.circuit.branch_types import Law
+from ...findings.finding import Finding, Level
+from ...fixes.new_leads import ground_leads, ground_size
+from ...logic.analysis import owners_of
+from ...rule import Rule
+from ...study import Examination
+
+MOST = 4
+"""At most this many parts on such a ground are named in the message (ours)."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    copper, circuit = examination.copper, examination.circuit
+    poles = _grounded_poles(examination)
+    on_bodies = [pole for pole in poles if any(copper.switched.same(body, pole) for body in copper.bodies)]
+    battery = any(supply.kind == "battery" for supply in circuit.supplies)
+    # A battery the wrong way round is battery-reversed. Without a battery a source may well be on no body at all.
+    if not poles or (not on_bodies and (not battery or _reversed(examination))):
+        return
+    pole = (on_bodies or poles)[0]
+    home = next((body for body in copper.bodies if copper.switched.same(body, pole)), "")
+    told: set[str] = set()
+    for body in copper.bodies:
+        group = copper.switched.of(body)
+        if group in told or any(copper.switched.same(body, each) for each in poles):
+            continue
+        wired = [branch for branch in circuit.at.get(body, ()) if branch.law in (Law.WIRE, Law.MOUNT)]
+        if not wired or not any(copper.at_all.same(body, each) for each in poles):
+            continue
+        told.add(group)
+        bodies = [other for other in copper.bodies if copper.switched.same(other, body)]
+        parts = list(dict.fromkeys(owners_of(circuit, tuple(_parts_on(examination, bodies)))))
+        named = ", ".join(parts[:MOST]) + (f" and {len(parts) - MOST} more" if len(parts) > MOST else "")
+        yield Finding(
+            rule=RULE.name,
+            level=RULE.level,
+            message=f"{' and '.join(bodies)} {'has' if len(bodies) == 1 else 'have'} no connection to {pole}"
+            + (f": {named} on it {'has' if len(parts) == 1 else 'have'} no ground return" if parts else ""),
+            span=examination.harness.parts[body].span,
+            about=(*bodies, pole.partition(".")[0], *parts),
+            source=RULE.source,
+            remedy=f"fit a strap from {body} to {home or pole}, of the size of the battery's own ground lead",
+            proposals=tuple(ground_leads(examination, body, home or pole, (ground_size(examination),), "a strap")),
+        )
+
+
+def _grounded_poles(examination: Examination) -> tuple[str, ...]:
+    """The pole of each battery that the system grounds; where there is none, that of the first source."""
+    circuit = examination.circuit
+    poles = tuple(
+        supply.minus if circuit.return_sign == "-" else supply.plus[0]
+        for supply in circuit.supplies
+        if supply.kind == "battery"
+    )
+    return poles or ((circuit.ground,) if circuit.ground else ())
+
+
+def _reversed(examination: Examination) -> bool:
+    """Whether the other pole of a battery is on a body of ground."""
+    circuit = examination.circuit
+    others = (
+        supply.plus[0] if circuit.return_sign == "-" else supply.minus
+        for supply in circuit.supplies
+        if supply.kind == "battery"
+    )
+    return any(examination.copper.body_at(other) for other in others)
+
+
+def _parts_on(examination: Examination, bodies: list[str]) -> Iterator[str]:
+    """The parts that something inside returns to one of these bodies, in the order of the text."""
+    copper = examination.copper
+    for branch in examination.circuit.branches:
+        if branch.law.consumes and any(
+            copper.fused.same(branch.b, b) or copper.fused.same(branch.a, b) for b in bodies
+        ):
+            yield branch.part
+
+
+RULE = Rule(
+    name="split-ground",
+    level=Level.ERROR,
+    family="ground",
+    catches="a body of ground in use that nothing connects to the grounded pole of the battery",
+    why="""Frame and engine are two grounds until a strap joins them: engine mounts are rubber, and steering heads and
+    swing arms run in grease. Everything on a ground that is not connected to the battery is dead, or returns
+    through a clutch cable or a bearing, which then gets hot. It is found first because nothing else can be
+    right before.""",
+    source="ours: what wires, mounts, fuses, meters and contacts connect to the grounded pole",
+    cautions="Take the battery's grounded lead off before a strap is fitted, and scrape paint to bright metal.",
+    find=find,
+)

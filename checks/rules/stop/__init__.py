@@ -1,0 +1,1 @@
+"""Stop: the engine must stop, and start only when it should."""

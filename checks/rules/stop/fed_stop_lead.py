@@ -1,0 +1,51 @@
+"""A stop lead that battery volts can reach."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.model.parts import Load, Unit
+from ...behaviour import AtPole
+from ...findings.finding import Finding, Level
+from ...logic.counterexample import found
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    conduction = examination.conduction
+    for part in examination.harness.parts.values():
+        if not isinstance(part, (Load, Unit)) or part.stop_lead is None:
+            continue
+        lead = f"{part.name}.{part.stop_lead[0]}"
+        fed = AtPole(lead, feed=True)
+        scope = conduction.scope(fed)
+        shown = conduction.show(scope, fed.table(scope) & scope.counted)
+        if shown is None:
+            continue
+        yield found(
+            RULE.name,
+            Level.ERROR,
+            f"the stop lead {lead} is joined to a feed",
+            part.span,
+            about=(part.name,),
+            shown=shown,
+            path=conduction.feed(shown, lead),
+            source=RULE.source,
+            remedy=f"disconnect from {lead} whatever feeds it, found along the path above; connect it to nothing "
+            "but the "
+            "contact that grounds it",
+        )
+
+
+RULE = Rule(
+    name="fed-stop-lead",
+    level=Level.ERROR,
+    family="stop",
+    catches="a stop lead joined to a feed pole in some combination",
+    why="""The stop lead of a magneto box is the end of its own coil or the gate of its switch, made to be
+    grounded. Battery volts on it destroy the box at once, and the engine with it stands until a new one is
+    found.""",
+    source="common practice, no source",
+    find=find,
+)

@@ -1,0 +1,56 @@
+"""A starter that turns the engine over in gear."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...behaviour.properties import starters
+from ...findings.finding import Finding, Level
+from ...logic.counterexample import found
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    controls = examination.circuit.controls
+    if "gearbox" not in controls and "clutch" not in controls:
+        for name, _ in starters(examination.conduction.network)[:1]:
+            yield Finding(
+                rule=RULE.name,
+                level=Level.NOTE,
+                message=f"nothing senses gearbox or clutch: {name} turns the engine over in any gear",
+                span=examination.harness.parts[name].span,
+                about=(name,),
+                source=RULE.source,
+                remedy=f"fit a neutral or a clutch switch in the circuit of {name}; older motorcycles had none",
+            )
+        return
+    for lock in examination.proofs.interlocks:
+        if lock.proof.ended != "refuted":
+            continue
+        fitted = " and ".join(lock.fitted)
+        yield found(
+            RULE.name,
+            Level.ERROR if lock.fitted else Level.WARNING,
+            f"{lock.starter} turns the engine over" + (f" past {fitted}" if fitted else " in gear"),
+            examination.harness.parts[lock.starter].span,
+            about=(lock.starter, *lock.fitted),
+            shown=lock.proof.shown,
+            path=lock.proof.path,
+            source=RULE.source,
+            remedy=f"feed the relay coil of {lock.starter} through the neutral switch, or through the clutch "
+            "switch beside it",
+        )
+
+
+RULE = Rule(
+    name="starter-interlock",
+    level=Level.ERROR,
+    family="stop",
+    catches="the starter live in gear with the clutch out, or in gear with the stand down",
+    why="""A starter that turns the engine over in gear moves the machine: off its stand, or into whoever stands before
+    it. Where a switch is fitted to prevent that and the wiring goes round it, the rider trusts it, so that
+    is the graver fault. Keep the machine in neutral and off its stand for every trial.""",
+    source="ours: every combination of the controls is gone through",
+    find=find,
+)

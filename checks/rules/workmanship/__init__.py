@@ -1,0 +1,1 @@
+"""Workmanship: it can be made and read."""

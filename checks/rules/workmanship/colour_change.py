@@ -1,0 +1,54 @@
+"""Wires of different colours in one splice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from ....lang.editing.proposals import Proposal, SetWord
+from ....lang.model.parts import Splice
+from ....lang.model.wires import Piece
+from ...findings.finding import Finding, Level
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    for part in examination.harness.parts.values():
+        if not isinstance(part, Splice):
+            continue
+        pieces = examination.circuit.pieces_at(part.name)
+        colours = sorted({piece.colour for piece in pieces if piece.colour})
+        if len(colours) < 2:
+            continue
+        wires = [f"{piece.wire} {piece.colour}" for piece in pieces if piece.colour]
+        yield Finding(
+            rule=RULE.name,
+            level=Level.NOTE,
+            message=f"the colour changes at splice {part.name}: {', '.join(wires)}",
+            span=part.span,
+            about=(part.name, *dict.fromkeys(piece.wire for piece in pieces)),
+            source=RULE.source,
+            remedy=f"use one colour for all wires at {part.name}, as far as the next connector",
+            proposals=tuple(_one_colour(part.name, pieces)),
+        )
+
+
+def _one_colour(splice: str, pieces: Iterable[Piece]) -> Iterator[Proposal]:
+    """The colour of each wire for all of them, that of the most first."""
+    wires = {piece.wire: piece.colour for piece in pieces if piece.colour}
+    colours = list(wires.values())
+    for colour in sorted(dict.fromkeys(colours), key=lambda each: -colours.count(each)):
+        changes = tuple(SetWord(wire, old, colour) for wire, old in wires.items() if old != colour)
+        yield Proposal(f"use {colour} for all wires at {splice}", changes)
+
+
+RULE = Rule(
+    name="colour-change",
+    level=Level.NOTE,
+    family="workmanship",
+    catches="a conductor that changes its colour in a splice, inside one side of a connector",
+    why="""Whoever traces a fault at the roadside follows a colour. Where it changes inside the tape, the other end is
+    never found without cutting the loom open. At a plug, a fuse or a switch a change is seen, and does no harm.""",
+    source="common practice, no source",
+    find=find,
+)

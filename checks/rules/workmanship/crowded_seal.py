@@ -1,0 +1,47 @@
+"""Two wires in one way of a sealed connector."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.model.parts import Connector
+from ...findings.finding import Figure, Finding, Level
+from ...rule import Rule
+from ...study import Examination
+
+MOST = 1
+"""Wires that one seal closes on."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    sealed = [p for p in examination.harness.parts.values() if isinstance(p, Connector) and p.sealed]
+    for part in sealed:
+        for half in (f"{part.name}.{way}{gender}" for way in part.numbers for gender in "sp"):
+            pieces = examination.circuit.pieces_at(half)
+            if len(pieces) <= MOST:
+                continue
+            wires = tuple(dict.fromkeys(piece.wire for piece in pieces))
+            yield Finding(
+                rule=RULE.name,
+                level=Level.WARNING,
+                message=f"{len(pieces)} wires end in sealed way {half}; its seal closes on one",
+                span=pieces[-1].span,
+                about=(part.name, *wires),
+                figures=(Figure("wires", len(pieces), ""), Figure("in one seal", MOST, "")),
+                source=RULE.source,
+                remedy=f"join wires {', '.join(wires)} at a splice behind {part.name}, and bring one wire to {half}",
+            )
+
+
+RULE = Rule(
+    name="crowded-seal",
+    level=Level.WARNING,
+    family="workmanship",
+    catches="more than one wire in a way of a sealed connector",
+    why="""The rubber seal of a way closes on one round wire. Beside two it leaves a gap, water gets in and stays, and
+    the sealed plug keeps it there: it corrodes faster than an open one.""",
+    source="common practice, no source",
+    formula="found where more than one wire ends at one half of a way of a connector that is `sealed`",
+    cautions="Take the battery's grounded lead off before a plug is opened.",
+    find=find,
+)

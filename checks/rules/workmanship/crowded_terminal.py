@@ -1,0 +1,59 @@
+"""More conductors in a crimp than it holds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.model.parts import Ground, Source, Splice
+from ...findings.finding import Figure, Finding, Level
+from ...rule import Rule
+from ...study import Examination
+from ...tables.contacts import conductors_a_crimp
+from ...tables.workmanship import workmanship
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    most, crimped = conductors_a_crimp(), workmanship("largest_crimped_area").value
+    for node in examination.circuit.at:
+        part = node if node in examination.harness.parts else node.rpartition(".")[0]
+        if isinstance(examination.harness.parts.get(part), Splice | Ground):
+            continue
+        if _is_post(examination, part):
+            continue
+        pieces = examination.circuit.pieces_at(node)
+        on_a_stud = any(piece.size is not None and piece.size.area > crimped for piece in pieces)
+        if len(pieces) <= most or on_a_stud:
+            continue
+        wires = tuple(dict.fromkeys(piece.wire for piece in pieces))
+        yield Finding(
+            rule=RULE.name,
+            level=Level.WARNING,
+            message=f"{len(pieces)} conductors end at {node}; a crimp holds {most}",
+            span=pieces[-1].span,
+            about=(part, *wires),
+            figures=(Figure("conductors", len(pieces), ""), Figure("in one crimp", most, "")),
+            source=RULE.source,
+            remedy=f"join wires {', '.join(wires)} at a splice and bring one wire to {node}, thick enough for all "
+            "of them",
+        )
+
+
+def _is_post(examination: Examination, part: str) -> bool:
+    """Whether wires come to a part by ring terminals, one each: a battery's posts."""
+    found = examination.harness.parts.get(part)
+    return isinstance(found, Source) and found.what == "battery"
+
+
+RULE = Rule(
+    name="crowded-terminal",
+    level=Level.WARNING,
+    family="workmanship",
+    catches="more than two conductors in one crimp",
+    why="""A crimp squeezes the strands that it was made for. With a third wire in it some strands are loose, the
+    joint gets warm, and sooner or later one wire pulls out. Battery posts and terminals with a conductor so thick
+    that it must have a ring terminal are not meant: there each wire has its own.""",
+    source="common practice, no source; the size above which a conductor has a ring terminal from IEC 61210's scope",
+    formula="found where conductors in one crimp > 2, and none of them above 6 mm2: that one has a ring terminal",
+    cautions="Pull at every crimp by hand before the loom is closed.",
+    find=find,
+)

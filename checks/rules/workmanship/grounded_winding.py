@@ -1,0 +1,101 @@
+"""A winding or a phase that may touch no ground and does."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterator
+
+from ....lang.circuit.branch import Branch
+from ....lang.circuit.branch_types import Way
+from ....lang.circuit.circuit import Circuit
+from ....lang.model.parts import Ground, Rectifier, Source, Winding
+from ...findings.finding import Finding, Level
+from ...logic.analysis import names_of, owners_of
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    circuit = examination.circuit
+    grounds = {part.name for part in examination.harness.parts.values() if isinstance(part, Ground)}
+    for branch in circuit.branches:
+        winding = branch.item
+        if not isinstance(winding, Winding) or not winding.floating:
+            continue
+        way = _way_to(circuit, [f"{branch.part}.{terminal}" for terminal in winding.terminals], grounds)
+        if way is None:
+            continue
+        path = names_of(way)
+        yield Finding(
+            rule=RULE.name,
+            level=RULE.level,
+            message=f"{branch.key} may touch no ground and has a way to {path[-1]}",
+            span=branch.span,
+            about=(branch.part, *(name for name in owners_of(circuit, path) if name != branch.part)),
+            path=path,
+            source=RULE.source,
+            remedy=f"give each load of {branch.key} a return wire of its own to the winding, insulated from {path[-1]}",
+        )
+    yield from _phases(examination)
+
+
+def _phases(examination: Examination) -> Iterator[Finding]:
+    """Phases that copper or a fuse connects to a ground, to a pole of a source or to a rectifier's output."""
+    joined, circuit = examination.copper.fused, examination.circuit
+    poles = [node for supply in circuit.supplies if supply.kind != "winding" for node in (*supply.plus, supply.minus)]
+    told: set[str] = set()
+    for part in examination.harness.parts.values():
+        if not isinstance(part, Source | Rectifier):
+            continue
+        for phase in part.phases:
+            node = f"{part.name}.{phase}"
+            at = next((other for other in (*examination.copper.bodies, *poles) if joined.same(node, other)), None)
+            if at is None or joined.of(node) in told or at == node:
+                continue
+            told.add(joined.of(node))
+            yield Finding(
+                rule=RULE.name,
+                level=RULE.level,
+                message=f"phase {node} is connected to {at}, and a phase may be connected to its rectifier only",
+                span=part.span,
+                about=(part.name, at.partition(".")[0]),
+                path=(node, at),
+                source=RULE.source,
+                remedy=f"connect {node} to a phase terminal of its rectifier, and to nothing else",
+            )
+
+
+def _way_to(circuit: Circuit, starts: list[str], grounds: set[str]) -> list[str | Branch] | None:
+    """The shortest way from a winding to a body of ground: through wires, contacts in any position and consumers, not
+    through what a rectifier is made of, since that is where a winding's current is meant to go.
+    """
+    came: dict[str, tuple[Branch, str] | None] = dict.fromkeys(starts)
+    queue = deque(starts)
+    while queue:
+        node = queue.popleft()
+        if node in grounds:
+            way: list[str | Branch] = [node]
+            while (step := came[node]) is not None:
+                way.insert(0, step[0])
+                node = step[1]
+            return [node, *way]
+        for branch in circuit.at.get(node, ()):
+            other = branch.b if branch.a == node else branch.a
+            if other not in came and branch.law.wide is Way.BOTH:
+                came[other] = (branch, node)
+                queue.append(other)
+    return None
+
+
+RULE = Rule(
+    name="grounded-winding",
+    level=Level.ERROR,
+    family="workmanship",
+    catches="a `floating` winding with a path to ground, or a phase connected to a ground, a pole or an output",
+    why="""A stator that feeds a full-wave rectifier swings both its ends against the frame. Ground one of them, if
+    only by the shell of a lamp, and half of the machine is shorted through the rectifier: it charges
+    nothing and cooks.""",
+    source="ours: every way through wires, contacts in any position and consumers is followed; for phases, through "
+    "wires and fuses",
+    find=find,
+)

@@ -1,0 +1,161 @@
+"""A wire in another colour than the house has for what it does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.circuit.branch import Branch
+from ....lang.circuit.circuit import Circuit
+from ....lang.editing.proposals import Proposal, SetWord
+from ....lang.model.parts import Element
+from ....lang.model.statements import HouseColour
+from ....lang.model.wires import Wire
+from ....lang.vocabulary.words import GROUND_FUNCTION
+from ...findings.finding import Finding, Level
+from ...rule import Rule
+from ...study import Examination
+
+_NEUTRAL = "tell-tale"
+"""A lamp that shows what others do hangs on their wires: it counts only where nothing else does."""
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    house = examination.harness.house.colours
+    if not house:
+        return
+    stated: dict[str, list[HouseColour]] = {}
+    for each in house:
+        stated.setdefault(each.function, []).append(each)
+    for wire in examination.harness.wires.values():
+        if wire.kept or wire.colour is None:
+            continue
+        functions = _functions(examination, wire, stated)
+        allowed = [each for function in functions for each in stated[function]]
+        if allowed and not any(_fits(wire.colour, each.colour) for each in allowed):
+            colours = " or ".join(dict.fromkeys(each.colour for each in allowed))
+            message = f"wire {wire.name} is {wire.colour}, and the house has {colours} for {' and '.join(functions)}"
+            yield _finding(wire, message, allowed[0], allowed[0].colour)
+        elif not allowed and (taken := _ground_colour(examination, wire, stated)):
+            yield _finding(
+                wire, f"wire {wire.name} is {wire.colour}, the house's colour for ground, and is fed", taken, ""
+            )
+
+
+def _fits(colour: str, stated: str) -> bool:
+    """Whether a wire's colour is the one stated; a stripe is free where none is stated."""
+    return colour == stated or ("/" not in stated and colour.partition("/")[0] == stated)
+
+
+def _finding(wire: Wire, message: str, stated: HouseColour, colour: str) -> Finding:
+    return Finding(
+        rule=RULE.name,
+        level=Level.WARNING,
+        message=message,
+        span=wire.span,
+        about=(wire.name,),
+        source=f"the house's own, {stated.span.file}:{stated.span.line}",
+        remedy=f"use {colour} for wire {wire.name}, or fit sleeves of that colour at both ends"
+        if colour
+        else f"use another colour than {wire.colour} for wire {wire.name}",
+        proposals=(Proposal(f"use {colour} for wire {wire.name}", (SetWord(wire.name, wire.colour or "", colour),)),)
+        if colour
+        else (),
+    )
+
+
+# --- what a wire does ------------------------------------------------------------------------------------------------
+def _functions(examination: Examination, wire: Wire, stated: dict[str, list[HouseColour]]) -> tuple[str, ...]:
+    """The functions of a wire for which the house has colours; none where what hangs on it does not agree."""
+    if wire.a.node in examination.protection.returns or wire.b.node in examination.protection.returns:
+        return (GROUND_FUNCTION,) if GROUND_FUNCTION in stated else ()
+    feeds = examination.protection.feeds
+    consumers = _fed_by(examination, wire) if wire.a.node in feeds and wire.b.node in feeds else ()
+    roles = [set(b.item.roles) if isinstance(b.item, Element) else set() for b in consumers]
+    if not all(found == {_NEUTRAL} for found in roles):
+        roles = [found - {_NEUTRAL} for found in roles if found != {_NEUTRAL}]
+    if roles and all(found & stated.keys() for found in roles):
+        return tuple(sorted(set().union(*roles) & stated.keys()))
+    if wire.system is not None:
+        return (wire.system,) if wire.system in stated else ()
+    systems = {examination.harness.parts[branch.part].system for branch in consumers}
+    return tuple(system for system in systems if system in stated) if len(systems) == 1 else ()
+
+
+def _fed_by(examination: Examination, wire: Wire) -> tuple[Branch, ...]:
+    """The consumers that a wire is there for.
+
+    All that hang on its copper where nothing else is fed from there, whichever contact feeds it; else those beyond it,
+    where beyond one of its ends there is nothing but copper and consumers.
+    """
+    circuit, own = examination.circuit, frozenset(f"wire {piece.name}" for piece in wire.pieces)
+    net = _copper(circuit, wire.a.node, frozenset())
+    touching = {branch.key: branch for node in sorted(net) for branch in circuit.at.get(node, ())}
+    others = [b for b in touching.values() if not b.law.conductor and not b.law.consumes]
+    if others and not any(_leads_on(examination, branch, net) for branch in others):
+        return tuple(branch for branch in touching.values() if branch.law.consumes)
+    for end in (wire.a.node, wire.b.node):
+        beyond = _copper(circuit, end, own)
+        hanging = {b.key: b for node in sorted(beyond) for b in circuit.at.get(node, ()) if not b.law.conductor}
+        both = {wire.a.node, wire.b.node} <= beyond
+        if hanging and not both and all(branch.law.consumes for branch in hanging.values()):
+            return tuple(hanging.values())
+    return ()
+
+
+def _copper(circuit: Circuit, start: str, without: frozenset[str]) -> frozenset[str]:
+    """All that copper alone joins to a node, fuses and contacts left out, and some branches by their keys."""
+    joined, waiting = {start}, [start]
+    while waiting:
+        node = waiting.pop()
+        for branch in circuit.at.get(node, ()):
+            other = branch.b if branch.a == node else branch.a
+            if branch.law.conductor and branch.key not in without and other not in joined:
+                joined.add(other)
+                waiting.append(other)
+    return frozenset(joined)
+
+
+def _leads_on(examination: Examination, branch: Branch, net: frozenset[str]) -> bool:
+    """Whether a contact, fuse or the like is fed from a net: no feed pole reaches its other side past the net."""
+    protection = examination.protection
+    far = {branch.a, branch.b} - net
+    poles = [protection.feed_pole(s) for s in protection.sources]
+    met = {pole for pole in poles if pole not in net}
+    waiting = sorted(met)
+    while waiting and far - met:
+        node = waiting.pop()
+        for each in examination.circuit.at.get(node, ()):
+            for near, other in protection.ways(each):
+                if near == node and other not in met and other not in net:
+                    met.add(other)
+                    waiting.append(other)
+    return bool(far - met)
+
+
+def _ground_colour(examination: Examination, wire: Wire, stated: dict[str, list[HouseColour]]) -> HouseColour | None:
+    """The house's colour for ground, where a wire that is fed has just that one."""
+    feeds = examination.protection.feeds
+    if wire.a.node not in feeds or wire.b.node not in feeds:
+        return None
+    return next((each for each in stated.get(GROUND_FUNCTION, ()) if each.colour == wire.colour), None)
+
+
+RULE = Rule(
+    name="house-colour",
+    level=Level.WARNING,
+    family="workmanship",
+    catches="a wire in another colour than the house has for its function, or a fed one in the colour for ground",
+    why="""Whoever opens a loom trusts its colours before any drawing. A shop that keeps one colour for one function
+    finds its way in a harness that it made ten years ago; one wire out of the rule costs an evening, and a fed wire
+    in the colour of the grounds, clipped to the frame by the next hand, costs the harness. What the house states is
+    asked, and nothing else; wires that are kept from an old harness are not.""",
+    source="the house's own `house colour` lines; where there are none nothing is said",
+    formula="""function  ground: joined by copper to the return pole
+          else, where a feed pole reaches the wire, what the elements that hang on its copper are for, if nothing
+          else is fed from there, or those beyond it, if there is nothing but copper; all of them must say it
+          else the system after the wire's `for`, else that of all these elements
+found     where the base colour is none that the house states for the function; with a stripe stated, the stripe too
+    or    where a wire that a feed pole reaches has just the colour stated for ground""",
+    cautions="Colours are a habit, not a proof: measure a wire before you trust its colour.",
+    find=find,
+)

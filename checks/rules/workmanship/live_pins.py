@@ -1,0 +1,67 @@
+"""A connector that, unplugged, shows live pins."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.model.parts import Connector
+from ...findings.finding import Finding, Level
+from ...protection.protection import Protection
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    circuit = examination.circuit
+    for part in examination.harness.parts.values():
+        if not isinstance(part, Connector):
+            continue
+        halves = {n: (f"{part.name}.{n}p", f"{part.name}.{n}s") for n in part.numbers}
+        if not any(pin in examination.protection.feeds for pin, _ in halves.values()):
+            continue
+        ways = [branch.key for branch in circuit.of_part.get(part.name, ())]
+        unplugged = Protection(circuit.without(ways), examination.profile)
+        live = {node for half in halves.values() for node in half if node in unplugged.feeds}
+        live &= unplugged.circuit.at.keys()
+        # A way of which both halves can be live, as at a rectifier, cannot be turned: some pin is always live.
+        pins = [n for n, (pin, socket) in halves.items() if pin in live and socket not in live]
+        sockets = [n for n, (pin, socket) in halves.items() if socket in live and pin not in live]
+        if not pins:
+            continue
+        yield Finding(
+            rule=RULE.name,
+            level=Level.WARNING,
+            message=f"unplugged, {part.name} shows live pins: {_ways(pins)}",
+            span=part.span,
+            about=(part.name,),
+            source=RULE.source,
+            remedy=_remedy(part.name, pins, sockets),
+        )
+
+
+def _ways(numbers: list[int]) -> str:
+    return f"way{'s' if len(numbers) > 1 else ''} " + ", ".join(map(str, numbers))
+
+
+def _remedy(name: str, pins: list[int], sockets: list[int]) -> str:
+    """Turning a plug helps where no socket is live; else the few ways that are fed from the other side move out."""
+    if not sockets:
+        return f"swap plug and socket halves of {name}: the half that can be live holds the sockets"
+    fewer = min(pins, sockets, key=len)
+    move = f"lead {_ways(fewer)} of {name} through another connector, its live half with the sockets"
+    return move if fewer is pins else f"{move}, and swap plug and socket halves of {name}"
+
+
+RULE = Rule(
+    name="live-pins",
+    level=Level.WARNING,
+    family="workmanship",
+    catches="a connector whose fed half carries the pins when it is unplugged",
+    why="""A pin sticks out and touches the frame as soon as the plug is pulled; a socket does not. So the half that
+    stays fed holds the sockets. A fuse will open, but it is the plug that one pulls with the battery on.""",
+    source="common practice, no source",
+    formula="found where, with all ways of the connector open, a feed pole still reaches a pin and not the socket of "
+    "the same way, contacts in any position",
+    cautions="Take the battery's grounded lead off before pulling a plug.",
+    find=find,
+)

@@ -1,0 +1,118 @@
+"""Two connectors that mate crossed, and do harm then."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import combinations
+
+from ....lang.circuit.branch_types import Law, Way
+from ....lang.circuit.circuit import Circuit
+from ....lang.model.parts import Connector
+from ...behaviour.properties import ignition_parts, kills
+from ...findings.finding import Finding, Level
+from ...logic import Conduction
+from ...protection.protection import Protection
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    connectors = [part for part in examination.harness.parts.values() if isinstance(part, Connector)]
+    for one, other in combinations(connectors, 2):
+        if one.place is None or _shape(one) != _shape(other):
+            continue
+        if {one.name, other.name} - set(_wired(examination.circuit)):
+            continue
+        circuit = _crossed(examination.circuit, one, other)
+        harm = _harm(examination.protection, Protection(circuit, examination.profile))
+        harm = harm or _unstopped(examination, circuit)
+        if harm:
+            yield Finding(
+                rule=RULE.name,
+                level=Level.WARNING,
+                message=f"{one.name} and {other.name} are alike at {one.place}; plugged into each other, {harm}",
+                span=other.span,
+                about=(one.name, other.name),
+                source=f"profile {examination.profile.title}: {RULE.source}",
+                remedy=f"fit a connector with another number of ways at {other.name}, or swap its plug and socket "
+                "halves",
+            )
+
+
+def _shape(part: Connector) -> tuple[str | None, int, bool, float | None]:
+    return (part.place, part.ways, part.sealed, part.amps)
+
+
+def _wired(circuit: Circuit) -> Iterator[str]:
+    for branch in circuit.branches:
+        if branch.piece is not None:
+            yield branch.piece.a.part
+            yield branch.piece.b.part
+
+
+def _crossed(circuit: Circuit, one: Connector, other: Connector) -> Circuit:
+    """The same circuit with the socket half of each connector on the pin half of the other."""
+    mate = {one.name: other.name, other.name: one.name}
+    branches = tuple(
+        replace(b, b=f"{mate[b.part]}.{b.b.partition('.')[2]}") if b.law is Law.WAY and b.part in mate else b
+        for b in circuit.branches
+    )
+    return Circuit(circuit.harness, branches, circuit.supplies, circuit.controls, circuit.removed)
+
+
+def _harm(right: Protection, crossed: Protection) -> str:
+    """What goes wrong in the crossed harness that does not in the right one; empty where nothing does."""
+    if crossed.shorted and not right.shorted:
+        return "they short the battery"
+    if crossed.can_short and not right.can_short:
+        return "a switch shorts the battery"
+    for branch in crossed.circuit.branches:
+        minds = branch.law.consumes and branch.law.wide is Way.FORWARD
+        if minds and crossed.can_be_reversed(branch) and not right.can_be_reversed(branch):
+            return f"{branch.key} is fed the wrong way round"
+    for name, exposure in crossed.exposures.items():
+        piece = exposure.conductor.piece
+        before = right.exposures.get(name)
+        if piece is None or (before is not None and exposure.amps <= before.amps):
+            continue
+        if exposure.conductor.key in crossed.cranking:
+            continue
+        if not exposure.protected:
+            return f"wire {piece.wire} loses its fuse"
+        carries = right.judged(piece)
+        if carries is None or carries.amps is None or not exposure.known or not exposure.devices:
+            continue
+        if exposure.amps > carries.amps * right.profile.fuse_error_share:
+            return f"wire {piece.wire} is behind {' and '.join(exposure.devices)}, too large for it"
+    return ""
+
+
+def _unstopped(examination: Examination, crossed: Circuit) -> str:
+    """A stop control that stops a part in the right harness and not in the crossed one; empty where there is none."""
+    if not ignition_parts(examination.conduction.network):
+        return ""
+    failed = {(kill.control, kill.part) for kill in examination.proofs.kills if kill.proof.ended == "refuted"}
+    for kill in kills(Conduction(crossed)):
+        if kill.proof.ended == "refuted" and (kill.control, kill.part) not in failed:
+            return f"{kill.control} does not stop {kill.part}"
+    return ""
+
+
+RULE = Rule(
+    name="look-alike-plugs",
+    level=Level.WARNING,
+    family="workmanship",
+    catches="two connectors alike at one place that do harm when plugged into each other",
+    why="""After a repair under the tank two plugs of one shape will be exchanged sooner or later. Mostly a lamp then
+    does another's work, and that is seen; but where a feed meets a ground, or a thin wire a thick fuse, it is
+    not.""",
+    source="common practice, no source",
+    formula="""each socket half on the other's pins, contacts in any position, found where
+       a feed pole reaches a return pole past no consumer
+   or  a consumer that minds (led, electronics, a unit's supply) can be fed the wrong way round
+   or  a wire loses its fuse, or its exposure rises above 150 % of its ampacity
+   or  a stop control no longer stops an ignition part that it stops now""",
+    cautions="Mark both halves of every plug before it is pulled.",
+    find=find,
+)

@@ -1,0 +1,215 @@
+"""Ends that lead nowhere: half-wired ways and splices, and terminals that are needed and that nothing reaches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.circuit.branch import Branch
+from ....lang.circuit.branch_types import Law
+from ....lang.model.conditions import All, AnyOf, Condition, Not, Test
+from ....lang.model.parts import Connector, Load, Part, Regulator, Relay, Sensor, Source, Splice, Switch, Unit
+from ...behaviour.dependents import counted, dead_without
+from ...findings.finding import Finding, Level
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    yield from _splices(examination)
+    yield from _ways(examination)
+    yield from _dead_terminals(examination)
+    yield from _unreached(examination)
+
+
+def _outside(examination: Examination, node: str) -> tuple[Branch, ...]:
+    """What comes to a terminal from outside its part: wires and mounts."""
+    return tuple(b for b in examination.circuit.at.get(node, ()) if b.law in (Law.WIRE, Law.MOUNT))
+
+
+def _capped(examination: Examination) -> frozenset[str]:
+    return frozenset(capped.end.node for capped in examination.harness.capped)
+
+
+def _loose(examination: Examination, node: str, wire: Branch, what: str, remedy: str) -> Finding:
+    fed = node in examination.protection.feeds
+    return Finding(
+        rule=RULE.name,
+        level=Level.ERROR if fed else Level.WARNING,
+        message=f"wire {wire.owner} ends at {what}" + (", and that end can be live" if fed else ""),
+        span=wire.span,
+        about=(wire.owner, node.rpartition(".")[0] or node),
+        source=RULE.source,
+        remedy=remedy,
+    )
+
+
+def _splices(examination: Examination) -> Iterator[Finding]:
+    for part in examination.harness.parts.values():
+        if isinstance(part, Splice) and part.name not in _capped(examination):
+            wires = _outside(examination, part.name)
+            if len(wires) == 1:
+                what = f"splice {part.name}, where no other wire joins it"
+                yield _loose(
+                    examination, part.name, wires[0], what, f"wire {part.name} on, or cap it: capped {part.name}"
+                )
+
+
+def _ways(examination: Examination) -> Iterator[Finding]:
+    capped = _capped(examination)
+    for part in examination.harness.parts.values():
+        if not isinstance(part, Connector):
+            continue
+        for number in part.numbers:
+            halves = [f"{part.name}.{number}{half}" for half in "sp"]
+            wired = [_outside(examination, half) for half in halves]
+            if capped & set(halves) or bool(wired[0]) == bool(wired[1]):
+                continue
+            (wire, *_), empty = (wired[0], halves[1]) if wired[0] else (wired[1], halves[0])
+            what = f"way {number} of {part.name}, and no wire goes on from {empty}"
+            yield _loose(examination, empty, wire, what, f"wire {empty} on, or cap it: capped {empty}")
+
+
+def _dead_terminals(examination: Examination) -> Iterator[Finding]:
+    """Wires at a terminal that nothing inside its part uses, with no other wire there."""
+    capped = _capped(examination)
+    for part in examination.harness.parts.values():
+        if isinstance(part, Splice | Connector) or part.kind == "ground":
+            continue
+        used = set(_used(part, examination))
+        for terminal in part.terminals:
+            node = f"{part.name}.{terminal}"
+            wires = _outside(examination, node)
+            if terminal not in used and len(wires) == 1 and wires[0].law is Law.WIRE and node not in capped:
+                what = f"{node}, which nothing in {part.name} uses"
+                remedy = f"move it to a terminal that {part.name} uses, or cap it: capped {node}"
+                yield _loose(examination, node, wires[0], what, remedy)
+
+
+def _used(part: Part, examination: Examination) -> Iterator[str]:
+    """The terminals that something inside a part uses."""
+    for branch in examination.circuit.of_part.get(part.name, ()):
+        if branch.law is not Law.MOUNT:
+            for node in (branch.a, branch.b):
+                yield node.removeprefix(f"{part.name}.")
+    for supply in examination.circuit.supplies:
+        if supply.name.partition(".")[0] == part.name:
+            for node in (*supply.plus, supply.minus, *supply.phases):
+                yield node.removeprefix(f"{part.name}.")
+    for name in ("phases", "sense", "shunts", "passes", "cut_out", "stop_lead", "flash", "supply", "signal", "commons"):
+        value = getattr(part, name, None)
+        if isinstance(value, tuple):
+            yield from value
+    if isinstance(part, Unit):
+        for given in part.inputs:
+            yield given.terminal
+            if given.back:
+                yield given.back
+    if isinstance(part, Switch) and not any(position.pairs for position in part.positions):
+        yield from part.terminals
+
+
+def _unreached(examination: Examination) -> Iterator[Finding]:
+    for part in examination.harness.parts.values():
+        reached = {t for t in part.terminals if _outside(examination, f"{part.name}.{t}")}
+        if not reached:
+            continue
+        for terminal, use in _needed(part, reached):
+            if terminal not in reached and f"{part.name}.{terminal}" not in _capped(examination):
+                dead, consumers = _dead_by(examination, part, terminal)
+                yield Finding(
+                    rule=RULE.name,
+                    level=Level.ERROR if dead else Level.WARNING,
+                    message=f"nothing reaches {part.name}.{terminal}, which {use}"
+                    + (f": {counted(dead)} cannot work" if dead else ""),
+                    span=part.span,
+                    about=(part.name,),
+                    source=RULE.source,
+                    remedy=f"wire {part.name}.{terminal} or mount it on a ground; where it is meant to lie dead: "
+                    f"capped {part.name}.{terminal}",
+                    explains=(*dead, *consumers),
+                )
+
+
+def _dead_by(examination: Examination, part: Part, terminal: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The parts, and the consumers by key, that cannot work while a unit has one pole of its supply open."""
+    if (
+        not isinstance(part, Unit)
+        or not part.supplies
+        or terminal not in (part.supplies[0].plus, part.supplies[0].minus)
+    ):
+        return (), ()
+    parts, keys = dead_without(examination, part)
+    return (part.name, *parts), keys
+
+
+def _needed(part: Part, reached: set[str]) -> Iterator[tuple[str, str]]:
+    """The terminals that a wired part cannot do its work without, and what for."""
+    found: dict[str, str] = {}
+    if isinstance(part, Switch):
+        pairs = [pair for position in part.positions for pair in position.pairs]
+        found |= _partners(pairs, reached)
+    elif isinstance(part, Relay):
+        found |= _partners([*part.released, *part.pulled], reached)
+        if part.coil:
+            found |= dict.fromkeys((part.coil.plus, part.coil.minus), "the coil needs")
+    elif isinstance(part, Load):
+        for element in part.elements:
+            for terminal in (element.plus, element.minus):
+                found.setdefault(terminal, f"{element.name} needs")
+    elif isinstance(part, Source) and part.field_winding:
+        found |= dict.fromkeys((part.field_winding.plus, part.field_winding.minus), "the field needs")
+    elif isinstance(part, Regulator):
+        found |= dict.fromkeys(part.passes or (), "the field is fed through")
+        found |= dict.fromkeys(part.sense or (), "it senses by")
+        found |= dict.fromkeys(part.cut_out or (), "the cut-out joins")
+    elif isinstance(part, Sensor) and part.signal:
+        found |= dict.fromkeys(part.signal, "the sensor needs")
+    elif isinstance(part, Unit):
+        for supply in part.supplies:
+            found |= dict.fromkeys((supply.plus, supply.minus), f"supply {supply.name}".strip() + " needs")
+        logic = {name for output in part.outputs if output.when for name in _names(output.when)}
+        logic |= {n for latch in part.latches for when in (latch.set_when, latch.cleared_when) for n in _names(when)}
+        for given in part.inputs:
+            if given.name in logic:
+                found[given.terminal] = f"input {given.name} needs, and an output or a latch asks for it"
+                if given.back:
+                    found[given.back] = f"input {given.name} returns by"
+    elif part.kind in ("fuse", "diode", "resistor", "meter", "capacitor"):
+        ends = {"diode": ("A", "K"), "capacitor": ("+", "-")}.get(part.kind, ("1", "2"))
+        found |= dict.fromkeys(ends, "is its other end")
+    yield from found.items()
+
+
+def _partners(pairs: list[tuple[str, str]], reached: set[str]) -> dict[str, str]:
+    """Contacts that make a wired terminal useless: it has partners and none of them is wired. Spare throws are not."""
+    found: dict[str, str] = {}
+    for terminal in sorted(reached):
+        partners = {b if a == terminal else a for a, b in pairs if terminal in (a, b)}
+        if partners and not partners & reached:
+            found |= dict.fromkeys(sorted(partners), f"is all that {terminal} is ever joined to")
+    return found
+
+
+def _names(condition: Condition) -> Iterator[str]:
+    match condition:
+        case Test():
+            yield condition.control
+        case Not():
+            yield from _names(condition.term)
+        case All() | AnyOf():
+            for term in condition.terms:
+                yield from _names(term)
+
+
+RULE = Rule(
+    name="loose-end",
+    level=Level.ERROR,
+    family="workmanship",
+    catches="a wire, splice or way with one side only, or a terminal that is needed and that nothing reaches",
+    why="""A wire that ends nowhere is either forgotten work or copper that will touch something one day: where it can
+    be live it is a short waiting for the next bump. A lamp, coil or switch of which only one side is wired does
+    nothing and looks as if it were finished. What is meant to lie dead is insulated and said with `capped`.""",
+    source="common practice, no source",
+    cautions="Insulate a live end before anything else is done; never leave one taped bare to test something.",
+    find=find,
+)

@@ -1,0 +1,96 @@
+"""Pick-up leads beside the lead by which an ignition coil is switched."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from ....lang.circuit.branch import Branch
+from ....lang.circuit.branch_types import Law
+from ....lang.model.parts import Switch, Unit, UnitOutput
+from ....lang.model.wires import Piece
+from ...behaviour import is_ignition
+from ...findings.finding import Figure, Finding, Level
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    harness, of = examination.harness, examination.circuit.nets.of
+    pulses = {net for branch in examination.circuit.branches for net in _pulsing(examination, branch)}
+    if not pulses:
+        return
+    beside: dict[frozenset[str], Piece] = {}
+    for piece in harness.pieces:
+        if of[piece.a.node] in pulses:
+            for stretch in _stretches(piece):
+                beside.setdefault(stretch, piece)
+    lengths = {frozenset((route.a, route.b)): route.length for route in harness.routes}
+    for part in harness.parts.values():
+        if not isinstance(part, Unit) or not part.is_ignition:
+            continue
+        ends = [t for given in part.inputs if given.mode == "signal" for t in (given.terminal, given.back) if t]
+        nets = {of[f"{part.name}.{t}"] for t in ends if f"{part.name}.{t}" in of}
+        leads = [p for p in harness.pieces if of[p.a.node] in nets and not harness.bundles_of(p.wire)]
+        near = {p.wire: [s for s in _stretches(p) if s in beside] for p in leads}
+        near = {wire: stretches for wire, stretches in near.items() if stretches}
+        if not near:
+            continue
+        metres = max(sum(lengths.get(s, 0.0) for s in stretches) for stretches in near.values())
+        others = tuple(dict.fromkeys(beside[s].wire for stretches in near.values() for s in stretches))
+        wires = tuple(near)
+        listed = ", ".join(wires)
+        yield Finding(
+            rule=RULE.name,
+            level=Level.NOTE,
+            message=f"pick-up leads of {part.name} ({listed}) run on one route with "
+            f"wire {', '.join(others)}, which carries the pulses of an ignition coil",
+            span=next(p.span for p in leads if p.wire == wires[0]),
+            about=(part.name, *wires, *others),
+            figures=(Figure("side by side", metres, "m"),),
+            source=RULE.source,
+            remedy=f"lead {listed} another way, or twist or screen them and write `twisted {listed}`",
+        )
+
+
+def _pulsing(examination: Examination, branch: Branch) -> Iterator[object]:
+    """The nets at the switched side of an ignition coil: what cuts it off there makes hundreds of volts on the lead."""
+    part = examination.harness.parts.get(branch.part)
+    if branch.law is not Law.IGNITION or part is None or not is_ignition(part):
+        return
+    of = examination.circuit.nets.of
+    ends = {of[branch.a], of[branch.b]}
+    for other in examination.circuit.branches:
+        owner = examination.harness.parts.get(other.part)
+        switched: tuple[object, ...] = ()
+        if isinstance(owner, Switch) and owner.senses == "crank":
+            switched = (of[other.a], of[other.b])
+        elif isinstance(other.item, UnitOutput) and isinstance(owner, Unit) and owner.is_ignition:
+            switched = (of[f"{owner.name}.{other.item.terminal}"],)
+        yield from (net for net in switched if net in ends and not _is_pole(examination, net))
+
+
+def _is_pole(examination: Examination, net: object) -> bool:
+    of = examination.circuit.nets.of
+    return any(of[pole] == net for supply in examination.circuit.supplies for pole in (*supply.plus, supply.minus))
+
+
+def _stretches(piece: Piece) -> Iterator[frozenset[str]]:
+    return (frozenset(pair) for pair in pairwise(piece.route))
+
+
+RULE = Rule(
+    name="near-ignition",
+    level=Level.NOTE,
+    family="workmanship",
+    catches="the leads of an ignition pick-up on one route with the switched lead of a coil",
+    why="""A pick-up gives a volt or two while the engine is cranked. The lead by which a coil is switched jumps by
+    hundreds of volts at each spark, and the lead to the plug by thousands. Side by side the box takes that for the
+    next turn of the crank: it fires at the wrong moment or misses. Plug leads are not written in a harness: keep
+    pick-up leads away from them as well.""",
+    source="common practice, no source",
+    formula="""found where a wire at a `signal` input of an ignition unit and the wire between an ignition coil and what
+       switches it run along one stretch of a route, and the first is in no `twisted` or `shielded` line""",
+    cautions="An ignition coil gives lethal volts: engine off and key out before a lead is moved.",
+    find=find,
+)

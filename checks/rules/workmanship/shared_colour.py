@@ -1,0 +1,141 @@
+"""Two ends alike in colour where a mix-up would go unseen and change something."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from itertools import combinations
+
+from ....lang.circuit.branch import Branch
+from ....lang.circuit.branch_types import Law
+from ....lang.circuit.circuit import Circuit
+from ....lang.model.parts import Connector, Part, Rectifier, Relay, Source
+from ....lang.model.wires import Piece
+from ...findings.finding import Finding, Level
+from ...rule import Rule
+from ...study import Examination
+
+_TURNED_EITHER_WAY = frozenset(
+    {Law.CONTACT, Law.FUSE, Law.METER, Law.RESISTOR, Law.LAMP, Law.HORN, Law.HEATER, Law.SENSOR, Law.COIL, Law.SOLENOID}
+)
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    circuit, net = examination.circuit, examination.circuit.nets.of
+    phases = {net[node] for node in _phases(circuit)}
+    for part, place, terminals in _groups(examination):
+        alike: dict[str, list[tuple[str, Piece]]] = {}
+        for node in terminals:
+            for piece in circuit.pieces_at(node):
+                if piece.colour:
+                    alike.setdefault(piece.colour, []).append((node, piece))
+        for colour, ends in sorted(alike.items()):
+            confused: dict[str, Piece] = {}
+            for (a, one), (b, other) in combinations(ends, 2):
+                if net[a] == net[b] or {net[a], net[b]} <= phases or _symmetric(circuit, part, a, b):
+                    continue
+                confused.setdefault(a, one)
+                confused.setdefault(b, other)
+            if not confused:
+                continue
+            wires = tuple(dict.fromkeys(piece.wire for piece in confused.values()))
+            yield Finding(
+                rule=RULE.name,
+                level=Level.WARNING,
+                message=f"the wires at {_listed(confused)} are all {colour}: nothing tells them apart at {place}",
+                span=list(confused.values())[-1].span,
+                about=(part.name, *wires),
+                source=RULE.source,
+                remedy=f"use another colour or stripe for wire {wires[-1]}, or mark its end at {place}",
+            )
+
+
+def _listed(names: Iterable[str]) -> str:
+    *most, last = names
+    return f"{', '.join(most)} and {last}"
+
+
+def _groups(examination: Examination) -> Iterator[tuple[Part, str, list[str]]]:
+    """Where ends are together and can be mixed up, and how that is called: the terminals of a part, or of one half of a
+    connector.
+    """
+    for part in examination.harness.parts.values():
+        if isinstance(part, Connector):
+            for half, name in (("s", "socket half"), ("p", "pin half")):
+                yield part, f"{part.name} ({name})", [f"{part.name}.{n}{half}" for n in part.numbers]
+        elif len(part.terminals) > 2:
+            yield part, part.name, [f"{part.name}.{terminal}" for terminal in part.terminals]
+
+
+def _phases(circuit: Circuit) -> frozenset[str]:
+    """The terminals of alternator phases: these may be exchanged."""
+    return frozenset(
+        f"{part.name}.{phase}"
+        for part in circuit.harness.parts.values()
+        if isinstance(part, Source | Rectifier)
+        for phase in part.phases
+    )
+
+
+def _symmetric(circuit: Circuit, part: Part, a: str, b: str) -> bool:
+    """Whether an exchange only turns round one thing that does not mind: a contact, a lamp, a fuse.
+
+    True where, on the wires' side or on the other side of the plug or inside the part, all that hangs on the one and on
+    the other is that single thing between them.
+    """
+    inside = {branch.key for branch in circuit.of_part.get(part.name, ())}
+    sides = [(_only(circuit, a, inside), _only(circuit, b, inside))]
+    if isinstance(part, Connector):
+        sides.append((_only(circuit, _mate(a), inside), _only(circuit, _mate(b), inside)))
+    else:
+        sides.append((_alone(circuit, a, inside), _alone(circuit, b, inside)))
+    return any(one is not None and one is other and _turns_round(circuit, one) for one, other in sides)
+
+
+def _turns_round(circuit: Circuit, branch: Branch) -> bool:
+    """Whether a thing works as well the other way round; a diode across a relay's coil would short its feed."""
+    part = circuit.harness.parts[branch.part]
+    may_have_diode = isinstance(part, Relay) and part.clamped and part.clamp != "resistor"
+    return branch.law in _TURNED_EITHER_WAY and not may_have_diode
+
+
+def _mate(node: str) -> str:
+    """The same way on the other half of a connector."""
+    return node[:-1] + {"s": "p", "p": "s"}[node[-1]]
+
+
+def _alone(circuit: Circuit, terminal: str, inside: set[str]) -> Branch | None:
+    """The one thing inside its part that is at a terminal; ``None`` where that is not one."""
+    found = [branch for branch in circuit.at[terminal] if branch.key in inside]
+    return found[0] if len(found) == 1 else None
+
+
+def _only(circuit: Circuit, start: str, inside: set[str]) -> Branch | None:
+    """The one thing that hangs on what copper joins to ``start`` outside the part; ``None`` where that is not one."""
+    seen, waiting = {start}, [start]
+    hanging: Branch | None = None
+    while waiting:
+        node = waiting.pop()
+        for branch in (each for each in circuit.at[node] if each.key not in inside):
+            if branch.law.conductor:
+                other = branch.b if branch.a == node else branch.a
+                if other not in seen:
+                    seen.add(other)
+                    waiting.append(other)
+            elif hanging is not None:
+                return None
+            else:
+                hanging = branch
+    return hanging
+
+
+RULE = Rule(
+    name="shared-colour",
+    level=Level.WARNING,
+    family="workmanship",
+    catches="two ends of one colour at one part or connector half, on different nets, that must not be exchanged",
+    why="""When the plug is rebuilt at the roadside, colour is all there is. Two wires alike in one half get swapped,
+    and then the brake lights the horn, or worse. Grounds, the phases of an alternator and the two ends of a switch,
+    a lamp or a coil may be exchanged, and are not said.""",
+    source="common practice, no source",
+    find=find,
+)

@@ -1,0 +1,63 @@
+"""A length that does not reach."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from itertools import pairwise
+
+from ....lang.editing.proposals import Proposal, SetQuantity
+from ....lang.model.wires import Wire
+from ....lang.quantities.quantity import shown
+from ...findings.finding import Figure, Finding, Level
+from ...rule import Rule
+from ...study import Examination
+
+_ROUNDING = 1e-9
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    harness = examination.harness
+    lengths = {frozenset((route.a, route.b)): route.length for route in harness.routes}
+    for wire in harness.wires.values():
+        needed, written = _route(wire, lengths), wire.length
+        if needed is not None and written is not None and written < needed - _ROUNDING:
+            stops = list(dict.fromkeys(stop for piece in wire.pieces for stop in piece.route))
+            yield Finding(
+                rule=RULE.name,
+                level=Level.WARNING,
+                message=f"wire {wire.name} is {shown(written)} m long and its route is {shown(needed)} m",
+                span=wire.span,
+                about=(wire.name,),
+                path=tuple(stops),
+                figures=(Figure("written length", written, "m"), Figure("route", needed, "m")),
+                source=RULE.source,
+                remedy=f"measure wire {wire.name} again, or leave its length out: it is then computed along the "
+                "routes, with slack",
+                proposals=(
+                    Proposal(
+                        f"leave the length of wire {wire.name} out: it is computed along the routes, with slack",
+                        (SetQuantity(wire.name, "length", ""),),
+                    ),
+                ),
+            )
+
+
+def _route(wire: Wire, lengths: Mapping[frozenset[str], float]) -> float | None:
+    """The length in m of the routes that a wire runs along; 0 inside one place; ``None`` where a piece has none."""
+    if not all(piece.route for piece in wire.pieces):
+        return None
+    return sum(lengths[frozenset(pair)] for piece in wire.pieces for pair in pairwise(piece.route))
+
+
+RULE = Rule(
+    name="short-wire",
+    level=Level.WARNING,
+    family="workmanship",
+    catches="a wire whose written length is below the route between its ends",
+    why="""A wire that is cut too short is pulled tight round the steering head, tears at its crimps, or is made
+    longer with a joint that nobody planned. The figure is also what voltage drop is worked out from.""",
+    source="ours: the routes of the harness itself; slack is not asked for here",
+    formula="found where the written length < the sum of the routes between the wire's ends",
+    cautions="Turn the bars from lock to lock and watch the loom before you ride: a trapped wire can lock them.",
+    find=find,
+)

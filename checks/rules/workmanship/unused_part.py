@@ -1,0 +1,43 @@
+"""A part that stands in the text and not in the harness."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ....lang.circuit.branch_types import Law
+from ...findings.finding import Finding, Level
+from ...rule import Rule
+from ...study import Examination
+
+
+def find(examination: Examination) -> Iterator[Finding]:
+    reached = {
+        end
+        for branch in examination.circuit.branches
+        if branch.law in (Law.WIRE, Law.MOUNT)
+        for node in (branch.a, branch.b)
+        for end in (node, node.rpartition(".")[0])
+    }
+    for part in examination.harness.parts.values():
+        if part.name not in reached:
+            yield Finding(
+                rule=RULE.name,
+                level=Level.NOTE,
+                message=f"no conductor reaches {part.name}",
+                span=part.span,
+                about=(part.name,),
+                source=RULE.source,
+                remedy=f"wire {part.name}, or take it out of the text",
+            )
+
+
+RULE = Rule(
+    name="unused-part",
+    level=Level.NOTE,
+    family="workmanship",
+    catches="a part that no wire and no mounting reaches",
+    why="""A part that nothing reaches is either forgotten work or a leftover of an older plan, and whoever buys parts
+    by this text buys one too many.""",
+    source="ours",
+    find=find,
+)

@@ -1,0 +1,1 @@
+"""Running the rules: catalogue, policy, settings, waivers."""

@@ -1,0 +1,176 @@
+"""What the house of a harness asks of the checks: whose limits they use, and rules judged otherwise than they come.
+
+A name that means nothing here is a mistake in the text like any other, and nothing is checked until it is mended: by
+the wrong limits, silence would be a promise.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from ...lang.diagnostics.diagnostic import Mistake, Span
+from ...lang.diagnostics.messages import Mistakes, listed
+from ...lang.records import dataclass
+from ..findings.finding import Finding, Level
+from ..rule import Rule
+from ..tables.profiles import DEFAULT, Profile, profile_in, profile_named, profile_names
+from ..tables.sourced import Cited, Source, TableError
+
+if TYPE_CHECKING:
+    from ...lang.model.harness import Harness
+    from ...lang.model.statements import HouseProfile, Judgement
+
+DANGERS: Final = ("fire", "stop")
+"""Families of rules that, judged milder or switched off, are said before anything else."""
+
+
+# --- limits ----------------------------------------------------------------------------------------------------------
+def profile_of(harness: Harness, named: Profile | str | None = None, otherwise: Profile | str = DEFAULT) -> Profile:
+    """The limits to judge a harness by: the profile ``named`` as it is, else the house's with its own drop.
+
+    ``otherwise`` is the profile where the house names none. Raises ``ValueError`` for a profile that there is not, or
+    whose file cannot be used.
+    """
+    if named is not None:
+        return profile_named(named) if isinstance(named, str) else named
+    house = harness.house
+    if house.profile is not None:
+        profile = _stated(harness, house.profile)
+    else:
+        profile = profile_named(otherwise) if isinstance(otherwise, str) else otherwise
+    if house.drop is None:
+        return profile
+    cited = Cited(Source("the house's own limit", "", str(house.drop.span).rpartition(":")[0], ""), "as the text says")
+    kept = tuple((name, source) for name, source in profile.cited if name != "volt_share")
+    return profile._replace(volt_share=1.0 - house.drop.share, cited=(*kept, ("volt_share", cited)))
+
+
+def _stated(harness: Harness, stated: HouseProfile) -> Profile:
+    if not stated.is_file:
+        return profile_named(stated.name)
+    path = Path(os.path.normpath(Path(stated.span.file).parent / stated.name))
+    root = Path(os.path.realpath(Path(harness.file).parent))
+    if Path(stated.name).is_absolute() or not Path(os.path.realpath(path)).is_relative_to(root):
+        raise TableError("it is outside the folder of the harness that is checked")
+    if not path.is_file():
+        raise TableError("there is no such file")
+    return profile_in(path)
+
+
+# --- rules -----------------------------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A rule that is judged otherwise, and how many of its findings that changed."""
+
+    judgement: Judgement
+    rule: Rule
+    changed: int
+
+    @property
+    def danger(self) -> bool:
+        """Whether a rule against fire, or for stopping the engine, is judged milder than it comes."""
+        milder = self.judgement.level == "off" or Level[self.judgement.level.upper()] < self.rule.level
+        return milder and self.rule.family in DANGERS
+
+    @property
+    def message(self) -> str:
+        """One line that stands alone."""
+        rule, level = self.rule, self.judgement.level
+        against = f", a rule of family {rule.family}," if self.danger else ""
+        what = "is switched off" if level == "off" else f"counts as {'an' if level == 'error' else 'a'} {level}"
+        found = f"{self.changed} finding" + ("s" if self.changed != 1 else "")
+        return f"{rule.name}{against} {what} in this harness ({found}): {self.judgement.because}"
+
+    @property
+    def order(self) -> tuple[bool, Span]:
+        """Dangers first, then by place."""
+        return (not self.danger, self.judgement.span)
+
+
+def judge(
+    harness: Harness, found: Iterable[Finding], rules: Iterable[Rule], sure: Iterable[Finding] = ()
+) -> tuple[tuple[Finding, ...], tuple[Finding, ...], tuple[Judged, ...]]:
+    """Findings by the levels that the harness judges them by: those that stay, those switched off, and what was done.
+
+    ``sure`` are findings that nobody can judge away: those that say that a rule broke down.
+    """
+    by_name = {name: rule for rule in rules for name in (rule.name, *rule.aliases)}
+    judged = {by_name[each.rule].name: each for each in harness.judgements if each.rule in by_name}
+    keep = set(sure)
+    staying: list[Finding] = []
+    off: list[Finding] = []
+    changed = dict.fromkeys(judged, 0)
+    for finding in found:
+        judgement = None if finding in keep else judged.get(finding.rule)
+        if judgement is None:
+            staying.append(finding)
+        elif judgement.level == "off":
+            off.append(replace(finding, waived=f"switched off: {judgement.because}"))
+            changed[finding.rule] += 1
+        else:
+            level = Level[judgement.level.upper()]
+            staying.append(replace(finding, level=level))
+            changed[finding.rule] += finding.level is not level
+    done = [Judged(judgement, by_name[name], changed[name]) for name, judgement in judged.items()]
+    return tuple(staying), tuple(off), tuple(sorted(done, key=lambda each: each.order))
+
+
+# --- names -----------------------------------------------------------------------------------------------------------
+def mistakes(harness: Harness, rules: Iterable[Rule], *, all_known: bool = True) -> tuple[Mistake, ...]:
+    """What the house and the waivers name that is not there.
+
+    A waiver of no rule covers nothing, and what its writer thought known counts after all: so it is said first.
+    ``all_known`` is false where rules of the user's own were not run: then any other name may be one of theirs.
+    """
+    found = Mistakes()
+    names = [name for rule in rules for name in (rule.name, *rule.aliases)]
+    seen: dict[str, Judgement] = {}
+    by_name = {name: rule.name for rule in rules for name in (rule.name, *rule.aliases)}
+    named = [(judgement.rule, judgement.span) for judgement in harness.judgements]
+    named += [(waiver.rule, waiver.rule_span or waiver.span) for waiver in harness.waivers]
+    for rule, span in named if all_known else ():
+        if rule not in by_name:
+            found.add(
+                "unknown-rule",
+                span,
+                f"no rule is named `{rule}`",
+                expected="a rule that `loomwright rules` lists",
+                wrong=rule,
+                known=names,
+            )
+    for judgement in harness.judgements:
+        name = by_name.get(judgement.rule)
+        if name is not None and name in seen:
+            found.add(
+                "repeated",
+                judgement.span,
+                f"`{judgement.rule}` and `{seen[name].rule}` are one rule, and it is judged twice",
+                expected="one of the two",
+            )
+        elif name is not None:
+            seen[name] = judgement
+    stated = harness.house.profile
+    if stated is not None and not stated.is_file and stated.name not in profile_names():
+        found.add(
+            "unknown-profile",
+            stated.span,
+            f"no profile is named `{stated.name}`",
+            expected=f'{listed(profile_names())}; the name of a file stands in `"`',
+            wrong=stated.name,
+            known=profile_names(),
+        )
+    elif stated is not None:
+        try:
+            _stated(harness, stated)
+        except ValueError as error:
+            found.add(
+                "unreadable-profile",
+                stated.span,
+                f"`{stated.name}` cannot be used as a profile: {error}",
+                expected="a file that states figures and their sources, as those in checks/tables/profiles do",
+            )
+    return found.sorted([harness.file])

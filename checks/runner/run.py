@@ -1,0 +1,310 @@
+"""Running the rules over a harness: findings in order, waivers applied, and what could not be checked said."""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+import traceback
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from functools import cache
+from typing import TYPE_CHECKING
+
+from ...lang.diagnostics.diagnostic import Note, Span
+from ...lang.records import dataclass
+from .. import rules as _rules
+from ..findings.finding import WHAT_IS_EXPLAINED, Finding, Level
+from ..rule import FAMILIES, Rule
+from ..study import Examination
+from ..tables.profiles import DEFAULT, Profile, profile_named
+from .policy import Judged, judge
+from .policy import mistakes as house_mistakes
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from ...lang.diagnostics.diagnostic import Mistake
+    from ...lang.model.harness import Harness, Reading
+    from ...lang.model.statements import Waiver
+    from ..causes import Causes
+    from .own_rules import Unrun
+
+
+@cache
+def catalogue() -> tuple[Rule, ...]:
+    """Every rule, by family and then by name. One module of ``checks/rules/<family>`` holds one ``RULE``."""
+    found = [
+        importlib.import_module(module.name).RULE
+        for module in pkgutil.walk_packages(_rules.__path__, f"{_rules.__name__}.")
+        if not module.ispkg
+    ]
+    return tuple(sorted(found, key=lambda rule: (FAMILIES.index(rule.family), rule.name)))
+
+
+def rule_named(name: str, own: tuple[Rule, ...] = ()) -> Rule | None:
+    """The rule of that name, or that once had it; ``own`` are the user's."""
+    return next((rule for rule in (*catalogue(), *own) if name == rule.name or name in rule.aliases), None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """What a check gave. ``mistakes`` are of the text; where there are any, ``unchecked`` says what that leaves open.
+
+    ``findings`` are those that count, in the order of ``Finding.order``, groups as one; ``waived`` those that a waiver
+    covers or whose rule is switched off;
+    ``accepted`` those that were found before and are listed as known. ``judged`` are the rules that the harness judges
+    otherwise than they come, dangers first. ``own_rules`` are the user's that were run, ``unrun`` says which were not.
+    ``profile`` names whose limits were used; ``rules`` counts those that were run. ``causes`` is what a search for a
+    likely cause gave, where there was one.
+    """
+
+    harness: Harness
+    mistakes: tuple[Mistake, ...]
+    findings: tuple[Finding, ...]
+    waived: tuple[Finding, ...]
+    texts: dict[str, str]
+    unchecked: str = ""
+    accepted: tuple[Finding, ...] = ()
+    judged: tuple[Judged, ...] = ()
+    own_rules: tuple[Rule, ...] = ()
+    unrun: Unrun | None = None
+    profile: str = ""
+    rules: int = 0
+    causes: Causes | None = None
+
+    @property
+    def worst(self) -> Level | None:
+        """The gravest level, mistakes in the text included; ``None`` where nothing was found."""
+        levels = [f.level for f in self.findings] + [Level.ERROR] * bool(self.mistakes)
+        return max(levels, default=None)
+
+
+def check(
+    reading: Reading,
+    *,
+    today: date,
+    profile: Profile | str | None = None,
+    otherwise: Profile | str = DEFAULT,
+    own_rules: tuple[Rule, ...] = (),
+    unrun: Unrun | None = None,
+) -> Report:
+    """Every rule over one harness. ``today`` decides which waivers are past their date.
+
+    ``profile`` names the limits to judge by; where it is ``None`` the harness's house does, else ``otherwise``.
+    ``own_rules`` are run too; ``unrun`` says that there are others which are not, so that a name that no rule has may
+    be one of theirs. Where the text has mistakes no rule is run: half a harness gives false alarms, and silence
+    would be a promise. A rule that breaks down is an error of its own in the report, and named in ``unchecked``. Raises
+    ``ValueError`` for an unknown ``profile`` or ``otherwise``.
+    """
+    for each in (profile, otherwise):
+        if isinstance(each, str):
+            profile_named(each)
+    examination = Examination(
+        reading.harness,
+        today=today,
+        profile=profile,
+        otherwise=otherwise,
+        own_rules=own_rules,
+        unrun=unrun,
+    )
+    return check_examined(reading, examination)
+
+
+def check_examined(reading: Reading, examination: Examination) -> Report:
+    """The same, with an examination that is kept for further questions."""
+    mistakes = reading.mistakes or house_mistakes(
+        reading.harness, examination.rules, all_known=examination.unrun is None
+    )
+    if mistakes:
+        return Report(
+            harness=reading.harness,
+            mistakes=mistakes,
+            findings=(),
+            waived=(),
+            texts=reading.texts,
+            unchecked="the harness was not checked: mend the mistakes in the text first",
+            unrun=examination.unrun,
+        )
+    last = [rule for rule in catalogue() if rule.name in LAST]
+    raw = in_order((*examination.found, *examine(examination, last)))
+    broken = [finding for finding in raw if is_broken(finding)]
+    staying, off, judged = judge(reading.harness, raw, examination.rules, broken)
+    findings, waived = apply_waivers(reading.harness, staying, examination.today, examination.own_rules)
+    failed = sorted({finding.rule for finding in broken})
+    return Report(
+        harness=reading.harness,
+        mistakes=(),
+        findings=told_together(findings),
+        waived=in_order((*waived, *off)),
+        texts=reading.texts,
+        unchecked=f"not checked: {', '.join(failed)}" if failed else "",
+        judged=judged,
+        own_rules=examination.own_rules,
+        unrun=examination.unrun,
+        profile=examination.profile.title,
+        rules=len(examination.rules) - len(failed),
+    )
+
+
+LAST = frozenset({"idle-waiver"})
+"""Rules that judge what the others found."""
+
+_BROKEN = "this rule could not be checked"
+
+
+def is_broken(finding: Finding) -> bool:
+    """Whether a finding says that its rule broke down: then nobody knows what the rule would say."""
+    return finding.message.startswith(_BROKEN)
+
+
+def examine(examination: Examination, rules: Iterable[Rule]) -> tuple[Finding, ...]:
+    """What the rules find, in order, before waivers. A rule that breaks down is found too, and stops no other."""
+    found: list[Finding] = []
+    for rule in rules:
+        examination.between_rules()
+        try:
+            found.extend(rule.find(examination))
+        except Exception as error:  # noqa: BLE001  whatever it is: the rider must hear that this was not checked
+            found.append(broken(examination.harness, rule, error, own=rule in examination.own_rules))
+    return in_order(found)
+
+
+def in_order(found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings in the order in which they are shown, each once."""
+    return tuple(sorted(dict.fromkeys(found), key=lambda finding: finding.order))
+
+
+def told_together(found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings in order, those of one group as one: the gravest, of these the one of least rank, with the others as its
+    notes, each with its place and its whole message.
+
+    It is done after waivers, since each covers a thing of its own: what is waived hides nothing else.
+    """
+    groups: dict[tuple[str, str], list[Finding]] = {}
+    alone: list[Finding] = []
+    for finding in _explained(in_order(found)):
+        if finding.group:
+            groups.setdefault((finding.rule, finding.group), []).append(finding)
+        else:
+            alone.append(finding)
+    return in_order((*alone, *map(_as_one, groups.values())))
+
+
+def _explained(found: tuple[Finding, ...]) -> Iterator[Finding]:
+    """What says no more than that a part does not work becomes a note of the first finding that explains it."""
+    causes = [finding for finding in found if finding.explains]
+    follows: dict[int, list[Finding]] = {}
+    kept: list[Finding] = []
+    for finding in found:
+        cause = next(
+            (
+                cause
+                for cause in causes
+                if finding.rule in WHAT_IS_EXPLAINED
+                and finding.level <= cause.level
+                and finding.subject
+                and (finding.subject in cause.explains or set(finding.about) <= set(cause.explains))
+            ),
+            None,
+        )
+        if cause is None:
+            kept.append(finding)
+        else:
+            follows.setdefault(id(cause), []).append(finding)
+    for finding in kept:
+        others = follows.get(id(finding), [])
+        yield with_followers(finding, others) if others else finding
+
+
+def with_followers(cause: Finding, others: Sequence[Finding]) -> Finding:
+    """A finding with those that follow from it as its notes and members. Their own advice would be harmful while the
+    cause is there (a larger fuse, exchanged wires), so that each asks for the cause to be settled first.
+    """
+    each = [member for other in others for member in (other.members or (other,))]
+    more = "1 finding follows" if len(each) == 1 else f"{len(each)} findings follow"
+    return replace(
+        cause,
+        message=f"{cause.message}; {more} from it",
+        notes=(*cause.notes, *(note for o in others for note in (Note(o.message, o.span), *o.notes))),
+        members=(
+            *(cause.members or (cause,)),
+            *(replace(member, remedy=f"settle this first: {cause.message}") for member in each),
+        ),
+    )
+
+
+MOST_NAMED = 6
+"""So many other things a message of several findings names; its notes have them all."""
+
+
+def _as_one(group: list[Finding]) -> Finding:
+    lead, *others = members = sorted(group, key=lambda finding: (-finding.level, round(finding.rank, 6), finding.order))
+    if not others:
+        return lead
+    named = list(dict.fromkeys(name for other in others for name in other.about if name not in lead.about))
+    more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
+    likewise = f"; likewise {', '.join(named[:MOST_NAMED])}{more}" if named else ""
+    return replace(
+        lead,
+        message=lead.message + likewise,
+        about=(*lead.about, *named),
+        notes=(*lead.notes, *(note for other in others for note in (Note(other.message, other.span), *other.notes))),
+        members=tuple(members),
+    )
+
+
+def broken(harness: Harness, rule: Rule, error: Exception, *, own: bool = False) -> Finding:
+    """A rule that could not be checked.
+
+    Where no numbers can be had the harness is named, where too much hangs together the limit; else it is our own fault,
+    or that of a rule of the user's ``own``.
+    """
+    from ..behaviour.properties import too_wide
+    from ..logic import TooWideError
+
+    span = harness.system_span or Span(harness.file, 1, 1, 2)
+    why = " ".join(str(error).split()) or "no message"
+    if isinstance(error, ArithmeticError) and (part := getattr(error, "part", "")):
+        message, remedy = f"{_BROKEN}: {why}", f"look at {part} first"
+    elif isinstance(error, TooWideError):
+        message = f"{_BROKEN}: {too_wide(error)}"
+        remedy = "what this rule would say of the harness is not known: measure what it is about"
+    else:
+        inner = traceback.extract_tb(error.__traceback__)[-1]
+        place = f"{inner.filename.rpartition('/')[2]}:{inner.lineno}"
+        fault, remedy = ("its own", "mend the rule") if own else ("Loomwright itself", "report it with the file")
+        message = f"{_BROKEN}, by a fault of {fault}: {type(error).__name__} at {place}: {why}"
+        remedy += "; what this rule would say of the harness is not known"
+    return Finding(rule=rule.name, level=Level.ERROR, message=message, span=span, source="ours", remedy=remedy)
+
+
+def apply_waivers(
+    harness: Harness, found: Iterable[Finding], today: date, own: tuple[Rule, ...] = ()
+) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+    """Split findings into those that count and those that a waiver covers (with its reason).
+
+    A waiver past its last day covers nothing.
+    """
+    standing = [waiver for waiver in harness.waivers if waiver.until is None or waiver.until >= today]
+    counting: list[Finding] = []
+    waived: list[Finding] = []
+    for finding in found:
+        waiver = next((w for w in standing if covers(w, finding, own)), None)
+        if waiver is None:
+            counting.append(finding)
+        else:
+            waived.append(replace(finding, waived=waiver.because))
+    return tuple(counting), tuple(waived)
+
+
+def covers(waiver: Waiver, finding: Finding, own: tuple[Rule, ...] = ()) -> bool:
+    """Whether a waiver covers a finding: the same rule, the finding is about one of the things named, and it names the
+    state that the waiver is for, where that is for one.
+    """
+    rule = rule_named(waiver.rule, own)
+    return (
+        rule is not None
+        and rule.name == finding.rule
+        and (waiver.state is None or waiver.state == finding.state)
+        and any(name in finding.about for name in waiver.names)
+    )

@@ -1,0 +1,1 @@
+"""Sizes of wires and ratings of fuses."""

@@ -1,0 +1,204 @@
+"""The smallest standard size of a conductor for one reason: what flows, what protects it, what breaks it.
+
+Sizes are those of the language: standard metric ones (ISO 6722-1) and the gauges that the trade stocks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import field, replace
+from functools import cache
+from typing import TYPE_CHECKING, Literal
+
+from ...lang.model.parts import Connector
+from ...lang.model.wires import Piece
+from ...lang.quantities.quantity import shown
+from ...lang.quantities.size import Size
+from ...lang.quantities.units import american, metric
+from ...lang.records import dataclass
+from ..tables.ampacity import ampacity, ampacity_table
+from ..tables.conductors import SAME_SIZE, awg_area, metric_sizes, stocked_gauges
+from ..tables.contacts import contacts_for
+from ..tables.short_time import short_time_amps
+from ..tables.workmanship import workmanship
+
+if TYPE_CHECKING:
+    from ...lang.model.harness import Harness
+    from ...lang.model.wires import Wire
+    from ..protection.protection import Protection
+
+Standard = Literal["metric", "AWG"]
+Reason = Literal[
+    "current", "held", "fuse", "drop", "dead short", "mechanical", "contacts", "main lead", "check", "unknown"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What a wire needs for one reason: the smallest size of each ladder, ``None`` where none is enough.
+
+    ``says`` is what asks for it, in a few words; ``fits`` whether an area in mm2 is enough. ``reason``: continuous
+    current, current while a control is held, the fuse that must protect it, drop, a dead short, the smallest that holds
+    mechanically, what its contacts take, the main feed beside a lead of battery, starter or engine ground, a rule
+    of the check, or a number that is not known, so that it stays as it is.
+    """
+
+    reason: Reason
+    says: str
+    metric: Size | None
+    awg: Size | None
+    fits: Callable[[float], bool] = field(compare=False, repr=False)
+
+    def size(self, standard: Standard) -> Size | None:
+        return self.metric if standard == "metric" else self.awg
+
+
+# --- the two ladders -------------------------------------------------------------------------------------------------
+@cache
+def ladder(standard: Standard) -> tuple[Size, ...]:
+    """The sizes to choose from, thinnest first."""
+    if standard == "metric":
+        return tuple(metric(f"{size.area:g}") for size in metric_sizes())
+    gauges = sorted((gauge for gauge in stocked_gauges() if gauge >= 0), reverse=True)
+    return tuple(size for gauge in gauges if (size := american(str(gauge))) is not None)
+
+
+def standard_of(size: Size | None) -> Standard:
+    """The ladder that a wire stays on: gauges for one written in a gauge, metric for all else."""
+    return "AWG" if size is not None and size.standard == "AWG" else "metric"
+
+
+def smallest(standard: Standard, fits: Callable[[float], bool]) -> Size | None:
+    """The thinnest size of a ladder whose area in mm2 fits."""
+    return next((size for size in ladder(standard) if fits(size.area)), None)
+
+
+def need(reason: Reason, says: str, fits: Callable[[float], bool]) -> Need:
+    return Need(reason, says, smallest("metric", fits), smallest("AWG", fits), fits)
+
+
+def at_least(reason: Reason, says: str, area: float) -> Need:
+    """A need for an area in mm2, give or take what strands differ from it."""
+    return need(reason, says, lambda found: found >= area * (1.0 - SAME_SIZE))
+
+
+def is_same(one: Size | None, other: Size | None) -> bool:
+    """Whether two sizes are meant as one: strands differ a little from the nominal size."""
+    if one is None or other is None:
+        return one is other
+    if one.standard == "AWG" and other.standard == "AWG":
+        return one.gauge == other.gauge
+    return abs(one.area - other.area) <= SAME_SIZE * max(one.area, other.area)
+
+
+# --- reasons ---------------------------------------------------------------------------------------------------------
+def for_current(protection: Protection, pieces: Iterable[Piece], amps: float, says: str, reason: Reason) -> Need:
+    """Ampacity of ``amps`` on every piece's route."""
+    pieces = tuple(pieces)
+
+    def carries(area: float, piece: Piece) -> float:
+        found = protection.ampacity(piece, area)
+        return (found.amps or 0.0) if found else 0.0
+
+    def fits(area: float) -> bool:
+        return all(carries(area, piece) >= amps for piece in pieces)
+
+    found = need(reason, says, fits)
+    return replace(found, says=says + _made_worse(protection, pieces, amps, found))
+
+
+def _made_worse(protection: Protection, pieces: tuple[Piece, ...], amps: float, found: Need) -> str:
+    """Ambient and bundle, where it is they that ask for a thicker wire."""
+    profile = protection.profile
+    base = ampacity_table(profile.ampacity).base
+    words = []
+    ambient = max(protection.ambient(piece) for piece in pieces)
+    bundle = max(protection.bundled(piece) for piece in pieces)
+
+    def without(area: float, ambient: float | None, bundle: int) -> bool:
+        carries = (
+            ampacity(area, p.wire_class, protection.ambient(p) if ambient is None else ambient, profile, bundle).amps
+            for p in pieces
+        )
+        return all((each or 0.0) >= amps for each in carries)
+
+    if smallest("metric", lambda area: without(area, base, bundle)) != found.metric:
+        words.append(f"at {shown(ambient)} degC")
+    if bundle > 1 and smallest("metric", lambda area: without(area, None, 1)) != found.metric:
+        words.append(f"among {bundle} in a bundle")
+    return "".join(f", {word}" for word in words)
+
+
+def for_held(protection: Protection, pieces: Iterable[Piece], amps: float, says: str) -> Need:
+    """What flows while a control is held or the engine cranks: the greater of ampacity and the short-time rating."""
+    pieces, seconds = tuple(pieces), protection.profile.cranking_seconds
+
+    def fits(area: float) -> bool:
+        for piece in pieces:
+            found = protection.ampacity(piece, area)
+            brief = short_time_amps(area, piece.wire_class, seconds)
+            if max(brief, (found.amps or 0.0) if found else 0.0) < amps:
+                return False
+        return True
+
+    return need("held", says, fits)
+
+
+def for_handling(harness: Harness, amps: float) -> Need:
+    """The shop's smallest; where it says nothing, the law's for a wire in a sheath, which leaves out wires of
+    electronics that carry less than 1 A: for these a choice of ours. ``amps``: the most that the wire carries.
+    """
+    shop = harness.house.smallest
+    if shop is not None:
+        return at_least("mechanical", f"the shop's smallest, {shop.size.text}", shop.size.area)
+    if amps < workmanship("signal_amps").value:
+        area = workmanship("smallest_signal_area").value
+        says = f"a signal wire, {shown(area)} mm2 at least (Loomwright's limit)"
+        return need("mechanical", says, lambda a: a >= area)
+    known = workmanship("smallest_gauge")
+    area = awg_area(int(known.value))
+    return need("mechanical", f"{shown(known.value)} AWG, {known.cited.source.document}", lambda a: a >= area)
+
+
+def fits_contacts(harness: Harness, wire: Wire, area: float) -> bool:
+    """Whether the contacts of the ways that a wire ends in or runs through take it."""
+    return all(
+        any(contact.takes(area) for contact in contacts_for(amps))
+        for _, amps in ways_of(harness, wire)
+        if contacts_for(amps)
+    )
+
+
+def ways_of(harness: Harness, wire: Wire) -> Iterator[tuple[str, float]]:
+    """The connectors that a wire meets and the rating of their ways, where it is written."""
+    met: dict[str, float] = {}
+    for end in (wire.a, wire.b, *wire.via):
+        part = harness.parts.get(end.part)
+        if isinstance(part, Connector) and part.amps:
+            met[part.name] = part.amps
+    yield from met.items()
+
+
+def for_contacts(harness: Harness, wire: Wire, least: dict[Standard, Size | None]) -> Need | None:
+    """The thinnest size from ``least`` on that the wire's contacts take; ``None`` where they take that."""
+    ways = tuple(ways_of(harness, wire))
+    if not ways:
+        return None
+
+    def taken(standard: Standard) -> Size | None:
+        size = least[standard]
+        if size is None:
+            return None
+        return smallest(standard, lambda area: area >= size.area and fits_contacts(harness, wire, area))
+
+    found: dict[Standard, Size | None] = {standard: taken(standard) for standard in least}
+    if found == least:
+        return None
+    says = ", ".join(f"{name} ({shown(amps)} A)" for name, amps in ways)
+    return Need(
+        "contacts",
+        f"contacts of {says}",
+        found["metric"],
+        found["AWG"],
+        lambda area: fits_contacts(harness, wire, area),
+    )

@@ -1,0 +1,144 @@
+"""One harness under examination: the analyses that rules ask for, each worked out once and only when asked.
+
+Rules see nothing else. What an analysis costs is paid by the first rule that needs it.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ..lang.circuit.build import build_circuit
+from ..lang.circuit.circuit import Circuit
+from .tables.profiles import DEFAULT, Profile
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import date
+
+    from ..lang.model.harness import Harness
+    from .ac.stator_leads import Alternating
+    from .behaviour.lamp_roles import Misfed
+    from .behaviour.properties import Proofs
+    from .findings.finding import Finding
+    from .logic import Conduction
+    from .logic.connected import Copper
+    from .operation.hard_start import HardStart
+    from .operation.operation import Operation
+    from .protection.protection import Protection
+    from .rule import Rule
+    from .runner.own_rules import Unrun
+
+
+def _go_on() -> None:
+    """Between two rules of an examination that nobody gives up."""
+
+
+class Examination:
+    """A harness, its circuit, and its behaviour under one profile of published limits.
+
+    ``today`` decides which waivers are past their date; it is given, never read from the clock, so that the same input
+    gives the same answer. ``profile`` is judged by whatever the house says; where it is ``None`` the house's profile
+    is, ``otherwise`` where that names none. ``own_rules`` are the user's; ``unrun`` says that there are others of
+    the user's which are not run. ``between_rules`` is called before each rule and may raise to give the examination
+    up, as an editor does when the text has changed.
+    """
+
+    def __init__(
+        self,
+        harness: Harness,
+        *,
+        today: date,
+        profile: Profile | str | None = None,
+        otherwise: Profile | str = DEFAULT,
+        own_rules: tuple[Rule, ...] = (),
+        unrun: Unrun | None = None,
+        between_rules: Callable[[], None] = _go_on,
+    ) -> None:
+        self.harness = harness
+        self.today = today
+        self.own_rules = own_rules
+        self.unrun = unrun
+        self.between_rules = between_rules
+        self._named = profile, otherwise
+
+    @cached_property
+    def profile(self) -> Profile:
+        """Whose limits decide. Raises ``ValueError`` where there is no such profile."""
+        from .runner.policy import profile_of
+
+        return profile_of(self.harness, *self._named)
+
+    @cached_property
+    def rules(self) -> tuple[Rule, ...]:
+        """Every rule to run, the user's own last."""
+        from .runner.run import catalogue
+
+        return (*catalogue(), *self.own_rules)
+
+    @cached_property
+    def circuit(self) -> Circuit:
+        return build_circuit(self.harness)
+
+    @cached_property
+    def copper(self) -> Copper:
+        """Which terminals are connected, whatever the controls do or in some position."""
+        from .logic.connected import Copper
+
+        return Copper(self.circuit)
+
+    @cached_property
+    def conduction(self) -> Conduction:
+        """Exact logic over every combination."""
+        from .logic import Conduction
+
+        return Conduction(self.circuit)
+
+    @cached_property
+    def proofs(self) -> Proofs:
+        """What must stop, stay dead or live, proved over every combination."""
+        from .behaviour.properties import Proofs
+
+        return Proofs(self.conduction, self.harness)
+
+    @cached_property
+    def misfed(self) -> tuple[Misfed, ...]:
+        """Stop and tail lamps that do not their own work; several rules tell of them."""
+        from .behaviour.lamp_roles import misfed
+
+        return misfed(self.conduction)
+
+    @cached_property
+    def operation(self) -> Operation:
+        """Numbers: the named states solved, and the worst loads of every conductor and device."""
+        from .operation.operation import Operation
+
+        return Operation(self.circuit, self.conduction)
+
+    @cached_property
+    def hard_start(self) -> HardStart:
+        """The same on a cold battery, and in the moment in which the starter does not turn yet."""
+        from .operation.hard_start import hard_start
+
+        return hard_start(self.operation, self.protection.armatures)
+
+    @cached_property
+    def protection(self) -> Protection:
+        """What a fault in each conductor can draw, and which devices limit it."""
+        from .protection.protection import Protection
+
+        return Protection(self.circuit, self.profile)
+
+    @cached_property
+    def alternating(self) -> dict[str, Alternating]:
+        """The least rms currents of the leads between windings and what they feed, by branch."""
+        from .ac.stator_leads import alternating
+
+        return alternating(self) if any(s.kind == "winding" or s.phases for s in self.circuit.supplies) else {}
+
+    @cached_property
+    def found(self) -> tuple[Finding, ...]:
+        """What the rules find that look at the harness itself, in order, before waivers."""
+        from .runner.run import LAST, examine
+
+        return examine(self, [rule for rule in self.rules if rule.name not in LAST])

@@ -1,0 +1,1 @@
+"""The circuit of a harness: branches between nets, and what moves them."""

@@ -1,0 +1,119 @@
+"""The circuit of a harness."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
+
+from ..model.harness import Harness
+from ..model.wires import Piece
+from ..records import dataclass
+from .branch import Branch, Control, Supply
+from .branch_types import Law, Way
+
+if TYPE_CHECKING:
+    from .graphs import Nets
+
+
+@dataclass(frozen=True)
+class Circuit:
+    """The branches of a harness, its supplies and controls. Order is the order of the text: deterministic."""
+
+    harness: Harness
+    branches: tuple[Branch, ...]
+    supplies: tuple[Supply, ...]
+    controls: dict[str, Control]
+    removed: frozenset[str] = frozenset()
+
+    @cached_property
+    def nets(self) -> Nets:
+        """Terminals by what cannot open between them, and the edges between those."""
+        from .graphs import nets
+
+        return nets(self)
+
+    @cached_property
+    def by_key(self) -> dict[str, Branch]:
+        return {branch.key: branch for branch in self.branches}
+
+    @cached_property
+    def at(self) -> dict[str, tuple[Branch, ...]]:
+        """Every branch that touches a node."""
+        touching: dict[str, list[Branch]] = {}
+        for branch in self.branches:
+            touching.setdefault(branch.a, []).append(branch)
+            touching.setdefault(branch.b, []).append(branch)
+        return {node: tuple(found) for node, found in touching.items()}
+
+    def pieces_at(self, node: str) -> tuple[Piece, ...]:
+        """The wires that end at a node, in the order of the text."""
+        return tuple(branch.piece for branch in self.at.get(node, ()) if branch.piece is not None)
+
+    @cached_property
+    def steps(self) -> dict[str, tuple[tuple[str, str, bool], ...]]:
+        """From each node what current can come over at once: the branch's key, the node beyond, whether it may be open.
+
+        In the order of the text.
+        """
+        found: dict[str, list[tuple[str, str, bool]]] = {}
+        for branch in self.branches:
+            may_open = branch.guard is not None or not branch.reliable
+            if branch.law.joined is not Way.NEVER:
+                found.setdefault(branch.a, []).append((branch.key, branch.b, may_open))
+            if branch.law.joined is Way.BOTH:
+                found.setdefault(branch.b, []).append((branch.key, branch.a, may_open))
+        return {node: tuple(steps) for node, steps in found.items()}
+
+    @cached_property
+    def of_part(self) -> dict[str, tuple[Branch, ...]]:
+        """The branches inside each part."""
+        inside: dict[str, list[Branch]] = {}
+        for branch in self.branches:
+            if branch.part:
+                inside.setdefault(branch.part, []).append(branch)
+        return {part: tuple(found) for part, found in inside.items()}
+
+    @property
+    def return_sign(self) -> Literal["+", "-"]:
+        """Which pole of the sources the system grounds."""
+        return "-" if self.harness.grounded == "negative" else "+"
+
+    @cached_property
+    def ground(self) -> str:
+        """The pole of the battery that the system grounds, as a node; of the first source where there is no battery,
+        ``""`` where there is none either.
+        """
+        poles = [
+            supply.minus if self.return_sign == "-" else supply.plus[0]
+            for supply in sorted(self.supplies, key=lambda s: s.kind != "battery")
+        ]
+        return poles[0] if poles else ""
+
+    def damaged(self, opened: Collection[str], grounded: str = "") -> Circuit:
+        """The same harness with these branches open, by key, and a node lying on ground (``""``: none)."""
+        branches = tuple(branch for branch in self.branches if branch.key not in opened)
+        if grounded and grounded != self.ground:
+            there = next(b for b in self.branches if grounded in (b.a, b.b))
+            short = Branch(key="short to ground", law=Law.LINK, a=grounded, b=self.ground, span=there.span)
+            branches = (*branches, short)
+        return replace(self, branches=branches)
+
+    def without(self, names: Iterable[str]) -> Circuit:
+        """The same harness with those parts, wires, pieces or branches taken out (supplies too)."""
+        gone = frozenset(names)
+        kept = tuple(
+            b
+            for b in self.branches
+            if b.key not in gone and b.owner not in gone and not (b.piece and b.piece.name in gone)
+        )
+        supplies = tuple(s for s in self.supplies if s.name not in gone)
+        return Circuit(self.harness, kept, supplies, self.controls, self.removed | gone)
+
+    def element_branch(self, part: str, element: str | None) -> Branch | None:
+        """The branch of an element; of the part's only one where ``element`` is ``None``."""
+        if element is not None:
+            return self.by_key.get(f"{part}.{element}")
+        consumers = [b for b in self.of_part.get(part, ()) if b.law.consumes]
+        return consumers[0] if len(consumers) == 1 else None

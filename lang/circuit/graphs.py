@@ -1,0 +1,155 @@
+"""The three graphs of one circuit: conductors, nets with switched edges between them, and the wide one.
+
+*Conductors*: every terminal a vertex, everything that can join an edge; for protection, distance and numbers. *Nets*:
+terminals joined by what cannot open, with switched and one-way edges between them; for logic. *Wide*: nets, and
+consumers as edges too; for paths through loads. Plain adjacency is made here; ``as_networkx`` is for those who want a
+graph library's algorithms and pays for its import only then.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
+
+from ..model.parts import Ground, Splice
+from ..records import dataclass
+from .branch_types import Way
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable, Iterable
+
+    from .branch import Branch
+    from .circuit import Circuit
+
+V = TypeVar("V", bound="Hashable")
+
+Net = int
+"""The number of a net, counted from 0 in the order of the circuit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A branch between two nets; current from ``a`` to ``b`` is forward, back too where ``both``."""
+
+    branch: Branch
+    a: Net
+    b: Net
+    both: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Nets:
+    """Terminals by what cannot open between them.
+
+    ``of`` gives the net of every terminal of the harness, wired or not; ``nodes`` the terminals of each net, in order;
+    ``switched`` the edges that may open or let current one way only, both ends in different nets; ``consumers`` the
+    edges of the wide graph besides.
+    """
+
+    of: dict[str, Net]
+    nodes: tuple[tuple[str, ...], ...]
+    switched: tuple[Edge, ...]
+    consumers: tuple[Edge, ...]
+
+
+class Merged(Generic[V]):
+    """Things that belong together, told pair by pair (Tarjan 1975). One of each group leads it."""
+
+    def __init__(self, members: Iterable[V] = ()) -> None:
+        self.leaders: dict[V, V] = {member: member for member in members}
+
+    def leader(self, member: V) -> V:
+        """Who leads a member's group; one that nobody named yet leads its own."""
+        leaders = self.leaders
+        while (above := leaders.setdefault(member, member)) != member:
+            leaders[member] = member = leaders[above]
+        return member
+
+    def merge(self, a: V, b: V) -> None:
+        """Two members belong together: who leads the first's group leads both."""
+        self.leaders[self.leader(b)] = self.leader(a)
+
+
+def always_joins(branch: Branch) -> bool:
+    """Whether it joins its two terminals in every combination: no guard, both ways, and a joint to be relied on."""
+    return branch.law.joined is Way.BOTH and branch.guard is None and branch.reliable
+
+
+def terminals(circuit: Circuit) -> Iterable[str]:
+    """Every node of the harness, wired or not, in the order of the text; some more than once."""
+    for part in circuit.harness.parts.values():
+        if isinstance(part, (Splice, Ground)):
+            yield part.name
+        for terminal in part.terminals:
+            yield f"{part.name}.{terminal}"
+    for branch in circuit.branches:
+        yield branch.a
+        yield branch.b
+    for supply in circuit.supplies:
+        yield from supply.plus
+        yield supply.minus
+        yield from supply.phases
+
+
+def nets(circuit: Circuit) -> Nets:
+    """The nets of a circuit and the edges between them."""
+    merged = Merged(terminals(circuit))
+    for branch in circuit.branches:
+        if always_joins(branch):
+            merged.merge(branch.a, branch.b)
+    number: dict[str, Net] = {}
+    of: dict[str, Net] = {}
+    members: list[list[str]] = []
+    for node in tuple(merged.leaders):
+        root = merged.leader(node)
+        if root not in number:
+            number[root] = len(members)
+            members.append([])
+        of[node] = number[root]
+        members[number[root]].append(node)
+    switched: list[Edge] = []
+    consumers: list[Edge] = []
+    for branch in circuit.branches:
+        a_net, b_net = of[branch.a], of[branch.b]
+        if a_net == b_net or branch.law.wide is Way.NEVER:
+            continue
+        edge = Edge(branch, a_net, b_net, branch.law.wide is Way.BOTH)
+        (switched if branch.law.joined is not Way.NEVER else consumers).append(edge)
+    return Nets(of, tuple(tuple(nodes) for nodes in members), tuple(switched), tuple(consumers))
+
+
+def conductors(circuit: Circuit) -> dict[str, tuple[Branch, ...]]:
+    """For every node, the branches that can join it to another: wires, ways, fuses, contacts, mounts, diodes."""
+    return {
+        node: tuple(branch for branch in touching if branch.law.joined is not Way.NEVER)
+        for node, touching in circuit.at.items()
+    }
+
+
+def as_networkx(circuit: Circuit, which: str) -> Any:
+    """One of the three graphs, ``conductors``, ``nets`` or ``wide``, as a ``networkx.MultiDiGraph``.
+
+    Each edge has the branch's key as its key and the branch as ``branch``; what lets current both ways has an edge each
+    way. Vertices are terminals for the conductors, numbers of nets for the other two. Raises ``ValueError`` for another
+    name.
+    """
+    import networkx
+
+    graph = networkx.MultiDiGraph()
+    if which == "conductors":
+        graph.add_nodes_from(dict.fromkeys(terminals(circuit)))
+        for branch in circuit.branches:
+            if branch.law.joined is not Way.NEVER:
+                graph.add_edge(branch.a, branch.b, key=branch.key, branch=branch)
+                if branch.law.joined is Way.BOTH:
+                    graph.add_edge(branch.b, branch.a, key=branch.key, branch=branch)
+        return graph
+    if which not in ("nets", "wide"):
+        raise ValueError(f"there is no graph {which!r}; there are conductors, nets and wide")
+    joined = nets(circuit)
+    for number, nodes in enumerate(joined.nodes):
+        graph.add_node(number, nodes=nodes)
+    for edge in (*joined.switched, *(joined.consumers if which == "wide" else ())):
+        graph.add_edge(edge.a, edge.b, key=edge.branch.key, branch=edge.branch)
+        if edge.both:
+            graph.add_edge(edge.b, edge.a, key=edge.branch.key, branch=edge.branch)
+    return graph

@@ -1,0 +1,1 @@
+"""Files: reading, watching, folders, the library of patterns, a first harness."""

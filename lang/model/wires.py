@@ -1,0 +1,98 @@
+"""Wires, their ends and what they run along. SI units."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from ..diagnostics.diagnostic import Span
+from ..quantities.size import Size
+from ..records import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """A stretch of the harness between two places. ``length`` in m; ``ambient`` in degC, ``None`` where left out."""
+
+    a: str
+    b: str
+    length: float
+    span: Span
+    flexing: bool = False
+    ambient: float | None = None
+
+
+# --- wires -----------------------------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class End:
+    """Where a conductor ends. ``terminal`` is empty for a splice or a ground, ``3s``/``3p`` for half a way."""
+
+    part: str
+    terminal: str = ""
+
+    @property
+    def node(self) -> str:
+        return f"{self.part}.{self.terminal}" if self.terminal else self.part
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """A stretch of wire between two ends: a whole wire, or what lies between two ways of one that runs ``via`` some.
+
+    ``length`` in m, ``None`` where neither written nor computable; ``written`` tells which. ``route`` names the places
+    it passes, in order; ``ambient`` is the hottest on them (40 degC where none is given). ``wire_class`` is the ISO
+    6722 letter that holds for it. ``studs`` gives for each end the place at which it is (for a ground, the stud's).
+    """
+
+    name: str
+    wire: str
+    a: End
+    b: End
+    span: Span
+    colour: str | None = None
+    size: Size | None = None
+    length: float | None = None
+    written: bool = False
+    route: tuple[str, ...] = ()
+    ambient: float = 40.0
+    flexing: bool = False
+    wire_class: str = "A"
+    solid: bool = False
+    studs: tuple[str | None, str | None] = (None, None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wire:
+    """A wire as the text has it. ``pieces`` holds one, or one more than the ways it runs through."""
+
+    name: str
+    a: End
+    b: End
+    span: Span
+    pieces: tuple[Piece, ...]
+    via: tuple[End, ...] = ()
+    colour: str | None = None
+    size: Size | None = None
+    length: float | None = None
+    wire_class: str | None = None
+    solid: bool = False
+    kept: bool = False
+    was: str | None = None
+    system: str | None = None
+    label: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bundle:
+    """Wires that are ``twisted`` with each other, or ``shielded`` by one screen: they pick up less from beside them."""
+
+    how: Literal["twisted", "shielded"]
+    wires: tuple[str, ...]
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Capped:
+    """An end that is meant to lie dead, insulated."""
+
+    end: End
+    span: Span

@@ -1,0 +1,1 @@
+"""Quantities: units, sizes of conductors, and the one way in which a number is shown."""

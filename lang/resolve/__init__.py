@@ -1,0 +1,1 @@
+"""Syntax becomes a harness: every name resolved, every mistake collected."""

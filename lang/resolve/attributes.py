@@ -1,0 +1,500 @@
+"""The words and quantities of one line become facts, as the table in ``words`` tells."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+from ..diagnostics.diagnostic import Note, Span
+from ..diagnostics.messages import Mistakes, listed
+from ..quantities.foreign_units import in_our_units
+from ..quantities.units import (
+    GREATEST,
+    SIGNED,
+    UNITS,
+    UNITS_OF,
+    american,
+    is_number,
+    metric,
+    stranded,
+    unglue,
+    unit_name,
+)
+from ..syntax.tree import Inner, Marked, Statement
+from ..vocabulary.words import ALSO_COLOURS, COLOURS, IEC_60757, IN, OTHER_COLOURS, Words
+
+if TYPE_CHECKING:
+    from lark import Token
+
+    from ..quantities.size import Size
+
+MAY_BE_ZERO: Final = ("ambient", "asleep", "idle", "cranking", "claim")
+"""Facts that may be nothing; every other quantity must be more than that."""
+
+UPPER: Final = "upper"
+"""The fact that holds the upper end of a range."""
+
+_SCIENTIFIC: Final = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?[eE][+-]?[0-9]+")
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Facts:
+    """What a line states: fact -> value, and where each is stated."""
+
+    values: dict[str, Any] = field(default_factory=dict)
+    spans: dict[str, Span] = field(default_factory=dict)
+
+    def get(self, fact: str, default: Any = None) -> Any:
+        return self.values.get(fact, default)
+
+    def over(self, below: Facts, words: Words, mistakes: Mistakes) -> Facts:
+        """These facts and those of a pattern, or of the line above, together; what both say differently is reported."""
+        values, spans = dict(below.values), dict(below.spans)
+        for fact, value in self.values.items():
+            if fact in words.many and fact in values:
+                value = tuple(dict.fromkeys((*values[fact], *value)))
+            elif fact in values and values[fact] != value:
+                say_twice(fact, self.spans[fact], spans[fact], mistakes)
+            values[fact] = value
+            spans[fact] = self.spans[fact]
+        return Facts(values, spans)
+
+
+def say_twice(what: str, span: Span, first: Span, mistakes: Mistakes) -> None:
+    """Reports something said a second time."""
+    mistakes.add(
+        "repeated",
+        span,
+        f"{_SPOKEN.get(what, what.replace('_', ' '))} is stated twice",
+        expected="one of the two",
+        notes=(Note("first stated here", first),),
+    )
+
+
+_SPOKEN: Final = {
+    "amps": "the rating in A",
+    "watts": "the rating in W",
+    "ohms": "the resistance",
+    "volts": "the rating in V",
+    "rated_volts": "the rated voltage",
+    "farads": "the capacity",
+    "amp_hours": "the capacity",
+    "what": "what it is",
+    "how": "how it works",
+    "form": "the form of the fuse",
+    "size": "the size",
+    "wire_class": "the class",
+    "places": "the place",
+    "positions": "this position",
+    "system": "the system",
+    "label": "the label",
+    "senses": "what it senses",
+    "pattern": "the pattern",
+}
+
+
+class Within(NamedTuple):
+    """``in CONTROL POSITION``: what a word is meant for, as written; the control may be read later."""
+
+    control: Token
+    position: Token
+    where: Statement | Inner
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Reader:
+    """Reads the items of one line. ``whose`` names in messages what the line describes: "a fuse", "a wire".
+
+    ``marks`` are the kept words that may begin a trait here, and ``label`` tells whether a text may stand.
+    """
+
+    where: Statement | Inner
+    mistakes: Mistakes
+    words: Words
+    whose: str
+    marks: tuple[str, ...] = ()
+    label: bool = False
+    facts: Facts = field(default_factory=Facts)
+    marked: list[tuple[Marked, Span]] = field(default_factory=list)
+
+    def read(self, items: Sequence[Token | Marked]) -> Facts:
+        place = 0
+        while place < len(items):
+            item = items[place]
+            place += 1
+            if isinstance(item, Marked):
+                if item.word == "to" and self.words.upto:
+                    place = self._upper(item, items, place)
+                else:
+                    self._mark(item)
+            elif item.type == "STRING":
+                self._text(item)
+            elif item.type == "STRIPED":
+                self._colour(item)
+            elif is_number(item.value):
+                place = self._number(item, items, place)
+            else:
+                place = self._word(item, items, place)
+        return self.facts
+
+    # --- single items
+    def _mark(self, item: Marked) -> None:
+        span = self.where.span(item.names[0], item.names[-1])
+        if item.word in self.marks:
+            self.marked.append((item, span))
+        else:
+            self.mistakes.add("misplaced", span, f"{self.whose} has no `{item.word}`", expected=self._expected())
+
+    def _upper(self, item: Marked, items: Sequence[Token | Marked], place: int) -> int:
+        """The upper end of a range, behind its ``to``; gives the place after."""
+        number, fact = item.names[0], self.words.upto
+        if fact not in self.facts.values or not is_number(number.value):
+            self.mistakes.add(
+                "unexpected-word",
+                self.where.span(number),
+                "`to` stands between the two ends of a range",
+                expected="such as `42 W to 84 W`",
+            )
+            return place
+        dimension = next(name for name, stated in self.words.ratings.items() if stated == fact)
+        place = self._number(number, items, place, {dimension: UPPER})
+        upper = self.facts.get(UPPER)
+        if upper is not None and upper < self.facts.values[fact]:
+            self.mistakes.add(
+                "out-of-range",
+                self.facts.spans[UPPER],
+                "this range ends below its beginning",
+                expected="the lesser quantity first",
+            )
+        return place
+
+    def _text(self, item: Token) -> None:
+        if self.label:
+            self._state("label", item.value[1:-1], self.where.span(item))
+        else:
+            self.mistakes.add(
+                "misplaced", self.where.span(item), f"a text cannot stand with {self.whose}", expected=self._expected()
+            )
+
+    def _colour(self, item: Token) -> None:
+        span = self.where.span(item)
+        if not self.words.colour:
+            self.mistakes.add("misplaced", span, f"{self.whose} has no colour", expected=self._expected())
+            return
+        named = []
+        column = span.column
+        for written in item.value.split("/"):
+            colour = colour_of(written)
+            if colour is None:
+                self._unknown_colour(written, replace(span, column=column, end_column=column + len(written)))
+                return
+            named.append(colour)
+            column += len(written) + 1
+        self._state("colour", "/".join(named), span)
+
+    def _unknown_colour(self, written: str, span: Span) -> None:
+        self.mistakes.add(
+            "unknown-colour",
+            span,
+            f"`{written}` is no colour of the list",
+            expected=f"{listed(IEC_60757.values())}, plain or with `light-` or `dark-` before",
+            wrong=written,
+            known=(*COLOURS, *ALSO_COLOURS),
+            meant=called_otherwise(written),
+        )
+
+    def _word(self, item: Token, items: Sequence[Token | Marked], place: int) -> int:
+        """A word and what belongs to it; gives the place after."""
+        text, span = item.value, self.where.span(item)
+        if text in self.words.flags:
+            fact, value = self.words.flags[text]
+            if text in self.words.within and place < len(items) and items[place] == IN:
+                return self._within(item, fact, items, place)
+            self._state(fact, (value,) if fact in self.words.many else value, span)
+            return place
+        following = items[place] if place < len(items) else None
+        token = None if isinstance(following, Marked) else following
+        if text in self.words.keyed:
+            fact, dimension = self.words.keyed[text]
+            if token is not None and self._stuck(token.value, self.where.span(token)):
+                return place + 1
+            if token is None or not is_number(token.value):
+                self.mistakes.add(
+                    "unexpected-end" if token is None else "unexpected-word",
+                    span if token is None else self.where.span(token),
+                    f"after `{text}` comes a quantity",
+                    expected=f"`{text}`, a number and {listed(UNITS_OF[dimension])}",
+                )
+                return place
+            return self._number(token, items, place + 1, {dimension: fact})
+        if text in self.words.choices:
+            fact, choices = self.words.choices[text]
+            if token is None or token.value not in choices:
+                self.mistakes.add(
+                    "unknown-word",
+                    span if token is None else self.where.span(token),
+                    f"`{text}` needs one of its words after it"
+                    if token is None
+                    else f"`{token.value}` is no {text} that the language knows",
+                    expected=f"`{text}` and {listed(choices)}",
+                )
+            else:
+                self._state(fact, token.value, self.where.span(item, token))
+            return place + (token is not None)
+        if self.words.colour and (colour := colour_of(text)):
+            self._state("colour", colour, span)
+        elif not self._stuck(text, span):
+            self._unknown_word(text, span)
+        elif token is not None and unit_name(token.value) is not None:
+            return place + 1
+        return place
+
+    def _within(self, item: Token, fact: str, items: Sequence[Token | Marked], place: int) -> int:
+        """A word and the position that it is meant for, behind the ``in`` at ``place``; gives the place after."""
+        named = [each for each in items[place + 1 : place + 3] if not isinstance(each, Marked) and each.type == "WORD"]
+        span = self.where.span(item, named[-1] if named else items[place])  # type: ignore[arg-type]
+        if len(named) < 2:
+            self.mistakes.add(
+                "unexpected-end",
+                span,
+                f"`{item} in` does not say in which position of which switch",
+                expected=f"such as `{item} in KEY park`",
+            )
+        else:
+            self._state(fact, Within(named[0], named[1], self.where), span)
+        return place + 1 + len(named)
+
+    def _unknown_word(self, text: str, span: Span) -> None:
+        if self.words.colour and called_otherwise(text) is not None:
+            self._unknown_colour(text, span)
+            return
+        known = (*self.words.spoken(), *self.marks, *((*COLOURS, *ALSO_COLOURS) if self.words.colour else ()))
+        self.mistakes.add(
+            "unknown-word",
+            span,
+            f"`{text}` says nothing about {self.whose}",
+            expected=self._expected(),
+            wrong=text,
+            known=known,
+        )
+
+    def _stuck(self, text: str, span: Span) -> bool:
+        """Reports a number that something sticks to."""
+        if stuck := unglue(text):
+            self.mistakes.add(
+                "glued-unit",
+                span,
+                f"`{text}` needs a space between number and unit",
+                expected=f"`{stuck[0]} {stuck[1]}`",
+            )
+        elif _SCIENTIFIC.fullmatch(text):
+            self.mistakes.add("bad-number", span, f"`{text}` is no plain number", expected="digits and one point")
+        else:
+            return False
+        return True
+
+    # --- quantities
+    def _number(
+        self, number: Token, items: Sequence[Token | Marked], place: int, ratings: dict[str, str] | None = None
+    ) -> int:
+        """A number, the unit after it and the fact that they state; gives the place after."""
+        following = items[place] if place < len(items) else None
+        unit = None if isinstance(following, Marked) else following
+        if ratings is None:
+            if "area" in self.words.ratings and unit is not None and unit.value == "x":
+                return self._strands(number, items, place + 1)
+            ratings = dict(self.words.ratings)
+        size = "area" in ratings and unit is not None and UNITS[unit_name(unit.value) or "V"].dimension == "area"
+        if size and unit is not None and unit.start_pos != number.end_pos:
+            self._size(number, unit)
+            return place + 1
+        value = measure(
+            number, unit, ratings, self.where, self.mistakes, whose=self.whose, known=self._known_after_number()
+        )
+        if value.taken and value.fact is not None:
+            self._state(value.fact, value.value, self.where.span(number, unit))
+        return place + value.taken
+
+    def _known_after_number(self) -> frozenset[str]:
+        return frozenset((*self.words.spoken(), *(COLOURS if self.words.colour else ())))
+
+    def _size(self, number: Token, unit: Token) -> None:
+        span = self.where.span(number, unit)
+        gauge = unit_name(unit.value) == "AWG"
+        size: Size | None = american(number.value) if gauge else None
+        if not gauge and 0 < float(number.value) <= 1000:
+            size = metric(number.value)
+        if size is None:
+            self.mistakes.add(
+                "out-of-range",
+                span,
+                f"`{number.value} {unit.value}` is no size of a conductor",
+                expected="a gauge from 0 to 40" if gauge else "more than 0 and at most 1000 mm2",
+            )
+        else:
+            self._state("size", size, span)
+
+    def _strands(self, count: Token, items: Sequence[Token | Marked], place: int) -> int:
+        """``28 x 0.30 mm``: the count is read, ``place`` is behind the ``x``."""
+        rest = [item for item in items[place : place + 2] if not isinstance(item, Marked)]
+        if "mm" not in rest:
+            rest = rest[:1]
+        last = rest[-1] if rest else count
+        span = self.where.span(count, last)
+        fits = len(rest) == 2 and count.value.isdecimal() and is_number(rest[0].value) and rest[1].value == "mm"
+        if not fits or not 0 < int(count.value[:9]) <= 10_000 or not 0 < float(rest[0].value) <= 20:
+            self.mistakes.add(
+                "bad-number" if not fits else "out-of-range",
+                span,
+                "strands are a whole number, `x` and their diameter in mm",
+                expected="such as `28 x 0.30 mm`",
+            )
+        else:
+            self._state("size", stranded(count.value, rest[0].value), span)
+        return place + len(rest)
+
+    # --- bookkeeping
+    def _state(self, fact: str, value: Any, span: Span) -> None:
+        if fact in self.words.many:
+            value = tuple(dict.fromkeys((*self.facts.get(fact, ()), *value)))
+        elif fact in self.facts.values:
+            say_twice(fact, span, self.facts.spans[fact], self.mistakes)
+            return
+        elif fact in self.words.one_of:
+            for other in self.words.one_of:
+                if other in self.facts.values:
+                    say_twice("the rating", span, self.facts.spans[other], self.mistakes)
+                    return
+        self.facts.values[fact] = value
+        self.facts.spans[fact] = span
+
+    def _expected(self) -> str:
+        """What may stand on this line, for people."""
+        units = [unit for dimension in self.words.ratings for unit in UNITS_OF[dimension]]
+        says = [f"a number and {listed(units)}"] if units else []
+        if self.words.spoken():
+            says.append(listed(self.words.spoken()))
+        if self.words.colour:
+            says.append("a colour")
+        if self.marks:
+            says.append(listed(f"{mark} …" for mark in self.marks))
+        if self.label:
+            says.append('a text in `"`')
+        return "; ".join(says) or "nothing more"
+
+
+class Measured(NamedTuple):
+    """A quantity as read: how many tokens after the number were used, and the fact with its value if all was well."""
+
+    taken: int
+    fact: str | None = None
+    value: float | int | None = None
+
+
+def measure(
+    number: Token,
+    unit: Token | None,
+    ratings: dict[str, str],
+    where: Statement | Inner,
+    mistakes: Mistakes,
+    *,
+    whose: str,
+    known: Iterable[str] = (),
+) -> Measured:
+    """The quantity that a number and the token after it make, as one of ``ratings`` (dimension -> fact).
+
+    Reports a missing or unknown unit, a wrong dimension and a number out of range. ``known`` are words that may follow
+    and then are no unit.
+    """
+    span = where.span(number)
+    wanted = (
+        f"a number and {listed(u for dimension in ratings for u in UNITS_OF[dimension])}" if ratings else "no number"
+    )
+    if unit is not None and unit.start_pos == number.end_pos and unit.type == "WORD":
+        mistakes.add(
+            "glued-unit",
+            where.span(number, unit),
+            f"`{number.value}{unit.value}` needs a space between number and unit",
+            expected=f"`{number.value} {unit_name(unit.value) or unit.value}`",
+        )
+        return Measured(1)
+    name = unit_name(unit.value) if unit is not None else None
+    if name is None:
+        if unit is None or unit.type != "WORD" or unit.value in known or is_number(unit.value):
+            mistakes.add(
+                "missing-unit",
+                span,
+                f"`{number.value}` has no unit" if ratings else f"{whose} has no number",
+                expected=wanted,
+            )
+            return Measured(0)
+        ours = in_our_units(number.value, unit.value, ratings)
+        mistakes.add(
+            "unknown-unit",
+            where.span(unit),
+            f"`{unit.value}` is no unit of the list",
+            expected=wanted,
+            remedy=f"write `{ours}`" if ours else "",
+            wrong=None if ours else unit.value,
+            known=() if ours else UNITS,
+        )
+        return Measured(1)
+    dimension = UNITS[name].dimension
+    whole = where.span(number, unit)
+    if dimension not in ratings:
+        mistakes.add(
+            "wrong-dimension",
+            whole,
+            f"`{number.value} {name}` is a {dimension}, which {whose} does not have here",
+            expected=wanted,
+        )
+        return Measured(1)
+    value = float(number.value) * UNITS[name].factor
+    fact = ratings[dimension]
+    zero = fact in MAY_BE_ZERO and value == 0
+    if (value <= 0 and not zero and dimension not in SIGNED) or abs(value) > GREATEST:
+        mistakes.add(
+            "out-of-range",
+            whole,
+            f"{whose} cannot have `{number.value} {name}`",
+            expected="more than 0, and no number beyond what a motorcycle has",
+        )
+        return Measured(1)
+    if (dimension == "share" and value > 1) or (dimension == "temperature" and not -273.15 < value <= 1000):
+        mistakes.add("out-of-range", whole, f"`{number.value} {name}` is not possible", expected=_LIMITS[dimension])
+        return Measured(1)
+    if dimension == "count":
+        if not number.value.isdecimal() or value > 1000:
+            mistakes.add(
+                "out-of-range", whole, f"`{number.value} {name}` is no count", expected="a whole number to 1000"
+            )
+            return Measured(1)
+        return Measured(1, fact, int(value))
+    return Measured(1, fact, _nearest(number.value, UNITS[name].factor))
+
+
+_LIMITS: Final = {"share": "more than 0 % and at most 100 %", "temperature": "from -273 degC to 1000 degC"}
+
+
+def _nearest(number: str, factor: float) -> float:
+    """The float nearest to what is written: ``15 mohm`` is 0.015, where a product would give 0.015000000000000001."""
+    power = round(math.log10(factor))
+    return float(f"{number}e{power}") if factor == float(f"1e{power}") else float(number) * factor
+
+
+def colour_of(written: str) -> str | None:
+    """The colour that a word, one of old diagrams, or a letter code of IEC 60757 in either case names."""
+    return written if written in COLOURS else ALSO_COLOURS.get(written) or IEC_60757.get(written.upper())
+
+
+def called_otherwise(written: str) -> str | None:
+    """The colour of the language that somebody else's word for one means, such as `dark-lilac`."""
+    shade, _, colour = written.casefold().rpartition("-")
+    meant = OTHER_COLOURS.get(colour) or ALSO_COLOURS.get(colour)
+    if meant is None or shade not in ("", "light", "dark"):
+        return None
+    full = f"{shade}-{meant}" if shade else meant
+    return full if full in COLOURS else meant

@@ -1,0 +1,181 @@
+"""Places and the routes between them, and the shortest way along those."""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any, Final, NamedTuple, cast
+
+from ..diagnostics.diagnostic import Note, Span
+from ..model.parts import Place
+from ..model.wires import Route
+from ..syntax.tree import PlaceLine, RouteLine, Statement
+from ..vocabulary.words import DEFAULT_AMBIENT, ROUTE_WORDS
+from .attributes import Reader
+from .names import Scope, claim, name_of
+from .parts import find_place
+
+SLACK: Final = 0.05
+"""Share by which a wire is longer than its way, since a loom is not pulled tight (ours)."""
+
+TAILS: Final = 0.15
+"""m that a wire is longer than its way, for both its ends together: to leave the loom, and to be crimped (ours)."""
+
+_ALIKE: Final = 1e-9
+"""m within which two ways are equally short: less than any rounding of what people write, more than that of floats."""
+
+
+def wire_length(distance: float) -> float:
+    """Length in m of a wire between places ``distance`` m apart along the routes."""
+    return distance * (1 + SLACK) + TAILS
+
+
+class Way(NamedTuple):
+    """The shortest way between two places: m, the places on it, what holds along it, and whether another is as short.
+
+    Where two are, ``ambient`` and ``flexing`` are the harder of both, and ``places`` are those of the first by name.
+    """
+
+    distance: float
+    places: tuple[str, ...]
+    ambient: float
+    flexing: bool
+    tied: bool
+
+
+@dataclass(slots=True, eq=False, repr=False)
+class Ways:
+    """Shortest ways along a harness's routes, each worked out once.
+
+    A search of a few dozen places takes less time than the import of a graph library, which ``check`` would pay for on
+    every edit; the tests compare the two.
+    """
+
+    routes: Iterable[Route]
+    _next: dict[str, list[Route]] = field(default_factory=dict)
+    _from: dict[str, dict[str, Way]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for route in self.routes:
+            self._next.setdefault(route.a, []).append(route)
+            self._next.setdefault(route.b, []).append(route)
+
+    def between(self, a: str, b: str) -> Way | None:
+        """The shortest way, or ``None`` where no routes join the two places."""
+        if a not in self._from:
+            self._from[a] = self._search(a)
+        return self._from[a].get(b)
+
+    def _search(self, start: str) -> dict[str, Way]:
+        """Dijkstra's algorithm; a place reached twice by the same distance has a tie, and what lies behind it too."""
+        found = {start: Way(0.0, (start,), DEFAULT_AMBIENT, False, False)}
+        settled: set[str] = set()
+        queue = [(0.0, start)]
+        while queue:
+            _, here = heapq.heappop(queue)
+            if here in settled:
+                continue
+            settled.add(here)
+            way = found[here]
+            for route in self._next.get(here, ()):
+                there = route.b if route.a == here else route.a
+                if there in settled:
+                    continue
+                new = _along(way, route, there)
+                old = found.get(there)
+                if old is None or new.distance < old.distance - _ALIKE:
+                    found[there] = new
+                    heapq.heappush(queue, (new.distance, there))
+                elif abs(new.distance - old.distance) <= _ALIKE:
+                    found[there] = Way(
+                        old.distance,
+                        min(old.places, new.places),
+                        max(old.ambient, new.ambient),
+                        old.flexing or new.flexing,
+                        True,
+                    )
+        return found
+
+
+def _along(way: Way, route: Route, there: str) -> Way:
+    """A way with one more route."""
+    ambient = DEFAULT_AMBIENT if route.ambient is None else route.ambient
+    hottest = ambient if len(way.places) == 1 else max(way.ambient, ambient)
+    return Way(way.distance + route.length, (*way.places, there), hottest, way.flexing or route.flexing, way.tied)
+
+
+def resolve_places(statements: list[Statement], scope: Scope) -> None:
+    taken: dict[str, Span] = {}
+    for statement in statements:
+        node = cast(PlaceLine, statement.node)
+        wet = False
+        for word in node.words:
+            if word.value == "wet" and len(node.names) == 1 and not wet:
+                wet = True
+            else:
+                scope.mistakes.add(
+                    "misplaced" if word.value == "wet" else "unknown-word",
+                    statement.span(word),
+                    "`wet` stands for one place, so that nobody has to ask for which"
+                    if word.value == "wet"
+                    else f"`{word}` says nothing about a place",
+                    expected=f"`place {node.names[-1]} wet` on a line of its own" if word.value == "wet" else "`wet`",
+                    wrong=None if word.value == "wet" else word.value,
+                    known=("wet",),
+                )
+        for token in node.names:
+            name = name_of(token, statement, scope.mistakes, what="place")
+            if name is None:
+                scope.lost.names.add(token.value)
+            elif claim(taken, name, statement.span(token), "place", scope.mistakes):
+                scope.places[name] = Place(name, statement.span(token), wet)
+
+
+def resolve_routes(statements: list[Statement], scope: Scope) -> tuple[Route, ...]:
+    routes = []
+    taken: dict[frozenset[str], Span] = {}
+    for statement in statements:
+        node = cast(RouteLine, statement.node)
+        before = len(scope.mistakes)
+        facts = Reader(statement, scope.mistakes, ROUTE_WORDS, "a route").read(node.values)
+        sound = before == len(scope.mistakes)
+        both = [find_place(token, statement, scope) for token in (node.a, node.b)]
+        ends = frozenset((node.a.value, node.b.value))
+        length: Any = facts.get("length")
+        if len(ends) == 1:
+            scope.mistakes.add(
+                "same-places",
+                statement.span(node.a, node.b),
+                f"this route goes from `{node.a}` to itself",
+                expected="two places",
+            )
+        elif length is None:
+            if sound:
+                scope.mistakes.add(
+                    "missing-word",
+                    statement.span(),
+                    "this route has no length",
+                    expected="a number and a unit of length, such as `0.65 m`",
+                )
+        elif ends in taken:
+            scope.mistakes.add(
+                "repeated",
+                statement.span(node.a, node.b),
+                "these two places have a route already",
+                expected="one route between two places; name a place on the way for another one",
+                notes=(Note("first defined here", taken[ends]),),
+            )
+        elif all(both):
+            taken[ends] = statement.span(node.a, node.b)
+            routes.append(
+                Route(
+                    node.a.value,
+                    node.b.value,
+                    length,
+                    statement.span(),
+                    facts.get("flexing", False),
+                    facts.get("ambient"),
+                )
+            )
+    return tuple(routes)

@@ -1,0 +1,414 @@
+"""Wires and what belongs to their ends: cut at connectors, led along the routes, measured."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, Final, NamedTuple, cast
+
+from ..diagnostics.diagnostic import Span
+from ..diagnostics.messages import listed
+from ..model.parts import Connector, Ground, Load, Mount, Part, Splice
+from ..model.wires import Bundle, Capped, End, Piece, Wire
+from ..syntax.tree import BundleLine, CappedLine, Inner, Marked, MountLine, Statement, WireLine
+from ..vocabulary.words import DEFAULT_AMBIENT, DEFAULT_WIRE_CLASS, ONE_NODE, SYSTEMS, THROUGH, WIRE_WORDS
+from .attributes import Facts, Reader, say_twice
+from .names import Scope, name_of
+from .routes import Way, Ways, wire_length
+
+if TYPE_CHECKING:
+    from lark import Token
+
+_HALF: Final = re.compile(r"([1-9][0-9]*)([sp])", re.ASCII)
+_MARKS: Final = ("via", "for", "was")
+
+
+# --- ends ------------------------------------------------------------------------------------------------------------
+def find_part(name: str, span: Span, scope: Scope) -> Part | None:
+    """The part of a name; ``None`` after reporting that there is none."""
+    part = scope.parts.get(name)
+    if part is None and name in scope.wires:
+        scope.mistakes.add(
+            "unknown-part",
+            span,
+            f"`{name}` is a wire, and no wire ends on another",
+            expected="a part",
+            remedy="join them in a splice",
+        )
+    elif part is None:
+        scope.unknown(
+            "unknown-part",
+            "part",
+            name,
+            span,
+            f"no part is named `{name}`",
+            scope.parts,
+            expected="a part that a line of this file, or of a file that it uses, describes",
+        )
+    return part
+
+
+def find_terminal(token: Token, where: Statement, scope: Scope) -> End | None:
+    """Where something is connected: a terminal, half a way, a splice or a ground."""
+    span, at_name, at_terminal = spans_of(token, where)
+    name, _, terminal = token.value.partition(".")
+    part = find_part(name, at_name, scope)
+    if part is None:
+        return None
+    if part.kind in ONE_NODE:
+        if not terminal:
+            return End(name)
+        scope.mistakes.add(
+            "one-node", span, f"`{name}` is a {part.kind} and has no terminals", expected=f"`{name}` alone"
+        )
+        return None
+    if not terminal:
+        scope.mistakes.add(
+            "missing-terminal",
+            span,
+            f"`{name}` is a {part.kind}, and this does not say which of its terminals",
+            expected=_terminals_of(part),
+        )
+        return None
+    if isinstance(part, Connector):
+        return _half(part, terminal, at_terminal, scope)
+    if terminal in part.terminals or name in scope.incomplete:
+        return End(name, terminal)
+    element = isinstance(part, Load) and next((e for e in part.elements if e.name == terminal), None)
+    scope.mistakes.add(
+        "unknown-terminal",
+        at_terminal,
+        f"`{terminal}` is an element of `{name}`, and no terminal"
+        if element
+        else f"`{name}` has no terminal `{terminal}`",
+        expected=f"`{name}.{element.plus}` or `{name}.{element.minus}`" if element else _terminals_of(part),
+        wrong=None if element else terminal,
+        known=part.terminals,
+    )
+    return None
+
+
+def spans_of(token: Token, where: Statement | Inner) -> tuple[Span, Span, Span]:
+    """Where ``PART.TERMINAL`` stands: the whole, the part's name, and what follows the point."""
+    whole = where.span(token)
+    point = whole.column + token.value.find(".")
+    if point < whole.column:
+        return whole, whole, whole
+    return whole, replace(whole, end_column=point), replace(whole, column=point + 1)
+
+
+def _half(part: Connector, terminal: str, span: Span, scope: Scope) -> End | None:
+    match = _HALF.fullmatch(terminal)
+    way = match[1] if match else terminal
+    if way not in part.terminals:
+        scope.mistakes.add(
+            "unknown-terminal",
+            span,
+            f"`{part.name}` has no way `{terminal}`",
+            expected=f"a way from 1 to {part.ways} with `s` (socket) or `p` (pin), such as `{part.name}.1s`",
+        )
+        return None
+    if match is None:
+        scope.mistakes.add(
+            "way-half",
+            span,
+            f"an end in way {way} of `{part.name}` is in its socket or on its pin",
+            expected=f"`{part.name}.{way}s`, `{part.name}.{way}p`, or `via {part.name}.{way}` to run through",
+        )
+        return None
+    return End(part.name, terminal)
+
+
+def _terminals_of(part: Part) -> str:
+    if isinstance(part, Connector):
+        return f"a way and `s` or `p`, such as `{part.name}.1s`"
+    if not part.terminals:
+        return f"a terminal that the lines of `{part.name}` name (they name none)"
+    return listed(f"{part.name}.{terminal}" for terminal in part.terminals)
+
+
+# --- wires -----------------------------------------------------------------------------------------------------------
+def resolve_wire(statement: Statement, wire_class: str | None, ways: Ways, scope: Scope) -> None:
+    """Adds a wire to the scope; ``wire_class`` is that of every wire that does not say its own."""
+    node = cast(WireLine, statement.node)
+    mistakes = scope.mistakes
+    name = name_of(node.name, statement, mistakes, what="wire", letter=False)
+    reader = Reader(statement, mistakes, WIRE_WORDS, "a wire", _MARKS, label=True)
+    facts = reader.read(node.traits)
+    via = _take_marks(reader, scope)
+    a = find_terminal(node.a, statement, scope)
+    b = find_terminal(node.b, statement, scope)
+    if name is None:
+        scope.lost.names.add(node.name.value)
+        return
+    if not scope.take(name, statement.span(node.name), "wire"):
+        return
+    if a is not None and a == b:
+        mistakes.add(
+            "same-ends",
+            statement.span(node.a, node.b),
+            f"this wire goes from `{a.node}` to itself",
+            expected="two different ends",
+        )
+    elif a is not None and b is not None and via is not None:
+        scope.wires[name] = _wire(name, a, b, via, facts, statement, wire_class, ways, scope)
+        return
+    scope.lost.names.add(name)
+
+
+def _take_marks(reader: Reader, scope: Scope) -> tuple[End, ...] | None:
+    """The ways that a wire runs through, in order; ``for`` and ``was`` become facts. ``None`` where a way was lost."""
+    ways: list[End] = []
+    lost = False
+    for mark, span in reader.marked:
+        fact = {"for": "system", "was": "was"}.get(mark.word)
+        if fact is None:
+            way = _way(mark, span, reader.where, scope)
+            if way is None:
+                lost = True
+            elif way in ways:
+                scope.mistakes.add(
+                    "way-twice", span, f"this wire runs through `{way.node}` twice", expected="each way once"
+                )
+            else:
+                ways.append(way)
+        elif fact in reader.facts.values:
+            say_twice(fact, span, reader.facts.spans[fact], scope.mistakes)
+        elif fact == "system" and mark.names[0].value not in SYSTEMS:
+            scope.mistakes.add(
+                "unknown-word",
+                span,
+                f"`{mark.names[0]}` is no system of a motorcycle that the language knows",
+                expected=f"`for` {listed(SYSTEMS)}",
+                wrong=mark.names[0].value,
+                known=SYSTEMS,
+            )
+        else:
+            reader.facts.values[fact], reader.facts.spans[fact] = mark.names[0].value, span
+    return None if lost else tuple(ways)
+
+
+def _way(mark: Marked, span: Span, where: Statement | Inner, scope: Scope) -> End | None:
+    name, _, way = mark.names[0].value.partition(".")
+    part = find_part(name, spans_of(mark.names[0], where)[1], scope)
+    if part is None:
+        return None
+    if isinstance(part, Connector) and way in part.terminals:
+        return End(name, way)
+    half = isinstance(part, Connector) and _HALF.fullmatch(way)
+    scope.mistakes.add(
+        "not-a-way",
+        span,
+        f"`via {mark.names[0]}`: a wire runs through a whole way"
+        if half
+        else f"`{mark.names[0]}` is no way of a connector",
+        expected=f"`via {name}.{half[1]}`"
+        if half
+        else f"a way of `{name}` from 1 to {part.ways}"
+        if isinstance(part, Connector)
+        else "`via`, a connector, a point and the number of a way: `via C1.3`",
+    )
+    return None
+
+
+class _Leg(NamedTuple):
+    """A stretch between two ends: where they are, and the way between, if routes join them."""
+
+    a: End
+    b: End
+    studs: tuple[str | None, str | None]
+    way: Way | None
+    tied: bool
+
+
+def _wire(
+    name: str,
+    a: End,
+    b: End,
+    via: tuple[End, ...],
+    facts: Facts,
+    statement: Statement,
+    wire_class: str | None,
+    ways: Ways,
+    scope: Scope,
+) -> Wire:
+    ends = [a, *(End(way.part, way.terminal + half) for way in via for half in "sp"), b]
+    legs = [_leg(ends[i], ends[i + 1], ways, scope) for i in range(0, len(ends), 2)]
+    written: float | None = facts.get("length")
+    if written is None:
+        _report_ties(legs, statement, scope)
+    lengths = _lengths(legs, written)
+    size, colour, solid = facts.get("size"), facts.get("colour"), facts.get("solid", False)
+    span = statement.span()
+    pieces = tuple(
+        Piece(
+            name=name if len(legs) == 1 else f"{name}.{number}",
+            wire=name,
+            a=leg.a,
+            b=leg.b,
+            span=span,
+            colour=colour,
+            size=size,
+            length=length,
+            written=written is not None,
+            route=leg.way.places if leg.way else (),
+            ambient=leg.way.ambient if leg.way else DEFAULT_AMBIENT,
+            flexing=leg.way.flexing if leg.way else False,
+            wire_class=facts.get("wire_class") or wire_class or DEFAULT_WIRE_CLASS,
+            solid=solid,
+            studs=leg.studs,
+        )
+        for number, (leg, length) in enumerate(zip(legs, lengths, strict=True), 1)
+    )
+    return Wire(
+        name=name,
+        a=a,
+        b=b,
+        span=span,
+        pieces=pieces,
+        via=via,
+        colour=colour,
+        size=size,
+        length=written,
+        wire_class=facts.get("wire_class"),
+        solid=solid,
+        kept=facts.get("kept", False),
+        was=facts.get("was"),
+        system=facts.get("system"),
+        label=facts.get("label"),
+    )
+
+
+def _leg(a: End, b: End, ways: Ways, scope: Scope) -> _Leg:
+    """The nearest studs of the two ends, and the way between them."""
+    choices: list[tuple[float, str, str, Way]] = []
+    places = scope.parts[a.part].places, scope.parts[b.part].places
+    for here in places[0]:
+        for there in places[1]:
+            way = ways.between(here, there)
+            if way is not None:
+                choices.append((way.distance, here, there, way))
+    if not choices:
+        alone = [options[0] if len(options) == 1 else None for options in places]
+        return _Leg(a, b, (alone[0], alone[1]), None, False)
+    choices.sort(key=lambda choice: (choice[0], choice[1:3]))
+    nearest_by, here, there, way = choices[0]
+    tied = way.tied or (len(choices) > 1 and abs(choices[1][0] - nearest_by) <= 1e-9)
+    return _Leg(a, b, (here, there), way, tied)
+
+
+def _report_ties(legs: list[_Leg], statement: Statement, scope: Scope) -> None:
+    for leg in legs:
+        if leg.tied and leg.way is not None:
+            studs = any(isinstance(scope.parts[end.part], Ground) for end in (leg.a, leg.b)) and not leg.way.tied
+            scope.mistakes.add(
+                "two-ways",
+                statement.span(),
+                f"two studs are equally near between `{leg.a.node}` and `{leg.b.node}`"
+                if studs
+                else f"two ways between `{leg.a.node}` and `{leg.b.node}` are equally short",
+                expected="a length, such as `0.80 m`",
+            )
+            return
+
+
+def _lengths(legs: list[_Leg], written: float | None) -> list[float | None]:
+    """Length of each piece: computed along its way, or its share of what is written.
+
+    A written length is shared as the computed ones are; equally where one of them is not known.
+    """
+    computed = [
+        None if leg.way is None or (leg.tied and written is None) else wire_length(leg.way.distance) for leg in legs
+    ]
+    if written is None:
+        return [*computed]
+    known = [length for length in computed if length is not None]
+    if len(known) < len(legs):
+        return [written / len(legs)] * len(legs)
+    return [written * length / sum(known) for length in known]
+
+
+# --- mounts and caps -------------------------------------------------------------------------------------------------
+def resolve_mount(statement: Statement, scope: Scope) -> Mount | None:
+    """A terminal, or a body of ground, that is bolted to a body of ground."""
+    node = cast(MountLine, statement.node)
+    end = find_terminal(node.end, statement, scope)
+    if end is not None and isinstance(scope.parts[end.part], Splice):
+        scope.mistakes.add(
+            "not-a-ground",
+            statement.span(node.end),
+            f"`{end.part}` is a splice, and what is bolted to a ground is a terminal or another ground",
+            expected=f"a wire from `{end.part}` to the ground",
+        )
+        end = None
+    ground = find_part(node.ground.value, statement.span(node.ground), scope)
+    if ground is not None and not isinstance(ground, Ground):
+        scope.mistakes.add(
+            "not-a-ground",
+            statement.span(node.ground),
+            f"`{ground.name}` is a {ground.kind}, and a mount joins a terminal to a ground",
+            expected=listed(part.name for part in scope.parts.values() if isinstance(part, Ground)) or "a `ground`",
+        )
+        return None
+    through: Any = node.through.value if node.through is not None else None
+    if through is not None and node.through is not None and through not in THROUGH:
+        scope.mistakes.add(
+            "unknown-word",
+            statement.span(node.through),
+            f"`{through}` is no joint that the language knows",
+            expected=f"`through` {listed(THROUGH)}",
+            wrong=through,
+            known=THROUGH,
+        )
+        return None
+    if end is None or ground is None:
+        return None
+    if end.node == ground.name:
+        scope.mistakes.add(
+            "same-ends",
+            statement.span(node.end, node.ground),
+            f"this mounts `{ground.name}` to itself",
+            expected="two different grounds",
+        )
+        return None
+    return Mount(part=end.part, terminal=end.terminal, ground=ground.name, span=statement.span(), through=through)
+
+
+def resolve_bundles(statements: list[Statement], scope: Scope) -> tuple[Bundle, ...]:
+    """The pairs and screens. A wire is twisted once, and has one screen."""
+    found: list[Bundle] = []
+    seen: dict[tuple[str, str], Span] = {}
+    for statement in statements:
+        how: Any = statement.head
+        before = len(scope.mistakes)
+        tokens = cast(BundleLine, statement.node).names
+        for token in tokens:
+            span = statement.span(token)
+            if (how, token.value) in seen:
+                say_twice(f"that `{token}` is {how}", span, seen[how, token.value], scope.mistakes)
+            elif token.value in scope.wires:
+                seen[how, token.value] = span
+            else:
+                _no_wire(token.value, how, span, scope)
+        wires = tuple(token.value for token in tokens if token.value in scope.wires)
+        if how == "twisted" and len(tokens) < 2:
+            scope.mistakes.add(
+                "terminal-count",
+                statement.span(),
+                "one wire alone is twisted with nothing",
+                expected="two wires or more, such as `twisted A, B`",
+            )
+        if len(wires) == len(tokens) and before == len(scope.mistakes):
+            found.append(Bundle(how=how, wires=wires, span=statement.span()))
+    return tuple(found)
+
+
+def _no_wire(name: str, how: str, span: Span, scope: Scope) -> None:
+    part = scope.parts.get(name)
+    says = f"`{name}` is a {part.kind}, and wires are {how}" if part else f"no wire is named `{name}`"
+    scope.unknown("unknown-name", "wire", name, span, says, scope.wires, expected="a wire")
+
+
+def resolve_capped(statement: Statement, scope: Scope) -> Capped | None:
+    end = find_terminal(cast(CappedLine, statement.node).end, statement, scope)
+    return None if end is None else Capped(end=end, span=statement.span())

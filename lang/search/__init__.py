@@ -1,0 +1,1 @@
+"""Searches on graphs. Nothing here knows a harness."""

@@ -1,0 +1,1 @@
+"""What a text may say, as data."""

@@ -1,0 +1,1 @@
+"""A drawing as data, its lettering, and what it is written as."""

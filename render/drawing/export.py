@@ -1,0 +1,85 @@
+"""A drawing as a file: SVG as it is, PNG through resvg, PDF through Typst; all with the font that the project ships."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from . import lettering
+from .primitives import Drawing
+from .svg import figure, svg_text
+
+FORMATS = ("svg", "png", "pdf")
+
+
+class UnknownFormat(ValueError):  # noqa: N818 (says what is wrong, as a user reads it)
+    """A file name that does not say which format is wanted."""
+
+
+def format_of(path: Path) -> str:
+    """The format that a file's name asks for; raises :class:`UnknownFormat`."""
+    ending = path.suffix.lower().removeprefix(".")
+    if ending not in FORMATS:
+        found = f"ends in .{ending}" if ending else "has no ending"
+        raise UnknownFormat(f"{path.name} {found}: a drawing is written as .svg, .png or .pdf")
+    return ending
+
+
+def png_bytes(drawing: Drawing, zoom: float = 1.0) -> bytes:
+    """The drawing as PNG at 96 pixels an inch times ``zoom``.
+
+    Only the shipped font is used, so that every machine makes the same pixels; where a text holds characters that it
+    lacks, the machine's own fonts stand in.
+    """
+    import resvg_py
+
+    plain = all(lettering.has_all(text.words) for text in drawing.texts)
+    return bytes(
+        resvg_py.svg_to_bytes(
+            svg_string=svg_text(drawing),
+            dpi=96,
+            zoom=zoom,
+            skip_system_fonts=plain,
+            font_files=[str(lettering.REGULAR), str(lettering.BOLD)],
+        )
+    )
+
+
+def pdf_bytes(drawing: Drawing) -> bytes:
+    """The drawing as a PDF of one page of its own size (96 pixels an inch)."""
+    import typst
+
+    page = (
+        f"#set page(width: {figure(drawing.width * 0.75)}pt, height: {figure(drawing.height * 0.75)}pt, margin: 0pt)\n"
+        f"#set document(title: {_typst_string(f'{drawing.title}: {drawing.sheet}')}, date: none)\n"
+        f'#image(bytes({_typst_string(svg_text(drawing))}), format: "svg", width: 100%, '
+        f"alt: {_typst_string(drawing.about)})\n"
+    )
+    plain = all(lettering.has_all(text.words) for text in drawing.texts)
+    folder = str(lettering.FONTS)
+    fonts = typst.Fonts(include_system_fonts=not plain, font_paths=[folder])
+    compiler = typst.Compiler(page.encode(), root=folder, font_paths=fonts)
+    result = compiler.compile(format="pdf", timestamp=0)
+    if not isinstance(result, bytes):
+        raise TypeError("a drawing is one page")
+    return result
+
+
+def _typst_string(text: str) -> str:
+    """A string of Typst's language."""
+    body = text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n").replace("\r", "\\r").replace("\t", "\\t")
+    return f'"{body}"'
+
+
+def write(drawing: Drawing, path: Path | str) -> None:
+    """Write a drawing to ``path`` in the format that its ending names.
+
+    Raises :class:`UnknownFormat` for another ending, ``OSError`` where the file cannot be written.
+    """
+    path = Path(path)
+    match format_of(path):
+        case "svg":
+            path.write_text(svg_text(drawing), encoding="utf-8", newline="\n")
+        case "png":
+            path.write_bytes(png_bytes(drawing))
+        case _:
+            path.write_bytes(pdf_bytes(drawing))

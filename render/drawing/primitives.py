@@ -1,0 +1,235 @@
+"""A drawing as data: what is drawn where, before it becomes SVG. Pixels of 1/96 inch, y runs down.
+
+Tests judge pictures here: what overlaps, what leaves the sheet, which wire runs where.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Literal
+
+from ...lang.records import dataclass
+from . import lettering
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Rect:
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    @property
+    def width(self) -> float:
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        return self.bottom - self.top
+
+    def moved(self, dx: float, dy: float) -> Rect:
+        return Rect(self.left + dx, self.top + dy, self.right + dx, self.bottom + dy)
+
+    def overlaps(self, other: Rect, by: float = 0.0) -> bool:
+        """Whether the two share an area more than ``by`` pixels wide and high."""
+        return (
+            min(self.right, other.right) - max(self.left, other.left) > by
+            and min(self.bottom, other.bottom) - max(self.top, other.top) > by
+        )
+
+    def contains(self, other: Rect) -> bool:
+        return (
+            self.left <= other.left
+            and self.top <= other.top
+            and self.right >= other.right
+            and self.bottom >= other.bottom
+        )
+
+
+Dash = Literal["", "dashed", "dash-dot", "dotted"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """A line through ``points``; ``closed`` joins the last to the first, ``filled`` fills it with ink."""
+
+    points: tuple[Point, ...]
+    weight: float = 1.2
+    dash: Dash = ""
+    closed: bool = False
+    filled: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    centre: Point
+    radius: float
+    weight: float = 1.2
+    filled: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """Half a circle from ``start`` to ``end``, bulging to the left hand as one goes there, or to the right."""
+
+    start: Point
+    end: Point
+    bulge: Literal["left", "right"] = "left"
+    weight: float = 1.2
+
+
+Anchor = Literal["start", "middle", "end"]
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """One line of text; ``at`` is on its base line. ``tone`` is ``ink``, or ``faint`` for what matters less."""
+
+    words: str
+    at: Point
+    size: float = 8.0
+    bold: bool = False
+    anchor: Anchor = "start"
+    tone: Literal["ink", "faint"] = "ink"
+
+    @property
+    def width(self) -> float:
+        return lettering.width(self.words, self.size, self.bold)
+
+    @property
+    def box(self) -> Rect:
+        x, y = self.at
+        left = x - {"start": 0.0, "middle": self.width / 2, "end": self.width}[self.anchor]
+        return Rect(left, y - self.size * lettering.ASCENT, left + self.width, y + self.size * lettering.DESCENT)
+
+
+Shape = Stroke | Circle | Arc | Text
+
+
+def moved(shape: Shape, dx: float, dy: float) -> Shape:
+    """The same shape elsewhere."""
+    match shape:
+        case Stroke():
+            return replace(shape, points=tuple((x + dx, y + dy) for x, y in shape.points))
+        case Circle():
+            return replace(shape, centre=(shape.centre[0] + dx, shape.centre[1] + dy))
+        case Arc():
+            return replace(
+                shape,
+                start=(shape.start[0] + dx, shape.start[1] + dy),
+                end=(shape.end[0] + dx, shape.end[1] + dy),
+            )
+        case Text():
+            return replace(shape, at=(shape.at[0] + dx, shape.at[1] + dy))
+
+
+def turned_over(shape: Shape, height: float) -> Shape:
+    """The same shape upside down within ``height``; texts stay readable, at the mirrored place."""
+    match shape:
+        case Stroke():
+            return replace(shape, points=tuple((x, height - y) for x, y in shape.points))
+        case Circle():
+            return replace(shape, centre=(shape.centre[0], height - shape.centre[1]))
+        case Arc():
+            return replace(
+                shape,
+                start=(shape.start[0], height - shape.start[1]),
+                end=(shape.end[0], height - shape.end[1]),
+                bulge="left" if shape.bulge == "right" else "right",
+            )
+        case Text():
+            x, y = shape.at
+            return replace(shape, at=(x, height - y + shape.size * (lettering.ASCENT - lettering.DESCENT)))
+
+
+def extent(shapes: Iterable[Shape]) -> Rect:
+    """The smallest box around shapes, line widths left out."""
+    boxes = []
+    for shape in shapes:
+        match shape:
+            case Stroke():
+                xs, ys = zip(*shape.points, strict=True)
+                boxes.append(Rect(min(xs), min(ys), max(xs), max(ys)))
+            case Circle():
+                (x, y), r = shape.centre, shape.radius
+                boxes.append(Rect(x - r, y - r, x + r, y + r))
+            case Arc():
+                (x1, y1), (x2, y2) = shape.start, shape.end
+                r = max(abs(x2 - x1), abs(y2 - y1)) / 2
+                x, y = (x1 + x2) / 2, (y1 + y2) / 2
+                boxes.append(Rect(x - r, y - r, x + r, y + r))
+            case Text():
+                boxes.append(shape.box)
+    return Rect(
+        min(b.left for b in boxes), min(b.top for b in boxes), max(b.right for b in boxes), max(b.bottom for b in boxes)
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Element:
+    """A symbol on the sheet. ``key`` is unique; ``ports`` are where its terminals leave it, by node (``KEY.30``)."""
+
+    key: str
+    part: str
+    symbol: str
+    about: str
+    box: Rect
+    ports: tuple[tuple[str, Point], ...]
+    shapes: tuple[Shape, ...]
+    track: int = 0
+
+    @property
+    def texts(self) -> tuple[Text, ...]:
+        return tuple(shape for shape in self.shapes if isinstance(shape, Text))
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A stretch of wire. ``lines`` are the parts of its course that it has to itself, in its own colour."""
+
+    name: str
+    about: str
+    colour: str | None
+    lines: tuple[tuple[Point, ...], ...]
+    texts: tuple[Text, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """What is one terminal and no wire: the thin lines that several wires share, and the dots where they meet."""
+
+    node: str
+    lines: tuple[tuple[Point, ...], ...]
+    dots: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    number: int
+    x: float
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A sheet. ``frame`` holds the border, the numbers along the foot, the index and the title block."""
+
+    width: float
+    height: float
+    title: str
+    sheet: str
+    about: str
+    elements: tuple[Element, ...]
+    runs: tuple[Run, ...]
+    joints: tuple[Joint, ...]
+    tracks: tuple[Track, ...]
+    frame: tuple[Shape, ...]
+
+    @property
+    def texts(self) -> tuple[Text, ...]:
+        """Every text on the sheet."""
+        found = [text for element in self.elements for text in element.texts]
+        found += [text for run in self.runs for text in run.texts]
+        return (*found, *(shape for shape in self.frame if isinstance(shape, Text)))

@@ -1,0 +1,139 @@
+"""A drawing written as SVG: plain shapes and text, no style sheet, nothing fetched from elsewhere.
+
+Every text that a user wrote is escaped. The picture says what it is to a reader who does not see it: ``role``,
+``title`` and ``desc`` for the whole, a ``title`` on each symbol and wire.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from html import escape
+
+from . import colours, lettering
+from .primitives import Arc, Circle, Drawing, Element, Joint, Point, Run, Shape, Stroke, Text
+
+INK = "#111111"
+FAINT = "#4d4d4d"
+PAPER = "#ffffff"
+WIRE = 2.8
+"""Width of a wire's own colour; its dark edge is wider, its stripe narrower."""
+_EDGE = 4.4
+_STRIPE = 1.3
+_DASHES = {"dashed": "4 2.5", "dash-dot": "8 2.5 1.5 2.5", "dotted": "1.2 2.4"}
+
+
+def figure(value: float) -> str:
+    """A coordinate: two decimals at most, the same on every machine."""
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text in ("", "-0") else text
+
+
+def clean(text: str) -> str:
+    """Text as XML may hold it: escaped, and without the control characters that XML 1.0 has no way to write."""
+    kept = "".join(
+        c for c in text if c in "\t\n\r" or "\x20" <= c <= "\ud7ff" or "\ue000" <= c <= "\ufffd" or c > "\uffff"
+    )
+    return escape(kept, quote=True)
+
+
+def _path(points: Iterable[Point], closed: bool = False) -> str:
+    steps = [f"{figure(x)} {figure(y)}" for x, y in points]
+    return "M" + "L".join(steps) + ("Z" if closed else "")
+
+
+def _shape(shape: Shape) -> str:
+    match shape:
+        case Stroke():
+            fill = INK if shape.filled else "none"
+            dash = f' stroke-dasharray="{_DASHES[shape.dash]}"' if shape.dash else ""
+            weight = figure(shape.weight)
+            return f'<path d="{_path(shape.points, shape.closed)}" fill="{fill}" stroke-width="{weight}"{dash}/>'
+        case Circle():
+            (x, y), fill = shape.centre, INK if shape.filled else "none"
+            return (
+                f'<circle cx="{figure(x)}" cy="{figure(y)}" r="{figure(shape.radius)}" fill="{fill}" '
+                f'stroke-width="{figure(shape.weight)}"/>'
+            )
+        case Arc():
+            (x1, y1), (x2, y2) = shape.start, shape.end
+            radius = figure(((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5 / 2)
+            sweep = 1 if shape.bulge == "left" else 0
+            return (
+                f'<path d="M{figure(x1)} {figure(y1)}A{radius} {radius} 0 0 {sweep} {figure(x2)} {figure(y2)}" '
+                f'fill="none" stroke-width="{figure(shape.weight)}"/>'
+            )
+        case Text():
+            return _text(shape)
+
+
+def _text(text: Text) -> str:
+    """A text with its measured length, so that it fits where a reader's machine has another font."""
+    x, y = text.at
+    parts = [f'x="{figure(x)}" y="{figure(y)}" font-size="{figure(text.size)}"']
+    if text.bold:
+        parts.append('font-weight="bold"')
+    if text.anchor != "start":
+        parts.append(f'text-anchor="{text.anchor}"')
+    parts.append(f'fill="{FAINT if text.tone == "faint" else INK}" stroke="none"')
+    if text.words.strip():
+        parts.append(f'textLength="{figure(text.width)}" lengthAdjust="spacingAndGlyphs"')
+    return f"<text {' '.join(parts)}>{clean(text.words)}</text>"
+
+
+def _element(element: Element) -> Iterator[str]:
+    yield f'<g class="part" data-part="{clean(element.part)}"><title>{clean(element.about)}</title>'
+    for shape in element.shapes:
+        yield _shape(shape)
+    yield "</g>"
+
+
+def _run(run: Run) -> Iterator[str]:
+    """A wire: a dark edge, so that white and yellow show on paper and in grey, its colour, and its stripe in dashes."""
+    base, stripe = colours.base_and_stripe(run.colour)
+    yield f'<g class="wire" data-wire="{clean(run.name)}" fill="none"><title>{clean(run.about)}</title>'
+    course = "".join(_path(line) for line in run.lines)
+    if course:
+        joins = 'stroke-linejoin="round" stroke-linecap="butt"'
+        yield f'<path d="{course}" stroke="{INK}" stroke-width="{_EDGE}" {joins}/>'
+        yield f'<path d="{course}" stroke="{base}" stroke-width="{WIRE}" {joins}/>'
+        if stripe:
+            yield f'<path d="{course}" stroke="{stripe}" stroke-width="{_STRIPE}" stroke-dasharray="7 3"/>'
+    for text in run.texts:
+        yield _text(text)
+    yield "</g>"
+
+
+def _joint(joint: Joint) -> Iterator[str]:
+    yield f'<g class="joint"><title>{clean(joint.node)}</title>'
+    if joint.lines:
+        yield f'<path d="{"".join(_path(line) for line in joint.lines)}" fill="none" stroke-width="1.4"/>'
+    for x, y in joint.dots:
+        yield f'<circle cx="{figure(x)}" cy="{figure(y)}" r="2.8" fill="{INK}" stroke="none"/>'
+    yield "</g>"
+
+
+def svg_text(drawing: Drawing) -> str:
+    """The drawing as an SVG document in pixels of 1/96 inch; the same bytes for the same drawing."""
+    width, height = figure(drawing.width), figure(drawing.height)
+    lines = [
+        (
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}" '
+            'role="img" aria-labelledby="sheet-title sheet-about">'
+        ),
+        f'<title id="sheet-title">{clean(drawing.title)}: {clean(drawing.sheet)}</title>',
+        f'<desc id="sheet-about">{clean(drawing.about)}</desc>',
+        f'<rect width="{width}" height="{height}" fill="{PAPER}"/>',
+        (
+            f'<g font-family="{lettering.FAMILY}" font-stretch="condensed" stroke="{INK}" fill="none" '
+            'stroke-linejoin="round">'
+        ),
+    ]
+    for run in drawing.runs:
+        lines.extend(_run(run))
+    for joint in drawing.joints:
+        lines.extend(_joint(joint))
+    for element in drawing.elements:
+        lines.extend(_element(element))
+    lines.extend(_shape(shape) for shape in drawing.frame)
+    lines += ["</g>", "</svg>", ""]
+    return "\n".join(lines)

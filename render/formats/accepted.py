@@ -1,0 +1,185 @@
+"""Findings that are known and accepted: the list of them in a file, read, matched and written.
+
+An old motorcycle has more findings than anybody mends in a day. Once listed, a known one does not count; a new one
+does. A finding is known by rule, file and the things it is about, never by a line. One that has become graver than it
+was when it was accepted counts again. Mistakes in a text and rules that broke down are never accepted.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, Final
+
+from ...checks.findings.finding import Finding, Level
+from ...checks.runner.run import Report, is_broken
+from ...lang.diagnostics.diagnostic import Note, Span
+from ...lang.records import dataclass
+from .entries import IDLE_ACCEPTANCE, Entry, entries_by_report, uri
+
+FORMAT: Final = "loomwright-accepted"
+VERSION: Final = 1
+
+
+class NotAcceptedError(ValueError):
+    """A file that is no list of accepted findings; ``str()`` says why."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Accepted:
+    """An entry of the list, and the line that it is on."""
+
+    rule: str
+    level: Level
+    about: tuple[str, ...]
+    message: str
+    fingerprint: str
+    line: int = 1
+
+
+Lists = Mapping[str, tuple[Accepted, ...]]
+"""Harness, as seen from the folder of the list -> what is accepted in it."""
+
+
+def read_accepted(file: str) -> Lists:
+    """What a list holds. Raises ``OSError`` where it cannot be read and ``NotAcceptedError`` where it is none."""
+    try:
+        text = Path(file).read_bytes().decode("utf-8")
+        document = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise NotAcceptedError(f"{file} is no list of accepted findings: {error}") from None
+    if not isinstance(document, dict) or document.get("format") != FORMAT:
+        raise NotAcceptedError(f'{file} is no list of accepted findings: it has no "format": "{FORMAT}"')
+    if document.get("version") != VERSION:
+        raise NotAcceptedError(f"{file} is a list of another version; this one reads version {VERSION}")
+    lines = text.split("\n")
+    try:
+        return {
+            str(harness): tuple(_entry(row, lines) for row in rows) for harness, rows in document["harnesses"].items()
+        }
+    except (KeyError, TypeError, AttributeError, ValueError) as error:
+        raise NotAcceptedError(f"{file} is damaged: {type(error).__name__}: {error}") from None
+
+
+def _entry(row: dict[str, Any], lines: Sequence[str]) -> Accepted:
+    fingerprint = str(row["fingerprint"])
+    return Accepted(
+        rule=str(row["rule"]),
+        level=Level[row["level"].upper()],
+        about=tuple(str(name) for name in row["about"]),
+        message=str(row["message"]),
+        fingerprint=fingerprint,
+        line=next((number for number, line in enumerate(lines, 1) if fingerprint in line), 1),
+    )
+
+
+def without_accepted(report: Report, lists: Lists, file: str) -> Report:
+    """A report in which the findings of the list do not count.
+
+    Entries that match nothing any more, and findings that are graver than they were, are told where the list has them.
+    """
+    if report.mistakes:
+        return report
+    folder = Path(file).parent
+    known = {entry.fingerprint: entry for entry in lists.get(uri(report.harness.file, folder), ())}
+    counting: list[Finding] = []
+    accepted: list[Finding] = []
+    found: set[str] = set()
+    for row, finding in _findings(report, folder):
+        entry = known.get(row.fingerprint)
+        if entry is None or is_broken(finding):
+            counting.append(finding)
+            continue
+        found.add(row.fingerprint)
+        if finding.level > entry.level:
+            note = Note(f"accepted as {_a(entry.level)}, and more severe now", _place(file, entry))
+            counting.append(replace(finding, notes=(*finding.notes, note)))
+        else:
+            accepted.append(replace(finding, waived=f"accepted in {file}"))
+    idle = [_idle(entry, file) for fingerprint, entry in known.items() if fingerprint not in found]
+    return replace(report, findings=(*counting, *idle), accepted=tuple(accepted))
+
+
+def _findings(report: Report, folder: Path) -> list[tuple[Entry, Finding]]:
+    """The findings of a report that count, with their fingerprints as seen from ``folder``."""
+    rows = entries_by_report([report], folder=folder)[0]
+    return [(row, row.origin) for row in rows if row.counts and isinstance(row.origin, Finding)]
+
+
+def _a(level: Level) -> str:
+    return f"{'an' if level is Level.ERROR else 'a'} {level.word}"
+
+
+def _place(file: str, entry: Accepted) -> Span:
+    return Span(file, entry.line, 1, 2)
+
+
+def _idle(entry: Accepted, file: str) -> Finding:
+    return Finding(
+        rule=IDLE_ACCEPTANCE,
+        level=Level.NOTE,
+        message=f"accepted and not found any more: {entry.message} [{entry.rule}]",
+        span=_place(file, entry),
+        about=entry.about,
+        remedy="write the list anew with `loomwright accept`",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewList:
+    """A list to write: its text, how many findings of the reports it holds, and what could not be accepted."""
+
+    text: str
+    accepted: int
+    refused: tuple[Finding, ...]
+
+
+def new_list(reports: Sequence[Report], file: str, old: Lists) -> NewList:
+    """The list of what the reports found; harnesses that are not among them keep what ``old`` says of them."""
+    folder = Path(file).parent
+    lists: dict[str, Sequence[Accepted]] = dict(old)
+    refused: list[Finding] = []
+    count = 0
+    for report in reports:
+        rows = _findings(report, folder)
+        refused += [finding for _, finding in rows if is_broken(finding)]
+        taken = [
+            Accepted(
+                rule=row.rule,
+                level=row.level,
+                about=tuple(sorted(finding.about)),
+                message=row.message,
+                fingerprint=row.fingerprint,
+            )
+            for row, finding in rows
+            if not is_broken(finding)
+        ]
+        count += len(taken)
+        lists[uri(report.harness.file, folder)] = taken
+    return NewList(text=_text(lists), accepted=count, refused=tuple(refused))
+
+
+def _text(lists: Lists | dict[str, Sequence[Accepted]]) -> str:
+    """One finding a line, sorted: what was mended is a line less in the next diff."""
+    harnesses = []
+    for harness, entries in sorted(lists.items()):
+        if not entries:
+            continue
+        rows = [
+            json.dumps(
+                {
+                    "rule": entry.rule,
+                    "level": entry.level.word,
+                    "about": list(entry.about),
+                    "message": entry.message,
+                    "fingerprint": entry.fingerprint,
+                },
+                ensure_ascii=False,
+            )
+            for entry in sorted(entries, key=lambda entry: (entry.rule, entry.about, entry.message, entry.fingerprint))
+        ]
+        harnesses.append(f"    {json.dumps(harness)}: [\n      " + ",\n      ".join(rows) + "\n    ]")
+    inside = "{\n" + ",\n".join(harnesses) + "\n  }" if harnesses else "{}"
+    return f'{{\n  "format": "{FORMAT}",\n  "version": {VERSION},\n  "harnesses": {inside}\n}}\n'

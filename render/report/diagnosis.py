@@ -1,0 +1,317 @@
+"""What may have failed and what to measure next, as text and as JSON."""
+
+from __future__ import annotations
+
+import json
+import math
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+from ...checks.fmea.failure_modes import SHORT
+from ...lang.model.parts import Fuse, Source
+from ..formats.figures import rounded
+from .findings import counted
+
+if TYPE_CHECKING:
+    from ...checks.diagnosis.next_test import Expected, Measurement, ToGround
+    from ...checks.diagnosis.ranking import Chain, Inquiry
+    from ...lang.model.harness import Harness
+
+MANY = 12
+"""Of so many suspects that one line cannot tell apart the rest is counted and not named."""
+
+CAUTION = (
+    "Single faults only, as the file has the harness: two faults at once may look the same, and a battery that is "
+    "flat or worn, or a machine that gives nothing, is not among them: see to those first. Let a probe bridge "
+    "nothing; keep clear of what turns, of what is hot and of ignition leads, whose volts can kill. The makers' "
+    "instructions and licensed practice come first; nothing here claims a harness safe."
+)
+"""Stands under every inquiry."""
+
+BLOWN = (
+    "A fuse that has blown was blown by something: find the short behind it before a new one of the same amps goes in. "
+    "A bigger one, or a piece of wire, lets the harness burn instead."
+)
+
+STICKS = (
+    "A switch, button or relay contact that sticks closed shows as a wire shorted to ground does and is not weighed: "
+    "unplug it and look again."
+)
+
+
+def inquiry_text(inquiry: Inquiry, harness: Harness, state: str, *, width: int = 100) -> str:
+    """The suspects with their reasons, the likeliest first, and what to measure next; ends in a line feed."""
+    lines = [*_found(inquiry, state, width)]
+    for number, chain in enumerate(inquiry.chains, 1):
+        lines += _chain(chain, number, len(inquiry.chains), width)
+    if any(_is_fuse(harness, key) for chain in inquiry.chains for key in _open(chain)):
+        lines += ["", *_wrapped(BLOWN, width)]
+    if any(chain.mode == SHORT and not chain.opens and not chain.burns for chain in inquiry.chains):
+        lines += ["", *_wrapped(STICKS, width)]
+    if inquiry.chains:
+        lines += ["", *_next(inquiry, harness, state, width)]
+    if inquiry.unsolved:
+        lines += ["", *_wrapped(f"Not weighed, since it could not be solved: {', '.join(inquiry.unsolved)}.", width)]
+    if inquiry.unpredicted:
+        lines += ["", *_wrapped(_unpredicted(inquiry, state), width)]
+    return "\n".join([*lines, "", *_wrapped(CAUTION, width)]) + "\n"
+
+
+def _unpredicted(inquiry: Inquiry, state: str) -> str:
+    ways = "; ".join(f"{state} {each}" for each in inquiry.unpredicted)
+    return f"Not predicted: {ways}. If it was left so before, a fault that is not listed here may be the cause."
+
+
+def _found(inquiry: Inquiry, state: str, width: int) -> Iterator[str]:
+    seen = ", ".join(str(each) for each in inquiry.observations)
+    if inquiry.sound:
+        said = f"In {state} the harness does all this without any fault: {seen}."
+    elif not inquiry.chains:
+        said = (
+            "No single open conductor, contact, fuse or load, no bad joint and no wire shorted to ground explains what "
+            f"is seen in {state}: {seen}. Look for two faults, a contact that sticks closed, or an observation that "
+            "is not so."
+        )
+    else:
+        count = sum(1 if chain.opens else len(chain.suspects) for chain in inquiry.chains)  # one fuse is one suspect
+        many = counted(count, "suspect")
+        places = counted(len(inquiry.chains), "chain") if len(inquiry.chains) < count else ""
+        head = f"{many} in {places}" if places else many
+        end = ", the likeliest first" if len(inquiry.chains) > 1 else ""
+        said = f"{seen} in {state}: {head}{end}."
+        if inquiry.partial:
+            said += " None explains all of it."
+    yield from _wrapped(said, width)
+
+
+def _chain(chain: Chain, number: int, count: int, width: int) -> list[str]:
+    """One numbered line, what it explains and how, what speaks against it, and what else it would do."""
+    gap = " " * (len(str(count)) + 3)
+    lines = ["", *_wrapped(_named(chain), width, f"{number:>{len(gap) - 2}}  ", gap)]
+    for reason in chain.reasons:
+        head = "explains" if reason.explains else "does not fit:"
+        lines += _wrapped(f"{head} {reason.observation}: {reason.words}", width, f"{gap}  ", f"{gap}    ")
+    if chain.history:
+        lines += _wrapped(f"so where relays were left otherwise: {chain.history}", width, f"{gap}  ", f"{gap}    ")
+    if chain.also:
+        lines += _wrapped(f"would also: {_listed(chain.also)}", width, f"{gap}  ", f"{gap}    ")
+    return lines
+
+
+def _named(chain: Chain) -> str:
+    """The suspects of a chain and how they fail."""
+    keys = [suspect.fault.key for suspect in chain.suspects]
+    names = ", ".join(keys)
+    one = "one of these is shorted" if len(keys) > 1 else "this is shorted"
+    if chain.opens:
+        return f"{_listed(chain.opens)}: open, because {one} to ground: {names}"
+    if chain.mode == SHORT:
+        fire = "; no fuse protects it: fire" if chain.burns else ""
+        return f"{names}: {one} to ground{fire}"
+    return f"{names}: {chain.mode}{', one of these in series' if len(keys) > 1 else ''}"
+
+
+def _open(chain: Chain) -> tuple[str, ...]:
+    """What is open, by branch key, if it is this."""
+    return chain.opens or tuple(s.fault.key for s in chain.suspects if s.mode == "open")
+
+
+# --- what to measure -------------------------------------------------------------------------------------------------
+def _next(inquiry: Inquiry, harness: Harness, state: str, width: int) -> Iterator[str]:
+    if inquiry.next is not None:
+        yield from _volts(inquiry, inquiry.next, harness, state, width)
+    elif inquiry.ohms or inquiry.to_ground:
+        yield from _battery_out(inquiry, harness, state, width)
+    else:
+        yield from _wrapped("Only this is left: look at it, clean it, try another in its place.", width)
+
+
+def _volts(inquiry: Inquiry, measured: Measurement, harness: Harness, state: str, width: int) -> Iterator[str]:
+    yield f"Measure next, with everything as in {state}:"
+    yield f"  meter  {setting(measured)}"
+    for colour, node in (("red", measured.red), ("black", measured.black)):
+        yield f"  {colour:<5}  {node}{_place(harness, node)}"
+    if measured.swings:
+        yield from _wrapped("The reading pulses: note its peak.", width, "  ", "  ")
+    spans = [_reading(row) for row in measured.expected]
+    for row, span in zip(measured.expected, spans, strict=True):
+        head = f"  {span:<{max(map(len, spans))}}  "
+        said = f"{_whose(row, inquiry.chains)} (predicts {_span(row.least, row.most)})"
+        yield from _wrapped(said, width, head, " " * len(head))
+    yield from _wrapped("Then say what it shows, in place of X, and ask again:", width)
+    yield f'  --seen "X V {measured.where}"'
+
+
+def _reading(row: Expected) -> str:
+    """The readings that are a row's: every reading is some row's."""
+    if math.isinf(row.over):
+        return "any reading" if math.isinf(row.under) else f"under {_span(row.under, row.under)}"
+    return f"over {_span(row.over, row.over)}" if math.isinf(row.under) else _span(row.over, row.under)
+
+
+def setting(measured: Measurement) -> str:
+    """How the meter is set."""
+    return f"DC volts, range {measured.range:.0f} V"
+
+
+def _whose(row: Expected, chains: Sequence[Chain]) -> str:
+    """Whose a reading is: chains by their numbers, and of one that it splits the suspects by name."""
+    said = []
+    for number, chain in enumerate(chains, 1):
+        inside = [(s.fault, chain.mode) in row.suspects for s in chain.suspects]
+        if all(inside):
+            said.append(str(number))
+        elif any(inside):
+            said.append(f"of {number} {_runs([s.fault.key for s in chain.suspects], inside)}")
+    return "; ".join([*said, "nothing wrong"] if row.sound else said)
+
+
+def _runs(names: Sequence[str], inside: Sequence[bool]) -> str:
+    """Those of a series that are inside, what stands side by side by its ends."""
+    runs: list[list[str]] = []
+    before = False
+    for name, here in zip(names, inside, strict=True):
+        if here and before:
+            runs[-1].append(name)
+        elif here:
+            runs.append([name])
+        before = here
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
+
+
+def _battery_out(inquiry: Inquiry, harness: Harness, state: str, width: int) -> Iterator[str]:
+    said = ["No volts that a probe gets at tell them apart."] if len(inquiry.suspects) > 1 else []
+    said.append("Stop the engine and turn the key off.")
+    if any(isinstance(part, Source) and part.what == "battery" for part in harness.parts.values()):
+        said.append(f"Disconnect the battery, {'minus' if harness.grounded == 'negative' else 'plus'} first.")
+    said.append("Measure ohms, range 200 ohm.")
+    if inquiry.ohms:
+        said.append("From end to end next to nothing is sound, no reading is open, some ohms are a bad joint.")
+    if inquiry.to_ground:
+        said.append("To ground next to nothing is a short.")
+    said.append("A load has some ohms of its own, a cold bulb very few.")
+    yield from _wrapped(" ".join(said), width)
+    for each in inquiry.ohms[:MANY]:
+        off = "taken out" if _is_fuse(harness, each.fault.key) else "one end taken off"
+        unplug = f", {off}: other things join its ends" if each.bypassed else ""
+        yield from _wrapped(f"{each.fault.key}: {each.red} to {each.black}{unplug}", width, "  ", "      ")
+    if len(inquiry.ohms) > MANY:
+        yield f"  and {len(inquiry.ohms) - MANY} more likewise"
+    for row in inquiry.to_ground:
+        yield from _wrapped(_to_ground(row, harness, state), width, "  ", "      ")
+
+
+def _to_ground(row: ToGround, harness: Harness, state: str) -> str:
+    """How a wire that lies on ground is found."""
+    out = [f"{'take out' if _is_fuse(harness, name) else 'unplug'} {name}" for name in row.devices]
+    switches = f"put every switch, the key too, as in {state}"
+    said = [*out, switches, f"measure {row.red}{_place(harness, row.red)} to {row.black}"]
+    then = ""
+    if row.unplug:
+        turns = ", one after the other" if len(row.unplug) > 1 else ""
+        then = f" Unplug or take out {', '.join(row.unplug)}{turns}: where the ohms rise, it lies behind."
+    names = ", ".join(fault.key for fault in row.faults)
+    return f"{names}: {', '.join(said)}.{then}"
+
+
+def _place(harness: Harness, node: str) -> str:
+    """What a terminal belongs to and where that is."""
+    part = harness.parts.get(node.partition(".")[0])
+    if part is None:
+        return ""
+    words = f"{part.kind} at {part.place}" if part.place else part.kind
+    return f" ({words})"
+
+
+def _is_fuse(harness: Harness, key: str) -> bool:
+    return isinstance(harness.parts.get(key), Fuse)
+
+
+# --- JSON ------------------------------------------------------------------------------------------------------------
+def inquiry_json(inquiry: Inquiry, state: str) -> str:
+    """The same as JSON."""
+    found: dict[str, Any] = {
+        "version": 3,
+        "state": state,
+        "seen": [str(each) for each in inquiry.observations],
+        "sound": inquiry.sound,
+        "partial": inquiry.partial,
+        "chains": [
+            {
+                "weight": chain.weight,
+                "mode": chain.mode,
+                "opens": list(chain.opens),
+                "burns": chain.burns,
+                "history": chain.history,
+                "suspects": [{"branch": s.fault.key, "weight": s.weight} for s in chain.suspects],
+                "reasons": [
+                    {"seen": str(r.observation), "explains": r.explains, "why": r.words} for r in chain.reasons
+                ],
+                "also": list(chain.also),
+            }
+            for chain in inquiry.chains
+        ],
+        "measure": _measure(inquiry.next) if inquiry.next is not None else None,
+        "ohms": [
+            {"branch": o.fault.key, "red": o.red, "black": o.black, "take_one_end_off": o.bypassed}
+            for o in inquiry.ohms
+        ],
+        "to_ground": [
+            {
+                "branches": [fault.key for fault in g.faults],
+                "take_out": list(g.devices),
+                "red": g.red,
+                "black": g.black,
+                "unplug": list(g.unplug),
+            }
+            for g in inquiry.to_ground
+        ],
+        "not_weighed": list(inquiry.unsolved),
+        "not_predicted": [{"history": each.history, "why": each.why} for each in inquiry.unpredicted],
+        "caution": CAUTION,
+    }
+    return json.dumps(rounded(found), indent=2, ensure_ascii=False) + "\n"
+
+
+def _measure(measured: Measurement) -> dict[str, Any]:
+    return {
+        "setting": setting(measured),
+        "red": measured.red,
+        "black": measured.black,
+        "sound": measured.sound,
+        "swings": measured.swings,
+        "readings": [
+            {
+                "least": row.least,
+                "most": row.most,
+                "over": row.over if math.isfinite(row.over) else None,
+                "under": row.under if math.isfinite(row.under) else None,
+                "suspects": [{"branch": fault.key, "mode": mode} for fault, mode in row.suspects],
+                "sound": row.sound,
+            }
+            for row in measured.expected
+        ],
+        "then": f"X V {measured.where}",
+    }
+
+
+def _span(least: float, most: float) -> str:
+    low, high = (f"{volts:.1f}".replace("-0.0", "0.0") for volts in (least, most))
+    return f"{low} V" if low == high else f"{low} to {high} V"
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _wrapped(text: str, width: int, first: str = "", others: str = "") -> Iterable[str]:
+    lines = textwrap.wrap(
+        text.replace("wire ", "wire\N{NO-BREAK SPACE}"),  # a wire stands on one line with its number
+        width,
+        initial_indent=first,
+        subsequent_indent=others,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]

@@ -1,0 +1,122 @@
+"""A traced way as text: what the current passes, in order, with what a person at the bench looks for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from ...checks.behaviour.trace import Trace, trace
+from ...lang.diagnostics.messages import plainly_listed
+from ...lang.model.parts import Fuse, Ground, Splice
+from ...lang.model.wires import Piece
+from ..formats.entries import number
+from .findings import INDENT, visible
+from .when import When, when
+
+if TYPE_CHECKING:
+    from ...checks.logic import Conduction
+    from ...lang.circuit.branch import Branch
+    from ...lang.circuit.circuit import Circuit
+    from ...lang.diagnostics.diagnostic import Span
+
+
+def trace_text(conduction: Conduction, traces: Iterable[Trace], *, anywhere: bool = False) -> str:
+    """Every trace: a line that says what holds when, then the way, one thing a line.
+
+    ``anywhere``: no setting was asked for, so the whole condition is told, and a way for each setting that brings it
+    about by another one.
+    """
+    lines = (line for found in traces for line in _lines(conduction, found, anywhere))
+    return "".join(f"{visible(line).rstrip()}\n" for line in lines)
+
+
+def _lines(conduction: Conduction, found: Trace, anywhere: bool) -> Iterator[str]:
+    if found.undecided:
+        yield f"{found.thing}: not decided whether it is {found.said}: {found.undecided}"
+        return
+    if found.never:
+        yield f"{found.thing}: never {found.said}"
+        return
+    if found.elsewhere is not None:
+        yield f"{found.thing}: not {found.said} so; it is {setting_words(found.elsewhere)}"
+        return
+    others: list[Trace] = []
+    if anywhere and found.asked is not None:
+        condition = when(conduction, found.asked)
+        yield f"{found.thing}: {found.said} {condition.words()}"
+        others = _other_ways(conduction, found, condition)
+        if others or found.combination not in ((), *condition.settings):
+            yield f"{INDENT}{setting_words(found.combination)}:"
+    else:
+        yield f"{found.thing}: {found.said} {setting_words(found.combination)}"
+    yield from _way(conduction.circuit, found)
+    for other in others:
+        yield f"{INDENT}{setting_words(other.combination)}:"
+        yield from _way(conduction.circuit, other)
+
+
+def _other_ways(conduction: Conduction, found: Trace, condition: When) -> list[Trace]:
+    """The same thing in the other settings that bring it about, where the current takes another way."""
+    ways = {found.way}
+    others = []
+    for setting in condition.settings:
+        for other in trace(conduction, found.thing, dict(setting)):
+            if other.thing == found.thing and other.said == found.said and other.way and other.way not in ways:
+                ways.add(other.way)
+                others.append(other)
+    return others
+
+
+def _way(circuit: Circuit, found: Trace) -> Iterator[str]:
+    if found.held:
+        yield f"{INDENT}while it holds that " + ", ".join(found.held)
+    if found.through_others:
+        yield f"{INDENT}only through what stands in series with it"
+    rows = list(_rows(circuit, found.way))
+    broad = max((len(name) for name, _, _ in rows), default=0)
+    wide = max((len(what) for _, what, _ in rows), default=0)
+    for name, what, place in rows:
+        yield f"{INDENT}{name:<{broad}}  {what:<{wide}}  {place}"
+
+
+def setting_words(combination: Iterable[tuple[str, str]]) -> str:
+    words = plainly_listed(f"{control} {position}" for control, position in combination)
+    return f"with {words}" if words else "whatever the controls do"
+
+
+def _rows(circuit: Circuit, way: Iterable[str]) -> Iterator[tuple[str, str, str]]:
+    """Name, what it is and where it stands, of everything on the way; splices and grounds between wires too."""
+    before: set[str] = set()
+    for name in way:
+        branch = circuit.by_key.get(name)
+        if branch is None:
+            yield name, "", ""
+            before = set()
+            continue
+        ends = {branch.a, branch.b}
+        for node in sorted(before & ends):
+            if isinstance(part := circuit.harness.parts.get(node), Ground | Splice):
+                yield node, part.kind, _place(part.span)
+        yield name, _what(circuit, branch), _place(branch.span)
+        before = ends
+
+
+def _place(span: Span) -> str:
+    return f"{span.file}:{span.line}"
+
+
+def _what(circuit: Circuit, branch: Branch) -> str:
+    if branch.piece is not None:
+        return _conductor(branch.piece)
+    part = circuit.harness.parts.get(branch.part)
+    if isinstance(part, Fuse) and part.amps is not None:
+        return f"{branch.law.title} {number(part.amps)} A"
+    return branch.law.title
+
+
+def _conductor(piece: Piece) -> str:
+    """What a wire looks like: colour, size, length."""
+    words = [piece.colour, piece.size.text if piece.size else None]
+    if piece.length is not None:
+        words.append(f"{number(piece.length)} m")
+    return " ".join(word for word in words if word)

@@ -1,0 +1,55 @@
+"""What a control unit decides, in the words of its text: when each output works, what sets and clears each latch."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+
+from ...lang.model.conditions import All, AnyOf, Condition, Not, Test
+from ...lang.model.parts import Unit
+from ...lang.quantities.quantity import shown
+from ...lang.vocabulary.words import TOGGLED
+
+
+def tested(condition: Condition) -> Iterator[str]:
+    """The inputs and latches that a condition asks, in the order of the text."""
+    match condition:
+        case Test():
+            yield condition.control
+        case Not():
+            yield from tested(condition.term)
+        case All() | AnyOf():
+            for term in condition.terms:
+                yield from tested(term)
+
+
+def said(condition: Condition, *, inside: bool = False) -> str:
+    """A condition as the language writes it, with brackets where it needs them (``inside`` another)."""
+    match condition:
+        case Test():
+            return f"{condition.control} {condition.position}".strip()
+        case Not():
+            return f"not {said(condition.term, inside=True)}"
+        case All() | AnyOf():
+            joint = " and " if isinstance(condition, All) else " or "
+            words = joint.join(said(term, inside=True) for term in condition.terms)
+            return f"({words})" if inside else words
+
+
+def logic(unit: Unit, terminals: Collection[str]) -> Iterator[str]:
+    """A line for each output at one of these terminals that hangs on something, and for each latch that they ask."""
+    latches = {latch.name: latch for latch in unit.latches}
+    asked: list[str] = []
+    for output in unit.outputs:
+        if output.terminal in terminals and output.when is not None:
+            late = f"{shown(output.after)} s after its condition, " if output.after else ""
+            after = f", and {shown(output.holds)} s after" if output.holds else ""
+            yield f"{output.name} {late}when {said(output.when)}{after}"
+            asked += tested(output.when)
+    told: set[str] = set()
+    while asked:
+        latch = latches.get(asked.pop(0))
+        if latch is not None and latch.name not in told:
+            told.add(latch.name)
+            how = TOGGLED if latch.toggles else "set"
+            yield f"{latch.name} {how} when {said(latch.set_when)}, cleared when {said(latch.cleared_when)}"
+            asked += [*tested(latch.set_when), *tested(latch.cleared_when)]

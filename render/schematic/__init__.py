@@ -1,0 +1,1 @@
+"""The schematic of a harness."""

@@ -1,0 +1,172 @@
+"""Which way current runs through a harness: every node's place between supply and ground.
+
+A current-path diagram has the supply at its head and the ground at its foot. With every contact closed and every
+consumer a resistance, each node has a potential between the two; sorting by it puts whatever feeds above whatever is
+fed. Only the order is used, never the figures.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch_types import Law
+from ...lang.circuit.circuit import Circuit
+from ...lang.model.harness import Harness
+from ...lang.model.parts import Ground, Load, Rectifier, Source, Unit
+from ...lang.records import dataclass
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+_CONDUCTOR = 1.0
+_CONTACT = 0.05  # two switches side by side feed one lamp; neither feeds what the other hangs on
+_CONSUMER = 1e-4
+_WEAK = 1e-6  # what only gives a dead lead its direction: inputs, windings, capacitors
+_DIGITS = 9  # beyond these, a difference of potential is rounding and no current
+_LOOSE = 1e-12  # keeps what hangs in the air solvable
+
+
+def feed_poles(circuit: Circuit) -> tuple[str, ...]:
+    """The feed pole of each battery; without one, of every machine."""
+    negative = circuit.return_sign == "-"
+    batteries = [s for s in circuit.supplies if s.kind == "battery"]
+    chosen = batteries or list(circuit.supplies)
+    return tuple(supply.plus[0] if negative else supply.minus for supply in chosen)
+
+
+def _conductances(circuit: Circuit) -> Iterator[tuple[str, str, float]]:
+    for branch in circuit.branches:
+        if branch.law is Law.LINK:
+            continue  # a unit's common is where its sensors return to, not a way to ground
+        if branch.law is Law.LEG or branch.law.consumes:
+            yield branch.a, branch.b, _CONSUMER
+        elif branch.law in (Law.WINDING, Law.CAPACITOR):
+            yield branch.a, branch.b, _WEAK
+        else:
+            yield branch.a, branch.b, _CONDUCTOR if branch.guard is None else _CONTACT
+    for supply in circuit.supplies:
+        if supply.kind == "machine":
+            yield supply.plus[0], supply.minus, _CONSUMER
+    for part in circuit.harness.parts.values():
+        match part:
+            case Source(phases=phases) if phases:
+                for phase in phases:
+                    yield f"{part.name}.{phases[0]}", f"{part.name}.{phase}", _WEAK
+            case Rectifier(output=None):
+                for phase in part.phases:
+                    yield f"{part.name}.{part.phases[0]}", f"{part.name}.{phase}", _WEAK
+            case Unit():
+                yield from _inside_unit(part)
+            case Load(stop_lead=(lead, back)):
+                feeds = [e.plus for e in part.elements if e.plus != lead]
+                yield f"{part.name}.{lead}", f"{part.name}.{feeds[0] if feeds else back}", _WEAK
+            case _:
+                pass
+
+
+def _inside_unit(unit: Unit) -> Iterator[tuple[str, str, float]]:
+    """What an input looks like from outside: pulled up where grounding it counts, a load where feeding it does."""
+    if not unit.supplies:
+        return
+    plus, minus = (f"{unit.name}.{t}" for t in (unit.supplies[0].plus, unit.supplies[0].minus))
+    for given in unit.inputs:
+        yield f"{unit.name}.{given.terminal}", minus if given.mode == "fed" else plus, _WEAK
+        if given.back:
+            yield f"{unit.name}.{given.back}", plus, _WEAK  # what hangs between the two hangs below the unit
+    for common in unit.commons:
+        yield f"{unit.name}.{common}", plus, _WEAK
+
+
+def potentials(circuit: Circuit, harness: Harness) -> dict[str, float]:
+    """Every node's potential, 1 at the supply and 0 at the ground, by nodal analysis."""
+    import numpy
+
+    links = list(_conductances(circuit))
+    feeds = set(feed_poles(circuit))
+    grounds = {part.name for part in harness.parts.values() if isinstance(part, Ground)}
+    if not grounds:
+        grounds = {
+            s.minus if circuit.return_sign == "-" else s.plus[0] for s in circuit.supplies if s.kind == "battery"
+        }
+    alternating = {s.plus[0] for s in circuit.supplies if s.kind == "winding"}
+    stop_leads = {
+        f"{part.name}.{part.stop_lead[0]}"
+        for part in harness.parts.values()
+        if isinstance(part, Load | Unit) and part.stop_lead
+    }
+    names = list(dict.fromkeys([n for a, b, _ in links for n in (a, b)] + sorted(feeds | grounds)))
+    index = {name: i for i, name in enumerate(names)}
+    matrix = numpy.zeros((len(names), len(names)))
+    right = numpy.zeros(len(names))
+    for a, b, conductance in links:
+        i, j = index[a], index[b]
+        if i != j:
+            matrix[i, i] += conductance
+            matrix[j, j] += conductance
+            matrix[i, j] -= conductance
+            matrix[j, i] -= conductance
+    for name, i in index.items():
+        matrix[i, i] += _LOOSE
+        right[i] += 0.5 * _LOOSE
+        if name in alternating or name in stop_leads:
+            pull = _CONDUCTOR if name in alternating else _WEAK
+            matrix[i, i] += pull
+            right[i] += pull * 0.95
+        if name in feeds or name in grounds:
+            matrix[i, :] = 0
+            matrix[i, i] = 1
+            right[i] = 1.0 if name in feeds else 0.0
+    solved = numpy.linalg.solve(matrix, right)
+    return {name: float(solved[i]) for name, i in index.items()}
+
+
+@dataclass(frozen=True)
+class Currents:
+    """Where every node stands between supply (0) and ground.
+
+    ``still`` are the nodes that no current passes, ``adrift`` those of them that hang on nothing that does.
+    """
+
+    places: dict[str, int]
+    still: frozenset[str]
+    adrift: frozenset[str]
+
+    def place(self, node: str) -> int:
+        """A node's place in the order from supply to ground; one that nothing reaches is last."""
+        return self.places.get(node, len(self.places))
+
+
+def currents_of(circuit: Circuit) -> Currents:
+    """The order of all nodes: what feeds comes before what is fed.
+
+    Leads that carry nothing lie at one potential; there, what is nearer to the live part of the harness comes first.
+    """
+    levels = potentials(circuit, circuit.harness)
+    neighbours: dict[str, list[str]] = {name: [] for name in levels}
+    for a, b, _ in _conductances(circuit):
+        neighbours[a].append(b)
+        neighbours[b].append(a)
+    feeds = [node for node in feed_poles(circuit) if node in levels]
+    alive = {a for a, around in neighbours.items() for b in around if abs(levels[a] - levels[b]) > 10**-_DIGITS}
+    steps = _steps([*feeds, *(n for n in levels if n in alive and n not in feeds)], neighbours)
+    number = {name: i for i, name in enumerate(levels)}
+    ranked = sorted(levels, key=lambda n: (-round(levels[n], _DIGITS), steps.get(n, len(levels)), number[n]))
+    return Currents(
+        places={name: i for i, name in enumerate(ranked)},
+        still=frozenset(n for n in levels if n not in alive),
+        adrift=frozenset(n for n in levels if n not in steps),
+    )
+
+
+def _steps(start: list[str], neighbours: dict[str, list[str]]) -> dict[str, int]:
+    """How many branches each node is away from the nearest of ``start``."""
+    steps = dict.fromkeys(start, 0)
+    queue = deque(start)
+    while queue:
+        node = queue.popleft()
+        for other in neighbours[node]:
+            if other not in steps:
+                steps[other] = steps[node] + 1
+                queue.append(other)
+    return steps

@@ -1,0 +1,120 @@
+"""Following the current: the way that a finger takes over the diagram, drawn up by hand for a small harness."""
+
+from __future__ import annotations
+
+import pytest
+
+from loomwright.checks.behaviour.trace import Trace, UnknownThingError, trace
+from loomwright.checks.logic import Conduction
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
+from loomwright.render.report.trace import trace_text
+
+HARNESS = """\
+loom "a horn by relay, and a brake lamp"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 15 A blade at tray
+splice SP1 at tray
+switch KEY 15 A key at tray { off: ; on: 30 15 }
+switch HOOT 2 A momentary at tray { rest: ; press: 1 2 }
+relay K 30 A at tray { coil 85 ohm: 85 86; pulled: 30 87 }
+load HORN horn at tray { horn 4 A: 1 2 }
+load SPARE lamp at tray { spare 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
+wire 2 MAIN.2 to SP1 red 2.5 mm2 0.2 m
+wire 3 SP1 to K.30 red 2.5 mm2 0.2 m
+wire 4 K.87 to HORN.1 green 1.5 mm2 0.5 m
+wire 5 HORN.2 to FRAME black 1.5 mm2 0.3 m
+wire 6 BAT.- to FRAME black 6 mm2 0.3 m
+wire 7 SP1 to KEY.30 red 1.5 mm2 0.5 m
+wire 8 KEY.15 to K.85 brown 1 mm2 0.5 m
+wire 9 K.86 to HOOT.1 brown/white 1 mm2 0.5 m
+wire 10 HOOT.2 to FRAME black 1 mm2 0.5 m
+state riding { KEY on }
+"""
+TO_THE_HORN = ("BAT.+", "wire 1", "MAIN", "wire 2", "wire 3", "K 30-87", "wire 4")
+HORN_WAY = (*TO_THE_HORN, "HORN.horn", "wire 5", "wire 6", "BAT.-")
+
+
+@pytest.fixture(scope="module")
+def conduction() -> Conduction:
+    reading = read_text(HARNESS, "horn.loom")
+    assert reading.mistakes == ()
+    return Conduction(build_circuit(reading.harness))
+
+
+def test_an_element_with_the_controls_that_it_takes(conduction: Conduction) -> None:
+    (found,) = trace(conduction, "HORN.horn")
+    assert found.said == "live"
+    assert found.combination == (("KEY", "on"), ("HOOT", "press"))
+    assert found.way == HORN_WAY
+    assert trace(conduction, "HORN") == (found,)
+
+
+def test_settings_that_do_not_bring_it_about_name_some_that_do(conduction: Conduction) -> None:
+    (found,) = trace(conduction, "HORN", {"KEY": "off"})
+    assert found.way == ()
+    assert found.elsewhere == (("KEY", "on"), ("HOOT", "press"))
+    (allowed,) = trace(conduction, "HORN", {"KEY": "on"})
+    assert allowed.way == HORN_WAY
+    (at_rest,) = trace(conduction, "HORN", {"KEY": "on"}, rest=True)
+    assert at_rest.way == ()
+    assert at_rest.elsewhere == (("KEY", "on"), ("HOOT", "press"))
+
+
+def test_what_nothing_feeds(conduction: Conduction) -> None:
+    (found,) = trace(conduction, "SPARE")
+    assert found == Trace(thing="SPARE.spare", said="live")
+    assert found.never
+
+
+def test_a_terminal_is_fed_or_returned(conduction: Conduction) -> None:
+    (fed,) = trace(conduction, "K.85")
+    assert (fed.thing, fed.said, fed.combination) == ("K.85", "fed", (("KEY", "on"),))
+    assert fed.way == ("BAT.+", "wire 1", "MAIN", "wire 2", "wire 7", "KEY 30-15", "wire 8", "K.85")
+    (returned,) = trace(conduction, "K.86")
+    assert (returned.said, returned.combination) == ("returned", (("HOOT", "press"),))
+    assert returned.way == ("K.86", "wire 9", "HOOT 1-2", "wire 10", "wire 6", "BAT.-")
+
+
+def test_a_wire_is_asked_about_at_its_ends(conduction: Conduction) -> None:
+    assert [(found.thing, found.said) for found in trace(conduction, "2")] == [("MAIN.2", "fed"), ("SP1", "fed")]
+
+
+def test_a_part_without_consumers_is_asked_about_at_its_terminals(conduction: Conduction) -> None:
+    assert [(found.thing, found.said) for found in trace(conduction, "HOOT")] == [
+        ("HOOT.1", "returned"),
+        ("HOOT.2", "returned"),
+    ]
+
+
+def test_an_unknown_name_tells_the_known_ones(conduction: Conduction) -> None:
+    with pytest.raises(UnknownThingError) as caught:
+        trace(conduction, "HRON")
+    assert {"HORN", "HORN.horn", "HORN.1", "SP1", "7"} <= set(caught.value.known)
+
+
+def test_as_text(conduction: Conduction) -> None:
+    assert trace_text(conduction, trace(conduction, "HORN")).splitlines() == [
+        "HORN.horn: live with KEY on and HOOT press",
+        "    BAT.+",
+        "    wire 1     red 2.5 mm2 0.15 m   horn.loom:12",
+        "    MAIN       fuse 15 A            horn.loom:5",
+        "    wire 2     red 2.5 mm2 0.2 m    horn.loom:13",
+        "    SP1        splice               horn.loom:6",
+        "    wire 3     red 2.5 mm2 0.2 m    horn.loom:14",
+        "    K 30-87    contact              horn.loom:9",
+        "    wire 4     green 1.5 mm2 0.5 m  horn.loom:15",
+        "    HORN.horn  horn                 horn.loom:10",
+        "    wire 5     black 1.5 mm2 0.3 m  horn.loom:16",
+        "    FRAME      ground               horn.loom:4",
+        "    wire 6     black 6 mm2 0.3 m    horn.loom:17",
+        "    BAT.-",
+    ]
+    assert trace_text(conduction, trace(conduction, "SPARE")) == "SPARE.spare: never live\n"
+    assert trace_text(conduction, trace(conduction, "HORN", {"KEY": "off"})) == (
+        "HORN.horn: not live so; it is with KEY on and HOOT press\n"
+    )
+    assert trace_text(conduction, trace(conduction, "MAIN.1")).startswith("MAIN.1: fed whatever the controls do\n")

@@ -1,0 +1,585 @@
+"""From symptoms back to the fault: what is broken must be suspected first, and every reading must leave it standing."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from loomwright.checks.diagnosis.next_test import Measurement, to_ground
+from loomwright.checks.diagnosis.observations import Observation, Read, observations
+from loomwright.checks.diagnosis.ranking import (
+    AGREES,
+    Chain,
+    Detective,
+    Inquiry,
+    ObservationError,
+    Seen,
+    UnknownThingError,
+)
+from loomwright.checks.diagnosis.tolerance import tolerance
+from loomwright.checks.fmea.effects import WORDS
+from loomwright.checks.fmea.failure_modes import SHORT
+from loomwright.checks.fmea.fault_simulation import Outcome, Sweep
+from loomwright.checks.operation.operation import Operation
+from loomwright.lang.circuit.branch import Branch
+from loomwright.lang.circuit.branch_types import Law
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_file, read_text
+
+SPECS = Path(__file__).parents[3] / "specs"
+DEMOS = (SPECS / "stock.loom", SPECS / "rebuild.loom", *sorted((SPECS / "small").glob("*.loom")))
+MOST_READINGS = 16
+"""Nobody takes more to find one fault among some dozens. Twelve is the most that was seen, where one dead relay coil
+is all that is told: what is likely is parted first, and the unlikely ones are many.
+"""
+
+
+@cache
+def operation(file: Path) -> Operation:
+    return Operation(build_circuit(read_file(file).harness))
+
+
+@cache
+def detective(file: Path, state: str) -> Detective:
+    return Detective(Sweep(operation(file)), state)
+
+
+def demo(name: str, state: str) -> Detective:
+    return detective(SPECS / f"{name}.loom", state)
+
+
+STATES = [(file, state) for file in DEMOS for state in operation(file).circuit.harness.states]
+SMALL_STATES = [(file, state) for file, state in STATES if file.parent.name == "small"]
+BIG_STATES = [(file, state) for file, state in STATES if file.parent.name != "small"]
+
+
+def asked(found: Detective, *texts: str) -> Inquiry:
+    return found.inquire([each for text in texts for each in observations(text, found.places)])
+
+
+def broken(found: Detective) -> list[tuple[Outcome, list[Seen]]]:
+    """Every fault with an effect that somebody can see, and what he sees then."""
+    told = []
+    for outcome in found.outcomes.values():
+        seen = [Seen(e.thing, e.now) for e in outcome.effects if e.thing in found.places.things and e.now in WORDS]
+        if seen:
+            told.append((outcome, seen))
+    return told
+
+
+def name_of(outcome: Outcome) -> str:
+    return outcome.fault.key if outcome.fault.mode != SHORT else str(outcome.fault)
+
+
+def reading(found: Detective, outcome: Outcome, measured: Measurement) -> Read:
+    """What a meter with two decimals shows where it was told to go, the fault being there."""
+    shown = found.still.get(name_of(outcome), outcome)  # nobody measures on an engine that has stopped as if it ran
+    assert shown.volts is not None
+    index = found.point.flow.network.index
+    volts = float(shown.volts[index[measured.red]] - shown.volts[index[measured.black]])
+    return Read(measured.red, measured.black, round(volts, 2), measured.where)
+
+
+def holds(chain: Chain, outcome: Outcome) -> bool:
+    return any(s.fault == outcome.fault and s.mode == outcome.fault.mode for s in chain.suspects)
+
+
+def run_down(found: Detective, outcome: Outcome, seen: Sequence[Seen]) -> Inquiry:
+    """Ask, measure, say what was read, until no measurement is proposed; the fault must stand all the while."""
+    said: list[Observation] = list(seen)
+    inquiry = found.inquire(said)
+    for _ in range(MOST_READINGS):
+        assert not inquiry.sound
+        assert not inquiry.partial, f"{outcome.fault} is not believed with {[str(each) for each in said]}"
+        chains = [chain for chain in inquiry.chains if holds(chain, outcome)]
+        assert len(chains) == 1, f"{outcome.fault} is lost with {[str(each) for each in said]}"
+        assert all(reason.explains and reason.words for reason in chains[0].reasons)
+        if inquiry.next is None:
+            ways = [way for way in inquiry.to_ground if outcome.fault in way.faults]
+            assert len(ways) == (outcome.fault.mode == SHORT), "and with the battery out each wire is measured once"
+            return inquiry
+        before = {(s.fault, s.mode) for s in inquiry.suspects}
+        rows = inquiry.next.expected
+        value = reading(found, outcome, inquiry.next)
+        (own,) = [row for row in rows if row.over <= value.volts < row.under]
+        assert (outcome.fault, outcome.fault.mode) in own.suspects
+        assert (rows[0].over, rows[-1].under) == (-math.inf, math.inf)
+        assert all(one.under == other.over for one, other in pairwise(rows))
+        # What the user types is what is meant.
+        assert observations(f"{value.volts} V {value.where}", found.places) == (value,)
+        said.append(value)
+        inquiry = found.inquire(said)
+        if all(set(row.suspects) != before for row in rows):  # what is open no more may yet be a bad joint
+            assert {(s.fault, s.mode) for s in inquiry.suspects} != before, f"{value} tells nothing"
+    raise AssertionError(f"{outcome.fault} is not found in {MOST_READINGS} readings")
+
+
+# --- every fault of the demonstration harnesses ----------------------------------------------------------------------
+@pytest.mark.parametrize(("file", "state"), STATES, ids=lambda each: each.stem if isinstance(each, Path) else each)
+def test_every_fault_is_a_suspect_of_all_that_it_does(file: Path, state: str) -> None:
+    found = detective(file, state)
+    known: dict[tuple[Seen, ...], Inquiry] = {}  # many faults look the same
+    for outcome, seen in broken(found):
+        if any(s.thing in found._sweep.operation.alternating for s in seen):
+            continue
+        inquiry = known.setdefault(tuple(seen), known.get(tuple(seen)) or found.inquire(seen))
+        assert not inquiry.partial, outcome.fault
+        best = [chain for chain in inquiry.chains if holds(chain, outcome)]
+        assert len(best) == 1, outcome.fault
+        if name_of(outcome) in found.still or best[0].burns:
+            continue  # with the engine stopped more changes than the sweep, which keeps it running, has told
+        # Nothing is left unsaid, so nothing counts against it but how seldom such a thing fails.
+        assert best[0].also == tuple(e.words() for e in outcome.effects if e.thing not in found.places.things)
+
+
+@pytest.mark.parametrize(
+    ("file", "state"), SMALL_STATES, ids=lambda each: each.stem if isinstance(each, Path) else each
+)
+def test_readings_run_every_fault_of_a_small_harness_down(file: Path, state: str) -> None:
+    found = detective(file, state)
+    for outcome, seen in broken(found):
+        run_down(found, outcome, seen)
+
+
+@settings(max_examples=60)
+@given(st.data())
+def test_readings_run_the_faults_of_the_big_ones_down(data: st.DataObject) -> None:
+    file, state = data.draw(st.sampled_from(BIG_STATES))
+    found = detective(file, state)
+    faults = broken(found)
+    if not faults:
+        return
+    outcome, seen = data.draw(st.sampled_from(faults))
+    run_down(found, outcome, data.draw(st.lists(st.sampled_from(seen), min_size=1, unique=True)))
+
+
+# --- ranking ---------------------------------------------------------------------------------------------------------
+def test_what_breaks_nothing_else_comes_first_and_the_ground_before_the_bulb() -> None:
+    inquiry = asked(demo("stock", "turning-left"), "FL dead")
+    assert str(inquiry.suspects[0]) == "wire 84 open"
+    assert [s.fault.key for s in inquiry.suspects[:2]] == ["wire 84", "FL.turn"]
+    assert not any(chain.also for chain in inquiry.chains[:2])
+    assert sum(s.weight for s in inquiry.suspects) == pytest.approx(1.0)
+
+
+def test_what_lies_in_series_is_one_line() -> None:
+    inquiry = asked(demo("stock", "riding-dip"), "HEAD.dip dead")
+    feed = next(chain for chain in inquiry.chains if any(s.fault.key == "F-HEAD" for s in chain.suspects))
+    names = [s.fault.key for s in feed.suspects]
+    assert names[:3] == ["wire 20", "F-HEAD", "wire 61.1"]  # from the feed on
+    assert names[-2:] == ["C-HEAD.3", "wire 67"]
+    assert {"C-LEFT.3", "LIGHTS 15-56", "DIP 56-56b"} < set(names)
+    ground = next(chain for chain in inquiry.chains if any(s.fault.key == "C-HEAD.4" for s in chain.suspects))
+    assert [s.fault.key for s in ground.suspects] == ["wire 68.2", "C-HEAD.4", "wire 68.1"]
+    chains = asked(demo("rebuild", "braking"), "REAR.stop dead").chains  # an input takes no current
+    sensed = next(c for c in chains if c.mode == "open" and any(s.fault.key == "wire 125.1" for s in c.suspects))
+    names = [s.fault.key for s in sensed.suspects]
+    assert names == [
+        "wire 125.1",
+        "C-ENGINE.3",
+        "wire 125.2",
+        "BRAKE-REAR 1-2",
+        "wire 127.2",
+        "C-ENGINE.4",
+        "wire 127.1",
+    ]
+
+
+def test_a_reading_that_is_nearer_ranks_higher() -> None:
+    """Nothing gives 11 V at the flasher's output; what gives the most of it is believed before what gives none."""
+    found = demo("stock", "cranking")
+    seen = [Seen("K-START", "dead")]
+    near, far = (
+        found.inquire([*seen, *observations(f"{volts} V at C-LEFT.9s", found.places)]) for volts in ("11.6", "0.1")
+    )
+    assert "mount NEUTRAL.2" in {s.fault.key for s in near.suspects}
+    assert "START 1-2" not in {s.fault.key for s in near.suspects}
+    assert "START 1-2" in {s.fault.key for s in far.suspects}
+    assert "mount NEUTRAL.2" not in {s.fault.key for s in far.suspects}
+
+
+def fit(found: Detective, read: Read) -> float:
+    """How well a reading fits the harness without a fault."""
+    return float(found._fits((read,), found.sound_volts[None, :], np.zeros((1, 0), dtype=np.intp))[0, 0])
+
+
+def test_a_fit_is_graded_and_never_nothing() -> None:
+    found = demo("stock", "riding-dip")
+    fits = []
+    for volts in (13.8, 13.2, 12.8, 9.1, 0.0):
+        (read,) = observations(f"{volts} V at HEAD.56b", found.places)
+        fits.append(fit(found, read))
+    assert fits == sorted(fits, reverse=True)
+    assert fits[0] > 0.95
+    assert fits[1] > AGREES > fits[3]
+    assert 0.0 < fits[-1] < 0.01
+
+
+def test_a_tolerance_away_is_half_a_fit() -> None:
+    found = demo("stock", "riding-dip")
+    (read,) = observations("1 V at HEAD.56b", found.places)
+    sound = float(found._predicted(read, found.sound_volts))
+    off = Read(read.red, read.black, sound - tolerance(sound, 12.0), read.where)
+    assert fit(found, off) == pytest.approx(0.5)
+
+
+# --- why -------------------------------------------------------------------------------------------------------------
+@pytest.mark.parametrize(
+    ("name", "state", "seen", "key", "why"),
+    [
+        ("stock", "riding-dip", "HEAD.dip dead", "HEAD.dip", "it is HEAD.dip itself"),
+        ("stock", "riding-dip", "HEAD.dip dead", "wire 67", "no way from MAIN to HEAD.56b any more"),
+        ("stock", "riding-dip", "HEAD.dip dead", "C-HEAD.4", "no way from HEAD.31 back to FRAME any more"),
+        ("stock", "turning-left", "FL dead", "wire 78", "no way from F-TURN to FL.L any more"),
+        (
+            "stock",
+            "cranking",
+            "STARTER dead",
+            "START 1-2",
+            "K-START lets go: no way from F-IGN to K-START.86 any more",
+        ),
+        (
+            "rebuild",
+            "braking",
+            "REAR.stop dead",
+            "BRAKE-REAR 1-2",
+            "CTRL turns CTRL.stop off: no way from F-KEY to CTRL.BRK any more",
+        ),
+        ("stock", "turning-left", "FL dead, RL live", "wire 78", "RL is live with it and without"),
+        (
+            "stock",
+            "riding-dip",
+            "HEAD.dip dead, 0.1 V at HEAD.56b",
+            "wire 67",
+            "predicts 0.0 V at HEAD.56b: no way from MAIN to HEAD.56b any more",
+        ),
+    ],
+)
+def test_every_suspect_says_why(name: str, state: str, seen: str, key: str, why: str) -> None:
+    inquiry = asked(demo(name, state), seen)
+    chain = next(c for c in inquiry.chains if key in {s.fault.key for s in c.suspects})
+    assert why in [reason.words for reason in chain.reasons]
+
+
+def test_what_speaks_against_a_suspect_is_told_in_volts() -> None:
+    inquiry = asked(demo("stock", "riding-dip"), "HEAD.dip dead, HEAD.main live, 13.9 V at HEAD.56b")
+    assert inquiry.partial
+    bulb = next(c for c in inquiry.chains if c.suspects[0].fault.key == "HEAD.dip")
+    assert [reason.explains for reason in bulb.reasons] == [True, False, True]
+    assert bulb.reasons[1].words == "HEAD.main is dead with it and without"
+
+
+# --- a bad joint -----------------------------------------------------------------------------------------------------
+JOINT = """loom "a lamp"
+source BAT battery for supply {{ voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }}
+fuse MAIN 10 A blade
+switch LIGHT 10 A {{ off: ; on: 1 2 }}
+load LAMP lamp for lighting {{ lamp 21 W: 1 2 }}
+load OTHER lamp for lighting {{ lamp 5 W: 1 2 }}
+{joint}
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 2 MAIN.2 to LIGHT.1 red 1 mm2 0.50 m
+wire 3 LIGHT.2 to {enter} yellow 1 mm2 0.80 m
+wire 4 LAMP.2 to BAT.- black 1 mm2 1 m
+wire 5 LIGHT.2 to OTHER.1 yellow 1 mm2 0.80 m
+wire 6 OTHER.2 to BAT.- black 1 mm2 1 m
+state lit {{ LIGHT on }}
+"""
+
+
+@pytest.mark.parametrize("ohms", ["0.8", "2", "4", "12"])
+def test_a_joint_with_some_ohms_is_found_by_its_volts(ohms: str) -> None:
+    """The bad joint is put into the circuit as a resistor and solved; the harness without it is asked."""
+    with_it = JOINT.format(joint=f"resistor R {ohms} ohm 20 W\nwire 9 R.2 to LAMP.1 yellow 1 mm2 0.01 m", enter="R.1")
+    truth = Operation(build_circuit(read_text(with_it, "bad.loom").harness)).state("lit")
+    found = Detective(
+        Sweep(Operation(build_circuit(read_text(JOINT.format(joint="", enter="LAMP.1"), "good.loom").harness))), "lit"
+    )
+    volts = {node: truth.volts(node) for node in ("LAMP.1", "LIGHT.2", "OTHER.1")}
+    inquiry = asked(found, f"{volts['LAMP.1']:.1f} V at LAMP.1")
+    assert "wire 3 high resistance" in map(str, inquiry.suspects)
+    inquiry = asked(found, *(f"{v:.1f} V at {node}" for node, v in volts.items()))
+    assert str(inquiry.suspects[0]) == "wire 3 high resistance"
+    if float(ohms) > 1.0:  # less is not much more than what may be wrong with the battery or the lamp
+        assert len(inquiry.suspects) == 1
+    assert inquiry.chains[0].reasons[0].words == "predicts something between 0.0 V and 12.5 V at LAMP.1"
+
+
+def test_a_dim_lamp_asks_for_a_bad_joint_and_the_volts_find_it() -> None:
+    found = demo("stock", "riding-dip")
+    inquiry = asked(found, "HEAD.dip dim")
+    assert inquiry.chains[0].mode == "high resistance"  # and less likely: that the battery is not charged
+    assert inquiry.next is not None
+    narrowed = asked(found, "HEAD.dip dim", "5 V at HEAD.56b", "14 V at C-HEAD.3s")
+    assert {s.fault.key for s in narrowed.suspects} == {"C-HEAD.3", "wire 67"}
+
+
+def test_what_is_dead_is_open_before_it_is_a_bad_joint() -> None:
+    inquiry = asked(demo("stock", "riding-dip"), "HEAD.dip dead")
+    assert inquiry.chains[0].mode == "open"
+    bad = {s.fault.key for s in inquiry.suspects if s.mode == "high resistance"}
+    # Open, these leave the machine to feed the lamp; bad from rest on, they starve it and the engine never ran.
+    assert bad == {"wire 6", "MAIN", "wire 1"}
+
+
+# --- a wire on ground ------------------------------------------------------------------------------------------------
+@pytest.mark.parametrize(
+    ("name", "state", "seen", "wires", "why"),
+    [
+        (
+            "rebuild",
+            "riding-dip",
+            "HORN live",
+            {"wire 130.1", "wire 130.2"},
+            "with CTRL.I4 shorted to ground, 14.0 V across HORN.horn instead of 0.0 V",
+        ),
+        (
+            "rebuild",
+            "idling",
+            "STARTER live",
+            {"wire 119.1", "wire 119.2"},
+            "with CTRL.I1 shorted to ground, 10.7 V across STARTER.armature instead of 0.0 V",
+        ),
+        (
+            "rebuild",
+            "riding-main",
+            "FL live, RL live",
+            {"wire 154.1", "wire 154.2"},
+            "with CTRL.I6 shorted to ground, 14.1 V across FL.turn instead of 0.0 V",
+        ),
+        (
+            "small/magneto-single",
+            "riding",
+            "SPARK dead",
+            {"wire 1.1", "wire 1.2"},
+            "SPARK.2 is joined to SPARK.31",
+        ),
+    ],
+)
+def test_what_comes_to_life_or_stops_asks_for_a_wire_on_ground(
+    name: str, state: str, seen: str, wires: set[str], why: str
+) -> None:
+    inquiry = asked(demo(name, state), seen)
+    (chain,) = inquiry.chains
+    assert not inquiry.partial
+    assert {s.fault.key for s in chain.suspects} == wires
+    assert chain.mode == SHORT
+    assert not chain.opens
+    assert chain.reasons[0].words == why
+    assert inquiry.next is None
+    assert inquiry.ohms == ()
+    assert [{f.key for f in way.faults} for way in inquiry.to_ground] == [wires]
+
+
+def test_a_magneto_runs_while_nothing_is_wrong() -> None:
+    assert asked(demo("small/magneto-single", "riding"), "SPARK live").sound
+    assert asked(demo("small/magneto-single", "stopped"), "SPARK dead").sound
+
+
+def test_a_blown_fuse_is_one_chain_with_the_wires_that_may_have_blown_it() -> None:
+    inquiry = asked(demo("stock", "riding-dip"), "HEAD.dip dead, 14 V at F-HEAD.1, 0 V at F-HEAD.2")
+    caused, alone = inquiry.chains
+    assert caused.opens == ("F-HEAD",)
+    assert {s.fault.key for s in caused.suspects} == {
+        "wire 61.1", "wire 61.2", "wire 62", "wire 66.1", "wire 66.2", "wire 67"
+    }  # fmt: skip
+    assert [str(s) for s in alone.suspects] == ["F-HEAD open"]
+    assert caused.weight == pytest.approx(4 * alone.weight, rel=0.01)  # four of five had a cause
+    assert inquiry.next is None
+    (way,) = inquiry.to_ground
+    assert way.devices == ("F-HEAD",)
+    assert (way.red, way.black) == ("F-HEAD.2", "ENGINE")
+    assert way.unplug == ("HEAD", "C-HEAD", "C-LEFT", "DIP", "LIGHTS")  # from the lamp back
+
+
+def test_a_relay_that_fell_parts_the_wires_behind_a_fuse() -> None:
+    """With the battery out the run relay's contact is open: no ohms reach through it from the fuse."""
+    found = demo("small/electric-start", "cranking")
+    wires = [o.fault for o in found.outcomes.values() if o.fault.mode == SHORT]
+    behind = [fault for fault in wires if found.opened(fault) == ("F-KEY",)]
+    near, far = to_ground(found.point, behind, [found.point.circuit.by_key["F-KEY"]])
+    assert (near.red, far.red) == ("F-KEY.2", "K-RUN.87")
+    assert {f.key for f in far.faults} == {"wire 16", "wire 23", "wire 24", "wire 25"}
+    assert {*near.faults, *far.faults} == set(behind)
+    assert "K-RUN" in near.unplug
+
+
+def test_the_red_lead_goes_where_a_probe_gets_at() -> None:
+    for file, state in STATES:
+        found = detective(file, state)
+        shorts = [o for o in found.outcomes.values() if o.fault.mode == SHORT]
+        for outcome in shorts:
+            opened = [found.point.circuit.by_key[key] for key in found.opened(outcome.fault)]
+            (way,) = to_ground(found.point, [outcome.fault], opened, found._alternating)
+            wire = found.point.circuit.by_key[outcome.fault.key]
+            assert way.red not in found._alternating or {wire.a, wire.b} <= found._alternating
+            assert way.red.partition(".")[0] not in way.unplug or way.red.startswith("C-")
+            # The fuse's own terminal where a meter gets from there to the wire, and never the side that is fed.
+            if way.devices and way.red.partition(".")[0] in way.devices:
+                assert not _fed_without(found, way.red, opened)
+
+
+def _fed_without(found: Detective, node: str, opened: Sequence[Branch]) -> bool:
+    """Whether the battery's feed pole is joined to a terminal past none of these devices and no other fuse."""
+    met, stack = {node}, [node]
+    poles = {p for s in found.point.circuit.supplies if s.kind == "battery" for p in (*s.plus, s.minus)}
+    gone = {branch.key for branch in opened}
+    while stack:
+        here = stack.pop()
+        for branch in found.point.circuit.at[here]:
+            if branch.law is Law.WIRE or (branch.law is Law.WAY and branch.key not in gone):
+                for other in (branch.a, branch.b):
+                    if other not in met:
+                        met.add(other)
+                        stack.append(other)
+    return bool(met & (poles - {found.point.circuit.ground}))
+
+
+# --- measuring -------------------------------------------------------------------------------------------------------
+def test_the_likeliest_is_singled_out_first_with_the_black_lead_where_it_stays() -> None:
+    measured = asked(demo("stock", "turning-left"), "FL dead, RL live").next
+    assert measured is not None
+    assert (measured.red, measured.black, measured.range) == ("FL.31", "BAT.-", 20.0)
+    assert measured.where == "at FL.31"
+    assert not measured.swings  # the ground of the lamp does not pulse while it is sound
+    low, high = measured.expected
+    assert low.most == pytest.approx(0.0, abs=0.1)
+    assert [fault.key for fault, _ in low.suspects] == ["wire 78", "FL.turn"]
+    assert [fault.key for fault, _ in high.suspects] == ["wire 84"]
+    assert high.least > 12.0
+    assert low.sound
+    assert not high.sound
+
+
+def test_across_a_lamp_its_feed_is_told_from_the_bulb() -> None:
+    measured = asked(demo("stock", "turning-left"), "FL dead, RL live, 0.0 V at FL.31").next
+    assert measured is not None
+    assert {fault.key for row in measured.expected for fault, _ in row.suspects} == {"wire 78", "FL.turn"}
+    assert measured.red == "FL.L"
+    assert measured.swings  # the flasher is on the way
+
+
+def test_then_feed_is_told_from_ground_at_the_terminal() -> None:
+    measured = asked(demo("stock", "turning-left"), "FL dead, RL live, 0.0 V from FL.L to FL.31").next
+    assert measured is not None
+    assert measured.where == "at FL.L"
+    assert [[fault.key for fault, _ in row.suspects] for row in measured.expected] == [["wire 78"], ["wire 84"]]
+
+
+def test_a_bike_of_24_volts_needs_the_next_range() -> None:
+    text = JOINT.format(joint="system 24 V negative ground", enter="LAMP.1").replace("12.6 V", "25.2 V")
+    found = Detective(Sweep(Operation(build_circuit(read_text(text, "lorry.loom").harness))), "lit")
+    measured = asked(found, "LAMP dead").next
+    assert measured is not None
+    assert measured.range == 200.0
+
+
+def test_no_probe_goes_where_the_coil_is_switched_nor_under_the_tape() -> None:
+    for file, state in STATES:
+        found = detective(file, state)
+        if found.point.engine == "off":
+            continue
+        joins = found.point.joins
+        coils = [b for b in found.point.circuit.branches if b.law.title == "ignition"]
+        sparking = {node for b in coils for node in (b.a, b.b) if not joins.fed(node)}
+        for _, seen in broken(found)[::7]:
+            measured = found.inquire(seen[:1]).next
+            if measured is not None:
+                ground = found.places.ground
+                assert not {measured.red, measured.black} & (sparking - {ground})
+                assert "." in measured.red or measured.red in found.point.circuit.harness.parts
+
+
+def test_where_no_volts_tell_ohms_may() -> None:
+    found = demo("stock", "put-away")
+    inquiry = asked(found, "HEAD.dip dead")
+    assert inquiry.sound
+    found = demo("stock", "turning-left")
+    inquiry = asked(found, "FL dead, 0 V at FL.L")
+    assert [s.fault.key for s in inquiry.suspects if s.fault.key == "wire 78"]
+    last = run_down(found, found.outcomes["wire 78"], [Seen("FL", "dead"), Seen("RL", "live")])
+    assert [s.fault.key for s in last.suspects] == ["wire 78"]
+    chained = run_down(found, found.outcomes["wire 72.1"], [Seen("REAR", "dead"), Seen("PLATE", "dead")])
+    if len(chained.suspects) > 1:
+        assert {o.fault.key for o in chained.ohms} == {s.fault.key for s in chained.suspects}
+
+
+# --- what says nothing -----------------------------------------------------------------------------------------------
+def test_a_sound_harness_is_said_to_be_sound() -> None:
+    inquiry = asked(demo("stock", "turning-left"), "FL live", "14 V at C-LEFT.3s")
+    assert inquiry.sound
+    assert inquiry.suspects == ()
+    assert inquiry.next is None
+
+
+def test_symptoms_that_no_single_fault_gives_are_told_as_such() -> None:
+    inquiry = asked(demo("stock", "riding-dip"), "HEAD.dip dead, HEAD.main live")
+    assert inquiry.partial
+    assert all(any(not reason.explains for reason in chain.reasons) for chain in inquiry.chains)
+
+
+@pytest.mark.parametrize(
+    ("name", "state", "seen", "said"),
+    [
+        ("stock", "riding-dip", "48 V at HEAD.56b", "more than there is in riding-dip, 18.4 V at most"),
+        ("stock", "riding-dip", "-9.1 V at HEAD.56b", "are the leads the right way round, red on HEAD.56b"),
+        ("stock", "riding-dip", "-1 V across HEAD.dip", "are the leads the right way round"),
+        ("small/magneto-single", "riding", "HEAD.dip dead", "HEAD.dip runs on alternating current"),
+    ],
+)
+def test_what_cannot_be_is_refused_with_what_can(name: str, state: str, seen: str, said: str) -> None:
+    with pytest.raises(ObservationError) as raised:
+        asked(demo(name, state), seen)
+    assert said in str(raised.value)
+
+
+def test_what_runs_on_alternating_current_is_measured_by_hand() -> None:
+    """What to read instead: AC volts where it was asked about, then the winding's ohms; and where its values are."""
+    known = (
+        "which is not solved: neither how it looks nor its volts can be asked about. Set the meter to AC volts and "
+        "read from HEAD.56b to HEAD.31 while the engine turns; engine stopped and unplugged, read the winding's ohms "
+        "from MAG.59 to MAG.31. The maker's manual has the values."
+    )
+    found = demo("small/magneto-single", "riding")
+    for seen, who in (
+        ("HEAD.dip dead", "HEAD.dip runs on alternating current, "),
+        ("3 V at HEAD.56b", "3 V at HEAD.56b: HEAD.56b has alternating current, "),
+    ):
+        with pytest.raises(ObservationError) as raised:
+            asked(found, seen)
+        assert str(raised.value) == who + known
+    with pytest.raises(ObservationError) as raised:
+        asked(found, "3 V at MAG.59")  # no element there: the winding itself is read
+    assert "AC volts and read from MAG.59 to MAG.31 while the engine turns" in str(raised.value)
+    assert asked(found, "SPARK dead").suspects  # what its stop lead decides is no alternating current
+
+
+def test_below_zero_is_no_mistake_where_a_lost_ground_gives_it() -> None:
+    """The battery's ground lead off and the engine running: the frame lies below the battery's minus."""
+    inquiry = asked(demo("stock", "riding-dip"), "-1.6 V at FRAME")
+    assert inquiry.suspects[0].fault.key == "wire 5"
+
+
+def test_a_positive_ground_reads_above_zero() -> None:
+    found = demo("small/six-volt-dynamo", "key-on")
+    (read,) = observations("6.2 V at MAIN.1", found.places) if "MAIN.1" in found.places.terminals else (None,)
+    assert read is None or (read.red, read.black) == ("BAT.+", "MAIN.1")
+    assert found._predicted(found_read(found), found.sound_volts) > 6.0
+
+
+def found_read(found: Detective) -> Read:
+    return Read(*found.places.at("BAT.-"), 6.3, "at BAT.-")
+
+
+def test_what_is_not_there_is_named() -> None:
+    with pytest.raises(UnknownThingError) as raised:
+        demo("stock", "riding-dip").inquire([Seen("HORNN", "dead")])
+    assert "HORN" in raised.value.known

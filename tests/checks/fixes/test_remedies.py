@@ -1,0 +1,167 @@
+"""How remedies are worded: an imperative with a target and a place, by rule 2 of how Loomwright speaks."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from loomwright.checks.findings.finding import Finding
+from loomwright.checks.fixes.trial import proposals
+from loomwright.checks.runner.examples import example
+from loomwright.checks.runner.run import catalogue, check, check_examined
+from loomwright.checks.study import Examination
+from loomwright.lang.files.reading import read_text
+
+RULES = Path(__file__).resolve().parents[3] / "checks" / "rules"
+IMPERATIVES = {
+    "charge",
+    *("connect", "correct", "disconnect", "feed", "find", "fit", "follow", "give", "ground", "isolate", "join", "lead"),
+    *("leave", "let", "look", "mark", "measure", "mend", "move", "name", "open", "put", "replace", "return", "seal"),
+    *("separate", "set", "swap", "take", "try", "use", "wire", "write"),
+}
+BANNED = (
+    " for ever",
+    " anew",
+    " machine",
+    " told",
+    " hangs",
+    " lies ",
+    " parted",
+    " part them",
+    " so many",
+    " volts are",
+)
+
+
+def texts() -> Iterator[tuple[str, str]]:
+    """Each text of a remedy as far as it is written in a rule's source, with the rule; its parts as `…`."""
+    for path in sorted(RULES.rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        for node in ast.walk(tree):
+            if isinstance(node, ast.keyword) and node.arg == "remedy":
+                for value in alternatives(node.value):
+                    yield path.stem, written(value)
+
+
+def alternatives(value: ast.expr) -> Iterator[ast.expr]:
+    match value:
+        case ast.IfExp():
+            yield from alternatives(value.body)
+            yield from alternatives(value.orelse)
+        case ast.BoolOp():
+            for each in value.values:
+                yield from alternatives(each)
+        case ast.BinOp():
+            yield from alternatives(value.left)
+        case ast.Constant() | ast.JoinedStr():
+            yield value
+        case _:
+            return  # a name or a call: what comes of it is read from the examples below
+
+
+def written(value: ast.expr) -> str:
+    if isinstance(value, ast.JoinedStr):
+        return "".join(str(v.value) if isinstance(v, ast.Constant) else "…" for v in value.values)
+    return str(value.value) if isinstance(value, ast.Constant) else ""
+
+
+def assert_worded(text: str, where: str) -> None:
+    said = text.removeprefix("…")  # a first word that is worked out: the examples show it
+    if said == text:
+        assert text.split(maxsplit=1)[0] in IMPERATIVES, (where, text)
+    assert [word for word in BANNED if word in f" {text}"] == [], (where, text)
+    assert not text.endswith("."), (where, text)
+
+
+def test_every_remedy_in_the_source_is_an_imperative() -> None:
+    found = list(texts())
+    assert len(found) > 60
+    for rule, text in found:
+        assert_worded(text, rule)
+
+
+@pytest.mark.parametrize("name", [rule.name for rule in catalogue() if rule.name != "undecided-path"])
+def test_every_remedy_and_fix_of_the_examples_is_an_imperative(name: str) -> None:
+    rule = next(rule for rule in catalogue() if rule.name == name)
+    reading = read_text(example(rule, "bad"), f"{name}.loom")
+    examination = Examination(reading.harness, today=date(2026, 6, 1))
+    found = check_examined(reading, examination).findings
+    assert name in {finding.rule for finding in found}
+    for finding in found:
+        assert_worded(finding.remedy, finding.rule)
+        for offer in proposals(examination, finding):
+            assert_worded(offer.says, finding.rule)
+
+
+# --- what may be taken out, and what is looked at first ---------------------------------------------------------------
+BENCH = """loom "A bench"
+system 12 V negative ground
+place here
+source BAT battery at here { voltage 12.6 V; capacity 9 Ah; resistance 20 mohm }
+source ALT alternator at here { output 100 W: B+ B-; field 6 ohm: D+ B-; regulated 14.2 V }
+fuse MAIN 10 A blade at here
+switch KEY 10 A key at here { off: ; on: 30 15 }
+splice P at here
+ground FRAME at here
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red 2 mm2 0.3 m
+wire 3 BAT.- to FRAME black 6 mm2 0.2 m
+wire 4 KEY.15 to P orange 2 mm2 0.3 m
+wire 5 ALT.B- to FRAME black 2 mm2 0.3 m
+wire 6 ALT.B+ to MAIN.2 red 2 mm2 0.3 m
+load LAMP lamp at here for lighting { glow 21 W: 1 2 }
+wire 10 LAMP.2 to FRAME black 1 mm2 0.3 m
+state riding { KEY on, engine running }
+"""
+
+
+def found_by(lines: str, rule: str) -> list[Finding]:
+    reading = read_text(BENCH + lines, "bike.loom")
+    assert [m.message for m in reading.mistakes] == []
+    return [f for f in check(reading, today=date(2026, 1, 1)).findings if f.rule == rule]
+
+
+def remedies(lines: str, rule: str) -> list[str]:
+    return [found.remedy for found in found_by(lines, rule)]
+
+
+@pytest.mark.parametrize(
+    ("switch", "otherwise"),
+    [
+        ("{ off: ; on: 1 2 }", "take S out"),
+        ("for ignition { run: 1 2; stop: }", "what S should switch: it is there to stop the engine"),
+        ("senses front-brake { rest: ; press: 1 2 }", "what S should switch: it is there to watch front-brake"),
+    ],
+)
+def test_only_what_nobody_relies_on_is_to_be_taken_out(switch: str, otherwise: str) -> None:
+    lines = f"switch S 5 A at here {switch}\nwire 7 P to S.1 blue 1 mm2 0.3 m\nwire 8 P to S.2 blue 1 mm2 0.3 m\n"
+    lines = lines.replace("at here senses", "senses") + "wire 9 P to LAMP.1 white 1 mm2 0.3 m\n"
+    assert remedies(lines, "unswitched-part") == [
+        f"find the wire that joins the two sides of S past it, or {otherwise}"
+    ]
+
+
+def test_the_output_that_never_comes_on_is_looked_at_before_the_wire_behind_it() -> None:
+    unit = (
+        "unit U at here { supply 10 mA: 30 31; input k fed: K; latch l: set when k, cleared when not k; "
+        "output o 5 A: O when k and not l }\nwire 11 P to U.30 blue 1 mm2 0.3 m\n"
+        "wire 12 U.31 to FRAME black 1 mm2 0.3 m\n"
+        "wire 13 P to U.K pink 1 mm2 0.3 m\nwire 14 U.O to LAMP.1 white 1 mm2 0.3 m\n"
+    )
+    asked = "find out why U.o is never on: what it asks for, and what its unit is fed by"
+    assert remedies(unit, "never-live") == [asked]
+    loose = unit.replace("wire 14 U.O to LAMP.1", "wire 14 BAT.- to LAMP.1")
+    assert remedies(loose, "never-live") == [
+        "follow the wire at LAMP.1 back: find the contact that never closes when it is needed"
+    ]
+
+
+def test_a_machine_that_gives_nothing_gives_0_amps() -> None:
+    """Not the 15 pA that the solver leaves."""
+    (found,) = found_by("wire 9 P to LAMP.1 white 1 mm2 0.3 m\n", "charge-deficit")
+    assert "no machine charges" in found.message
+    assert [f.value for f in found.figures if f.label == "given by the machine"] == [0.0]

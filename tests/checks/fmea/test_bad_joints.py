@@ -1,0 +1,175 @@
+"""Bad joints where something lets go, keeps switching, stops the engine, or was left otherwise before."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from loomwright.checks.dc.devices import UnsolvableError
+from loomwright.checks.dc.relay_fixed_point import Memory
+from loomwright.checks.diagnosis.observations import observations
+from loomwright.checks.diagnosis.ranking import Detective, Inquiry
+from loomwright.checks.fmea.failure_modes import Damage
+from loomwright.checks.fmea.fault_simulation import Sweep
+from loomwright.checks.fmea.propagation import After, Aftermath
+from loomwright.checks.operation.operation import Operation, Point
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_file, read_text
+
+SPECS = Path(__file__).parents[3] / "specs"
+
+BOX = """loom "A box that fires a coil while it gets enough"
+system 12 V negative ground
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+source ALT alternator at tray { output 200 W: B+ B-; regulated 14.2 V }
+fuse MAIN 15 A blade at tray
+switch KEY 15 A key at tray { off: ; on: 30 15 }
+unit BOX at tray for ignition {
+    supply 200 mA: 15 31; input pick signal: P P-; output coil 8 A grounded clamped: C when pick
+}
+sensor PICK at tray for ignition { signal 210 ohm: 1 2 }
+load COIL ignition at tray for ignition { primary 3 ohm: 15 1 }
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.2 m
+wire 2 MAIN.2 to KEY.30 red 2.5 mm2 0.2 m
+wire 3 KEY.15 to COIL.15 black 1 mm2 0.3 m
+wire 4 KEY.15 to BOX.15 black 1 mm2 0.3 m
+wire 5 COIL.1 to BOX.C green 1 mm2 0.3 m
+wire 6 BOX.31 to BAT.- black 2.5 mm2 0.2 m
+wire 9 PICK.1 to BOX.P white 1 mm2 0.3 m
+wire 10 PICK.2 to BOX.P- green 1 mm2 0.3 m
+wire 7 ALT.B+ to MAIN.2 red 2.5 mm2 0.2 m
+wire 8 ALT.B- to BAT.- black 2.5 mm2 0.2 m
+state riding { KEY on, engine running }
+"""
+
+HELD = """loom "A relay that holds itself"
+system 12 V negative ground
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 15 A blade at tray
+switch START 5 A momentary at tray { rest: ; press: 1 2 }
+relay K 20 A at tray { coil 90 ohm: 86 85; released: ; pulled: 30 87 }
+load LAMP lamp at tray for lighting { glow 21 W: 1 2 }
+load OTHER lamp at tray for lighting { glow 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.2 m
+wire 2 MAIN.2 to START.1 red 1 mm2 0.2 m
+wire 3 START.2 to K.86 red 1 mm2 0.2 m
+wire 4 K.85 to BAT.- black 1 mm2 0.2 m
+wire 5 MAIN.2 to K.30 red 1 mm2 0.2 m
+wire 6 K.87 to LAMP.1 red 1 mm2 0.2 m
+wire 7 LAMP.2 to BAT.- black 1 mm2 0.2 m
+wire 8 K.87 to K.86 red 1 mm2 0.2 m
+wire 9 MAIN.2 to OTHER.1 red 1 mm2 0.2 m
+wire 10 OTHER.2 to BAT.- black 1 mm2 0.2 m
+state on { }
+"""
+
+
+@cache
+def detective(text: str, state: str) -> Detective:
+    reading = read_text(text, "bike.loom")
+    assert reading.mistakes == ()
+    return Detective(Sweep(Operation(build_circuit(reading.harness))), state)
+
+
+def asked(found: Detective, seen: str) -> Inquiry:
+    return found.inquire(observations(seen, found.places))
+
+
+def keys(inquiry: Inquiry) -> set[tuple[str, str]]:
+    return {(s.fault.key, s.mode) for s in inquiry.suspects}
+
+
+def test_what_keeps_switching_shows_anything_between_on_and_off() -> None:
+    """With some ohms in its feed the box falls silent, has enough again, fires again: a meter shows what it likes."""
+    found = detective(BOX, "riding")
+    outcome = found.outcomes["wire 2"]
+    rows = found.joints.of(outcome)
+    assert rows is not None
+    index = found.point.flow.network.index["COIL.15"]
+    volts = np.sort(rows[0][:, index])
+    assert float(np.diff(volts).max()) < 1.0  # nowhere further apart than two readings may be and agree
+    for reading in ("12 V", "9 V", "7 V", "5.5 V"):
+        assert ("KEY 30-15", "high resistance") in keys(asked(found, f"COIL dim, {reading} at COIL.15")), reading
+
+
+def test_a_joint_that_stops_the_engine_is_read_with_the_engine_stopped() -> None:
+    """The coil takes nothing then, so the volts behind the joint rise again though its lamp of the box is out."""
+    found = detective(BOX, "riding")
+    assert "KEY 30-15" in found.still
+    inquiry = asked(found, "COIL dead, 12.6 V at KEY.30, 11 V at KEY.15")
+    assert ("KEY 30-15", "high resistance") in keys(inquiry)
+
+
+def test_ohms_that_find_no_solution_are_told_and_acquit_nobody(monkeypatch: pytest.MonkeyPatch) -> None:
+    of = Aftermath.of
+
+    def lost(self: Aftermath, damages: Sequence[Damage], start: Memory | None = None) -> list[After]:
+        """Nothing above 2 ohm in wire 4 is solved."""
+        return [
+            After(each.damage, problem="none")
+            if any(branch.key == "wire 4" and ohms > 2.0 for branch, ohms in each.damage.resisting)
+            else each
+            for each in of(self, damages, start)
+        ]
+
+    monkeypatch.setattr(Aftermath, "of", lost)
+    found = Detective(Sweep(Operation(build_circuit(read_text(BOX, "bike.loom").harness))), "riding")
+    assert asked(found, "COIL live").unsolved == ("wire 4 high resistance",)
+    acquitted = asked(found, "COIL dim, 9 V at COIL.15")
+    assert "wire 4" not in {key for key, _ in keys(acquitted)}
+    assert acquitted.unsolved == ("wire 4 high resistance",)
+    suspected = asked(found, "COIL dead")
+    assert ("wire 4", "open") in keys(suspected)
+    assert suspected.unsolved == ()
+
+
+def test_an_engine_that_stops_and_then_finds_no_rest_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What stops it was seen running alone: nothing acquits it."""
+    at = Operation.at
+
+    def restless(self: Operation, positions: Mapping[str, str], *rest: Memory, **more: object) -> Point:
+        if positions.get("engine") == "off":
+            raise UnsolvableError("BOX", "no rest")
+        return at(self, positions, *rest, **more)  # type: ignore[arg-type]
+
+    reading = read_text(BOX, "bike.loom")
+    operation = Operation(build_circuit(reading.harness))
+    found = Detective(Sweep(operation), "riding")
+    monkeypatch.setattr(Operation, "at", restless)
+    unsolved = asked(found, "COIL live").unsolved
+    assert "KEY 30-15 open" in unsolved
+    assert "KEY 30-15 high resistance" in unsolved
+    assert not {"wire 7 open", "wire 8 high resistance"} & set(unsolved)  # the alternator off does not stop it
+
+
+def test_no_reading_that_a_bad_joint_gives_is_refused() -> None:
+    """A joint in the machine's return drives more there than open or sound does."""
+    operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
+    found = Detective(Sweep(operation), "riding-main")
+    outcome = found.outcomes["wire 16"]
+    rows = found.joints.of(outcome)
+    assert rows is not None
+    index = found.point.flow.network.index
+    for node in ("RECT.B-", "RECT.B+", "C-ENGINE.5p", "FRAME"):
+        volts = rows[0][:, index[node]]
+        for value in (float(volts.min()), float(volts.max())):
+            said = asked(found, f"IGN dim, {value:.2f} V at {node}")
+            assert said.suspects, (node, value)
+
+
+def test_a_relay_that_was_left_in_is_asked_as_it_stands_then() -> None:
+    """From rest LAMP is dark; after START it stays lit, and nothing is wrong with that, nor with what fails then."""
+    found = detective(HELD, "on")
+    assert asked(found, "LAMP dead").sound
+    assert asked(found, "LAMP live").sound
+    inquiry = asked(found, "LAMP dead, 12.5 V at LAMP.1")
+    assert ("wire 7", "open") in keys(inquiry)
+    chain = next(c for c in inquiry.chains if any(s.fault.key == "wire 7" for s in c.suspects))
+    assert chain.history == "K still in"
+    assert chain.reasons[0].words == "no way from LAMP.2 back to BAT.- any more"

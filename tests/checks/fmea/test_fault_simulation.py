@@ -1,0 +1,197 @@
+"""What single faults do to the demonstration machines, told by what a rider would find."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from loomwright.checks.fmea.effects import Category
+from loomwright.checks.fmea.failure_modes import chains, opens
+from loomwright.checks.fmea.fault_simulation import Report, Sweep
+from loomwright.checks.operation.operation import Operation
+from loomwright.checks.protection.protection import Protection
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_file, read_text
+
+SPECS = Path(__file__).parents[3] / "specs"
+
+
+@cache
+def sweep(name: str) -> Sweep:
+    return Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness)))
+
+
+@cache
+def reports(name: str) -> tuple[Report, ...]:
+    found = sweep(name)
+    return found.reports(found.operation.points, Protection(found.circuit))
+
+
+def effects(name: str, state: str, key: str) -> dict[str, str]:
+    return {e.thing: e.now for e in sweep(name).outcomes(state)[key].effects}
+
+
+def test_a_lamp_wire_takes_its_lamp() -> None:
+    assert effects("stock", "riding-dip", "wire 67") == {"HEAD.dip": "dead"}
+
+
+def test_a_fuse_takes_all_behind_it() -> None:
+    gone = effects("stock", "turning-left", "F-TURN")
+    assert gone == {"FL.turn": "dead", "RL.turn": "dead", "WARN.left": "dead"}
+
+
+def test_the_main_fuse_of_a_running_machine_takes_its_battery() -> None:
+    assert effects("stock", "riding-dip", "MAIN") == {"BAT": "not charged", "RECT": "without battery"}
+
+
+def test_a_lost_ground_feeds_the_tell_tales_backwards() -> None:
+    """The panel's ground is off: what its lamps let through goes to ground by the tell-tales of the turn lamps."""
+    found = sweep("stock").outcomes("riding-dip")["wire 70"].effects
+    backwards = {e.thing for e in found if e.now == "backwards"}
+    assert backwards == {"WARN.left", "WARN.right"}
+    assert all(e.category is Category.MINOR for e in found if e.now == "backwards")
+    assert "WARN.left is fed backwards" in [e.words() for e in found]
+
+
+def test_backwards_is_against_the_usual_way_whatever_pole_is_grounded() -> None:
+    """With a positive ground current enters a coil at the side of the points."""
+    found = sweep("small/six-volt-dynamo")
+    for state in found.operation.points:
+        assert not any(e.now == "backwards" for o in found.outcomes(state).values() for e in o.effects), state
+
+
+def test_an_input_without_current_is_heard_all_the_same() -> None:
+    """The wire of the dip switch carries nothing; where it breaks the unit takes main for dip."""
+    assert effects("rebuild", "riding-main", "wire 137.1") == {
+        "HEAD.main": "dead",
+        "HEAD.dip": "live",
+        "WARN.main": "dead",
+    }
+
+
+def test_a_starter_relay_without_its_coil_wire_turns_nothing() -> None:
+    assert effects("stock", "cranking", "wire 38.1")["STARTER.armature"] == "dead"
+
+
+def test_an_engine_that_cannot_be_stopped_is_the_gravest() -> None:
+    """A stop lead that is off tells nobody until somebody presses stop: so that is tried, from a running state."""
+    found = reports("small/magneto-single")
+    worst = found[0]
+    assert worst.category is Category.CATASTROPHIC
+    assert {"wire 1.1", "wire 2", "STOP 1-2"} <= {f.key for f in worst.faults}
+    assert [(states, [(e.thing, e.was, e.now) for e in ends]) for states, ends in worst.effects] == [
+        (("riding with STOP stop",), [("SPARK", "dead", "live")])
+    ]
+
+
+EXCITER = """
+loom "A capacitor ignition that its own winding feeds, stopped by grounding a lead"
+place engine
+source MAG alternator at engine { winding EXC 20 W: X E }
+load CDI ignition at engine { box 15 W: EX GD; stop-lead: KL GD }
+switch KILL 2 A at engine { run: ; stop: 1 2 }
+ground FRAME at engine
+wire 1 MAG.X to CDI.EX red 1 mm2 0.2 m
+wire 2 MAG.E to FRAME black 1 mm2 0.2 m
+wire 3 CDI.GD to FRAME black 1 mm2 0.2 m
+wire 4 CDI.KL to KILL.1 white 1 mm2 0.2 m
+wire 5 KILL.2 to FRAME black 1 mm2 0.2 m
+state riding { engine running }
+"""
+
+
+def test_what_alternating_current_feeds_is_stopped_by_its_lead_all_the_same() -> None:
+    """How much it gets is not solved; that it cannot be stopped needs no volts."""
+    reading = read_text(EXCITER.strip() + "\n")
+    assert reading.mistakes == ()
+    found = Sweep(Operation(build_circuit(reading.harness)))
+    assert list(found.halted) == ["riding with KILL stop"]
+    lost = found.outcomes("riding with KILL stop")
+    assert [(e.thing, e.now) for e in lost["wire 4"].effects] == [("CDI", "live")]
+    assert lost["wire 4"].effects[0].category is Category.CATASTROPHIC
+    chafed = found.shorts("riding", Protection(found.circuit))
+    assert [(e.thing, e.now) for e in chafed["wire 4"][1].effects] == [("CDI", "dead")]
+
+
+def test_stopping_is_tried_by_every_control_that_stops() -> None:
+    assert list(sweep("stock").halted) == ["idling with KEY off", "idling with KILL stop"]
+    assert sweep("stock").all_states(["parked"]) == ("parked",)
+
+
+def test_without_its_pick_up_an_ignition_gives_no_sparks() -> None:
+    assert effects("stock", "riding-dip", "wire 33.1") == {"COIL-LEFT.primary": "dead"}
+
+
+def test_worst_first_and_alike_ones_together() -> None:
+    found = reports("stock")
+    assert [r.category for r in found] == sorted(r.category for r in found)
+    told = [fault for report in found for fault in report.faults]
+    assert len(told) == len(set(told))
+    together = next(r for r in found if any(f.key == "F-HEAD" and f.mode == "open" for f in r.faults))
+    assert {"wire 20", "F-HEAD", "wire 61.1"} <= {f.key for f in together.faults}
+
+
+def test_an_unfused_wire_that_chafes_burns() -> None:
+    burning = [r for r in reports("stock") if r.burns]
+    assert burning
+    assert all(r.category is Category.CATASTROPHIC for r in burning)
+    assert {"wire 1", "wire 2"} <= {f.key for r in burning for f in r.faults}
+
+
+def test_a_short_behind_a_fuse_opens_it_and_takes_what_hangs_there() -> None:
+    found = next(r for r in reports("stock") if r.blows == ("F-HEAD",))
+    assert all(f.mode == "short to ground" for f in found.faults)
+    assert any(e.thing == "HEAD.dip" and e.now == "dead" for _, ends in found.effects for e in ends)
+
+
+def test_the_loss_of_the_ignition_is_graver_than_that_of_a_dial() -> None:
+    found = {f.key: r.category for r in reports("stock") for f in r.faults if f.mode == "open"}
+    assert found["wire 26.1"] is Category.CRITICAL
+    assert found["wire 60"] is Category.MINOR
+
+
+@pytest.mark.parametrize("state", ["riding-main", "braking", "cranking"])
+def test_a_chain_does_alike_wherever_it_opens(state: str) -> None:
+    """What is solved once for a chain is what solving each of its parts gives."""
+    found = sweep("rebuild")
+    once, each = found.outcomes(state), found.outcomes(state, exact=True)
+    assert once.keys() == each.keys()
+    for key, outcome in once.items():
+        told = [(e.thing, e.now) for e in outcome.effects]
+        assert told == [(e.thing, e.now) for e in each[key].effects], key
+
+
+def test_chains_hold_what_lies_in_series() -> None:
+    circuit = sweep("rebuild").circuit
+    found = chains(circuit)
+    assert found["wire 103.1"] == found["wire 103.2"] == found["C-KEY.1"] == found["F-KEY"]
+    assert found["wire 103.1"] != found["wire 104.1"]
+    assert set(found) == {b.key for b in opens(circuit)}
+
+
+def test_the_loss_of_a_regulators_ground_overcharges() -> None:
+    text = """
+loom "A regulator on a ground wire of its own"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+source GEN dynamo at tray { output 200 W: B E; field 6 ohm: B F }
+regulator REG 5 A at tray { passes: F D; sense: S D; regulated 14.2 V }
+ground FRAME at tray
+load LAMP at tray { dip 55 W lamp: 1 2 }
+wire 1 BAT.+ to GEN.B red 4 mm2 0.3 m
+wire 2 GEN.E to FRAME black 4 mm2 0.3 m
+wire 3 BAT.- to FRAME black 4 mm2 0.3 m
+wire 4 GEN.F to REG.F green 1 mm2 0.3 m
+wire 5 REG.D to FRAME black 1 mm2 0.3 m
+wire 6 BAT.+ to REG.S white 1 mm2 0.3 m
+wire 7 BAT.+ to LAMP.1 blue 1 mm2 0.3 m
+wire 8 LAMP.2 to FRAME black 1 mm2 0.3 m
+state riding { engine running }
+"""
+    reading = read_text(text.strip() + "\n")
+    assert reading.mistakes == ()
+    found = Sweep(Operation(build_circuit(reading.harness))).outcomes("riding")
+    assert {e.now for e in found["wire 6"].effects} == {"overcharged"}
+    assert found["wire 8"].effects[0].thing == "LAMP.dip"

@@ -1,0 +1,142 @@
+"""Inquiries as text and as JSON. The golden ones were read against the circuit by hand."""
+
+from __future__ import annotations
+
+import json
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from loomwright.checks.diagnosis.observations import observations
+from loomwright.checks.diagnosis.ranking import Detective, Inquiry
+from loomwright.checks.fmea.fault_simulation import Sweep
+from loomwright.checks.operation.operation import Operation
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_file
+from loomwright.render.report.diagnosis import CAUTION, inquiry_json, inquiry_text
+from tests.golden import same_as_golden
+
+SPECS = Path(__file__).parents[3] / "specs"
+
+
+@cache
+def detective(name: str, state: str) -> Detective:
+    return Detective(Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))), state)
+
+
+def asked(name: str, state: str, *seen: str) -> Inquiry:
+    found = detective(name, state)
+    return found.inquire([each for text in seen for each in observations(text, found.places)])
+
+
+def text(name: str, state: str, *seen: str) -> str:
+    return inquiry_text(asked(name, state, *seen), detective(name, state).point.circuit.harness, state)
+
+
+@pytest.mark.parametrize(
+    ("golden", "name", "state", "seen"),
+    [
+        ("inquiry-dip.txt", "stock", "riding-dip", ("HEAD.dip dead",)),
+        ("inquiry-joint.txt", "stock", "riding-dip", ("HORN dead", "HEAD.dip 9.1 V at 56b")),
+        ("inquiry-starter.txt", "stock", "cranking", ("STARTER dead", "K-START dead")),
+        ("inquiry-stop-lamp.txt", "rebuild", "braking", ("REAR.stop dead, REAR.tail live",)),
+        ("inquiry-ohms.txt", "small/capacitor-single", "riding", ("HEAD dead", "14.2 V at HEAD.31", "0 V at FRAME")),
+        ("inquiry-horn.txt", "rebuild", "riding-dip", ("HORN live",)),
+        ("inquiry-blown-fuse.txt", "stock", "riding-dip", ("HEAD.dip dead", "14 V at F-HEAD.1", "0 V at F-HEAD.2")),
+        ("inquiry-tripped.txt", "rebuild", "braking", ("REAR.stop dead", "0 V at C-TAIL.1s", "14 V at C-ENGINE.4s")),
+        ("inquiry-magneto.txt", "small/magneto-single", "riding", ("SPARK dead",)),
+        ("inquiry-positive-ground.txt", "small/six-volt-dynamo", "riding", ("HEAD dead",)),
+    ],
+)
+def test_as_it_was_looked_at(golden: str, name: str, state: str, seen: tuple[str, ...]) -> None:
+    found = text(name, state, *seen)
+    assert max(len(line) for line in found.splitlines()) <= 100
+    same_as_golden(golden, found)
+
+
+def test_an_inquiry_that_finds_nothing_and_one_that_needs_nothing() -> None:
+    nothing = text("stock", "turning-left", "FL live")
+    assert nothing.startswith("In turning-left the harness does all this without any fault: FL live.\n")
+    assert "Measure next" not in nothing
+    none = text("stock", "riding-dip", "HORN live")
+    assert none.startswith("No single open conductor, contact, fuse or load, no bad joint and no wire ")
+    assert " no wire shorted to ground explains what " in " ".join(none.split())
+    partial = " ".join(text("stock", "turning-left", "FL dead", "RR live").split())
+    assert "None explains all of it." in partial
+    assert "does not fit: RR live: RR is dead with it and without" in partial
+
+
+def test_every_sheet_ends_with_its_cautions() -> None:
+    for seen in ("FL live", "FL dead", "RR live"):
+        found = text("stock", "turning-left", seen)
+        assert " ".join(found.split()).endswith(CAUTION)
+
+
+def test_a_blown_fuse_was_blown_by_something() -> None:
+    assert "find the short behind it" in text("stock", "riding-dip", "HEAD.dip dead")
+    assert "find the short behind it" not in text("stock", "turning-left", "FL dead, RL live")
+
+
+def test_an_inquiry_as_json() -> None:
+    found = json.loads(inquiry_json(asked("stock", "turning-left", "FL dead, RL live"), "turning-left"))
+    assert found["seen"] == ["FL dead", "RL live"]
+    assert found["partial"] is False
+    assert [s["branch"] for chain in found["chains"] for s in chain["suspects"]] == ["wire 84", "FL.turn", "wire 78"]
+    assert found["chains"][2]["reasons"][0] == {
+        "seen": "FL dead",
+        "explains": True,
+        "why": "no way from F-TURN to FL.L any more",
+    }
+    assert sum(chain["weight"] for chain in found["chains"]) == pytest.approx(1.0, abs=0.01)
+    assert found["version"] == 3
+    assert [chain["history"] for chain in found["chains"]] == ["", "", ""]
+    assert found["measure"]["red"] == "FL.31"
+    assert found["measure"]["black"] == "BAT.-"
+    assert found["measure"]["then"] == "X V at FL.31"
+    low, high = found["measure"]["readings"]
+    assert (low["sound"], high["sound"]) == (True, False)
+    assert (low["over"], high["under"]) == (None, None)
+    assert low["under"] == high["over"]
+    assert found["ohms"] == []
+    assert found["caution"] == CAUTION
+
+
+def test_ohms_as_json() -> None:
+    found = json.loads(
+        inquiry_json(
+            asked("small/capacitor-single", "riding", "HEAD dead", "14.2 V at HEAD.31", "0 V at FRAME"), "riding"
+        )
+    )
+    assert found["measure"] is None
+    assert {row["branch"] for row in found["ohms"]} == {"wire 16", "wire 17"}
+
+
+def test_a_blown_fuse_as_json() -> None:
+    found = json.loads(
+        inquiry_json(asked("stock", "riding-dip", "HEAD.dip dead", "14 V at F-HEAD.1", "0 V at F-HEAD.2"), "riding-dip")
+    )
+    caused, alone = found["chains"]
+    assert (caused["mode"], caused["opens"]) == ("short to ground", ["F-HEAD"])
+    assert (alone["mode"], alone["opens"]) == ("open", [])
+    assert found["measure"] is None
+    assert [row["branch"] for row in found["ohms"]] == ["F-HEAD"]
+    (way,) = found["to_ground"]
+    assert way["branches"] == [s["branch"] for s in caused["suspects"]]
+    assert (way["take_out"], way["red"], way["black"]) == (["F-HEAD"], "F-HEAD.2", "ENGINE")
+
+
+def test_figures_as_json_have_six_significant_digits() -> None:
+    found = inquiry_json(asked("stock", "riding-dip", "HEAD.dip dead"), "riding-dip")
+    for figure in re.findall(r"(?<=: )-?\d+\.\d+(?:e-?\d+)?", found):
+        assert float(figure) == float(f"{float(figure):.6g}")
+    assert len(re.findall(r'"(?:weight|least|most)": -?\d+\.\d', found)) > 20
+
+
+def test_never_a_bigger_fuse_and_a_contact_that_sticks() -> None:
+    blown = " ".join(text("stock", "riding-dip", "HEAD.dip dead").split())
+    assert "A bigger one, or a piece of wire, lets the harness burn instead." in blown
+    assert "sticks closed" not in blown
+    horn = " ".join(text("rebuild", "riding-dip", "HORN live").split())
+    assert "sticks closed shows as a wire shorted to ground does" in horn

@@ -1,0 +1,162 @@
+"""The named states on paper: the three formats say the same, and say what they do not know."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from loomwright.checks.operation.operating_points import StateTable, state_tables
+from loomwright.checks.operation.operation import Operation
+from loomwright.checks.tables.profiles import profile_named
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_file, read_text
+from loomwright.lang.model.parts import Source
+from loomwright.render.report.states import states_csv, states_json, states_text
+
+SPECS = Path(__file__).parents[3] / "specs"
+TEXT = """
+loom "One lamp"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 5 A blade at tray
+switch KEY 20 A key at tray { off: ; on: 1 2 }
+load LAMP lamp at tray { dip 55 W: 1 2; unknown: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 1 mm2 0.2 m
+wire 2 MAIN.2 to KEY.1 red 1 mm2 0.2 m
+wire 3 KEY.2 to LAMP.1 blue 1 mm2 0.2 m
+wire 4 LAMP.2 to FRAME black 1 mm2 0.2 m
+wire 5 BAT.- to FRAME black 6 mm2 0.2 m
+state parked { KEY off }
+state lit { KEY on }
+"""
+
+
+def tables(text: str = TEXT) -> list[StateTable]:
+    reading = read_text(text.strip() + "\n")
+    assert reading.mistakes == ()
+    return list(state_tables(Operation(build_circuit(reading.harness)), profile_named("boat-law")))
+
+
+def test_a_terminal_gets_volts_amps_watts_and_shares() -> None:
+    found = states_text(tables())
+    assert found == (
+        "parked\n"
+        "  everything at rest\n"
+        "source       V        A     W   %\n"
+        "─────────────────────────────────\n"
+        "BAT      12.60   0.0000   0.0\n"
+        "load   V   A   W   %\n"
+        "───────────────────────\n"
+        "  the battery gives nothing\n"
+        "\n"
+        "lit\n"
+        "  KEY on\n"
+        "source       V      A      W   %\n"
+        "────────────────────────────────\n"
+        "BAT      12.54   3.88   48.7\n"
+        "load               V      A      W    %\n"
+        "───────────────────────────────────────────────────\n"
+        "LAMP.dip       12.37   3.88   48.0   95   live\n"
+        "LAMP.unknown   12.37      ?      ?        no rating\n"
+        "fuse      A   rating    %\n"
+        "─────────────────────────\n"
+        "MAIN   3.88      5 A   78\n"
+        "hottest wires      A    lost   degC   margin\n"
+        "────────────────────────────────────────────\n"
+        "1               3.88   23 mV     44     41 K\n"
+        "2               3.88   23 mV     44     41 K\n"
+        "3               3.88   23 mV     44     41 K\n"
+        "4               3.88   23 mV     44     41 K\n"
+        "  the battery gives 3.88 A\n"
+    )
+
+
+def test_json_holds_every_wire_and_the_balance() -> None:
+    found = json.loads(states_json(tables()))
+    lit = found["states"][1]
+    assert lit["settings"] == {"KEY": "on"}
+    assert lit["battery_amps"] == pytest.approx(3.89, abs=0.01)
+    assert [w["name"] for w in lit["wires"]] == ["1", "2", "3", "4", "5"]
+    assert next(row for row in lit["loads"] if row["name"] == "LAMP.unknown")["unrated"] is True
+    assert lit["fuses"][0]["share"] == pytest.approx(lit["fuses"][0]["amps"] / 5.0, rel=1e-5)
+
+
+def test_direction_is_told_where_it_means_something() -> None:
+    """Lamps and coils on positive ground show magnitudes; a battery that takes, and an LED backwards, do not."""
+    reading = read_file(SPECS / "small" / "six-volt-dynamo.loom")
+    operation = Operation(build_circuit(reading.harness))
+    (riding,) = state_tables(operation, profile_named("boat-law"), ["riding"])
+    assert all(row.volts >= 0.0 and row.amps >= 0.0 and row.watts >= 0.0 for row in riding.loads)
+    assert next(row for row in riding.loads if row.name == "HEAD.main").volts == pytest.approx(6.8, abs=0.1)
+    assert next(row for row in riding.sources if row.name == "BAT").amps < 0.0
+    backwards = tables(
+        TEXT + "load TELL led at tray { lit 1 W: 1 2 }\nwire x FRAME to TELL.1 grey 1 mm2 0.1 m\n"
+        "wire y KEY.2 to TELL.2 grey 1 mm2 0.1 m"
+    )
+    assert next(row for row in backwards[1].loads if row.name == "TELL.lit").volts == pytest.approx(-12.4, abs=0.2)
+
+
+def test_csv_has_one_line_for_each_thing_in_each_state() -> None:
+    rows = list(csv.DictReader(io.StringIO(states_csv(tables()))))
+    lit = {(row["kind"], row["name"]): row for row in rows if row["state"] == "lit"}
+    assert float(lit["source", "BAT"]["amps"]) == pytest.approx(float(lit["fuse", "MAIN"]["amps"]), rel=1e-5)
+    assert float(lit["wire", "3"]["volts"]) == pytest.approx(0.023, abs=0.001)
+    assert lit["load", "LAMP.dip"]["word"] == "live"
+    assert lit["fuse", "MAIN"]["rating"] == "5.0"
+
+
+def test_a_state_without_numbers_says_why() -> None:
+    harness = read_text(TEXT.strip() + "\n").harness
+    battery = harness.parts["BAT"]
+    assert isinstance(battery, Source)
+    broken = replace(harness, parts={**harness.parts, "BAT": replace(battery, ohms=0.0)})
+    found = list(state_tables(Operation(build_circuit(broken)), profile_named("boat-law")))
+    assert "no numbers: BAT has no resistance" in states_text(found)
+    assert json.loads(states_json(found))["states"][0]["problem"].startswith("BAT has no resistance")
+
+
+def test_what_a_winding_feeds_is_said_not_to_be_solved() -> None:
+    reading = read_file(SPECS / "small" / "magneto-single.loom")
+    found = list(state_tables(Operation(build_circuit(reading.harness)), profile_named("boat-law")))
+    assert "alternating current is not solved: HEAD.dip, HEAD.main, REAR.tail, REAR.stop" in states_text(found)
+
+
+def test_a_starter_cable_is_judged_for_the_time_that_it_turns() -> None:
+    """110 A for 30 s warm 16 mm2 by 8 K (the adiabatic equation), not by the 70 K of for ever."""
+    reading = read_file(SPECS / "stock.loom")
+    operation = Operation(build_circuit(reading.harness))
+    (cranking,) = state_tables(operation, profile_named("boat-law"), ["cranking"])
+    cable = next(row for row in cranking.wires if row.name == "3")
+    assert cable.celsius is not None
+    amps, area = cable.amps, 16.0
+    rise = (234.5 + cable.ambient) * (2.718281828 ** (amps**2 * 30.0 / (226.0**2 * area**2)) - 1.0)
+    assert cable.celsius - cable.ambient == pytest.approx(rise, rel=0.02)
+
+
+def test_a_wire_where_no_current_is_allowed_stands_first() -> None:
+    """33 CFR 183.425, table 5: at 80 degC in an engine room class A has nothing left: the worst wire of all."""
+    text = """
+loom "A lamp's feed through the engine room"
+place tray
+place engine
+route tray engine 0.5 m ambient 80 degC
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+load LAMP lamp at engine { dip 55 W: 1 2 }
+wire 1 BAT.+ to LAMP.1 red 2.5 mm2
+wire 2 LAMP.2 to BAT.- black 2.5 mm2 0.2 m class C
+state on { }
+"""
+    (found,) = tables(text)
+    (hot, cool) = found.wires
+    assert (hot.celsius, hot.margin) == (None, 0.0)
+    assert cool.margin is not None
+    assert cool.margin > 0.0
+    shown = states_text([found]).splitlines()
+    place = next(i for i, line in enumerate(shown) if line.startswith("hottest wires"))
+    assert shown[place + 2].split() == ["1", f"{hot.amps:.2f}", *f"{hot.lost * 1e3:.0f} mV over 80 none".split()]
