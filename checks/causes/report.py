@@ -41,7 +41,7 @@ class Causes:
     def remark(self) -> str:
         """What to think of the offers, or why there are none; empty where there is nothing to say."""
         if not self.finished:
-            return "the search for a likely cause was stopped before its end: it took too long"
+            return "the search for a likely cause was stopped before its end: its bound of work was reached"
         if not self.offers:
             return ""
         changes = "1 small change was" if self.tried == 1 else f"{self.tried} small changes were"

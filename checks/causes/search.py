@@ -1,14 +1,17 @@
 """The bounded search: first the edits that are likely and near, each judged by the rules, until one settles everything.
 
-What bounds it is a count of tries, so that the answer is the same everywhere. The guard in seconds of processor time
+What bounds it is a count of tries and a count of work, so that the answer is the same everywhere. Work that runs out
 ends in "not finished", never in another answer.
+
+An edit is asked of in turn: whether it settles the finding that it is tried for, then by the rules that have more to
+settle, and only where it can be offered by all others.
 """
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
 from ...lang.model.harness import Harness
@@ -30,8 +33,10 @@ TRIES_AGAIN: Final = 15
 """So many for the first finding of another rule (ours)."""
 LOOKED_AT: Final = 3
 """So many times as many are looked at, those left out unjudged among them (ours)."""
-SECONDS: Final = 1.5
-"""Processor time after which the search gives up, and says so (ours)."""
+ANALYSES: Final = {"circuit": 1, "conduction": 4, "proofs": 4, "protection": 4, "operation": 20, "hard_start": 10}
+"""What an analysis of a changed harness counts for as work, for each branch of its circuit (ours, after measuring)."""
+MOST_WORK: Final = 50_000
+"""Work after which the search gives up, and says so (ours): about 1 s on a machine of today, as measured."""
 MOST_OFFERS: Final = 3
 OUTWEIGHS: Final = 3
 """An edit may bring a new warning where it settles so many findings (ours)."""
@@ -81,6 +86,9 @@ NOT_BY_JOINS: Final = frozenset(
 )
 """Rules of sizes, figures, workmanship and words: no wire on another terminal is what settles them."""
 
+DEAR: Final = ("relay-chatter", "overcharge", "feedback-path", "undecided-path")
+"""Rules that solve many states or walk many ways: asked last (measured)."""
+
 DANGERS: Final = ("fire", "stop")
 
 Place = tuple[str, object]
@@ -112,8 +120,27 @@ def place(finding: Finding) -> Place:
     return finding.rule, finding.span
 
 
-class _OutOfTimeError(Exception):
+class _TooMuchWorkError(Exception):
     """The guard."""
+
+
+class _Trial:
+    """An edit under judgement: the harness after it, what rules have found there so far, and by which rules.
+
+    ``barred``: it brings what no offer may; ``worse`` counts the warnings that it brings.
+    """
+
+    def __init__(self, edit: Edit, edited: Examination) -> None:
+        self.edit = edit
+        self.edited = edited
+        self.after: list[Finding] = []
+        self.asked: set[str] = set()
+        self.barred = False
+        self.worse = 0
+
+    def settled(self, places: frozenset[Place]) -> frozenset[Place]:
+        """Those of some findings that no rule has found again so far."""
+        return places - {place(finding) for finding in self.after if finding.level > Level.NOTE}
 
 
 class Search:
@@ -129,7 +156,6 @@ class Search:
         loud: Sequence[Finding],
         base: Iterable[Finding],
         examine_edited: Callable[[Harness], Examination],
-        clock: Callable[[], float] = time.process_time,
     ) -> None:
         self.examination = examination
         self.asked = asked
@@ -137,27 +163,56 @@ class Search:
         self.wanted = frozenset(map(place, asked))
         self.base = {place(finding): finding.level for finding in sorted(base, key=lambda f: f.level)}
         self.examine_edited = examine_edited
-        self.clock = clock
-        self.end = clock() + SECONDS
+        self.work = 0
         self.tried = 0
         self.mends: list[Settles] = []
         self.alive = may_live(examination)
         self.seen = {_signature(examination)}
         self.rules = self._in_order(examination.rules)
+        self.explains = any(finding.rule in WHAT_EXPLAINS for finding in asked)
+        self.settling = tuple(rule for rule in self.rules if rule.name in {finding.rule for finding in asked})
 
     def run(self) -> Found:
         """The offers. What settles everything comes before two edits that do so together."""
-        kept: list[Settles] = []
+        kept: list[_Trial] = []
         try:
             for lead, budget in zip(self._leads(), (TRIES, TRIES_AGAIN), strict=False):
                 kept += self._for(lead, budget)
-                if any(each.settled >= self.wanted for each in kept):
+                whole = [each for trial in kept if (each := self._whole(trial)) is not None]
+                if whole:
                     break
-        except _OutOfTimeError:
+            pairs = [] if whole else [self._both(*pair) for pair in self._covers(kept)]
+        except _TooMuchWorkError:
             return Found((), self.tried, finished=False)
-        whole: list[tuple[Settles, ...]] = [(each,) for each in kept if each.settled >= self.wanted]
-        offers = tuple(_few(whole or _covers(kept, self.wanted)))
+        offers = tuple(_few([(each,) for each in whole] or [pair for pair in pairs if pair]))
         return Found(offers, self.tried, finished=True, follows=tuple(self._follows()))
+
+    def _whole(self, trial: _Trial) -> Settles | None:
+        """The offer of an edit that settles everything."""
+        return self._settles(trial) if trial.settled(self.wanted) >= self.wanted else None
+
+    def _covers(self, kept: Sequence[_Trial]) -> Iterator[tuple[_Trial, _Trial]]:
+        """Two edits of different things that settle everything together, and nothing twice.
+
+        What an edit has not been asked counts as settled by it, until it is asked of a pair that would do.
+        """
+        for one, other in combinations(kept, 2):
+            if set(one.edit.touches) & set(other.edit.touches):
+                continue
+            for trial in (one, other):
+                if one.settled(self.wanted) | other.settled(self.wanted) >= self.wanted and not trial.barred:
+                    self._ask(trial, self.settling)
+            settled = one.settled(self.wanted), other.settled(self.wanted)
+            if one.barred or other.barred or settled[0] & settled[1]:
+                continue
+            if settled[0] | settled[1] >= self.wanted:
+                yield one, other
+
+    def _both(self, one: _Trial, other: _Trial) -> tuple[Settles, ...]:
+        """The offer of two edits together; empty where one of them is none to offer."""
+        first = self._settles(one)
+        second = self._settles(other) if first is not None else None
+        return (first, second) if first is not None and second is not None else ()
 
     def _follows(self) -> Iterator[tuple[Place, frozenset[Place]]]:
         """For each finding whose rule names its own mend: what is settled by every edit that may be this mend. Those
@@ -185,8 +240,8 @@ class Search:
         if other is not None:
             yield other
 
-    def _for(self, lead: Finding, budget: int) -> Iterable[Settles]:
-        """The edits that settle one finding and bring nothing graver."""
+    def _for(self, lead: Finding, budget: int) -> Iterable[_Trial]:
+        """The edits that settle one finding, and that nothing graver is known of so far."""
         near = distances(self.examination, (*lead.about, *lead.path))
         own = {name for name, away in near.items() if away == 0}
         far = max(near.values(), default=0) + 1
@@ -215,57 +270,101 @@ class Search:
                 continue  # it would settle a finding by making something dead
             budget -= 1
             self.tried += 1
-            if self.clock() > self.end:
-                raise _OutOfTimeError
-            # Most edits do not settle it, and most rules say so early: what comes after that is not worked out.
-            asked = self.examine_edited(narrowed) if (narrowed := _narrowed(edited.harness, lead)) else edited
-            if any(place(finding) == place(lead) for finding in _finds(rule, asked)):
+            trial = _Trial(edit, edited)
+            if not self._settles_lead(trial, rule, lead):
                 continue
             # With its battery right a motorcycle may show another fault: what the first caused is gone all the same.
-            whole = lead.rule in WHAT_COMES_FIRST and bool(own & set(edit.touches))
-            settles = self._judged(edit, edited, whole=whole)
-            if settles is not None:
-                yield settles
+            surely = lead.rule in WHAT_COMES_FIRST and bool(own & set(edit.touches))
+            self._ask(trial, self.settling, on=surely, whole=not self.explains)
+            if surely or self._may_mend(trial):
+                self._ask(trial, self.rules, on=surely)
+                self._keep(trial, surely=surely)
+            if not trial.barred:
+                yield trial
 
-    def _judged(self, edit: Edit, edited: Examination, *, whole: bool) -> Settles | None:
-        """What an edit settles, by every rule; ``None`` where it brings a new error, or a warning for too little.
-        ``whole``: every rule is asked even so, and what the edit settles is kept among the mends.
+    def _settles_lead(self, trial: _Trial, rule: Rule, lead: Finding) -> bool:
+        """Whether an edit settles the finding that it is tried for.
+
+        Most do not, and most rules say so early: what comes after that is not worked out.
         """
-        offered = True
-        after: list[Finding] = []
-        new_warnings = 0
+        narrowed = _narrowed(trial.edited.harness, lead)
+        asked = self.examine_edited(narrowed) if narrowed else trial.edited
+        settles = all(place(finding) != place(lead) for finding in _finds(rule, asked))
+        self._count(asked, set())
+        return settles
+
+    def _may_mend(self, trial: _Trial) -> bool:
+        """Whether an edit may be the mend that a finding names by itself, so that what it settles is asked for."""
+        touches = set(trial.edit.touches)
+        settled = trial.settled(self.wanted)
+        return not trial.barred and any(
+            cause.rule in WHAT_EXPLAINS and place(cause) in settled and touches & set(cause.about)
+            for cause in self.asked
+        )
+
+    def _ask(self, trial: _Trial, rules: Iterable[Rule], *, on: bool = False, whole: bool = False) -> None:
+        """Judge an edit by those of some rules that were not asked yet, until it is barred; past that where ``on``.
+
+        ``whole``: no further than until it cannot settle everything.
+        """
         most = len(self.wanted)
-        for rule in self.rules:
-            for finding in _finds(rule, edited):
-                after.append(finding)
+        counted = {name for name in ANALYSES if name in vars(trial.edited)}
+        for rule in rules:
+            if rule.name in trial.asked:
+                continue
+            for finding in _finds(rule, trial.edited):
+                trial.after.append(finding)
                 if finding.level is Level.NOTE or self.base.get(place(finding), Level.NOTE) >= finding.level:
                     continue
-                if finding.level is Level.ERROR or most < OUTWEIGHS:
-                    if not whole:
-                        return None
-                    offered = False
-                new_warnings += 1
-                if self.clock() > self.end:
-                    raise _OutOfTimeError
-            if self.clock() > self.end:
-                raise _OutOfTimeError
-        here = {place(finding) for finding in after if finding.level > Level.NOTE}
-        settled = self.loud - here
-        settles = Settles(edit, settled, tuple(finding for finding in after if place(finding) not in self.base))
-        if new_warnings and len(settled) < OUTWEIGHS:
-            offered = False
-        if offered or whole:
+                trial.worse += 1
+                trial.barred |= finding.level is Level.ERROR or most < OUTWEIGHS
+                if trial.barred and not on:
+                    return
+            trial.asked.add(rule.name)
+            self._count(trial.edited, counted)
+            if whole and not trial.settled(self.wanted) >= self.wanted:
+                return
+
+    def _settles(self, trial: _Trial) -> Settles | None:
+        """What an edit settles, by every rule; ``None`` where it brings a new error, or a warning for too little."""
+        if not trial.barred:
+            self._ask(trial, self.rules)
+        if trial.barred:
+            return None
+        settles = self._told(trial)
+        return None if trial.worse and len(settles.settled) < OUTWEIGHS else settles
+
+    def _keep(self, trial: _Trial, *, surely: bool) -> None:
+        """Keep what an edit settles among the mends, where it can be offered, or ``surely``."""
+        if surely:
+            self.mends.append(self._told(trial))
+        elif (settles := self._settles(trial)) is not None:
             self.mends.append(settles)
-        return settles if offered else None
+
+    def _told(self, trial: _Trial) -> Settles:
+        new = tuple(finding for finding in trial.after if place(finding) not in self.base)
+        return Settles(trial.edit, trial.settled(self.loud), new)
+
+    def _count(self, examination: Examination, counted: set[str]) -> None:
+        """Count what was worked out about a changed harness, but for what has been ``counted`` before."""
+        here = vars(examination)
+        for name, weight in ANALYSES.items():
+            if name in here and name not in counted:
+                counted.add(name)
+                self.work += weight * len(examination.circuit.branches)
+        if self.work > MOST_WORK:
+            raise _TooMuchWorkError
 
     def _in_order(self, rules: Iterable[Rule]) -> tuple[Rule, ...]:
-        """Cheap rules of joins first, then those that found something, then all others; those of numbers come last."""
+        """Cheap rules of joins first, then those that found something, then all others; the dear ones come last."""
         found = {finding.rule for finding in self.asked}
         off = {judgement.rule for judgement in self.examination.harness.judgements if judgement.level == "off"}
 
         def rank(rule: Rule) -> tuple[int, str]:
             if rule.name in WHAT_COMES_FIRST or rule.name in ("loose-end", "input-kind", "exchanged-field"):
                 return 0, rule.name
+            if rule.name in DEAR:
+                return 5, rule.name
             if rule.name in HOW_IT_IS_JOINED:
                 return 1, rule.name
             return (4 if rule.name in WHAT_FOLLOWS else 3 if rule.name not in found else 2), rule.name
@@ -301,18 +400,6 @@ def _signature(examination: Examination) -> frozenset[object]:
         elif isinstance(part, Switch):
             told += [(part.name, position.name, position.pairs) for position in part.positions]
     return frozenset((*groups, *told))
-
-
-def _covers(kept: Sequence[Settles], wanted: frozenset[Place]) -> list[tuple[Settles, ...]]:
-    """Two edits of different things that settle everything together, and nothing twice."""
-    return [
-        (one, other)
-        for i, one in enumerate(kept)
-        for other in kept[i + 1 :]
-        if one.settled | other.settled >= wanted
-        and not one.settled & other.settled & wanted
-        and not set(one.edit.touches) & set(other.edit.touches)
-    ]
 
 
 def _few(offers: list[tuple[Settles, ...]]) -> list[tuple[Settles, ...]]:

@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 from collections import Counter
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
@@ -14,7 +15,8 @@ import pytest
 
 from loomwright.checks.causes import Causes, search, with_likely_cause
 from loomwright.checks.causes.edits import edits
-from loomwright.checks.findings.finding import Level
+from loomwright.checks.findings.finding import Finding, Level
+from loomwright.checks.rule import Rule
 from loomwright.checks.runner.run import Report, check
 from loomwright.checks.study import Examination
 from loomwright.lang.files.reading import read_file, read_text
@@ -104,13 +106,38 @@ def test_waived_findings_ask_for_nothing() -> None:
     assert searched(read_text(text, "bike.loom")).causes is None
 
 
-def test_the_guard_says_that_the_search_was_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(search, "SECONDS", -1.0)
+def test_work_that_runs_out_says_that_the_search_was_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(search, "MOST_WORK", 0)
     report = searched(read_file(str(SPECS / "rules" / "split-ground" / "edge-found.loom")))
     assert report.causes is not None
     assert report.causes.offers == ()
     assert not report.causes.finished
-    assert "the search for a likely cause was stopped before its end" in report_text(report).splitlines()[-2]
+    said = "the search for a likely cause was stopped before its end: its bound of work was reached"
+    assert said in report_text(report).splitlines()[-2]
+
+
+def test_work_is_counted_and_so_is_the_same_each_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One unit less than a search needs stops it, one more changes nothing: no clock is in it."""
+    spent: list[int] = []
+    run = search.Search.run
+
+    def counted(self: search.Search) -> search.Found:
+        found = run(self)
+        spent.append(self.work)
+        return found
+
+    monkeypatch.setattr(search.Search, "run", counted)
+    spec = str(SPECS / "rules" / "split-ground" / "edge-found.loom")
+    first = offers(searched(read_file(spec)))
+    (needed,) = spent
+    assert needed > 0
+    for most, finished in ((needed, True), (needed - 1, False)):
+        monkeypatch.setattr(search, "MOST_WORK", most)
+        report = searched(read_file(spec))
+        assert report.causes is not None
+        assert report.causes.finished is finished
+        assert offers(report) == first if finished else report.causes.offers == ()
+    assert spent[1] == needed
 
 
 def test_json_has_the_offers() -> None:
@@ -131,6 +158,26 @@ def test_a_clean_check_loads_no_search() -> None:
     spec = str(SPECS / "small" / "points-single.loom")
     done = subprocess.run([sys.executable, "-c", code, spec], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
+
+
+def test_what_counts_as_work_is_what_an_examination_works_out() -> None:
+    assert {name for name in search.ANALYSES if not hasattr(Examination, name)} == set()
+
+
+def test_rules_that_settle_nothing_are_asked_only_of_what_can_be_offered(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of thirty edits few settle the first finding, and of these fewer everything: the dear rules wait for those."""
+    asked: list[str] = []
+    finds = search._finds
+
+    def recorded(rule: Rule, examination: Examination) -> Iterator[Finding]:
+        asked.append(rule.name)
+        return finds(rule, examination)
+
+    monkeypatch.setattr(search, "_finds", recorded)
+    report = of_spec("small/electric-start.loom", ("wire 16 K-RUN.87 to BOX.15", "wire 16 K-RUN.87 to BOX.31"))
+    assert report.causes is not None
+    assert report.causes.offers
+    assert 1 <= asked.count("relay-chatter") < asked.count("floating-ground") < report.causes.tried
 
 
 @pytest.mark.parametrize("seed", ["1", "2"])
