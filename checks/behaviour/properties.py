@@ -514,7 +514,8 @@ def interlocks(conduction: Conduction) -> Iterator[Interlock]:
         dangers.append(("stand", (gear, In("stand", ("down",)))))
     for starter, key in starters(network):
         for danger, ins in dangers:
-            named = tuple(question.control for question in ins)
+            # What prevents the one danger may be passed on purpose in the other: a clutch switch lets it turn in gear.
+            named = ("stand",) if danger == "stand" else tuple(question.control for question in ins)
             try:
                 fitted, proof = _interlock(conduction, key, ins)
             except TooWideError as wide:

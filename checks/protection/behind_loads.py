@@ -19,6 +19,7 @@ from .isolation import joined_to
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
+    from ...lang.model.wires import Piece
     from ..operation.operation import Point
     from ..study import Examination
     from ..tables.ampacity import Ampacity
@@ -36,12 +37,23 @@ class Behind:
     """
 
     branch: Branch
+    piece: Piece
     amps: float
     before: tuple[str, ...]
     fuses: tuple[tuple[str, float], ...]
     point: Point
     ampacity: Ampacity
     most: float
+
+    @property
+    def limit(self) -> float:
+        """The A that the wire may carry for ever."""
+        return self.ampacity.amps or 0.0
+
+    @property
+    def certain(self) -> float:
+        """The A above which a figure that was read says so, too."""
+        return self.ampacity.certain or 0.0
 
 
 def behind_loads(examination: Examination) -> Iterator[Behind]:
@@ -65,7 +77,7 @@ def behind_loads(examination: Examination) -> Iterator[Behind]:
         loads = before[branch.a]
         if sum(_most(examination, load) for load in loads) <= carries.amps:
             continue  # all that could come in together is less than the wire carries
-        found = _worst(examination, branch, loads, carries)
+        found = _worst(examination, branch, piece, loads, carries)
         if found is not None and found.amps > carries.amps:
             known = worst.get(piece.wire)
             if known is None or found.amps / carries.amps > known.amps / (known.ampacity.amps or 1.0):
@@ -97,7 +109,9 @@ def _most(examination: Examination, load: Branch) -> float:
     return max(rating.curve.amps(volts), -rating.curve.amps(-volts)) if rating.curve is not None else 0.0
 
 
-def _worst(examination: Examination, branch: Branch, loads: tuple[Branch, ...], carries: Ampacity) -> Behind | None:
+def _worst(
+    examination: Examination, branch: Branch, piece: Piece, loads: tuple[Branch, ...], carries: Ampacity
+) -> Behind | None:
     """The worst of the settings known by name or for their load, with either end of the wire on ground."""
     operation = examination.operation
     best: Behind | None = None
@@ -121,7 +135,7 @@ def _worst(examination: Examination, branch: Branch, loads: tuple[Branch, ...], 
             names = tuple(load.part for load in loads if abs(shorted.amps(load.key)) >= CARRIED * amps / len(loads))
             # A fuse that carries more than its rating opens in time: what it never opens at is its share.
             most = min(sum(_most(examination, load) for load in loads), *(rating for _, rating in fuses), math.inf)
-            best = Behind(branch, amps * share, tuple(dict.fromkeys(names)), tuple(fuses), point, carries, most)
+            best = Behind(branch, piece, amps * share, tuple(dict.fromkeys(names)), tuple(fuses), point, carries, most)
     return best
 
 

@@ -62,7 +62,9 @@ KEY_OUT: Final = ("off", "lock", "park")
 LANGUAGES: Final = ("1",)
 SYSTEM_VOLTS: Final = (6.0, 12.0, 24.0)
 GROUNDED: Final = ("negative", "positive")
-WIRE_CLASSES: Final = {"A": 85.0, "B": 100.0, "C": 125.0, "D": 150.0}
+WIRE_CLASSES: Final = {
+    "A": 85.0, "B": 100.0, "C": 125.0, "D": 150.0, "E": 175.0, "F": 200.0, "G": 225.0, "H": 250.0
+}  # fmt: skip
 """ISO 6722 insulation classes and the temperature in degC that each stands."""
 
 DEFAULT_WIRE_CLASS: Final = "A"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import Law
-from ....lang.model.parts import Connector, Diode, Meter, Regulator, Relay, Switch, UnitOutput
+from ....lang.model.parts import Connector, Diode, Meter, Regulator, Relay, Switch, Unit, UnitOutput
 from ....lang.quantities.quantity import Quantity, apart, shown
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
@@ -45,8 +45,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 Figure("share", share * 100, "%"),
             ),
             source=RULE.source,
-            remedy=f"fit a relay for {shown(peak.amps)} A or more behind {branch.part}, or replace it by a part of "
-            "that rating",
+            remedy=_remedy(examination, branch, peak.amps),
         )
 
 
@@ -73,8 +72,19 @@ def _alternating(examination: Examination) -> Iterator[Finding]:
                 Figure("share", share * 100, "%"),
             ),
             source=f"{RULE.source}; {load.source}",
-            remedy=f"fit a part rated {shown(load.amps)} A or more in place of {load.branch.part}",
+            remedy=_replace(load.branch, load.amps),
         )
+
+
+def _remedy(examination: Examination, branch: Branch, amps: float) -> str:
+    """A relay takes the current off what only says when: a switch, or an output of a unit."""
+    if isinstance(examination.harness.parts.get(branch.part), Switch | Unit):
+        return f"fit a relay for {shown(amps)} A or more behind {branch.part}, or replace it by a part of that rating"
+    return _replace(branch, amps)
+
+
+def _replace(branch: Branch, amps: float) -> str:
+    return f"fit a part rated {shown(amps)} A or more in place of {branch.part}"
 
 
 def _rating(examination: Examination, branch: Branch) -> float | None:

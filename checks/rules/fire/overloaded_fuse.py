@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ....lang.circuit.branch_types import Law
 from ....lang.model.parts import Fuse
 from ....lang.quantities.quantity import Quantity, apart, shown
 from ...findings.finding import Figure, Finding, Level
@@ -16,14 +15,11 @@ from ...tables.fuses import continuous_amps
 
 def find(examination: Examination) -> Iterator[Finding]:
     profile = examination.protection.profile
-    for branch in examination.circuit.branches:
-        part = examination.harness.parts.get(branch.part)
-        if branch.law is not Law.FUSE or not isinstance(part, Fuse):
-            continue
-        rating = continuous_amps(part.amps, part.blows)
+    for part in examination.harness.parts.values():
+        rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
         if not rating:
             continue
-        loading = examination.operation.loading(branch.key)
+        loading = examination.operation.loading(part.name)
         found = [
             (loading.continuous, profile.continuous_share, "continuous_share", "continuous"),
             (loading.held, profile.held_share, "held_share", "short-time"),

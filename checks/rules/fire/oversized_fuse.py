@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from ....lang.editing.proposals import resized
 from ....lang.model.parts import Fuse, Unit
 from ....lang.quantities.quantity import Quantity, apart, shown
+from ....lang.records import dataclass
 from ...conductors.loading import enough, large_enough
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import smaller_fuse_or_thicker
@@ -20,9 +20,38 @@ from ...tables.ampacity import Ampacity
 from ...tables.fuses import largest_rating_within
 
 
+@dataclass(frozen=True, slots=True)
+class _Thin:
+    """A conductor of a known ``size`` that its devices pass more to than its ``amps`` A: ``share`` times as much.
+
+    ``certain``: the A that a figure which was read gives it, too.
+    """
+
+    share: float
+    exposure: Exposure
+    carries: Ampacity
+    size: str
+    amps: float
+    certain: float
+
+
 def find(examination: Examination) -> Iterator[Finding]:
     protection = examination.protection
-    judged: dict[str, tuple[float, Exposure, Ampacity]] = {}
+    thin = {each.exposure.conductor.key: each for each in _thin(examination)}
+    taps = Taps(protection, {key: each.amps for key, each in thin.items()})
+    worst: dict[str, _Thin] = {}
+    for each in thin.values():
+        wire = each.exposure.conductor.owner
+        if taps.is_short(each.exposure) or (wire in worst and worst[wire].share >= each.share):
+            continue
+        worst[wire] = each
+    yield from (_finding(examination, wire, each) for wire, each in worst.items())
+    yield from (_behind(examination, found) for found in behind_loads(examination))
+
+
+def _thin(examination: Examination) -> Iterator[_Thin]:
+    """The conductors whose devices pass more than they may carry, short taps too."""
+    protection = examination.protection
     for exposure in protection.exposures.values():
         piece = exposure.conductor.piece
         if piece is None or not exposure.devices or not exposure.known:
@@ -30,72 +59,65 @@ def find(examination: Examination) -> Iterator[Finding]:
         if exposure.conductor.key in protection.cranking:
             continue
         carries = protection.judged(piece)
-        if carries is None or carries.amps is None:
+        if carries is None or carries.amps is None or piece.size is None:
             continue  # `not-judged` lists it
-        share = exposure.amps / carries.amps if carries.amps else math.inf
+        share = exposure.amps / carries.amps
         if share > protection.profile.fuse_warning_share:
-            judged[exposure.conductor.key] = (share, exposure, carries)
-    thin = {key: carries.amps or 0.0 for key, (_, _, carries) in judged.items()}
-    taps = Taps(protection, thin)
-    worst: dict[str, tuple[float, Exposure, Ampacity]] = {}
-    for share, exposure, carries in judged.values():
-        wire = exposure.conductor.owner
-        if share > worst.get(wire, (0.0,))[0] and not taps.is_short(exposure):
-            worst[wire] = (share, exposure, carries)
-    for wire, (share, exposure, carries) in worst.items():
-        piece = exposure.conductor.piece
-        error = exposure.amps > protection.profile.fuse_error_share * (carries.certain or 0.0)
-        limit = "fuse_error_share" if error else "fuse_warning_share"
-        size = piece.size.text if piece and piece.size else ""
-        passed, rated = apart(Quantity(exposure.amps, "A"), Quantity(carries.amps or 0.0, "A"))
-        yield Finding(
-            rule=RULE.name,
-            level=Level.ERROR if error else Level.WARNING,
-            message=f"wire {wire} ({size}, rated {rated} continuous) is protected only by {_words(exposure.limits)}"
-            + (f", {passed} together" if len(exposure.limits) > 1 else ""),
-            span=exposure.conductor.span,
-            about=(wire, *(_part(examination, name) for name in exposure.devices)),
-            path=protection.way(exposure),
-            figures=(
-                Figure("exposure", exposure.amps, "A"),
-                Figure("ampacity", carries.amps or 0.0, "A"),
-                *((Figure("share", share * 100.0, "%"),) if math.isfinite(share) else ()),
-            ),
-            source=f"profile {protection.profile.title}: {carries.source}; {carries.why}; "
-            f"{protection.profile.source(limit)}",
-            remedy=_remedy(examination, exposure, carries.amps or 0.0),
-            group=" ".join(limit.name for limit in exposure.limits),
-            rank=-share,
-        )
-    yield from (_behind(examination, found) for found in behind_loads(examination))
+            yield _Thin(share, exposure, carries, piece.size.text, carries.amps, carries.certain or 0.0)
+
+
+def _finding(examination: Examination, wire: str, thin: _Thin) -> Finding:
+    protection, exposure = examination.protection, thin.exposure
+    error = exposure.amps > protection.profile.fuse_error_share * thin.certain
+    limit = "fuse_error_share" if error else "fuse_warning_share"
+    passed, rated = apart(Quantity(exposure.amps, "A"), Quantity(thin.amps, "A"))
+    return Finding(
+        rule=RULE.name,
+        level=Level.ERROR if error else Level.WARNING,
+        message=f"wire {wire} ({thin.size}, rated {rated} continuous) is protected only by {_words(exposure.limits)}"
+        + (f", {passed} together" if len(exposure.limits) > 1 else ""),
+        span=exposure.conductor.span,
+        about=(wire, *(_part(examination, name) for name in exposure.devices)),
+        path=protection.way(exposure),
+        figures=(
+            Figure("exposure", exposure.amps, "A"),
+            Figure("ampacity", thin.amps, "A"),
+            Figure("share", thin.share * 100.0, "%"),
+        ),
+        source=f"profile {protection.profile.title}: {thin.carries.source}; {thin.carries.why}; "
+        f"{protection.profile.source(limit)}",
+        remedy=_remedy(examination, exposure, thin.amps),
+        group=" ".join(limit.name for limit in exposure.limits),
+        rank=-thin.share,
+    )
 
 
 def _behind(examination: Examination, found: Behind) -> Finding:
     """A wire that only loads feed, which let more through than it may carry once it is shorted to ground."""
-    piece, limit, profile = found.branch.piece, found.ampacity.amps or 0.0, examination.protection.profile
-    size = piece.size.text if piece and piece.size else ""
-    carried, rated = apart(Quantity(found.amps, "A"), Quantity(limit, "A"))
+    piece, profile = found.piece, examination.protection.profile
+    size = piece.size.text if piece.size else ""
+    carried, rated = apart(Quantity(found.amps, "A"), Quantity(found.limit, "A"))
     fuses = " and ".join(f"{name} ({shown(rating)} A)" for name, rating in found.fuses)
     opens = f"{fuses} {'does' if len(found.fuses) == 1 else 'do'} not blow" if fuses else "no fuse protects it"
     before = " and ".join(found.before)
     state = found.point.state
-    error = found.amps > profile.fuse_error_share * (found.ampacity.certain or 0.0)
-    fits = largest_rating_within("blade", limit)
+    error = found.amps > profile.fuse_error_share * found.certain
+    fits = largest_rating_within("blade", found.limit)
     smaller = f", or fit a fuse of {shown(fits)} A or less between {before} and the wire" if fits and before else ""
     return Finding(
         rule=RULE.name,
         level=Level.ERROR if error else Level.WARNING,
-        message=f"wire {found.branch.owner} ({size}, rated {rated} continuous) carries {carried} when it "
+        message=f"wire {piece.wire} ({size}, rated {rated} continuous) carries {carried} when it "
         f"is shorted to ground behind {before}, and {opens}",
         span=found.branch.span,
-        about=tuple(dict.fromkeys((found.branch.owner, *(name for name, _ in found.fuses), *found.before))),
+        about=tuple(dict.fromkeys((piece.wire, *(name for name, _ in found.fuses), *found.before))),
         state=state,
         combination=() if state else found.point.differing,
-        figures=(Figure("sustained fault current", found.amps, "A"), Figure("ampacity", limit, "A")),
+        figures=(Figure("sustained fault current", found.amps, "A"), Figure("ampacity", found.limit, "A")),
         source=f"profile {profile.title}: {found.ampacity.source}; {found.ampacity.why}; "
         f"{profile.source('fuse_error_share' if error else 'fuse_warning_share')}",
-        remedy=(enough(examination, piece, found.most) if piece else "use a thicker wire") + smaller,
-        proposals=resized(piece.wire, large_enough(examination, piece, found.most)) if piece else (),
+        remedy=enough(examination, piece, found.most) + smaller,
+        proposals=resized(piece.wire, large_enough(examination, piece, found.most)),
     )
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import Law, Way
 from ....lang.editing.proposals import swap
-from ....lang.model.parts import Coil, Element, Load, Relay, Switch
+from ....lang.model.parts import Element, Load, Relay, Switch, UnitOutput
 from ....lang.records import dataclass
 from ...findings.finding import Finding, Level
 from ...logic import ANY
@@ -63,13 +63,13 @@ def _polarised(examination: Examination, branch: Branch) -> tuple[Level, str, st
     if branch.law.wide is Way.FORWARD or branch.law is Law.CAPACITOR:
         return RULE.level, "", ""
     part = examination.harness.parts.get(branch.part)
-    if isinstance(part, Relay) and isinstance(branch.item, Coil) and part.clamped:
+    if isinstance(part, Relay) and part.clamped and branch.law is Law.COIL:
         if part.clamp == "diode":
             return RULE.level, "; its diode shorts the feed", ""
         if part.clamp is None:
             which = f"look at {part.name} and write `clamp diode` or `clamp resistor` on its line; with a diode "
             return Level.NOTE, "; if its clamp is a diode, that shorts the feed", which
-    if isinstance(branch.item, Element) and branch.law is Law.IGNITION and _is_a_box(examination, branch):
+    if branch.law is Law.IGNITION and _is_a_box(examination, branch):
         return RULE.level, "", ""
     return None
 
@@ -85,14 +85,19 @@ def _is_a_box(examination: Examination, branch: Branch) -> bool:
     if isinstance(part, Load) and part.stop_lead is not None:
         return True
     network = examination.conduction.network
-    ends = {network.net(branch.a), network.net(branch.b)}
-    parts = examination.harness.parts
-    for other in examination.circuit.branches:
-        owner = parts.get(other.part)
-        cuts = (isinstance(owner, Switch) and owner.senses == "crank") or other.law is Law.OUTPUT
-        if cuts and ends & {network.net(other.a), network.net(other.b)}:
-            return False
-    return True
+    poles = {network.net(pole) for supply in network.circuit.supplies for pole in (*supply.plus, supply.minus)}
+    ends = {network.net(branch.a), network.net(branch.b)} - poles
+    return not any(network.net(node) in ends for node in _cut_off(examination))
+
+
+def _cut_off(examination: Examination) -> Iterator[str]:
+    """The terminals that points, or an output of a unit, cut off."""
+    for branch in examination.circuit.branches:
+        owner = examination.harness.parts.get(branch.part)
+        if isinstance(owner, Switch) and owner.senses == "crank":
+            yield from (branch.a, branch.b)
+        if isinstance(branch.item, UnitOutput):
+            yield branch.a if branch.item.grounded else branch.b
 
 
 @dataclass(frozen=True, slots=True)

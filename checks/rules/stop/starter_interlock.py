@@ -28,18 +28,21 @@ def find(examination: Examination) -> Iterator[Finding]:
     for lock in examination.proofs.interlocks:
         if lock.proof.ended != "refuted":
             continue
-        fitted = " and ".join(lock.fitted)
+        fitted, stand = " and ".join(lock.fitted), lock.danger == "stand"
+        remedy = "through the neutral switch, or through the clutch switch beside it"
+        if stand:
+            remedy = f"in gear through {' and '.join(controls['stand'].switches)} too"
         yield found(
             RULE.name,
             Level.ERROR if lock.fitted else Level.WARNING,
-            f"{lock.starter} turns the engine over" + (f" past {fitted}" if fitted else " in gear"),
+            f"{lock.starter} turns the engine over "
+            + (f"past {fitted}" if fitted else "in gear and with the stand down" if stand else "in gear"),
             examination.harness.parts[lock.starter].span,
             about=(lock.starter, *lock.fitted),
             shown=lock.proof.shown,
             path=lock.proof.path,
             source=RULE.source,
-            remedy=f"feed the relay coil of {lock.starter} through the neutral switch, or through the clutch "
-            "switch beside it",
+            remedy=f"feed the relay coil of {lock.starter} {remedy}",
         )
 
 
