@@ -422,6 +422,12 @@ def _live(conduction: Conduction, claim: Claim, while_: Question, *, named: bool
     for doubt in _undecided(conduction, scope):
         if doubt.kind == "field" and not failing & (failing ^ scope.rest((doubt.name,))):
             raise UndecidedError(doubt.why)
+    plain = conduction.plain if named else None
+    if plain is not None and plain is not conduction:
+        # Whether other loads hold a relay in there is known by volts, and claims in numbers tell of each history.
+        by_copper = _live(plain, claim, while_, named=True)
+        if by_copper.ended == "holds":
+            return by_copper
     if not named and (maybe := _works_through_loads(conduction, claim, while_, live)) is not None:
         return Proof(ended="open", shown=maybe, why="only what comes through other loads reaches it there")
     return Proof(ended="refuted", shown=shown)

@@ -113,6 +113,13 @@ class Conduction:
         self._scopes: dict[frozenset[str], Scope] = {}
         self._without: dict[tuple[str, ...], Conduction] = {}
 
+    @cached_property
+    def plain(self) -> Conduction | None:
+        """The same by joined paths alone; ``None`` where something was taken out while it worked."""
+        if self._before is not None:
+            return None
+        return Conduction(self.circuit, doubts={}) if self.network.doubts else self
+
     # --- scopes
     def size(self, names: Iterable[str]) -> int:
         """How many combinations some variables have."""

@@ -158,3 +158,55 @@ def test_what_is_not_dead_by_numbers_alone_is_told_in_percent_of_the_nominal_vol
     assert told(BETWEEN_BATTERIES + "expect in rest: L1 live\n", "unmet-expectation") == [
         "L1 is expected live in rest and is not"
     ]
+
+
+# --- live where logic only knows that a relay may hold ----------------------------------------------------------------
+SENSING = """loom "A relay between the key and what a machine feeds"
+system 12 V negative ground
+place here
+source BAT battery at here { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+source ALT alternator at here { output 150 W: B+ B-; field 6 ohm: D+ B-; regulated 14.2 V; idle 60 W }
+fuse MAIN 20 A blade at here
+switch KEY 15 A key at here { off: ; on: 30 15 }
+relay K 20 A at here { coil 90 ohm: 86 85; pulled: 30 87; released: 30 87a }
+load HEAD lamp at here for lighting { glow 35 W: 1 2 }
+load WARN lamp at here for charging { glow 3 W tell-tale: 1 2 }
+ground FRAME at here
+splice P at here
+wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red/white 4 mm2 0.3 m
+wire 3 BAT.- to FRAME black 6 mm2 0.2 m
+wire 4 KEY.15 to P orange 4 mm2 0.3 m
+wire 5 P to K.86 orange 4 mm2 0.3 m
+wire 6 K.85 to ALT.D+ blue 4 mm2 0.3 m
+wire 7 P to WARN.1 orange 4 mm2 0.3 m
+wire 8 WARN.2 to ALT.D+ blue 4 mm2 0.3 m
+wire 9 P to K.30 orange 4 mm2 0.3 m
+wire 10 K.87a to HEAD.1 white 4 mm2 0.4 m
+wire 11 HEAD.2 to FRAME black/white 4 mm2 0.4 m
+wire 12 ALT.B+ to MAIN.2 brown 4 mm2 0.4 m
+wire 13 ALT.B- to FRAME black/brown 4 mm2 0.2 m
+state riding { KEY on, engine running }
+expect in riding: HEAD live
+"""
+
+
+def test_a_relay_that_drops_out_once_the_machine_charges_is_believed_to() -> None:
+    """Bounded by 14.2 V less 12.6 V it might stay in as it was before; by volts both of its ends have the same."""
+    assert told(SENSING, "unmet-expectation") == []
+    asked = operation(SENSING)
+    assert asked.state("riding").memory.pulled == frozenset()
+    assert asked.others("riding") == ()
+
+
+def test_a_relay_that_a_resistor_holds_in_is_not() -> None:
+    """3.8 V through 200 ohm: too little to pull in, enough to stay in once a button has grounded it."""
+    holds = SENSING.replace("wire 6 K.85 to ALT.D+ blue 4 mm2 0.3 m\n", "").replace(
+        "state riding",
+        "switch BTN 5 A momentary at here { rest: ; press: 1 2 }\nresistor R 200 ohm at here\n"
+        "wire 6 K.85 to R.1 blue 4 mm2 0.3 m\nwire 14 R.2 to FRAME black 4 mm2 0.3 m\n"
+        "wire 15 K.85 to BTN.1 blue 4 mm2 0.3 m\nwire 16 BTN.2 to FRAME black 4 mm2 0.3 m\nstate riding",
+    )
+    assert told(holds, "unmet-expectation") == [
+        "HEAD is expected live in riding with K still in and gets 0 % of nominal volts, where it works from 50 %"
+    ]

@@ -228,6 +228,45 @@ def test_an_alternator_behind_the_main_fuse_can_lose_its_battery() -> None:
     assert of("battery-can-part", text("charging-fuse-beside-main")) == []
 
 
+def test_a_charge_lamp_at_the_trio_is_no_load_that_the_alternator_feeds_alone() -> None:
+    """With the charging fuse blown it lies between the battery's feed and D+, as it does before each start."""
+    harness = """loom "A trio behind a charging fuse"
+system 12 V negative ground
+place here
+source BAT battery at here { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+source ALT alternator at here for charging { phases: U V W; field 4 ohm: DF E }
+rectifier RECT 25 A at here for charging { phases: U V W; output 250 W: B+ B-; idle 60 W; trio: D+ }
+regulator VR 5 A at here for charging { passes: D+ DF; sense: D+ D-; regulated 14.2 V }
+load CHARGE lamp at here for charging { glow 3 W tell-tale: 1 2 }
+fuse F-ALT 30 A blade at here
+fuse MAIN 15 A blade at here
+switch KEY 15 A key at here { off: ; on: 30 15 }
+ground FRAME at here
+splice SD at here
+wire 1 BAT.+ to MAIN.1 red 4 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red 4 mm2 0.3 m
+wire 3 BAT.- to FRAME black 6 mm2 0.2 m
+wire 4 RECT.B+ to F-ALT.2 brown 4 mm2 0.2 m
+wire 5 F-ALT.1 to BAT.+ brown 4 mm2 0.12 m
+wire 6 RECT.B- to FRAME black 4 mm2 0.2 m
+wire 7 ALT.E to FRAME black 4 mm2 0.2 m
+wire 8 ALT.U to RECT.U yellow 2.5 mm2 0.3 m
+wire 9 ALT.V to RECT.V yellow 2.5 mm2 0.3 m
+wire 10 ALT.W to RECT.W yellow 2.5 mm2 0.3 m
+wire 11 KEY.15 to CHARGE.1 orange 4 mm2 0.3 m
+wire 12 CHARGE.2 to SD blue 1.5 mm2 0.3 m
+wire 13 SD to VR.D+ blue 1.5 mm2 0.3 m
+wire 14 RECT.D+ to SD blue 1.5 mm2 0.3 m
+wire 15 VR.DF to ALT.DF green 1.5 mm2 0.3 m
+wire 16 VR.D- to FRAME black 1.5 mm2 0.3 m
+state riding { KEY on, engine running }
+"""
+    assert of("battery-can-part", harness) == []
+    lamp = "load POD lamp at here for lighting { glow 5 W: 1 2 }\nwire 17 RECT.B+ to POD.1 white 4 mm2 0.3 m\n"
+    (found,) = of("battery-can-part", harness + lamp + "wire 18 POD.2 to FRAME black 1.5 mm2 0.3 m\n")
+    assert "RECT alone feeds POD, and its voltage runs away" in found.message
+
+
 def test_an_alternator_behind_the_key_is_the_same_cause() -> None:
     behind = text("main-fuse-carries-charge", ("wire 6 MAIN.2 to ALT.B+", "wire 6 KEY.2 to ALT.B+"))
     (found,) = of("battery-can-part", behind)

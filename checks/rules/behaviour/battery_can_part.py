@@ -35,7 +35,10 @@ def find(examination: Examination) -> Iterator[Finding]:
         battery = next(s.name for s in batteries if protection.feed_pole(s) == near)
         for opening in openings(circuit, way_back(whole, near)):
             left = joined_to(circuit, [pole], without=opening.opened, shut=protection.returns)
-            loads = _loads(examination, supply, left) if not poles & left.keys() else []
+            if poles & left.keys():
+                continue
+            kept = joined_to(circuit, poles, without=opening.opened, shut=protection.returns)
+            loads = _loads(examination, supply, left, kept)
             if loads:
                 yield _finding(examination, supply, battery, opening, loads)
                 break
@@ -46,8 +49,11 @@ def _limits_itself(part: object) -> bool:
     return (isinstance(part, Source) and part.what == "dynamo") or (isinstance(part, Rectifier) and part.shunt)
 
 
-def _loads(examination: Examination, supply: Supply, left: Collection[str]) -> list[str]:
-    """The loads that the machine then feeds by itself; not its own field, nor what regulates it."""
+def _loads(examination: Examination, supply: Supply, left: Collection[str], kept: Collection[str]) -> list[str]:
+    """The loads that the machine then feeds by itself; not its own field, nor what regulates it, nor what lies between
+    it and the battery's feed, as a charge lamp at its trio does. ``left``: the nodes joined to it, ``kept``: those to
+    a battery.
+    """
     parts = examination.harness.parts
     return list(
         dict.fromkeys(
@@ -57,7 +63,7 @@ def _loads(examination: Examination, supply: Supply, left: Collection[str]) -> l
             and branch.law is not Law.FIELD
             and branch.part != supply.name
             and not isinstance(parts[branch.part], Regulator | Rectifier)
-            and (branch.a in left or branch.b in left)
+            and ((branch.a in left and branch.b not in kept) or (branch.b in left and branch.a not in kept))
         )
     )
 

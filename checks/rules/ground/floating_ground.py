@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
+from ....lang.circuit.branch_types import Way
+from ....lang.diagnostics.messages import plainly_listed
 from ....lang.model.parts import Element, Source
 from ...behaviour import SERIES_LAWS, AnyOf, AtPole, JoinedInSeries, ThroughLoads, works_through_loads
 from ...findings.finding import Finding, Level
@@ -12,6 +14,7 @@ from ...fixes.new_leads import ground_leads, home, size_at
 from ...logic import ANY, DIRECT, Conduction
 from ...logic.counterexample import found
 from ...logic.state_space import Scope
+from ...protection.isolation import joined_to, way_back
 from ...rule import Rule
 from ...study import Examination
 
@@ -36,8 +39,10 @@ def find(examination: Examination) -> Iterator[Finding]:
         back = "; what comes back does so through other loads" if other.table(wide) & wide.counted else ""
         hot = branch.a if (AtPole(branch.a, feed=True).table(scope) >> shown.index) & 1 else branch.b
         end = branch.b if hot == branch.a else branch.a
+        there = _way_there(examination, end)
         grounds = (
-            not (_tells(branch) and _has_field(examination))
+            not there
+            and not (_tells(branch) and _has_field(examination))
             and end not in examination.protection.feeds
             and bool(home(examination))
         )
@@ -50,7 +55,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             shown=shown,
             path=conduction.feed(shown, hot),
             source=RULE.source,
-            remedy=_remedy(examination, branch, end, grounds=grounds),
+            remedy=_on_the_way(examination, branch, end, there)
+            if there
+            else _remedy(examination, branch, end, grounds=grounds),
             proposals=tuple(
                 ground_leads(examination, end, home(examination), (size_at(examination, (hot, end)),), "a ground wire")
             )
@@ -73,6 +80,37 @@ def _tells(branch: Branch) -> bool:
 
 def _has_field(examination: Examination) -> bool:
     return any(isinstance(part, Source) and part.field_winding for part in examination.harness.parts.values())
+
+
+def _way_there(examination: Examination, end: str) -> tuple[Branch, ...]:
+    """The branches from an end to a return pole, past no feed and no consumer, whatever way diodes point and contacts
+    stand; empty where none leads there.
+    """
+    protection = examination.protection
+    reached = joined_to(examination.circuit, [end], past=protection.feeds)
+    to = next((node for node in reached if node in protection.returns), None)
+    return tuple(reversed(tuple(way_back(reached, to)))) if to is not None else ()
+
+
+def _on_the_way(examination: Examination, branch: Branch, end: str, way: tuple[Branch, ...]) -> str:
+    """What is in the way of the current from an end to the return pole: what points against it, or contacts."""
+    against: list[str] = []
+    node = end
+    for each in way:
+        leaves = each.a == node
+        node = each.b if leaves else each.a
+        # Where + is the ground the current comes out of it, against the way that is gone here.
+        if each.law.joined is Way.FORWARD and leaves != (examination.circuit.return_sign == "-"):
+            against.append(each.owner)
+    if against:
+        return (
+            f"try {plainly_listed(against)} the other way round: the only way from {end} to ground is blocked there, "
+            f"and a ground wire at {end} would go past it"
+        )
+    contacts = [each.key for each in way if each.guard is not None]
+    if contacts:
+        return f"find out why {plainly_listed(contacts)} never closes while {branch.key} is fed"
+    return f"follow the wires from {end} to ground: the way there is never closed while {branch.key} is fed"
 
 
 def _remedy(examination: Examination, branch: Branch, end: str, *, grounds: bool) -> str:

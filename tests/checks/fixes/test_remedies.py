@@ -165,3 +165,37 @@ def test_a_machine_that_gives_nothing_gives_0_amps() -> None:
     (found,) = found_by("wire 9 P to LAMP.1 white 1 mm2 0.3 m\n", "charge-deficit")
     assert "no machine charges" in found.message
     assert [f.value for f in found.figures if f.label == "given by the machine"] == [0.0]
+
+
+@pytest.mark.parametrize(("ground", "plus"), [("negative", "+"), ("positive", "-")])
+def test_a_diode_the_wrong_way_round_is_tried_before_a_ground_wire_past_it(ground: str, plus: str) -> None:
+    """A neutral lamp that is grounded past its diode and its switch burns in every gear."""
+    minus = "-" if plus == "+" else "+"
+    ends = ("K", "A") if ground == "negative" else ("A", "K")
+    lines = (
+        "load NL lamp at here for sensing { glow 1.2 W tell-tale: 1 2 }\ndiode D 3 A at here\n"
+        "switch NEUTRAL 2 A senses gearbox at here { in-gear: ; neutral: 1 2 }\n"
+        f"wire 11 P to NL.1 white 1 mm2 0.3 m\nwire 12 NL.2 to D.{ends[0]} green 1 mm2 0.3 m\n"
+        f"wire 13 D.{ends[1]} to NEUTRAL.1 green 1 mm2 0.3 m\nwire 14 NEUTRAL.2 to FRAME black 1 mm2 0.3 m\n"
+    )
+    alternator = [line for line in BENCH.splitlines() if "ALT" in line]
+    text = "\n".join(line for line in BENCH.splitlines() if line not in alternator) + "\n" + lines
+    text = text.replace("system 12 V negative", f"system 12 V {ground}")
+    text = text.replace("BAT.+", "BAT.x").replace("BAT.-", f"BAT.{minus}").replace("BAT.x", f"BAT.{plus}")
+    (found,) = (f for f in check(read_text(text), today=date(2026, 1, 1)).findings if f.rule == "floating-ground")
+    assert found.remedy == (
+        "try D the other way round: the only way from NL.2 to ground is blocked there, and a ground wire at NL.2 would "
+        "go past it"
+    )
+    assert found.proposals == ()
+    turned = text.replace("D.K", "D.x").replace("D.A", "D.K").replace("D.x", "D.A")
+    assert [f for f in check(read_text(turned), today=date(2026, 1, 1)).findings if f.rule == "floating-ground"] == []
+
+
+def test_a_contact_that_never_closes_is_looked_for_before_a_ground_wire_past_it() -> None:
+    lines = (
+        "load NL lamp at here for sensing { glow 5 W: 1 2 }\nswitch S 5 A at here { a: 1 2; b: 3 4 }\n"
+        "wire 11 P to S.1 white 1 mm2 0.3 m\nwire 12 S.2 to NL.1 white 1 mm2 0.3 m\n"
+        "wire 13 NL.2 to S.3 green 1 mm2 0.3 m\nwire 14 S.4 to FRAME black 1 mm2 0.3 m\n"
+    )
+    assert remedies(lines, "floating-ground") == ["find out why S 3-4 never closes while NL.glow is fed"]
