@@ -106,8 +106,11 @@ def test_waived_findings_ask_for_nothing() -> None:
     assert searched(read_text(text, "bike.loom")).causes is None
 
 
-def test_work_that_runs_out_says_that_the_search_was_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(search, "MOST_WORK", 0)
+@pytest.mark.parametrize(("bound", "none"), [("MOST_WORK", 0), ("SECONDS", -1.0)])
+def test_work_that_runs_out_says_that_the_search_was_stopped(
+    monkeypatch: pytest.MonkeyPatch, bound: str, none: float
+) -> None:
+    monkeypatch.setattr(search, bound, none)
     report = searched(read_file(str(SPECS / "rules" / "split-ground" / "edge-found.loom")))
     assert report.causes is not None
     assert report.causes.offers == ()
@@ -117,7 +120,7 @@ def test_work_that_runs_out_says_that_the_search_was_stopped(monkeypatch: pytest
 
 
 def test_work_is_counted_and_so_is_the_same_each_time(monkeypatch: pytest.MonkeyPatch) -> None:
-    """One unit less than a search needs stops it, one more changes nothing: no clock is in it."""
+    """One unit less than a search needs stops it, with as much as it needs it gives its answer."""
     spent: list[int] = []
     run = search.Search.run
 
