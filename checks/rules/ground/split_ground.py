@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ....lang.circuit.branch_types import Law
 from ...findings.finding import Finding, Level
 from ...fixes.new_leads import ground_leads, ground_size
 from ...logic.analysis import owners_of
@@ -24,29 +23,30 @@ def find(examination: Examination) -> Iterator[Finding]:
     if not poles or (not on_bodies and (not battery or _reversed(examination))):
         return
     pole = (on_bodies or poles)[0]
-    home = next((body for body in copper.bodies if copper.switched.same(body, pole)), "")
+    home = next((body for body in copper.bodies if copper.switched.same(body, pole)), pole)
     told: set[str] = set()
     for body in copper.bodies:
         group = copper.switched.of(body)
         if group in told or any(copper.switched.same(body, each) for each in poles):
             continue
-        wired = [branch for branch in circuit.at.get(body, ()) if branch.law in (Law.WIRE, Law.MOUNT)]
-        if not wired or not any(copper.at_all.same(body, each) for each in poles):
+        if not any(copper.at_all.same(body, each) for each in poles):
             continue
         told.add(group)
         bodies = [other for other in copper.bodies if copper.switched.same(other, body)]
         parts = list(dict.fromkeys(owners_of(circuit, tuple(_parts_on(examination, bodies)))))
         named = ", ".join(parts[:MOST]) + (f" and {len(parts) - MOST} more" if len(parts) > MOST else "")
+        them = "it" if len(bodies) == 1 else "them"
+        lead = "the battery's own ground lead" if battery else "the machine's own ground lead"
         yield Finding(
             rule=RULE.name,
             level=RULE.level,
             message=f"{' and '.join(bodies)} {'has' if len(bodies) == 1 else 'have'} no connection to {pole}"
-            + (f": {named} on it {'has' if len(parts) == 1 else 'have'} no ground return" if parts else ""),
+            + (f": {named} on {them} {'has' if len(parts) == 1 else 'have'} no ground return" if parts else ""),
             span=examination.harness.parts[body].span,
             about=(*bodies, pole.partition(".")[0], *parts),
             source=RULE.source,
-            remedy=f"fit a strap from {body} to {home or pole}, of the size of the battery's own ground lead",
-            proposals=tuple(ground_leads(examination, body, home or pole, (ground_size(examination),), "a strap")),
+            remedy=f"fit a strap from {body} to {home}, of the size of {lead}",
+            proposals=tuple(ground_leads(examination, body, home, (ground_size(examination),), "a strap")),
         )
 
 

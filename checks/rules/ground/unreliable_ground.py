@@ -23,9 +23,8 @@ def find(examination: Examination) -> Iterator[Finding]:
         return
     grave = dict(_grave(examination))
     for key, joint in network.joints.items():
-        lost: list[str] = []
-        worst = Level.WARNING
-        for name, question, level in _returns(examination, grave):
+        lost: dict[str, tuple[str, Level]] = {}
+        for name, part, question, level in _returns(examination, grave):
             scope = conduction.scope(question)
             if key not in scope:
                 continue
@@ -33,17 +32,16 @@ def find(examination: Examination) -> Iterator[Finding]:
             hidden = (*scope.bits, *scope.free)
             with_it = scope.some(table & scope.at(key, JOINED), hidden)
             without = scope.some(table & scope.at(key, OPEN), hidden)
-            if with_it & (with_it ^ without) and name not in lost:
-                lost.append(name)
-                worst = max(worst, level)
+            if with_it & (with_it ^ without):
+                lost[name] = (part, level)
         if lost:
-            through = key.rpartition(" through ")[2]
+            through, are = key.rpartition(" through ")[2], "is" if len(lost) == 1 else "are"
             yield found(
                 RULE.name,
-                worst,
-                f"{_listed(lost)} {'is' if len(lost) == 1 else 'are'} returned through {through} and nothing else",
+                max(level for _, level in lost.values()),
+                f"{_listed(tuple(lost))} {are} returned through {through} and nothing else",
                 joint.span,
-                about=(joint.part, *(name.partition(".")[0].partition(" ")[0] for name in lost)),
+                about=tuple(dict.fromkeys((joint.part, *(part for part, _ in lost.values())))),
                 source=RULE.source,
                 remedy=f"fit a ground wire beside the {through}, from {joint.a} to {joint.b}",
                 proposals=tuple(
@@ -63,7 +61,7 @@ def _terminals(examination: Examination, part: str) -> tuple[str, ...]:
     return tuple(f"{part}.{terminal}" for terminal in found.terminals) if found is not None else ()
 
 
-def _listed(names: list[str]) -> str:
+def _listed(names: tuple[str, ...]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
@@ -73,25 +71,28 @@ def _grave(examination: Examination) -> Iterator[tuple[str, Level]]:
         yield key, Level.ERROR
 
 
-def _returns(examination: Examination, grave: dict[str, Level]) -> Iterator[tuple[str, Question, Level]]:
-    """Every terminal that has to find its way back: name, question, and how bad it is without."""
+def _returns(examination: Examination, grave: dict[str, Level]) -> Iterator[tuple[str, str, Question, Level]]:
+    """Every terminal that has to find its way back: what it is called, its part, question, how bad it is without."""
     conduction = examination.conduction
     for branch in conduction.consumers:
         level = grave.get(branch.key, Level.WARNING)
         for node in (branch.a, branch.b):
-            yield branch.key, AtPole(node, feed=False, kinds=ANY), level
+            yield branch.key, branch.part, AtPole(node, feed=False, kinds=ANY), level
     for part in examination.harness.parts.values():
         if lead := stop_lead(part):
             stops = Linked(f"{part.name}.{lead[0]}", f"{part.name}.{lead[1]}")
-            yield f"the stop lead of {part.name}", stops, Level.ERROR
+            yield f"the stop lead of {part.name}", part.name, stops, Level.ERROR
         if isinstance(part, Regulator):
             for terminal in dict.fromkeys((*(part.sense or ()), *(part.shunts or ()))):
-                yield part.name, AtPole(f"{part.name}.{terminal}", feed=False), Level.ERROR
-    batteries = [supply for supply in conduction.circuit.supplies if supply.kind == "battery"]
-    for supply in conduction.circuit.supplies:
+                yield part.name, part.name, AtPole(f"{part.name}.{terminal}", feed=False), Level.ERROR
+    supplies, forward = conduction.circuit.supplies, conduction.circuit.return_sign == "-"
+    grounded = {supply.name: supply.minus if forward else supply.plus[0] for supply in supplies}
+    batteries = [supply for supply in supplies if supply.kind == "battery"]
+    for supply in supplies:
         if supply.kind == "machine":
             for battery in batteries:
-                yield f"{supply.name}'s return", Linked(battery.minus, supply.minus), Level.ERROR
+                back = Linked(grounded[battery.name], grounded[supply.name])
+                yield f"{supply.name}'s return", supply.name, back, Level.ERROR
 
 
 RULE = Rule(

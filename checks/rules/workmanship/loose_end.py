@@ -6,9 +6,23 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import Law
-from ....lang.model.conditions import All, AnyOf, Condition, Not, Test
-from ....lang.model.parts import Connector, Load, Part, Regulator, Relay, Sensor, Source, Splice, Switch, Unit
-from ...behaviour.dependents import counted, dead_without
+from ....lang.model.parts import (
+    Capacitor,
+    Coil,
+    Connector,
+    Field,
+    Load,
+    Part,
+    Rectifier,
+    Regulator,
+    Relay,
+    Sensor,
+    Source,
+    Splice,
+    Switch,
+    Unit,
+)
+from ...behaviour.dependents import counted, dead_without, names_in
 from ...findings.finding import Finding, Level
 from ...rule import Rule
 from ...study import Examination
@@ -73,8 +87,6 @@ def _dead_terminals(examination: Examination) -> Iterator[Finding]:
     """Wires at a terminal that nothing inside its part uses, with no other wire there."""
     capped = _capped(examination)
     for part in examination.harness.parts.values():
-        if isinstance(part, Splice | Connector) or part.kind == "ground":
-            continue
         used = set(_used(part, examination))
         for terminal in part.terminals:
             node = f"{part.name}.{terminal}"
@@ -95,17 +107,17 @@ def _used(part: Part, examination: Examination) -> Iterator[str]:
         if supply.name.partition(".")[0] == part.name:
             for node in (*supply.plus, supply.minus, *supply.phases):
                 yield node.removeprefix(f"{part.name}.")
-    for name in ("phases", "sense", "shunts", "passes", "cut_out", "stop_lead", "flash", "supply", "signal", "commons"):
-        value = getattr(part, name, None)
-        if isinstance(value, tuple):
-            yield from value
+    if isinstance(part, Source | Rectifier):
+        yield from part.phases
+    if isinstance(part, Regulator):
+        yield from (*(part.sense or ()), *(part.shunts or ()))
+    if isinstance(part, Load | Unit):
+        yield from part.stop_lead or ()
     if isinstance(part, Unit):
         for given in part.inputs:
             yield given.terminal
             if given.back:
                 yield given.back
-    if isinstance(part, Switch) and not any(position.pairs for position in part.positions):
-        yield from part.terminals
 
 
 def _unreached(examination: Examination) -> Iterator[Finding]:
@@ -116,6 +128,7 @@ def _unreached(examination: Examination) -> Iterator[Finding]:
         for terminal, use in _needed(part, reached):
             if terminal not in reached and f"{part.name}.{terminal}" not in _capped(examination):
                 dead, consumers = _dead_by(examination, part, terminal)
+                ground = " or mount it on a ground" if terminal in _grounded_ends(examination, part) else ""
                 yield Finding(
                     rule=RULE.name,
                     level=Level.ERROR if dead else Level.WARNING,
@@ -124,10 +137,31 @@ def _unreached(examination: Examination) -> Iterator[Finding]:
                     span=part.span,
                     about=(part.name,),
                     source=RULE.source,
-                    remedy=f"wire {part.name}.{terminal} or mount it on a ground; where it is meant to lie dead: "
+                    remedy=f"wire {part.name}.{terminal}{ground}; where it is meant to lie dead: "
                     f"capped {part.name}.{terminal}",
                     explains=(*dead, *consumers),
                 )
+
+
+def _grounded_ends(examination: Examination, part: Part) -> frozenset[str]:
+    """The terminals of a part on the side that the system grounds. No other is mounted on a ground: what feeds it, or
+    what it is joined to inside, would be shorted.
+    """
+    pairs: list[tuple[str, str]] = []
+    match part:
+        case Load():
+            pairs += [(element.plus, element.minus) for element in part.elements]
+        case Relay(coil=Coil() as coil):
+            pairs.append((coil.plus, coil.minus))
+        case Source(field_winding=Field() as field):
+            pairs.append((field.plus, field.minus))
+        case Regulator(sense=(plus, minus)):
+            pairs.append((plus, minus))
+        case Unit():
+            pairs += [(supply.plus, supply.minus) for supply in part.supplies]
+        case Capacitor():
+            pairs.append(("+", "-"))
+    return frozenset(pair[1] if examination.circuit.return_sign == "-" else pair[0] for pair in pairs)
 
 
 def _dead_by(examination: Examination, part: Part, terminal: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -167,8 +201,8 @@ def _needed(part: Part, reached: set[str]) -> Iterator[tuple[str, str]]:
     elif isinstance(part, Unit):
         for supply in part.supplies:
             found |= dict.fromkeys((supply.plus, supply.minus), f"supply {supply.name}".strip() + " needs")
-        logic = {name for output in part.outputs if output.when for name in _names(output.when)}
-        logic |= {n for latch in part.latches for when in (latch.set_when, latch.cleared_when) for n in _names(when)}
+        logic = {name for output in part.outputs for name in names_in(output.when)}
+        logic |= {n for latch in part.latches for when in (latch.set_when, latch.cleared_when) for n in names_in(when)}
         for given in part.inputs:
             if given.name in logic:
                 found[given.terminal] = f"input {given.name} needs, and an output or a latch asks for it"
@@ -188,17 +222,6 @@ def _partners(pairs: list[tuple[str, str]], reached: set[str]) -> dict[str, str]
         if partners and not partners & reached:
             found |= dict.fromkeys(sorted(partners), f"is all that {terminal} is ever joined to")
     return found
-
-
-def _names(condition: Condition) -> Iterator[str]:
-    match condition:
-        case Test():
-            yield condition.control
-        case Not():
-            yield from _names(condition.term)
-        case All() | AnyOf():
-            for term in condition.terms:
-                yield from _names(term)
 
 
 RULE = Rule(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import permutations
 
 from ....lang.circuit.branch import Branch, Supply
 from ....lang.circuit.branch_types import Law, Way
@@ -23,7 +24,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         return
     # Past a rectifier or a diode it is no longer alternating: those are left out.
     one_way = [b.key for b in examination.circuit.branches if b.law.joined is Way.FORWARD]
-    conduction = examination.conduction.without(one_way) if one_way else examination.conduction
+    conduction = examination.conduction.without(one_way)
     for branch in examination.circuit.branches:
         if branch.law in MADE_FOR_DIRECT:
             yield from _told(conduction, Joined(branch.key, frozenset({"winding"})), branch, branch.law.title)
@@ -63,19 +64,15 @@ def _hot(conduction: Conduction, windings: list[Supply]) -> list[str]:
 
 
 def _battery(conduction: Conduction, windings: list[Supply], battery: Supply) -> Iterator[Finding]:
-    """A battery is harmed where a winding's current gets through it in both directions: past a diode it cannot."""
+    """A battery is harmed where a winding's current gets through it in both directions: past a diode it cannot, and
+    those are left out.
+    """
     plus, minus = battery.plus[0], battery.minus
     for winding in windings:
         ends = (*winding.plus, winding.minus)
-        pairs = [(one, other) for one in ends for other in ends if one != other]
-        both_ways = AnyOf(
-            tuple(
-                AllOf((Linked(one, plus), Linked(plus, one), Linked(minus, other), Linked(other, minus)))
-                for one, other in pairs
-            )
-        )
-        scope = conduction.scope(both_ways)
-        shown = conduction.show(scope, both_ways.table(scope) & scope.counted)
+        across = AnyOf(tuple(AllOf((Linked(one, plus), Linked(minus, other))) for one, other in permutations(ends, 2)))
+        scope = conduction.scope(across)
+        shown = conduction.show(scope, across.table(scope) & scope.counted)
         if shown is None:
             continue
         yield found(
