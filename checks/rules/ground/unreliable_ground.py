@@ -97,9 +97,10 @@ def _returns(examination: Examination, grave: dict[str, Level]) -> Iterator[tupl
 
 RULE = Rule(
     name="unreliable-ground",
-    level=Level.WARNING,
+    level=Level.ERROR,
     family="ground",
-    catches="a joint (bearings, paint, rubber, hinge) without which some terminal is no longer returned",
+    catches="a joint (bearings, paint, rubber, hinge) without which some terminal is no longer returned: of a load a "
+    "warning",
     why="""Steering-head bearings, painted brackets and rubber mounts carry current when they are new and clean,
     and arc and pit as they do. The lamp flickers, the bearing wears, and one day the stop switch grounds
     nothing. A wire beside the joint costs nothing.""",

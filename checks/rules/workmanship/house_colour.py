@@ -43,7 +43,7 @@ def find(examination: Examination) -> Iterator[Finding]:
 
 def _fits(colour: str, stated: str) -> bool:
     """Whether a wire's colour is the one stated; a stripe is free where none is stated."""
-    return colour == stated or ("/" not in stated and colour.partition("/")[0] == stated)
+    return stated in (colour, colour.partition("/")[0])
 
 
 def _finding(wire: Wire, message: str, stated: HouseColour, colour: str) -> Finding:
@@ -66,10 +66,10 @@ def _finding(wire: Wire, message: str, stated: HouseColour, colour: str) -> Find
 # --- what a wire does ------------------------------------------------------------------------------------------------
 def _functions(examination: Examination, wire: Wire, stated: dict[str, list[HouseColour]]) -> tuple[str, ...]:
     """The functions of a wire for which the house has colours; none where what hangs on it does not agree."""
-    if wire.a.node in examination.protection.returns or wire.b.node in examination.protection.returns:
+    if wire.a.node in examination.protection.returns:
         return (GROUND_FUNCTION,) if GROUND_FUNCTION in stated else ()
     feeds = examination.protection.feeds
-    consumers = _fed_by(examination, wire) if wire.a.node in feeds and wire.b.node in feeds else ()
+    consumers = _fed_by(examination, wire) if wire.a.node in feeds else ()
     roles = [set(b.item.roles) if isinstance(b.item, Element) else set() for b in consumers]
     if not all(found == {_NEUTRAL} for found in roles):
         roles = [found - {_NEUTRAL} for found in roles if found != {_NEUTRAL}]
@@ -135,7 +135,7 @@ def _leads_on(examination: Examination, branch: Branch, net: frozenset[str]) -> 
 def _ground_colour(examination: Examination, wire: Wire, stated: dict[str, list[HouseColour]]) -> HouseColour | None:
     """The house's colour for ground, where a wire that is fed has just that one."""
     feeds = examination.protection.feeds
-    if wire.a.node not in feeds or wire.b.node not in feeds:
+    if wire.a.node not in feeds:
         return None
     return next((each for each in stated.get(GROUND_FUNCTION, ()) if each.colour == wire.colour), None)
 

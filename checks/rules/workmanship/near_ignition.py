@@ -9,7 +9,6 @@ from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import Law
 from ....lang.model.parts import Switch, Unit, UnitOutput
 from ....lang.model.wires import Piece
-from ...behaviour import is_ignition
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Examination
@@ -29,14 +28,16 @@ def find(examination: Examination) -> Iterator[Finding]:
     for part in harness.parts.values():
         if not isinstance(part, Unit) or not part.is_ignition:
             continue
-        ends = [t for given in part.inputs if given.mode == "signal" for t in (given.terminal, given.back) if t]
+        ends = [t for given in part.inputs if given.mode == "signal" for t in (given.terminal, given.back)]
         nets = {of[f"{part.name}.{t}"] for t in ends if f"{part.name}.{t}" in of}
         leads = [p for p in harness.pieces if of[p.a.node] in nets and not harness.bundles_of(p.wire)]
-        near = {p.wire: [s for s in _stretches(p) if s in beside] for p in leads}
-        near = {wire: stretches for wire, stretches in near.items() if stretches}
+        near: dict[str, list[frozenset[str]]] = {}
+        for lead in leads:  # a wire that runs through a plug has several pieces
+            if stretches := [stretch for stretch in _stretches(lead) if stretch in beside]:
+                near.setdefault(lead.wire, []).extend(stretches)
         if not near:
             continue
-        metres = max(sum(lengths.get(s, 0.0) for s in stretches) for stretches in near.values())
+        metres = max(sum(lengths[s] for s in stretches) for stretches in near.values())
         others = tuple(dict.fromkeys(beside[s].wire for stretches in near.values() for s in stretches))
         wires = tuple(near)
         listed = ", ".join(wires)
@@ -55,8 +56,7 @@ def find(examination: Examination) -> Iterator[Finding]:
 
 def _pulsing(examination: Examination, branch: Branch) -> Iterator[object]:
     """The nets at the switched side of an ignition coil: what cuts it off there makes hundreds of volts on the lead."""
-    part = examination.harness.parts.get(branch.part)
-    if branch.law is not Law.IGNITION or part is None or not is_ignition(part):
+    if branch.law is not Law.IGNITION:
         return
     of = examination.circuit.nets.of
     ends = {of[branch.a], of[branch.b]}
@@ -71,8 +71,14 @@ def _pulsing(examination: Examination, branch: Branch) -> Iterator[object]:
 
 
 def _is_pole(examination: Examination, net: object) -> bool:
+    """Whether a net is a feed or a ground; the live end of a winding is neither, since points at a magneto's coil cut
+    it off as well.
+    """
     of = examination.circuit.nets.of
-    return any(of[pole] == net for supply in examination.circuit.supplies for pole in (*supply.plus, supply.minus))
+    supplies = examination.circuit.supplies
+    poles = [supply.minus for supply in supplies]
+    poles += [pole for supply in supplies if supply.kind != "winding" for pole in supply.plus]
+    return any(of[pole] == net for pole in poles)
 
 
 def _stretches(piece: Piece) -> Iterator[frozenset[str]]:
