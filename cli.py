@@ -19,6 +19,7 @@ from typing import IO, TYPE_CHECKING, Any, NoReturn
 import click
 
 from . import __version__
+from .render.commands.identify import identify
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
@@ -1143,3 +1144,6 @@ def draw(
         raise _Cannot(str(error)) from None
     except OSError as error:
         raise _Cannot(f"{error.filename or folder}: cannot be written: {_reason(error)}") from None
+
+
+main.add_command(identify)

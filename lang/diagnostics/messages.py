@@ -13,6 +13,7 @@ from .diagnostic import Mistake, Note, Span
 
 KINDS: Final[dict[str, str]] = {
     # the text itself
+    "survey-file": "a survey where a harness is wanted",
     "not-utf-8": "bytes that are no UTF-8",
     "control-character": "a character that no keyboard writes, such as a NUL",
     "long-line": "a line longer than the limit",

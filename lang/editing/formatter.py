@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable
 from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from ..diagnostics.diagnostic import Span
+from ..diagnostics.diagnostic import Mistake, Span
 from ..diagnostics.messages import Mistakes
 from ..files.reading import UnreadableError, read_text
 from ..model.harness import Reading
 from ..records import dataclass
+from ..survey.words import is_survey
 from ..syntax.parser import parse
 from .layout import first_forms, laid_out
 from .replace import replace_file
@@ -32,6 +34,8 @@ def tidy(text: str, file: str = "harness.loom") -> str:
     """
     if len(text) > LIMIT:
         raise TidyError(f"more than {LIMIT // 1_000_000} million characters are no harness")
+    if is_survey(text):
+        return _tidy_survey(text, file)
     before = read_text(text, file)
     tidied = laid_out(text, file, unsplit=_faulty(before, file))
     if tidied == text:
@@ -40,6 +44,22 @@ def tidy(text: str, file: str = "harness.loom") -> str:
     if what := changed(before, after, _said(text, file), _said(tidied, file)):
         raise TidyError(f"left as it is: tidied, {what} would not be the same; please report this file")
     if laid_out(tidied, file, unsplit=_faulty(after, file)) != tidied:
+        raise TidyError("left as it is: tidied twice, it would not look the same; please report this file")
+    return tidied
+
+
+def _tidy_survey(text: str, file: str) -> str:
+    """A survey in its one layout, with the same proof."""
+    from ..survey.layout import laid_out_survey
+    from ..survey.reading import read_survey
+
+    before = read_survey(text, file)
+    tidied = laid_out_survey(text, file, frozenset(mistake.span.line for mistake in before.mistakes))
+    after = read_survey(tidied, file, diagram=before.diagram)
+    same = _placeless(before.survey) == _placeless(after.survey)
+    if not same or _said_mistakes(before.mistakes) != _said_mistakes(after.mistakes):
+        raise TidyError("left as it is: tidied, the survey would not be the same; please report this file")
+    if laid_out_survey(tidied, file, frozenset(mistake.span.line for mistake in after.mistakes)) != tidied:
         raise TidyError("left as it is: tidied twice, it would not look the same; please report this file")
     return tidied
 
@@ -118,7 +138,11 @@ def _said(text: str, file: str) -> tuple[list[tuple[str, ...]], list[str]]:
 
 
 def _mistakes(reading: Reading) -> list[tuple[str, str]]:
-    return sorted((mistake.kind, mistake.message) for mistake in reading.mistakes)
+    return _said_mistakes(reading.mistakes)
+
+
+def _said_mistakes(mistakes: Iterable[Mistake]) -> list[tuple[str, str]]:
+    return sorted((mistake.kind, mistake.message) for mistake in mistakes)
 
 
 def _placeless(value: Any) -> Any:

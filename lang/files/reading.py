@@ -10,8 +10,9 @@ from typing import Final, cast
 
 from ..diagnostics.diagnostic import Note, Span
 from ..diagnostics.messages import Mistakes, listed
-from ..model.harness import Reading
+from ..model.harness import Harness, Reading
 from ..resolve.resolve import resolve
+from ..survey.words import SURVEY, is_survey
 from ..syntax.parser import parse
 from ..syntax.tree import Statement, Syntax, UseLine
 
@@ -52,6 +53,17 @@ def read_text(
     knows better than the disk, as an editor does. ``parsed`` makes the syntax tree of each text.
     """
     mistakes = Mistakes()
+    if is_survey(text):
+        line = next(number for number, row in enumerate(text.split("\n"), 1) if SURVEY in row.partition("#")[0])
+        column = text.split("\n")[line - 1].index(SURVEY) + 1
+        mistakes.add(
+            "survey-file",
+            Span(file, line, column, column + len(SURVEY)),
+            "this is a survey, not a harness",
+            expected="a harness, which begins with `loom`",
+            remedy="`loomwright identify` and `loomwright draft` read a survey",
+        )
+        return Reading(harness=Harness(file=file), mistakes=mistakes.sorted((file,)), texts={file: text})
     collector = _Collector(mistakes, Path(os.path.realpath(Path(file).parent)), load or load_used, parsed)
     collector.add(text, file, os.path.realpath(file), ())
     texts = collector.texts

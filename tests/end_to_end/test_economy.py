@@ -28,6 +28,7 @@ NEVER = {"difflib", "graphviz", "hypothesis", "interegular", "jinja2", "networkx
 NEVER |= {"asyncio", "email", "importlib.metadata", "importlib.resources", "json", "multiprocessing", "socket"}
 NEVER |= {"resvg_py", "scipy", "typst", "urllib.request", "numpy.fft", "numpy.polynomial", "numpy.random"}
 SHOWN = {f"loomwright.render{name}" for name in ("", ".report", ".formats", ".formats.entries")}
+SHOWN |= {f"loomwright.render.commands{name}" for name in ("", ".identify")}
 
 SOLVES, STEPS = 80, 400
 """Operating points solved, and Newton steps taken, in a check of a demonstration (written at 43 and at most 242)."""

@@ -1,0 +1,498 @@
+"""What a meter would show between two points of a motorcycle at rest: copper, ohms, one way, nothing, or nobody knows.
+
+The battery is off. A ``Setup`` says what is apart, which parts are in, how the controls are. Copper is 0 ohm; what has
+a resistance is solved by the pseudo-inverse of the conductance matrix; diodes show in the diode range only. Where
+nobody can tell (inside a box, a doubtful mount), the resistance has a lowest and a highest value and the answer is
+"unknown" wherever the two would show differently. Published: resistance distance, Klein and Randic (1993), from memory.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from enum import Enum, unique
+from functools import cached_property
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final
+
+from ..lang.circuit.branch import InPosition, Pulled
+from ..lang.circuit.branch_types import Law
+from ..lang.circuit.graphs import Merged, terminals
+from ..lang.model.parts import (
+    Coil,
+    Element,
+    Field,
+    Flasher,
+    Fuse,
+    Ground,
+    Load,
+    Part,
+    Rectifier,
+    Regulator,
+    Resistor,
+    Sensor,
+    Source,
+    Splice,
+    Switch,
+    Unit,
+)
+from ..lang.records import dataclass
+from .tables.device_constants import lamp_rated_volts
+from .tables.meter import meter_figures
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ..lang.circuit.branch import Branch
+    from ..lang.circuit.circuit import Circuit
+
+    Floats = NDArray[np.float64]
+    Flags = NDArray[np.bool_]
+
+SHORT: Final = 1e-3
+"""ohm: what is less is copper (ours)."""
+
+_SOLID: Final = (Law.WIRE, Law.WAY, Law.LINK)
+_UNKNOWN_ELEMENTS: Final = (Law.LED, Law.ELECTRONICS)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setup:
+    """How everything is while somebody measures.
+
+    ``apart``: connectors that are pulled, ``None`` for all. ``parts_in``: the parts are plugged in; else only fuses
+    (``fuses_in``) and the switches of the controls that ``positions`` names are. Controls that ``positions`` does not
+    name are at rest. ``opened``: keys of branches, or names of parts, that are disconnected besides. ``clipped``:
+    pairs of points that a lead joins.
+    """
+
+    apart: frozenset[str] | None = None
+    parts_in: bool = False
+    fuses_in: bool = True
+    positions: tuple[tuple[str, str], ...] = ()
+    opened: frozenset[str] = frozenset()
+    clipped: tuple[tuple[str, str], ...] = ()
+
+
+@unique
+class Kind(Enum):
+    COPPER = "copper"
+    OHMS = "ohms"
+    ONE_WAY = "one way"
+    OPEN = "open"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """What a meter shows between two points: ohm from ``low`` to ``high`` (``inf``: open).
+
+    ``forward`` and ``backward``: whether the diode range shows a way from the first to the second and back; ``None``
+    where nobody can tell.
+    """
+
+    low: float
+    high: float
+    forward: bool | None
+    backward: bool | None
+
+    @property
+    def kind(self) -> Kind:
+        if self.high <= SHORT:
+            return Kind.COPPER
+        if math.isinf(self.low) and self.forward is not None and self.backward is not None:
+            return Kind.ONE_WAY if self.forward != self.backward else Kind.OPEN
+        return Kind.OHMS if not math.isinf(self.high) else Kind.UNKNOWN
+
+
+@dataclass(frozen=True, slots=True)
+class _Edge:
+    """A two-terminal thing of ``low`` to ``high`` ohm; ``diode``: it shows from ``a`` to ``b`` in the diode range."""
+
+    a: int
+    b: int
+    low: float
+    high: float
+    diode: bool = False
+    lamp: bool = False
+    joint: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Resistances:
+    """ohm between each two nets, at least and at most."""
+
+    low: Floats
+    high: Floats
+
+
+class Meter:
+    """A meter at one harness in one setup. Nets are what copper joins for certain; positions never change them."""
+
+    def __init__(self, circuit: Circuit, setup: Setup) -> None:
+        self.circuit = circuit
+        self.setup = setup
+        self._positions = dict(setup.positions)
+        self._parts = self._plugged_in()
+        merged = Merged(terminals(circuit))
+        loose: list[Branch] = []
+        for branch in circuit.branches:
+            if not self._is_there(branch):
+                continue
+            if branch.law in _SOLID:
+                merged.merge(branch.a, branch.b)
+            else:
+                loose.append(branch)
+        for a, b in setup.clipped:
+            merged.merge(a, b)
+        numbers: dict[str, int] = {}
+        self._net: dict[str, int] = {}
+        for node in tuple(merged.leaders):
+            self._net[node] = numbers.setdefault(merged.leader(node), len(numbers))
+        self.count = len(numbers)
+        self._edges = tuple(
+            edge
+            for edge in (*(self._edge(b) for b in loose), *self._boxes(), *self._machines())
+            if edge is not None and edge.a != edge.b
+        )
+
+    # --- points
+    def net(self, node: str) -> int | None:
+        """The net of a point, counted from 0; ``None`` where the harness has no such point."""
+        return self._net.get(node)
+
+    def between(self, a: str, b: str) -> Prediction:
+        """What it shows with the red probe on ``a`` and the black one on ``b``. Raises ``KeyError`` for no point."""
+        i, j = self._net[a], self._net[b]
+        sound = self._sound
+        return Prediction(float(sound.low[i, j]), float(sound.high[i, j]), self._way(i, j), self._way(j, i))
+
+    def _way(self, i: int, j: int) -> bool | None:
+        certain, possible = self._ways
+        return True if certain[i, j] else (None if possible[i, j] else False)
+
+    # --- probabilities, for each two nets
+    def beeps(self, limit: float) -> Floats:
+        """How probable a beep is, for a beeper of ``limit`` ohm: symmetric, shape (nets, nets)."""
+        known = meter_figures()
+        sound = _beep_shares(self._sound, limit)
+        result = sound.copy()
+        for edges, share in ((self._without_lamps, known.dead_lamp), (self._without_joints, known.dead_joint)):
+            if edges is not None:
+                result -= share * (sound - _beep_shares(edges, limit)).clip(0.0, None)
+        return result
+
+    def reads(self, ohms: float) -> Floats:
+        """The likelihood density, per unit of the logarithm, that it shows ``ohms``: shape (nets, nets)."""
+        import numpy as np
+
+        known = meter_figures()
+        sound = self._sound
+        spread = np.full(sound.low.shape, math.log(known.coil_spread))
+        if self._without_lamps is not None:
+            spread[self._without_lamps.low > 1.001 * sound.low] = math.log(known.filament_spread)
+        measured = math.log(ohms + known.probe_ohms)
+        low = np.log(np.minimum(sound.low, _MOST) + known.probe_ohms)
+        high = np.log(np.minimum(sound.high, _MOST) + known.probe_ohms)
+        off = np.maximum(np.maximum(low - measured, measured - high), 0.0)
+        fits = np.exp(-0.5 * (off / spread) ** 2) / (np.maximum(high - low, 0.0) + spread * math.sqrt(2.0 * math.pi))
+        fits[np.isinf(sound.low)] = 0.0
+        broad = 1.0 / math.log(_MOST / known.probe_ohms)
+        result: Floats = (1.0 - known.wrong) * fits + known.wrong * broad
+        if self._without_lamps is not None:  # with its bulb dead it would not have shown this
+            dead = np.isinf(self._without_lamps.low) & ~np.isinf(sound.low)
+            result = np.where(dead, (1.0 - known.dead_lamp) * result + known.dead_lamp * known.wrong * broad, result)
+        return result
+
+    def opens(self) -> Floats:
+        """How probable it is that a resistance is beyond its range: shape (nets, nets)."""
+        import numpy as np
+
+        known = meter_figures()
+        low, high = np.isinf(self._sound.low), np.isinf(self._sound.high)
+        result = np.where(low, 1.0 - known.wrong, np.where(high, 1.0 - known.unknown_beeps, known.wrong))
+        if self._without_lamps is not None:
+            dead = np.isinf(self._without_lamps.low) & ~low
+            result = np.where(dead, np.maximum(result, known.dead_lamp), result)
+        return result
+
+    def one_way(self) -> Floats:
+        """How probable it is that the diode range shows a way from the first net to the second and none back."""
+        import numpy as np
+
+        known = meter_figures()
+        certain, possible = self._ways
+        result: Floats = np.full(certain.shape, known.unknown_beeps)
+        result[certain & ~possible.T] = 1.0 - known.wrong
+        result[~possible | certain.T] = known.wrong
+        return result
+
+    # --- what is there
+    def _plugged_in(self) -> frozenset[str]:
+        parts = self.circuit.harness.parts.values()
+        moved = set(self._positions)
+        return frozenset(
+            part.name
+            for part in parts
+            if part.name not in self.setup.opened
+            and (
+                self.setup.parts_in
+                or isinstance(part, (Splice, Ground))
+                or (isinstance(part, Switch) and part.control in moved)
+            )
+            and not (isinstance(part, Fuse) and not self.setup.fuses_in)
+        ) | frozenset(
+            part.name
+            for part in parts
+            if isinstance(part, Fuse) and self.setup.fuses_in and part.name not in self.setup.opened
+        )
+
+    def _is_there(self, branch: Branch) -> bool:
+        if branch.key in self.setup.opened:
+            return False
+        if branch.law is Law.WIRE:
+            return branch.owner not in self.setup.opened
+        if branch.law is Law.WAY:
+            apart = self.setup.apart
+            return apart is not None and branch.part not in apart and branch.part not in self.setup.opened
+        if branch.law is Law.CONTACT and not self._is_closed(branch):
+            return False
+        return branch.part in self._parts
+
+    def _is_closed(self, branch: Branch) -> bool:
+        match branch.guard:
+            case InPosition(control, positions):
+                control_of = self.circuit.controls[control]
+                return self._positions.get(control, control_of.rest) in positions
+            case Pulled(_, pulled):
+                return not pulled
+            case _:
+                return True
+
+    # --- what each thing shows
+    def _edge(self, branch: Branch) -> _Edge | None:
+        """A branch as the meter sees it; ``None`` for what it does not show, and for boxes, which come by their own."""
+        a, b = self._net[branch.a], self._net[branch.b]
+        part = self.circuit.harness.parts.get(branch.part)
+        if _is_box(part):
+            return None
+        match branch.law:
+            case Law.CONTACT | Law.METER:
+                return _Edge(a, b, 0.0, 0.0)
+            case Law.FUSE:
+                return _Edge(a, b, 0.0, 0.0, joint=True)
+            case Law.MOUNT:
+                return _Edge(a, b, 0.0, 0.0 if branch.reliable else math.inf, joint=True)
+            case Law.DIODE | Law.LEG:
+                return _Edge(a, b, math.inf, math.inf, diode=True)
+            case Law.FLASHER:  # a thermal one: closed at rest, or not
+                return _Edge(a, b, 0.0, math.inf)
+            case Law.LED | Law.ELECTRONICS:
+                return _Edge(a, b, meter_figures().box_least, math.inf)
+            case Law.CAPACITOR:
+                return None
+            case Law.WINDING:
+                return _Edge(a, b, SHORT, self._winding_most(branch))
+            case _:
+                low, high = self._ohms(branch, part)
+                return _Edge(a, b, low, high, lamp=branch.law is Law.LAMP)
+
+    def _winding_most(self, branch: Branch) -> float:
+        watts = getattr(branch.item, "watts", None)
+        return meter_figures().winding_most if watts and watts >= _STRONG else math.inf
+
+    def _ohms(self, branch: Branch, part: Part | None) -> tuple[float, float]:
+        """ohm at rest, at least and at most; from nothing to open where the text has no figure."""
+        known = meter_figures()
+        item = branch.item
+        volts = branch.made_for(self.circuit.harness.volts)
+        if isinstance(part, (Resistor, Sensor)):
+            stated = part.ohms
+        elif isinstance(item, Field):
+            stated = item.ohms
+        elif isinstance(item, (Coil, Element)):
+            if branch.law is Law.LAMP:
+                volts = lamp_rated_volts(volts) if volts in (6.0, 12.0, 24.0) else volts
+            stated = item.ohms or (volts / item.amps if item.amps else volts**2 / item.watts if item.watts else None)
+        else:
+            stated = None
+        if stated is None:
+            return 0.0, math.inf
+        match branch.law:
+            case Law.LAMP:
+                return known.cold_share * stated, known.cold_share * stated
+            case Law.MOTOR | Law.PUMP | Law.HORN:
+                return known.armature_least * stated, stated
+            case Law.IGNITION if not (isinstance(item, Element) and item.ohms):
+                return known.box_least, math.inf
+            case _:
+                return stated, stated
+
+    def _boxes(self) -> Iterator[_Edge]:
+        """Between every two terminals of a box: nobody knows what, but never less than ``box_least``."""
+        for part in self.circuit.harness.parts.values():
+            if not _is_box(part) or part.name not in self._parts:
+                continue
+            nets = list(dict.fromkeys(self._net[f"{part.name}.{terminal}"] for terminal in part.terminals))
+            # Between two corners of a full graph of k corners and equal edges there are 2 / k of an edge.
+            edge = meter_figures().box_least * len(nets) / 2.0
+            for place, a in enumerate(nets):
+                for b in nets[place + 1 :]:
+                    yield _Edge(a, b, edge, math.inf)
+
+    def _machines(self) -> Iterator[_Edge]:
+        """Phases, which a star or a ring joins low, and a dynamo's armature."""
+        most = meter_figures().winding_most
+        for part in self.circuit.harness.parts.values():
+            if not isinstance(part, Source) or part.name not in self._parts:
+                continue
+            nets = [self._net[f"{part.name}.{phase}"] for phase in part.phases]
+            for a, b in pairwise(nets):
+                yield _Edge(a, b, SHORT, most)
+            if part.output is not None and part.what != "battery":
+                plus, minus = (self._net[f"{part.name}.{t}"] for t in (part.output.plus, part.output.minus))
+                if part.what == "dynamo":
+                    yield _Edge(plus, minus, SHORT, most)
+                elif not part.phases:  # its rectifier is inside
+                    yield _Edge(minus, plus, math.inf, math.inf, diode=True)
+
+    # --- solving
+    @cached_property
+    def _sound(self) -> _Resistances:
+        return self._solved(self._edges)
+
+    @cached_property
+    def _without_lamps(self) -> _Resistances | None:
+        """With every filament dead, to see which readings need one; ``None`` where there is none."""
+        rest = tuple(edge for edge in self._edges if not edge.lamp)
+        return self._solved(rest) if len(rest) < len(self._edges) else None
+
+    @cached_property
+    def _without_joints(self) -> _Resistances | None:
+        rest = tuple(edge for edge in self._edges if not edge.joint)
+        return self._solved(rest) if len(rest) < len(self._edges) else None
+
+    def _solved(self, edges: Iterable[_Edge]) -> _Resistances:
+        edges = tuple(edge for edge in edges if not edge.diode)
+        low = _resistances(self.count, [(edge.a, edge.b, edge.low) for edge in edges])
+        if all(edge.low == edge.high for edge in edges):
+            return _Resistances(low, low)
+        return _Resistances(low, _resistances(self.count, [(edge.a, edge.b, edge.high) for edge in edges]))
+
+    @cached_property
+    def _ways(self) -> tuple[Flags, Flags]:
+        """Whether the diode range shows a way from net to net: for certain, and possibly."""
+        import numpy as np
+
+        most = meter_figures().diode_range
+        certain = np.eye(self.count, dtype=bool)
+        possible = certain.copy()
+        for edge in self._edges:
+            if edge.diode:
+                certain[edge.a, edge.b] = possible[edge.a, edge.b] = True
+                continue
+            for i, j in ((edge.a, edge.b), (edge.b, edge.a)):
+                certain[i, j] |= edge.high <= most
+                possible[i, j] |= edge.low <= most
+        return _closure(certain), _closure(possible)
+
+
+_MOST: Final = 1e6
+"""ohm: beyond this a reading counts as this (ours)."""
+
+_STRONG: Final = 10.0
+"""W: a stator winding of more feeds lamps and has few turns; a weaker one may feed the ignition, of many (ours)."""
+
+
+def _is_box(part: Part | None) -> bool:
+    """Electronics whose inside nobody knows."""
+    match part:
+        case Unit() | Regulator():
+            return True
+        case Flasher():
+            return part.how == "electronic" or part.supply is not None
+        case Rectifier():
+            return part.shunt or part.regulated is not None
+        case Load():
+            return bool(part.elements) and all(
+                e.what in ("electronics",) or (e.what == "ignition" and not e.ohms) for e in part.elements
+            )
+        case _:
+            return False
+
+
+def _beep_shares(resistances: _Resistances, limit: float) -> Floats:
+    import numpy as np
+
+    known = meter_figures()
+    low, high = (_beep_share(each, limit) for each in (resistances.low, resistances.high))
+    return np.where(low == high, low, known.unknown_beeps)
+
+
+def _beep_share(ohms: Floats, limit: float) -> Floats:
+    import numpy as np
+
+    known = meter_figures()
+    return np.select(
+        [ohms < limit / known.border_factor, ohms <= limit * known.border_factor],
+        [1.0 - known.wrong, known.border_beeps],
+        known.wrong,
+    )
+
+
+def _closure(reach: Flags) -> Flags:
+    """Everything that can be reached from each, by squaring."""
+    import numpy as np
+
+    while True:
+        wider: Flags = (reach.astype(np.float32) @ reach.astype(np.float32)) > 0.0
+        if (wider == reach).all():
+            return reach
+        reach = wider
+
+
+def _resistances(count: int, edges: list[tuple[int, int, float]]) -> Floats:
+    """ohm between every two of ``count`` nets (``inf`` where nothing joins them), edges of 0 ohm contracted first."""
+    import numpy as np
+
+    merged = Merged(range(count))
+    for a, b, ohms in edges:
+        if ohms <= 0.0:
+            merged.merge(a, b)
+    leaders = sorted({merged.leader(net) for net in range(count)})
+    place = {leader: number for number, leader in enumerate(leaders)}
+    node = np.array([place[merged.leader(net)] for net in range(count)], dtype=np.intp)
+    size = len(leaders)
+    groups = Merged(range(size))
+    live = [(int(node[a]), int(node[b]), ohms) for a, b, ohms in edges if 0.0 < ohms < math.inf]
+    for a, b, _ in live:
+        groups.merge(a, b)
+    result = np.full((size, size), math.inf)
+    np.fill_diagonal(result, 0.0)
+    members: dict[int, list[int]] = {}
+    for each in range(size):
+        members.setdefault(groups.leader(each), []).append(each)
+    for group in members.values():
+        if len(group) < 2:
+            continue
+        inside = {each: number for number, each in enumerate(group)}
+        matrix = np.zeros((len(group), len(group)))
+        for a, b, ohms in live:
+            if a in inside and a != b:
+                i, j = inside[a], inside[b]
+                matrix[i, i] += 1.0 / ohms
+                matrix[j, j] += 1.0 / ohms
+                matrix[i, j] -= 1.0 / ohms
+                matrix[j, i] -= 1.0 / ohms
+        # The all-ones matrix takes the place of the null space; what it adds cancels in the distances.
+        inverse = np.linalg.inv(matrix + 1.0 / len(group))
+        diagonal = np.diag(inverse)
+        result[np.ix_(group, group)] = np.maximum(diagonal[:, None] + diagonal[None, :] - 2.0 * inverse, 0.0)
+    for each in range(size):
+        result[each, each] = 0.0
+    full: Floats = result[np.ix_(node, node)]
+    return full
+
+
+__all__ = ["Kind", "Meter", "Prediction", "Setup"]

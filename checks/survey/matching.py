@@ -1,0 +1,184 @@
+"""How the leads of a half can lie on the ends of a candidate: the sum over all one-to-one maps, and those that count.
+
+The sum over maps is a permanent with two extra possibilities, a lead that nobody drew and an end without its lead. It
+is worked out over subsets of ends (Ryser's problem by dynamic programming, from memory); the best map alone would leave
+out several per cent and be wrongly sure. Maps are told apart only by the class of ends that a lead is on: ends of one
+net and one colour are one class.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import cache
+from itertools import permutations
+from typing import TYPE_CHECKING, Final
+
+from ...lang.records import dataclass
+from ..tables.survey import survey_figures
+from .colours import anywhere, colour_share
+
+if TYPE_CHECKING:
+    from ...lang.survey.record import Lead, SeenColour
+
+SUBSET_STATES: Final = 60_000
+"""Subsets of ends that a sum over maps may have; beyond, the least are dropped and counted."""
+
+FEW: Final = 64
+"""So many subsets are all kept."""
+
+SCANT: Final = 1e-9
+"""Subsets less probable than this, beside the most probable of as many leads, are dropped and counted."""
+
+MAPS: Final = 3_000
+"""Maps of one half on one candidate that are told apart; the rest is counted as dropped."""
+
+TOGETHER: Final = 4
+"""Wires in one way whose order is tried in every way; more count by their sorted colours."""
+
+FAINT: Final = 1e-5
+"""Maps less probable than this, beside the best, are left out and counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class EndClass:
+    """Ends alike in net and colour: ``count`` of them; ``nodes`` in the order of the diagram."""
+
+    net: int
+    colours: tuple[str | None, ...]
+    nodes: tuple[str, ...]
+
+    @property
+    def count(self) -> int:
+        return len(self.nodes)
+
+
+@dataclass(frozen=True, slots=True)
+class Maps:
+    """Maps of leads onto classes of ends (an index, -1 for a lead that nobody drew), with shares that sum to at most 1.
+
+    ``dropped``: the share of all that is not among them.
+    """
+
+    rows: tuple[tuple[int, ...], ...]
+    shares: tuple[float, ...]
+    dropped: float
+
+
+@cache
+def way_share(seen: tuple[SeenColour, ...], drawn: tuple[str | None, ...]) -> float:
+    """How probable it is to see these wires in one way where the diagram draws those."""
+    if len(seen) == len(drawn) == 1:
+        return colour_share(seen[0], drawn[0])
+    known = survey_figures()
+    few, many = len(seen), len(drawn)
+    if max(few, many) > TOGETHER:
+        pairs = zip(sorted(seen, key=str), sorted(drawn, key=str), strict=False)
+        share = math.prod(colour_share(a, b) for a, b in pairs)
+    elif few <= many:
+        orders = list(permutations(range(many), few))
+        share = sum(math.prod(colour_share(seen[i], drawn[j]) for i, j in enumerate(o)) for o in orders) / len(orders)
+    else:
+        orders = list(permutations(range(few), many))
+        share = sum(math.prod(colour_share(seen[i], drawn[j]) for j, i in enumerate(o)) for o in orders) / len(orders)
+        share *= math.prod(anywhere(each) for each in seen) ** ((few - many) / few)
+    return share * known.lead_lost ** max(0, many - few) * known.lead_extra ** max(0, few - many)
+
+
+def stray_share(lead: Lead) -> float:
+    """How probable it is to see a lead that nobody drew, colour included."""
+    return survey_figures().lead_extra * math.prod(map(anywhere, lead.colours))
+
+
+def unknown_share(leads: Sequence[Lead]) -> float:
+    """How probable the colours of a half are that is on no diagram."""
+    return math.prod(anywhere(colour) for lead in leads for colour in lead.colours)
+
+
+def shares_on(leads: Sequence[Lead], classes: Sequence[EndClass]) -> list[list[float]]:
+    """The share of each lead on each class of ends."""
+    return [[way_share(lead.colours, each.colours) for each in classes] for lead in leads]
+
+
+def could_fit(leads: int, ends: int) -> bool:
+    """Whether a half of so many leads can be a candidate of so many ends: a third may be lost or extra (ours)."""
+    return abs(leads - ends) <= max(1, max(leads, ends) // 3)
+
+
+def total(leads: Sequence[Lead], classes: Sequence[EndClass], shares: Sequence[Sequence[float]]) -> tuple[float, float]:
+    """The sum over all maps, divided by the number of orders, and the share of it that was dropped."""
+    counts = tuple(each.count for each in classes)
+    lost = survey_figures().lead_lost
+    sums: dict[tuple[int, ...], float] = {counts: 1.0}
+    dropped = 0.0
+    for place in _surest_first(shares):
+        row, stray = shares[place], stray_share(leads[place])
+        following: dict[tuple[int, ...], float] = {}
+        for left, share in sums.items():
+            following[left] = following.get(left, 0.0) + share * stray
+            for number, free in enumerate(left):
+                if free:
+                    rest = (*left[:number], free - 1, *left[number + 1 :])
+                    following[rest] = following.get(rest, 0.0) + share * free * row[number]
+        if len(following) > FEW:
+            whole = math.fsum(following.values())
+            least = SCANT * max(following.values())
+            kept = sorted(
+                (item for item in following.items() if item[1] >= least), key=lambda item: (-item[1], item[0])
+            )[:SUBSET_STATES]
+            following = dict(kept)
+            dropped += 1.0 - math.fsum(following.values()) / whole if whole else 0.0
+        sums = following
+    result = math.fsum(share * lost ** sum(left) for left, share in sums.items())
+    return result / math.factorial(max(len(leads), sum(counts), 1)), min(dropped, 1.0)
+
+
+def maps(leads: Sequence[Lead], classes: Sequence[EndClass], shares: Sequence[Sequence[float]], whole: float) -> Maps:
+    """The maps that count, the most probable first; ``whole`` is what ``total`` gave."""
+    lost = survey_figures().lead_lost
+    ends = sum(each.count for each in classes)
+    scale = whole * math.factorial(max(len(leads), ends, 1))
+    if scale <= 0.0:
+        return Maps((), (), 1.0)
+    order = _surest_first(shares)
+    strays = [stray_share(lead) for lead in leads]
+    # A part map is dropped where it is faint beside the best of its depth; what that loses, the sum over all tells.
+    partial: list[tuple[tuple[int, ...], tuple[int, ...], float]] = [((), tuple(each.count for each in classes), 1.0)]
+    for step, place in enumerate(order):
+        following = []
+        for chosen, left, share in partial:
+            following.append(((*chosen, -1), left, share * strays[place]))
+            for number, free in enumerate(left):
+                if free and shares[place][number] > 0.0:
+                    rest = (*left[:number], free - 1, *left[number + 1 :])
+                    following.append(((*chosen, number), rest, share * free * shares[place][number]))
+        spare = len(order) - step - 1
+        least = FAINT * max(share * _at_best(left, spare, lost) for _, left, share in following)
+        following = [each for each in following if each[2] * _at_best(each[1], spare, lost) >= least]
+        following.sort(key=lambda each: (-each[2], each[0]))
+        partial = following[: MAPS * 2]
+    found: list[tuple[tuple[int, ...], float]] = []
+    for chosen, left, share in partial:
+        row = [0] * len(order)
+        for step, place in enumerate(order):
+            row[place] = chosen[step]
+        found.append((tuple(row), share * lost ** sum(left) / scale))
+    found.sort(key=lambda each: (-each[1], each[0]))
+    del found[MAPS:]
+    kept = math.fsum(share for _, share in found)
+    return Maps(tuple(row for row, _ in found), tuple(share for _, share in found), max(0.0, 1.0 - kept))
+
+
+def _at_best(left: tuple[int, ...], spare: int, lost: float) -> float:
+    """What a part map can still lose: ends for which no lead is left."""
+    return float(lost ** max(0, sum(left) - spare))
+
+
+def _surest_first(shares: Sequence[Sequence[float]]) -> list[int]:
+    """Leads in an order that keeps few possibilities open: those that fit few classes first."""
+
+    def openness(row: Sequence[float]) -> float:
+        whole = sum(row)
+        return -max(row) / whole if whole else 0.0
+
+    return sorted(range(len(shares)), key=lambda place: (openness(shares[place]), place))

@@ -1,0 +1,1 @@
+"""Surveys of an unfamiliar harness: files that begin with ``survey``, read, recorded and laid out."""
