@@ -42,10 +42,12 @@ def find(examination: Examination) -> Iterator[Finding]:
             )
         else:
             continue  # stout enough by its figure, or by its feed's size
+        its_own = {key for key in back.keys if circuit.by_key[key].piece is piece}
+        alone = "alone" if way_back(examination, armature, its_own) is None else "at best"
         yield Finding(
             rule=RULE.name,
             level=RULE.level,
-            message=f"{armature.part} is grounded through wire {piece.wire} ({size}) alone, {words}",
+            message=f"{armature.part} is grounded through wire {piece.wire} ({size}) {alone}, {words}",
             span=piece.span,
             about=(piece.wire, armature.part),
             figures=figures,

@@ -46,6 +46,7 @@ def _stator_lead(examination: Examination, lead: StatorLead) -> Finding:
     piece, load, limit = lead.piece, lead.load, lead.ampacity.amps or 0.0
     size = piece.size.text if piece.size else ""
     carried, rated = apart(Quantity(load.amps, "A"), Quantity(limit, "A"))
+    needed = 1.1 * load.amps  # flat-topped currents are a tenth more (0.816 to 0.741)
     protection = examination.protection
     note = f"{load.machine} is a shunt regulator: the true current of wire {piece.wire} is higher, whatever is on"
     return Finding(
@@ -57,8 +58,8 @@ def _stator_lead(examination: Examination, lead: StatorLead) -> Finding:
         state=load.state,
         figures=(Figure("current, rms", load.amps, "A"), Figure("rated continuous", limit, "A")),
         source=f"{load.source}; profile {protection.profile.title}: {lead.ampacity.source}; {lead.ampacity.why}",
-        remedy=enough(examination, piece, 1.1 * load.amps),  # flat-topped currents are a tenth more (0.816 to 0.741)
-        proposals=resized(piece.wire, large_enough(examination, piece, 1.1 * load.amps)),
+        remedy=enough(examination, piece, needed),
+        proposals=resized(piece.wire, large_enough(examination, piece, needed)),
         notes=(Note(note, examination.harness.parts[load.machine].span),) if load.shunt else (),
         group=f"stator {load.machine}",
         rank=-lead.share,
