@@ -29,8 +29,9 @@ def find(examination: Examination) -> Iterator[Finding]:
         if carries is not None and carries.amps is not None and greatest <= carries.amps:
             continue
         said.add(piece.wire)
-        first = short.devices[0]
-        lasts = "without end" if math.isinf(short.seconds or 0.0) else f"up to {shown(short.seconds or 0.0)} s"
+        first, opens = short.devices[0], short.seconds or 0.0
+        ends = math.isfinite(opens)
+        lasts = f"up to {shown(opens)} s" if ends else "without end"
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if short.certain else Level.WARNING,
@@ -41,19 +42,13 @@ def find(examination: Examination) -> Iterator[Finding]:
             path=short.path,
             figures=(
                 Figure("short-circuit current", short.amps, "A"),
-                *(
-                    (Figure("opens within", short.seconds, "s"),)
-                    if short.seconds and math.isfinite(short.seconds)
-                    else ()
-                ),
+                *((Figure("opens within", opens, "s"),) if ends else ()),
                 Figure("allowed", seconds, "s"),
             ),
             source=f"profile {protection.profile.title}: {protection.profile.source('clearing_seconds')}; slowest "
             f"published "
             "opening time of the fuse's form",
-            remedy=f"fit a smaller or quicker fuse at {short.devices[0].part}, or use thicker wires there and back"
-            if short.devices
-            else "use thicker or shorter wires there and back",
+            remedy=f"fit a smaller or quicker fuse at {first.part}, or use thicker wires there and back",
         )
     for hot in heated(shorts, seconds):
         piece = hot.wire.piece
