@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import combinations
 
@@ -13,6 +13,7 @@ from ....lang.model.harness import Harness
 from ....lang.model.parts import Source
 from ....lang.quantities.quantity import Quantity, apart
 from ....lang.quantities.quantity import shown as digits
+from ....lang.records import dataclass
 from ....lang.search.cuts import islands
 from ...behaviour import AllOf, AtPole, Linked
 from ...dc.devices import USUAL_AMP_HOURS
@@ -68,14 +69,37 @@ def _fuses(examination: Examination) -> Iterator[Finding]:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class _AtRest:
+    """A battery at rest: its V and ohm, usual ones where they are not written.
+
+    ``said``: the V by the text alone, those of the system where its own are not written, since usual ones are from
+    memory and so decide no error.
+    """
+
+    supply: Supply
+    volts: float
+    ohms: float
+    said: float
+
+
+def _batteries(harness: Harness, supplies: Iterable[Supply]) -> Iterator[_AtRest]:
+    for supply in supplies:
+        part = harness.parts[supply.name]
+        if isinstance(part, Source) and part.what == "battery":
+            usual = rest_volts(1.0, "lithium" if part.lithium else "flooded", harness.volts)
+            ohms = part.ohms or usual_resistance(part.amp_hours or USUAL_AMP_HOURS, harness.volts)
+            yield _AtRest(supply, part.volts or usual, ohms, part.volts or harness.volts)
+
+
 def _unequal_batteries(examination: Examination) -> Iterator[Finding]:
     """Pairs of batteries with + joined to + and - to -, whose volts at rest are too far apart."""
     conduction, harness = examination.conduction, examination.harness
-    batteries = [(s, *_at_rest(s, harness)) for s in conduction.circuit.supplies if s.kind == "battery"]
-    for one, other in combinations(batteries, 2):
-        (high, above, first_ohms), (low, below, second_ohms) = sorted((one, other), key=lambda b: b[1], reverse=True)
-        if above - below <= laws().unequal_volts_share * above:
+    for pair in combinations(_batteries(harness, conduction.circuit.supplies), 2):
+        below, above = sorted(pair, key=lambda battery: battery.volts)
+        if not _too_unequal(above.volts, below.volts):
             continue
+        high, low = above.supply, below.supply
         # The higher drives the lower: what lets current through that way only joins them all the same.
         joined = AllOf((Linked(high.plus[0], low.plus[0]), Linked(low.minus, high.minus)))
         scope = conduction.scope(joined)
@@ -85,12 +109,12 @@ def _unequal_batteries(examination: Examination) -> Iterator[Finding]:
         to = conduction.way(shown, high.plus[0], (low.plus[0],)) or ()
         back = conduction.way(shown, low.minus, (high.minus,)) or ()
         path = names_of((high.plus[0], *to, low.plus[0], low.minus, *back, high.minus))
-        ohms = first_ohms + second_ohms
-        amps = f"some {digits((above - below) / ohms, 2)} A" if ohms > 0.0 else "all that the wires let through"
-        volts = apart(Quantity(above, "V"), Quantity(below, "V"))
+        ohms = above.ohms + below.ohms
+        amps = f"some {digits((above.volts - below.volts) / ohms, 2)} A"
+        volts = apart(Quantity(above.volts, "V"), Quantity(below.volts, "V"))
         told = found(
             RULE.name,
-            Level.ERROR if _surely_unequal(one, other, harness) else Level.WARNING,
+            Level.ERROR if _too_unequal(above.said, below.said) else Level.WARNING,
             f"{high.name} ({volts[0]}) and {low.name} ({volts[1]}) are joined, + to + and - to -: at first {amps} "
             f"from {high.name} into {low.name}",
             harness.parts[low.name].span,
@@ -99,41 +123,20 @@ def _unequal_batteries(examination: Examination) -> Iterator[Finding]:
             path=path,
             source=str(law_source("unequal_volts_share")),
             remedy=f"disconnect {high.name} from {low.name}: only batteries of one voltage and one kind may be "
-            "connected side "
-            "by side",
+            "connected side by side",
         )
         yield replace(
             told,
             figures=(
-                Figure(high.name, above, "V"),
-                Figure(low.name, below, "V"),
+                Figure(high.name, above.volts, "V"),
+                Figure(low.name, below.volts, "V"),
                 Figure("both resistances, wires left out", ohms, "ohm"),
             ),
         )
 
 
-def _surely_unequal(one: tuple[Supply, float, float], other: tuple[Supply, float, float], harness: Harness) -> bool:
-    """Whether the volts differ too much by what the text says alone: usual volts at rest are from memory, and so decide
-    no error. Of a battery whose volts are not written the text says those of the system.
-    """
-    said = []
-    for supply, volts, _ in (one, other):
-        part = harness.parts[supply.name]
-        said.append(volts if isinstance(part, Source) and part.volts is not None else harness.volts)
-    return max(said) - min(said) > laws().unequal_volts_share * max(said)
-
-
-def _at_rest(supply: Supply, harness: Harness) -> tuple[float, float]:
-    """Volts at rest and ohms of a battery, usual ones where they are not written."""
-    part = harness.parts[supply.name]
-    if not isinstance(part, Source):
-        raise TypeError(f"{supply.name} is no battery")
-    volts, ohms = part.volts, part.ohms
-    if volts is None:
-        volts = rest_volts(1.0, "lithium" if part.lithium else "flooded", harness.volts)
-    if ohms is None:
-        ohms = usual_resistance(part.amp_hours or USUAL_AMP_HOURS, harness.volts)
-    return volts, ohms
+def _too_unequal(above: float, below: float) -> bool:
+    return above - below > laws().unequal_volts_share * above
 
 
 def _may_be_bypassed(circuit: Circuit) -> frozenset[str]:

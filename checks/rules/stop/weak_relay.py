@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ....lang.model.parts import Relay
 from ....lang.quantities.quantity import Quantity, apart, shown
 from ...dc.devices import UnsolvableError
-from ...dc.relay_fixed_point import UnsettledError, drops_out, pulls_in
+from ...dc.relay_fixed_point import drops_out, pulls_in
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Examination
@@ -24,7 +24,7 @@ def find(examination: Examination) -> Iterator[Finding]:
     for part in examination.harness.parts.values():
         coil = examination.circuit.by_key.get(f"{part.name} coil")
         if isinstance(part, Relay) and coil is not None:
-            found = _warm(examination, part, coil) or _unsettled(examination, part) or _hard(examination, part, coil)
+            found = _warm(examination, part, coil) or _hard(examination, part, coil)
             if found is not None:
                 yield found
 
@@ -55,22 +55,6 @@ def _warm(examination: Examination, part: Relay, coil: Branch) -> Finding | None
             source=_source(part),
             remedy="use thicker wire to the coil, feed it nearer the battery, or fit a battery of less resistance",
         )
-    return None
-
-
-def _unsettled(examination: Examination, part: Relay) -> Finding | None:
-    for name, error in examination.operation.unsolved.items():
-        if isinstance(error, UnsettledError) and part.name in error.parts:
-            return Finding(
-                rule=RULE.name,
-                level=Level.WARNING,
-                message=f"{part.name} chatters: what it switches on takes the voltage that holds it",
-                span=part.span,
-                about=(part.name,),
-                state=name,
-                source=_source(part),
-                remedy="feed the coil nearer the battery than what it switches, or fit a battery of less resistance",
-            )
     return None
 
 
