@@ -85,7 +85,7 @@ class _AtRest:
 
 def _batteries(harness: Harness, supplies: Iterable[Supply]) -> Iterator[_AtRest]:
     for supply in supplies:
-        part = harness.parts[supply.name]
+        part = harness.parts.get(supply.name)  # a winding is no part
         if isinstance(part, Source) and part.what == "battery":
             usual = rest_volts(1.0, "lithium" if part.lithium else "flooded", harness.volts)
             ohms = part.ohms or usual_resistance(part.amp_hours or USUAL_AMP_HOURS, harness.volts)
