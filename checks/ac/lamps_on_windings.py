@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Final
 
 from ...lang.circuit.branch import Branch
 from ...lang.circuit.branch_types import Law
-from ...lang.model.parts import Element, Winding
+from ...lang.model.parts import Winding
 from ...lang.records import dataclass
+from ..behaviour.lamp_roles import watts_of
 
 if TYPE_CHECKING:
     from ..study import Examination
@@ -32,7 +33,7 @@ def too_large(examination: Examination) -> Iterator[LampOnWinding]:
     """Lamps that take more than ``TOO_MUCH`` times what the largest winding gives that they are on."""
     windings = _windings(examination)
     for lamp in examination.circuit.branches if windings else ():
-        watts = _watts(lamp, examination.harness.volts)
+        watts = watts_of(lamp, examination.harness.volts) if lamp.law is Law.LAMP else None
         if watts is None or _on_battery(examination, lamp):
             continue
         on = [winding for winding in windings if _across(examination, lamp, winding)]
@@ -59,17 +60,6 @@ def exchanged(examination: Examination, fed: LampOnWinding) -> Branch | None:
 
 def _windings(examination: Examination) -> list[Branch]:
     return [branch for branch in examination.circuit.branches if branch.law is Law.WINDING]
-
-
-def _watts(lamp: Branch, volts: float) -> float | None:
-    element = lamp.item
-    if lamp.law is not Law.LAMP or not isinstance(element, Element):
-        return None
-    if element.watts is not None:
-        return element.watts
-    if element.amps is not None:
-        return element.amps * volts
-    return volts**2 / element.ohms if element.ohms else None
 
 
 def _across(examination: Examination, lamp: Branch, winding: Branch) -> bool:

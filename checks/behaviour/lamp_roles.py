@@ -70,13 +70,16 @@ def misfed(conduction: Conduction) -> tuple[Misfed, ...]:
     tails = [b for b in of_role(circuit, "tail-lamp") if b not in stops]
     unbidden = {lamp: shown for lamp in stops if (shown := _without_a_brake(conduction, lamp)) is not None}
     braked = {lamp: shown for lamp in tails if (shown := _by_brake_only(conduction, lamp, stops)) is not None}
+    pairs = {lamp: next((tail for tail in braked if tail.part == lamp.part), None) for lamp in unbidden}
     found = []
     for lamp in stops:
-        swapped = next((tail for tail in braked if tail.part == lamp.part), None)
-        beside = next((tail for tail in tails if _net(conduction, tail.a) == _net(conduction, lamp.a)), None)
+        swapped = pairs.get(lamp)
+        # A tail lamp that is exchanged with its own stop lamp is on the lead of every other one: that is told once.
+        others = (tail for tail in tails if tail not in pairs.values())
+        beside = next((tail for tail in others if _net(conduction, tail.a) == _net(conduction, lamp.a)), None)
         if _bridged(conduction, lamp):
             beside = None  # a wire leads past the switches: that the tail lamp is there too changes nothing
-        if lamp in unbidden and swapped is not None:
+        if swapped is not None:
             found.append(Misfed(lamp, "on without a brake", unbidden[lamp], swapped, exchanged=True))
         elif lamp in unbidden:
             found.append(Misfed(lamp, "on without a brake", unbidden[lamp], beside))

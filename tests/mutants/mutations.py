@@ -75,6 +75,8 @@ def _walked(tree: ast.AST) -> Iterator[ast.AST]:
             continue
         if isinstance(child, ast.Expr) and isinstance(child.value, ast.Constant):
             continue
+        if isinstance(tree, ast.AnnAssign) and child is tree.annotation:
+            continue
         if isinstance(child, (ast.Import, ast.ImportFrom, ast.Assert, ast.Raise)):
             continue
         if isinstance(child, ast.keyword) and child.arg == "strict":  # asserts of `zip`: a whole module never trips one

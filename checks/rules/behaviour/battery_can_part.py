@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator
 from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch_types import Law
-from ....lang.model.parts import Rectifier, Regulator, Source
+from ....lang.model.parts import Rectifier, Source
 from ...findings.finding import Finding, Level
 from ...protection.isolation import joined_to, openings, way_back
 from ...rule import Rule
@@ -38,7 +38,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             if poles & left.keys():
                 continue
             kept = joined_to(circuit, poles, without=opening.opened, shut=protection.returns)
-            loads = _loads(examination, supply, left, kept)
+            loads = _loads(examination, left, kept)
             if loads:
                 yield _finding(examination, supply, battery, opening, loads)
                 break
@@ -49,20 +49,17 @@ def _limits_itself(part: object) -> bool:
     return (isinstance(part, Source) and part.what == "dynamo") or (isinstance(part, Rectifier) and part.shunt)
 
 
-def _loads(examination: Examination, supply: Supply, left: Collection[str], kept: Collection[str]) -> list[str]:
-    """The loads that the machine then feeds by itself; not its own field, nor what regulates it, nor what lies between
-    it and the battery's feed, as a charge lamp at its trio does. ``left``: the nodes joined to it, ``kept``: those to
-    a battery.
+def _loads(examination: Examination, left: Collection[str], kept: Collection[str]) -> list[str]:
+    """The loads that the machine then feeds by itself; not its own field, nor what lies between it and the battery's
+    feed, as a charge lamp at its trio does. ``left``: the nodes joined to it, ``kept``: those to a battery. What
+    regulates it consumes nothing here.
     """
-    parts = examination.harness.parts
     return list(
         dict.fromkeys(
             branch.part
             for branch in examination.circuit.branches
             if branch.law.consumes
             and branch.law is not Law.FIELD
-            and branch.part != supply.name
-            and not isinstance(parts[branch.part], Regulator | Rectifier)
             and ((branch.a in left and branch.b not in kept) or (branch.b in left and branch.a not in kept))
         )
     )
@@ -84,25 +81,6 @@ def _finding(examination: Examination, supply: Supply, battery: str, opening: Op
         remedy=f"connect {pole} to the battery's side of {opening.part}, through a fuse of its own near {battery}",
     )
 
-
-_HARNESS = """
-loom "{title}"
-place tray
-source BAT battery at tray {{ voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }}
-ground FRAME at tray
-fuse MAIN 20 A blade at tray
-{fuse}switch KEY 20 A key at tray {{ off: ; on: 1 2 }}
-source ALT alternator at tray for charging {{ output 280 W: B+ B-; regulated 14.2 V; idle 90 W }}
-load HEAD lamp at tray {{ dip 55 W: 1 2 }}
-wire 1 BAT.+ to MAIN.1 red 6 mm2 0.15 m
-wire 2 MAIN.2 to KEY.1 red 6 mm2 0.15 m
-wire 3 BAT.- to FRAME black 6 mm2 0.2 m
-wire 4 KEY.2 to HEAD.1 white 6 mm2 0.2 m
-wire 5 HEAD.2 to FRAME black 4 mm2 0.2 m
-{charge}
-wire 7 ALT.B- to FRAME black 4 mm2 0.2 m
-state riding {{ KEY on, engine running }}
-"""
 
 RULE = Rule(
     name="battery-can-part",

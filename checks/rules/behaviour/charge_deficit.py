@@ -22,7 +22,7 @@ NEGLIGIBLE_AMPS = 0.02
 
 def find(examination: Examination) -> Iterator[Finding]:
     harness = examination.harness
-    machines = [s for s in examination.circuit.supplies if s.kind == "machine" and s.output is not None]
+    machines = [s for s in examination.circuit.supplies if s.kind == "machine"]
     batteries = [s for s in examination.circuit.supplies if s.kind == "battery"]
     if not machines:
         return

@@ -14,23 +14,23 @@ from ...study import Examination
 def find(examination: Examination) -> Iterator[Finding]:
     parts = examination.harness.parts.values()
     machines = [part for part in parts if isinstance(part, Source) and part.field_winding]
-    for part in parts:
-        if not isinstance(part, Regulator) or not part.passes:
-            continue
-        enters, leaves = (f"{part.name}.{terminal}" for terminal in part.passes)
-        if not examination.copper.is_wired((enters, leaves)):
+    regulators = [part for part in parts if isinstance(part, Regulator) and part.passes]
+    # Of several machines and regulators each that has its own is right: what else it shares a feed with says nothing.
+    right = {name for r in regulators for m in machines if _is_right(examination, r, m) for name in (r.name, m.name)}
+    for regulator in regulators:
+        enters, leaves = _passes(regulator)
+        if regulator.name in right or not examination.copper.is_wired((enters, leaves)):
             continue  # loose-end says so
         for machine in machines:
-            field = machine.field_winding
-            if field and (end := _wrong(examination, enters, leaves, machine.name, (field.plus, field.minus))):
+            if machine.name not in right and (end := _wrong(examination, regulator, machine)):
                 terminal, at = end
                 yield Finding(
                     rule=RULE.name,
                     level=RULE.level,
-                    message=f"the field of {machine.name} is on the wrong side of {part.name}: {terminal} is connected "
-                    f"to {at}, and {part.name} passes current from {enters} to {leaves}",
-                    span=part.span,
-                    about=(part.name, machine.name),
+                    message=f"the field of {machine.name} is on the wrong side of {regulator.name}: {terminal} is "
+                    f"connected to {at}, and {regulator.name} passes current from {enters} to {leaves}",
+                    span=regulator.span,
+                    about=(regulator.name, machine.name),
                     path=(terminal, at),
                     source=RULE.source,
                     remedy=f"swap the wires at {enters} and {leaves}",
@@ -38,24 +38,37 @@ def find(examination: Examination) -> Iterator[Finding]:
                 )
 
 
-def _wrong(
-    examination: Examination, enters: str, leaves: str, machine: str, field: tuple[str, str]
-) -> tuple[str, str] | None:
-    """The end of the field that is on the wrong side, and where; ``None`` where neither is.
+def _passes(regulator: Regulator) -> tuple[str, str]:
+    """Where current enters a field regulator, and where it leaves."""
+    assert regulator.passes  # noqa: S101
+    first, last = regulator.passes
+    return f"{regulator.name}.{first}", f"{regulator.name}.{last}"
 
-    Current goes from the + of the field to its -, and through the regulator from ``enters`` to ``leaves``: a field
-    is behind its regulator by its +, or before it by its -. With a positive ground the same words hold, since both
-    pairs are written from + to -.
+
+def _field(machine: Source) -> tuple[str, str]:
+    """The + and the - of a machine's field."""
+    assert machine.field_winding  # noqa: S101
+    return f"{machine.name}.{machine.field_winding.plus}", f"{machine.name}.{machine.field_winding.minus}"
+
+
+def _is_right(examination: Examination, regulator: Regulator, machine: Source) -> bool:
+    """Whether a field is behind its regulator by its +, or before it by its -, and not only at ground as both may be.
+
+    Current goes from the + of the field to its -, and through the regulator from where it enters to where it leaves.
+    With a positive ground the same words hold, since both pairs are written from + to -.
     """
     joined, ground = examination.copper.fused, examination.circuit.ground
-    plus, minus = (f"{machine}.{terminal}" for terminal in field)
-    if joined.same(leaves, plus) or joined.same(enters, minus):
-        return None
-    if joined.same(enters, plus) and not joined.same(plus, ground):
-        return plus, enters
-    if joined.same(leaves, minus) and not joined.same(minus, ground):
-        return minus, leaves
-    return None
+    (enters, leaves), (plus, minus) = _passes(regulator), _field(machine)
+    pairs = (leaves, plus), (enters, minus)
+    return any(joined.same(own, end) and not joined.same(end, ground) for own, end in pairs)
+
+
+def _wrong(examination: Examination, regulator: Regulator, machine: Source) -> tuple[str, str] | None:
+    """The end of the field that is on the wrong side, and where; ``None`` where neither is."""
+    joined, ground = examination.copper.fused, examination.circuit.ground
+    (enters, leaves), (plus, minus) = _passes(regulator), _field(machine)
+    pairs = (plus, enters), (minus, leaves)
+    return next((pair for pair in pairs if joined.same(*pair) and not joined.same(pair[0], ground)), None)
 
 
 RULE = Rule(

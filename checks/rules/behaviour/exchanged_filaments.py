@@ -47,7 +47,7 @@ def _by_watts(examination: Examination) -> Iterator[Finding]:
             continue
         for tail in of_role(circuit, "tail-lamp"):
             of_tail = watts_of(tail, volts)
-            if tail is stop or (tail.part, tail.law) != (stop.part, stop.law) or of_tail is None or of_tail <= of_stop:
+            if (tail.part, tail.law) != (stop.part, stop.law) or of_tail is None or of_tail <= of_stop:
                 continue
             yield Finding(
                 rule=RULE.name,
