@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from ....lang.circuit.branch_types import Law, Way
+from ....lang.circuit.branch_types import Law
 from ....lang.model.parts import Unit, UnitInput
 from ...behaviour.dependents import engine_depends, outputs_that_ask
 from ...findings.finding import Finding, Level
 from ...rule import Rule
 from ...study import Examination
 
-_OPENS = (Law.CONTACT, Law.FUSE, Law.METER, Law.DIODE, Law.OUTPUT, Law.FLASHER, Law.CUT_OUT)
-"""What leads on from an input, in whichever position: the lead of an input is followed past all of these."""
+_OPENS = (Law.CONTACT, Law.DIODE, Law.OUTPUT, Law.FLASHER, Law.CUT_OUT)
+"""What leads on from an input, in whichever position: its lead is followed past these, copper, fuses and meters."""
 
 
 def find(examination: Examination) -> Iterator[Finding]:
@@ -75,7 +75,7 @@ def _led_to(examination: Examination, start: str, poles: Iterable[str], *, loads
             continue
         for node in joined.beside(group):
             for branch in own.get(node, ()):
-                if branch.law in _OPENS or (loads and branch.law.consumes and branch.law.wide is not Way.NEVER):
+                if branch.law in _OPENS or (loads and branch.law.consumes):
                     other = joined.of(branch.b if branch.a == node else branch.a)
                     if other not in met:
                         met.add(other)

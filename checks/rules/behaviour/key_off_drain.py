@@ -16,6 +16,7 @@ from ...tables.batteries import days_to_half
 from ...tables.device_constants import law_source, laws
 
 if TYPE_CHECKING:
+    from ....lang.circuit.branch import Branch, Supply
     from ...operation.operation import Point
 
 PARKED = ("off", "lock")
@@ -48,9 +49,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         days = days_to_half(part.amp_hours, drain)
         if days >= laws().standing_days:
             continue
-        takers = sorted(
-            ((abs(worst.amps(b.key)), b.part or b.key) for b in circuit.branches if b.law.consumes), reverse=True
-        )
+        takers = sorted(((abs(worst.amps(b.key)), b.part) for b in _fed_by(worst, supply)), reverse=True)
         named = [name for amps, name in takers if amps >= 0.1 * drain][:3]
         yield Finding(
             rule=RULE.name,
@@ -73,6 +72,14 @@ def _amps(drain: float) -> str:
 
 def _span(days: float) -> str:
     return f"{shown(days)} days" if days >= 1.0 else f"{shown(days * 24.0, 2)} hours"
+
+
+def _fed_by(point: Point, battery: Supply) -> list[Branch]:
+    """The consumers that are connected to the feeding pole of a battery; another one has its own."""
+    circuit = point.circuit
+    forward = circuit.return_sign == "-"
+    near = point.joins.nodes(battery.plus if forward else (battery.minus,), forward=forward)
+    return [branch for branch in circuit.branches if branch.law.consumes and {branch.a, branch.b} & near]
 
 
 def _drain(point: Point, battery: str) -> float:
