@@ -59,8 +59,10 @@ def test_words_and_imports_are_left_alone() -> None:
 def test_an_unchanged_rule_is_not_killed() -> None:
     """Not by the waivers in its harnesses for other rules, nor by what other rules explain of its findings."""
     for name in ("charge_deficit", "feedback_path"):
-        file = ROOT / "checks" / "rules" / f"{name}.py"
-        whole = Trial(f"loomwright.checks.rules.{name}", file, Mutant(1, "", "", ast.parse(file.read_text("utf-8"))))
+        file = ROOT / "checks" / "rules" / "behaviour" / f"{name}.py"
+        whole = Trial(
+            f"loomwright.checks.rules.behaviour.{name}", file, Mutant(1, "", "", ast.parse(file.read_text("utf-8")))
+        )
         assert not is_killed(whole, kill_rule(said_by_rules([file])))
 
 
