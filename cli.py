@@ -98,7 +98,7 @@ def _seen_words(ctx: click.Context, _param: click.Parameter, incomplete: str) ->
     from .lang.circuit.build import build_circuit
 
     harness = _harness_so_far(ctx)
-    consumers = [branch for branch in build_circuit(harness).branches if branch.law.consumes] if harness else []
+    consumers = [branch for branch in build_circuit(harness).branches if branch.branch_type.consumes] if harness else []
     things = dict.fromkeys((*(branch.part for branch in consumers), *(branch.key for branch in consumers)))
     said = (f"{thing} {word}" for thing in things for word in STANDINGS)
     return [CompletionItem(each) for each in said if each.startswith(incomplete)]
@@ -755,7 +755,7 @@ def trace(file: str, name: str, state: str | None, positions: str | None, stdin_
     """
     from .checks.behaviour.trace import UnknownThingError
     from .checks.behaviour.trace import trace as traced
-    from .checks.logic import Conduction
+    from .checks.logic import SwitchingLogic
     from .lang.circuit.build import build_circuit
     from .render.report.trace import trace_text
 
@@ -765,11 +765,11 @@ def trace(file: str, name: str, state: str | None, positions: str | None, stdin_
     circuit = build_circuit(harness)
     settings = _settings(circuit, state, positions)
     try:
-        conduction = Conduction(circuit)
-        found = traced(conduction, name, settings, rest=state is not None)
+        logic = SwitchingLogic(circuit)
+        found = traced(logic, name, settings, rest=state is not None)
     except UnknownThingError as unknown:
         raise _no_such(f"part, wire, element or terminal of {file}", name, unknown.known) from None
-    click.echo(trace_text(conduction, found, anywhere=not settings and state is None), nl=False)
+    click.echo(trace_text(logic, found, anywhere=not settings and state is None), nl=False)
 
 
 @main.command()
@@ -977,7 +977,7 @@ def suspect(file: str, name: str, seen: tuple[str, ...], format_: str, stdin_fil
     """
     from .checks.dc.devices import UnsolvableError
     from .checks.diagnosis.observations import ObservationError, UnknownThingError, observations
-    from .checks.diagnosis.ranking import Detective
+    from .checks.diagnosis.ranking import Diagnoser
     from .checks.fmea.fault_simulation import Sweep
     from .checks.operation.operation import Operation
     from .lang.circuit.build import build_circuit
@@ -986,15 +986,15 @@ def suspect(file: str, name: str, seen: tuple[str, ...], format_: str, stdin_fil
     harness = _sound(file, stdin_filename)
     _states(harness, file, (name,))
     try:
-        detective = Detective(Sweep(Operation(build_circuit(harness))), name)
-        inquiry = detective.inquire([each for text in seen for each in observations(text, detective.places)])
+        detective = Diagnoser(Sweep(Operation(build_circuit(harness))), name)
+        diagnosis = detective.inquire([each for text in seen for each in observations(text, detective.places)])
     except UnsolvableError as error:
         raise _Cannot(f"{file}: state {name} has no numbers: {error}") from None
     except ObservationError as error:
         raise click.UsageError(f"--seen: {error}") from None
     except UnknownThingError as unknown:
         raise _no_such(f"{unknown.what} in {file}", unknown.name, unknown.known) from None
-    text = inquiry_json(inquiry, name) if format_ == "json" else inquiry_text(inquiry, harness, name)
+    text = inquiry_json(diagnosis, name) if format_ == "json" else inquiry_text(diagnosis, harness, name)
     click.echo(text, nl=False)
 
 

@@ -16,7 +16,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from ..lang.circuit.branch import InPosition, Pulled
-from ..lang.circuit.branch_types import Law
+from ..lang.circuit.branch_types import BranchType
 from ..lang.circuit.graphs import Merged, terminals
 from ..lang.model.parts import (
     Coil,
@@ -53,8 +53,8 @@ if TYPE_CHECKING:
 SHORT: Final = 1e-3
 """ohm: what is less is copper (ours)."""
 
-_SOLID: Final = (Law.WIRE, Law.WAY, Law.LINK)
-_UNKNOWN_ELEMENTS: Final = (Law.LED, Law.ELECTRONICS)
+_SOLID: Final = (BranchType.WIRE, BranchType.WAY, BranchType.LINK)
+_UNKNOWN_ELEMENTS: Final = (BranchType.LED, BranchType.ELECTRONICS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,7 +140,7 @@ class Meter:
         for branch in circuit.branches:
             if not self._is_there(branch):
                 continue
-            if branch.law in _SOLID:
+            if branch.branch_type in _SOLID:
                 merged.merge(branch.a, branch.b)
             else:
                 loose.append(branch)
@@ -251,12 +251,12 @@ class Meter:
     def _is_there(self, branch: Branch) -> bool:
         if branch.key in self.setup.opened:
             return False
-        if branch.law is Law.WIRE:
+        if branch.branch_type is BranchType.WIRE:
             return branch.owner not in self.setup.opened
-        if branch.law is Law.WAY:
+        if branch.branch_type is BranchType.WAY:
             apart = self.setup.apart
             return apart is not None and branch.part not in apart and branch.part not in self.setup.opened
-        if branch.law is Law.CONTACT and not self._is_closed(branch):
+        if branch.branch_type is BranchType.CONTACT and not self._is_closed(branch):
             return False
         return branch.part in self._parts
 
@@ -277,26 +277,26 @@ class Meter:
         part = self.circuit.harness.parts.get(branch.part)
         if _is_box(part):
             return None
-        match branch.law:
-            case Law.CONTACT | Law.METER:
+        match branch.branch_type:
+            case BranchType.CONTACT | BranchType.METER:
                 return _Edge(a, b, 0.0, 0.0)
-            case Law.FUSE:
+            case BranchType.FUSE:
                 return _Edge(a, b, 0.0, 0.0, joint=True)
-            case Law.MOUNT:
+            case BranchType.MOUNT:
                 return _Edge(a, b, 0.0, 0.0 if branch.reliable else math.inf, joint=True)
-            case Law.DIODE | Law.LEG:
+            case BranchType.DIODE | BranchType.LEG:
                 return _Edge(a, b, math.inf, math.inf, diode=True)
-            case Law.FLASHER:  # a thermal one: closed at rest, or not
+            case BranchType.FLASHER:  # a thermal one: closed at rest, or not
                 return _Edge(a, b, 0.0, math.inf)
-            case Law.LED | Law.ELECTRONICS:
+            case BranchType.LED | BranchType.ELECTRONICS:
                 return _Edge(a, b, meter_figures().box_least, math.inf)
-            case Law.CAPACITOR:
+            case BranchType.CAPACITOR:
                 return None
-            case Law.WINDING:
+            case BranchType.WINDING:
                 return _Edge(a, b, SHORT, self._winding_most(branch))
             case _:
                 low, high = self._ohms(branch, part)
-                return _Edge(a, b, low, high, lamp=branch.law is Law.LAMP)
+                return _Edge(a, b, low, high, lamp=branch.branch_type is BranchType.LAMP)
 
     def _winding_most(self, branch: Branch) -> float:
         watts = getattr(branch.item, "watts", None)
@@ -312,19 +312,19 @@ class Meter:
         elif isinstance(item, Field):
             stated = item.ohms
         elif isinstance(item, (Coil, Element)):
-            if branch.law is Law.LAMP:
+            if branch.branch_type is BranchType.LAMP:
                 volts = lamp_rated_volts(volts) if volts in (6.0, 12.0, 24.0) else volts
             stated = item.ohms or (volts / item.amps if item.amps else volts**2 / item.watts if item.watts else None)
         else:
             stated = None
         if stated is None:
             return 0.0, math.inf
-        match branch.law:
-            case Law.LAMP:
+        match branch.branch_type:
+            case BranchType.LAMP:
                 return known.cold_share * stated, known.cold_share * stated
-            case Law.MOTOR | Law.PUMP | Law.HORN:
+            case BranchType.MOTOR | BranchType.PUMP | BranchType.HORN:
                 return known.armature_least * stated, stated
-            case Law.IGNITION if not (isinstance(item, Element) and item.ohms):
+            case BranchType.IGNITION if not (isinstance(item, Element) and item.ohms):
                 return known.box_least, math.inf
             case _:
                 return stated, stated

@@ -14,7 +14,7 @@ from .findings.finding import Finding, Level
 
 if TYPE_CHECKING:
     from ..lang.editing.proposals import Proposal
-    from .study import Examination
+    from .study import Study
 
 Family = Literal["fire", "stop", "ground", "behaviour", "workmanship", "conversion", "coverage"]
 FAMILIES: tuple[Family, ...] = ("fire", "stop", "ground", "behaviour", "workmanship", "conversion", "coverage")
@@ -39,10 +39,10 @@ class Rule:
     catches: str
     why: str
     source: str
-    find: Callable[[Examination], Iterable[Finding]]
+    find: Callable[[Study], Iterable[Finding]]
     bad: str = ""
     good: str = ""
-    fix: Callable[[Examination, Finding], Iterable[Proposal]] | None = None
+    fix: Callable[[Study, Finding], Iterable[Proposal]] | None = None
     formula: str = ""
     cautions: str = ""
     aliases: tuple[str, ...] = ()

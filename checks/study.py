@@ -19,9 +19,9 @@ if TYPE_CHECKING:
     from ..lang.model.harness import Harness
     from .ac.stator_leads import Alternating
     from .behaviour.lamp_roles import Misfed
-    from .behaviour.properties import Proofs
+    from .behaviour.properties import Properties
     from .findings.finding import Finding
-    from .logic import Conduction
+    from .logic import SwitchingLogic
     from .logic.connected import Copper
     from .operation.hard_start import HardStart
     from .operation.operation import Operation
@@ -34,7 +34,7 @@ def _go_on() -> None:
     """Between two rules of an examination that nobody gives up."""
 
 
-class Examination:
+class Study:
     """A harness, its circuit, and its behaviour under one profile of published limits.
 
     ``today`` decides which waivers are past their date; it is given, never read from the clock, so that the same input
@@ -88,32 +88,32 @@ class Examination:
         return Copper(self.circuit)
 
     @cached_property
-    def conduction(self) -> Conduction:
+    def logic(self) -> SwitchingLogic:
         """Exact logic over every combination."""
-        from .logic import Conduction
+        from .logic import SwitchingLogic
 
-        return Conduction(self.circuit)
+        return SwitchingLogic(self.circuit)
 
     @cached_property
-    def proofs(self) -> Proofs:
+    def properties(self) -> Properties:
         """What must stop, stay dead or live, proved over every combination."""
-        from .behaviour.properties import Proofs
+        from .behaviour.properties import Properties
 
-        return Proofs(self.conduction, self.harness)
+        return Properties(self.logic, self.harness)
 
     @cached_property
     def misfed(self) -> tuple[Misfed, ...]:
         """Stop and tail lamps that do not their own work; several rules tell of them."""
         from .behaviour.lamp_roles import misfed
 
-        return misfed(self.conduction)
+        return misfed(self.logic)
 
     @cached_property
     def operation(self) -> Operation:
         """Numbers: the named states solved, and the worst loads of every conductor and device."""
         from .operation.operation import Operation
 
-        return Operation(self.circuit, self.conduction)
+        return Operation(self.circuit, self.logic)
 
     @cached_property
     def hard_start(self) -> HardStart:

@@ -15,11 +15,11 @@ from typing import Protocol
 from loomwright.checks.behaviour import feed_keys
 from loomwright.checks.dc.devices import UnsolvableError, rated
 from loomwright.checks.dc.relay_fixed_point import AT_REST, Memory
-from loomwright.checks.operation.operation import Operation, Point
-from loomwright.checks.study import Examination
+from loomwright.checks.operation.operation import OperatingPoint, Operation
+from loomwright.checks.study import Study
 from loomwright.checks.tables.device_constants import shares
 from loomwright.lang.circuit.branch import Branch, InPosition, On, Pulled
-from loomwright.lang.circuit.branch_types import Way
+from loomwright.lang.circuit.branch_types import Direction
 from loomwright.lang.circuit.circuit import Circuit
 from loomwright.lang.model.conditions import All, AnyOf, Condition, Not, Test
 from loomwright.lang.model.parts import Load, Part, Unit
@@ -36,7 +36,7 @@ the dead share."""
 class Step:
     """A settled moment of a walk: the solved point, the crank contacts that are open, and how it came about."""
 
-    point: Point
+    point: OperatingPoint
     open_contacts: frozenset[str]
     history: tuple[str, ...]
 
@@ -46,7 +46,7 @@ class Solver(Protocol):
 
     circuit: Circuit
 
-    def at(self, positions: Mapping[str, str], memory: Memory, *, opened: frozenset[str]) -> Point:
+    def at(self, positions: Mapping[str, str], memory: Memory, *, opened: frozenset[str]) -> OperatingPoint:
         """Raises ``UnsolvableError`` where nothing settles."""
         ...
 
@@ -127,13 +127,13 @@ def shorted(circuit: Circuit, positions: Mapping[str, str], memory: Memory, open
     return any(_leads(circuit, plus, s.minus, conducts) for s in batteries for plus in s.plus)
 
 
-def joined_both_ways(point: Point, start: str, end: str) -> bool:
+def joined_both_ways(point: OperatingPoint, start: str, end: str) -> bool:
     """Whether current can pass from one terminal to another and back, by copper or valves; found branch by branch."""
     return _passes(point, start, end) and _passes(point, end, start)
 
 
-def _passes(point: Point, start: str, end: str) -> bool:
-    return _leads(point.circuit, start, end, point.joins.conducts)
+def _passes(point: OperatingPoint, start: str, end: str) -> bool:
+    return _leads(point.circuit, start, end, point.connectivity.conducts)
 
 
 def _leads(circuit: Circuit, start: str, end: str, conducts: Callable[[Branch], bool]) -> bool:
@@ -141,9 +141,9 @@ def _leads(circuit: Circuit, start: str, end: str, conducts: Callable[[Branch], 
     while stack:
         node = stack.pop()
         for branch in circuit.at.get(node, ()):
-            if branch.law.joined is Way.NEVER or not conducts(branch):
+            if branch.branch_type.joined is Direction.NEVER or not conducts(branch):
                 continue
-            if branch.law.joined is Way.BOTH or branch.a == node:
+            if branch.branch_type.joined is Direction.BOTH or branch.a == node:
                 other = branch.b if branch.a == node else branch.a
                 if other not in met:
                     met.add(other)
@@ -151,7 +151,7 @@ def _leads(circuit: Circuit, start: str, end: str, conducts: Callable[[Branch], 
     return end in met
 
 
-def alive(examination: Examination, point: Point, part: Part) -> float:
+def alive(study: Study, point: OperatingPoint, part: Part) -> float:
     """The most volts past its dead share that what makes sparks has while the engine turns; 0.0: it is stopped."""
     if isinstance(part, (Load, Unit)) and part.stop_lead:
         lead, back = (f"{part.name}.{terminal}" for terminal in part.stop_lead)
@@ -161,22 +161,22 @@ def alive(examination: Examination, point: Point, part: Part) -> float:
         # A box whose outputs drive the coils makes no sparks while all of them are off, nor without a coil that is fed.
         if not point.memory.on.intersection(f"{part.name}.{output.name}" for output in part.outputs):
             return 0.0
-        coils = [p for p in examination.harness.parts.values() if isinstance(p, Load) and p.is_ignition]
-        if coils and not any(alive(examination, point, coil) for coil in coils):
+        coils = [p for p in study.harness.parts.values() if isinstance(p, Load) and p.is_ignition]
+        if coils and not any(alive(study, point, coil) for coil in coils):
             return 0.0
     most = 0.0
     kind = "unit supply" if isinstance(part, Unit) else "ignition"
-    for key in feed_keys(examination.conduction.network, part):
+    for key in feed_keys(study.logic.network, part):
         volts = _got(point, key)
-        if volts > max(VALVE, MARGIN * shares()[kind].dead * examination.harness.volts):
+        if volts > max(VALVE, MARGIN * shares()[kind].dead * study.harness.volts):
             most = max(most, volts)
     return most
 
 
-def _got(point: Point, key: str) -> float:
+def _got(point: OperatingPoint, key: str) -> float:
     """V across a consumer, in the direction in which it works."""
     volts = point.across(key)
-    return abs(volts) if point.circuit.by_key[key].law.wide is Way.BOTH else volts
+    return abs(volts) if point.circuit.by_key[key].branch_type.wide is Direction.BOTH else volts
 
 
 def holds(term: Condition, positions: dict[str, str], memory: Memory) -> bool:
@@ -192,14 +192,14 @@ def holds(term: Condition, positions: dict[str, str], memory: Memory) -> bool:
             return any(holds(each, positions, memory) for each in terms)
 
 
-def refuted(examination: Examination, chance: random.Random, steps: int, operation: Solver | None = None) -> list[str]:
+def refuted(study: Study, chance: random.Random, steps: int, operation: Solver | None = None) -> list[str]:
     """Proofs that say "holds" of what one walk finds alive: stops, claims of ``dead``, and starters in gear."""
-    operation = operation or Operation(examination.circuit)
-    harness, network = examination.harness, examination.conduction.network
-    kills = [kill for kill in examination.proofs.kills if kill.proof.ended == "holds"]
+    operation = operation or Operation(study.circuit)
+    harness, network = study.harness, study.logic.network
+    kills = [kill for kill in study.properties.kills if kill.proof.ended == "holds"]
     claims = [
         each
-        for each in examination.proofs.claims
+        for each in study.properties.claims
         if each.claim is not None
         and each.claim.how == "dead"
         and each.proof.ended == "holds"
@@ -210,7 +210,7 @@ def refuted(examination: Examination, chance: random.Random, steps: int, operati
         for each in claims
         if each.expectation.state
     }
-    interlocks = [each for each in examination.proofs.interlocks if each.proof.ended == "holds"]
+    interlocks = [each for each in study.properties.interlocks if each.proof.ended == "holds"]
     wrong: dict[str, None] = {}
     for step in walk(operation, chance, steps, [*named.values()]) if kills or claims or interlocks else ():
         point = step.point
@@ -218,7 +218,7 @@ def refuted(examination: Examination, chance: random.Random, steps: int, operati
             for kill in kills:
                 meant = network.positions_meant(kill.control.switch, kill.control.position)[1]
                 if point.positions[kill.control.control] in meant:
-                    volts = alive(examination, point, harness.parts[kill.part])
+                    volts = alive(study, point, harness.parts[kill.part])
                     if volts:
                         wrong.setdefault(f"{kill.control} stops {kill.part}: {volts:.2f} V after {step.history}")
         for each in claims:
@@ -229,7 +229,7 @@ def refuted(examination: Examination, chance: random.Random, steps: int, operati
             else:
                 meant_here = _stands(point, named[each.expectation.state or ""])
             if meant_here:
-                volts = _claimed(examination, point, each.claim.part, each.claim.element)
+                volts = _claimed(study, point, each.claim.part, each.claim.element)
                 if volts:
                     wrong.setdefault(f"{each.claim.part} dead: {volts:.2f} V after {step.history}")
         for lock in interlocks:
@@ -241,7 +241,7 @@ def refuted(examination: Examination, chance: random.Random, steps: int, operati
     return list(wrong)
 
 
-def _stands(point: Point, settings: Mapping[str, str]) -> bool:
+def _stands(point: OperatingPoint, settings: Mapping[str, str]) -> bool:
     """Whether a moment is one of a named state that names no latch: with one set, the walk does not tell."""
     controls = point.circuit.controls
     return not point.memory.latched and all(
@@ -255,33 +255,33 @@ def _elements(part: Part) -> list[str]:
     return [f"{part.name}.{e.name}" for e in part.elements if e.what == "motor"] if isinstance(part, Load) else []
 
 
-def _in_danger(point: Point, danger: str) -> bool:
+def _in_danger(point: OperatingPoint, danger: str) -> bool:
     in_gear = point.positions.get("gearbox", "in-gear") != "neutral"
     if danger == "clutch":
         return in_gear and point.positions.get("clutch", "out") == "out"
     return in_gear and point.positions.get("stand", "down") == "down"
 
 
-def _claimed(examination: Examination, point: Point, name: str, element: str | None) -> float:
+def _claimed(study: Study, point: OperatingPoint, name: str, element: str | None) -> float:
     """The volts past the dead share of what a claim of ``dead`` is about; 0.0 where it is dead."""
-    part = examination.harness.parts[name]
+    part = study.harness.parts[name]
     if element is None and isinstance(part, (Load, Unit)) and part.is_ignition:
         if point.engine == "off" and part.stop_lead:
             return 0.0  # with the engine still, a stop lead says nothing
-        return alive(examination, point, part)
+        return alive(study, point, part)
     if not isinstance(part, Load):
         return 0.0
     most = 0.0
     for each in part.elements:
         if element in (None, each.name) and each.what in shares():
             key, share = f"{name}.{each.name}", shares()[each.what]
-            volts, law = _got(point, key), rated(point.circuit.by_key[key], point.circuit)
+            volts, branch_type = _got(point, key), rated(point.circuit.by_key[key], point.circuit)
             if share.of == "rated amps":  # an LED, dark at volts at which a lamp glows already
-                assert law.curve is not None
-                assert law.amps is not None
-                lives = law.curve.amps(volts) > MARGIN * share.dead * law.amps
+                assert branch_type.curve is not None
+                assert branch_type.amps is not None
+                lives = branch_type.curve.amps(volts) > MARGIN * share.dead * branch_type.amps
             else:
-                lives = volts > MARGIN * share.dead * examination.harness.volts
+                lives = volts > MARGIN * share.dead * study.harness.volts
             if lives:
                 most = max(most, volts)
     return most

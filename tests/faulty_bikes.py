@@ -12,11 +12,11 @@ from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.nodal_equations import Situation
 from loomwright.checks.dc.relay_fixed_point import changes_of, retune, set_latches, situation_of
 from loomwright.checks.diagnosis.observations import Observation, Read, Seen
-from loomwright.checks.diagnosis.ranking import BAD, Detective, Inquiry
+from loomwright.checks.diagnosis.ranking import BAD, Diagnoser, Diagnosis
 from loomwright.checks.fmea.failure_modes import SHORT, Damage, opens
 from loomwright.checks.fmea.plain import struck
-from loomwright.checks.operation.operation import Operation, Point
-from loomwright.lang.circuit.branch_types import Law
+from loomwright.checks.operation.operation import OperatingPoint, Operation
+from loomwright.lang.circuit.branch_types import BranchType
 from loomwright.lang.model.conditions import BY_ITSELF
 
 OHMS = (0.5, 2.0, 5.0, 20.0)
@@ -49,12 +49,14 @@ def cases(operation: Operation, chance: random.Random, count: int) -> list[Case]
         state = chance.choice(list(operation.points))
         kind = chance.choice(("open", "ohms", "ohms", "ground"))
         if kind == "ohms":
-            key = chance.choice([b.key for b in can_open if b.law in BAD])
+            key = chance.choice([b.key for b in can_open if b.branch_type in BAD])
             found.append(Case(state, key, "high resistance", chance.choice(OHMS)))
         elif kind == "open":
             found.append(Case(state, chance.choice(can_open).key, "open"))
         else:
-            found.append(Case(state, chance.choice([b.key for b in can_open if b.law is Law.WIRE]), SHORT))
+            found.append(
+                Case(state, chance.choice([b.key for b in can_open if b.branch_type is BranchType.WIRE]), SHORT)
+            )
     return found
 
 
@@ -74,7 +76,7 @@ def broken(program: str, operation: Operation, case: Case) -> Bike | None:
     branch = operation.circuit.by_key[case.key]
     try:
         if case.ohms:
-            if not point.joins.conducts(branch):
+            if not point.connectivity.conducts(branch):
                 return None  # an open contact carries nothing: more ohms change nothing
             return _with_ohms(program, operation, point, case)
         damage = Damage((branch,)) if case.mode == "open" else _grounded(operation, point, case.key)
@@ -90,7 +92,7 @@ def broken(program: str, operation: Operation, case: Case) -> Bike | None:
         return None
 
 
-def _grounded(operation: Operation, point: Point, key: str) -> Damage | None:
+def _grounded(operation: Operation, point: OperatingPoint, key: str) -> Damage | None:
     from loomwright.checks.fmea.shorts import Shorts
     from loomwright.checks.protection.protection import Protection
 
@@ -98,7 +100,7 @@ def _grounded(operation: Operation, point: Point, key: str) -> Damage | None:
     return next((short.damage for short in shorts if short.wire.key == key and short.damage is not None), None)
 
 
-def _with_ohms(program: str, operation: Operation, point: Point, case: Case) -> Bike | None:
+def _with_ohms(program: str, operation: Operation, point: OperatingPoint, case: Case) -> Bike | None:
     """A joint of so many ohms, every volt by ngspice: relays, outputs and fields move as its volts say, from how they
     were, until they rest; ``None`` where they never do.
     """
@@ -124,19 +126,21 @@ def _with_ohms(program: str, operation: Operation, point: Point, case: Case) -> 
     return None
 
 
-def _stalls(operation: Operation, point: Point, bike: Bike) -> bool:
+def _stalls(operation: Operation, point: OperatingPoint, bike: Bike) -> bool:
     """Whether an engine that runs by itself has no ignition any more: what sparked has next to nothing now."""
     if point.engine not in BY_ITSELF:
         return False
     parts = operation.circuit.harness.parts
-    sparks = [b for b in operation.circuit.branches if b.law.consumes and getattr(parts[b.part], "is_ignition", False)]
+    sparks = [
+        b for b in operation.circuit.branches if b.branch_type.consumes and getattr(parts[b.part], "is_ignition", False)
+    ]
     least = 0.3 * operation.circuit.harness.volts
     live = [b for b in sparks if abs(point.across(b.key)) >= least]
     alternating = any(b.key in operation.alternating for b in sparks)
     return bool(live) and not alternating and all(abs(bike.across(b.a, b.b)) < least for b in live)
 
 
-def _halted(point: Point) -> dict[str, str]:
+def _halted(point: OperatingPoint) -> dict[str, str]:
     """The controls as they were, the engine stopped."""
     return {**point.positions, "engine": "off"}
 
@@ -171,18 +175,18 @@ def _volts(made: ngspice.Netlist, printed: dict[str, float]) -> dict[str, float]
     return {name: 0.0 if spice == "0" else printed[f"v({spice})"] for name, spice in made.nodes.items()}
 
 
-def _solved(program: str, point: Point) -> Bike:
+def _solved(program: str, point: OperatingPoint) -> Bike:
     made = ngspice.netlist(point.circuit, point.flow.situation)
     guess = {name: point.flow.at(name) for name in made.nodes if name in point.flow.network.index}
     return Bike(_volts(made, ngspice.run(program, made.text(guess))))
 
 
-def noticed(detective: Detective, bike: Bike) -> list[Seen]:
+def noticed(detective: Diagnoser, bike: Bike) -> list[Seen]:
     """The elements that a person sees to be otherwise than they should: dead, dim, or live that should be dead."""
     point = detective.point
     found = []
     for branch in point.circuit.branches:
-        if not branch.law.consumes or branch.key not in detective.places.things:
+        if not branch.branch_type.consumes or branch.key not in detective.places.things:
             continue
         sound, now = abs(point.across(branch.key)), abs(bike.across(branch.a, branch.b))
         if sound < 0.3 * point.circuit.harness.volts or detective.sound[branch.key] == "dead":
@@ -204,30 +208,30 @@ class Hunt:
     lost_after: str = ""
 
 
-def hunt(detective: Detective, bike: Bike, case: Case, chance: random.Random) -> Hunt | None:
+def hunt(detective: Diagnoser, bike: Bike, case: Case, chance: random.Random) -> Hunt | None:
     """Ask, measure, say what was read, until nothing more is proposed; ``None`` where nobody notices anything."""
     seen = noticed(detective, bike)
     if not seen:
         return None
     said: list[Observation] = [*seen[:2]]
-    inquiry = detective.inquire(said)
+    diagnosis = detective.inquire(said)
     for count in range(MOST_READINGS):
-        if not _suspected(inquiry, case):
+        if not _suspected(diagnosis, case):
             return Hunt(case, 0, count, "; ".join(map(str, said)))
-        measured = inquiry.next
+        measured = diagnosis.next
         if measured is None:
             break
         true = bike.across(measured.red, measured.black)
         volts = round(true * (1.0 + chance.uniform(-NOISE, NOISE)), 2)
         said.append(Read(measured.red, measured.black, volts, measured.where))
-        inquiry = detective.inquire(said)
-    place = _suspected(inquiry, case)
+        diagnosis = detective.inquire(said)
+    place = _suspected(diagnosis, case)
     return Hunt(case, place, len(said) - len(seen[:2]), "" if place else "; ".join(map(str, said)))
 
 
-def _suspected(inquiry: Inquiry, case: Case) -> int:
+def _suspected(diagnosis: Diagnosis, case: Case) -> int:
     """The place of a fault in the list, those of one chain sharing theirs; 0: it is not there."""
-    for place, chain in enumerate(inquiry.chains, 1):
+    for place, chain in enumerate(diagnosis.chains, 1):
         if any(s.fault.key == case.key and (s.mode == SHORT) == (case.mode == SHORT) for s in chain.suspects):
             return place
     return 0

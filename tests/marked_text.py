@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from pathlib import Path
 
-from loomwright.render.editor.workspace import Desk, Understood
+from loomwright.render.editor.workspace import Understood, Workspace
 
 TODAY = datetime.date(2026, 11, 25)
 
@@ -46,6 +46,6 @@ def cut(text: str, cursor: str = "|") -> tuple[str, int, int]:
 def understood(text: str, name: str = "bike.loom", folder: Path | None = None) -> tuple[Understood, str]:
     """A text as an open harness, and its name in messages."""
     path = str((folder or Path("nowhere").absolute()) / name)
-    desk = Desk(lambda: TODAY)
-    desk.put(path, text)
-    return desk.understood(path), path
+    workspace = Workspace(lambda: TODAY)
+    workspace.put(path, text)
+    return workspace.understood(path), path

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from loomwright.checks.tables.conductors import resistance_per_metre
 from loomwright.checks.tables.fuses import cold_resistance
-from loomwright.lang.circuit.branch_types import Law
+from loomwright.lang.circuit.branch_types import BranchType
 from loomwright.lang.model.parts import (
     Coil,
     Element,
@@ -71,7 +71,7 @@ class Netlist:
         self.joined.append((self.node(a), self.node(b)))
         self.lines.append(f"{name} {self.node(a)} {self.node(b)} {ohms!r}")
 
-    def law(self, key: str, a: str, b: str, expression: str) -> None:
+    def branch_type(self, key: str, a: str, b: str, expression: str) -> None:
         """A current from ``a`` to ``b`` as an expression of ``v``, the volts between them."""
         name = f"b{len(self.lines)}"
         self.devices[key] = name
@@ -105,7 +105,7 @@ class Netlist:
         )
 
 
-def knee(amps: float, knee_volts: float, nominal: float) -> tuple[float, float]:
+def breakpoint_(amps: float, knee_volts: float, nominal: float) -> tuple[float, float]:
     """Slopes below and above the knee of a current that then stays: through the rated amps at the knee, 1 % above."""
     return amps / knee_volts, 0.01 * amps / nominal
 
@@ -119,7 +119,7 @@ def netlist(circuit: Circuit, situation: Situation) -> Netlist:
     for branch in circuit.branches:
         if (branch.guard is not None or not branch.reliable) and branch.key not in situation.conducting:
             continue
-        if branch.law is Law.LEG and branch.part in turning:
+        if branch.branch_type is BranchType.LEG and branch.part in turning:
             continue
         _branch(made, circuit, branch, situation)
     for supply in circuit.supplies:
@@ -134,7 +134,7 @@ def netlist(circuit: Circuit, situation: Situation) -> Netlist:
                 or circuit.harness.volts * 14.2 / 12.0
             )
             take = 0.05 * part.amp_hours / (regulated - part.volts)
-            made.law(
+            made.branch_type(
                 supply.name,
                 supply.plus[0],
                 supply.minus,
@@ -146,10 +146,10 @@ def netlist(circuit: Circuit, situation: Situation) -> Netlist:
         if len(supply.plus) > 1:
             inside = f"{supply.name} inside"
             for plus in supply.plus:
-                made.law(f"{supply.name} {plus}", inside, plus, f"(v > 0) ? 1000 * v : {LEAK} * v")
+                made.branch_type(f"{supply.name} {plus}", inside, plus, f"(v > 0) ? 1000 * v : {LEAK} * v")
         most, volts = machine.amps, machine.volts
         start = volts - most * 1e-4
-        made.law(
+        made.branch_type(
             supply.name,
             inside,
             supply.minus,
@@ -165,30 +165,32 @@ def _branch(made: Netlist, circuit: Circuit, branch: Branch, situation: Situatio
     bright = {6.0: 6.75, 12.0: 13.5, 24.0: 28.0}[nominal]
     part = circuit.harness.parts.get(branch.part)
     one_way = f"(v > 0) ? {{}} * v : {LEAK} * v"
-    match branch.law:
-        case Law.WIRE:
-            piece = branch.piece
-            assert piece
-            assert piece.size
-            assert piece.length is not None
-            per_metre = resistance_per_metre(piece.size.area, piece.ambient)
-            made.resistor(key, a, b, per_metre * (piece.length + 0.1))  # 50 mm of itself for each end
-        case Law.MOUNT | Law.LINK:
+    match branch.branch_type:
+        case BranchType.WIRE:
+            segment = branch.segment
+            assert segment
+            assert segment.size
+            assert segment.length is not None
+            per_metre = resistance_per_metre(segment.size.area, segment.ambient)
+            made.resistor(key, a, b, per_metre * (segment.length + 0.1))  # 50 mm of itself for each end
+        case BranchType.MOUNT | BranchType.LINK:
             made.resistor(key, a, b, 1e-4 if branch.reliable else 1e-3)
-        case Law.WAY | Law.CONTACT | Law.METER | Law.PASS | Law.FLASHER:
+        case BranchType.WAY | BranchType.CONTACT | BranchType.METER | BranchType.PASS | BranchType.FLASHER:
             amps = getattr(part, "amps", None)
             if isinstance(part, Flasher):
                 amps = part.watts[1] / nominal if part.watts else None
             made.resistor(key, a, b, 0.05 / (amps or 10.0))
-        case Law.FUSE:
+        case BranchType.FUSE:
             assert isinstance(part, Fuse)
             amps = part.amps or (part.blows or 0.0) / 2
             made.resistor(key, a, b, cold_resistance(amps) if amps else 0.005)
-        case Law.CUT_OUT:
-            made.law(key, a, b, one_way.format(repr((getattr(part, "amps", None) or 10.0) / 0.05)))
-        case Law.DIODE | Law.LEG:
-            made.law(key, a, b, f"(v > 0.7) ? {0.7 * LEAK!r} + (v - 0.7) * 20 : {LEAK} * v")
-        case Law.OUTPUT if isinstance(item, UnitOutput) and item.volts is not None and item.volts <= 0.6 * nominal:
+        case BranchType.CUT_OUT:
+            made.branch_type(key, a, b, one_way.format(repr((getattr(part, "amps", None) or 10.0) / 0.05)))
+        case BranchType.DIODE | BranchType.LEG:
+            made.branch_type(key, a, b, f"(v > 0.7) ? {0.7 * LEAK!r} + (v - 0.7) * 20 : {LEAK} * v")
+        case BranchType.OUTPUT if (
+            isinstance(item, UnitOutput) and item.volts is not None and item.volts <= 0.6 * nominal
+        ):
             assert isinstance(part, Unit)
             assert item.amps
             back = next(s.minus for s in part.supplies if s.name == item.supply)
@@ -196,68 +198,68 @@ def _branch(made: Netlist, circuit: Circuit, branch: Branch, situation: Situatio
             beyond = f"(v + {item.volts!r})"
             knee_at = f"{1e-3 * item.volts!r}"
             limited = f"{item.amps!r} + {least!r} * ({beyond} - {knee_at})"
-            made.law(
+            made.branch_type(
                 key,
                 f"{part.name}.{back}",
                 b,
                 f"({beyond} < 0) ? {LEAK} * {beyond} : (({beyond} < {knee_at}) ? {steep!r} * {beyond} : {limited})",
             )
-        case Law.OUTPUT:
+        case BranchType.OUTPUT:
             assert isinstance(item, UnitOutput)
             limit = item.amps or item.trips
-            made.law(key, a, b, one_way.format(repr(limit / 0.1 if limit else 1 / 0.005)))
-        case Law.RESISTOR | Law.SENSOR:
+            made.branch_type(key, a, b, one_way.format(repr(limit / 0.1 if limit else 1 / 0.005)))
+        case BranchType.RESISTOR | BranchType.SENSOR:
             assert isinstance(part, Resistor | Sensor)
             assert part.ohms
             made.resistor(key, a, b, part.ohms)
-        case Law.COIL | Law.FIELD:
+        case BranchType.COIL | BranchType.FIELD:
             assert isinstance(item, Coil | Field)
             assert item.ohms
             made.resistor(key, a, b, item.ohms)
-        case Law.SUPPLY:
+        case BranchType.SUPPLY:
             assert isinstance(item, UnitSupply)
             amps = item.asleep if situation.asleep and item.asleep is not None else item.amps
             if amps:
-                made.law(key, a, b, _electronics(amps, nominal))
-        case Law.LAMP:
+                made.branch_type(key, a, b, _electronics(amps, nominal))
+        case BranchType.LAMP:
             assert isinstance(item, Element)
             assert item.watts
             amps = item.watts / bright
             cold = bright * 13.7 ** (-1 / 0.45)  # up to here the filament is cold
             hot = f"{amps!r} * sgn(v) * pow(abs(v) / {bright!r} + 1e-15, 0.55)"
-            made.law(key, a, b, f"(abs(v) < {cold!r}) ? {13.7 * amps / bright!r} * v : {hot}")
-        case Law.LED:
+            made.branch_type(key, a, b, f"(abs(v) < {cold!r}) ? {13.7 * amps / bright!r} * v : {hot}")
+        case BranchType.LED:
             assert isinstance(item, Element)
             amps = item.amps or (item.watts or 0.0) / bright
             dark, full, least = 0.40 * nominal, 0.65 * nominal, 0.01 * amps / nominal
             rise = (amps - least * full) / (full - dark)
-            made.law(
+            made.branch_type(
                 key,
                 a,
                 b,
                 f"(v < 0) ? {LEAK} * v : ({least!r} * v + {rise!r} * max(0, min(v, {full!r}) - {dark!r}))",
             )
-        case Law.ELECTRONICS if item is None:
+        case BranchType.ELECTRONICS if item is None:
             made.unmapped.append(key)
-        case Law.ELECTRONICS:
+        case BranchType.ELECTRONICS:
             assert isinstance(item, Element)
             if item.amps:
-                made.law(key, a, b, _electronics(item.amps, nominal))
+                made.branch_type(key, a, b, _electronics(item.amps, nominal))
             else:
                 siemens = item.watts / nominal**2 if item.watts else 1 / (item.ohms or 1)
-                made.law(key, a, b, one_way.format(repr(siemens)))
-        case Law.CAPACITOR:
+                made.branch_type(key, a, b, one_way.format(repr(siemens)))
+        case BranchType.CAPACITOR:
             pass  # open to direct current
-        case Law.WINDING:
+        case BranchType.WINDING:
             made.unmapped.append(key)
         case _:
             assert isinstance(item, Element)
-            if branch.law is Law.MOTOR and item.amps:
+            if branch.branch_type is BranchType.MOTOR and item.amps:
                 at = 0.7 * nominal
-                below, above = knee(item.amps, at, nominal)
+                below, above = breakpoint_(item.amps, at, nominal)
                 inside = f"{below!r} * max({-at!r}, min(v, {at!r}))"
                 expression = f"{inside} + {above!r} * (max(0, v - {at!r}) + min(0, v + {at!r}))"
-                made.law(key, a, b, expression)
+                made.branch_type(key, a, b, expression)
             else:
                 ohms = item.ohms or (nominal / item.amps if item.amps else nominal**2 / (item.watts or 1))
                 made.resistor(key, a, b, ohms)  # while its circuit is closed: duty is a share of time
@@ -265,7 +267,7 @@ def _branch(made: Netlist, circuit: Circuit, branch: Branch, situation: Situatio
 
 def _electronics(amps: float, nominal: float) -> str:
     at = 0.5 * nominal
-    below, above = knee(amps, at, nominal)
+    below, above = breakpoint_(amps, at, nominal)
     return f"(v < 0) ? {LEAK} * v : ({below!r} * min(v, {at!r}) + {above!r} * max(0, v - {at!r}))"
 
 

@@ -16,9 +16,9 @@ from functools import cached_property
 import networkx as nx
 
 from loomwright.checks.behaviour import AtPole, Joined
-from loomwright.checks.logic import Conduction
+from loomwright.checks.logic import SwitchingLogic
 from loomwright.lang.circuit.branch import Branch, InPosition, On, Pulled, Supply
-from loomwright.lang.circuit.branch_types import Way
+from loomwright.lang.circuit.branch_types import Direction
 from loomwright.lang.circuit.circuit import Circuit
 from loomwright.lang.model.conditions import All, AnyOf, Not, Test
 from loomwright.lang.model.parts import Relay, Source, Switch, Unit
@@ -99,7 +99,7 @@ class PlainSearch:
         graph = nx.Graph()
         for branch in self.circuit.branches:
             graph.add_nodes_from((branch.a, branch.b))
-            if branch.law.joined is Way.BOTH and branch.guard is None and branch.reliable:
+            if branch.branch_type.joined is Direction.BOTH and branch.guard is None and branch.reliable:
                 graph.add_edge(branch.a, branch.b)
         return {node: min(nodes) for nodes in nx.connected_components(graph) for node in nodes}
 
@@ -112,7 +112,7 @@ class PlainSearch:
         beside: dict[str, list[tuple[str, Branch, bool]]] = {}
         for branch in self.circuit.branches:
             a, b = self.net(branch.a), self.net(branch.b)
-            if a != b and branch.law.wide is not Way.NEVER:
+            if a != b and branch.branch_type.wide is not Direction.NEVER:
                 beside.setdefault(a, []).append((b, branch, True))
                 beside.setdefault(b, []).append((a, branch, False))
         return beside
@@ -127,8 +127,8 @@ class PlainSearch:
             if net == end or (stop is not None and net != first and stop(net)):
                 continue
             for other, branch, with_it in self._beside.get(net, ()):
-                way = branch.law.wide if wide else branch.law.joined
-                if other in met or way is Way.NEVER or (way is Way.FORWARD and with_it is not forward):
+                way = branch.branch_type.wide if wide else branch.branch_type.joined
+                if other in met or way is Direction.NEVER or (way is Direction.FORWARD and with_it is not forward):
                     continue
                 if closed(branch):
                     met.add(other)
@@ -206,7 +206,7 @@ class PlainSearch:
             to = self.reached(pole.plus, positions, holds, wall=pole.minus)
             back = self.reached(pole.minus, positions, holds, forward=False, wall=pole.plus)
             for enter, leave in ((branch.a, branch.b), (branch.b, branch.a)):
-                if enter == branch.b and branch.law.wide is Way.FORWARD:
+                if enter == branch.b and branch.branch_type.wide is Direction.FORWARD:
                     continue
                 enter, leave = self.net(enter), self.net(leave)
                 if enter in to and leave in back and leave != enter:
@@ -352,9 +352,9 @@ class PlainSearch:
     def _multigraph(self, wide: bool) -> list[tuple[str, str, Branch]]:
         edges = []
         for branch in self.circuit.branches:
-            way = branch.law.wide if wide else branch.law.joined
+            way = branch.branch_type.wide if wide else branch.branch_type.joined
             a, b = self.net(branch.a), self.net(branch.b)
-            if way is not Way.NEVER and a != b:
+            if way is not Direction.NEVER and a != b:
                 edges.append((a, b, branch))
         return edges
 
@@ -418,7 +418,7 @@ class PlainSearch:
             if pole.supply.kind != "battery" and (self.net(pole.plus), self.net(pole.minus)) in always:
                 continue
             for enter, leave in ((branch.a, branch.b), (branch.b, branch.a)):
-                if enter == branch.b and branch.law.wide is Way.FORWARD:
+                if enter == branch.b and branch.branch_type.wide is Direction.FORWARD:
                     continue
                 to = self.on_paths(pole.plus, enter, pole.minus, forward=True)
                 back = self.on_paths(pole.minus, leave, pole.plus, forward=False)
@@ -655,7 +655,7 @@ def moments(judge: PlainSearch) -> dict[int, list[dict[str, bool]]]:
     return found
 
 
-def disagreements(judge: PlainSearch, conduction: Conduction, branches: Iterable[Branch]) -> list[str]:
+def disagreements(judge: PlainSearch, logic: SwitchingLogic, branches: Iterable[Branch]) -> list[str]:
     """Where the tables of some elements, and of a terminal of each, say otherwise than plain search."""
     combinations = judge.combinations()
     when = moments(judge)
@@ -667,7 +667,7 @@ def disagreements(judge: PlainSearch, conduction: Conduction, branches: Iterable
             (Joined(branch.key), lambda p, h, b=branch: judge.joined(b, p, h)),
             (AtPole(branch.a, feed=True), lambda p, h, b=branch: judge.fed(b.a, p, h)),
         ):
-            scope = conduction.scope(question)
+            scope = logic.scope(question)
             table = question.table(scope)
             may, must = scope.may(table), scope.must(table)
             answers = {i: [asked(combinations[i], holds) for holds in when[i]] for i in when}

@@ -84,24 +84,27 @@ def _exchanged(harness: Harness, chance: random.Random) -> Planted | None:
 def _misplaced(harness: Harness, chance: random.Random) -> Planted | None:
     """A wire on another terminal of the part where it belongs."""
     ends = [
-        (piece, side, end)
+        (segment, side, end)
         for wire in harness.wires.values()
-        for piece, side, end in ((wire.pieces[0], 0, wire.pieces[0].a), (wire.pieces[-1], 1, wire.pieces[-1].b))
+        for segment, side, end in (
+            (wire.segments[0], 0, wire.segments[0].a),
+            (wire.segments[-1], 1, wire.segments[-1].b),
+        )
         if end.terminal
         and len(harness.parts[end.part].terminals) > 1
         and not isinstance(harness.parts[end.part], Connector)
     ]
-    piece, side, end = chance.choice(ends)
+    segment, side, end = chance.choice(ends)
     to = chance.choice([t for t in harness.parts[end.part].terminals if t != end.terminal])
-    names = (piece.wire, end.part)
-    return Planted("misplaced", names, harness, with_end_at(harness, piece.name, side, End(end.part, to)))
+    names = (segment.wire, end.part)
+    return Planted("misplaced", names, harness, with_end_at(harness, segment.name, side, End(end.part, to)))
 
 
 def _elsewhere(harness: Harness, chance: random.Random) -> Planted | None:
     """A wire at another part nearby: one that shares a place with the part where it belongs."""
     wire = chance.choice(list(harness.wires.values()))
-    piece, side = (wire.pieces[0], 0) if chance.random() < 0.5 else (wire.pieces[-1], 1)
-    end = piece.b if side else piece.a
+    segment, side = (wire.segments[0], 0) if chance.random() < 0.5 else (wire.segments[-1], 1)
+    end = segment.b if side else segment.a
     home = set(harness.parts[end.part].places)
     near = [
         End(part.name, terminal)
@@ -112,7 +115,7 @@ def _elsewhere(harness: Harness, chance: random.Random) -> Planted | None:
     if not near:
         return None
     to = chance.choice(near)
-    return Planted("elsewhere", (wire.name, end.part, to.part), harness, with_end_at(harness, piece.name, side, to))
+    return Planted("elsewhere", (wire.name, end.part, to.part), harness, with_end_at(harness, segment.name, side, to))
 
 
 def _forgotten(harness: Harness, chance: random.Random) -> Planted | None:
@@ -142,15 +145,15 @@ def _wrong_kind(harness: Harness, chance: random.Random) -> Planted | None:
 
 def _bridged(harness: Harness, chance: random.Random) -> Planted | None:
     """A wire too many: a copy of one that ends at another terminal of the same part."""
-    wires = [w for w in harness.wires.values() if len(w.pieces) == 1]
+    wires = [w for w in harness.wires.values() if len(w.segments) == 1]
     wire = chance.choice(wires)
     part = harness.parts[wire.b.part]
     others = [t for t in part.terminals if t != wire.b.terminal]
     if not wire.b.terminal or not others or isinstance(part, Connector):
         return None
     end = End(part.name, chance.choice(others))
-    piece = replace(wire.pieces[0], name="bridge", wire="bridge", b=end)
-    extra = replace(wire, name="bridge", b=end, pieces=(piece,))
+    segment = replace(wire.segments[0], name="bridge", wire="bridge", b=end)
+    extra = replace(wire, name="bridge", b=end, segments=(segment,))
     return Planted("bridged", ("bridge",), harness, replace(harness, wires={**harness.wires, "bridge": extra}))
 
 

@@ -30,7 +30,7 @@ from loomwright.lang.model.parts import (
     UnitSupply,
 )
 from loomwright.lang.model.statements import State
-from loomwright.lang.model.wires import End, Piece, Wire
+from loomwright.lang.model.wires import End, Segment, Wire
 from loomwright.lang.quantities.size import Size
 
 if TYPE_CHECKING:
@@ -45,8 +45,8 @@ def wire(name: str, a: str, b: str, area: float = 1.0, metres: float | None = 1.
     """A wire of one piece between two ends such as ``MAIN.1`` and ``SP``."""
     ends = [End(*end.split(".", 1)) for end in (a, b)]
     size = Size(area=area, text=f"{area:g} mm2", standard="metric")
-    piece = Piece(name=name, wire=name, a=ends[0], b=ends[1], span=AT, size=size, length=metres)
-    return Wire(name=name, a=ends[0], b=ends[1], span=AT, pieces=(piece,), size=size, length=metres)
+    segment = Segment(name=name, wire=name, a=ends[0], b=ends[1], span=AT, size=size, length=metres)
+    return Wire(name=name, a=ends[0], b=ends[1], span=AT, segments=(segment,), size=size, length=metres)
 
 
 def switch(name: str, amps: float | None = 5.0, *, momentary: bool = False, key: bool = False) -> Switch:

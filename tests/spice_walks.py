@@ -12,10 +12,10 @@ from dataclasses import dataclass, field, replace
 
 import ngspice
 
-from loomwright.checks.dc.connectivity import Joins
-from loomwright.checks.dc.nodal_equations import Network, Situation
+from loomwright.checks.dc.connectivity import Connectivity
+from loomwright.checks.dc.nodal_equations import NodalEquations, Situation
 from loomwright.checks.dc.relay_fixed_point import Memory, UnsettledError, changes_of, situation_of
-from loomwright.checks.operation.operation import Point
+from loomwright.checks.operation.operation import OperatingPoint
 from loomwright.lang.circuit.circuit import Circuit
 
 ROUNDS = 20
@@ -25,14 +25,14 @@ ROUNDS = 20
 class SpiceFlow:
     """A situation as ngspice solved it; a node that nothing conducts to reads 0 V."""
 
-    network: Network
+    network: NodalEquations
     situation: Situation
     volts: Mapping[str, float] = field(repr=False)
     law_amps: Mapping[str, float] = field(default_factory=dict, repr=False)
 
     @property
-    def joins(self) -> Joins:
-        return Joins(self)  # type: ignore[arg-type]
+    def connectivity(self) -> Connectivity:
+        return Connectivity(self)  # type: ignore[arg-type]
 
     @property
     def parted(self) -> SpiceFlow:
@@ -47,7 +47,7 @@ class SpiceFlow:
         return self.network.reaches(self.situation.conducting, start, ends)
 
     def fed(self, node: str) -> bool:
-        return self.joins.fed(node)
+        return self.connectivity.fed(node)
 
 
 @dataclass
@@ -58,7 +58,7 @@ class SpiceOperation:
     circuit: Circuit
 
     def __post_init__(self) -> None:
-        self.network = Network(self.circuit)
+        self.network = NodalEquations(self.circuit)
         assert not self.network.senses
         self._solved: dict[Situation, SpiceFlow] = {}
 
@@ -73,7 +73,9 @@ class SpiceOperation:
             self._solved[situation] = SpiceFlow(self.network, situation, volts)
         return self._solved[situation]
 
-    def at(self, positions: Mapping[str, str], memory: Memory, *, opened: frozenset[str] = frozenset()) -> Point:
+    def at(
+        self, positions: Mapping[str, str], memory: Memory, *, opened: frozenset[str] = frozenset()
+    ) -> OperatingPoint:
         """A combination settled from a memory. Raises ``UnsettledError`` where it keeps changing."""
         setpoints = {name: volts for name, volts in self.network.regulated.items() if name}
         seen: set[Memory] = set()
@@ -82,7 +84,7 @@ class SpiceOperation:
             flow = self.solve(situation_of(self.network, positions, memory, setpoints, opened))
             changes = changes_of(self.network, flow, positions, memory, frozenset())
             if not changes:
-                return Point("", dict(positions), memory, flow)  # type: ignore[arg-type]
+                return OperatingPoint("", dict(positions), memory, flow)  # type: ignore[arg-type]
             # All at once at first, as relays do that move together; one by one where that comes round again.
             for kind, name in changes[:1] if memory in seen else changes:
                 memory = memory.turned(kind, name)

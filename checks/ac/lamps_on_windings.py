@@ -7,13 +7,13 @@ from itertools import permutations
 from typing import TYPE_CHECKING, Final
 
 from ...lang.circuit.branch import Branch
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.model.parts import Winding
 from ...lang.records import dataclass
 from ..behaviour.lamp_roles import watts_of
 
 if TYPE_CHECKING:
-    from ..study import Examination
+    from ..study import Study
 
 TOO_MUCH: Final = 1.5
 """A lamp may take so many times the watts of its winding before it is said (ours)."""
@@ -29,14 +29,14 @@ class LampOnWinding:
     gives: float
 
 
-def too_large(examination: Examination) -> Iterator[LampOnWinding]:
+def too_large(study: Study) -> Iterator[LampOnWinding]:
     """Lamps that take more than ``TOO_MUCH`` times what the largest winding gives that they are on."""
-    windings = _windings(examination)
-    for lamp in examination.circuit.branches if windings else ():
-        watts = watts_of(lamp, examination.harness.volts) if lamp.law is Law.LAMP else None
-        if watts is None or _on_battery(examination, lamp):
+    windings = _windings(study)
+    for lamp in study.circuit.branches if windings else ():
+        watts = watts_of(lamp, study.harness.volts) if lamp.branch_type is BranchType.LAMP else None
+        if watts is None or _on_battery(study, lamp):
             continue
-        on = [winding for winding in windings if _across(examination, lamp, winding)]
+        on = [winding for winding in windings if _across(study, lamp, winding)]
         known = [(each.item.watts, each) for each in on if isinstance(each.item, Winding) and each.item.watts]
         if not known or len(known) < len(on):
             continue  # not-judged lists a winding without its watts
@@ -45,25 +45,25 @@ def too_large(examination: Examination) -> Iterator[LampOnWinding]:
             yield LampOnWinding(lamp, winding, watts, gives)
 
 
-def exchanged(examination: Examination, fed: LampOnWinding) -> Branch | None:
+def exchanged(study: Study, fed: LampOnWinding) -> Branch | None:
     """A winding of the same machine that is wired, feeds no lamp and is large enough for this one."""
-    lamps = [branch for branch in examination.circuit.branches if branch.law is Law.LAMP]
-    for other in _windings(examination):
+    lamps = [branch for branch in study.circuit.branches if branch.branch_type is BranchType.LAMP]
+    for other in _windings(study):
         if other.part != fed.winding.part or other is fed.winding or not isinstance(other.item, Winding):
             continue
         enough = other.item.watts is not None and fed.watts <= TOO_MUCH * other.item.watts
-        wired = examination.copper.is_wired(f"{other.part}.{terminal}" for terminal in other.item.terminals)
-        if enough and wired and not any(_across(examination, lamp, other) for lamp in lamps):
+        wired = study.copper.is_wired(f"{other.part}.{terminal}" for terminal in other.item.terminals)
+        if enough and wired and not any(_across(study, lamp, other) for lamp in lamps):
             return other
     return None
 
 
-def _windings(examination: Examination) -> list[Branch]:
-    return [branch for branch in examination.circuit.branches if branch.law is Law.WINDING]
+def _windings(study: Study) -> list[Branch]:
+    return [branch for branch in study.circuit.branches if branch.branch_type is BranchType.WINDING]
 
 
-def _across(examination: Examination, lamp: Branch, winding: Branch) -> bool:
-    joined = examination.copper.switched
+def _across(study: Study, lamp: Branch, winding: Branch) -> bool:
+    joined = study.copper.switched
     assert isinstance(winding.item, Winding)  # noqa: S101
     nodes = [f"{winding.part}.{terminal}" for terminal in winding.item.terminals]
     if joined.same(lamp.a, lamp.b):
@@ -71,8 +71,8 @@ def _across(examination: Examination, lamp: Branch, winding: Branch) -> bool:
     return any(joined.same(lamp.a, one) and joined.same(lamp.b, other) for one, other in permutations(nodes, 2))
 
 
-def _on_battery(examination: Examination, lamp: Branch) -> bool:
+def _on_battery(study: Study, lamp: Branch) -> bool:
     """Whether a battery or a machine of direct current can feed it too: then the winding does not decide."""
-    joined = examination.copper.switched
-    poles = [node for s in examination.circuit.supplies if s.kind != "winding" for node in (*s.plus, s.minus)]
+    joined = study.copper.switched
+    poles = [node for s in study.circuit.supplies if s.kind != "winding" for node in (*s.plus, s.minus)]
     return any(joined.same(lamp.a, node) for node in poles) and any(joined.same(lamp.b, node) for node in poles)

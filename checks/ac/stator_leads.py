@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.model.parts import Rectifier, Source
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
@@ -19,7 +19,7 @@ from ..tables.stators import stator_factor
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch, Supply
     from ...lang.circuit.circuit import Circuit
-    from ..study import Examination
+    from ..study import Study
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,34 +39,34 @@ class Alternating:
     state: str = ""
 
 
-def alternating(examination: Examination) -> dict[str, Alternating]:
+def alternating(study: Study) -> dict[str, Alternating]:
     """The most of every branch that carries any, by key, in the order of the circuit."""
     worst: dict[str, Alternating] = {}
-    for found in (*_rectified(examination), *_wound(examination)):
+    for found in (*_rectified(study), *_wound(study)):
         if found.branch.key not in worst or found.amps > worst[found.branch.key].amps:
             worst[found.branch.key] = found
-    return {b.key: worst[b.key] for b in examination.circuit.branches if b.key in worst}
+    return {b.key: worst[b.key] for b in study.circuit.branches if b.key in worst}
 
 
-def _rectified(examination: Examination) -> Iterator[Alternating]:
+def _rectified(study: Study) -> Iterator[Alternating]:
     """The leads between a stator and a rectifier, at the rectifier's full output."""
-    parts = examination.harness.parts
+    parts = study.harness.parts
     stators = {
         f"{part.name}.{terminal}"
         for part in parts.values()
         if isinstance(part, Source)
         for terminal in (*part.phases, *(t for winding in part.windings for t in winding.terminals))
     }
-    for supply in examination.circuit.supplies:
+    for supply in study.circuit.supplies:
         part = parts.get(supply.name)
         if not isinstance(part, Rectifier) or not supply.phases:
             continue
-        direct = examination.protection.machine_amps(supply)
+        direct = study.protection.machine_amps(supply)
         if direct is None:
             continue  # no watts are written: `not-judged` lists it
         factor = stator_factor(len(supply.phases))
         for phase in supply.phases:
-            for branch in _in_every_way(examination.circuit, [phase], stators, frozenset()):
+            for branch in _in_every_way(study.circuit, [phase], stators, frozenset()):
                 yield Alternating(
                     branch,
                     factor.value * direct,
@@ -77,53 +77,55 @@ def _rectified(examination: Examination) -> Iterator[Alternating]:
                 )
 
 
-def _wound(examination: Examination) -> Iterator[Alternating]:
+def _wound(study: Study) -> Iterator[Alternating]:
     """The leads between an alternating winding and the loads on it, each alone and together in each named state."""
-    circuit, operation = examination.circuit, examination.operation
+    circuit, operation = study.circuit, study.operation
     for winding in (s for s in circuit.supplies if s.kind == "winding"):
-        most = _most(examination, winding)
-        for load in _hanging(examination, winding, frozenset()):
-            yield from _shared(examination, winding, [load], most, "", frozenset())
+        most = _most(study, winding)
+        for load in _hanging(study, winding, frozenset()):
+            yield from _shared(study, winding, [load], most, "", frozenset())
         for point in operation.points.values():
             if point.engine == "off":
                 continue  # nothing turns: the winding gives nothing
-            opened = frozenset(b.key for b in circuit.branches if b.guard is not None and not point.joins.conducts(b))
-            lit = _hanging(examination, winding, opened)
+            opened = frozenset(
+                b.key for b in circuit.branches if b.guard is not None and not point.connectivity.conducts(b)
+            )
+            lit = _hanging(study, winding, opened)
             if len(lit) > 1:
-                yield from _shared(examination, winding, lit, most, point.state, opened)
+                yield from _shared(study, winding, lit, most, point.state, opened)
 
 
-def _most(examination: Examination, winding: Supply) -> float | None:
+def _most(study: Study, winding: Supply) -> float | None:
     """The A that a winding gives at nominal volts; ``None`` where its watts are not written."""
     part, _, name = winding.name.partition(".")
-    source = examination.harness.parts[part]
+    source = study.harness.parts[part]
     windings = source.windings if isinstance(source, Source) else ()
     watts = next((each.watts for each in windings if each.name == name), None)
-    return watts / examination.harness.volts if watts else None
+    return watts / study.harness.volts if watts else None
 
 
-def _hanging(examination: Examination, winding: Supply, opened: Collection[str]) -> list[tuple[Branch, str, str]]:
+def _hanging(study: Study, winding: Supply, opened: Collection[str]) -> list[tuple[Branch, str, str]]:
     """The loads between the two sides of a winding, each with its end on the live side and its other end.
 
     An ignition's primary is none: its dwell sets its current, no rating.
     """
-    circuit = examination.circuit
-    always_open = {b.key for b in circuit.branches if b.guard is not None or b.law is Law.FUSE}
+    circuit = study.circuit
+    always_open = {b.key for b in circuit.branches if b.guard is not None or b.branch_type is BranchType.FUSE}
     back = joined_to(circuit, [winding.minus], without=always_open, both_ways=True)
     live = joined_to(circuit, winding.plus, without=opened, shut=back, both_ways=True)
     returned = joined_to(circuit, [winding.minus], without=opened, shut=live, both_ways=True)
     return [
         (branch, near, far)
         for branch in circuit.branches
-        if branch.law.consumes and branch.law is not Law.IGNITION
-        if (examination.operation.network.rated[branch.key].amps or 0.0) > 0.0
+        if branch.branch_type.consumes and branch.branch_type is not BranchType.IGNITION
+        if (study.operation.network.rated[branch.key].amps or 0.0) > 0.0
         for near, far in ((branch.a, branch.b), (branch.b, branch.a))
         if near in live and far in returned
     ]
 
 
 def _shared(
-    examination: Examination,
+    study: Study,
     winding: Supply,
     loads: list[tuple[Branch, str, str]],
     most: float | None,
@@ -131,7 +133,7 @@ def _shared(
     opened: Collection[str],
 ) -> Iterator[Alternating]:
     """What loads that are on together draw through each branch that all of their current goes through."""
-    circuit, rated = examination.circuit, examination.operation.network.rated
+    circuit, rated = study.circuit, study.operation.network.rated
     through: dict[str, float] = {}
     total = sum(rated[load.key].amps or 0.0 for load, _, _ in loads)
     share = min(1.0, most / total) if most is not None else 1.0

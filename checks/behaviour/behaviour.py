@@ -10,7 +10,7 @@ from ..logic.switching_network import DIRECT
 from .sneak_paths import judge
 
 if TYPE_CHECKING:
-    from ..logic import Conduction
+    from ..logic import SwitchingLogic
     from ..logic.named_states import Settings
     from ..logic.predicates import Question
     from .sneak_paths import Judgement
@@ -21,21 +21,21 @@ Word = Literal["live", "dim", "dead", "undecided"]
 class Behaviour:
     """What is live, dead, dim, fed and stopped in a circuit, over every combination that can come about."""
 
-    def __init__(self, conduction: Conduction) -> None:
-        self.conduction = conduction
+    def __init__(self, logic: SwitchingLogic) -> None:
+        self.logic = logic
 
     def cannot_be(self, settings: Settings) -> bool:
         """Whether no memory settles in a named state. Raises ``TooWideError``."""
-        return contradiction(self.conduction, settings) is not None
+        return contradiction(self.logic, settings) is not None
 
     def may(self, asked: Question, while_: Question) -> bool:
         """Whether something holds in some combination of a condition. Raises ``TooWideError``."""
-        scope = self.conduction.scope(asked, while_)
+        scope = self.logic.scope(asked, while_)
         return bool(asked.table(scope) & while_.table(scope) & scope.counted)
 
     def must(self, asked: Question, while_: Question) -> bool:
         """Whether something holds in every combination of a condition, and there is one. Raises ``TooWideError``."""
-        scope = self.conduction.scope(asked, while_)
+        scope = self.logic.scope(asked, while_)
         among = while_.table(scope) & scope.counted
         there = scope.some(among, (*scope.bits, *scope.free))
         return bool(there) and not there & (there ^ scope.must(asked.table(scope), among))
@@ -50,12 +50,12 @@ class Behaviour:
 
     def through_loads(self, key: str, while_: Question) -> Judgement:
         """What comes to an element through other loads where it is not joined. Raises ``TooWideError``."""
-        branch = self.conduction.circuit.by_key[key]
+        branch = self.logic.circuit.by_key[key]
         wide = ThroughLoads(key, DIRECT)
-        scope = self.conduction.scope(wide, Joined(key), while_)
+        scope = self.logic.scope(wide, Joined(key), while_)
         asked = wide.table(scope) & while_.table(scope) & scope.counted
         joined = Joined(key).table(scope)
-        return judge(self.conduction, scope, branch, asked & (asked ^ joined))
+        return judge(self.logic, scope, branch, asked & (asked ^ joined))
 
     @staticmethod
     def fed(node: str) -> Question:

@@ -12,14 +12,14 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
-    from ..logic.analysis import Combination, Conduction
-    from ..operation.operation import Operation, Point
+    from ..logic.analysis import Combination, SwitchingLogic
+    from ..operation.operation import OperatingPoint, Operation
     from .sneak_paths import Decider
 
 
 def solved(
-    operation: Operation, conduction: Conduction, shown: Combination, opened: frozenset[str] = frozenset()
-) -> Point | None:
+    operation: Operation, logic: SwitchingLogic, shown: Combination, opened: frozenset[str] = frozenset()
+) -> OperatingPoint | None:
     """The operating point of a combination: what the scope leaves open is at rest, but for what is ``opened``.
 
     What the engine opens and closes stays where the combination has it: that is the moment asked about, and of two
@@ -28,15 +28,15 @@ def solved(
     from ..dc.devices import UnsolvableError
     from ..dc.relay_fixed_point import Memory, rest_positions
 
-    network = conduction.network
-    positions = rest_positions(conduction.circuit)
+    network = logic.network
+    positions = rest_positions(logic.circuit)
     positions |= {
         name: at for name, at in shown.positions.items() if name in network.variables and name not in network.doubts
     }
-    controls = conduction.circuit.controls
+    controls = logic.circuit.controls
     pinned = frozenset(name for name in shown.positions if name in controls and controls[name].free)
     held: dict[str, set[str]] = {"pulled": set(), "on": set(), "set": set(), "excited": set()}
-    for name, holds in conduction.conditions_at(shown).items():
+    for name, holds in logic.conditions_at(shown).items():
         if holds:
             condition = network.conditions[name]
             thing = f"{condition.part}.{condition.item}" if condition.item else condition.part
@@ -69,9 +69,9 @@ def bleeding(circuit: Circuit, shown: Combination) -> frozenset[str]:
 def decider(operation_of: Callable[[Circuit], Operation]) -> Decider:
     """A decider that solves each combination asked about; ``operation_of`` gives the numbers of a circuit."""
 
-    def decide(conduction: Conduction, shown: Combination, branch: Branch) -> bool | None:
-        circuit = conduction.circuit
-        point = solved(operation_of(circuit), conduction, shown, bleeding(circuit, shown))
+    def decide(logic: SwitchingLogic, shown: Combination, branch: Branch) -> bool | None:
+        circuit = logic.circuit
+        point = solved(operation_of(circuit), logic, shown, bleeding(circuit, shown))
         if point is None:
             return None
         return is_alive(branch, circuit, point.across(branch.key), point.amps(branch.key))

@@ -6,13 +6,13 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import On, Pulled
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.graphs import Merged
 from ...lang.model.conditions import All, AnyOf, Condition, Not, Test
 from ...lang.model.parts import Load, Part, Relay, Unit, UnitOutput
 
 if TYPE_CHECKING:
-    from ..study import Examination
+    from ..study import Study
 
 
 def names_in(condition: Condition | None) -> Iterator[str]:
@@ -46,14 +46,14 @@ def needs_to_ride(part: Part) -> bool:
     return ignition or part.system in ("ignition", "starting")
 
 
-def engine_depends(examination: Examination, unit: Unit, outputs: Iterable[UnitOutput]) -> bool:
+def engine_depends(study: Study, unit: Unit, outputs: Iterable[UnitOutput]) -> bool:
     """Whether an ignition part or a starter depends on one of these outputs, itself or through a relay."""
-    harness, circuit, joined = examination.harness, examination.circuit, examination.copper.switched
-    reached = {joined.of(f"{unit.name}.{output.terminal}") for output in outputs} - _poles(examination)
+    harness, circuit, joined = study.harness, study.circuit, study.copper.switched
+    reached = {joined.of(f"{unit.name}.{output.terminal}") for output in outputs} - _poles(study)
     if reached and needs_to_ride(unit):
         return True
     for branch in circuit.branches:
-        if not branch.law.consumes or branch.part == unit.name:
+        if not branch.branch_type.consumes or branch.part == unit.name:
             continue
         if joined.of(branch.a) in reached or joined.of(branch.b) in reached:
             part = harness.parts[branch.part]
@@ -64,19 +64,28 @@ def engine_depends(examination: Examination, unit: Unit, outputs: Iterable[UnitO
                 if any(
                     needs_to_ride(harness.parts[b.part])
                     for b in circuit.branches
-                    if b.law.consumes and {joined.of(b.a), joined.of(b.b)} & (contacts - _poles(examination))
+                    if b.branch_type.consumes and {joined.of(b.a), joined.of(b.b)} & (contacts - _poles(study))
                 ):
                     return True
     return False
 
 
-def _poles(examination: Examination) -> set[str]:
+def _poles(study: Study) -> set[str]:
     """The groups of terminals at a pole of a source: every load is at one of them."""
-    joined = examination.copper.switched
-    return {joined.of(node) for supply in examination.circuit.supplies for node in (*supply.plus, supply.minus)}
+    joined = study.copper.switched
+    return {joined.of(node) for supply in study.circuit.supplies for node in (*supply.plus, supply.minus)}
 
 
-_JOINS = (Law.FUSE, Law.METER, Law.DIODE, Law.PASS, Law.FLASHER, Law.RESISTOR, Law.CUT_OUT, Law.LEG)
+_JOINS = (
+    BranchType.FUSE,
+    BranchType.METER,
+    BranchType.DIODE,
+    BranchType.PASS,
+    BranchType.FLASHER,
+    BranchType.RESISTOR,
+    BranchType.CUT_OUT,
+    BranchType.LEG,
+)
 
 
 MOST_NAMED = 4
@@ -90,7 +99,7 @@ def counted(parts: tuple[str, ...]) -> str:
 
 
 def dead_without(
-    examination: Examination, unit: Unit, outputs: Iterable[UnitOutput] | None = None
+    study: Study, unit: Unit, outputs: Iterable[UnitOutput] | None = None
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The parts that can work while a unit's outputs are on, and that nothing can feed while these ``outputs``, or all
     of them, are off; and the consumers, by key, of which that is so.
@@ -101,28 +110,28 @@ def dead_without(
     stands = frozenset(On(unit.name, output.name) for output in (unit.outputs if outputs is None else outputs))
     if not stands:
         return (), ()
-    on, off = _may_live(examination, {unit.name}, frozenset()), _may_live(examination, {unit.name}, stands)
+    on, off = _may_live(study, {unit.name}, frozenset()), _may_live(study, {unit.name}, stands)
     consumers: dict[str, set[str]] = {}
-    for branch in examination.circuit.branches:
-        if branch.law.consumes and branch.part != unit.name:
+    for branch in study.circuit.branches:
+        if branch.branch_type.consumes and branch.part != unit.name:
             consumers.setdefault(branch.part, set()).add(branch.key)
     parts = tuple(part for part, keys in consumers.items() if keys & on and not keys & off)
     return parts, tuple(sorted(key for keys in consumers.values() for key in keys & on - off))
 
 
-def may_live(examination: Examination) -> frozenset[str]:
+def may_live(study: Study) -> frozenset[str]:
     """The consumers, by key, that may be live, as far as joins tell: an upper bound, worked out quickly."""
-    return frozenset(_may_live(examination, set(), frozenset()))
+    return frozenset(_may_live(study, set(), frozenset()))
 
 
-def _may_live(examination: Examination, works: set[str], stands: frozenset[On]) -> set[str]:
+def _may_live(study: Study, works: set[str], stands: frozenset[On]) -> set[str]:
     """The consumers that may be live; units in ``works`` are powered anyway, outputs in ``stands`` never on."""
-    circuit = examination.circuit
+    circuit = study.circuit
     plus = [node for supply in circuit.supplies for node in supply.plus]
     minus = [supply.minus for supply in circuit.supplies]
     supplies: dict[str, list[str]] = {}
     for branch in circuit.branches:
-        if branch.law is Law.SUPPLY:
+        if branch.branch_type is BranchType.SUPPLY:
             supplies.setdefault(branch.part, []).append(branch.key)
     live: set[str] = set()
     while True:
@@ -136,14 +145,18 @@ def _may_live(examination: Examination, works: set[str], stands: frozenset[On]) 
                     powered = unit in works or any(key in live for key in supplies.get(unit, ()))
                     shut = guard in stands or not powered
                 case _:
-                    shut = not (branch.law.conductor or branch.law in _JOINS or branch.law is Law.CONTACT)
+                    shut = not (
+                        branch.branch_type.conductor
+                        or branch.branch_type in _JOINS
+                        or branch.branch_type is BranchType.CONTACT
+                    )
             if not shut:
                 merged.merge(branch.a, branch.b)
         feeds, returns = set(map(merged.leader, plus)), set(map(merged.leader, minus))
         found = {
             branch.key
             for branch in circuit.branches
-            if branch.law.consumes
+            if branch.branch_type.consumes
             and any(
                 merged.leader(one) in feeds and merged.leader(other) in returns
                 for one, other in ((branch.a, branch.b), (branch.b, branch.a))

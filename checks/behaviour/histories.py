@@ -14,26 +14,26 @@ from ..logic.named_states import MOST_MEMORIES, asked_of_units, contradiction, m
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from ..logic import Conduction
+    from ..logic import SwitchingLogic
     from ..logic.named_states import Settings
-    from ..logic.switching_network import Network
+    from ..logic.switching_network import SwitchingNetwork
 
 
 class ImpossibleStateError(UnsolvableError):
     """A named state cannot come about: ``part`` is what it asks in vain, the message says why."""
 
 
-def why_impossible(conduction: Conduction, settings: Settings) -> tuple[str, str] | None:
+def why_impossible(logic: SwitchingLogic, settings: Settings) -> tuple[str, str] | None:
     """What a state asks in vain, as a part, and why it cannot come about; ``None`` where it can.
 
     Raises ``TooWideError``.
     """
-    blamed = contradiction(conduction, settings)
+    blamed = contradiction(logic, settings)
     if blamed is None:
         return None
     named = dict(settings)
-    blamed = blamed or asked_of_units(conduction.network, settings)
-    variables = conduction.network.variables
+    blamed = blamed or asked_of_units(logic.network, settings)
+    variables = logic.network.variables
     stand = (f"{name} {at}" for name, at in named.items() if name in variables and name not in blamed)
     controls = plainly_listed(stand)
     where = f"with {controls or 'every control at rest'}"
@@ -41,12 +41,12 @@ def why_impossible(conduction: Conduction, settings: Settings) -> tuple[str, str
     return blamed[0].partition(".")[0], f"{where} {never}"
 
 
-def refuse_impossible(conduction: Conduction, settings: Settings) -> None:
+def refuse_impossible(logic: SwitchingLogic, settings: Settings) -> None:
     """Raises ``ImpossibleStateError`` for a state that cannot come about."""
-    if not asked_of_units(conduction.network, settings):
+    if not asked_of_units(logic.network, settings):
         return
     try:
-        told = why_impossible(conduction, settings)
+        told = why_impossible(logic, settings)
     except TooWideError:
         return  # not known to be impossible: the numbers then show what they settle at
     if told is not None:
@@ -64,17 +64,17 @@ class Histories:
     untold: str = ""
 
 
-def histories(conduction: Conduction, settings: Settings) -> Histories:
+def histories(logic: SwitchingLogic, settings: Settings) -> Histories:
     """The memories of a named state, as numbers know them."""
     try:
-        found, all_told = memories(conduction, settings)
+        found, all_told = memories(logic, settings)
     except TooWideError as wide:
         return Histories(untold=f"it {wide}, more than can be gone through")
     untold = "" if all_told else f"relays, latches and machines can be left in more than {MOST_MEMORIES} ways"
-    return Histories(tuple(memory_of(conduction.network, held) for held in found), untold)
+    return Histories(tuple(memory_of(logic.network, held) for held in found), untold)
 
 
-def memory_of(network: Network, held: Iterable[str]) -> Memory:
+def memory_of(network: SwitchingNetwork, held: Iterable[str]) -> Memory:
     """Conditions that hold, as numbers know them."""
     kinds: dict[str, set[str]] = {"pulled": set(), "on": set(), "set": set(), "excited": set()}
     for name in held:

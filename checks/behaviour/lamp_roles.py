@@ -13,8 +13,8 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
-    from ..logic import Combination, Conduction
-    from ..logic.state_space import Scope
+    from ..logic import Combination, SwitchingLogic
+    from ..logic.state_space import StateSpace
     from ..logic.truth_tables import Table
 
 BRAKES = ("front-brake", "rear-brake")
@@ -61,29 +61,29 @@ def watts_of(lamp: Branch, volts: float) -> float | None:
     return volts * volts / item.ohms if item.ohms else None
 
 
-def misfed(conduction: Conduction) -> tuple[Misfed, ...]:
+def misfed(logic: SwitchingLogic) -> tuple[Misfed, ...]:
     """Every stop and tail lamp that does not its own work, stop lamps first, in the order of the text."""
-    circuit = conduction.circuit
+    circuit = logic.circuit
     stops = [b for b in of_role(circuit, "stop-lamp") if isinstance(b.item, Element) and not _turns(b.item)]
     if not stops:
         return ()
     tails = [b for b in of_role(circuit, "tail-lamp") if b not in stops]
-    unbidden = {lamp: shown for lamp in stops if (shown := _without_a_brake(conduction, lamp)) is not None}
-    braked = {lamp: shown for lamp in tails if (shown := _by_brake_only(conduction, lamp, stops)) is not None}
+    unbidden = {lamp: shown for lamp in stops if (shown := _without_a_brake(logic, lamp)) is not None}
+    braked = {lamp: shown for lamp in tails if (shown := _by_brake_only(logic, lamp, stops)) is not None}
     pairs = {lamp: next((tail for tail in braked if tail.part == lamp.part), None) for lamp in unbidden}
     found = []
     for lamp in stops:
         swapped = pairs.get(lamp)
         # A tail lamp that is exchanged with its own stop lamp is on the lead of every other one: that is told once.
         others = (tail for tail in tails if tail not in pairs.values())
-        beside = next((tail for tail in others if _net(conduction, tail.a) == _net(conduction, lamp.a)), None)
-        if _bridged(conduction, lamp):
+        beside = next((tail for tail in others if _net(logic, tail.a) == _net(logic, lamp.a)), None)
+        if _bridged(logic, lamp):
             beside = None  # a wire leads past the switches: that the tail lamp is there too changes nothing
         if swapped is not None:
             found.append(Misfed(lamp, "on without a brake", unbidden[lamp], swapped, exchanged=True))
         elif lamp in unbidden:
             found.append(Misfed(lamp, "on without a brake", unbidden[lamp], beside))
-        elif beside is not None and conduction.wired(lamp) and _net(conduction, beside.b) == _net(conduction, lamp.b):
+        elif beside is not None and logic.wired(lamp) and _net(logic, beside.b) == _net(logic, lamp.b):
             found.append(Misfed(lamp, "one net", None, beside))
     told = {one.other for one in found if one.exchanged}
     found += [Misfed(tail, "on with a brake only", shown) for tail, shown in braked.items() if tail not in told]
@@ -95,66 +95,63 @@ def _turns(item: Element) -> bool:
     return any(role.startswith("turn-") for role in item.roles)
 
 
-def _net(conduction: Conduction, node: str) -> object:
-    return conduction.network.net(node)
+def _net(logic: SwitchingLogic, node: str) -> object:
+    return logic.network.net(node)
 
 
-def _brakes(conduction: Conduction) -> list[str]:
-    return [name for name in BRAKES if name in conduction.circuit.controls]
+def _brakes(logic: SwitchingLogic) -> list[str]:
+    return [name for name in BRAKES if name in logic.circuit.controls]
 
 
-def _bridged(conduction: Conduction, lamp: Branch) -> bool:
+def _bridged(logic: SwitchingLogic, lamp: Branch) -> bool:
     """Whether copper joins both sides of a brake's contact, and the stop lamp with them."""
-    controls = conduction.circuit.controls
-    switches = {name for brake in _brakes(conduction) for name in controls[brake].switches}
-    fed = _net(conduction, lamp.a)
-    return any(
-        b.part in switches and _net(conduction, b.a) == fed == _net(conduction, b.b)
-        for b in conduction.circuit.branches
-    )
+    controls = logic.circuit.controls
+    switches = {name for brake in _brakes(logic) for name in controls[brake].switches}
+    fed = _net(logic, lamp.a)
+    return any(b.part in switches and _net(logic, b.a) == fed == _net(logic, b.b) for b in logic.circuit.branches)
 
 
-def _nothing_held(conduction: Conduction, scope: Scope) -> Table:
+def _nothing_held(logic: SwitchingLogic, scope: StateSpace) -> Table:
     """Where no brake and nothing that springs back is pressed."""
-    controls = conduction.circuit.controls
+    controls = logic.circuit.controls
     return scope.rest([n for n in scope.by_name if n in BRAKES or (n in controls and controls[n].momentary)])
 
 
-def _always(scope: Scope, lit: Table, among: Table, names: list[str]) -> Table:
+def _always(scope: StateSpace, lit: Table, among: Table, names: list[str]) -> Table:
     """Of ``lit``, where these variables could stand as they like and it would be lit all the same."""
     return scope.without(lit, scope.some(scope.without(among, lit), names))
 
 
-def _without_a_brake(conduction: Conduction, lamp: Branch) -> Combination | None:
+def _without_a_brake(logic: SwitchingLogic, lamp: Branch) -> Combination | None:
     """A plausible combination in which a stop lamp is on though no brake is pressed, ``None`` where there is none.
 
     What dims it through a resistor is no stop light. Where no switch is said to sense a brake, any switch may be
     the brake's: then it must be on however they all stand, the key aside.
     """
     live = Joined(lamp.key)
-    scope = conduction.scope(live)
-    at_rest = _nothing_held(conduction, scope)
+    scope = logic.scope(live)
+    at_rest = _nothing_held(logic, scope)
     among = scope.counted & scope.plausible & at_rest
     lit = _always(scope, live.table(scope) & among, among, [*scope.free])
-    if not _brakes(conduction):
-        controls = conduction.circuit.controls
+    if not _brakes(logic):
+        controls = logic.circuit.controls
         others = [n for n in scope.by_name if n in controls and n != "engine" and not controls[n].key]
         every = scope.counted & scope.plausible
         lit = _always(scope, lit, scope.without(every, live.table(scope)) | lit, [*others, *scope.bits])
     # That the brakes are at rest is said: of the controls only those that light it are told.
-    return conduction.show(scope, lit, anywhere=lit | scope.inverse(at_rest))
+    return logic.show(scope, lit, anywhere=lit | scope.inverse(at_rest))
 
 
-def _by_brake_only(conduction: Conduction, tail: Branch, stops: list[Branch]) -> Combination | None:
+def _by_brake_only(logic: SwitchingLogic, tail: Branch, stops: list[Branch]) -> Combination | None:
     """A plausible combination in which a brake lights a tail lamp and no stop lamp; or a tail lamp that nothing but a
     brake ever lights.
     """
     live = Joined(tail.key)
-    brakes = [name for name in _brakes(conduction) if name in conduction.support(live)]
+    brakes = [name for name in _brakes(logic) if name in logic.support(live)]
     if not brakes:
         return None
     questions = [Joined(lamp.key) for lamp in stops]
-    scope = conduction.scope(live, *questions)
+    scope = logic.scope(live, *questions)
     here = [name for name in brakes if name in scope.by_name]
     lit = live.table(scope) & scope.counted
     unbraked = lit & scope.rest(here)
@@ -162,7 +159,7 @@ def _by_brake_only(conduction: Conduction, tail: Branch, stops: list[Branch]) ->
     if unbraked:
         for question in questions:
             wrong = scope.without(wrong, question.table(scope))
-    return conduction.show(scope, wrong)
+    return logic.show(scope, wrong)
 
 
 def bulbs_of_two_beams(circuit: Circuit) -> Iterator[tuple[Branch, Branch]]:
@@ -174,6 +171,6 @@ def bulbs_of_two_beams(circuit: Circuit) -> Iterator[tuple[Branch, Branch]]:
         if len(beside) == 1 and len(across) == 1:
             main = across[0]
             both = isinstance(dip.item, Element) and isinstance(main.item, Element)
-            filaments = both and all(b.law.name == "LAMP" for b in (dip, main))
+            filaments = both and all(b.branch_type.name == "LAMP" for b in (dip, main))
             if filaments and {dip.a, dip.b} & {main.a, main.b}:
                 yield dip, main

@@ -56,7 +56,7 @@ def cases(*conditions: Condition | None, false: Iterable[str] = ()) -> Iterator[
 def never_set(unit: Unit) -> frozenset[str]:
     """The latches that no case of their inputs ever sets, those that wait for such a latch among them.
 
-    What is cleared while it is set stays cleared (``conduction.scope`` and ``dc.settling`` take it so). A latch that is
+    What is cleared while it is set stays cleared (``logic.scope`` and ``dc.settling`` take it so). A latch that is
     too wide to go through counts as one that can be set.
     """
     never: set[str] = set()

@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import Branch
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.model.parts import Switch
 from ...lang.records import dataclass
 
 if TYPE_CHECKING:
     from ...lang.diagnostics.diagnostic import Span
-    from ..study import Examination
+    from ..study import Study
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,15 +25,15 @@ class Points:
     span: Span
 
 
-def points_of_coils(examination: Examination) -> Iterator[Points]:
+def points_of_coils(study: Study) -> Iterator[Points]:
     """Every pair of contacts that the crank moves and that the current of an ignition coil goes through.
 
     Points that only tell a unit when to fire carry no coil's current, and are not among them.
     """
-    joined = examination.copper.bare
-    rails = {joined.of(node) for supply in examination.circuit.supplies for node in (*supply.plus, supply.minus)}
-    coils = [branch for branch in examination.circuit.branches if branch.law is Law.IGNITION]
-    for part in examination.harness.parts.values():
+    joined = study.copper.bare
+    rails = {joined.of(node) for supply in study.circuit.supplies for node in (*supply.plus, supply.minus)}
+    coils = [branch for branch in study.circuit.branches if branch.branch_type is BranchType.IGNITION]
+    for part in study.harness.parts.values():
         if not isinstance(part, Switch) or part.senses != "crank":
             continue
         for a, b in dict.fromkeys(pair for position in part.positions for pair in position.pairs):

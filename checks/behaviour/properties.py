@@ -12,7 +12,7 @@ from functools import cached_property, partial
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit.branch import InPosition
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.model.conditions import AnyOf as Either
 from ...lang.model.parts import Fuse, Load, Source
 from ...lang.records import dataclass
@@ -48,11 +48,11 @@ if TYPE_CHECKING:
     from ...lang.model.harness import Harness
     from ...lang.model.parts import Part
     from ...lang.model.statements import Claim, Expectation
-    from ..logic.analysis import Combination, Conduction
+    from ..logic.analysis import Combination, SwitchingLogic
     from ..logic.named_states import Settings
     from ..logic.predicates import Question
-    from ..logic.state_space import Scope
-    from ..logic.switching_network import Doubt, Graph, Kind, Network
+    from ..logic.state_space import StateSpace
+    from ..logic.switching_network import Doubt, Graph, Kind, SwitchingNetwork
     from ..logic.truth_tables import Table
 
 FED: tuple[Graph, Graph] = ("nets", "ballast")
@@ -87,18 +87,18 @@ class Kill:
     proof: Proof
 
 
-def ignition_parts(network: Network) -> tuple[Part, ...]:
+def ignition_parts(network: SwitchingNetwork) -> tuple[Part, ...]:
     """Everything that makes sparks, in the order of the text."""
     removed = network.circuit.removed
     return tuple(part for part in network.harness.parts.values() if is_ignition(part) and part.name not in removed)
 
 
-def kills(conduction: Conduction) -> Iterator[Kill]:
+def kills(logic: SwitchingLogic) -> Iterator[Kill]:
     """Every stop control against every ignition part, each by itself."""
-    for control in stop_controls(conduction.network):
-        for part in ignition_parts(conduction.network):
+    for control in stop_controls(logic.network):
+        for part in ignition_parts(logic.network):
             try:
-                proof = _whatever_blows(conduction, _meant(conduction.network, control), partial(_kill, control, part))
+                proof = _whatever_blows(logic, _meant(logic.network, control), partial(_kill, control, part))
             except TooWideError as wide:
                 proof = Proof(ended="open", why=too_wide(wide))
             except UndecidedError as undecided:
@@ -125,67 +125,67 @@ class UndecidedError(Exception):
 
 
 def shown_for_sure(
-    conduction: Conduction, scope: Scope, table: Table, anywhere: Table | None = None
+    logic: SwitchingLogic, scope: StateSpace, table: Table, anywhere: Table | None = None
 ) -> Combination | None:
     """The combination of a table nearest to rest, among those that depend on nothing undecided.
 
     Raises ``UndecidedError`` where there are others only.
     """
-    undecided = [doubt for doubt in _undecided(conduction, scope) if doubt.kind != "field"]  # its may is its path
+    undecided = [doubt for doubt in _undecided(logic, scope) if doubt.kind != "field"]  # its may is its path
     sure = table & scope.rest(doubt.name for doubt in undecided)
     if table and not sure:
         raise UndecidedError(undecided[0].why)
-    return conduction.show(scope, sure, anywhere=anywhere)
+    return logic.show(scope, sure, anywhere=anywhere)
 
 
-def _undecided(conduction: Conduction, scope: Scope) -> list[Doubt]:
-    return [doubt for name, doubt in conduction.network.doubts.items() if doubt.why and name in scope]
+def _undecided(logic: SwitchingLogic, scope: StateSpace) -> list[Doubt]:
+    return [doubt for name, doubt in logic.network.doubts.items() if doubt.why and name in scope]
 
 
 @dataclass(frozen=True, slots=True)
 class Turning:
     """The engine in any position but `off`, where anything depends on it: a stop is asked of an engine that turns."""
 
-    def needs(self, _network: Network) -> frozenset[str]:
+    def needs(self, _network: SwitchingNetwork) -> frozenset[str]:
         return frozenset()
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         return scope.full ^ scope.at("engine", "off") if "engine" in scope else scope.full
 
 
-def _meant(network: Network, control: StopControl) -> In:
+def _meant(network: SwitchingNetwork, control: StopControl) -> In:
     return In(control.control, tuple(network.positions_meant(control.switch, control.position)[1]))
 
 
-def _kill(control: StopControl, part: Part, conduction: Conduction) -> Proof:
-    network = conduction.network
+def _kill(control: StopControl, part: Part, logic: SwitchingLogic) -> Proof:
+    network = logic.network
     meant = _meant(network, control)
     asked = AllOf((meant, Turning()))
     driven = driven_coils(network, part)
     keys = tuple(key for _, key in driven) or feed_keys(network, part)
     if not keys:
-        shown = _nearest(conduction, Runs(part.name), meant, asked)
+        shown = _nearest(logic, Runs(part.name), meant, asked)
         return Proof(ended="holds") if shown is None else Proof(ended="refuted", by="stop lead", shown=shown)
     for kinds in (BATTERY, ANY):
-        shown = _nearest(conduction, Runs(part.name, kinds, "nets"), meant, asked)
+        shown = _nearest(logic, Runs(part.name, kinds, "nets"), meant, asked)
         if shown is not None:
             by: Literal["battery", "machine"] = "battery" if kinds == BATTERY else "machine"
-            return Proof(ended="refuted", by=by, shown=shown, path=fed_path(conduction, shown, keys, kinds))
-    return _past_ballast(conduction, _still_through_loads(conduction, part, asked), keys)
+            return Proof(ended="refuted", by=by, shown=shown, path=fed_path(logic, shown, keys, kinds))
+    return _past_ballast(logic, _still_through_loads(logic, part, asked), keys)
 
 
-def _still_through_loads(conduction: Conduction, part: Part, while_: Question) -> Proof:
+def _still_through_loads(logic: SwitchingLogic, part: Part, while_: Question) -> Proof:
     """The proof that nothing that comes through other loads keeps an ignition part running.
 
     A unit that drives coils is as still as the worst of them, each asked while the output that it hangs on is on.
     """
     but = Stopped(part.name) if stop_lead(part) else None
-    driven = driven_coils(conduction.network, part)
+    driven = driven_coils(logic.network, part)
     if not driven:
-        return dead_through_loads(conduction, feed_keys(conduction.network, part), while_, but=but)
+        return dead_through_loads(logic, feed_keys(logic.network, part), while_, but=but)
     found = Proof(ended="holds")
     for output, key in driven:
-        proof = dead_through_loads(conduction, (key,), while_, but=but, also=(Shows(output),))
+        proof = dead_through_loads(logic, (key,), while_, but=but, also=(Shows(output),))
         if proof.ended == "refuted":
             return proof
         if found.ended == "holds":
@@ -194,24 +194,24 @@ def _still_through_loads(conduction: Conduction, part: Part, while_: Question) -
 
 
 # --- dead shorts ------------------------------------------------------------------------------------------------------
-def _whatever_blows(conduction: Conduction, while_: Question, prove: Callable[[Conduction], Proof]) -> Proof:
+def _whatever_blows(logic: SwitchingLogic, while_: Question, prove: Callable[[SwitchingLogic], Proof]) -> Proof:
     """A proof, and where a dead short hides combinations from it, the same once what stands in its way has opened.
 
     Of a short nothing else is asked, and a stop that shorts a feed would hold for want of any combination. What has
     blown stays blown, so all that is asked about is asked again. Raises as ``prove``.
     """
-    proof = prove(conduction)
-    return proof if proof.ended != "holds" else _after_shorts(conduction, while_, prove, ()) or proof
+    proof = prove(logic)
+    return proof if proof.ended != "holds" else _after_shorts(logic, while_, prove, ()) or proof
 
 
 def _after_shorts(
-    conduction: Conduction, while_: Question, prove: Callable[[Conduction], Proof], opened: tuple[str, ...]
+    logic: SwitchingLogic, while_: Question, prove: Callable[[SwitchingLogic], Proof], opened: tuple[str, ...]
 ) -> Proof | None:
     """How a proof ends that no longer holds once fuses have opened in dead shorts; ``None`` where it holds on.
 
     Open where what is asked about makes a dead short itself that no fuse ends.
     """
-    here = conduction.without(opened) if opened else conduction
+    here = logic.without(opened) if opened else logic
     if not here.can_short:
         return None
     scope = here.scope(while_)
@@ -234,10 +234,10 @@ def _after_shorts(
                 return Proof(ended="open", shown=shown, why="it is a dead short there, and no fuse ends it")
             continue  # something else makes the short, and without that the answer is there
         known = (*opened, blown)
-        proof = prove(conduction.without(known))
+        proof = prove(logic.without(known))
         if proof.ended != "holds":
             return replace(proof, after=known)
-        deeper = _after_shorts(conduction, while_, prove, known) if len(known) < MOST_BLOWN else None
+        deeper = _after_shorts(logic, while_, prove, known) if len(known) < MOST_BLOWN else None
         if deeper is not None and deeper.ended == "refuted":
             return deeper
     return None
@@ -247,49 +247,53 @@ def _sets(branch: Branch, controls: frozenset[str]) -> bool:
     return isinstance(branch.guard, InPosition) and branch.guard.control in controls
 
 
-def _first_to_open(conduction: Conduction, way: Iterable[Branch]) -> str | None:
+def _first_to_open(logic: SwitchingLogic, way: Iterable[Branch]) -> str | None:
     """The fuse on the way of a short that opens first: that of the least rating, the first where none is known."""
-    parts = conduction.network.harness.parts
-    fuses = [part for branch in way if branch.law is Law.FUSE and isinstance(part := parts.get(branch.part), Fuse)]
+    parts = logic.network.harness.parts
+    fuses = [
+        part
+        for branch in way
+        if branch.branch_type is BranchType.FUSE and isinstance(part := parts.get(branch.part), Fuse)
+    ]
     return min(fuses, key=lambda fuse: math.inf if fuse.amps is None else fuse.amps).name if fuses else None
 
 
-def _nearest(conduction: Conduction, runs: Runs, meant: Question, asked: Question) -> Combination | None:
+def _nearest(logic: SwitchingLogic, runs: Runs, meant: Question, asked: Question) -> Combination | None:
     """The combination nearest to rest in which a part runs where it is asked about.
 
     The controls shown are those that matter to ``meant``: an engine that is off as well is not told of.
     """
-    scope = conduction.scope(runs, meant, asked)
+    scope = logic.scope(runs, meant, asked)
     held = runs.table(scope) & scope.counted & meant.table(scope)
-    return shown_for_sure(conduction, scope, held & asked.table(scope), held)
+    return shown_for_sure(logic, scope, held & asked.table(scope), held)
 
 
-def _past_ballast(conduction: Conduction, proof: Proof, keys: Iterable[str]) -> Proof:
+def _past_ballast(logic: SwitchingLogic, proof: Proof, keys: Iterable[str]) -> Proof:
     """What lives on current through nothing but resistors is fed by a source, not by other loads."""
     shown = proof.shown
     if proof.ended == "refuted" and shown is not None:
         for kinds in (BATTERY, DIRECT):
             for key in keys:
-                branch = conduction.circuit.by_key[key]
+                branch = logic.circuit.by_key[key]
                 if (shown.scope.joined_through(branch, "ballast", kinds) >> shown.index) & 1:
                     by: Literal["battery", "machine"] = "battery" if kinds == BATTERY else "machine"
-                    return replace(proof, by=by, path=conduction.loop(shown, branch, kinds, "ballast"))
+                    return replace(proof, by=by, path=logic.loop(shown, branch, kinds, "ballast"))
     return proof
 
 
 def fed_path(
-    conduction: Conduction, shown: Combination, keys: Iterable[str], kinds: frozenset[Kind] = ANY
+    logic: SwitchingLogic, shown: Combination, keys: Iterable[str], kinds: frozenset[Kind] = ANY
 ) -> tuple[str, ...]:
     """The way of the current through the first of some elements that is joined in a combination."""
     for key in keys:
         for graph in FED:
-            if path := conduction.loop(shown, conduction.circuit.by_key[key], kinds, graph):
+            if path := logic.loop(shown, logic.circuit.by_key[key], kinds, graph):
                 return path
     return ()
 
 
 def dead_through_loads(
-    conduction: Conduction,
+    logic: SwitchingLogic,
     keys: Iterable[str],
     while_: Question,
     but: Stopped | None = None,
@@ -300,13 +304,13 @@ def dead_through_loads(
     Asked where ``while_`` and all of ``also`` hold, and not where ``but`` does.
     """
     for case, key in itertools.product(_cases(while_), tuple(keys)):
-        network = conduction.network
-        branch = conduction.circuit.by_key[key]
+        network = logic.network
+        branch = logic.circuit.by_key[key]
         wide = ThroughLoads(key, DIRECT, case.given(network) if isinstance(case, InState) else implied(case, network))
         questions: list[Question] = [wide, Joined(key), case, *also]
         if but is not None:
             questions.append(but)
-        scope = conduction.scope(*questions)
+        scope = logic.scope(*questions)
         asked = wide.table(scope) & scope.counted & case.table(scope)
         if not asked:
             continue
@@ -316,7 +320,7 @@ def dead_through_loads(
             asked &= each.table(scope)
         if but is not None:
             asked &= asked ^ but.table(scope)
-        told = judge(conduction, scope, branch, asked)
+        told = judge(logic, scope, branch, asked)
         if told.alive is not None:
             return Proof(ended="refuted", by="loads", shown=told.alive, of=key)
         if told.open is not None:
@@ -342,10 +346,10 @@ class Claimed:
     never: bool = False
 
 
-def claims(conduction: Conduction, harness: Harness) -> Iterator[Claimed]:
+def claims(logic: SwitchingLogic, harness: Harness) -> Iterator[Claimed]:
     """Every claim of ``live`` or ``dead``; those of numbers are not for the logic."""
     for expectation in harness.expectations:
-        asked = conduction.without(expectation.without) if expectation.without else conduction
+        asked = logic.without(expectation.without) if expectation.without else logic
         while_: Question
         if expectation.whenever is not None:
             while_ = Holds(expectation.whenever)
@@ -374,38 +378,38 @@ def claims(conduction: Conduction, harness: Harness) -> Iterator[Claimed]:
             yield Claimed(expectation, claim, proof)
 
 
-def cannot_be(conduction: Conduction, settings: Settings) -> bool:
+def cannot_be(logic: SwitchingLogic, settings: Settings) -> bool:
     """Whether a state cannot come about; not where that is too wide to be told."""
     try:
-        return contradiction(conduction, settings) is not None
+        return contradiction(logic, settings) is not None
     except TooWideError:
         return False  # what is asked of the state then says itself that it was not proved
 
 
-def claimed_keys(conduction: Conduction, claim: Claim) -> tuple[str, ...]:
+def claimed_keys(logic: SwitchingLogic, claim: Claim) -> tuple[str, ...]:
     """The branches of the elements that a claim is about."""
-    part = conduction.network.harness.parts.get(claim.part)
+    part = logic.network.harness.parts.get(claim.part)
     if claim.element is None and part is not None and is_ignition(part):
-        return feed_keys(conduction.network, part)
-    return consumer_keys(conduction.network, claim.part, claim.element)
+        return feed_keys(logic.network, part)
+    return consumer_keys(logic.network, claim.part, claim.element)
 
 
-def _question(conduction: Conduction, claim: Claim, *, series: bool) -> AnyOf:
-    network = conduction.network
+def _question(logic: SwitchingLogic, claim: Claim, *, series: bool) -> AnyOf:
+    network = logic.network
     part = network.harness.parts.get(claim.part)
     if claim.element is None and part is not None:
         if is_ignition(part) and part.name not in network.circuit.removed:
             return AnyOf((Runs(part.name),))
         if isinstance(part, Source):
             return AnyOf(tuple(Active(o) for o in network.origins if o.supply.name == part.name))
-    keys = claimed_keys(conduction, claim)
+    keys = claimed_keys(logic, claim)
     return AnyOf(tuple(JoinedInSeries(key) if series else Joined(key) for key in keys))
 
 
-def _live(conduction: Conduction, claim: Claim, while_: Question, *, named: bool) -> Proof:
+def _live(logic: SwitchingLogic, claim: Claim, while_: Question, *, named: bool) -> Proof:
     """A duty: live in each plausible combination of the condition, whatever nobody sets."""
-    live = _question(conduction, claim, series=True)
-    scope = conduction.scope(live, while_)
+    live = _question(logic, claim, series=True)
+    scope = logic.scope(live, while_)
     among = scope.counted & while_.table(scope)
     if not named:
         among &= scope.plausible
@@ -414,64 +418,64 @@ def _live(conduction: Conduction, claim: Claim, while_: Question, *, named: bool
     failing = scope.some(among, hidden)
     failing &= failing ^ scope.must(table, among)
     if named:  # what only loads reach is live by its volts, and claims in numbers tell
-        failing &= failing ^ _reached_by_loads(conduction, scope, claim)
+        failing &= failing ^ _reached_by_loads(logic, scope, claim)
     failing &= among & (among ^ (among & table))
-    shown = conduction.show(scope, failing)
+    shown = logic.show(scope, failing)
     if shown is None:
         return Proof(ended="holds")
-    for doubt in _undecided(conduction, scope):
+    for doubt in _undecided(logic, scope):
         if doubt.kind == "field" and not failing & (failing ^ scope.rest((doubt.name,))):
             raise UndecidedError(doubt.why)
-    plain = conduction.plain if named else None
-    if plain is not None and plain is not conduction:
+    plain = logic.plain if named else None
+    if plain is not None and plain is not logic:
         # Whether other loads hold a relay in there is known by volts, and claims in numbers tell of each history.
         by_copper = _live(plain, claim, while_, named=True)
         if by_copper.ended == "holds":
             return by_copper
-    if not named and (maybe := _works_through_loads(conduction, claim, while_, live)) is not None:
+    if not named and (maybe := _works_through_loads(logic, claim, while_, live)) is not None:
         return Proof(ended="open", shown=maybe, why="only what comes through other loads reaches it there")
     return Proof(ended="refuted", shown=shown)
 
 
-def _works_through_loads(conduction: Conduction, claim: Claim, while_: Question, live: Question) -> Combination | None:
+def _works_through_loads(logic: SwitchingLogic, claim: Claim, while_: Question, live: Question) -> Combination | None:
     """A combination in which a claim of ``live`` fails, where all of these bring, through other loads, as much as may
     do for its working share; ``None`` where in some nothing comes, or too little by the most that can.
     """
-    keys = claimed_keys(conduction, claim)
+    keys = claimed_keys(logic, claim)
     wide = tuple(ThroughLoads(key, DIRECT) for key in keys)
     if not wide:
         return None
-    scope = conduction.scope(live, while_, *wide)
+    scope = logic.scope(live, while_, *wide)
     failing = while_.table(scope) & scope.counted & scope.plausible
     failing &= failing ^ live.table(scope)
     nothing = failing
     for key, through in zip(keys, wide, strict=True):
         reached = failing & through.table(scope)
-        if works_through_loads(conduction, scope, conduction.circuit.by_key[key], reached):
+        if works_through_loads(logic, scope, logic.circuit.by_key[key], reached):
             nothing &= nothing ^ reached
-    return None if nothing else conduction.show(scope, failing)
+    return None if nothing else logic.show(scope, failing)
 
 
-def _reached_by_loads(conduction: Conduction, scope: Scope, claim: Claim) -> Table:
+def _reached_by_loads(logic: SwitchingLogic, scope: StateSpace, claim: Claim) -> Table:
     """Where something claimed is reached through other loads, as far as a scope of what is joined decides it."""
     table = 0
-    for key in claimed_keys(conduction, claim):
-        table |= scope.joined_through(conduction.circuit.by_key[key], "wide", DIRECT)
+    for key in claimed_keys(logic, claim):
+        table |= scope.joined_through(logic.circuit.by_key[key], "wide", DIRECT)
     return table
 
 
-def _dead(claim: Claim, while_: Question, conduction: Conduction) -> Proof:
+def _dead(claim: Claim, while_: Question, logic: SwitchingLogic) -> Proof:
     """A danger: live in no possible combination of the condition, and no more than the dead share through loads."""
-    live = _question(conduction, claim, series=False)
-    scope = conduction.scope(live, while_)
-    shown = shown_for_sure(conduction, scope, scope.counted & while_.table(scope) & live.table(scope))
-    keys = claimed_keys(conduction, claim)
+    live = _question(logic, claim, series=False)
+    scope = logic.scope(live, while_)
+    shown = shown_for_sure(logic, scope, scope.counted & while_.table(scope) & live.table(scope))
+    keys = claimed_keys(logic, claim)
     if shown is not None:
-        return Proof(ended="refuted", shown=shown, path=fed_path(conduction, shown, keys))
-    part = conduction.network.harness.parts.get(claim.part)
+        return Proof(ended="refuted", shown=shown, path=fed_path(logic, shown, keys))
+    part = logic.network.harness.parts.get(claim.part)
     if part is not None and claim.element is None and is_ignition(part):
-        return _still_through_loads(conduction, part, while_)
-    return dead_through_loads(conduction, keys, while_)
+        return _still_through_loads(logic, part, while_)
+    return dead_through_loads(logic, keys, while_)
 
 
 # --- the starter -----------------------------------------------------------------------------------------------------
@@ -488,7 +492,7 @@ class Interlock:
     proof: Proof
 
 
-def starters(network: Network) -> tuple[tuple[str, str], ...]:
+def starters(network: SwitchingNetwork) -> tuple[tuple[str, str], ...]:
     """Every starter motor, as its part and the key of its branch."""
     return tuple(
         (part.name, f"{part.name}.{element.name}")
@@ -499,7 +503,7 @@ def starters(network: Network) -> tuple[tuple[str, str], ...]:
     )
 
 
-def in_gear(network: Network) -> In | None:
+def in_gear(network: SwitchingNetwork) -> In | None:
     """The gearbox in any position but neutral; ``None`` where nothing senses it."""
     gearbox = network.circuit.controls.get("gearbox")
     if gearbox is None:
@@ -507,9 +511,9 @@ def in_gear(network: Network) -> In | None:
     return In("gearbox", tuple(position for position in gearbox.positions if position != "neutral"))
 
 
-def interlocks(conduction: Conduction) -> Iterator[Interlock]:
+def interlocks(logic: SwitchingLogic) -> Iterator[Interlock]:
     """Each starter against the dangers that something senses."""
-    network = conduction.network
+    network = logic.network
     controls = network.circuit.controls
     gear = in_gear(network)
     dangers: list[tuple[Literal["clutch", "stand"], tuple[In, ...]]] = []
@@ -523,41 +527,41 @@ def interlocks(conduction: Conduction) -> Iterator[Interlock]:
             # What prevents the one danger may be passed on purpose in the other: a clutch switch lets it turn in gear.
             named = ("stand",) if danger == "stand" else tuple(question.control for question in ins)
             try:
-                fitted, proof = _interlock(conduction, key, ins)
+                fitted, proof = _interlock(logic, key, ins)
             except TooWideError as wide:
                 fitted, proof = frozenset(wide.names), Proof(ended="open", why=too_wide(wide))
             except UndecidedError as undecided:
-                fitted, proof = conduction.support(Joined(key)), Proof(ended="open", why=str(undecided))
+                fitted, proof = logic.support(Joined(key)), Proof(ended="open", why=str(undecided))
             switches = tuple(s for name in named if name in fitted for s in controls[name].switches)
             yield Interlock(starter, danger, switches, proof)
 
 
-def _interlock(conduction: Conduction, key: str, ins: tuple[In, ...]) -> tuple[frozenset[str], Proof]:
+def _interlock(logic: SwitchingLogic, key: str, ins: tuple[In, ...]) -> tuple[frozenset[str], Proof]:
     live = Joined(key)
-    fitted = conduction.support(live)
+    fitted = logic.support(live)
     while_ = AllOf(ins)
-    scope = conduction.scope(live, while_)
-    shown = shown_for_sure(conduction, scope, scope.counted & while_.table(scope) & live.table(scope))
+    scope = logic.scope(live, while_)
+    shown = shown_for_sure(logic, scope, scope.counted & while_.table(scope) & live.table(scope))
     if shown is not None:
-        return fitted, Proof(ended="refuted", shown=shown, path=fed_path(conduction, shown, (key,)))
-    return fitted, dead_through_loads(conduction, (key,), while_)
+        return fitted, Proof(ended="refuted", shown=shown, path=fed_path(logic, shown, (key,)))
+    return fitted, dead_through_loads(logic, (key,), while_)
 
 
 @dataclass
-class Proofs:
+class Properties:
     """All that has to be proved of one harness, each worked out once."""
 
-    conduction: Conduction
+    logic: SwitchingLogic
     harness: Harness
 
     @cached_property
     def kills(self) -> tuple[Kill, ...]:
-        return tuple(kills(self.conduction))
+        return tuple(kills(self.logic))
 
     @cached_property
     def claims(self) -> tuple[Claimed, ...]:
-        return tuple(claims(self.conduction, self.harness))
+        return tuple(claims(self.logic, self.harness))
 
     @cached_property
     def interlocks(self) -> tuple[Interlock, ...]:
-        return tuple(interlocks(self.conduction))
+        return tuple(interlocks(self.logic))

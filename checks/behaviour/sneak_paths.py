@@ -18,11 +18,11 @@ from ..tables.device_constants import laws
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
-    from ..logic.analysis import Combination, Conduction
-    from ..logic.state_space import Scope
+    from ..logic.analysis import Combination, SwitchingLogic
+    from ..logic.state_space import StateSpace
     from ..logic.truth_tables import Table
 
-Decider = Callable[["Conduction", "Combination", "Branch"], "bool | None"]
+Decider = Callable[["SwitchingLogic", "Combination", "Branch"], "bool | None"]
 """Whether an element gets more than its dead share in a combination, by numbers; ``None``: could not be told."""
 
 TRIED = 64
@@ -42,7 +42,7 @@ class Judgement:
 
 
 def judge(
-    conduction: Conduction, scope: Scope, branch: Branch, asked: Table, decider: Decider | None = None
+    logic: SwitchingLogic, scope: StateSpace, branch: Branch, asked: Table, decider: Decider | None = None
 ) -> Judgement:
     """Whether what comes through other loads keeps an element alive in any of some combinations.
 
@@ -50,9 +50,9 @@ def judge(
     joined must not be in it. With a ``decider`` those count alone that it finds alive as well.
     """
     left = asked & ThroughLoads(branch.key, DIRECT).table(scope) & scope.counted
-    limit = dead_amps(branch, conduction.circuit)
-    islands = Islands(conduction.network, scope, branch)
-    charging = _charging(conduction, scope) if decider is not None else 0
+    limit = dead_amps(branch, logic.circuit)
+    islands = Islands(logic.network, scope, branch)
+    charging = _charging(logic, scope) if decider is not None else 0
     cases: list[tuple[int, Island, Table]] = []
     while left and len(cases) <= laws().solved_classes:
         index = scope.nearest((left & scope.plausible) or left, scope.visible)
@@ -66,16 +66,16 @@ def judge(
     open_ = Judgement()
     for index, island, same in cases[:TRIED] if too_many else cases:
         bound = islands.bound(island)
-        alive = not bound.why and is_alive(branch, conduction.circuit, bound.volts, bound.amps)
+        alive = not bound.why and is_alive(branch, logic.circuit, bound.volts, bound.amps)
         if not alive and not bound.why and bound.proved:
             continue  # dead: the bound proves it
-        shown = conduction.show(scope, 1 << index, anywhere=same)
-        told = alive if decider is None or shown is None or not alive else decider(conduction, shown, branch)
+        shown = logic.show(scope, 1 << index, anywhere=same)
+        told = alive if decider is None or shown is None or not alive else decider(logic, shown, branch)
         if alive and told is False and decider is not None:
             # Its volts are highest while a machine charges: what a battery alone does not keep alive, this may.
-            nearest = conduction.show(scope, same & charging, anywhere=same)
+            nearest = logic.show(scope, same & charging, anywhere=same)
             if nearest is not None:
-                told = decider(conduction, nearest, branch)
+                told = decider(logic, nearest, branch)
                 shown = nearest if told is not False else shown
         if told:
             return Judgement(alive=shown)
@@ -84,34 +84,34 @@ def judge(
             why = bound.why or (floating if not alive else "its numbers could not be worked out")
             open_ = Judgement(open=shown, why=why)
     if too_many and open_.open is None:
-        first = conduction.show(scope, 1 << cases[0][0], anywhere=cases[0][2])
+        first = logic.show(scope, 1 << cases[0][0], anywhere=cases[0][2])
         return Judgement(open=first, why=f"more than {laws().solved_classes} different cases")
     return open_
 
 
-def _charging(conduction: Conduction, scope: Scope) -> Table:
+def _charging(logic: SwitchingLogic, scope: StateSpace) -> Table:
     """Where a machine gives its most."""
     table = 0
-    for origin in conduction.network.origins_of(MACHINE):
+    for origin in logic.network.origins_of(MACHINE):
         table |= scope.active(origin)
     return table & scope.at("engine", "running") if "engine" in scope else table
 
 
-def reached_at_all(conduction: Conduction, branch: Branch) -> bool:
+def reached_at_all(logic: SwitchingLogic, branch: Branch) -> bool:
     """Whether enough to matter may come to an element through other loads, as far as the bound tells."""
     wide = ThroughLoads(branch.key, DIRECT)
-    scope = conduction.scope(wide)
-    told = judge(conduction, scope, branch, wide.table(scope))
+    scope = logic.scope(wide)
+    told = judge(logic, scope, branch, wide.table(scope))
     return told.alive is not None or told.open is not None
 
 
-def works_through_loads(conduction: Conduction, scope: Scope, branch: Branch, asked: Table) -> Combination | None:
+def works_through_loads(logic: SwitchingLogic, scope: StateSpace, branch: Branch, asked: Table) -> Combination | None:
     """A combination, of some, in which an element has its working share by what comes through other loads.
 
     ``None`` where none of as many cases as are solved shows it.
     """
     left = asked
-    islands = Islands(conduction.network, scope, branch)
+    islands = Islands(logic.network, scope, branch)
     for _ in range(laws().solved_classes):
         if not left:
             return None
@@ -120,6 +120,6 @@ def works_through_loads(conduction: Conduction, scope: Scope, branch: Branch, as
         same = left & island.same
         left ^= same
         bound = islands.bound(island)
-        if not bound.why and works(branch, conduction.circuit, bound.volts, bound.amps):
-            return conduction.show(scope, 1 << index, anywhere=same)
+        if not bound.why and works(branch, logic.circuit, bound.volts, bound.amps):
+            return logic.show(scope, 1 << index, anywhere=same)
     return None

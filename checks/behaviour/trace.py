@@ -10,14 +10,14 @@ from dataclasses import field
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.records import dataclass
-from ..logic import Combination, Conduction, TooWideError
+from ..logic import Combination, SwitchingLogic, TooWideError
 from ..logic.switching_network import DIRECT
 from . import AtPole, Joined, JoinedInSeries, ThroughLoads, judge, works_through_loads
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
-    from ..logic.state_space import Scope
+    from ..logic.state_space import StateSpace
     from ..logic.truth_tables import Table
     from . import Question
 
@@ -61,35 +61,35 @@ class Trace:
 
 
 def trace(
-    conduction: Conduction, name: str, settings: Mapping[str, str] | None = None, *, rest: bool = False
+    logic: SwitchingLogic, name: str, settings: Mapping[str, str] | None = None, *, rest: bool = False
 ) -> tuple[Trace, ...]:
     """How a part, an element (``HEAD.dip``), a terminal (``KEY.30``), a splice, a ground or a wire gets its current.
 
     ``settings`` are positions of controls; with ``rest`` all others stand at rest, else they may stand anywhere.
     Raises :class:`UnknownThingError`.
     """
-    consumers, nodes = things(conduction.circuit, name)
+    consumers, nodes = things(logic.circuit, name)
     given = settings or {}
-    found = [_of_consumer(conduction, branch, given, rest=rest) for branch in consumers]
+    found = [_of_consumer(logic, branch, given, rest=rest) for branch in consumers]
     for node in nodes:
-        both = [_of_node(conduction, node, said, given, rest=rest) for said in _SIDES]
+        both = [_of_node(logic, node, said, given, rest=rest) for said in _SIDES]
         found += [one for one in both if not one.never] or both
     return tuple(found)
 
 
 def things(circuit: Circuit, name: str) -> tuple[tuple[Branch, ...], tuple[str, ...]]:
     """What a name means: the consumers to ask about, or else the terminals."""
-    if (branch := circuit.by_key.get(name)) is not None and branch.law.consumes:
+    if (branch := circuit.by_key.get(name)) is not None and branch.branch_type.consumes:
         return (branch,), ()
     if name in circuit.at:
         return (), (name,)
     inside = circuit.of_part.get(name, ())
-    if consumers := tuple(branch for branch in inside if branch.law.consumes):
+    if consumers := tuple(branch for branch in inside if branch.branch_type.consumes):
         return consumers, ()
     if (wire := circuit.harness.wires.get(name)) is not None:
         return (), (wire.a.node, wire.b.node)
-    if (piece := circuit.by_key.get(f"wire {name}")) is not None:
-        return (), (piece.a, piece.b)
+    if (segment := circuit.by_key.get(f"wire {name}")) is not None:
+        return (), (segment.a, segment.b)
     if nodes := tuple(dict.fromkeys(node for branch in inside for node in (branch.a, branch.b))):
         return (), nodes
     raise UnknownThingError(name, tuple(sorted(set(_names(circuit)))))
@@ -99,28 +99,28 @@ def _names(circuit: Circuit) -> Iterator[str]:
     yield from circuit.harness.parts
     yield from circuit.harness.wires
     yield from circuit.at
-    yield from (branch.key for branch in circuit.branches if branch.law.consumes)
+    yield from (branch.key for branch in circuit.branches if branch.branch_type.consumes)
 
 
-def _of_consumer(conduction: Conduction, branch: Branch, settings: Mapping[str, str], *, rest: bool) -> Trace:
+def _of_consumer(logic: SwitchingLogic, branch: Branch, settings: Mapping[str, str], *, rest: bool) -> Trace:
     asked: Question = Joined(branch.key)
-    shown, elsewhere, undecided = _shown(conduction, asked, settings, rest=rest)
+    shown, elsewhere, undecided = _shown(logic, asked, settings, rest=rest)
     through_others = False
     if shown is None and elsewhere is None and not undecided:
         asked = JoinedInSeries(branch.key)
-        shown, elsewhere, undecided = _shown(conduction, asked, settings, rest=rest)
+        shown, elsewhere, undecided = _shown(logic, asked, settings, rest=rest)
         through_others = shown is not None or elsewhere is not None
         if not through_others and not undecided:
-            return _through_loads(conduction, branch, settings, rest=rest)
-    way = conduction.loop(shown, branch) if shown is not None else ()
+            return _through_loads(logic, branch, settings, rest=rest)
+    way = logic.loop(shown, branch) if shown is not None else ()
     return _trace(branch.key, "live", asked, shown, elsewhere, undecided, way, through_others=through_others)
 
 
-def _through_loads(conduction: Conduction, branch: Branch, settings: Mapping[str, str], *, rest: bool) -> Trace:
+def _through_loads(logic: SwitchingLogic, branch: Branch, settings: Mapping[str, str], *, rest: bool) -> Trace:
     """What only other loads bring to an element: live or dim by its volts, never more than the most that can come."""
     asked = ThroughLoads(branch.key, DIRECT)
     try:
-        scope = conduction.scope(asked)
+        scope = logic.scope(asked)
     except TooWideError as wide:
         return _trace(branch.key, "live", None, None, None, f"it {wide}, more than can be worked through", ())
     reached = asked.table(scope) & scope.counted
@@ -129,26 +129,26 @@ def _through_loads(conduction: Conduction, branch: Branch, settings: Mapping[str
     for table in dict.fromkeys((allowed, reached)):
         if not table:
             continue
-        if (shown := works_through_loads(conduction, scope, branch, table)) is not None:
+        if (shown := works_through_loads(logic, scope, branch, table)) is not None:
             said: Said = "live through loads"
         else:
-            told = judge(conduction, scope, branch, table)
+            told = judge(logic, scope, branch, table)
             shown, said = told.alive, "dim"
             if shown is None and told.open is not None:
                 undecided = undecided or told.why
         if shown is not None and table is allowed:
-            way = conduction.loop(shown, branch, DIRECT, "wide")
+            way = logic.loop(shown, branch, DIRECT, "wide")
             return _trace(branch.key, said, None, shown, None, "", way)
         if shown is not None:
             return _trace(branch.key, said, None, None, shown, "", ())
     return _trace(branch.key, "live", None, None, None, undecided, ())
 
 
-def _of_node(conduction: Conduction, node: str, said: Said, settings: Mapping[str, str], *, rest: bool) -> Trace:
+def _of_node(logic: SwitchingLogic, node: str, said: Said, settings: Mapping[str, str], *, rest: bool) -> Trace:
     feed = said == "fed"
     asked = AtPole(node, feed)
-    shown, elsewhere, undecided = _shown(conduction, asked, settings, rest=rest)
-    way = conduction.feed(shown, node, feed) if shown is not None else ()
+    shown, elsewhere, undecided = _shown(logic, asked, settings, rest=rest)
+    way = logic.feed(shown, node, feed) if shown is not None else ()
     return _trace(node, said, asked, shown, elsewhere, undecided, way)
 
 
@@ -177,20 +177,20 @@ def _trace(
 
 
 def _shown(
-    conduction: Conduction, question: Question, settings: Mapping[str, str], *, rest: bool
+    logic: SwitchingLogic, question: Question, settings: Mapping[str, str], *, rest: bool
 ) -> tuple[Combination | None, Combination | None, str]:
     """The combination nearest to rest under the settings in which it holds; else one under others; else why not."""
     try:
-        scope = conduction.scope(question)
+        scope = logic.scope(question)
     except TooWideError as wide:
         return None, None, f"it {wide}, more than can be worked through"
     holds = question.table(scope) & scope.counted
-    if (shown := conduction.show(scope, holds & _allowed(scope, settings, rest=rest), anywhere=holds)) is not None:
+    if (shown := logic.show(scope, holds & _allowed(scope, settings, rest=rest), anywhere=holds)) is not None:
         return shown, None, ""
-    return None, conduction.show(scope, holds), ""
+    return None, logic.show(scope, holds), ""
 
 
-def _allowed(scope: Scope, settings: Mapping[str, str], *, rest: bool) -> Table:
+def _allowed(scope: StateSpace, settings: Mapping[str, str], *, rest: bool) -> Table:
     """The combinations in which the controls stand as asked for. What nobody sets (crank, joints) stays free."""
     network = scope.network
     table = scope.full

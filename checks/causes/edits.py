@@ -12,15 +12,15 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import Branch
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.model.harness import Harness
 from ...lang.model.parts import Capacitor, Connector, Diode, Ground, Load, Mount, Part, Source, Splice, Switch, Unit
-from ...lang.model.wires import End, Piece, Wire
+from ...lang.model.wires import End, Segment, Wire
 from ...lang.records import dataclass
 from ..logic.analysis import owners_of
 
 if TYPE_CHECKING:
-    from ..study import Examination
+    from ..study import Study
 
 MOST_TERMINALS = 12
 """Pairs of terminals are exchanged at parts of at most so many wired ones (ours)."""
@@ -43,20 +43,20 @@ class Edit:
         return f"{self.wrong}; {self.done}"
 
 
-def edits(examination: Examination) -> Iterator[Edit]:
+def edits(study: Study) -> Iterator[Edit]:
     """Every edit of a harness, in no order that matters."""
-    harness = examination.harness
-    bare = tuple(_bare(examination))
-    yield from _straps(examination)
-    yield from _grounded(examination, bare)
-    yield from _floating(examination)
-    yield from _turned(examination)
+    harness = study.harness
+    bare = tuple(_bare(study))
+    yield from _straps(study)
+    yield from _grounded(study, bare)
+    yield from _floating(study)
+    yield from _turned(study)
     yield from _kinds(harness)
-    yield from _moved(examination, bare)
-    yield from _exchanged(examination)
-    yield from _exchanged_ways(examination)
-    yield from _other_side(examination)
-    yield from _taken_off(examination)
+    yield from _moved(study, bare)
+    yield from _exchanged(study)
+    yield from _exchanged_ways(study)
+    yield from _other_side(study)
+    yield from _taken_off(study)
     yield from _other_table(harness)
 
 
@@ -67,16 +67,18 @@ def moved_ends(harness: Harness, move: Callable[[End, str, int], End]) -> Harnes
     """
     wires: dict[str, Wire] = {}
     for name, wire in harness.wires.items():
-        pieces = tuple(_moved_piece(piece, move) for piece in wire.pieces)
-        wires[name] = wire if pieces == wire.pieces else replace(wire, a=pieces[0].a, b=pieces[-1].b, pieces=pieces)
+        segments = tuple(_moved_piece(segment, move) for segment in wire.segments)
+        wires[name] = (
+            wire if segments == wire.segments else replace(wire, a=segments[0].a, b=segments[-1].b, segments=segments)
+        )
     return replace(harness, wires=wires)
 
 
-def _moved_piece(piece: Piece, move: Callable[[End, str, int], End]) -> Piece:
-    a, b = move(piece.a, piece.name, 0), move(piece.b, piece.name, 1)
-    if a == piece.a and b == piece.b:
-        return piece
-    return replace(piece, a=a, b=b)
+def _moved_piece(segment: Segment, move: Callable[[End, str, int], End]) -> Segment:
+    a, b = move(segment.a, segment.name, 0), move(segment.b, segment.name, 1)
+    if a == segment.a and b == segment.b:
+        return segment
+    return replace(segment, a=a, b=b)
 
 
 def swapped(harness: Harness, part: str, one: str, other: str) -> Harness:
@@ -93,17 +95,17 @@ def swapped(harness: Harness, part: str, one: str, other: str) -> Harness:
     return replace(moved_ends(harness, move), mounts=mounts)
 
 
-def with_end_at(harness: Harness, piece: str, side: int, end: End) -> Harness:
+def with_end_at(harness: Harness, segment: str, side: int, end: End) -> Harness:
     """A harness with one end of one stretch of wire somewhere else."""
-    return moved_ends(harness, lambda old, name, which: end if (name, which) == (piece, side) else old)
+    return moved_ends(harness, lambda old, name, which: end if (name, which) == (segment, side) else old)
 
 
-def with_strap(harness: Harness, one: End, other: End, like: Piece) -> Harness:
+def with_strap(harness: Harness, one: End, other: End, like: Segment) -> Harness:
     """A harness with a strap of a size that it has already."""
     name = "strap"
     while name in harness.wires:
         name += "+"
-    piece = replace(
+    segment = replace(
         like,
         name=name,
         wire=name,
@@ -116,7 +118,7 @@ def with_strap(harness: Harness, one: End, other: End, like: Piece) -> Harness:
         studs=(None, None),
     )
     wire = Wire(
-        name=name, a=one, b=other, span=like.span, pieces=(piece,), colour=like.colour, size=like.size, length=0.3
+        name=name, a=one, b=other, span=like.span, segments=(segment,), colour=like.colour, size=like.size, length=0.3
     )
     return replace(harness, wires={**harness.wires, name: wire})
 
@@ -130,18 +132,18 @@ def with_part(harness: Harness, part: Part) -> Harness:
 
 
 # --- what may have been done wrongly ---------------------------------------------------------------------------------
-def _ends(harness: Harness) -> Iterator[tuple[Piece, int, End]]:
+def _ends(harness: Harness) -> Iterator[tuple[Segment, int, End]]:
     """The outer ends of all wires, each with its stretch and side."""
     for wire in harness.wires.values():
-        yield wire.pieces[0], 0, wire.pieces[0].a
-        yield wire.pieces[-1], 1, wire.pieces[-1].b
+        yield wire.segments[0], 0, wire.segments[0].a
+        yield wire.segments[-1], 1, wire.segments[-1].b
 
 
-def _bare(examination: Examination) -> Iterator[End]:
+def _bare(study: Study) -> Iterator[End]:
     """Terminals that something inside a wired part needs and that nothing reaches; half-wired ways."""
-    capped = {capped.end.node for capped in examination.harness.capped}
-    copper = examination.copper
-    for part in examination.harness.parts.values():
+    capped = {capped.end.node for capped in study.harness.capped}
+    copper = study.copper
+    for part in study.harness.parts.values():
         if isinstance(part, Ground | Splice):
             continue
         if isinstance(part, Connector):
@@ -157,24 +159,24 @@ def _bare(examination: Examination) -> Iterator[End]:
                 yield End(part.name, terminal)
 
 
-def _ground_lead(examination: Examination) -> Piece | None:
+def _ground_lead(study: Study) -> Segment | None:
     """The thickest wire that ends on a ground: a strap is taken to be as thick."""
-    bodies = set(examination.copper.bodies)
-    leads = [p for p in examination.harness.pieces if p.size and {p.a.part, p.b.part} & bodies]
-    return max(leads, key=lambda piece: (piece.size.area if piece.size else 0.0, piece.name), default=None)
+    bodies = set(study.copper.bodies)
+    leads = [p for p in study.harness.segments if p.size and {p.a.part, p.b.part} & bodies]
+    return max(leads, key=lambda segment: (segment.size.area if segment.size else 0.0, segment.name), default=None)
 
 
-def _straps(examination: Examination) -> Iterator[Edit]:
-    harness, joined = examination.harness, examination.copper.fused
-    lead = _ground_lead(examination)
+def _straps(study: Study) -> Iterator[Edit]:
+    harness, joined = study.harness, study.copper.fused
+    lead = _ground_lead(study)
     if lead is None:
         return
     poles = [
-        supply.minus if examination.circuit.return_sign == "-" else supply.plus[0]
-        for supply in examination.circuit.supplies
+        supply.minus if study.circuit.return_sign == "-" else supply.plus[0]
+        for supply in study.circuit.supplies
         if supply.kind == "battery"
     ]
-    ends = [End(body) for body in examination.copper.bodies]
+    ends = [End(body) for body in study.copper.bodies]
     ends += [End(*node.split(".", 1)) for node in poles]
     for one, other in combinations(ends, 2):
         if not joined.same(one.node, other.node) and one.part != other.part:
@@ -187,9 +189,9 @@ def _straps(examination: Examination) -> Iterator[Edit]:
             )
 
 
-def _grounded(examination: Examination, bare: Iterable[End]) -> Iterator[Edit]:
-    harness = examination.harness
-    home = _home(examination)
+def _grounded(study: Study, bare: Iterable[End]) -> Iterator[Edit]:
+    harness = study.harness
+    home = _home(study)
     if home is None:
         return
     for end in bare:
@@ -206,14 +208,14 @@ def _grounded(examination: Examination, bare: Iterable[End]) -> Iterator[Edit]:
         )
 
 
-def _floating(examination: Examination) -> Iterator[Edit]:
+def _floating(study: Study) -> Iterator[Edit]:
     """Returns that copper gathers, at a splice or from part to part, and that nothing leads on to a pole."""
-    harness, copper, circuit = examination.harness, examination.copper, examination.circuit
-    home = _home(examination)
+    harness, copper, circuit = study.harness, study.copper, study.circuit
+    home = _home(study)
     if home is None:
         return
     poles = {copper.switched.of(node) for s in circuit.supplies for node in (*s.plus, s.minus)}
-    ends = {node for branch in circuit.branches if branch.law.consumes for node in (branch.a, branch.b)}
+    ends = {node for branch in circuit.branches if branch.branch_type.consumes for node in (branch.a, branch.b)}
     for nodes in copper.bare.members.values():
         if len(nodes) < 2 or copper.switched.of(nodes[0]) in poles or not ends & set(nodes):
             continue
@@ -224,23 +226,23 @@ def _floating(examination: Examination) -> Iterator[Edit]:
             9,
             f"nothing joins {at} to {home}",
             "with a ground lead",
-            (part, *_wires_at(examination, nodes)),
+            (part, *_wires_at(study, nodes)),
             lambda mount=mount: replace(harness, mounts=(*harness.mounts, mount)),  # type: ignore[misc]
         )
 
 
-def _home(examination: Examination) -> str | None:
+def _home(study: Study) -> str | None:
     """The first body of ground that is on the grounded pole."""
-    pole = examination.circuit.ground
-    copper = examination.copper
+    pole = study.circuit.ground
+    copper = study.copper
     return next((body for body in copper.bodies if pole and copper.switched.same(body, pole)), None)
 
 
-def _turned(examination: Examination) -> Iterator[Edit]:
-    harness = examination.harness
+def _turned(study: Study) -> Iterator[Edit]:
+    harness = study.harness
     for part in harness.parts.values():
         for odds, one, other in _sides(part):
-            if not (examination.copper.is_wired((f"{part.name}.{one}", f"{part.name}.{other}"))):
+            if not (study.copper.is_wired((f"{part.name}.{one}", f"{part.name}.{other}"))):
                 continue
             yield Edit(
                 odds,
@@ -285,25 +287,25 @@ def _kinds(harness: Harness) -> Iterator[Edit]:
             )
 
 
-def _moved(examination: Examination, bare: Iterable[End]) -> Iterator[Edit]:
-    harness = examination.harness
+def _moved(study: Study, bare: Iterable[End]) -> Iterator[Edit]:
+    harness = study.harness
     ends = tuple(_ends(harness))
     for to in bare:
-        for piece, side, end in ends:
-            if piece.a == to or piece.b == to:
+        for segment, side, end in ends:
+            if segment.a == to or segment.b == to:
                 continue
             same = end.part == to.part
             yield Edit(
                 9 if same else 7,
-                f"wire {piece.wire} is on {end.node} and belongs on {to.node}, which nothing else reaches",
+                f"wire {segment.wire} is on {end.node} and belongs on {to.node}, which nothing else reaches",
                 "moved",
-                tuple(dict.fromkeys((piece.wire, end.part, to.part))),
-                lambda piece=piece, side=side, to=to: with_end_at(harness, piece.name, side, to),  # type: ignore[misc]
+                tuple(dict.fromkeys((segment.wire, end.part, to.part))),
+                lambda segment=segment, side=side, to=to: with_end_at(harness, segment.name, side, to),  # type: ignore[misc]
             )
 
 
-def _exchanged(examination: Examination) -> Iterator[Edit]:
-    harness, copper = examination.harness, examination.copper
+def _exchanged(study: Study) -> Iterator[Edit]:
+    harness, copper = study.harness, study.copper
     for part in harness.parts.values():
         if isinstance(part, Ground | Splice | Connector) or part.kind in _ALIKE or _is_plain(part):
             continue
@@ -319,14 +321,14 @@ def _exchanged(examination: Examination) -> Iterator[Edit]:
                 6,
                 f"the wires at {nodes[0]} and {nodes[1]} are exchanged",
                 "swapped",
-                (part.name, *_wires_at(examination, nodes)),
+                (part.name, *_wires_at(study, nodes)),
                 lambda part=part, one=one, other=other: swapped(harness, part.name, one, other),  # type: ignore[misc]
             )
 
 
-def _exchanged_ways(examination: Examination) -> Iterator[Edit]:
+def _exchanged_ways(study: Study) -> Iterator[Edit]:
     """Two ways of one plug exchanged in one of its halves: in which, the wires cannot tell."""
-    harness, copper = examination.harness, examination.copper
+    harness, copper = study.harness, study.copper
     for part in harness.parts.values():
         if not isinstance(part, Connector):
             continue
@@ -341,7 +343,7 @@ def _exchanged_ways(examination: Examination) -> Iterator[Edit]:
                 6,
                 f"ways {one} and {other} of {part.name} are exchanged in one half",
                 "swapped",
-                (part.name, *_wires_at(examination, (*nodes, *(f"{node[:-1]}p" for node in nodes)))),
+                (part.name, *_wires_at(study, (*nodes, *(f"{node[:-1]}p" for node in nodes)))),
                 lambda part=part, one=one, other=other: swapped(harness, part.name, f"{one}s", f"{other}s"),  # type: ignore[misc]
             )
 
@@ -355,26 +357,26 @@ def _is_plain(part: Part) -> bool:
     return isinstance(part, Switch)
 
 
-def _wires_at(examination: Examination, nodes: Iterable[str]) -> tuple[str, ...]:
-    found: list[Branch] = [wire for node in nodes for wire in examination.copper.wires_at(node)]
-    return tuple(dict.fromkeys(branch.owner for branch in found if branch.law is Law.WIRE))
+def _wires_at(study: Study, nodes: Iterable[str]) -> tuple[str, ...]:
+    found: list[Branch] = [wire for node in nodes for wire in study.copper.wires_at(node)]
+    return tuple(dict.fromkeys(branch.owner for branch in found if branch.branch_type is BranchType.WIRE))
 
 
-def _other_side(examination: Examination) -> Iterator[Edit]:
+def _other_side(study: Study) -> Iterator[Edit]:
     """A feed taken from the wrong side of a fuse or of a contact."""
-    harness = examination.harness
-    for piece, side, end in _ends(harness):
+    harness = study.harness
+    for segment, side, end in _ends(harness):
         part = harness.parts.get(end.part)
         for terminal in _partners(part, end.terminal) if part is not None else ():
             to = End(end.part, terminal)
-            if not examination.copper.wires_at(to.node) or len(examination.copper.wires_at(end.node)) < 2:
+            if not study.copper.wires_at(to.node) or len(study.copper.wires_at(end.node)) < 2:
                 continue
             yield Edit(
                 6,
-                f"wire {piece.wire} is on {end.node} and belongs on {to.node}",
+                f"wire {segment.wire} is on {end.node} and belongs on {to.node}",
                 "moved",
-                (piece.wire, end.part),
-                lambda piece=piece, side=side, to=to: with_end_at(harness, piece.name, side, to),  # type: ignore[misc]
+                (segment.wire, end.part),
+                lambda segment=segment, side=side, to=to: with_end_at(harness, segment.name, side, to),  # type: ignore[misc]
             )
 
 
@@ -389,11 +391,11 @@ def _partners(part: Part | None, terminal: str) -> tuple[str, ...]:
     return ()
 
 
-def _taken_off(examination: Examination) -> Iterator[Edit]:
+def _taken_off(study: Study) -> Iterator[Edit]:
     """A wire that bridges: both its ends have another one, so that nothing is left bare without it."""
-    harness, copper = examination.harness, examination.copper
+    harness, copper = study.harness, study.copper
     for wire in harness.wires.values():
-        if len(wire.pieces) == 1 and all(len(copper.wires_at(end.node)) > 1 for end in (wire.a, wire.b)):
+        if len(wire.segments) == 1 and all(len(copper.wires_at(end.node)) > 1 for end in (wire.a, wire.b)):
             yield Edit(
                 5,
                 f"wire {wire.name} bridges {wire.a.node} and {wire.b.node}",
@@ -425,16 +427,16 @@ def _closed(switch: Switch) -> str:
 
 
 # --- how far from a finding ------------------------------------------------------------------------------------------
-def distances(examination: Examination, names: Iterable[str]) -> Mapping[str, int]:
+def distances(study: Study, names: Iterable[str]) -> Mapping[str, int]:
     """How many wires lie between each part or wire and the nearest of some names; far ones are left out."""
     near: dict[str, set[str]] = {}
-    for wire in examination.harness.wires.values():
-        parts = {end.part for piece in wire.pieces for end in (piece.a, piece.b)}
+    for wire in study.harness.wires.values():
+        parts = {end.part for segment in wire.segments for end in (segment.a, segment.b)}
         for part in parts:
             near.setdefault(part, set()).add(wire.name)
             near.setdefault(wire.name, set()).add(part)
-    known = [*examination.harness.parts, *examination.harness.wires]
-    found = dict.fromkeys((n for n in owners_of(examination.circuit, tuple(names)) if n in set(known)), 0)
+    known = [*study.harness.parts, *study.harness.wires]
+    found = dict.fromkeys((n for n in owners_of(study.circuit, tuple(names)) if n in set(known)), 0)
     edge = list(found)
     while edge:
         further = sorted({other for name in edge for other in near.get(name, ()) if other not in found})

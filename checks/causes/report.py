@@ -100,18 +100,18 @@ def _folded(findings: tuple[Finding, ...], found: Found) -> tuple[Finding, ...]:
 
 
 def _searched(report: Report, asked: list[Finding], loud: list[Finding], today: date, terms: dict[str, Any]) -> Found:
-    from ..study import Examination
+    from ..study import Study
     from .search import Search
 
     base = [each for finding in report.findings for each in (finding.members or (finding,))]
     base += [*report.waived, *report.accepted]
     given = {key: value for key, value in terms.items() if key != "unrun"}
 
-    def examine(harness: Harness) -> Examination:
-        return Examination(harness, today=today, **given)
+    def examine(harness: Harness) -> Study:
+        return Study(harness, today=today, **given)
 
-    examination = examine(report.harness)
-    return Search(examination, asked, loud, base, examine).run()
+    study = examine(report.harness)
+    return Search(study, asked, loud, base, examine).run()
 
 
 def _told(found: Found, all_: int) -> Causes:

@@ -27,7 +27,7 @@ from .edits import Edit, distances, edits
 
 if TYPE_CHECKING:
     from ..rule import Rule
-    from ..study import Examination
+    from ..study import Study
 
 TRIES: Final = 30
 """So many edits are judged for one finding (ours)."""
@@ -134,7 +134,7 @@ class _Trial:
     ``barred``: it brings what no offer may; ``worse`` counts the warnings that it brings.
     """
 
-    def __init__(self, edit: Edit, edited: Examination) -> None:
+    def __init__(self, edit: Edit, edited: Study) -> None:
         self.edit = edit
         self.edited = edited
         self.after: list[Finding] = []
@@ -155,14 +155,14 @@ class Search:
 
     def __init__(
         self,
-        examination: Examination,
+        study: Study,
         asked: Sequence[Finding],
         loud: Sequence[Finding],
         base: Iterable[Finding],
-        examine_edited: Callable[[Harness], Examination],
+        examine_edited: Callable[[Harness], Study],
         clock: Callable[[], float] = time.process_time,
     ) -> None:
-        self.examination = examination
+        self.study = study
         self.asked = asked
         self.loud = frozenset(map(place, loud))
         self.wanted = frozenset(map(place, asked))
@@ -173,9 +173,9 @@ class Search:
         self.work = 0
         self.tried = 0
         self.mends: list[Settles] = []
-        self.alive = may_live(examination)
-        self.seen = {_signature(examination)}
-        self.rules = self._in_order(examination.rules)
+        self.alive = may_live(study)
+        self.seen = {_signature(study)}
+        self.rules = self._in_order(study.rules)
         self.explains = any(finding.rule in WHAT_EXPLAINS for finding in asked)
         self.settling = tuple(rule for rule in self.rules if rule.name in {finding.rule for finding in asked})
 
@@ -249,7 +249,7 @@ class Search:
 
     def _for(self, lead: Finding, budget: int) -> Iterable[_Trial]:
         """The edits that settle one finding, and that nothing graver is known of so far."""
-        near = distances(self.examination, (*lead.about, *lead.path))
+        near = distances(self.study, (*lead.about, *lead.path))
         own = {name for name, away in near.items() if away == 0}
         far = max(near.values(), default=0) + 1
 
@@ -262,7 +262,7 @@ class Search:
             return
         danger = rule.family in DANGERS
         left = LOOKED_AT * budget
-        for edit in sorted(edits(self.examination), key=rank):
+        for edit in sorted(edits(self.study), key=rank):
             if not budget or not left:
                 return
             if danger and not own & set(edit.touches):
@@ -352,20 +352,20 @@ class Search:
         new = tuple(finding for finding in trial.after if place(finding) not in self.base)
         return Settles(trial.edit, trial.settled(self.loud), new)
 
-    def _count(self, examination: Examination, counted: set[str]) -> None:
+    def _count(self, study: Study, counted: set[str]) -> None:
         """Count what was worked out about a changed harness, but for what has been ``counted`` before."""
-        here = vars(examination)
+        here = vars(study)
         for name, weight in ANALYSES.items():
             if name in here and name not in counted:
                 counted.add(name)
-                self.work += weight * len(examination.circuit.branches)
+                self.work += weight * len(study.circuit.branches)
         if self.work > MOST_WORK or self.clock() > self.end:
             raise _TooMuchWorkError
 
     def _in_order(self, rules: Iterable[Rule]) -> tuple[Rule, ...]:
         """Cheap rules of joins first, then those that found something, then all others; the dear ones come last."""
         found = {finding.rule for finding in self.asked}
-        off = {judgement.rule for judgement in self.examination.harness.judgements if judgement.level == "off"}
+        off = {judgement.rule for judgement in self.study.harness.judgements if judgement.level == "off"}
 
         def rank(rule: Rule) -> tuple[int, str]:
             if rule.name in WHAT_COMES_FIRST or rule.name in ("loose-end", "input-kind", "exchanged-field"):
@@ -387,21 +387,21 @@ def _narrowed(harness: Harness, lead: Finding) -> Harness | None:
     return replace(harness, expectations=mine)
 
 
-def _finds(rule: Rule, examination: Examination) -> Iterator[Finding]:
+def _finds(rule: Rule, study: Study) -> Iterator[Finding]:
     """What a rule finds, one by one; a rule that breaks down on a changed harness finds that, as it does in a check."""
-    examination.between_rules()
+    study.between_rules()
     try:
-        yield from rule.find(examination)
+        yield from rule.find(study)
     except Exception as error:  # noqa: BLE001  an edit that breaks a rule is none to offer, whatever the reason
-        yield broken(examination.harness, rule, error)
+        yield broken(study.harness, rule, error)
 
 
-def _signature(examination: Examination) -> frozenset[object]:
+def _signature(study: Study) -> frozenset[object]:
     """What is joined with what, and what the file says of inputs and contacts: edits alike in this are the same one."""
-    copper: Copper = examination.copper
+    copper: Copper = study.copper
     groups = frozenset(frozenset(nodes) for nodes in copper.bare.members.values() if len(nodes) > 1)
     told: list[object] = []
-    for part in examination.harness.parts.values():
+    for part in study.harness.parts.values():
         if isinstance(part, Unit):
             told += [(part.name, given.name, given.mode) for given in part.inputs]
         elif isinstance(part, Switch):

@@ -7,54 +7,54 @@ import math
 from collections.abc import Collection, Iterator
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law, Way
+from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.records import dataclass
 from ..tables.short_time import short_time_amps
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
-    from ...lang.model.wires import Piece
-    from ..study import Examination
+    from ...lang.model.wires import Segment
+    from ..study import Study
 
 
 @dataclass(frozen=True, slots=True)
 class WayBack:
-    """The stoutest way between a starter and a battery's pole: its thinnest ``piece`` and what that stands, in A, for
+    """The stoutest way between a starter and a battery's pole: its thinnest ``segment`` and what that stands, in A, for
     the profile's cranking time; ``None`` and infinity where no wire of known size is in it.
     """
 
     amps: float
-    piece: Piece | None
+    segment: Segment | None
     keys: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Left:
-    """With ``lost`` off, a starter's ``amps`` A go through ``piece``, which stands ``stands`` A."""
+    """With ``lost`` off, a starter's ``amps`` A go through ``segment``, which stands ``stands`` A."""
 
     starter: str
     amps: float
     lost: Branch
-    piece: Piece
+    segment: Segment
     stands: float
 
 
-def starter_amps(examination: Examination, armature: Branch) -> float | None:
+def starter_amps(study: Study, armature: Branch) -> float | None:
     """The A of a starter as written; ``None`` where the text gives none."""
-    return examination.operation.network.rated[armature.key].amps
+    return study.operation.network.rated[armature.key].amps
 
 
-def return_end(examination: Examination, armature: Branch) -> str:
+def return_end(study: Study, armature: Branch) -> str:
     """The end of a starter that the system grounds."""
-    return armature.b if examination.circuit.return_sign == "-" else armature.a
+    return armature.b if study.circuit.return_sign == "-" else armature.a
 
 
-def way_back(examination: Examination, armature: Branch, without: Collection[str] = ()) -> WayBack | None:
+def way_back(study: Study, armature: Branch, without: Collection[str] = ()) -> WayBack | None:
     """The stoutest way back of a starter's current, with some branches off; ``None`` where there is none."""
-    protection = examination.protection
+    protection = study.protection
     poles = {protection.return_pole(s) for s in protection.sources if s.kind == "battery"}
-    start = return_end(examination, armature)
-    waiting: list[tuple[float, int, str, Piece | None, tuple[str, ...]]] = [(-math.inf, 0, start, None, ())]
+    start = return_end(study, armature)
+    waiting: list[tuple[float, int, str, Segment | None, tuple[str, ...]]] = [(-math.inf, 0, start, None, ())]
     met: set[str] = set()
     count = 0
     while waiting:
@@ -64,44 +64,48 @@ def way_back(examination: Examination, armature: Branch, without: Collection[str
         if node in met:
             continue
         met.add(node)
-        for branch in examination.circuit.at.get(node, ()):
-            if branch.key in without or branch.law.joined is not Way.BOTH or branch.law is Law.FUSE:
+        for branch in study.circuit.at.get(node, ()):
+            if (
+                branch.key in without
+                or branch.branch_type.joined is not Direction.BOTH
+                or branch.branch_type is BranchType.FUSE
+            ):
                 continue
             far = branch.b if branch.a == node else branch.a
             if far in met or far in protection.feeds - protection.returns:
                 continue
-            stands, piece = _stands(examination, branch), branch.piece
+            stands, segment = _stands(study, branch), branch.segment
             less = stands < -least
             count += 1
             heapq.heappush(
                 waiting,
-                (-min(stands, -least), count, far, piece if less else thinnest, (*keys, branch.key)),
+                (-min(stands, -least), count, far, segment if less else thinnest, (*keys, branch.key)),
             )
     return None
 
 
-def _stands(examination: Examination, branch: Branch) -> float:
+def _stands(study: Study, branch: Branch) -> float:
     """What a branch stands for the profile's cranking time, in A; infinite where it is no wire of a known size."""
-    piece, protection = branch.piece, examination.protection
-    if piece is None or piece.size is None:
+    segment, protection = branch.segment, study.protection
+    if segment is None or segment.size is None:
         return math.inf
-    carries = protection.judged(piece)
-    brief = short_time_amps(piece.size.area, piece.wire_class, protection.profile.cranking_seconds)
+    carries = protection.judged(segment)
+    brief = short_time_amps(segment.size.area, segment.wire_class, protection.profile.cranking_seconds)
     return max(brief, (carries.amps or 0.0) if carries is not None else 0.0)
 
 
-def left_to_thin_wires(examination: Examination) -> Iterator[Left]:
+def left_to_thin_wires(study: Study) -> Iterator[Left]:
     """Each lead in a starter's way back whose loss leaves its current to a wire that does not stand it."""
-    if examination.protection.shorted:
+    if study.protection.shorted:
         return  # `dead-short` says it: nothing tells a feed from a return then
-    for armature in examination.protection.armatures:
-        amps, whole = starter_amps(examination, armature), way_back(examination, armature)
+    for armature in study.protection.armatures:
+        amps, whole = starter_amps(study, armature), way_back(study, armature)
         if amps is None or whole is None or whole.amps < amps:
             continue  # no figure, no way back, or one that is too thin already: other rules say so
         for key in whole.keys:
-            branch = examination.circuit.by_key[key]
-            if branch.law not in (Law.WIRE, Law.MOUNT, Law.WAY):
+            branch = study.circuit.by_key[key]
+            if branch.branch_type not in (BranchType.WIRE, BranchType.MOUNT, BranchType.WAY):
                 continue  # a contact that opens stops the starter on purpose, and what is inside a part stays
-            left = way_back(examination, armature, {key})
-            if left is not None and left.piece is not None and left.amps < amps:
-                yield Left(armature.part, amps, branch, left.piece, left.amps)
+            left = way_back(study, armature, {key})
+            if left is not None and left.segment is not None and left.amps < amps:
+                yield Left(armature.part, amps, branch, left.segment, left.amps)

@@ -6,7 +6,7 @@ from collections import deque
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law, Way
+from ...lang.circuit.branch_types import BranchType, Direction
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from ...lang.circuit.graphs import Net
     from .nodal_equations import Flow
 
-IN_SERIES = (Law.RESISTOR, Law.FIELD, Law.SENSOR)
+IN_SERIES = (BranchType.RESISTOR, BranchType.FIELD, BranchType.SENSOR)
 """What is made to stand in series with other things."""
 
 
@@ -62,7 +62,7 @@ def way(
     return None
 
 
-class Joins:
+class Connectivity:
     """The joined paths of one solved situation."""
 
     def __init__(self, flow: Flow) -> None:
@@ -122,7 +122,7 @@ class Joins:
         """The sources that an element is joined to: source, its + node, and where current enters and leaves."""
         of = self._nets.of
         ways = [(branch.a, branch.b)]
-        if branch.law.wide is Way.BOTH:
+        if branch.branch_type.wide is Direction.BOTH:
             ways.append((branch.b, branch.a))
         for supply in self.sources:
             drains = self._reached(of[supply.minus], tuple(of[p] for p in supply.plus), forward=False, series=series)
@@ -160,7 +160,7 @@ class Joins:
             near: dict[Net, list[Net]] = {}
             edges = list(self._nets.switched)
             if series:
-                edges += [e for e in self._nets.consumers if e.branch.law in IN_SERIES]
+                edges += [e for e in self._nets.consumers if e.branch.branch_type in IN_SERIES]
             for edge in edges:
                 if not self.conducts(edge.branch):
                     continue
@@ -181,10 +181,14 @@ class Joins:
         while stack:
             node = stack.pop()
             for branch in circuit.at.get(node, ()):
-                if branch.law.joined is Way.NEVER or (without and branch.part == without) or not self.conducts(branch):
+                if (
+                    branch.branch_type.joined is Direction.NEVER
+                    or (without and branch.part == without)
+                    or not self.conducts(branch)
+                ):
                     continue
                 other = branch.b if branch.a == node else branch.a
-                if other not in met and (branch.law.joined is Way.BOTH or (branch.a == node) is forward):
+                if other not in met and (branch.branch_type.joined is Direction.BOTH or (branch.a == node) is forward):
                     met.add(other)
                     stack.append(other)
         return frozenset(met)
@@ -278,9 +282,9 @@ class Joins:
     def _onward(self, node: str, *, forward: bool = True) -> Iterator[tuple[Branch, str]]:
         """The branches by which current goes from a node (or comes to it), and where to (or from)."""
         for branch in self._flow.network.circuit.at.get(node, ()):
-            if branch.law.joined is Way.NEVER or not self.conducts(branch):
+            if branch.branch_type.joined is Direction.NEVER or not self.conducts(branch):
                 continue
-            if branch.law.joined is Way.BOTH or (branch.a == node) is forward:
+            if branch.branch_type.joined is Direction.BOTH or (branch.a == node) is forward:
                 yield branch, branch.b if branch.a == node else branch.a
 
 

@@ -27,7 +27,7 @@ REFERENCE_SHARE = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
-class Knee:
+class Breakpoint:
     """From ``volts`` on, upwards (``up``) or downwards, the law's slope changes by ``slope`` S."""
 
     volts: float
@@ -49,16 +49,16 @@ class Curve:
 
     slope: float = 0.0
     offset: float = 0.0
-    knees: tuple[Knee, ...] = ()
+    breakpoints: tuple[Breakpoint, ...] = ()
     filament: Filament | None = None
 
     def amps(self, volts: float) -> float:
         """The current at ``volts`` V, in A."""
         total = self.offset + self.slope * volts
-        for knee in self.knees:
-            beyond = volts - knee.volts
-            if (beyond > 0.0) is knee.up:
-                total += knee.slope * beyond
+        for breakpoint_ in self.breakpoints:
+            beyond = volts - breakpoint_.volts
+            if (beyond > 0.0) is breakpoint_.up:
+                total += breakpoint_.slope * beyond
         if self.filament:
             total += _filament_amps(self.filament, volts)
         return total
@@ -92,27 +92,36 @@ def saturating(amps: float, nominal: float, share: float, *, one_way: bool = Fal
     An amp for ever would have no slope at all, and taking its feed off would then ask for endless volts.
     """
     least = figures.laws().least_slope * amps / nominal
-    knee = share * nominal
-    steep = (amps - least * knee) / knee
+    breakpoint_ = share * nominal
+    steep = (amps - least * breakpoint_) / breakpoint_
     if one_way:
-        return Curve(slope=LEAK, knees=(Knee(0.0, least + steep - LEAK), Knee(knee, -steep)))
-    return Curve(slope=least + steep, knees=(Knee(knee, -steep), Knee(-knee, -steep, up=False)))
+        return Curve(slope=LEAK, breakpoints=(Breakpoint(0.0, least + steep - LEAK), Breakpoint(breakpoint_, -steep)))
+    return Curve(
+        slope=least + steep, breakpoints=(Breakpoint(breakpoint_, -steep), Breakpoint(-breakpoint_, -steep, up=False))
+    )
 
 
 def led(amps: float, nominal: float, dark: float, full: float) -> Curve:
     """Nothing to speak of below ``dark``, rated current from ``full`` of nominal volts on; blocks backwards."""
     least = figures.laws().least_slope * amps / nominal
     rise = (amps - least * full * nominal) / ((full - dark) * nominal)
-    return Curve(slope=LEAK, knees=(Knee(0.0, least - LEAK), Knee(dark * nominal, rise), Knee(full * nominal, -rise)))
+    return Curve(
+        slope=LEAK,
+        breakpoints=(
+            Breakpoint(0.0, least - LEAK),
+            Breakpoint(dark * nominal, rise),
+            Breakpoint(full * nominal, -rise),
+        ),
+    )
 
 
 # --- what lets current through one way -------------------------------------------------------------------------------
 def diode(threshold: float, ohms: float) -> Curve:
-    return Curve(slope=LEAK, knees=(Knee(threshold, 1.0 / ohms - LEAK),))
+    return Curve(slope=LEAK, breakpoints=(Breakpoint(threshold, 1.0 / ohms - LEAK),))
 
 
 def one_way(conductance: float) -> Curve:
-    return Curve(slope=LEAK, knees=(Knee(0.0, conductance - LEAK),))
+    return Curve(slope=LEAK, breakpoints=(Breakpoint(0.0, conductance - LEAK),))
 
 
 # --- sources ---------------------------------------------------------------------------------------------------------
@@ -123,7 +132,7 @@ def battery(volts: float, ohms: float, charge_amps: float, regulated: float) -> 
     """
     giving = 1.0 / ohms
     taking = charge_amps / max(regulated - volts, 0.05 * volts)
-    return Curve(slope=giving, offset=-volts * giving, knees=(Knee(volts, taking - giving),))
+    return Curve(slope=giving, offset=-volts * giving, breakpoints=(Breakpoint(volts, taking - giving),))
 
 
 def reference(volts: float, most: float | None) -> Curve:
@@ -131,11 +140,11 @@ def reference(volts: float, most: float | None) -> Curve:
     ``most`` A, and hardly more than that at lower volts; nothing flows back into it. ``None``: no limit is known.
     """
     steep = (most or 1.0) / (REFERENCE_SHARE * volts)
-    knees = [Knee(-volts, steep - LEAK)]
+    breakpoints = [Breakpoint(-volts, steep - LEAK)]
     if most:
         least = figures.laws().least_slope * most / volts
-        knees.append(Knee(most / steep - volts, least - steep))
-    return Curve(slope=LEAK, offset=LEAK * volts, knees=tuple(knees))
+        breakpoints.append(Breakpoint(most / steep - volts, least - steep))
+    return Curve(slope=LEAK, offset=LEAK * volts, breakpoints=tuple(breakpoints))
 
 
 def machine(volts: float, most: float, ohms: float) -> Curve:
@@ -149,12 +158,12 @@ def machine(volts: float, most: float, ohms: float) -> Curve:
     return Curve(
         slope=least,
         offset=-most - least * start,
-        knees=(Knee(start, steep - least), Knee(volts, LEAK - steep)),
+        breakpoints=(Breakpoint(start, steep - least), Breakpoint(volts, LEAK - steep)),
     )
 
 
 # --- many at once ----------------------------------------------------------------------------------------------------
-class Bank:
+class DeviceBank:
     """Many laws, evaluated together. ``amps`` and ``slopes`` take and give arrays of shape (m,), in V, A and S."""
 
     def __init__(self, curves: Sequence[Curve]) -> None:
@@ -165,11 +174,13 @@ class Bank:
         self.count = len(curves)
         self.slope = np.array([c.slope for c in curves], dtype=float)
         self.offset = np.array([c.offset for c in curves], dtype=float)
-        knees = [(i, k.volts, k.slope, 1.0 if k.up else -1.0) for i, c in enumerate(curves) for k in c.knees]
-        self._of = np.array([k[0] for k in knees], dtype=np.intp)
-        self._at = np.array([k[1] for k in knees], dtype=float)
-        self._by = np.array([k[2] for k in knees], dtype=float)
-        self._side = np.array([k[3] for k in knees], dtype=float)
+        breakpoints = [
+            (i, k.volts, k.slope, 1.0 if k.up else -1.0) for i, c in enumerate(curves) for k in c.breakpoints
+        ]
+        self._of = np.array([k[0] for k in breakpoints], dtype=np.intp)
+        self._at = np.array([k[1] for k in breakpoints], dtype=float)
+        self._by = np.array([k[2] for k in breakpoints], dtype=float)
+        self._side = np.array([k[3] for k in breakpoints], dtype=float)
         lamps = [(i, c.filament.volts, c.filament.amps) for i, c in enumerate(curves) if c.filament]
         self._lamp = np.array([x[0] for x in lamps], dtype=np.intp)
         self._lamp_volts = np.array([x[1] for x in lamps], dtype=float)
@@ -177,7 +188,7 @@ class Bank:
         self._exponent = figures.laws().lamp_exponent
         self._cold = figures.laws().lamp_hot_over_cold
 
-    def moved(self, along: Floats) -> Bank:
+    def moved(self, along: Floats) -> DeviceBank:
         """The same laws, each so many volts further along."""
         import copy
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.model.parts import (
     Coil,
     Connector,
@@ -92,55 +92,55 @@ def rated(branch: Branch, circuit: Circuit) -> Rated:
     """What a branch is in numbers, apart from what depends on the state (duty, sleep)."""
     harness = circuit.harness
     part = harness.parts.get(branch.part)
-    match branch.law:
-        case Law.WIRE:
+    match branch.branch_type:
+        case BranchType.WIRE:
             return _wire(branch)
-        case Law.MOUNT | Law.LINK:
+        case BranchType.MOUNT | BranchType.LINK:
             return Rated(ohms=NEGLIGIBLE_OHMS if branch.reliable else figures().mount_ohms)
-        case Law.WAY:
+        case BranchType.WAY:
             return _contact(part.amps if isinstance(part, Connector) else None, branch.part)
-        case Law.CONTACT:
+        case BranchType.CONTACT:
             return _contact(part.amps if isinstance(part, Switch | Relay) else None, branch.part)
-        case Law.METER:
+        case BranchType.METER:
             return _contact(part.amps if isinstance(part, Meter) else None, branch.part)
-        case Law.PASS:
+        case BranchType.PASS:
             return _contact(part.amps if isinstance(part, Regulator) else None, branch.part)
-        case Law.FLASHER:
+        case BranchType.FLASHER:
             watts = part.watts if isinstance(part, Flasher) else None
             return _contact(watts[1] / harness.volts if watts else None, branch.part)
-        case Law.FUSE:
+        case BranchType.FUSE:
             return _fuse(part)
-        case Law.DIODE:
+        case BranchType.DIODE:
             amps = part.amps if isinstance(part, Diode) else None
             return Rated(curve=laws.diode(figures().diode_volts, figures().diode_ohms), amps=amps)
-        case Law.LEG:
+        case BranchType.LEG:
             return Rated(curve=laws.diode(figures().diode_volts, figures().diode_ohms))
-        case Law.CUT_OUT:  # a contact that its own coil closes while the machine is above the battery
+        case BranchType.CUT_OUT:  # a contact that its own coil closes while the machine is above the battery
             return _cut_out(part.amps if isinstance(part, Regulator) else None)
-        case Law.OUTPUT:
+        case BranchType.OUTPUT:
             return _output(branch, harness)
-        case Law.CAPACITOR | Law.WINDING:
+        case BranchType.CAPACITOR | BranchType.WINDING:
             return Rated()
-        case Law.RESISTOR:
+        case BranchType.RESISTOR:
             return _ohms(part.ohms if isinstance(part, Resistor) else None, harness.volts, branch.part)
-        case Law.SENSOR:
+        case BranchType.SENSOR:
             return _ohms(part.ohms if isinstance(part, Sensor) else None, harness.volts, branch.part)
-        case Law.COIL | Law.FIELD:
+        case BranchType.COIL | BranchType.FIELD:
             return _coil(branch.item, branch.made_for(harness.volts), branch.part)
-        case Law.SUPPLY:
+        case BranchType.SUPPLY:
             return supply_draw(branch, harness, asleep=False)
         case _:
             return _element(branch, harness)
 
 
 def _wire(branch: Branch) -> Rated:
-    piece = branch.piece
-    if piece is None or piece.size is None or piece.length is None:
-        what = [w for w, v in (("size", piece and piece.size), ("length", piece and piece.length)) if v is None]
+    segment = branch.segment
+    if segment is None or segment.size is None or segment.length is None:
+        what = [w for w, v in (("size", segment and segment.size), ("length", segment and segment.length)) if v is None]
         owner = branch.owner
         return Rated(ohms=NEGLIGIBLE_OHMS, missing=tuple(Missing(owner, w, "no resistance") for w in what))
-    area, celsius = piece.size.area, piece.ambient
-    ohms = resistance_per_metre(area, celsius) * piece.length + 2.0 * termination_ohms(area, celsius)
+    area, celsius = segment.size.area, segment.ambient
+    ohms = resistance_per_metre(area, celsius) * segment.length + 2.0 * termination_ohms(area, celsius)
     return Rated(ohms=ohms)
 
 
@@ -229,14 +229,14 @@ def _element(branch: Branch, harness: Harness) -> Rated:
     bright = bright_volts(nominal)
     if not (item.watts or item.amps or item.ohms):
         return Rated(missing=(Missing(_name(branch), "rating"),))
-    match branch.law:
-        case Law.LAMP:
+    match branch.branch_type:
+        case BranchType.LAMP:
             watts = item.watts or (item.amps * bright if item.amps else bright**2 / (item.ohms or 1.0))
             return Rated(curve=laws.lamp(watts, bright), amps=watts / bright)
-        case Law.LED:
+        case BranchType.LED:
             amps = item.amps or (item.watts / bright if item.watts else nominal / (item.ohms or 1.0))
             return Rated(curve=laws.led(amps, nominal, figures().led_dark_share, figures().led_rated_share), amps=amps)
-        case Law.ELECTRONICS:
+        case BranchType.ELECTRONICS:
             if item.amps:
                 return Rated(
                     curve=laws.saturating(item.amps, nominal, figures().electronics_knee_share, one_way=True),
@@ -244,7 +244,7 @@ def _element(branch: Branch, harness: Harness) -> Rated:
                 )
             siemens = item.watts / nominal**2 if item.watts else 1.0 / (item.ohms or 1.0)
             return Rated(curve=laws.one_way(siemens), amps=siemens * nominal)
-        case Law.MOTOR if item.amps:
+        case BranchType.MOTOR if item.amps:
             return Rated(curve=laws.saturating(item.amps, nominal, figures().motor_knee_share), amps=item.amps)
         case _:
             ohms = item.ohms or (nominal / item.amps if item.amps else nominal**2 / (item.watts or 1.0))

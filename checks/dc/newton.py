@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from .device_models import Bank
+    from .device_models import DeviceBank
 
     Floats = NDArray[np.float64]
     Places = NDArray[np.intp]
@@ -100,7 +100,7 @@ class Sparse:
         return np.asarray(splu(csc_array(self._matrix + laws)).solve(missing), dtype=float)
 
 
-def solve(linear: Conductances, bank: Bank, tops: Places, bottoms: Places, start: Floats) -> Floats:
+def solve(linear: Conductances, bank: DeviceBank, tops: Places, bottoms: Places, start: Floats) -> Floats:
     """Node volts at which the currents at every node add up to zero.
 
     ``tops`` and ``bottoms`` are the nodes that each law of ``bank`` lies between. Raises ``NotConvergedError``.

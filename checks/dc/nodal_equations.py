@@ -9,14 +9,14 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import InPosition, On, Pulled
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.graphs import Merged
 from ...lang.model.parts import Element, Rectifier, Regulator, Sensor, Source, Unit
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
 from . import device_models as laws
 from . import devices as elements
-from .connectivity import Joins, always
+from .connectivity import Connectivity, always
 from .devices import Missing, Rated, UnsolvableError
 from .kron_reduction import Reduction, stamp
 from .newton import Conductances, Dense, NotConvergedError, Sparse, solve
@@ -112,7 +112,7 @@ class Situation:
 class Flow:
     """A solved situation. ``kept`` volts of the nodes that were solved; everything else follows from them."""
 
-    network: Network
+    network: NodalEquations
     situation: Situation
     kept: Floats = field(repr=False)
     laws: Laws = field(repr=False)
@@ -137,9 +137,9 @@ class Flow:
         return dict(zip(self.laws.keys, self.laws.bank.amps(across).tolist(), strict=True))
 
     @cached_property
-    def joins(self) -> Joins:
+    def connectivity(self) -> Connectivity:
         """What is joined to what."""
-        return Joins(self)
+        return Connectivity(self)
 
     @cached_property
     def parted(self) -> Flow:
@@ -210,14 +210,14 @@ class Flow:
 
     def fed(self, node: str) -> bool:
         """Whether a terminal is joined to the feed pole of a source."""
-        return self.joins.fed(node)
+        return self.connectivity.fed(node)
 
 
-class Network:
+class NodalEquations:
     """The numbers of one circuit, prepared once; ``solve`` then costs a fraction of a millisecond a situation."""
 
     def __init__(
-        self, circuit: Circuit, like: Network | None = None, resisting: Iterable[tuple[str, float]] = ()
+        self, circuit: Circuit, like: NodalEquations | None = None, resisting: Iterable[tuple[str, float]] = ()
     ) -> None:
         """``like``: the numbers of a harness that this one comes from by taking something out; ``resisting``: plain
         resistances, by key, with so many ohms too many.
@@ -283,7 +283,7 @@ class Network:
                 self.curved.append(branch)
                 keep.update((a, b))
             elif rating.ohms is None:
-                if branch.law is Law.SUPPLY:
+                if branch.branch_type is BranchType.SUPPLY:
                     keep.update((a, b))
             elif not always(branch) or branch.key in self.duties:
                 self.guarded.append(branch)
@@ -617,9 +617,9 @@ class Network:
             curve = self.rated[branch.key].curve
             if branch.key in situation.paused or not (always(branch) or branch.key in situation.conducting):
                 continue
-            if branch.law is Law.LEG and branch.part in turning:
+            if branch.branch_type is BranchType.LEG and branch.part in turning:
                 continue  # what the legs carry is the machine's
-            if branch.law is Law.SUPPLY and situation.asleep:
+            if branch.branch_type is BranchType.SUPPLY and situation.asleep:
                 curve = elements.supply_draw(branch, harness, asleep=True).curve
             if curve is not None:
                 add(branch.key, self.references.get(branch.key, branch.a), branch.b, curve)
@@ -632,16 +632,16 @@ class Network:
             machine = turning.get(supply.name)
             if machine is None or supply.kind != "machine":
                 continue
-            law = laws.machine(self.regulated[supply.name], machine.amps, elements.MACHINE_OHMS)
+            branch_type = laws.machine(self.regulated[supply.name], machine.amps, elements.MACHINE_OHMS)
             if len(supply.plus) == 1:
-                add(supply.name, supply.plus[0], supply.minus, law)
+                add(supply.name, supply.plus[0], supply.minus, branch_type)
             else:
-                add(supply.name, _inner(supply), supply.minus, law)
+                add(supply.name, _inner(supply), supply.minus, branch_type)
                 for plus in supply.plus:
                     add(tap_key(supply, plus), _inner(supply), plus, laws.one_way(elements.TAP_SIEMENS))
         tops = [self.reduction.place[self.index[a]] for a, _ in ends]
         bottoms = [self.reduction.place[self.index[b]] for _, b in ends]
-        return Laws(tuple(keys), laws.Bank(curves), tops, bottoms)
+        return Laws(tuple(keys), laws.DeviceBank(curves), tops, bottoms)
 
     def _ties(self, edges: Sequence[tuple[int, int, float]], chosen: Laws) -> tuple[int, ...]:
         """For each island of a situation the node at which it hangs on 0 V."""
@@ -772,7 +772,7 @@ class Laws:
     """The laws of one situation, by branch key or source name, and the kept nodes that each lies between."""
 
     keys: tuple[str, ...]
-    bank: laws.Bank
+    bank: laws.DeviceBank
     top_list: list[int]
     bottom_list: list[int]
 

@@ -16,7 +16,7 @@ from ...lang.records import dataclass
 from ..tables.device_constants import laws as figures
 from ..tables.device_constants import shares
 from .devices import UnsolvableError
-from .nodal_equations import Flow, Network, Running, Situation
+from .nodal_equations import Flow, NodalEquations, Running, Situation
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
@@ -68,7 +68,7 @@ class UnsettledError(UnsolvableError):
 
 
 def settle(
-    network: Network,
+    network: NodalEquations,
     positions: Mapping[str, str],
     memory: Memory = AT_REST,
     start: Flow | None = None,
@@ -109,7 +109,7 @@ def settle(
 
 
 def _tuned(
-    network: Network,
+    network: NodalEquations,
     positions: Mapping[str, str],
     memory: Memory,
     setpoints: dict[str, float],
@@ -154,7 +154,7 @@ class Solved(Protocol):
 
 
 def situation_of(
-    network: Network,
+    network: NodalEquations,
     positions: Mapping[str, str],
     memory: Memory,
     setpoints: Mapping[str, float],
@@ -200,7 +200,7 @@ def rest_positions(circuit: Circuit) -> dict[str, str]:
     return {name: control.rest for name, control in circuit.controls.items()}
 
 
-def by_position(network: Network, positions: Mapping[str, str], pinned: frozenset[str]) -> Iterator[str]:
+def by_position(network: NodalEquations, positions: Mapping[str, str], pinned: frozenset[str]) -> Iterator[str]:
     """The keys of the contacts that controls close in these positions."""
     turning = positions.get("engine", "off") != "off"
     for key, guard, free in network.guards.positions:
@@ -210,7 +210,7 @@ def by_position(network: Network, positions: Mapping[str, str], pinned: frozense
 
 
 def _conducting(
-    network: Network, positions: Mapping[str, str], memory: Memory, pinned: frozenset[str] = frozenset()
+    network: NodalEquations, positions: Mapping[str, str], memory: Memory, pinned: frozenset[str] = frozenset()
 ) -> frozenset[str]:
     """The keys of what may be open and conducts."""
     guards = network.guards
@@ -224,7 +224,7 @@ def _conducting(
     return frozenset(found)
 
 
-def _machine_amps(network: Network, supply: Supply, engine: str) -> float | None:
+def _machine_amps(network: NodalEquations, supply: Supply, engine: str) -> float | None:
     """The most amps of a machine at this engine speed, its own field's among them; ``None``: no source.
 
     A machine's watts are what it gives to others.
@@ -261,7 +261,7 @@ def _asleep(circuit: Circuit, positions: Mapping[str, str]) -> bool:
     return all(positions[c.name] == c.rest for c in circuit.controls.values() if not c.sensed)
 
 
-def retune(network: Network, flow: Solved, setpoints: dict[str, float]) -> bool:
+def retune(network: NodalEquations, flow: Solved, setpoints: dict[str, float]) -> bool:
     """Move the volts of machines whose regulator senses elsewhere; whether any moved."""
     moved = False
     for supply, top, bottom in network.senses:
@@ -280,7 +280,7 @@ def retune(network: Network, flow: Solved, setpoints: dict[str, float]) -> bool:
     return moved
 
 
-def feels(network: Network, flow: Solved, supply: str, top: str, bottom: str) -> bool:
+def feels(network: NodalEquations, flow: Solved, supply: str, top: str, bottom: str) -> bool:
     """Whether both sense terminals of a machine's regulator are joined to something that gives: it feels nothing
     otherwise, and the machine gives all it can.
     """
@@ -289,7 +289,7 @@ def feels(network: Network, flow: Solved, supply: str, top: str, bottom: str) ->
     return fed and flow.reaches(bottom, tuple(s.minus for s in sources))
 
 
-def _field_share(network: Network, flow: Solved, supply: str) -> float:
+def _field_share(network: NodalEquations, flow: Solved, supply: str) -> float:
     """The share of its regulated volts that the best fed field of a machine gets: only a full field drives it up."""
     keys = network.fields[supply] or (f"{supply} field",)
     branches = [network.circuit.by_key[key] for key in keys if key in network.circuit.by_key]
@@ -298,7 +298,7 @@ def _field_share(network: Network, flow: Solved, supply: str) -> float:
 
 
 def changes_of(
-    network: Network, flow: Solved, positions: Mapping[str, str], memory: Memory, fixed: frozenset[str]
+    network: NodalEquations, flow: Solved, positions: Mapping[str, str], memory: Memory, fixed: frozenset[str]
 ) -> list[tuple[str, str]]:
     """The conditions, as (kind, name), that stand otherwise than the volts say, in the order of the text.
 
@@ -344,7 +344,7 @@ def _made_for(relay: Relay, nominal: float) -> float:
     return (relay.coil.rated_volts if relay.coil else None) or nominal
 
 
-def _field_fed(network: Network, flow: Solved, supply: Supply) -> bool:
+def _field_fed(network: NodalEquations, flow: Solved, supply: Supply) -> bool:
     """Whether a field gets the share of its full current that starts the machine, and without which it stops giving."""
     circuit = network.circuit
     for key in network.fields[supply.name]:
@@ -369,7 +369,12 @@ def set_latches(circuit: Circuit, positions: Mapping[str, str]) -> frozenset[str
 
 
 def _unit_changes(
-    network: Network, flow: Solved, unit: Unit, positions: Mapping[str, str], memory: Memory, fixed: frozenset[str]
+    network: NodalEquations,
+    flow: Solved,
+    unit: Unit,
+    positions: Mapping[str, str],
+    memory: Memory,
+    fixed: frozenset[str],
 ) -> list[tuple[str, str]]:
     """Outputs and latches of a unit that stand otherwise than its supply and inputs say."""
     circuit = network.circuit
@@ -421,7 +426,7 @@ def _unit_changes(
     return found
 
 
-def signal_comes(network: Network, flow: Solved, node: str) -> bool:
+def signal_comes(network: NodalEquations, flow: Solved, node: str) -> bool:
     """Whether an input is joined to a sensor that gives its signal; so it is where the text shows none."""
     senders = network.senders.get(node, ())
     return not senders or any(all(flow.reaches(at, (to,)) for at, to in ways) for ways in senders)
@@ -431,7 +436,7 @@ NEVER, EITHER, ACTIVE = frozenset({False}), frozenset({False, True}), frozenset(
 
 
 def _readings(
-    network: Network, flow: Solved, unit: Unit, given: UnitInput, positions: Mapping[str, str]
+    network: NodalEquations, flow: Solved, unit: Unit, given: UnitInput, positions: Mapping[str, str]
 ) -> frozenset[bool]:
     """Whether an input is active: both where that changes with every turn of the engine.
 
@@ -446,7 +451,7 @@ def _readings(
     return ACTIVE if _active(network, flow.parted, unit, given, positions) else EITHER
 
 
-def _active(network: Network, flow: Solved, unit: Unit, given: UnitInput, positions: Mapping[str, str]) -> bool:
+def _active(network: NodalEquations, flow: Solved, unit: Unit, given: UnitInput, positions: Mapping[str, str]) -> bool:
     """Whether an input is active with what conducts now.
 
     A signal comes while the engine turns, as long as what gives it is joined to the input and nobody says otherwise.

@@ -7,26 +7,26 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import On, Pulled
-from ...lang.circuit.branch_types import Law, Way
+from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.model.parts import Ground
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from ...lang.circuit.branch import Branch
-    from ..operation.operation import Point
+    from ..operation.operation import OperatingPoint
 
 
 class Reasons:
     """What lies between faults and what they change, at one operating point of the sound harness."""
 
-    def __init__(self, point: Point) -> None:
+    def __init__(self, point: OperatingPoint) -> None:
         self._point = point
         self._circuit = point.circuit
-        joins = point.joins
-        self._conducting = {b.key for b in self._circuit.branches if joins.conducts(b)}
+        connectivity = point.connectivity
+        self._conducting = {b.key for b in self._circuit.branches if connectivity.conducts(b)}
         negative = self._circuit.return_sign == "-"
-        sources = joins.sources
+        sources = connectivity.sources
         plus, minus = tuple(p for s in sources for p in s.plus), tuple(s.minus for s in sources)
         self._plus, self._minus = plus, minus
         self._battery = {p for s in sources if s.kind == "battery" for p in (*s.plus, s.minus)}
@@ -95,7 +95,11 @@ class Reasons:
             node = queue.popleft()
             for branch in self._circuit.at.get(node, ()):
                 other = branch.b if branch.a == node else branch.a
-                if branch.law.joined is not Way.NEVER and branch.key in self._conducting and other not in found:
+                if (
+                    branch.branch_type.joined is not Direction.NEVER
+                    and branch.key in self._conducting
+                    and other not in found
+                ):
                     found[other] = found[node] + 1
                     queue.append(other)
         return found
@@ -104,7 +108,7 @@ class Reasons:
         """The two ends of an element, each with the poles that it is joined to and the direction of current."""
         a, b = branch.a, branch.b
         turned = self._way(self._plus, a, forward=True) is None or self._way(self._minus, b, forward=False) is None
-        if turned and branch.law.wide is Way.BOTH:
+        if turned and branch.branch_type.wide is Direction.BOTH:
             a, b = b, a
         return ((a, self._plus, True), (b, self._minus, False))
 
@@ -115,7 +119,7 @@ class Reasons:
             who, said = f"{guard.relay} coil", f"{guard.relay} lets go"
         elif isinstance(guard, On):
             unit = guard.unit
-            who = next((b.key for b in self._circuit.of_part[unit] if b.law is Law.SUPPLY), "")
+            who = next((b.key for b in self._circuit.of_part[unit] if b.branch_type is BranchType.SUPPLY), "")
             said = f"{unit} turns {step.key} off"
             if words.get(who) not in (None, "live"):
                 said = f"{unit} is off"
@@ -142,7 +146,7 @@ class Reasons:
     def _landmark(self, poles: tuple[str, ...], way: Sequence[Branch]) -> str:
         """What a person knows on the way from a pole, the last thing first: a fuse, a body of ground, the pole."""
         for branch in reversed(way):
-            if branch.law is Law.FUSE:
+            if branch.branch_type is BranchType.FUSE:
                 return branch.part
             for node in (branch.b, branch.a):
                 if isinstance(self._circuit.harness.parts.get(node), Ground):
@@ -173,11 +177,11 @@ class Reasons:
                     node = step[1]
                 return path[::-1]
             for branch in self._circuit.at.get(node, ()):
-                law = branch.law.joined
-                if law is Way.NEVER or branch.key == without or branch.key not in self._conducting:
+                branch_type = branch.branch_type.joined
+                if branch_type is Direction.NEVER or branch.key == without or branch.key not in self._conducting:
                     continue
                 other = branch.b if branch.a == node else branch.a
-                if other not in came and (law is Way.BOTH or (branch.a == node) is forward):
+                if other not in came and (branch_type is Direction.BOTH or (branch.a == node) is forward):
                     came[other] = (branch, node)
                     queue.append(other)
         return None

@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import Pulled
-from ...lang.circuit.branch_types import Law, Way
+from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.model.parts import Connector, Ground, Source, Splice, Unit, UnitOutput
 from ...lang.records import dataclass
 from ..fmea.failure_modes import Fault
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
-    from ..operation.operation import Point
+    from ..operation.operation import OperatingPoint
 
     Floats = NDArray[np.float64]
 
@@ -124,7 +124,7 @@ class Pair:
 
 
 def next_measurement(
-    point: Point, pairs: Sequence[Pair], showings: Sequence[Showing], taken: Sequence[Read] = ()
+    point: OperatingPoint, pairs: Sequence[Pair], showings: Sequence[Showing], taken: Sequence[Read] = ()
 ) -> Measurement | None:
     """The reading that tells most for what it costs after those ``taken``. ``None``: none tells enough."""
     import numpy as np
@@ -161,7 +161,7 @@ def next_measurement(
     return None if best is None else _measurement(point, best[1], best[2], showings)
 
 
-def _cost(point: Point, pair: Pair, reach: int, last: Read | None) -> float:
+def _cost(point: OperatingPoint, pair: Pair, reach: int, last: Read | None) -> float:
     """What a reading costs, against the easiest: the lead that stays where it was costs nothing."""
     leads = (point.circuit.ground,) if last is None else (last.red, last.black)
     here = {_spot(point, node) for node in leads}
@@ -171,7 +171,7 @@ def _cost(point: Point, pair: Pair, reach: int, last: Read | None) -> float:
     return 1.0 + REACH * reach + WALK * walks + LEAD * moved
 
 
-def _spot(point: Point, node: str) -> str:
+def _spot(point: OperatingPoint, node: str) -> str:
     """Where on the bike a terminal is: its place, or the part that it belongs to where none is written."""
     name = node.partition(".")[0]
     part = point.circuit.harness.parts.get(name)
@@ -228,7 +228,7 @@ def _bits(rows: Sequence[_Row], least: Floats, most: Floats, weights: Floats) ->
     return float((bits[:, None] * share * weights[None, :]).sum())
 
 
-def _measurement(point: Point, pair: Pair, rows: Sequence[_Row], showings: Sequence[Showing]) -> Measurement:
+def _measurement(point: OperatingPoint, pair: Pair, rows: Sequence[_Row], showings: Sequence[Showing]) -> Measurement:
     index = point.flow.network.index
     r, b = index[pair.red], index[pair.black]
     nominal = point.circuit.harness.volts
@@ -282,7 +282,7 @@ def _apart(least: Sequence[float], most: Sequence[float], nominal: float) -> lis
 
 
 # --- where a probe goes ----------------------------------------------------------------------------------------------
-def pairs(point: Point, known: Places, shunned: frozenset[str] = frozenset()) -> Iterator[Pair]:
+def pairs(point: OperatingPoint, known: Places, shunned: frozenset[str] = frozenset()) -> Iterator[Pair]:
     """Where the two leads may go: every terminal against the battery's ground pole; across what has two ends; against
     a body of ground. In the order of the text; no lead on one of the terminals ``shunned``.
     """
@@ -295,7 +295,7 @@ def pairs(point: Point, known: Places, shunned: frozenset[str] = frozenset()) ->
             yield Pair(*known.at(node), f"at {node}", cost)
     for branch in circuit.branches:
         if (
-            branch.piece is None
+            branch.segment is None
             and branch.a in reach
             and branch.b in reach
             and known.ground not in (branch.a, branch.b)
@@ -309,29 +309,31 @@ def pairs(point: Point, known: Places, shunned: frozenset[str] = frozenset()) ->
                 yield Pair(red, black, f"from {red} to {black}", cost + 1)
 
 
-def _reach(point: Point, node: str) -> int | None:
+def _reach(point: OperatingPoint, node: str) -> int | None:
     """How hard a terminal is to reach; ``None``: not at all, a splice under tape or the inside of a machine."""
     circuit = point.circuit
     part = circuit.harness.parts.get(node.partition(".")[0])
     if node not in circuit.at or part is None or isinstance(part, Splice):
         return None
-    if isinstance(part, Connector | Ground) or any(b.law is Law.FUSE for b in circuit.at[node]):
+    if isinstance(part, Connector | Ground) or any(b.branch_type is BranchType.FUSE for b in circuit.at[node]):
         return 0
     if isinstance(part, Source) and part.what == "battery":
         return 0
     return HIDDEN if isinstance(part, Unit | Source) else UNEASY
 
 
-def alternating(point: Point, keys: Sequence[str]) -> frozenset[str]:
+def alternating(point: OperatingPoint, keys: Sequence[str]) -> frozenset[str]:
     """The terminals of windings and phases, and those of the consumers ``keys`` that hang on them: not solved."""
     circuit = point.circuit
     found = {node for s in circuit.supplies for node in s.phases}
-    found |= {node for b in circuit.branches if b.law is Law.WINDING or b.key in keys for node in (b.a, b.b)}
+    found |= {
+        node for b in circuit.branches if b.branch_type is BranchType.WINDING or b.key in keys for node in (b.a, b.b)
+    }
     direct = {node for s in circuit.supplies if s.kind != "winding" for node in s.plus}
     return _nets_of(point, found, direct | {s.minus for s in circuit.supplies})
 
 
-def _nets_of(point: Point, nodes: Iterable[str], kept: Iterable[str]) -> frozenset[str]:
+def _nets_of(point: OperatingPoint, nodes: Iterable[str], kept: Iterable[str]) -> frozenset[str]:
     """The terminals that nothing can part from some nodes, those of bodies of ground and of ``kept`` left out."""
     circuit = point.circuit
     nets = circuit.nets
@@ -340,7 +342,7 @@ def _nets_of(point: Point, nodes: Iterable[str], kept: Iterable[str]) -> frozens
     return frozenset(node for start in nodes if nets.of[start] not in never for node in nets.nodes[nets.of[start]])
 
 
-def _sparking(point: Point) -> frozenset[str]:
+def _sparking(point: OperatingPoint) -> frozenset[str]:
     """Where an ignition coil is switched, and stop leads: with the engine turning hundreds of volts stand there for a
     moment.
     """
@@ -348,24 +350,30 @@ def _sparking(point: Point) -> frozenset[str]:
     if point.engine == "off":
         return frozenset()
     found = {
-        node for b in circuit.branches if b.law is Law.IGNITION for node in (b.a, b.b) if not point.joins.fed(node)
+        node
+        for b in circuit.branches
+        if b.branch_type is BranchType.IGNITION
+        for node in (b.a, b.b)
+        if not point.connectivity.fed(node)
     }
     return _nets_of(point, found, (p for s in circuit.supplies for p in (*s.plus, s.minus)))
 
 
-def _swinging(point: Point) -> frozenset[str]:
+def _swinging(point: OperatingPoint) -> frozenset[str]:
     """The terminals that a flasher or a flashing output feeds."""
     circuit = point.circuit
     found: set[str] = set()
     for branch in circuit.branches:
-        flashes = branch.law is Law.FLASHER or (isinstance(branch.item, UnitOutput) and branch.item.flashing)
-        if flashes and point.joins.conducts(branch):
-            found |= point.joins.nodes([branch.b], without=branch.part)
+        flashes = branch.branch_type is BranchType.FLASHER or (
+            isinstance(branch.item, UnitOutput) and branch.item.flashing
+        )
+        if flashes and point.connectivity.conducts(branch):
+            found |= point.connectivity.nodes([branch.b], without=branch.part)
     return frozenset(found)
 
 
 # --- where volts tell nothing ----------------------------------------------------------------------------------------
-def ohms(point: Point, faults: Sequence[Fault]) -> tuple[Ohms, ...]:
+def ohms(point: OperatingPoint, faults: Sequence[Fault]) -> tuple[Ohms, ...]:
     """Each suspect from end to end, in the order given."""
     branches = [point.circuit.by_key[fault.key] for fault in faults]
     return tuple(
@@ -374,7 +382,7 @@ def ohms(point: Point, faults: Sequence[Fault]) -> tuple[Ohms, ...]:
     )
 
 
-def _bypassed(point: Point, key: str) -> bool:
+def _bypassed(point: OperatingPoint, key: str) -> bool:
     """Whether current of a meter finds another way from one end of a branch to the other, through loads too."""
     circuit = point.circuit
     branch = circuit.by_key[key]
@@ -382,7 +390,7 @@ def _bypassed(point: Point, key: str) -> bool:
     while queue:
         node = queue.popleft()
         for step in circuit.at[node]:
-            if step.key == key or step.law.wide is Way.NEVER or not point.joins.conducts(step):
+            if step.key == key or step.branch_type.wide is Direction.NEVER or not point.connectivity.conducts(step):
                 continue
             other = step.b if step.a == node else step.a
             if other == branch.b:
@@ -394,7 +402,7 @@ def _bypassed(point: Point, key: str) -> bool:
 
 
 def to_ground(
-    point: Point, faults: Sequence[Fault], devices: Sequence[Branch], shunned: frozenset[str] = frozenset()
+    point: OperatingPoint, faults: Sequence[Fault], devices: Sequence[Branch], shunned: frozenset[str] = frozenset()
 ) -> Iterator[ToGround]:
     """How wires that may lie on ground are measured: those that are joined while nothing is powered, together.
 
@@ -440,7 +448,7 @@ def _body(circuit: Circuit) -> str:
     return next((n for n in bodies if of[n] == of.get(circuit.ground)), circuit.ground)
 
 
-def _joined(point: Point, start: str) -> dict[str, int]:
+def _joined(point: OperatingPoint, start: str) -> dict[str, int]:
     """The terminals that are joined to one past no fuse while nothing is powered, with the steps to each."""
     circuit = point.circuit
     met = {start: 0}
@@ -450,10 +458,10 @@ def _joined(point: Point, start: str) -> dict[str, int]:
         for branch in circuit.at[node]:
             held = isinstance(branch.guard, Pulled) and branch.guard.pulled
             if (
-                branch.law.joined is Way.BOTH
-                and branch.law is not Law.FUSE
+                branch.branch_type.joined is Direction.BOTH
+                and branch.branch_type is not BranchType.FUSE
                 and not held
-                and point.joins.conducts(branch)
+                and point.connectivity.conducts(branch)
             ):
                 other = branch.b if branch.a == node else branch.a
                 if other not in met:

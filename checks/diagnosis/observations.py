@@ -104,14 +104,14 @@ def places(circuit: Circuit, things: Iterable[str]) -> Places:
     across = {branch.key: (branch.a, branch.b) for branch in circuit.branches}
     for branch in circuit.branches:  # a wire in one piece, or a part with one thing in it, by its own name
         inside = circuit.of_part.get(branch.part, ()) if branch.part else ()
-        if len(inside) == 1 or (branch.piece is not None and branch.piece.name == branch.owner):
+        if len(inside) == 1 or (branch.segment is not None and branch.segment.name == branch.owner):
             across.setdefault(branch.owner, (branch.a, branch.b))
     return Places(tuple(things), frozenset((*circuit.at, *poles)), across, circuit.ground, circuit.return_sign == "+")
 
 
 def observations(text: str, known: Places) -> tuple[Observation, ...]:
     """Every observation of a text. Raises ``ObservationError`` and ``UnknownThingError``."""
-    return tuple(_observation(piece.strip(), known) for piece in text.split(","))
+    return tuple(_observation(segment.strip(), known) for segment in text.split(","))
 
 
 def _observation(text: str, known: Places) -> Observation:

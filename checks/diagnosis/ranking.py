@@ -14,7 +14,7 @@ from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Connector, Ground, Splice
 from ...lang.records import dataclass
@@ -22,7 +22,7 @@ from ..behaviour.histories import said as how_left
 from ..dc.devices import UnsolvableError
 from ..fmea.bad_joints import BAD, Joints
 from ..fmea.effects import HEATED, WORDS, Elements
-from ..fmea.failure_modes import SHORT, Damage, Fault, chains
+from ..fmea.failure_modes import SHORT, Damage, Fault, series_groups
 from ..fmea.shorts import Short, Shorts
 from ..tables.odds import odds, of_kind
 from .explanation import Reasons
@@ -36,14 +36,14 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
     from ..fmea.fault_simulation import Outcome, Sweep, _State
-    from ..operation.operation import Point
+    from ..operation.operation import OperatingPoint
 
     Floats = NDArray[np.float64]
 
 __all__ = [
-    "Chain",
-    "Detective",
-    "Inquiry",
+    "AmbiguityGroup",
+    "Diagnoser",
+    "Diagnosis",
     "ObservationError",
     "Read",
     "Seen",
@@ -109,7 +109,7 @@ class Suspect:
 
 
 @dataclass(frozen=True, slots=True)
-class Chain:
+class AmbiguityGroup:
     """Suspects in series that do the same, from the feed to the ground; most often one. Or wires of which one lies on
     ground. ``reasons``: one for each observation.
 
@@ -153,18 +153,18 @@ class Unpredicted:
 
 
 @dataclass(frozen=True, slots=True)
-class Inquiry:
+class Diagnosis:
     """What was found. ``sound``: the harness without any fault shows all that was seen, and nothing is suspected.
 
-    ``chains``: the likeliest first; none explains all observations where ``partial``. ``next`` is ``None`` where no
-    volts tell the suspects apart; ``ohms`` and ``to_ground`` then have what may, with the battery out. ``unsolved``:
-    faults that were not worked out all the way, and are no suspects, but nothing acquits them; nor does anything
+    ``ambiguity_groups``: the likeliest first; none explains all observations where ``partial``. ``next`` is ``None``
+    where no volts tell the suspects apart; ``ohms`` and ``to_ground`` then have what may, with the battery out.
+    ``unsolved``: faults that were not worked out all the way, and are no suspects, but nothing acquits them; nor does anything
     acquit a fault in the ``unpredicted`` ways in which the state may stand.
     """
 
     observations: tuple[Observation, ...]
     sound: bool
-    chains: tuple[Chain, ...]
+    ambiguity_groups: tuple[AmbiguityGroup, ...]
     partial: bool
     next: Measurement | None
     ohms: tuple[Ohms, ...] = ()
@@ -175,7 +175,7 @@ class Inquiry:
     @property
     def suspects(self) -> tuple[Suspect, ...]:
         """All of them, chain by chain."""
-        return tuple(suspect for chain in self.chains for suspect in chain.suspects)
+        return tuple(suspect for ambiguity_group in self.ambiguity_groups for suspect in ambiguity_group.suspects)
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +185,7 @@ class _Hypothesis:
     ``looks``: how things look beside a sound bike, where that may be less than they stand.
     """
 
-    home: Detective
+    home: Diagnoser
     fault: Fault
     mode: Mode
     cases: Floats = field(repr=False)
@@ -216,16 +216,16 @@ class _Hypothesis:
         return tuple(fit >= AGREES for fit in self.fits)
 
 
-class Detective:
+class Diagnoser:
     """Single faults against observations in one named state. Raises ``UnsolvableError`` for a state without numbers."""
 
-    def __init__(self, sweep: Sweep, state: str, point: Point | None = None) -> None:
+    def __init__(self, sweep: Sweep, state: str, point: OperatingPoint | None = None) -> None:
         """``point``: the state as relays and machines stand in it; as it is reached from rest if left out."""
         self._sweep = sweep
         self._state = state
         self.here = sweep.state(state) if point is None else sweep.at(point)
         self._first = point is None
-        self.point: Point = self.here.point
+        self.point: OperatingPoint = self.here.point
         self._elements = Elements(self.point)
         self._nominal = self.point.circuit.harness.volts
 
@@ -235,14 +235,14 @@ class Detective:
         keys = [b.key for b in self._elements.branches]
         return places(self.point.circuit, dict.fromkeys((*self._parts, *keys)))
 
-    def inquire(self, seen: Sequence[Observation]) -> Inquiry:
+    def inquire(self, seen: Sequence[Observation]) -> Diagnosis:
         """What may have failed. Raises ``UnknownThingError``, and ``ObservationError`` for what cannot be."""
         seen = tuple(dict.fromkeys(seen))
         for each in seen:
             self._check(each)
         sound = max((d.weighed(d.here.sound, d.sound, seen) for d in self._ways), key=lambda each: each.agrees)
         if all(sound.explains):
-            return Inquiry(seen, True, (), False, None, unsolved=self._unweighed(()), unpredicted=self._unpredicted)
+            return Diagnosis(seen, True, (), False, None, unsolved=self._unweighed(()), unpredicted=self._unpredicted)
         found = list(self._found(seen))
         chosen = [h for h in found if all(h.explains)]
         partial = not chosen
@@ -251,30 +251,30 @@ class Detective:
             chosen = [h for h in found if h.likeness > max(sound.likeness, best * RIVALS)]
         weights = self._weights(chosen, seen)
         showings = [Showing(h.fault, h.mode, h.cases, w) for h, w in zip(chosen, weights, strict=True)]
-        chains = self._chains(chosen, weights, seen)
+        ambiguity_groups = self._chains(chosen, weights, seen)
         measured = next_measurement(
             self.point, self._pairs, showings, [each for each in seen if isinstance(each, Read)]
         )
-        opens = [s.fault for c in chains for s in c.suspects if s.mode != SHORT]
-        return Inquiry(
+        opens = [s.fault for c in ambiguity_groups for s in c.suspects if s.mode != SHORT]
+        return Diagnosis(
             seen,
             False,
-            chains,
+            ambiguity_groups,
             partial and bool(chosen),
             measured,
             ohms(self.point, opens) if measured is None and chosen[1:] else (),
-            tuple(self._to_ground(chains)) if measured is None else (),
+            tuple(self._to_ground(ambiguity_groups)) if measured is None else (),
             self._unweighed(chosen),
             self._unpredicted,
         )
 
     @cached_property
-    def _ways(self) -> tuple[Detective, ...]:
+    def _ways(self) -> tuple[Diagnoser, ...]:
         """This state as it is reached from rest, then as it stands where relays and machines were left otherwise."""
         if not self._first:
             return (self,)
         others = self._sweep.operation.others(self._state)
-        return (self, *(Detective(self._sweep, self._state, point) for point in others if not point.shorted))
+        return (self, *(Diagnoser(self._sweep, self._state, point) for point in others if not point.shorted))
 
     @cached_property
     def _unpredicted(self) -> tuple[Unpredicted, ...]:
@@ -323,12 +323,15 @@ class Detective:
                         best[each.fault] = each
         yield from best.values()
 
-    def _to_ground(self, chains: Sequence[Chain]) -> Iterator[ToGround]:
+    def _to_ground(self, ambiguity_groups: Sequence[AmbiguityGroup]) -> Iterator[ToGround]:
         """How the wires are found of which one may lie on ground."""
-        for chain in chains:
-            if chain.mode == SHORT:
+        for ambiguity_group in ambiguity_groups:
+            if ambiguity_group.mode == SHORT:
                 by_key = self.point.circuit.by_key
-                wires, devices = [s.fault for s in chain.suspects], [by_key[key] for key in chain.opens]
+                wires, devices = (
+                    [s.fault for s in ambiguity_group.suspects],
+                    [by_key[key] for key in ambiguity_group.opens],
+                )
                 yield from to_ground(self.point, wires, devices, self._alternating)
 
     # --- what cannot be ----------------------------------------------------------------------------------------------
@@ -398,7 +401,7 @@ class Detective:
     def _by_hand(self, keys: Sequence[str]) -> str:
         """What is measured instead at what runs on alternating current: elements by their keys, else the windings."""
         circuit = self.point.circuit
-        windings = [b.key for b in circuit.branches if b.law is Law.WINDING]
+        windings = [b.key for b in circuit.branches if b.branch_type is BranchType.WINDING]
         read = " and ".join("from {} to {}".format(*self._ends(key)) for key in (*keys, *windings)[:1])
         ohms = " and ".join("from {} to {}".format(*self._ends(key)) for key in windings)
         asked = f"Set the meter to AC volts and read {read} while the engine turns" if read else ""
@@ -528,7 +531,7 @@ class Detective:
     @cached_property
     def _leads(self) -> Mapping[str, tuple[str, str]]:
         """The stop lead and own return of every ignition part that has one."""
-        return {name: (lead, back) for name, lead, back in self.here.aftermath.stop_leads}
+        return {name: (lead, back) for name, lead, back in self.here.propagation.stop_leads}
 
     @cached_property
     def _words_of(self) -> Mapping[str, Mapping[str, str]]:
@@ -607,7 +610,7 @@ class Detective:
         import numpy as np
 
         branch = self.point.circuit.by_key.get(outcome.fault.key)
-        if branch is None or branch.law not in BAD or outcome.volts is None or outcome.shares is None:
+        if branch is None or branch.branch_type not in BAD or outcome.volts is None or outcome.shares is None:
             return None
         if outcome.fault.mode != "open" or not np.any(np.abs(outcome.volts - self.sound_volts) > 0.01 * self._nominal):
             return None
@@ -768,7 +771,7 @@ class Detective:
 
     def _chains(
         self, chosen: Sequence[_Hypothesis], weights: Sequence[float], seen: tuple[Observation, ...]
-    ) -> tuple[Chain, ...]:
+    ) -> tuple[AmbiguityGroup, ...]:
         """Suspects in series that show the same, together, and so wires that open the same devices when they lie on
         ground, or that are joined; the chain with the likeliest of all first.
 
@@ -799,7 +802,7 @@ class Detective:
             )
             also = tuple(f"{part} {look}" for part, look in home.besides(first, seen))
             found.append(
-                Chain(
+                AmbiguityGroup(
                     tuple(s for _, s in group),
                     reasons,
                     (*also, *home.unseen(first)),
@@ -835,7 +838,7 @@ class Detective:
         """For each branch that can open, the first of those in series with it in this state: nothing else that conducts
         meets them on the way. What is an open contact elsewhere is none here.
         """
-        return chains(self.point.circuit, self.point.joins.conducts)
+        return series_groups(self.point.circuit, self.point.connectivity.conducts)
 
     @cached_property
     def _reasons(self) -> Reasons:

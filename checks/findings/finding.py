@@ -106,7 +106,7 @@ class Finding:
     or law behind the figures. ``remedy`` says what would settle it: an imperative with target and place, the safe one
     first, or what to measure where no safe one is known. ``proposals`` are the fixes of it that are edits of the text,
     best first; nobody has tried them yet (``fixing.proved`` does). ``waived`` holds the reason where a waiver covers
-    it. Findings of one rule that share a ``group`` are told as one after waivers (``runner.told_together``); the one of
+    it. Findings of one rule that share a ``group`` are told as one after waivers (``runner.merged``); the one of
     the least ``rank`` leads, and ``members`` holds them all, the leading one first. ``explains`` names parts,
     and consumers by key, that cannot work because of it: what ``WHAT_IS_EXPLAINED`` says of these alone becomes a note
     of this finding. ``subject`` is the key of the one consumer, or the name of the part, of which a finding says that

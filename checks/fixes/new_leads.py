@@ -13,44 +13,42 @@ from ...lang.editing.proposals import AddLine, Proposal
 
 if TYPE_CHECKING:
     from ...lang.quantities.size import Size
-    from ..study import Examination
+    from ..study import Study
 
 
-def home(examination: Examination) -> str:
+def home(study: Study) -> str:
     """The body of ground that copper connects to a battery's grounded pole, or where there is none the pole itself;
     empty where there is neither.
     """
-    copper, forward = examination.copper, examination.circuit.return_sign == "-"
-    poles = [s.minus if forward else s.plus[0] for s in examination.circuit.supplies if s.kind == "battery"]
+    copper, forward = study.copper, study.circuit.return_sign == "-"
+    poles = [s.minus if forward else s.plus[0] for s in study.circuit.supplies if s.kind == "battery"]
     bodies = (body for body in copper.bodies if any(copper.fused.same(body, pole) for pole in poles))
     return next(bodies, next(iter(poles), ""))
 
 
-def ground_size(examination: Examination) -> Size | None:
+def ground_size(study: Study) -> Size | None:
     """The size of the thickest wire on a ground: a strap is to be as thick."""
-    bodies = set(examination.copper.bodies)
-    sizes = [p.size for p in examination.harness.pieces if p.size and {p.a.part, p.b.part} & bodies]
+    bodies = set(study.copper.bodies)
+    sizes = [p.size for p in study.harness.segments if p.size and {p.a.part, p.b.part} & bodies]
     return max(sizes, key=lambda size: size.area, default=None)
 
 
-def size_at(examination: Examination, nodes: Iterable[str]) -> Size | None:
+def size_at(study: Study, nodes: Iterable[str]) -> Size | None:
     """The size of the thickest wire at some terminals: what returns the same current is to be as thick."""
-    pieces = (piece for node in nodes for piece in examination.circuit.pieces_at(node))
-    return max((p.size for p in pieces if p.size), key=lambda size: size.area, default=None)
+    segments = (segment for node in nodes for segment in study.circuit.pieces_at(node))
+    return max((p.size for p in segments if p.size), key=lambda size: size.area, default=None)
 
 
-def ground_leads(
-    examination: Examination, a: str, b: str, sizes: Iterable[Size | None], says: str
-) -> Iterator[Proposal]:
+def ground_leads(study: Study, a: str, b: str, sizes: Iterable[Size | None], says: str) -> Iterator[Proposal]:
     """A wire from ``a`` to ``b`` in each of some sizes, the first that is known first; ``says`` what it is for."""
     colours = [
         wire.colour
-        for wire in examination.harness.wires.values()
-        if {wire.a.part, wire.b.part} & set(examination.copper.bodies) and wire.colour
+        for wire in study.harness.wires.values()
+        if {wire.a.part, wire.b.part} & set(study.copper.bodies) and wire.colour
     ]
     colour = max(dict.fromkeys(colours), key=colours.count, default="black")
     name, number = "ground", 1
-    while name in examination.harness.wires:
+    while name in study.harness.wires:
         number += 1
         name = f"ground-{number}"
     known = {size.text: size for size in sizes if size is not None}

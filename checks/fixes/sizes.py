@@ -14,24 +14,24 @@ if TYPE_CHECKING:
     from ...lang.quantities.size import Size
     from ..findings.finding import Finding
     from ..sizing.sizing import Sizing
-    from ..study import Examination
+    from ..study import Study
 
 MOST_FUSES: Final = 4
 """So many of the fuses that a finding is about are sized, since each takes a check or two (ours)."""
 
 
-def smaller_fuse_or_thicker(examination: Examination, finding: Finding) -> Iterator[Proposal]:
+def smaller_fuse_or_thicker(study: Study, finding: Finding) -> Iterator[Proposal]:
     """For a wire that what protects it lets burn: a smaller fuse, or thicker wires."""
-    yield from _other_fuses(examination, finding.about, larger=False)
-    yield from thicker(examination, finding)
+    yield from _other_fuses(study, finding.about, larger=False)
+    yield from thicker(study, finding)
 
 
-def thicker(examination: Examination, finding: Finding) -> Iterator[Proposal]:
+def thicker(study: Study, finding: Finding) -> Iterator[Proposal]:
     """Thicker wires, all that a finding is about at once: one alone would leave the rest of it."""
-    names = tuple(dict.fromkeys(n for n in finding.about if n in examination.harness.wires))
+    names = tuple(dict.fromkeys(n for n in finding.about if n in study.harness.wires))
     if not names:
         return
-    found = _sized(examination, names)
+    found = _sized(study, names)
     larger = {wire.name: wire for wire in found.wires if wire.changes and wire.proposed is not None}
     sizes: dict[str, Size] = {name: wire.proposed for name, wire in larger.items() if wire.proposed is not None}
     if not sizes or any(wire.short_of for wire in found.wires):
@@ -45,15 +45,15 @@ def thicker(examination: Examination, finding: Finding) -> Iterator[Proposal]:
     yield Proposal(f"use {use}: {says}, by profile {found.profile}", (Resize(sizes=tuple(sizes.items())),))
 
 
-def larger_fuse(examination: Examination, finding: Finding) -> Iterator[Proposal]:
+def larger_fuse(study: Study, finding: Finding) -> Iterator[Proposal]:
     """A larger fuse, where what its wires may carry allows one."""
-    yield from _other_fuses(examination, finding.about, larger=True)
+    yield from _other_fuses(study, finding.about, larger=True)
 
 
-def _other_fuses(examination: Examination, about: Iterable[str], *, larger: bool) -> Iterator[Proposal]:
-    fuses = [name for name in about if isinstance(examination.harness.parts.get(name), Fuse)]
+def _other_fuses(study: Study, about: Iterable[str], *, larger: bool) -> Iterator[Proposal]:
+    fuses = [name for name in about if isinstance(study.harness.parts.get(name), Fuse)]
     for name in fuses[:MOST_FUSES]:
-        found = _sized(examination, (name,))
+        found = _sized(study, (name,))
         for fuse in found.fuses:
             if fuse.proposed is None or not fuse.changes or larger is not (fuse.proposed > (fuse.present or 0.0)):
                 continue
@@ -65,9 +65,9 @@ def _other_fuses(examination: Examination, about: Iterable[str], *, larger: bool
             )
 
 
-def _sized(examination: Examination, names: tuple[str, ...]) -> Sizing:
+def _sized(study: Study, names: tuple[str, ...]) -> Sizing:
     """What some wires and fuses need, all else as it is."""
     from ..sizing.sizing import sizing
 
-    reading = Reading(harness=examination.harness, mistakes=(), texts={})
-    return sizing(reading, today=examination.today, profile=examination.profile, names=names)
+    reading = Reading(harness=study.harness, mistakes=(), texts={})
+    return sizing(reading, today=study.today, profile=study.profile, names=names)

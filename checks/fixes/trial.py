@@ -17,7 +17,7 @@ from ...lang.records import dataclass
 from ..behaviour.dependents import may_live
 from ..findings.finding import WHAT_COMES_FIRST, Finding, Level
 from ..runner.run import LAST, apply_waivers, catalogue, examine, is_broken, rule_named
-from ..study import Examination
+from ..study import Study
 
 if TYPE_CHECKING:
     from ...lang.editing.resize import Edit
@@ -37,9 +37,9 @@ class Proved:
     texts: Mapping[str, str]
 
 
-def proposals(examination: Examination, finding: Finding) -> Iterator[Proposal]:
+def proposals(study: Study, finding: Finding) -> Iterator[Proposal]:
     """What a rule proposes for a finding of its own, best first and not tried yet."""
-    if _waits(examination, finding):
+    if _waits(study, finding):
         return
     if len(finding.members) > 1 and all(member.proposals for member in finding.members):
         firsts = [member.proposals[0] for member in finding.members]
@@ -49,21 +49,19 @@ def proposals(examination: Examination, finding: Finding) -> Iterator[Proposal]:
         )
     else:
         yield from finding.proposals
-    rule = rule_named(finding.rule, examination.own_rules)
+    rule = rule_named(finding.rule, study.own_rules)
     if rule is not None and rule.fix is not None:
-        yield from rule.fix(examination, finding)
+        yield from rule.fix(study, finding)
 
 
-def _waits(examination: Examination, finding: Finding) -> bool:
+def _waits(study: Study, finding: Finding) -> bool:
     """Whether the battery or a ground is found at fault, and this is not that: everything else follows from it."""
-    return finding.rule not in WHAT_COMES_FIRST and any(f.rule in WHAT_COMES_FIRST for f in examination.found)
+    return finding.rule not in WHAT_COMES_FIRST and any(f.rule in WHAT_COMES_FIRST for f in study.found)
 
 
-def proved(
-    reading: Reading, syntaxes: Sequence[Syntax], examination: Examination, finding: Finding
-) -> Iterator[Proved]:
+def proved(reading: Reading, syntaxes: Sequence[Syntax], study: Study, finding: Finding) -> Iterator[Proved]:
     """The proposals that are harmless on this very harness. ``syntaxes``: the files that are the user's to change."""
-    for number, proposal in enumerate(proposals(examination, finding)):
+    for number, proposal in enumerate(proposals(study, finding)):
         if number == MOST_TRIED:
             return
         try:
@@ -71,37 +69,37 @@ def proved(
             texts = mended_texts(syntaxes, proposal.changes)
         except MendError:
             continue  # the text is not the user's, or not as the proposal expects it: nothing is offered
-        if not harm(reading, examination, finding, texts):
+        if not harm(reading, study, finding, texts):
             yield Proved(proposal, changed, texts)
 
 
-def harm(reading: Reading, examination: Examination, finding: Finding, texts: Mapping[str, str]) -> str:
+def harm(reading: Reading, study: Study, finding: Finding, texts: Mapping[str, str]) -> str:
     """What speaks against new texts as the answer to a finding; empty where they settle it and do no harm."""
     after = mended_reading(reading, texts)
     if after.mistakes:
         return f"{after.mistakes[0].span}: {after.mistakes[0].message}"
-    again = Examination(
+    again = Study(
         after.harness,
-        today=examination.today,
-        profile=examination.profile,
-        own_rules=examination.own_rules,
-        unrun=examination.unrun,
-        between_rules=examination.between_rules,
+        today=study.today,
+        profile=study.profile,
+        own_rules=study.own_rules,
+        unrun=study.unrun,
+        between_rules=study.between_rules,
     )
     wanted = _wanted(finding)
-    own = rule_named(finding.rule, examination.own_rules)
+    own = rule_named(finding.rule, study.own_rules)
     if own is not None and finding.rule not in LAST and any(_wanted(f) & wanted for f in examine(again, [own])):
         return "it is found still"  # most of what does not help is known by its own rule
     new = _levels(again)
     if wanted & new.keys():
         return "it is found still"
-    old = _levels(examination)
+    old = _levels(study)
     for (rule, names), level in sorted(new.items(), key=lambda item: (-item[1], item[0])):
         if level <= old.get((rule, names), _NONE):
             continue
         if level is Level.ERROR or level >= finding.level:
             return f"{Level(level).word} {rule} of {', '.join(names)} comes instead"
-    cut = may_live(examination) - may_live(again)
+    cut = may_live(study) - may_live(again)
     if cut:
         return f"{min(cut)} would be cut off"
     return ""
@@ -120,11 +118,11 @@ def _wanted(finding: Finding) -> set[_Place]:
     return {_place(each) for each in finding.members or (finding,)}
 
 
-def _levels(examination: Examination) -> dict[_Place, int]:
+def _levels(study: Study) -> dict[_Place, int]:
     """What every rule finds and no waiver covers, by rule and names, with the gravest level."""
     last = [rule for rule in catalogue() if rule.name in LAST]
-    raw = (*examination.found, *examine(examination, last))
-    left, _ = apply_waivers(examination.harness, raw, examination.today, examination.own_rules)
+    raw = (*study.found, *examine(study, last))
+    left, _ = apply_waivers(study.harness, raw, study.today, study.own_rules)
     levels: dict[_Place, int] = {}
     for each in (*left, *(f for f in raw if is_broken(f))):
         levels[_place(each)] = max(each.level, levels.get(_place(each), _NONE))

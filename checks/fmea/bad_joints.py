@@ -9,7 +9,7 @@ from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.records import dataclass
 from ..dc.relay_fixed_point import Memory
 from ..diagnosis.tolerance import FLOOR
@@ -44,7 +44,7 @@ BETWEEN, CHATTER = 3, 8
 moment to the next of what keeps switching: a meter shows anything between (ours).
 """
 
-BAD = (Law.WIRE, Law.WAY, Law.MOUNT, Law.FUSE, Law.CONTACT, Law.METER)
+BAD = (BranchType.WIRE, BranchType.WAY, BranchType.MOUNT, BranchType.FUSE, BranchType.CONTACT, BranchType.METER)
 """What corrodes, works loose or burns and still conducts: copper, and metal pressed on metal."""
 
 NO_CURRENT = 1e-6
@@ -135,7 +135,7 @@ class Joints:
         for key in dict.fromkeys(self._series.values()):
             branch, outcome = circuit.by_key[key], self._outcomes.get(key)
             amps = self._state.point.amps(key)
-            if branch.law not in BAD or outcome is None or abs(amps) < NO_CURRENT:
+            if branch.branch_type not in BAD or outcome is None or abs(amps) < NO_CURRENT:
                 continue  # more ohms where nothing flows change nothing
             if outcome.volts is None:
                 partly.add(key)
@@ -187,7 +187,7 @@ class Joints:
             if not wanted:
                 break
             damages = [Damage(resisting=((circuit.by_key[key], more),)) for key, more in wanted]
-            afters = state.aftermath.of(damages, start)
+            afters = state.propagation.of(damages, start)
             shares = state.elements.after(afters)
 
             def case(key: str, ohms: float, after: After, share: Floats) -> _Case:

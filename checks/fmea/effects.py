@@ -6,7 +6,7 @@ from enum import IntEnum
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Element, Load, Unit
 from ...lang.quantities.quantity import shown
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
     from ..dc.nodal_equations import Laws
-    from ..operation.operation import Point
+    from ..operation.operation import OperatingPoint
     from .propagation import After
 
     Floats = NDArray[np.float64]
@@ -104,7 +104,7 @@ class Effect:
 class Elements:
     """The elements of a circuit that have a standing, as arrays."""
 
-    def __init__(self, point: Point) -> None:
+    def __init__(self, point: OperatingPoint) -> None:
         import numpy as np
 
         network = point.flow.network
@@ -136,7 +136,7 @@ class Elements:
             works.append(share)
             dead.append(min(known.dead, share))
         self._dead, self._works = np.array(dead), np.array(works)
-        self._one_way = np.array([b.law in POLARISED for b in self.branches], dtype=bool)
+        self._one_way = np.array([b.branch_type in POLARISED for b in self.branches], dtype=bool)
 
     @cached_property
     def _place(self) -> dict[str, int]:
@@ -197,7 +197,7 @@ class Elements:
         way = np.sign(volts[:, self.a] - volts[:, self.b])
         return np.asarray(np.where(~self._one_way & (shares >= self._dead), way, 0.0), dtype=float)
 
-    def at(self, point: Point) -> Floats:
+    def at(self, point: OperatingPoint) -> Floats:
         """The shares at an operating point of the sound circuit; (1, elements)."""
         import numpy as np
 
@@ -207,7 +207,11 @@ class Elements:
 
 
 def ignitions(
-    point: Point, elements: Elements, shares: Floats, stopped: frozenset[str], alternating: Collection[str] = ()
+    point: OperatingPoint,
+    elements: Elements,
+    shares: Floats,
+    stopped: frozenset[str],
+    alternating: Collection[str] = (),
 ) -> Iterator[str]:
     """The ignition parts that run while elements get these shares and these parts are stopped.
 
@@ -226,11 +230,11 @@ def ignitions(
             yield part.name
 
 
-def category(point: Point, branch: Branch, was: int, now: int) -> Category:
+def category(point: OperatingPoint, branch: Branch, was: int, now: int) -> Category:
     """How grave it is that an element stands otherwise."""
     part = point.circuit.harness.parts.get(branch.part)
     roles = frozenset(branch.item.roles) if isinstance(branch.item, Element) else frozenset()
-    sparks = branch.law is Law.IGNITION or (isinstance(part, Load | Unit) and part.is_ignition)
+    sparks = branch.branch_type is BranchType.IGNITION or (isinstance(part, Load | Unit) and part.is_ignition)
     starts = part is not None and part.system == "starting"
     if now > was:  # it gets more than before
         if sparks and now == LIVE and point.engine in BY_ITSELF:

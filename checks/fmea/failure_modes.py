@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.graphs import Merged
 from ...lang.records import dataclass
 
@@ -18,17 +18,17 @@ Mode = Literal["open", "short to ground"]
 SHORT: Mode = "short to ground"
 
 CAN_OPEN = (
-    Law.WIRE,
-    Law.WAY,
-    Law.MOUNT,
-    Law.FUSE,
-    Law.CONTACT,
-    Law.METER,
-    Law.FLASHER,
-    Law.PASS,
-    Law.DIODE,
-    Law.CUT_OUT,
-    Law.OUTPUT,
+    BranchType.WIRE,
+    BranchType.WAY,
+    BranchType.MOUNT,
+    BranchType.FUSE,
+    BranchType.CONTACT,
+    BranchType.METER,
+    BranchType.FLASHER,
+    BranchType.PASS,
+    BranchType.DIODE,
+    BranchType.CUT_OUT,
+    BranchType.OUTPUT,
 )
 """A wire breaks or comes off, a way or mount corrodes, a fuse blows, a contact burns, a diode or output fails open."""
 
@@ -60,7 +60,7 @@ class Damage:
         return frozenset(branch.key for branch in self.opened)
 
 
-def chains(circuit: Circuit, conducts: Callable[[Branch], bool] | None = None) -> dict[str, str]:
+def series_groups(circuit: Circuit, conducts: Callable[[Branch], bool] | None = None) -> dict[str, str]:
     """For each branch that can fail open, the first one in series with it and nothing between.
 
     Whichever of a chain opens, the same current is gone; only the volts inside the chain tell them apart. ``conducts``:
@@ -88,5 +88,5 @@ def telling(part: object) -> Iterator[str]:
 def opens(circuit: Circuit) -> Iterator[Branch]:
     """Every branch that can fail open, in the order of the text."""
     for branch in circuit.branches:
-        if branch.law in CAN_OPEN and branch.a != branch.b:
+        if branch.branch_type in CAN_OPEN and branch.a != branch.b:
             yield branch

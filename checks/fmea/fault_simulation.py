@@ -6,7 +6,7 @@ from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Source
 from ...lang.records import dataclass
@@ -14,10 +14,10 @@ from ..dc.devices import UnsolvableError
 from ..dc.relay_fixed_point import AT_REST
 from ..protection.protection import Protection
 from .effects import OVERCHARGE, WORDS, Category, Effect, Elements, category, ignitions
-from .failure_modes import SHORT, Damage, Fault, chains, opens
-from .faulted_circuit import Wounded
+from .failure_modes import SHORT, Damage, Fault, opens, series_groups
+from .faulted_circuit import FaultedCircuit
 from .overheated_wires import Carried
-from .propagation import Aftermath
+from .propagation import Propagation
 from .shorts import Feeding, Short, Shorts
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch, Supply
     from ..dc.relay_fixed_point import Memory
-    from ..operation.operation import Operation, Point
+    from ..operation.operation import OperatingPoint, Operation
     from .propagation import After
 
     Floats = NDArray[np.float64]
@@ -97,7 +97,7 @@ class Sweep:
         self.circuit = operation.circuit
         self._given = protection
         self._states: dict[str, _State] = {}
-        self._moved: dict[str, Point] = {}
+        self._moved: dict[str, OperatingPoint] = {}
 
     @cached_property
     def protection(self) -> Protection:
@@ -117,11 +117,11 @@ class Sweep:
             self._states[name] = self._state(point)
         return self._states[name]
 
-    def at(self, point: Point) -> _State:
+    def at(self, point: OperatingPoint) -> _State:
         """Any point of this harness, ready for faults."""
         return self._state(point)
 
-    def _state(self, point: Point) -> _State:
+    def _state(self, point: OperatingPoint) -> _State:
         return _State(self.operation, point, lambda: self._usual, lambda: self._carried)
 
     @cached_property
@@ -165,11 +165,11 @@ class Sweep:
 
     # --- stopping the engine -----------------------------------------------------------------------------------------
     @cached_property
-    def halted(self) -> dict[str, Point]:
+    def halted(self) -> dict[str, OperatingPoint]:
         """States that no one names and everyone needs: the engine still turning, one control after the other moved to
         where it stops the ignition. A fault that keeps it alive shows there alone.
         """
-        found: dict[str, tuple[str, Point]] = {}  # one position a control
+        found: dict[str, tuple[str, OperatingPoint]] = {}  # one position a control
         for label, point in self._stopping.items():
             if label not in self._failing:
                 found.setdefault(label.partition(" with ")[2].partition(" ")[0], (label, point))
@@ -191,11 +191,11 @@ class Sweep:
         return found
 
     @cached_property
-    def _stopping(self) -> dict[str, Point]:
+    def _stopping(self) -> dict[str, OperatingPoint]:
         """From the first named state in which the engine runs, each position of a control that stops it: by itself, by
         a dead short, or it would if it had not been running (a relay holds itself that never pulls in from rest).
         """
-        found: dict[str, Point] = {}
+        found: dict[str, OperatingPoint] = {}
         for name, point in self.operation.points.items():
             if point.engine not in BY_ITSELF or point.shorted or not self.state(name).running:
                 continue
@@ -205,7 +205,7 @@ class Sweep:
             break
         return found
 
-    def _runs_from_rest(self, point: Point) -> bool:
+    def _runs_from_rest(self, point: OperatingPoint) -> bool:
         """Whether the ignition is live with these positions when all that remembers starts at rest."""
         try:
             rested = self.operation.at(point.positions, state=f"{point.state}, from rest", pinned=point.pinned)
@@ -213,7 +213,7 @@ class Sweep:
         except UnsolvableError:
             return True
 
-    def _moves(self, point: Point) -> Iterator[Point]:
+    def _moves(self, point: OperatingPoint) -> Iterator[OperatingPoint]:
         """A point with one control after the other in each other position, but what is sensed; what remembers starts as
         it is there. Those without a solution are left out: what never settles is a finding of its own.
         """
@@ -238,7 +238,7 @@ class Sweep:
 
     def _solved(
         self, label: str, positions: Mapping[str, str], pinned: frozenset[str], memory: Memory = AT_REST
-    ) -> Point | None:
+    ) -> OperatingPoint | None:
         try:
             return self.operation.at(positions, memory, state=label, pinned=pinned)
         except UnsolvableError:
@@ -304,12 +304,16 @@ class Sweep:
             for key, (short, outcome) in self.shorts(name, protection).items():
                 if short.follows(outcome):
                     told.setdefault(key, []).append(_Chafed(name, short, outcome))
-        exposures = {
-            b.key: protection.exposures[b.piece.name]
+        sustained_faults = {
+            b.key: protection.sustained_faults[b.segment.name]
             for b in self.circuit.branches
-            if b.piece is not None and b.piece.name in protection.exposures and protection.side(b) != "return"
+            if b.segment is not None
+            and b.segment.name in protection.sustained_faults
+            and protection.side(b) != "return"
         }
-        quiet = {key for key, each in exposures.items() if each.devices or not each.protected}  # not a machine's alone
+        quiet = {
+            key for key, each in sustained_faults.items() if each.devices or not each.protected
+        }  # not a machine's alone
         quiet -= {key for key, found in told.items() if any(each.fed for each in found)}
         for key, chafed in self._behind(asked, quiet, protection).items():
             told.setdefault(key, []).append(chafed)
@@ -318,7 +322,7 @@ class Sweep:
         for branch in self.circuit.branches:
             if branch.key in told or branch.key in quiet:
                 found = told.get(branch.key, [])
-                unfed = exposures[branch.key].devices if branch.key in quiet else None
+                unfed = sustained_faults[branch.key].devices if branch.key in quiet else None
                 look = tuple((c.state, c.devices, c.short.burns, c.look) for c in found)
                 groups.setdefault((look, unfed), []).append(branch)
         for (_, unfed), branches in groups.items():
@@ -343,7 +347,7 @@ class Sweep:
         """
         found: dict[str, _Chafed] = {}
         feeding = Feeding(self.operation.network, protection)
-        tried: dict[str, Point | None] = {}
+        tried: dict[str, OperatingPoint | None] = {}
         starts = [(p.state, p.positions, p.pinned) for p in (self.state(name).point for name in states)]
         for first in (True, False):
             moved = []
@@ -368,7 +372,7 @@ class Sweep:
             starts = moved if wanted - found.keys() else []
         return found
 
-    def _fed(self, point: Point, wanted: set[str], protection: Protection) -> dict[str, _Chafed]:
+    def _fed(self, point: OperatingPoint, wanted: set[str], protection: Protection) -> dict[str, _Chafed]:
         """Those of some wires that a source feeds at a point, by key."""
         fed = Shorts(point, protection).fed(wanted)
         if not fed:
@@ -414,13 +418,13 @@ class _State:
     """One state before and after faults."""
 
     def __init__(
-        self, operation: Operation, point: Point, usual: Callable[[], Floats], carried: Callable[[], Carried]
+        self, operation: Operation, point: OperatingPoint, usual: Callable[[], Floats], carried: Callable[[], Carried]
     ) -> None:
         """``usual`` gives the directions of the currents through the elements of the sound machine, ``carried`` what
         its wires may carry.
         """
         self.point = point
-        self.aftermath = Aftermath(operation, point)
+        self.propagation = Propagation(operation, point)
         self._usual = usual
         self._carried = carried
 
@@ -444,7 +448,7 @@ class _State:
         return self._running(self._shares, self._stopped)
 
     def _running(self, shares: Floats, stopped: frozenset[str]) -> frozenset[str]:
-        alternating = self.aftermath.operation.alternating
+        alternating = self.propagation.operation.alternating
         return frozenset(ignitions(self.point, self.elements, shares, stopped, alternating))
 
     # --- faults ------------------------------------------------------------------------------------------------------
@@ -460,12 +464,12 @@ class _State:
 
     @cached_property
     def _chains(self) -> dict[str, str]:
-        return chains(self.point.circuit)
+        return series_groups(self.point.circuit)
 
     def _opened(self, chain: Mapping[str, str]) -> dict[str, Outcome]:
         circuit = self.point.circuit
-        candidates = [b for b in opens(circuit) if self.point.joins.conducts(b)]
-        busy = [b for b in candidates if not self.aftermath.idle(b)]
+        candidates = [b for b in opens(circuit) if self.point.connectivity.conducts(b)]
+        busy = [b for b in candidates if not self.propagation.idle(b)]
         first: dict[str, Branch] = {}
         for branch in busy:
             first.setdefault(chain.get(branch.key, branch.key), branch)
@@ -496,7 +500,7 @@ class _State:
 
     def solved(self, damages: Mapping[str, Damage]) -> dict[str, Outcome]:
         """What follows some damages, by any name."""
-        found = self.aftermath.of(list(damages.values()))
+        found = self.propagation.of(list(damages.values()))
         shares = self.elements.after(found)
         words, before = self.elements.words(shares), self.elements.words(self._shares[None, :])[0]
         outcomes = {}
@@ -532,7 +536,7 @@ class _State:
         now = self.elements.directions(volts[None, :], shares[None, :])[0]
         for i in (now * self._usual() < 0.0).nonzero()[0]:
             branch = self.elements.branches[i]
-            turns = branch.law in (Law.MOTOR, Law.PUMP)  # and turns the other way round
+            turns = branch.branch_type in (BranchType.MOTOR, BranchType.PUMP)  # and turns the other way round
             grave = Category.MARGINAL if turns else Category.MINOR
             yield Effect(branch.key, "as wired", "backwards", float(shares[i]), grave)
 
@@ -562,7 +566,7 @@ class _State:
 
     @cached_property
     def _stopped(self) -> frozenset[str]:
-        return self.aftermath.stopped(self.point.flow)
+        return self.propagation.stopped(self.point.flow)
 
     def _batteries(self, volts: Floats) -> Iterator[Effect]:
         """What a fault does to the charge of the batteries while the engine turns."""
@@ -581,8 +585,8 @@ class _State:
         if self.point.engine not in BY_ITSELF or after.volts is None:
             return
         network = self.point.flow.network
-        sound = Wounded(self.aftermath.ways, self.point.flow.situation, Damage())
-        hurt = Wounded(self.aftermath.ways, after.situation, after.damage)
+        sound = FaultedCircuit(self.propagation.ways, self.point.flow.situation, Damage())
+        hurt = FaultedCircuit(self.propagation.ways, after.situation, after.damage)
         parts = self.point.circuit.harness.parts
         for machine in after.situation.machines:
             supply = next(s for s in self.point.circuit.supplies if s.name == machine.supply)
@@ -595,12 +599,12 @@ class _State:
             if held and self._holds(sound, supply) and not self._holds(hurt, supply):
                 yield Effect(supply.name, "with its battery", "without battery", across, Category.CRITICAL)
 
-    def _holds(self, wounded: Wounded, supply: Supply) -> bool:
+    def _holds(self, faulted_circuit: FaultedCircuit, supply: Supply) -> bool:
         """Whether a battery is joined to a machine at both poles."""
-        conducting = wounded.situation.conducting
+        conducting = faulted_circuit.situation.conducting
         return any(
-            wounded.leads(supply.plus[0], battery.plus, conducting)
-            and wounded.leads(battery.minus, (supply.minus,), conducting)
+            faulted_circuit.leads(supply.plus[0], battery.plus, conducting)
+            and faulted_circuit.leads(battery.minus, (supply.minus,), conducting)
             for battery, _ in self.point.flow.network.batteries
         )
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from ...lang.circuit.branch import Supply
     from ...lang.circuit.graphs import Edge
     from ..dc.nodal_equations import Laws, Situation
-    from ..operation.operation import Point
+    from ..operation.operation import OperatingPoint
     from .failure_modes import Damage
 
     Floats = NDArray[np.float64]
@@ -40,7 +40,7 @@ class Feeding:
 class SoundWays:
     """The ways of current in the sound harness, each found once."""
 
-    def __init__(self, point: Point) -> None:
+    def __init__(self, point: OperatingPoint) -> None:
         self.circuit = point.circuit
         self.network = point.flow.network
         self._walls: tuple[tuple[frozenset[str], str], dict[tuple[str, ...], tuple[set[str], set[str]]]]
@@ -163,10 +163,12 @@ class SoundWays:
         return nodes, keys
 
 
-class Wounded:
+class FaultedCircuit:
     """The damaged harness in one situation, as ``settling.Solved`` asks for it."""
 
-    def __init__(self, ways: SoundWays, situation: Situation, damage: Damage, whole: Wounded | None = None) -> None:
+    def __init__(
+        self, ways: SoundWays, situation: Situation, damage: Damage, whole: FaultedCircuit | None = None
+    ) -> None:
         """``whole``: the same with more that conducts."""
         self._whole = whole
         self._ways = ways
@@ -197,11 +199,11 @@ class Wounded:
         return all(self.leads(end, (pole,), conducting) for end, pole in fields)
 
     @cached_property
-    def parted(self) -> Wounded:
+    def parted(self) -> FaultedCircuit:
         """What is joined while the contacts that the engine moves are open; no volts are to be asked of it."""
         situation = self.situation
         opened = replace(situation, conducting=situation.conducting - situation.pulsing, pulsing=frozenset())
-        return Wounded(self._ways, opened, self._damage, self)
+        return FaultedCircuit(self._ways, opened, self._damage, self)
 
     def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
         return self.leads(start, ends, self.situation.conducting)

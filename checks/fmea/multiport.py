@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ..dc.nodal_equations import Network, Situation
+    from ..dc.nodal_equations import NodalEquations, Situation
     from .failure_modes import Damage
 
     Floats = NDArray[np.float64]
@@ -70,10 +70,10 @@ class Struck:
     good: NDArray[np.bool_]
 
 
-class Ports:
+class Multiport:
     """The ports of one situation of a network."""
 
-    def __init__(self, network: Network, situation: Situation) -> None:
+    def __init__(self, network: NodalEquations, situation: Situation) -> None:
         import numpy as np
 
         self.network = network
@@ -129,8 +129,8 @@ class Ports:
         return Struck(kept, volts, law_amps, good & np.isfinite(volts).all(axis=1))
 
     def _adrift(self, volts: Floats, far: NDArray[np.bool_]) -> Floats:
-        """V of what is 0 V in each half that a fault has parted from the rest, as ``Network`` chooses it: the return
-        pole of a source, batteries first. A half without one carries nothing: any of its nodes.
+        """V of what is 0 V in each half that a fault has parted from the rest, as ``NodalEquations`` chooses it: the
+        return pole of a source, batteries first. A half without one carries nothing: any of its nodes.
         """
         import numpy as np
 

@@ -5,20 +5,20 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Way
+from ...lang.circuit.branch_types import Direction
 from ...lang.model.parts import Element
 from ...lang.records import dataclass
-from ..operation.load_status import limits, standing
+from ..operation.load_status import limits, load_status
 from .effects import Elements
-from .failure_modes import CAN_OPEN, Damage, chains
-from .propagation import Aftermath
+from .failure_modes import CAN_OPEN, Damage, series_groups
+from .propagation import Propagation
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from ...lang.circuit.branch import Branch
-    from ..dc.nodal_equations import Network
-    from ..operation.operation import Operation, Point
+    from ..dc.nodal_equations import NodalEquations
+    from ..operation.operation import OperatingPoint, Operation
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class LostGround:
 
 def lost_grounds(operation: Operation) -> Iterator[LostGround]:
     """Every return conductor that does so in a named state, each in the first state that shows it."""
-    series = chains(operation.circuit)
+    series = series_groups(operation.circuit)
     told: set[str] = set()
     tried: dict[tuple[str, frozenset[str]], list[frozenset[str]]] = {}
     for point in operation.points.values():
@@ -51,34 +51,37 @@ def lost_grounds(operation: Operation) -> Iterator[LostGround]:
             yield LostGround(conductor, point.state, woken)
 
 
-def _candidates(point: Point) -> Iterator[tuple[Branch, frozenset[str], frozenset[str]]]:
+def _candidates(point: OperatingPoint) -> Iterator[tuple[Branch, frozenset[str], frozenset[str]]]:
     """Conductors that alone return a live load and a dead one which leads on to somewhere; those dead ones, and the
     live ones.
 
     One depth-first search from the return poles over what is joined finds the bridges and what hangs beyond each.
     """
-    circuit, joins = point.circuit, point.joins
+    circuit, connectivity = point.circuit, point.connectivity
     ends: dict[str, list[tuple[Branch, str]]] = {}
     for branch in circuit.branches:
-        if branch.law.consumes:
+        if branch.branch_type.consumes:
             for near, far in ((branch.a, branch.b), (branch.b, branch.a)):
                 ends.setdefault(near, []).append((branch, far))
-    roots = [s.minus if circuit.return_sign == "-" else s.plus[0] for s in joins.sources if s.kind == "battery"]
-    roots += [s.minus if circuit.return_sign == "-" else s.plus[0] for s in joins.sources]
+    roots = [s.minus if circuit.return_sign == "-" else s.plus[0] for s in connectivity.sources if s.kind == "battery"]
+    roots += [s.minus if circuit.return_sign == "-" else s.plus[0] for s in connectivity.sources]
     number: dict[str, int] = {}
     lowest: dict[str, int] = {}
     inside: dict[str, list[tuple[Branch, str]]] = {}
     holds_source: dict[str, bool] = {}
     negative = circuit.return_sign == "-"
-    sources = {pole for s in joins.sources for pole in (*s.plus, s.minus)}
+    sources = {pole for s in connectivity.sources for pole in (*s.plus, s.minus)}
 
     def steps(node: str) -> list[Branch]:
         """What current that returns can have come by."""
         return [
             b
             for b in circuit.at.get(node, ())
-            if joins.conducts(b)
-            and (b.law.joined is Way.BOTH or (b.law.joined is Way.FORWARD and (b.b == node) is negative))
+            if connectivity.conducts(b)
+            and (
+                b.branch_type.joined is Direction.BOTH
+                or (b.branch_type.joined is Direction.FORWARD and (b.b == node) is negative)
+            )
         ]
 
     for root in roots:
@@ -113,31 +116,37 @@ def _candidates(point: Point) -> Iterator[tuple[Branch, frozenset[str], frozense
                 conductor = circuit.by_key[by]
                 if holds_source[node]:
                     continue
-                if lowest[node] > number[above] and conductor.law in CAN_OPEN and conductor.law.joined is Way.BOTH:
+                if (
+                    lowest[node] > number[above]
+                    and conductor.branch_type in CAN_OPEN
+                    and conductor.branch_type.joined is Direction.BOTH
+                ):
                     hanging = inside[node]
                     here = {b.key for b, _ in hanging}
-                    live = frozenset(key for key in here if joins.joined(key))
+                    live = frozenset(key for key in here if connectivity.joined(key))
                     dead = frozenset(
                         b.key
                         for b, far in hanging
                         if b.key not in live
                         and not _is_tell_tale(b)
-                        and (b.law.wide is Way.BOTH or (b.b == far) is negative)  # lets current on to its far end
-                        and (joins.reaches_pole(far) or _can_wake(point, b, _onward(point, far, here)))
+                        and (
+                            b.branch_type.wide is Direction.BOTH or (b.b == far) is negative
+                        )  # lets current on to its far end
+                        and (connectivity.reaches_pole(far) or _can_wake(point, b, _onward(point, far, here)))
                     )
                     if live and dead:
                         yield conductor, dead, live
 
 
-def _onward(point: Point, far: str, here: set[str]) -> list[Branch]:
+def _onward(point: OperatingPoint, far: str, here: set[str]) -> list[Branch]:
     """The loads through which current can go on from a load's far end, those that hang on the same return left out."""
     forward = point.circuit.return_sign == "-"
-    met = point.joins.nodes([far], forward=forward)
+    met = point.connectivity.nodes([far], forward=forward)
     touching = (b for node in sorted(met) for b in point.circuit.at.get(node, ()))
-    return list({b.key: b for b in touching if b.law.consumes and b.key not in here}.values())
+    return list({b.key: b for b in touching if b.branch_type.consumes and b.key not in here}.values())
 
 
-def _can_wake(point: Point, branch: Branch, onward: list[Branch]) -> bool:
+def _can_wake(point: OperatingPoint, branch: Branch, onward: list[Branch]) -> bool:
     """Whether a load and those ``onward`` from it could pass each other enough for one of them not to stay dead."""
     network = point.flow.network
     highest = max(network.regulated[""], point.circuit.harness.volts * 1.05)
@@ -147,7 +156,7 @@ def _can_wake(point: Point, branch: Branch, onward: list[Branch]) -> bool:
     )
 
 
-def _needed(network: Network, branch: Branch) -> float:
+def _needed(network: NodalEquations, branch: Branch) -> float:
     """The amps from which a load is not dead any more; what has no standing never comes to life."""
     known = limits(branch)
     if known is None:
@@ -157,7 +166,7 @@ def _needed(network: Network, branch: Branch) -> float:
     return _amps(network, branch, known.dead * branch.made_for(network.circuit.harness.volts))
 
 
-def _amps(network: Network, branch: Branch, volts: float) -> float:
+def _amps(network: NodalEquations, branch: Branch, volts: float) -> float:
     """A consumer's current at some volts, the more of both directions; none where it has no rating."""
     rating = network.rated[branch.key]
     if rating.ohms is not None:
@@ -170,16 +179,16 @@ def _is_tell_tale(branch: Branch) -> bool:
 
 
 def _woken(
-    operation: Operation, point: Point, conductors: list[Branch]
+    operation: Operation, point: OperatingPoint, conductors: list[Branch]
 ) -> Iterator[tuple[Branch, tuple[tuple[Branch, float], ...]]]:
     """The loads that each conductor's loss brings to life."""
     elements = Elements(point)
     dead = {
         b.key
         for b in elements.branches
-        if (s := standing(point, b.key)) is not None and s.word == "dead" and not _is_tell_tale(b)
+        if (s := load_status(point, b.key)) is not None and s.word == "dead" and not _is_tell_tale(b)
     }
-    found = elements.after(Aftermath(operation, point).of([Damage((conductor,)) for conductor in conductors]))
+    found = elements.after(Propagation(operation, point).of([Damage((conductor,)) for conductor in conductors]))
     for conductor, shares, words in zip(conductors, found, elements.words(found), strict=True):
         woken = [  # what comes to no rest without it is told by the sweep: its shares are no numbers, and no words
             (branch, float(shares[place]))

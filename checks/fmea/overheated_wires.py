@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...lang.circuit.branch import Branch
-    from ..dc.nodal_equations import Network
-    from ..operation.operation import Point
+    from ..dc.nodal_equations import NodalEquations
+    from ..operation.operation import OperatingPoint
     from ..protection.protection import Protection
     from .propagation import After
 
@@ -33,7 +33,7 @@ TOO_MUCH = 1.5
 class Carried:
     """What the wires of a harness may carry, held against what they carry after a fault."""
 
-    def __init__(self, protection: Protection, network: Network) -> None:
+    def __init__(self, protection: Protection, network: NodalEquations) -> None:
         self.protection = protection
         self.network = network
 
@@ -45,13 +45,13 @@ class Carried:
         """
         found = []
         for branch in self.network.circuit.branches:
-            piece = branch.piece
-            if piece is None or piece.size is None or self.network.rated[branch.key].ohms is None:
+            segment = branch.segment
+            if segment is None or segment.size is None or self.network.rated[branch.key].ohms is None:
                 continue
-            carries = self.protection.ampacity(piece)
+            carries = self.protection.ampacity(segment)
             if carries is not None and carries.amps is not None:
                 seconds = self.protection.profile.cranking_seconds
-                brief = short_time_amps(piece.size.area, piece.wire_class, seconds)
+                brief = short_time_amps(segment.size.area, segment.wire_class, seconds)
                 found.append((branch, carries.amps, max(brief, carries.amps)))
         return found
 
@@ -70,7 +70,7 @@ class Carried:
             np.array([limit for _, _, limit in self._wires]),
         )
 
-    def overheated(self, point: Point, after: After) -> Iterator[Effect]:
+    def overheated(self, point: OperatingPoint, after: After) -> Iterator[Effect]:
         """The wires that carry far more than they may after a fault, and did not before it.
 
         A short time counts while a control is held or the engine cranks.
@@ -93,8 +93,8 @@ class Carried:
 
         What it comes to is reckoned as in ``states``.
         """
-        if branch.piece is None:
+        if branch.segment is None:
             return False
         profile = self.protection.profile
-        celsius, _ = warmth(branch.piece, amps, profile, profile.cranking_seconds if held else math.inf)
+        celsius, _ = warmth(branch.segment, amps, profile, profile.cranking_seconds if held else math.inf)
         return celsius is not None and celsius >= copper().melting_point

@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from ..dc.relay_fixed_point import Memory
-    from ..operation.operation import Operation, Point
+    from ..operation.operation import OperatingPoint, Operation
     from .failure_modes import Damage
 
 
-def struck(operation: Operation, point: Point, damage: Damage, start: Memory | None = None) -> Point:
+def struck(operation: Operation, point: OperatingPoint, damage: Damage, start: Memory | None = None) -> OperatingPoint:
     """The operating point after a damage: relays and machines start as they were, or as ``start`` has them.
 
     Raises ``UnsolvableError`` where the harness comes to no rest with it.

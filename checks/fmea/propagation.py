@@ -12,7 +12,7 @@ from dataclasses import field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.build import supply_key
 from ...lang.model.parts import Load, Regulator, Relay, Unit
 from ...lang.records import dataclass
@@ -33,8 +33,8 @@ from ..dc.relay_fixed_point import (
 from ..tables.device_constants import laws as figures
 from ..tables.device_constants import shares
 from .failure_modes import Damage
-from .faulted_circuit import SoundWays, Wounded
-from .multiport import Ports
+from .faulted_circuit import FaultedCircuit, SoundWays
+from .multiport import Multiport
 from .plain import struck
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
     from ..dc.nodal_equations import Flow, Laws
-    from ..operation.operation import Operation, Point
+    from ..operation.operation import OperatingPoint, Operation
 
     Floats = NDArray[np.float64]
 
@@ -85,15 +85,15 @@ class After:
     moments: tuple[After, ...] = ()
 
 
-class Aftermath:
+class Propagation:
     """The faults of one solved state."""
 
-    def __init__(self, operation: Operation, point: Point) -> None:
+    def __init__(self, operation: Operation, point: OperatingPoint) -> None:
         self.operation = operation
         self.point = point
         self.network = point.flow.network
         self.ways = SoundWays(point)
-        self._ports: dict[Situation, Ports] = {}
+        self._ports: dict[Situation, Multiport] = {}
         self._fixed = set_latches(point.circuit, point.positions)
 
     def idle(self, branch: Branch) -> bool:
@@ -106,10 +106,10 @@ class Aftermath:
         regulator, a rectifier.
         """
         found: set[str] = set()
-        joins = self.point.joins
+        connectivity = self.point.connectivity
         circuit = self.point.circuit
-        feeds = [pole for s in joins.sources for pole in s.plus]
-        returns = [s.minus for s in joins.sources]
+        feeds = [pole for s in connectivity.sources for pole in s.plus]
+        returns = [s.minus for s in connectivity.sources]
         for part in circuit.harness.parts.values():
             if part.name in circuit.removed:
                 continue
@@ -118,26 +118,28 @@ class Aftermath:
                 for given in part.inputs:
                     node = f"{part.name}.{given.terminal}"
                     if given.mode == "grounded":
-                        found.update(joins.between([node], [f"{part.name}.{given.back}"] if given.back else own))
+                        found.update(connectivity.between([node], [f"{part.name}.{given.back}"] if given.back else own))
                     elif given.mode == "fed":
                         plus = circuit.return_sign == "-"
-                        found.update(joins.between(feeds, [node]) if plus else joins.between([node], returns))
+                        found.update(
+                            connectivity.between(feeds, [node]) if plus else connectivity.between([node], returns)
+                        )
                     else:
                         for pairs in self.network.senders.get(node, ()):
                             for at, to in pairs:
-                                found.update(joins.between([at], [to]))
+                                found.update(connectivity.between([at], [to]))
             elif isinstance(part, Regulator) and part.sense:
                 top, bottom = (f"{part.name}.{terminal}" for terminal in part.sense)
-                found.update(joins.between(feeds, [top]))
-                found.update(joins.between([bottom], returns))
+                found.update(connectivity.between(feeds, [top]))
+                found.update(connectivity.between([bottom], returns))
         for _, lead, back in self.stop_leads:
-            found.update(joins.between([lead], [back]))
-            found.update(joins.between([back], [lead]))
+            found.update(connectivity.between([lead], [back]))
+            found.update(connectivity.between([back], [lead]))
         for ends in self.network.own_fields.values():
             for end, pole in ends:
-                found.update(joins.between([end], [pole]))
+                found.update(connectivity.between([end], [pole]))
         for supply in circuit.supplies:
-            ways = [joins.between([phase], self.network.stators) for phase in supply.phases]
+            ways = [connectivity.between([phase], self.network.stators) for phase in supply.phases]
             if sum(bool(way) for way in ways) == 2:  # of three phases one may go
                 found.update(key for way in ways for key in way)
         return frozenset(found)
@@ -194,7 +196,7 @@ class Aftermath:
         index = flow.network.index
         volts = np.array([flow.volts[index[n]] if n in index else 0.0 for n in self.network.nodes])
         amps = np.array([flow.law_amps[key] for key in flow.laws.keys])
-        stopped, unbroken = self.stopped(flow), self._unbroken(Wounded(self.ways, flow.situation, damage))
+        stopped, unbroken = self.stopped(flow), self._unbroken(FaultedCircuit(self.ways, flow.situation, damage))
         return After(damage, memory, flow.situation, flow.laws, volts, amps, stopped, unbroken)
 
     @cached_property
@@ -206,40 +208,40 @@ class Aftermath:
     def _set_out(self, groups: dict[tuple[Situation, Memory], list[_Case]], case: _Case) -> None:
         """Put a case to those that conduct alike."""
         situation = self._situation(case)
-        case.wounded = Wounded(self.ways, situation, case.damage)
+        case.faulted_circuit = FaultedCircuit(self.ways, situation, case.damage)
         groups.setdefault((situation, case.memory), []).append(case)
 
     def _situation(self, case: _Case) -> Situation:
         """What conducts, the damage apart, machines at their regulated volts: those are a case's own."""
-        wounded = Wounded(self.ways, self.point.flow.situation, case.damage)
+        faulted_circuit = FaultedCircuit(self.ways, self.point.flow.situation, case.damage)
         return situation_of(
             self.network,
             self.point.positions,
             case.memory,
             self.network.regulated,
             pinned=self.point.pinned,
-            gives=wounded.gives,
+            gives=faulted_circuit.gives,
         )
 
     def _solved(self, cases: Sequence[_Case]) -> Iterator[tuple[_Case, After | None]]:
         """Each case of one situation with the state it has come to; with ``None`` where more must follow, its memory
         then changed, or where it must be solved plainly: then nothing is ``seen``.
         """
-        situation = cases[0].wounded.situation
+        situation = cases[0].faulted_circuit.situation
         if situation not in self._ports:
-            self._ports[situation] = Ports(self.network, situation)
+            self._ports[situation] = Multiport(self.network, situation)
         ports = self._ports[situation]
         self._tuned(ports, cases)
         stirred = self._stirred(cases)
         for case, moved in zip(cases, stirred, strict=True):
-            wounded = case.wounded
+            faulted_circuit = case.faulted_circuit
             changes: list[tuple[str, str]] = []
-            if not wounded.good:
+            if not faulted_circuit.good:
                 case.seen = frozenset()
                 yield case, None
                 continue
             if moved:
-                changes = changes_of(self.network, wounded, self.point.positions, case.memory, self._fixed)
+                changes = changes_of(self.network, faulted_circuit, self.point.positions, case.memory, self._fixed)
             if not changes:
                 yield case, self._after(case, ports.laws)
                 continue
@@ -258,9 +260,18 @@ class Aftermath:
             yield case, None
 
     def _after(self, case: _Case, laws: Laws) -> After:
-        wounded = case.wounded
-        stopped, unbroken = self.stopped(wounded), self._unbroken(wounded)
-        return After(case.damage, case.memory, wounded.situation, laws, wounded.volts, wounded.amps, stopped, unbroken)
+        faulted_circuit = case.faulted_circuit
+        stopped, unbroken = self.stopped(faulted_circuit), self._unbroken(faulted_circuit)
+        return After(
+            case.damage,
+            case.memory,
+            faulted_circuit.situation,
+            laws,
+            faulted_circuit.volts,
+            faulted_circuit.amps,
+            stopped,
+            unbroken,
+        )
 
     def stopped(self, solved: Solved) -> frozenset[str]:
         """The ignition parts whose stop lead is joined to their own return, both ways."""
@@ -270,23 +281,23 @@ class Aftermath:
             if solved.reaches(lead, (back,)) and solved.reaches(back, (lead,))
         )
 
-    def _unbroken(self, wounded: Wounded) -> frozenset[str]:
+    def _unbroken(self, faulted_circuit: FaultedCircuit) -> frozenset[str]:
         """The elements that a source now drives past the crank switch that interrupted them: a coil gives no spark so.
 
         Only what lies on ground leads past it.
         """
-        if not wounded.grounded:
+        if not faulted_circuit.grounded:
             return frozenset()
-        return frozenset(b.key for b in self._interrupted if self._driven(b, wounded, self._crank))
+        return frozenset(b.key for b in self._interrupted if self._driven(b, faulted_circuit, self._crank))
 
     @cached_property
     def _interrupted(self) -> tuple[Branch, ...]:
         """The ignition elements that a source drives through a crank switch alone."""
-        sound = Wounded(self.ways, self.point.flow.situation, Damage())
+        sound = FaultedCircuit(self.ways, self.point.flow.situation, Damage())
         return tuple(
             branch
             for branch in (self.point.circuit.branches if self._crank else ())
-            if branch.law is Law.IGNITION
+            if branch.branch_type is BranchType.IGNITION
             and self._driven(branch, sound, frozenset())
             and not self._driven(branch, sound, self._crank)
         )
@@ -296,13 +307,13 @@ class Aftermath:
         """The keys of the contacts that open and close as the engine turns."""
         return self.point.flow.situation.pulsing
 
-    def _driven(self, branch: Branch, wounded: Wounded, without: frozenset[str]) -> bool:
+    def _driven(self, branch: Branch, faulted_circuit: FaultedCircuit, without: frozenset[str]) -> bool:
         """Whether an element is joined to one source at both ends while these contacts are open."""
-        conducting = wounded.situation.conducting - without
+        conducting = faulted_circuit.situation.conducting - without
         return any(
-            any(wounded.leads(plus, (enter,), conducting) for plus in supply.plus)
-            and wounded.leads(leave, (supply.minus,), conducting)
-            for supply in self.point.joins.sources
+            any(faulted_circuit.leads(plus, (enter,), conducting) for plus in supply.plus)
+            and faulted_circuit.leads(leave, (supply.minus,), conducting)
+            for supply in self.point.connectivity.sources
             for enter, leave in ((branch.a, branch.b), (branch.b, branch.a))
         )
 
@@ -315,7 +326,7 @@ class Aftermath:
             if isinstance(part, Load | Unit) and part.stop_lead and part.name not in self.point.circuit.removed
         )
 
-    def _tuned(self, ports: Ports, cases: Sequence[_Case]) -> None:
+    def _tuned(self, ports: Multiport, cases: Sequence[_Case]) -> None:
         """Solve some cases of one situation, their machines tuned until regulators feel what they want."""
         import numpy as np
 
@@ -330,41 +341,47 @@ class Aftermath:
             found = ports.strike([case.damage for case in rows], along, start)
             again = []
             for i, case in enumerate(rows):
-                wounded = case.wounded
-                wounded.volts, wounded.amps, wounded.good = found.volts[i], found.law_amps[i], bool(found.good[i])
-                wounded.laws = ports.laws
-                self._let_fall(wounded, case.damage)
-                wounded.good = wounded.good and not self._adrift(wounded, case.setpoints)
-                if wounded.good and retune(self.network, wounded, case.setpoints):
+                faulted_circuit = case.faulted_circuit
+                faulted_circuit.volts, faulted_circuit.amps, faulted_circuit.good = (
+                    found.volts[i],
+                    found.law_amps[i],
+                    bool(found.good[i]),
+                )
+                faulted_circuit.laws = ports.laws
+                self._let_fall(faulted_circuit, case.damage)
+                faulted_circuit.good = faulted_circuit.good and not self._adrift(faulted_circuit, case.setpoints)
+                if faulted_circuit.good and retune(self.network, faulted_circuit, case.setpoints):
                     again.append(i)
             if not again:
                 return
             rows = [rows[i] for i in again]
             start = found.kept[again]
         for case in rows:
-            case.wounded.good = False
+            case.faulted_circuit.good = False
 
-    def _let_fall(self, wounded: Wounded, damage: Damage) -> None:
+    def _let_fall(self, faulted_circuit: FaultedCircuit, damage: Damage) -> None:
         """Put what a law that is gone parted from the rest on its own 0 V, and on 0 V what nothing feeds any more: the
         little that is left of the law would hold both up.
         """
-        if not any(branch.key in wounded.laws.place for branch in damage.opened):
+        if not any(branch.key in faulted_circuit.laws.place for branch in damage.opened):
             return
-        network, volts = self.network, wounded.volts
+        network, volts = self.network, faulted_circuit.volts
         left = set(network.nodes)
         for pole in network.return_poles:
             if network.nodes[pole] in left:
-                island = network.joined_to((network.nodes[pole],), wounded.situation, damage.keys, damage.grounded)
+                island = network.joined_to(
+                    (network.nodes[pole],), faulted_circuit.situation, damage.keys, damage.grounded
+                )
                 places = [network.index[node] for node in sorted(island)]
                 volts[places] -= volts[pole]
                 left -= island
         volts[[network.index[node] for node in sorted(left)]] = 0.0
 
-    def _adrift(self, wounded: Wounded, setpoints: Mapping[str, float]) -> bool:
+    def _adrift(self, faulted_circuit: FaultedCircuit, setpoints: Mapping[str, float]) -> bool:
         """Whether a machine stands above its volts: it gives nothing then, and a lone one could stand at any."""
-        running = {m.supply for m in wounded.situation.machines}
+        running = {m.supply for m in faulted_circuit.situation.machines}
         return any(
-            wounded.at(s.plus[0]) - wounded.at(s.minus) > ABOVE * setpoints[s.name]
+            faulted_circuit.at(s.plus[0]) - faulted_circuit.at(s.minus) > ABOVE * setpoints[s.name]
             for s in self.point.circuit.supplies
             if s.name in running
         )
@@ -374,7 +391,7 @@ class Aftermath:
         """The cases after which something may stand otherwise than their memory says: asked closely then."""
         import numpy as np
 
-        volts = np.array([case.wounded.volts for case in cases])
+        volts = np.array([case.faulted_circuit.volts for case in cases])
         moved = self._moved(volts)
         return [
             bool(moved[i])
@@ -432,4 +449,4 @@ class _Case:
     setpoints: dict[str, float]
     seen: frozenset[Memory] = frozenset()
     moments: list[After] = field(default_factory=list)
-    wounded: Wounded = field(init=False)
+    faulted_circuit: FaultedCircuit = field(init=False)

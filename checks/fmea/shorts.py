@@ -6,7 +6,7 @@ import math
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law, Way
+from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.graphs import Merged
 from ...lang.records import dataclass
 from ...lang.search.cuts import Arc, Cut, both_ways, cut_before
@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
     from ...lang.search.cuts import Node, Step
-    from ..dc.nodal_equations import Network
-    from ..operation.operation import Point
+    from ..dc.nodal_equations import NodalEquations
+    from ..operation.operation import OperatingPoint
     from ..protection.protection import Protection
     from .fault_simulation import Outcome
 
@@ -62,7 +62,7 @@ class Feeding:
     A bound: whatever the solved state feeds is in it, so that a position that feeds nothing more need not be solved.
     """
 
-    def __init__(self, network: Network, protection: Protection) -> None:
+    def __init__(self, network: NodalEquations, protection: Protection) -> None:
         self._network = network
         self._moved = {key for key, _, _ in network.guards.positions}
         self._poles = [protection.feed_pole(s) for s in protection.sources if s.kind != "winding"]
@@ -86,7 +86,7 @@ class Feeding:
 class Shorts:
     """The shorts to ground of one solved state."""
 
-    def __init__(self, point: Point, protection: Protection) -> None:
+    def __init__(self, point: OperatingPoint, protection: Protection) -> None:
         self.point = point
         self.protection = protection
 
@@ -94,7 +94,7 @@ class Shorts:
         """One short for every wire that is not joined to a return pole anyway, in the order of the text."""
         nets, returns, told = self._nets, self._returns, self._told
         for wire in self.point.circuit.branches:
-            if wire.law is not Law.WIRE or wire.piece is None:
+            if wire.branch_type is not BranchType.WIRE or wire.segment is None:
                 continue
             net = nets.get(wire.b, wire.b)
             if net in returns:
@@ -157,7 +157,11 @@ class Shorts:
 
     def _parts(self, branch: Branch) -> bool:
         """Whether a branch joins two nets and not one: a device, what conducts one way, a crank switch."""
-        return branch.law is Law.FUSE or branch.law.joined is Way.FORWARD or branch.key in self._crank
+        return (
+            branch.branch_type is BranchType.FUSE
+            or branch.branch_type.joined is Direction.FORWARD
+            or branch.key in self._crank
+        )
 
     @cached_property
     def _crank(self) -> frozenset[str]:
@@ -182,13 +186,13 @@ class Shorts:
         devices, and through what conducts one way.
         """
         protection, arcs = self.protection, []
-        for supply in self.point.joins.sources:
+        for supply in self.point.connectivity.sources:
             if supply.kind != "winding":
                 amps = math.inf if supply.kind == "battery" else protection.limit(supply.name).amps
                 pole = self._net(protection.feed_pole(supply))
                 arcs.append(Arc(_POLES, pole, UNKNOWN if amps is None else amps, supply.name))
         for branch in self.point.circuit.branches:
-            if self._parts(branch) and self.point.joins.conducts(branch):
+            if self._parts(branch) and self.point.connectivity.conducts(branch):
                 rating = protection.limit(branch.key).amps if is_device(branch) else math.inf
                 ways = protection.ways(branch)
                 near, far = (self._net(end) for end in ways[0])

@@ -4,7 +4,7 @@ What can be asked stands in ``questions``. Whoever judges asks ``checks.behaviou
 well.
 """
 
-from .analysis import Combination, Conduction, Settled, TooWideError
+from .analysis import Combination, Settled, SwitchingLogic, TooWideError
 from .switching_network import ANY, BATTERY, DIRECT, MACHINE
 
-__all__ = ["ANY", "BATTERY", "DIRECT", "MACHINE", "Combination", "Conduction", "Settled", "TooWideError"]
+__all__ = ["ANY", "BATTERY", "DIRECT", "MACHINE", "Combination", "Settled", "SwitchingLogic", "TooWideError"]

@@ -8,12 +8,12 @@ from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law, Way
+from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.records import dataclass
 from ..tables.device_constants import laws
 from .predicates import Shorted
-from .state_space import Scope
-from .switching_network import ALSO, ANY, DIRECT, NOTHING, OPEN, Network
+from .state_space import StateSpace
+from .switching_network import ALSO, ANY, DIRECT, NOTHING, OPEN, SwitchingNetwork
 from .weak import doubts as weak
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ class Combination:
     open_joints: tuple[str, ...]
     implausible: bool
     index: int
-    scope: Scope = field(repr=False, compare=False)
+    scope: StateSpace = field(repr=False, compare=False)
 
     def words(self) -> str:
         """``KEY on, KILL stop``; empty where nothing matters."""
@@ -76,7 +76,7 @@ class Settled:
     chattering: tuple[str, ...] = ()
 
 
-class Conduction:
+class SwitchingLogic:
     """Exact logic over every combination of one circuit; everything is worked out when first asked.
 
     Ask a question (``questions``) of a ``scope`` that it fits in::
@@ -93,8 +93,8 @@ class Conduction:
         self,
         circuit: Circuit,
         *,
-        network: Network | None = None,
-        before: Conduction | None = None,
+        network: SwitchingNetwork | None = None,
+        before: SwitchingLogic | None = None,
         doubts: Mapping[str, Doubt] | None = None,
     ) -> None:
         """``network``: the circuit's, where it is there. ``before``: the harness that this circuit comes from by taking
@@ -104,21 +104,21 @@ class Conduction:
         self.circuit = circuit
         self._given = doubts
         if network is None:
-            network = Network(circuit)
+            network = SwitchingNetwork(circuit)
             network = network.doubting(weak(network) if doubts is None else doubts)
         self.network = network
         self.whole_bits = WHOLE_BITS
         self.cluster_bits = CLUSTER_BITS
         self._before = before
-        self._scopes: dict[frozenset[str], Scope] = {}
-        self._without: dict[tuple[str, ...], Conduction] = {}
+        self._scopes: dict[frozenset[str], StateSpace] = {}
+        self._without: dict[tuple[str, ...], SwitchingLogic] = {}
 
     @cached_property
-    def plain(self) -> Conduction | None:
+    def plain(self) -> SwitchingLogic | None:
         """The same by joined paths alone; ``None`` where something was taken out while it worked."""
         if self._before is not None:
             return None
-        return Conduction(self.circuit, doubts={}) if self.network.doubts else self
+        return SwitchingLogic(self.circuit, doubts={}) if self.network.doubts else self
 
     # --- scopes
     def size(self, names: Iterable[str]) -> int:
@@ -142,12 +142,12 @@ class Conduction:
         needs = NOTHING.union(*(question.needs(self.network) for question in questions))
         return self.network.all_needs(needs)
 
-    def scope(self, *questions: Question) -> Scope:
+    def scope(self, *questions: Question) -> StateSpace:
         """A scope in which all these questions can be answered. Raises ``TooWideError``."""
         needed = self.support(*questions) | self._short_support
         return self._scope(needed)
 
-    def _scope(self, needed: frozenset[str]) -> Scope:
+    def _scope(self, needed: frozenset[str]) -> StateSpace:
         for planned in self._plans_with[next(iter(needed))] if needed else self._plan:
             if needed <= planned:
                 needed = planned
@@ -162,12 +162,12 @@ class Conduction:
         found = self._scopes.get(needed)
         if found is None:
             before = self._before._same_scope(needed) if self._before is not None else None  # noqa: SLF001
-            found = self._scopes[needed] = Scope(self.network, needed, before=before)
+            found = self._scopes[needed] = StateSpace(self.network, needed, before=before)
         return found
 
-    def _same_scope(self, names: frozenset[str]) -> Scope:
+    def _same_scope(self, names: frozenset[str]) -> StateSpace:
         if names not in self._scopes:
-            self._scopes[names] = Scope(self.network, names)
+            self._scopes[names] = StateSpace(self.network, names)
         return self._scopes[names]
 
     @cached_property
@@ -206,17 +206,20 @@ class Conduction:
 
     @cached_property
     def consumers(self) -> tuple[Branch, ...]:
-        return tuple(branch for branch in self.circuit.branches if branch.law.consumes)
+        return tuple(branch for branch in self.circuit.branches if branch.branch_type.consumes)
 
     def wired(self, branch: Branch) -> bool:
         """Whether something outside the part reaches both terminals of an element."""
         return all(
             any(other.part != branch.part or not branch.part for other in self.circuit.at.get(node, ()))
-            or any(other.part == branch.part and other.law is Law.MOUNT for other in self.circuit.at.get(node, ()))
+            or any(
+                other.part == branch.part and other.branch_type is BranchType.MOUNT
+                for other in self.circuit.at.get(node, ())
+            )
             for node in (branch.a, branch.b)
         )
 
-    def joined_either_way(self, scope: Scope, branch: Branch) -> Table:
+    def joined_either_way(self, scope: StateSpace, branch: Branch) -> Table:
         """Where current could enter one terminal of an element and leave the other, whichever way round it lets it."""
         a, b = self.network.net(branch.a), self.network.net(branch.b)
         table = 0
@@ -229,20 +232,20 @@ class Conduction:
         """The same without what is remembered, where the controls alone make the answer."""
         return replace(shown, held=())
 
-    def without(self, names: Iterable[str]) -> Conduction:
+    def without(self, names: Iterable[str]) -> SwitchingLogic:
         """The same harness with parts or wires taken out while it works: its relays and machines start as they were."""
         key = tuple(sorted(set(names)))
         found = self._without.get(key)
         if found is None:
-            left = Network(self.circuit.without(key))
+            left = SwitchingNetwork(self.circuit.without(key))
             # The same things may be weak before and after, so that both have one memory.
             may = {**self.network.doubts, **(weak(left) if self._given is None else {})}
             whole, left = self.network.doubting(may), left.doubting(may)
             remembers = whole.remembers | left.remembers
             before = self
             if remembers != self.network.remembers or whole is not self.network:
-                before = Conduction(self.circuit, network=whole.forcing(remembers))
-            found = self._without[key] = Conduction(left.circuit, network=left.forcing(remembers), before=before)
+                before = SwitchingLogic(self.circuit, network=whole.forcing(remembers))
+            found = self._without[key] = SwitchingLogic(left.circuit, network=left.forcing(remembers), before=before)
         return found
 
     # --- shorts
@@ -271,7 +274,7 @@ class Conduction:
             scope = (
                 self._same_scope(asked)
                 if self._before is None
-                else Scope(
+                else StateSpace(
                     self.network,
                     asked,
                     before=self._before._same_scope(asked),  # noqa: SLF001
@@ -296,7 +299,7 @@ class Conduction:
         return tuple(o for o in self.network.origins_of(DIRECT) if (Shorted(o).table(scope) >> shown.index) & 1)
 
     # --- showing
-    def show(self, scope: Scope, table: Table, *, anywhere: Table | None = None) -> Combination | None:
+    def show(self, scope: StateSpace, table: Table, *, anywhere: Table | None = None) -> Combination | None:
         """The combination of a table nearest to rest, plausible ones first; ``None`` where the table is empty.
 
         ``table`` must hold combinations that occur. ``anywhere`` is the set of positions in which the answer is the
@@ -327,7 +330,7 @@ class Conduction:
     # --- paths
     def closed(self, shown: Combination, branch: Branch) -> bool:
         """Whether a branch joins its two ends in a combination, as far as its scope decides it."""
-        return branch.law.joined is not Way.NEVER and shown.scope.closed(branch, shown.index)
+        return branch.branch_type.joined is not Direction.NEVER and shown.scope.closed(branch, shown.index)
 
     def way(
         self,
@@ -357,10 +360,12 @@ class Conduction:
                 continue
             for branch in self.circuit.at.get(node, ()):
                 other = branch.b if branch.a == node else branch.a
-                through = branch.law in ALSO[graph]
+                through = branch.branch_type in ALSO[graph]
                 if other in came or branch is past or not (through or self.closed(shown, branch)):
                     continue
-                if (branch.law.wide if through else branch.law.joined) is Way.BOTH or branch.a == node:
+                if (
+                    branch.branch_type.wide if through else branch.branch_type.joined
+                ) is Direction.BOTH or branch.a == node:
                     came[other] = (branch, node)
                     queue.append(other)
         return None
@@ -377,7 +382,7 @@ class Conduction:
             if not (shown.scope.active(origin) >> shown.index) & 1:
                 continue
             for enter, leave in ((branch.a, branch.b), (branch.b, branch.a)):
-                if enter == branch.b and branch.law.wide is not Way.BOTH:
+                if enter == branch.b and branch.branch_type.wide is not Direction.BOTH:
                     continue
                 # Through loads the way passes no rail of the other pole: there another current returns.
                 drains, feeds = (network.returns(origin), network.feeds(origin)) if graph == "wide" else (None, None)
@@ -425,7 +430,7 @@ class Conduction:
         bits = network.remembers
         if len(bits) > laws().table_bits:
             raise TooWideError(bits, 1 << len(bits))
-        scope = Scope(network, {*network.variables, *bits}, fixed=fixed)
+        scope = StateSpace(network, {*network.variables, *bits}, fixed=fixed)
         was = before or {}
         state = {name: pinned.get(name, was.get(name, False)) for name in scope.bits}
         seen: list[dict[str, bool]] = []

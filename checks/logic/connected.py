@@ -11,7 +11,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import Branch
-from ...lang.circuit.branch_types import Law, Way
+from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.circuit import Circuit
 from ...lang.circuit.graphs import Merged, terminals
 from ...lang.model.parts import Ground
@@ -65,22 +65,22 @@ class Copper:
     @cached_property
     def fused(self) -> Joined:
         """The same through fuses and meters."""
-        return Joined(self.circuit, self._pairs(Law.FUSE, Law.METER))
+        return Joined(self.circuit, self._pairs(BranchType.FUSE, BranchType.METER))
 
     @cached_property
     def switched(self) -> Joined:
         """The same through contacts, in whichever position closes them."""
-        return Joined(self.circuit, self._pairs(Law.FUSE, Law.METER, Law.CONTACT))
+        return Joined(self.circuit, self._pairs(BranchType.FUSE, BranchType.METER, BranchType.CONTACT))
 
     @cached_property
     def at_all(self) -> Joined:
         """By whatever current can pass, consumers and sources included."""
-        through = [(b.a, b.b) for b in self.circuit.branches if b.law.wide is not Way.NEVER]
+        through = [(b.a, b.b) for b in self.circuit.branches if b.branch_type.wide is not Direction.NEVER]
         sources = [(plus, s.minus) for s in self.circuit.supplies if s.kind != "winding" for plus in s.plus]
         return Joined(self.circuit, (*through, *sources))
 
-    def _pairs(self, *laws: Law) -> Iterable[tuple[str, str]]:
-        return ((b.a, b.b) for b in self.circuit.branches if b.law.conductor or b.law in laws)
+    def _pairs(self, *laws: BranchType) -> Iterable[tuple[str, str]]:
+        return ((b.a, b.b) for b in self.circuit.branches if b.branch_type.conductor or b.branch_type in laws)
 
     def body_at(self, node: str) -> str:
         """The first body of ground that copper, fuses or meters connect to a terminal; empty where there is none."""
@@ -88,7 +88,7 @@ class Copper:
 
     def wires_at(self, node: str) -> tuple[Branch, ...]:
         """The wires and mounts at one terminal."""
-        return tuple(b for b in self.circuit.at.get(node, ()) if b.law in (Law.WIRE, Law.MOUNT))
+        return tuple(b for b in self.circuit.at.get(node, ()) if b.branch_type in (BranchType.WIRE, BranchType.MOUNT))
 
     def is_wired(self, nodes: Iterable[str]) -> bool:
         """Whether a wire or a mount comes to every one of these terminals."""

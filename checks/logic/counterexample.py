@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from ...lang.diagnostics.diagnostic import Span
     from ...lang.editing.proposals import Proposal
-    from .analysis import Combination, Conduction
+    from .analysis import Combination, SwitchingLogic
 
 
 def lowered(level: Level, shown: Combination | None) -> Level:
@@ -85,6 +85,6 @@ def found(
     )
 
 
-def about_path(conduction: Conduction, path: Iterable[str]) -> tuple[str, ...]:
+def about_path(logic: SwitchingLogic, path: Iterable[str]) -> tuple[str, ...]:
     """The wires and parts of a path that a waiver could name."""
-    return tuple(owners_of(conduction.circuit, path))
+    return tuple(owners_of(logic.circuit, path))

@@ -13,7 +13,7 @@ import itertools
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law, Way
+from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.model.parts import Rectifier, Regulator, Source, UnitSupply
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
@@ -30,8 +30,8 @@ if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
     from ...lang.circuit.graphs import Net
     from ..dc.device_models import Curve
-    from .state_space import Scope
-    from .switching_network import Graph, Network
+    from .state_space import StateSpace
+    from .switching_network import Graph, SwitchingNetwork
     from .truth_tables import Table
 
 NEAR_ENOUGH = 1e-5
@@ -84,7 +84,12 @@ class Islands:
     """The islands of an element, one combination after the other; what they share is worked out once."""
 
     def __init__(
-        self, network: Network, scope: Scope, branch: Branch, graph: Graph = "wide", volts: float | None = None
+        self,
+        network: SwitchingNetwork,
+        scope: StateSpace,
+        branch: Branch,
+        graph: Graph = "wide",
+        volts: float | None = None,
     ) -> None:
         """``volts``: of the + rails, in V; the highest of the harness's sources where left out."""
         self._circuit = network.circuit
@@ -278,7 +283,7 @@ class Islands:
         if nets is None:
             return Bound(why="its volts could not be worked out")
         volts = _volts(nets, a, most) - _volts(nets, b, most)
-        if self._branch.law.wide is not Way.BOTH:
+        if self._branch.branch_type.wide is not Direction.BOTH:
             volts = max(volts, 0.0)
         floating = a not in (PLUS, MINUS) and b not in (PLUS, MINUS)
         return Bound(volts, mine.amps(volts) if mine is not None else 0.0, proved=not floating)
@@ -290,7 +295,7 @@ class Islands:
         return self._curves[key]
 
 
-def _groups(network: Network, nets: Iterable[Net]) -> set[frozenset[Net]]:
+def _groups(network: SwitchingNetwork, nets: Iterable[Net]) -> set[frozenset[Net]]:
     """The groups of some nets that what may close can hold together."""
     near = network.near("nets")
     groups: set[frozenset[Net]] = set()
@@ -380,16 +385,20 @@ def _balance(beside: Sequence[tuple[Curve, float, bool]], was: float, most: floa
 # --- figures of a circuit
 def curve_of(branch: Branch, circuit: Circuit, *, asleep: bool = False) -> Curve | None:
     """What a consumer takes at any volts; ``None`` where it takes nothing, or nobody knows (``unrated``)."""
-    law = supply_draw(branch, circuit.harness, asleep=asleep) if branch.law is Law.SUPPLY else rated(branch, circuit)
-    if law.ohms:
-        return resistor(law.ohms)
-    return law.curve
+    branch_type = (
+        supply_draw(branch, circuit.harness, asleep=asleep)
+        if branch.branch_type is BranchType.SUPPLY
+        else rated(branch, circuit)
+    )
+    if branch_type.ohms:
+        return resistor(branch_type.ohms)
+    return branch_type.curve
 
 
 def unrated(branch: Branch, circuit: Circuit) -> bool:
     """Whether the text leaves out what a consumer takes, and nothing usual stands for it."""
-    law = rated(branch, circuit)
-    return bool(law.missing) and law.ohms is None and law.curve is None
+    branch_type = rated(branch, circuit)
+    return bool(branch_type.missing) and branch_type.ohms is None and branch_type.curve is None
 
 
 def amps_at_most(branch: Branch, circuit: Circuit) -> float | None:
@@ -419,7 +428,7 @@ def highest_volts(circuit: Circuit) -> float:
     return max(found, default=circuit.harness.volts)
 
 
-def between_sources(network: Network, scope: Scope, branch: Branch) -> list[tuple[Table, float]]:
+def between_sources(network: SwitchingNetwork, scope: StateSpace, branch: Branch) -> list[tuple[Table, float]]:
     """Where both ends of an element are joined to like poles of two sources of different volts, and by how many V.
 
     Nowhere that one source is at both ends. The greatest first.

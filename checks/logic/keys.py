@@ -12,7 +12,7 @@ from .predicates import AllOf, In
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from .switching_network import Network
+    from .switching_network import SwitchingNetwork
 
 BRAKES = ("front-brake", "rear-brake")
 
@@ -29,7 +29,7 @@ class StopControl:
         return f"{self.switch} {self.position}"
 
 
-def stop_controls(network: Network) -> tuple[StopControl, ...]:
+def stop_controls(network: SwitchingNetwork) -> tuple[StopControl, ...]:
     """Every position that must stop the engine, in the order of the text."""
     found = []
     for part in network.harness.parts.values():
@@ -44,7 +44,7 @@ def stop_controls(network: Network) -> tuple[StopControl, ...]:
     return tuple(found)
 
 
-def keys(network: Network) -> tuple[Switch, ...]:
+def keys(network: SwitchingNetwork) -> tuple[Switch, ...]:
     """Every key switch, in the order of the text."""
     removed = network.circuit.removed
     return tuple(
@@ -54,27 +54,27 @@ def keys(network: Network) -> tuple[Switch, ...]:
     )
 
 
-def key_on(network: Network) -> AllOf:
+def key_on(network: SwitchingNetwork) -> AllOf:
     """Every key in a position that is not out; always, where there is none."""
     return AllOf(
         tuple(In(key.control, tuple(p.name for p in key.positions if p.name not in KEY_OUT)) for key in keys(network))
     )
 
 
-def key_out(network: Network) -> AllOf:
+def key_out(network: SwitchingNetwork) -> AllOf:
     """Every key out; always, where there is none."""
     return AllOf(
         tuple(In(key.control, tuple(p.name for p in key.positions if p.name in KEY_OUT)) for key in keys(network))
     )
 
 
-def untouched(network: Network) -> dict[str, In]:
+def untouched(network: SwitchingNetwork) -> dict[str, In]:
     """Every switch that a thumb moves at rest, by name."""
     controls = network.circuit.controls.values()
     return {c.name: In(c.name, (c.rest,)) for c in controls if c.name != "engine" and c.sensed is None}
 
 
-def at_rest(network: Network) -> dict[str, In]:
+def at_rest(network: SwitchingNetwork) -> dict[str, In]:
     """Momentary controls and what is sensed at rest, by name."""
     controls = network.circuit.controls.values()
     return {c.name: In(c.name, (c.rest,)) for c in controls if c.momentary or (c.sensed and not c.free)}
@@ -84,7 +84,7 @@ def engine(*positions: str) -> In:
     return In("engine", positions)
 
 
-def not_stopped(network: Network) -> AllOf:
+def not_stopped(network: SwitchingNetwork) -> AllOf:
     """No stop control thrown, the key aside."""
     thrown: dict[str, set[str]] = {}
     for stop in stop_controls(network):
@@ -92,7 +92,7 @@ def not_stopped(network: Network) -> AllOf:
     return AllOf(tuple(_others(network, thrown)))
 
 
-def _others(network: Network, thrown: dict[str, set[str]]) -> Iterable[In]:
+def _others(network: SwitchingNetwork, thrown: dict[str, set[str]]) -> Iterable[In]:
     for name, positions in thrown.items():
         control = network.circuit.controls[name]
         yield In(name, tuple(p for p in control.positions if p not in positions))

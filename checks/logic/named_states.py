@@ -16,9 +16,9 @@ from .predicates import Shows
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from .analysis import Conduction
-    from .state_space import Scope
-    from .switching_network import Given, Network
+    from .analysis import SwitchingLogic
+    from .state_space import StateSpace
+    from .switching_network import Given, SwitchingNetwork
     from .truth_tables import Table
 
 MOST_MEMORIES = 16
@@ -33,11 +33,11 @@ class InState:
 
     settings: Settings
 
-    def needs(self, network: Network) -> frozenset[str]:
+    def needs(self, network: SwitchingNetwork) -> frozenset[str]:
         latches = {latch for name, _ in self.settings if (latch := network.latch_named(name)) is not None}
         return frozenset(latches | {name for name, _ in self.settings if name in network.variables})
 
-    def given(self, network: Network) -> Given:
+    def given(self, network: SwitchingNetwork) -> Given:
         """Every control in its one position, what nobody sets left aside."""
         named = dict(self.settings)
         return tuple(
@@ -46,7 +46,7 @@ class InState:
             if name in named or name not in network.free
         )
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         network = scope.network
         named = dict(self.settings)
         table = scope.lasting
@@ -66,7 +66,7 @@ class InState:
         return table
 
 
-def _set_here(scope: Scope) -> Iterator[tuple[str, Table]]:
+def _set_here(scope: StateSpace) -> Iterator[tuple[str, Table]]:
     """Every latch that a scope decides, with where its own condition sets it."""
     for name in scope.decided:
         condition = scope.network.conditions[name]
@@ -76,42 +76,42 @@ def _set_here(scope: Scope) -> Iterator[tuple[str, Table]]:
             yield name, scope.holds(latch.set_when, unit)
 
 
-def contradiction(conduction: Conduction, settings: Settings) -> tuple[str, ...] | None:
+def contradiction(logic: SwitchingLogic, settings: Settings) -> tuple[str, ...] | None:
     """The latches and signals of a state that cannot stand as it says, as ``UNIT.latch``; ``None`` where the state can
     come about.
 
     Empty where none by itself is to blame. Raises ``TooWideError``.
     """
-    asked = asked_of_units(conduction.network, settings)
-    if not asked or _comes_about(conduction, settings):
+    asked = asked_of_units(logic.network, settings)
+    if not asked or _comes_about(logic, settings):
         return None
     without = {name: tuple(pair for pair in settings if pair[0] != name) for name in asked}
-    return tuple(name for name, rest in without.items() if _comes_about(conduction, rest))
+    return tuple(name for name, rest in without.items() if _comes_about(logic, rest))
 
 
-def asked_of_units(network: Network, settings: Settings) -> tuple[str, ...]:
+def asked_of_units(network: SwitchingNetwork, settings: Settings) -> tuple[str, ...]:
     """The latches and signals that a state names: what else stands as it says may not let them."""
     return tuple(name for name, _ in settings if network.latch_named(name) is not None or network.is_signal(name))
 
 
-def _comes_about(conduction: Conduction, settings: Settings) -> bool:
+def _comes_about(logic: SwitchingLogic, settings: Settings) -> bool:
     asked = InState(settings)
-    scope = conduction.scope(asked)
+    scope = logic.scope(asked)
     return bool(asked.table(scope) & scope.occurring)
 
 
-def memories(conduction: Conduction, settings: Settings) -> tuple[tuple[frozenset[str], ...], bool]:
+def memories(logic: SwitchingLogic, settings: Settings) -> tuple[tuple[frozenset[str], ...], bool]:
     """The memories that settle in a state, each as the conditions that hold; at most ``MOST_MEMORIES``, and whether
     these are all.
 
     Asked of each condition first, and of all that may stand either way together. Raises ``TooWideError``.
     """
-    network = conduction.network
+    network = logic.network
     asked = InState(settings)
     either: list[str] = []
     always: set[str] = set()
     for name in sorted(network.remembers, key=network.place.__getitem__):
-        scope = conduction.scope(asked, Shows(name))
+        scope = logic.scope(asked, Shows(name))
         table = asked.table(scope) & scope.counted
         held = table & scope.condition(name)
         if held and held != table and scope.some(held, scope.bits) & scope.some(table ^ held, scope.bits):
@@ -120,7 +120,7 @@ def memories(conduction: Conduction, settings: Settings) -> tuple[tuple[frozense
             always.add(name)
     if not either:
         return (), True
-    scope = conduction.scope(asked, *(Shows(name) for name in either))
+    scope = logic.scope(asked, *(Shows(name) for name in either))
     table = asked.table(scope) & scope.counted
     found: dict[frozenset[str], None] = {}
     while table and len(found) < MOST_MEMORIES:
@@ -135,5 +135,5 @@ def memories(conduction: Conduction, settings: Settings) -> tuple[tuple[frozense
     return tuple(sorted(found, key=lambda held: (len(held), _named(network, held)))), not table
 
 
-def _named(network: Network, names: Iterable[str]) -> list[int]:
+def _named(network: SwitchingNetwork, names: Iterable[str]) -> list[int]:
     return sorted(network.place[name] for name in names)

@@ -17,17 +17,17 @@ if TYPE_CHECKING:
     from ...lang.model.conditions import Condition as Expression
     from ...lang.model.conditions import Pair
     from ...lang.model.parts import Part, UnitOutput
-    from .state_space import Scope
-    from .switching_network import Given, Graph, Kind, Need, Network, Origin
+    from .state_space import StateSpace
+    from .switching_network import Given, Graph, Kind, Need, Origin, SwitchingNetwork
     from .truth_tables import Table
 
 
 class Question(Protocol):
     """Something that holds or does not in each combination."""
 
-    def needs(self, network: Network, /) -> Need: ...
+    def needs(self, network: SwitchingNetwork, /) -> Need: ...
 
-    def table(self, scope: Scope, /) -> Table: ...
+    def table(self, scope: StateSpace, /) -> Table: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,10 +37,10 @@ class Joined:
     key: str
     kinds: frozenset[Kind] = ANY
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         return network.joined_needs(network.circuit.by_key[self.key], self.kinds)
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         return scope.joined(scope.network.circuit.by_key[self.key], self.kinds)
 
 
@@ -54,12 +54,12 @@ class JoinedInSeries:
     kinds: frozenset[Kind] = ANY
     graph: Graph = "series"
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         branch = network.circuit.by_key[self.key]
         needs = network.joined_needs(branch, self.kinds)
         return needs if self.graph == "nets" else needs | network.through_needs(branch, self.graph, self.kinds)
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         branch = scope.network.circuit.by_key[self.key]
         table = scope.joined(branch, self.kinds)
         if self.graph == "nets":
@@ -79,10 +79,10 @@ class ThroughLoads:
     kinds: frozenset[Kind] = ANY
     given: Given = ()
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         return network.through_needs(network.circuit.by_key[self.key], "wide", self.kinds, self.given)
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         return scope.joined_through(scope.network.circuit.by_key[self.key], "wide", self.kinds)
 
 
@@ -94,10 +94,10 @@ class AtPole:
     feed: bool
     kinds: frozenset[Kind] = DIRECT
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         return network.pole_needs(self.node, self.feed, self.kinds)
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         return scope.at_pole(self.node, self.feed, self.kinds)
 
 
@@ -108,10 +108,10 @@ class Linked:
     start: str
     end: str
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         return network.reach_needs(Reach(network.net(self.start), True), network.net(self.end)) or NOTHING
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         return scope.reached(Reach(scope.network.net(self.start), True), scope.network.net(self.end))
 
 
@@ -127,7 +127,7 @@ class Runs:
     kinds: frozenset[Kind] = ANY
     graph: Graph = "ballast"
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         part = network.harness.parts[self.part]
         lead = stop_lead(part)
         needs = network.stopped_needs(self.part, lead) if lead else NOTHING
@@ -140,7 +140,7 @@ class Runs:
             return needs | {"engine"}
         return needs.union(*(JoinedInSeries(key, self.kinds, self.graph).needs(network) for key in keys))
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         part = scope.network.harness.parts[self.part]
         lead = stop_lead(part)
         keys = feed_keys(scope.network, part)
@@ -165,11 +165,11 @@ class Stopped:
 
     part: str
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         lead = stop_lead(network.harness.parts[self.part])
         return network.stopped_needs(self.part, lead) if lead else NOTHING
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         lead = stop_lead(scope.network.harness.parts[self.part])
         return scope.stopped(self.part, lead) if lead else 0
 
@@ -183,16 +183,16 @@ class Live:
     part: str
     element: str | None = None
 
-    def _asked(self, network: Network) -> tuple[Question, ...]:
+    def _asked(self, network: SwitchingNetwork) -> tuple[Question, ...]:
         part = network.harness.parts.get(self.part)
         if part is not None and self.element is None and is_ignition(part):
             return (Runs(self.part),)
         return tuple(JoinedInSeries(key) for key in consumer_keys(network, self.part, self.element))
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         return NOTHING.union(*(asked.needs(network) for asked in self._asked(network)))
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         table = 0
         for asked in self._asked(scope.network):
             table |= asked.table(scope)
@@ -206,10 +206,10 @@ class In:
     control: str
     positions: tuple[str, ...]
 
-    def needs(self, _network: Network) -> Need:
+    def needs(self, _network: SwitchingNetwork) -> Need:
         return frozenset({self.control})
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         table = 0
         for position in self.positions:
             table |= scope.at(self.control, position)
@@ -222,10 +222,10 @@ class Holds:
 
     expression: Expression
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         return network.expression_needs(None, self.expression)
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         return scope.holds(self.expression)
 
 
@@ -236,10 +236,10 @@ class AskedFor:
     unit: Unit
     output: UnitOutput
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         return network.test_needs(self.unit, self.output)
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         return scope.full if self.output.when is None else scope.holds(self.output.when, self.unit)
 
 
@@ -249,10 +249,10 @@ class Shows:
 
     name: str
 
-    def needs(self, _network: Network) -> Need:
+    def needs(self, _network: SwitchingNetwork) -> Need:
         return frozenset({self.name})
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         return scope.condition(self.name)
 
 
@@ -262,11 +262,11 @@ class Shorted:
 
     origin: Origin
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         found = network.reach_needs(network.feeds(self.origin), self.origin.minus)
         return NOTHING if found is None else found | network.active_needs(self.origin)
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         network = scope.network
         reach = network.feeds(self.origin)
         if self.origin.minus not in network.can(reach):
@@ -280,10 +280,10 @@ class Active:
 
     origin: Origin
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         return network.active_needs(self.origin)
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         return scope.active(self.origin)
 
 
@@ -293,10 +293,10 @@ class AnyOf:
 
     questions: tuple[Question, ...]
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         return NOTHING.union(*(question.needs(network) for question in self.questions))
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         table = 0
         for question in self.questions:
             table |= question.table(scope)
@@ -309,23 +309,23 @@ class AllOf:
 
     questions: tuple[Question, ...]
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         return NOTHING.union(*(question.needs(network) for question in self.questions))
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         table = scope.full
         for question in self.questions:
             table &= question.table(scope)
         return table
 
 
-def implied(question: Question, network: Network) -> Given:
+def implied(question: Question, network: SwitchingNetwork) -> Given:
     """The positions that controls must stand in for a question to hold, as far as its form tells."""
     found = _implied(question, network)
     return tuple(sorted((control, positions) for control, positions in found.items()))
 
 
-def _implied(question: object, network: Network) -> dict[str, frozenset[str]]:
+def _implied(question: object, network: SwitchingNetwork) -> dict[str, frozenset[str]]:
     match question:
         case In(control, positions):
             return {control: frozenset(positions)}
@@ -366,7 +366,7 @@ def stop_lead(part: Part) -> Pair | None:
     return part.stop_lead if isinstance(part, (Load, Unit)) else None
 
 
-def feed_keys(network: Network, part: Part) -> tuple[str, ...]:
+def feed_keys(network: SwitchingNetwork, part: Part) -> tuple[str, ...]:
     """The branches through which an ignition part is fed: its ignition elements, else all; a unit's first supply."""
     if isinstance(part, Load):
         chosen = [e for e in part.elements if e.what == "ignition"] or list(part.elements)
@@ -379,7 +379,7 @@ def feed_keys(network: Network, part: Part) -> tuple[str, ...]:
     return tuple(key for key in keys if key in network.circuit.by_key)
 
 
-def driven_coils(network: Network, part: Part) -> tuple[tuple[str, str], ...]:
+def driven_coils(network: SwitchingNetwork, part: Part) -> tuple[tuple[str, str], ...]:
     """The outputs of an ignition unit that drive coils: the condition of each, and the branch of the coil."""
     if not isinstance(part, Unit) or not part.is_ignition:
         return ()
@@ -395,10 +395,10 @@ def driven_coils(network: Network, part: Part) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-def consumer_keys(network: Network, part: str, element: str | None) -> tuple[str, ...]:
+def consumer_keys(network: SwitchingNetwork, part: str, element: str | None) -> tuple[str, ...]:
     """The branches of a part's consumers; of one element where it is named."""
     branches: tuple[Branch, ...] = network.circuit.of_part.get(part, ())
-    consumers = [b.key for b in branches if b.law.consumes]
+    consumers = [b.key for b in branches if b.branch_type.consumes]
     if element is None:
         return tuple(consumers)
     wanted = f"{part}.{element}"

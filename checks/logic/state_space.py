@@ -11,7 +11,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import InPosition, On, Pulled
-from ...lang.circuit.branch_types import Way
+from ...lang.circuit.branch_types import Direction
 from ...lang.model.conditions import BY_ITSELF, All, AnyOf, Not, Test
 from ...lang.model.parts import Relay, Unit
 from ...lang.vocabulary.words import KEY_OUT
@@ -41,22 +41,22 @@ if TYPE_CHECKING:
     from ...lang.circuit.graphs import Net
     from ...lang.model.conditions import Condition as Expression
     from ...lang.model.parts import UnitInput, UnitOutput
-    from .switching_network import Condition, Graph, Kind, Network, Origin, Steps
+    from .switching_network import Condition, Graph, Kind, Origin, Steps, SwitchingNetwork
 
 
 UNIT_KINDS = ("on", "set")
 """Conditions inside a solid-state unit, which settle faster than anything else."""
 
 
-class Scope(Space):
+class StateSpace(Space):
     """Every combination of some controls, joints and remembering conditions (``bits``, the slowest variables)."""
 
     def __init__(
         self,
-        network: Network,
+        network: SwitchingNetwork,
         names: Iterable[str],
         *,
-        before: Scope | None = None,
+        before: StateSpace | None = None,
         fixed: Mapping[str, str] | None = None,
     ) -> None:
         """``names`` must hold, of each condition that remembers, all that it depends on (``Network.support``).
@@ -475,7 +475,7 @@ class Scope(Space):
         table = 0
         a, b = self.network.net(branch.a), self.network.net(branch.b)
         for origin in self.network.origins_of(kinds):
-            for enter, leave in ((a, b), (b, a)) if branch.law.wide is Way.BOTH else ((a, b),):
+            for enter, leave in ((a, b), (b, a)) if branch.branch_type.wide is Direction.BOTH else ((a, b),):
                 table |= self.fed_through(origin, branch, enter, leave, graph) & self.active(origin)
         return table
 

@@ -11,7 +11,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit.branch import InPosition, On, Pulled
-from ...lang.circuit.branch_types import Law, Way
+from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.build import supply_key
 from ...lang.model.parts import Relay, Source, Switch, Unit
 from ...lang.records import dataclass
@@ -29,12 +29,12 @@ Given = tuple[tuple[str, frozenset[str]], ...]
 """Controls, each with the only positions in which it is asked about."""
 Graph = Literal["nets", "ballast", "series", "wide"]
 """What conducts besides nets and switches: nothing; resistors; what is made to stand in series; every consumer."""
-SERIES = (Law.RESISTOR, Law.FIELD, Law.SENSOR)
-ALSO: dict[Graph, tuple[Law, ...]] = {
+SERIES = (BranchType.RESISTOR, BranchType.FIELD, BranchType.SENSOR)
+ALSO: dict[Graph, tuple[BranchType, ...]] = {
     "nets": (),
-    "ballast": (Law.RESISTOR,),
+    "ballast": (BranchType.RESISTOR,),
     "series": SERIES,
-    "wide": tuple(law for law in Law if law.consumes),
+    "wide": tuple(branch_type for branch_type in BranchType if branch_type.consumes),
 }
 BATTERY: frozenset[Kind] = frozenset({"battery"})
 MACHINE: frozenset[Kind] = frozenset({"machine"})
@@ -144,7 +144,7 @@ def excited(supply: str) -> str:
     return f"{supply} excited"
 
 
-class Network:
+class SwitchingNetwork:
     """The static side of the logic of one circuit."""
 
     def __init__(self, circuit: Circuit, doubts: Mapping[str, Doubt] | None = None) -> None:
@@ -179,7 +179,7 @@ class Network:
         self._through: dict[tuple[str, Graph, frozenset[Kind], frozenset[int]], Need] = {}
         self._origins_of: dict[frozenset[Kind], tuple[Origin, ...]] = {}
 
-    def forcing(self, names: frozenset[str]) -> Network:
+    def forcing(self, names: frozenset[str]) -> SwitchingNetwork:
         """The same, where these conditions get a bit of their own whether or not they depend on themselves."""
         if names <= self.remembers:
             return self
@@ -189,9 +189,9 @@ class Network:
             other.__dict__.pop(settled, None)
         return other
 
-    def doubting(self, doubts: Mapping[str, Doubt]) -> Network:
+    def doubting(self, doubts: Mapping[str, Doubt]) -> SwitchingNetwork:
         """The same, where these things may work on what comes to them through other loads."""
-        return self if doubts.keys() == self.doubts.keys() else Network(self.circuit, doubts)
+        return self if doubts.keys() == self.doubts.keys() else SwitchingNetwork(self.circuit, doubts)
 
     def net(self, node: str) -> Net:
         return self.nets.of[node]
@@ -331,7 +331,7 @@ class Network:
         first = len(self.edges)
         yield from range(first)
         for i, edge in enumerate(self.nets.consumers, first):
-            if edge.branch.law in ALSO[graph]:
+            if edge.branch.branch_type in ALSO[graph]:
                 yield i
 
     def near(self, graph: Graph) -> dict[Net, list[tuple[Net, int]]]:
@@ -639,7 +639,7 @@ class Network:
 
     def _ways(self, branch: Branch) -> tuple[tuple[Net, Net], ...]:
         a, b = self.net(branch.a), self.net(branch.b)
-        return ((a, b), (b, a)) if branch.law.wide is Way.BOTH else ((a, b),)
+        return ((a, b), (b, a)) if branch.branch_type.wide is Direction.BOTH else ((a, b),)
 
     def powered_needs(self, unit: Unit) -> Need:
         branch = self.supply_branch(unit)

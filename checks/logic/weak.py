@@ -18,7 +18,7 @@ from ...lang.model.parts import Relay, Unit
 from ..dc.relay_fixed_point import drops_out, pulls_in
 from ..tables.device_constants import laws, shares
 from .islands import Islands, between_sources, curve_of, source_volts
-from .state_space import Scope
+from .state_space import StateSpace
 from .switching_network import (
     BATTERY,
     DIRECT,
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch, Supply
     from ...lang.model.parts import UnitInput
-    from .switching_network import Network
+    from .switching_network import SwitchingNetwork
     from .truth_tables import Table
 
 TOO_MANY = "depends on too many things through other loads to go through them all"
@@ -46,12 +46,12 @@ MARGIN = 0.95
 """Of the volts at which a relay moves, what the bound must reach (ours): its conductors have 0 ohm."""
 
 
-def doubts(network: Network) -> dict[str, Doubt]:
+def doubts(network: SwitchingNetwork) -> dict[str, Doubt]:
     """Everything weak in a circuit, by the name of its variable, in the order of the text."""
     return {doubt.name: doubt for doubt in _doubts(network)}
 
 
-def _doubts(network: Network) -> Iterator[Doubt]:
+def _doubts(network: SwitchingNetwork) -> Iterator[Doubt]:
     circuit = network.circuit
     nominal = circuit.harness.volts
     for part in circuit.harness.parts.values():
@@ -79,7 +79,7 @@ def _doubts(network: Network) -> Iterator[Doubt]:
             yield Doubt(field_doubt(supply.name), "field", supply.name, why=told)
 
 
-def _reaches(network: Network, branch: Branch, level: float) -> str | None:
+def _reaches(network: SwitchingNetwork, branch: Branch, level: float) -> str | None:
     """Whether a consumer can get ``level`` V where it is not joined: ``None`` no; ``""`` yes; else why nobody knows."""
     if not network.led_to(branch) and not network.between_sources(branch):
         return None
@@ -89,7 +89,7 @@ def _reaches(network: Network, branch: Branch, level: float) -> str | None:
     return reaching(scope.network, scope, branch, (level,), lambda tables: bool(tables[0]))[1]
 
 
-def _led(network: Network, unit: Unit, given: UnitInput) -> str | None:
+def _led(network: SwitchingNetwork, unit: Unit, given: UnitInput) -> str | None:
     """The same of an input, which what comes from its own pole through consumers may make active."""
     needs = network.led_to_input(unit, given.name)
     if needs is None:
@@ -101,7 +101,7 @@ def _led(network: Network, unit: Unit, given: UnitInput) -> str | None:
     return "" if led & (led ^ scope.holds(Test(given.name, "", unit.span), unit)) else None
 
 
-def _starts(network: Network, supply: Supply) -> str | None:
+def _starts(network: SwitchingNetwork, supply: Supply) -> str | None:
     """The same of a machine's field, which what a battery brings it through consumers may start or not."""
     for key in network.field_keys(supply):
         field = network.circuit.by_key.get(key)
@@ -119,7 +119,9 @@ def _starts(network: Network, supply: Supply) -> str | None:
     return None
 
 
-def started(network: Network, scope: Scope, supply: Supply, field: Branch, asked: Table) -> tuple[Table, str]:
+def started(
+    network: SwitchingNetwork, scope: StateSpace, supply: Supply, field: Branch, asked: Table
+) -> tuple[Table, str]:
     """Those of some combinations in which what comes to a field through loads starts its machine for sure, with the
     battery at rest; and why some could not be told.
     """
@@ -142,18 +144,18 @@ def started(network: Network, scope: Scope, supply: Supply, field: Branch, asked
     return sure, why or (f"more than {laws().solved_classes} different cases" if asked else "")
 
 
-def _own_scope(network: Network, needs: Iterable[str]) -> Scope | None:
+def _own_scope(network: SwitchingNetwork, needs: Iterable[str]) -> StateSpace | None:
     """Every position of some things, conditions among them in either; ``None`` where there are too many."""
     every = network.forcing(frozenset(network.conditions))
     names = every.own_support(needs)
     if math.prod(every.positions[name] for name in names) > 1 << laws().table_bits:
         return None
-    return Scope(every, names)
+    return StateSpace(every, names)
 
 
 def reaching(
-    network: Network,
-    scope: Scope,
+    network: SwitchingNetwork,
+    scope: StateSpace,
     branch: Branch,
     levels: tuple[float, ...],
     enough: Callable[[list[Table]], bool] = lambda _: False,

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, Literal
 from ...lang.model.parts import Load, Unit
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
-from .load_status import standing
+from .load_status import load_status
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from ...lang.circuit.branch import Branch
     from ...lang.model.statements import Claim, Expectation
-    from .operation import Operation, Point
+    from .operation import OperatingPoint, Operation
 
 NOTHING = 1e-7
 """V, A or W below which a solved figure is what is left of a 0 (ours)."""
@@ -66,7 +66,7 @@ def told(operation: Operation) -> Iterator[Told]:
                 yield found
 
 
-def _points(operation: Operation, expectation: Expectation) -> tuple[Point, ...] | UnsolvableError:
+def _points(operation: Operation, expectation: Expectation) -> tuple[OperatingPoint, ...] | UnsolvableError:
     """A state from rest, then as it stands where relays and machines were left otherwise."""
     state = expectation.state or ""
     try:
@@ -82,9 +82,9 @@ def _points(operation: Operation, expectation: Expectation) -> tuple[Point, ...]
 def _tell(
     expectation: Expectation,
     claim: Claim,
-    point: Point | UnsolvableError,
+    point: OperatingPoint | UnsolvableError,
     alternating: tuple[str, ...],
-    first: Point | None = None,
+    first: OperatingPoint | None = None,
 ) -> Told | None:
     if isinstance(point, UnsolvableError):
         return None if claim.how in ("live", "dead") else Told(expectation, claim, "unknown", why=str(point))
@@ -96,7 +96,9 @@ def _tell(
     return replace(found, history=said(first.memory, point.memory))
 
 
-def _told_at(expectation: Expectation, claim: Claim, point: Point, alternating: tuple[str, ...]) -> Told | None:
+def _told_at(
+    expectation: Expectation, claim: Claim, point: OperatingPoint, alternating: tuple[str, ...]
+) -> Told | None:
     circuit = point.circuit
     supply = next((s for s in circuit.supplies if s.name == claim.part), None)
     branch = circuit.element_branch(claim.part, claim.element)
@@ -127,24 +129,26 @@ def _compared(expectation: Expectation, claim: Claim, found: float) -> Told | No
     return None if holds else Told(expectation, claim, "unmet", found, wanted, claim.unit or "V")
 
 
-def _claimed(claim: Claim, point: Point) -> list[Branch]:
+def _claimed(claim: Claim, point: OperatingPoint) -> list[Branch]:
     """The elements that a claim is about."""
     one = point.circuit.element_branch(claim.part, claim.element) if claim.element else None
-    return [one] if one is not None else [b for b in point.circuit.of_part.get(claim.part, ()) if b.law.consumes]
+    return (
+        [one] if one is not None else [b for b in point.circuit.of_part.get(claim.part, ()) if b.branch_type.consumes]
+    )
 
 
-def _starved(expectation: Expectation, claim: Claim, point: Point) -> Told | None:
+def _starved(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Told | None:
     """A claim of ``live`` whose elements are joined, or reached through loads, and get too little, all of them."""
     asked = _claimed(claim, point)
-    joined = [b for b in asked if point.joins.joined(b.key, series=True)]
-    stands = [standing(point, b.key) for b in joined or asked]
+    joined = [b for b in asked if point.connectivity.joined(b.key, series=True)]
+    stands = [load_status(point, b.key) for b in joined or asked]
     if not stands or any(s is None or s.word == "live" for s in stands):
         return None
     best = max((s for s in stands if s is not None), key=lambda s: s.share / s.works)
     return Told(expectation, claim, "starved", best.share * 100.0, best.works * 100.0, f"% of {best.of}")
 
 
-def _alive(expectation: Expectation, claim: Claim, point: Point) -> Told | None:
+def _alive(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Told | None:
     """A claim of ``dead`` of which an element gets its dead share or more; a stop lead that is joined makes it dead."""
     part = point.circuit.harness.parts.get(claim.part)
     if claim.element is None and isinstance(part, Load | Unit) and part.is_ignition:
@@ -154,7 +158,7 @@ def _alive(expectation: Expectation, claim: Claim, point: Point) -> Told | None:
             lead, back = (f"{part.name}.{terminal}" for terminal in part.stop_lead)
             if point.flow.reaches(lead, (back,)) and point.flow.reaches(back, (lead,)):
                 return None
-    stands = [s for b in _claimed(claim, point) if (s := standing(point, b.key)) is not None]
+    stands = [s for b in _claimed(claim, point) if (s := load_status(point, b.key)) is not None]
     most = max(stands, key=lambda s: s.share / s.dead if s.dead else s.share, default=None)
     if most is None or most.word == "dead":
         return None

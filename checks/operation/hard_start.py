@@ -21,7 +21,7 @@ from .operation import Operation
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
-    from .operation import Point
+    from .operation import OperatingPoint
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class HardStart:
     cold: Operation
     first: Operation
 
-    def most_lost(self, point: Point) -> float:
+    def most_lost(self, point: OperatingPoint) -> float:
         """V that anything can have less at most on a cold battery."""
         harness = point.circuit.harness
         return sum(
@@ -41,15 +41,15 @@ class HardStart:
             if isinstance(part := harness.parts[supply.name], Source) and supply.kind == "battery"
         )
 
-    def on_cold(self, point: Point) -> Point | None:
+    def on_cold(self, point: OperatingPoint) -> OperatingPoint | None:
         """The same combination on a cold battery; ``None`` where nothing settles there."""
         return _again(self.cold, point)
 
-    def at_first(self, point: Point) -> Point | None:
+    def at_first(self, point: OperatingPoint) -> OperatingPoint | None:
         """The same in the first moment; ``None`` where nothing settles there."""
         return _again(self.first, point)
 
-    def drop_out_at_first(self, point: Point) -> frozenset[str]:
+    def drop_out_at_first(self, point: OperatingPoint) -> frozenset[str]:
         """Relays that are in, and that the first moment makes drop out or chatter."""
         try:
             first = self.first.at(point.positions, point.memory, state=point.state, pinned=point.pinned)
@@ -67,7 +67,7 @@ def hard_start(operation: Operation, armatures: Iterable[Branch]) -> HardStart:
     )
 
 
-def _again(operation: Operation, point: Point) -> Point | None:
+def _again(operation: Operation, point: OperatingPoint) -> OperatingPoint | None:
     try:
         return operation.at(point.positions, point.memory, state=point.state, pinned=point.pinned)
     except UnsolvableError:

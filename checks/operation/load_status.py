@@ -4,23 +4,23 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.model.parts import Element
 from ...lang.records import dataclass
 from ..tables.device_constants import Shares, shares
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
-    from ..dc.nodal_equations import Network
-    from .operation import Point
+    from ..dc.nodal_equations import NodalEquations
+    from .operation import OperatingPoint
 
 Word = Literal["dead", "dim", "live"]
 
-POLARISED = (Law.LED, Law.ELECTRONICS, Law.SUPPLY)
+POLARISED = (BranchType.LED, BranchType.ELECTRONICS, BranchType.SUPPLY)
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class LoadStatus:
     """What an element gets and the limits it is judged by: ``share`` of the volts that it is made for, or of rated amps
     (``of``).
     """
@@ -37,11 +37,11 @@ class Standing:
 
 def limits(branch: Branch) -> Shares | None:
     """The shares of a branch's kind; ``None`` for what is no element: a resistor, a field, a sensor."""
-    kind = {Law.COIL: "coil", Law.SUPPLY: "unit supply"}.get(branch.law, branch.law.title)
+    kind = {BranchType.COIL: "coil", BranchType.SUPPLY: "unit supply"}.get(branch.branch_type, branch.branch_type.title)
     return shares().get(kind)
 
 
-def standing(point: Point, key: str) -> Standing | None:
+def load_status(point: OperatingPoint, key: str) -> LoadStatus | None:
     """How an element stands at an operating point; ``None`` where numbers cannot tell: no rating, or no element."""
     branch = point.circuit.by_key[key]
     known = limits(branch)
@@ -50,13 +50,15 @@ def standing(point: Point, key: str) -> Standing | None:
     return stands(point.flow.network, branch, point.across(key), point.amps(key), cranking=point.engine == "cranking")
 
 
-def stands(network: Network, branch: Branch, volts: float, amps: float, *, cranking: bool = False) -> Standing | None:
+def stands(
+    network: NodalEquations, branch: Branch, volts: float, amps: float, *, cranking: bool = False
+) -> LoadStatus | None:
     """The same from volts across it and amps through it."""
     known = limits(branch)
     if known is None:
         return None
     nominal = branch.made_for(network.circuit.harness.volts)
-    sign_matters = branch.law in POLARISED
+    sign_matters = branch.branch_type in POLARISED
     works = known.start if cranking else known.works
     needs = branch.item.needs if isinstance(branch.item, Element) else None
     if known.of == "rated amps":
@@ -65,20 +67,20 @@ def stands(network: Network, branch: Branch, volts: float, amps: float, *, crank
             return None
         if needs is None:
             share = max(amps, 0.0) if sign_matters else abs(amps)
-            return Standing(share / rated, known.dead, works, known.of)
+            return LoadStatus(share / rated, known.dead, works, known.of)
     share = max(volts, 0.0) if sign_matters else abs(volts)
     if needs is not None:
         works = needs / nominal
-    return Standing(share / nominal, min(known.dead, works), works, "nominal volts")
+    return LoadStatus(share / nominal, min(known.dead, works), works, "nominal volts")
 
 
 def must_get_volts(branch: Branch) -> bool:
     """Whether a branch is a load that must get its volts: an element that is no tell-tale, or a unit's supply."""
-    if branch.law is Law.SUPPLY:
+    if branch.branch_type is BranchType.SUPPLY:
         return True
     return isinstance(branch.item, Element) and "tell-tale" not in branch.item.roles
 
 
-def battery_volts(point: Point) -> float:
+def battery_volts(point: OperatingPoint) -> float:
     """V across the battery at an operating point; of several the highest, 0 without any."""
-    return max((point.across(s.name) for s in point.joins.sources if s.kind == "battery"), default=0.0)
+    return max((point.across(s.name) for s in point.connectivity.sources if s.kind == "battery"), default=0.0)

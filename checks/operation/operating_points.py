@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law, Way
+from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.model.parts import Element, Fuse
 from ...lang.records import dataclass
 from ..behaviour.histories import said
@@ -14,12 +14,12 @@ from ..dc.devices import UnsolvableError
 from ..tables.ampacity import ampacity
 from ..tables.conductors import copper, insulation_class
 from ..tables.fuses import continuous_amps
-from .load_status import standing
+from .load_status import load_status
 
 if TYPE_CHECKING:
-    from ...lang.model.wires import Piece
+    from ...lang.model.wires import Segment
     from ..tables.profiles import Profile
-    from .operation import Operation, Point
+    from .operation import OperatingPoint, Operation
 
 NO_CURRENT = 1e-4
 """A, below which a wire counts as carrying nothing."""
@@ -143,7 +143,7 @@ def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | 
             yield StateTable(name, first.differing, problem=problem)
 
 
-def _sources(point: Point) -> Iterator[SourceRow]:
+def _sources(point: OperatingPoint) -> Iterator[SourceRow]:
     circuit = point.circuit
     running = {m.supply: m for m in point.flow.situation.machines}
     for supply in circuit.supplies:
@@ -156,17 +156,17 @@ def _sources(point: Point) -> Iterator[SourceRow]:
         yield SourceRow(supply.name, volts, amps, point.watts(supply.name), share)
 
 
-def _loads(point: Point, alternating: frozenset[str]) -> Iterator[LoadRow]:
+def _loads(point: OperatingPoint, alternating: frozenset[str]) -> Iterator[LoadRow]:
     for branch in point.circuit.branches:
-        if not branch.law.consumes:
+        if not branch.branch_type.consumes:
             continue
         rating = point.flow.network.rated[branch.key]
         unrated = rating.ohms is None and rating.curve is None and rating.amps != 0.0
         # Volts are those that it has while its circuit is closed; amps and watts are averaged over its duty.
         volts, amps, watts = point.across(branch.key), point.mean_amps(branch.key), point.watts(branch.key)
-        if branch.law.wide is Way.BOTH:
+        if branch.branch_type.wide is Direction.BOTH:
             volts, amps = abs(volts), abs(amps)
-        stand = standing(point, branch.key)
+        stand = load_status(point, branch.key)
         rated = rating.amps
         if rated and isinstance(branch.item, Element) and point.flow.situation.turning:
             rated *= branch.item.duty
@@ -181,50 +181,50 @@ def _loads(point: Point, alternating: frozenset[str]) -> Iterator[LoadRow]:
         )
 
 
-def _fuses(point: Point) -> Iterator[FuseRow]:
+def _fuses(point: OperatingPoint) -> Iterator[FuseRow]:
     for branch in point.circuit.branches:
         part = point.circuit.harness.parts.get(branch.part)
-        if branch.law is Law.FUSE and isinstance(part, Fuse):
+        if branch.branch_type is BranchType.FUSE and isinstance(part, Fuse):
             rating = continuous_amps(part.amps, part.blows)
             amps = point.heating_amps(branch.key)
             yield FuseRow(part.name, rating, amps, amps / rating if rating else None)
 
 
-def _wires(point: Point, profile: Profile) -> Iterator[WireRow]:
+def _wires(point: OperatingPoint, profile: Profile) -> Iterator[WireRow]:
     for branch in point.circuit.branches:
-        piece = branch.piece
-        if piece is None:
+        segment = branch.segment
+        if segment is None:
             continue
         amps = point.heating_amps(branch.key)
         if amps < NO_CURRENT:
             continue
         seconds = profile.cranking_seconds if point.momentary else math.inf
-        celsius, margin = warmth(piece, amps, profile, seconds)
+        celsius, margin = warmth(segment, amps, profile, seconds)
         melts = celsius is not None and celsius >= copper().melting_point
         kept = (None, 0.0, MELTS) if melts else (celsius, margin)
-        yield WireRow(piece.name, amps, abs(point.across(branch.key)), piece.ambient, *kept)
+        yield WireRow(segment.name, amps, abs(point.across(branch.key)), segment.ambient, *kept)
 
 
-def warmth(piece: Piece, amps: float, profile: Profile, seconds: float) -> tuple[float | None, float | None]:
+def warmth(segment: Segment, amps: float, profile: Profile, seconds: float) -> tuple[float | None, float | None]:
     """The degC that a wire comes to, and how far that is below what its class stands.
 
     For ever the rise goes with the square of the current and fills the class at ampacity. Within ``seconds`` it is no
     more than if all heat stayed in the copper (the adiabatic equation of IEC 60364-5-54).
     """
-    if piece.size is None:
+    if segment.size is None:
         return None, None
-    allowed = ampacity(piece.size.area, piece.wire_class, piece.ambient, profile).amps
-    highest = insulation_class(piece.wire_class).highest
+    allowed = ampacity(segment.size.area, segment.wire_class, segment.ambient, profile).amps
+    highest = insulation_class(segment.wire_class).highest
     if allowed is None:
         return None, None
     if not allowed:
         return None, 0.0
-    celsius = piece.ambient + (highest - piece.ambient) * (amps / allowed) ** 2
+    celsius = segment.ambient + (highest - segment.ambient) * (amps / allowed) ** 2
     if math.isfinite(seconds):
         metal = copper()
         zero = metal.zero_resistance
         density = metal.heat_capacity * (zero + 20.0) / (metal.resistivity * 1e-3)  # A2 s/mm4 for each e-fold
-        exponent = amps**2 * seconds / (density * piece.size.area**2)
+        exponent = amps**2 * seconds / (density * segment.size.area**2)
         if exponent < 2.0:
-            celsius = min(celsius, (zero + piece.ambient) * math.exp(exponent) - zero)
+            celsius = min(celsius, (zero + segment.ambient) * math.exp(exponent) - zero)
     return celsius, highest - celsius

@@ -21,9 +21,9 @@ from typing import TYPE_CHECKING
 
 from ...lang.model.parts import UnitOutput
 from ...lang.records import dataclass
-from ..dc.connectivity import Joins
+from ..dc.connectivity import Connectivity
 from ..dc.devices import Missing, UnsolvableError
-from ..dc.nodal_equations import NO_CURRENT, Flow, Network, tap_key
+from ..dc.nodal_equations import NO_CURRENT, Flow, NodalEquations, tap_key
 from ..dc.relay_fixed_point import AT_REST, Memory, UnsettledError, rest_positions, settle
 
 if TYPE_CHECKING:
@@ -31,9 +31,9 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
-    from ..logic import Conduction
+    from ..logic import SwitchingLogic
 
-__all__ = ["Loading", "Operation", "Peak", "Point", "Restless", "UnsolvableError"]
+__all__ = ["Loading", "OperatingPoint", "Operation", "Peak", "Restless", "UnsolvableError"]
 
 BRIEF_SECONDS = 30.0
 """For which short-time ratings are, as while a starter turns (ours): an output that holds longer lasts."""
@@ -42,7 +42,7 @@ Positions = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
-class Point:
+class OperatingPoint:
     """One operating point: a combination of the controls, what remembers, and all volts and amps.
 
     ``state`` is the named state it is (may be empty). ``positions`` has every control; those ``pinned`` count in theirs
@@ -108,7 +108,7 @@ class Point:
         return sum(share * _watts(replace(self, flow=flow), key) for share, flow in self.flow.moments)
 
     @cached_property
-    def averaged(self) -> Point:
+    def averaged(self) -> OperatingPoint:
         """The same with every element of a duty at its mean current: what the sources have to give, ride after ride."""
         return replace(self, flow=self.flow.mean) if self.flow.duties else self
 
@@ -121,14 +121,14 @@ class Point:
         return self.flow.heating.get(key, 0.0)
 
     @property
-    def joins(self) -> Joins:
+    def connectivity(self) -> Connectivity:
         """What is joined to what at this point."""
-        return self.flow.joins
+        return self.flow.connectivity
 
     @cached_property
     def shorted(self) -> bool:
         """Whether current gets from + to - of one source past no consumer; nothing else is asked of it then."""
-        return self.joins.shorted
+        return self.connectivity.shorted
 
     @cached_property
     def differing(self) -> Positions:
@@ -145,7 +145,7 @@ class Point:
         return (*moved, *((name, "still on") for name in self.lasting))
 
 
-def _watts(point: Point, key: str) -> float:
+def _watts(point: OperatingPoint, key: str) -> float:
     """W taken by a branch, or given by a source, while all circuits are as the flow has them; each + of a source gives
     at its own volts.
     """
@@ -190,7 +190,7 @@ class Restless:
 
     parts: tuple[str, ...]
     state: str
-    moments: tuple[Point, ...]
+    moments: tuple[OperatingPoint, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,7 +199,7 @@ class _Left:
     some are left out.
     """
 
-    points: tuple[Point, ...]
+    points: tuple[OperatingPoint, ...]
     unsolved: tuple[tuple[Memory, UnsolvableError], ...]
     untold: str
 
@@ -213,32 +213,32 @@ class Operation:
     def __init__(
         self,
         circuit: Circuit,
-        conduction: Conduction | None = None,
+        logic: SwitchingLogic | None = None,
         *,
-        like: Network | None = None,
+        like: NodalEquations | None = None,
         resisting: tuple[tuple[str, float], ...] = (),
     ) -> None:
-        """``like`` and ``resisting`` as ``Network`` has them."""
+        """``like`` and ``resisting`` as ``NodalEquations`` has them."""
         self.circuit = circuit
         self._like = like
         self._resisting = resisting
-        self._conduction = conduction
+        self._conduction = logic
         self._near: Flow | None = None
         self._without: dict[frozenset[str], Operation] = {}
         self._others: dict[str, _Left] = {}
         self._damaged: dict[tuple[frozenset[str], str], Operation] = {}
-        self._points: dict[tuple[str, Positions, Memory, frozenset[str], frozenset[str]], Point] = {}
+        self._points: dict[tuple[str, Positions, Memory, frozenset[str], frozenset[str]], OperatingPoint] = {}
 
     @cached_property
-    def network(self) -> Network:
-        return Network(self.circuit, self._like, self._resisting)
+    def network(self) -> NodalEquations:
+        return NodalEquations(self.circuit, self._like, self._resisting)
 
     @cached_property
-    def conduction(self) -> Conduction:
+    def logic(self) -> SwitchingLogic:
         """Exact logic over every combination of the same circuit."""
-        from ..logic import Conduction
+        from ..logic import SwitchingLogic
 
-        return self._conduction or Conduction(self.circuit)
+        return self._conduction or SwitchingLogic(self.circuit)
 
     @property
     def missing(self) -> tuple[Missing, ...]:
@@ -303,16 +303,16 @@ class Operation:
         """Every control in a named state; what it does not name is at rest."""
         return {**rest_positions(self.circuit), **dict(self.circuit.harness.states[state].settings)}
 
-    def state(self, name: str) -> Point:
+    def state(self, name: str) -> OperatingPoint:
         """A named state, reached from rest. Raises ``UnsolvableError``; ``ImpossibleStateError`` where it cannot be."""
         from ..behaviour import refuse_impossible
 
         settings = self.circuit.harness.states[name].settings
         if any("." in control for control, _ in settings):  # only what names a latch or a signal can ask for too much
-            refuse_impossible(self.conduction, settings)
+            refuse_impossible(self.logic, settings)
         return self.at(self.positions(name), state=name, pinned=self.pinned(name))
 
-    def others(self, name: str) -> tuple[Point, ...]:
+    def others(self, name: str) -> tuple[OperatingPoint, ...]:
         """A named state as it stays where relays and machines were left otherwise than at rest. Raises as ``state``."""
         return self._left(name).points
 
@@ -329,9 +329,9 @@ class Operation:
 
         if name not in self._others:
             first = self.state(name)
-            found: dict[Memory, Point] = {}
+            found: dict[Memory, OperatingPoint] = {}
             unsolved: list[tuple[Memory, UnsolvableError]] = []
-            told = histories(self.conduction, self.circuit.harness.states[name].settings)
+            told = histories(self.logic, self.circuit.harness.states[name].settings)
             for memory in told.memories:
                 try:
                     point = self.at(first.positions, memory, state=name, pinned=first.pinned)
@@ -351,7 +351,7 @@ class Operation:
         state: str = "",
         opened: frozenset[str] = frozenset(),
         pinned: frozenset[str] = frozenset(),
-    ) -> Point:
+    ) -> OperatingPoint:
         """Any combination: controls that are not named are at rest; ``opened``: unreliable joints that are open.
         Controls that the engine moves count in their position where they are ``pinned``; otherwise in any.
 
@@ -362,13 +362,13 @@ class Operation:
         if key not in self._points:
             flow, settled = settle(self.network, whole, memory, self._near, opened, pinned)
             self._near = flow
-            self._points[key] = Point(state, whole, settled, flow, pinned)
+            self._points[key] = OperatingPoint(state, whole, settled, flow, pinned)
         return self._points[key]
 
     @cached_property
-    def points(self) -> dict[str, Point]:
+    def points(self) -> dict[str, OperatingPoint]:
         """The named states that have a solution, in the order of the text."""
-        return {name: found for name, found in self._tried.items() if isinstance(found, Point)}
+        return {name: found for name, found in self._tried.items() if isinstance(found, OperatingPoint)}
 
     @cached_property
     def unsolved(self) -> dict[str, UnsolvableError]:
@@ -376,8 +376,8 @@ class Operation:
         return {name: found for name, found in self._tried.items() if isinstance(found, UnsolvableError)}
 
     @cached_property
-    def _tried(self) -> dict[str, Point | UnsolvableError]:
-        found: dict[str, Point | UnsolvableError] = {}
+    def _tried(self) -> dict[str, OperatingPoint | UnsolvableError]:
+        found: dict[str, OperatingPoint | UnsolvableError] = {}
         for name in self.circuit.harness.states:
             try:
                 found[name] = self.state(name)
@@ -411,7 +411,7 @@ class Operation:
         return found
 
     @property
-    def worst_points(self) -> tuple[Point, ...]:
+    def worst_points(self) -> tuple[OperatingPoint, ...]:
         """The combinations in which most hangs on some device, contact or output, solved. Where one does not settle or
         is a dead short, the worst of those that do.
         """
@@ -435,14 +435,16 @@ class Operation:
     def _restless(self, positions: Mapping[str, str], error: UnsettledError, state: str = "") -> Restless:
         whole = {**rest_positions(self.circuit), **positions}
         pinned = self.pinned(state) if state else frozenset()
-        moments = tuple(Point(state, whole, memory, flow, pinned) for memory, flow in error.moments)
+        moments = tuple(OperatingPoint(state, whole, memory, flow, pinned) for memory, flow in error.moments)
         return Restless(error.parts, state, moments)
 
     @cached_property
-    def _worst(self) -> tuple[tuple[Point, ...], tuple[Restless, ...], tuple[tuple[Positions, UnsolvableError], ...]]:
-        from .worst_case import Demand
+    def _worst(
+        self,
+    ) -> tuple[tuple[OperatingPoint, ...], tuple[Restless, ...], tuple[tuple[Positions, UnsolvableError], ...]]:
+        from .worst_case import WorstCase
 
-        found: list[Point] = []
+        found: list[OperatingPoint] = []
         restless: dict[tuple[str, ...], Restless] = {}
         unsolved: dict[str, tuple[Positions, UnsolvableError]] = {}
 
@@ -460,10 +462,10 @@ class Operation:
             return not point.shorted
 
         rated = {key: rating.amps for key, rating in self.network.rated.items() if rating.amps}
-        consumers = {b.key for b in self.circuit.branches if b.law.consumes}
+        consumers = {b.key for b in self.circuit.branches if b.branch_type.consumes}
         amps = {key: size for key, size in rated.items() if key in consumers}
-        demand = Demand(self.conduction, amps, self.network.duties)
-        for _ in demand.worst(self.points.values(), settles):
+        worst_case = WorstCase(self.logic, amps, self.network.duties)
+        for _ in worst_case.worst(self.points.values(), settles):
             pass
         if not any(point.flow.situation.machines for point in (*self.points.values(), *found)):
             # A battery that is charged is no consumer: what its current alone goes through is looked at, all at rest.
@@ -481,7 +483,7 @@ class Operation:
 
     def conductors(self) -> tuple[Branch, ...]:
         """Every branch that is copper or a device in it: not a consumer, not a source."""
-        return tuple(b for b in self.circuit.branches if not b.law.consumes)
+        return tuple(b for b in self.circuit.branches if not b.branch_type.consumes)
 
 
 def _away(positions: Mapping[str, str]) -> tuple[str, ...]:

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 from ...lang.model.parts import UnitOutput
 
 if TYPE_CHECKING:
-    from .operation import Point
+    from .operation import OperatingPoint
 
 
-def above_mean(point: Point) -> float:
+def above_mean(point: OperatingPoint) -> float:
     """A by which the loads take more while every pulsing output is on than they take on the average."""
     return sum(
         (1.0 - branch.item.pulsing) * abs(point.mean_amps(branch.key))

@@ -18,7 +18,7 @@ from itertools import islice
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import InPosition
-from ...lang.circuit.branch_types import Way
+from ...lang.circuit.branch_types import Direction
 from ...lang.model.parts import Unit, UnitOutput
 from ...lang.records import dataclass
 from ...lang.search.blocks import Cones
@@ -37,10 +37,10 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.graphs import Net
-    from ..logic import Conduction
+    from ..logic import SwitchingLogic
     from ..logic.predicates import Question
     from ..logic.switching_network import Condition
-    from .operation import Point
+    from .operation import OperatingPoint
 
     Floats = NDArray[np.float64]
 
@@ -91,14 +91,14 @@ class Part:
     barred: Mapping[str, frozenset[int]] = field(default_factory=dict)
 
 
-class Demand:
+class WorstCase:
     """The worst combinations of one circuit. ``amps`` is the rated current of each consumer, by key; ``duties`` the
     share of the time, by key, for which some draw it while the engine turns. Standing still, they draw it all the time.
     """
 
-    def __init__(self, conduction: Conduction, amps: Mapping[str, float], duties: Mapping[str, float]) -> None:
-        self.conduction = conduction
-        self.circuit = conduction.circuit
+    def __init__(self, logic: SwitchingLogic, amps: Mapping[str, float], duties: Mapping[str, float]) -> None:
+        self.logic = logic
+        self.circuit = logic.circuit
         self.amps = {key: size for key, size in amps.items() if size > 0.0}
         self._turning = {key: size * math.sqrt(duties.get(key, 1.0)) for key, size in self.amps.items()}
         self._factors: dict[str, Factor | None] = {}
@@ -110,7 +110,7 @@ class Demand:
         self._machines = any(s.kind == "machine" for s in self.circuit.supplies)
 
     def worst(
-        self, named: Iterable[Point], settles: Callable[[Positions, Memory], bool] | None = None
+        self, named: Iterable[OperatingPoint], settles: Callable[[Positions, Memory], bool] | None = None
     ) -> Iterator[tuple[Positions, Memory]]:
         """Combinations to solve besides the ``named`` points: where controls stand, and what remembers.
 
@@ -120,7 +120,9 @@ class Demand:
         known = [
             (
                 # Only what the search can weigh, too: a state would else outweigh all by what lives behind a resistor.
-                frozenset(k for k in self.amps if self._factor(k) is not None and p.joins.joined(k, series=True)),
+                frozenset(
+                    k for k in self.amps if self._factor(k) is not None and p.connectivity.joined(k, series=True)
+                ),
                 p.momentary,
                 bool(p.flow.situation.machines),
                 p.flow.situation.turning,
@@ -175,7 +177,7 @@ class Demand:
             for edge in self._edges_to(self.circuit.by_key[key]):
                 through.setdefault(edge, set()).add(key)
         for edge, consumers in through.items():
-            if self.circuit.by_key[edge].law.consumes:
+            if self.circuit.by_key[edge].branch_type.consumes:
                 continue
             groups.setdefault(Group(frozenset(consumers), via=edge))
         for far, machine in self._beyond_bridges():
@@ -188,10 +190,10 @@ class Demand:
 
     def _edges_to(self, branch: Branch) -> frozenset[str]:
         """The switched edges on any way from a + pole to a consumer and on to a - pole."""
-        of = self.conduction.network.nets.of
+        of = self.logic.network.nets.of
         a, b = of[branch.a], of[branch.b]
         found = self._edges_between(a, feed=True) | self._edges_between(b, feed=False)
-        if branch.law.wide is Way.BOTH:
+        if branch.branch_type.wide is Direction.BOTH:
             found |= self._edges_between(b, feed=True) | self._edges_between(a, feed=False)
         return found
 
@@ -201,7 +203,7 @@ class Demand:
         if key not in self._paths:
             poles, others = self._poles(feed), self._poles(not feed)
             if net in others:  # the way may begin at a pole of the other side
-                cones = Cones(self._near(poles, others - {net}), self.conduction.network.labels, POLES)
+                cones = Cones(self._near(poles, others - {net}), self.logic.network.labels, POLES)
             else:
                 cones = self._cones[feed]
             self._paths[key] = frozenset() if net in poles else self._along(cones.edges(net), net, poles, feed=feed)
@@ -210,19 +212,19 @@ class Demand:
     @cached_property
     def _cones(self) -> dict[bool, Cones]:
         """What can lie between the feed (else the return) poles and each net."""
-        labels = self.conduction.network.labels
+        labels = self.logic.network.labels
         return {
             feed: Cones(self._near(self._poles(feed), self._poles(not feed)), labels, POLES) for feed in (True, False)
         }
 
     def _poles(self, feed: bool) -> frozenset[Net]:
         """The nets at which sources give current, else those at which they take it back."""
-        origins = [o for o in self.conduction.network.origins if o.kind != "winding"]
+        origins = [o for o in self.logic.network.origins if o.kind != "winding"]
         return frozenset(o.plus if feed else o.minus for o in origins)
 
     def _near(self, poles: frozenset[Net], walls: frozenset[Net]) -> dict[Net, list[tuple[Net, int]]]:
         """What is beside each net, the poles drawn together and the walls left out."""
-        network = self.conduction.network
+        network = self.logic.network
         near: dict[Net, list[tuple[Net, int]]] = {}
         for i in network.edges_of("series"):
             edge = network.wide_edges[i]
@@ -234,7 +236,7 @@ class Demand:
 
     def _along(self, edges: Iterable[int], net: Net, poles: frozenset[Net], *, feed: bool) -> frozenset[str]:
         """Those of some edges over which current can get from the poles to a net, or to the poles from it."""
-        network = self.conduction.network
+        network = self.logic.network
         steps = []
         for i in edges:
             edge = network.wide_edges[i]
@@ -259,7 +261,7 @@ class Demand:
         machines = {pole for s in circuit.supplies if s.kind == "machine" for pole in (*s.plus, s.minus)}
         roots = [p for s in circuit.supplies if s.kind == "battery" for p in (s.plus[0], s.minus)] or sorted(machines)
         joined = {
-            node: [b for b in touching if b.law.joined is not Way.NEVER or b.law in SERIES]
+            node: [b for b in touching if b.branch_type.joined is not Direction.NEVER or b.branch_type in SERIES]
             for node, touching in circuit.at.items()
         }
         number: dict[str, int] = {}
@@ -315,11 +317,11 @@ class Demand:
         import numpy as np
 
         try:
-            scope = self.conduction.scope(asked)
+            scope = self.logic.scope(asked)
         except TooWideError:
             return None
         table = asked.table(scope)
-        needed = self.conduction.support(asked)
+        needed = self.logic.support(asked)
         bits = np.unpackbits(
             np.frombuffer(table.to_bytes((scope.size + 7) // 8, "little"), dtype=np.uint8),
             count=scope.size,
@@ -341,7 +343,7 @@ class Demand:
         return bool(factor.values[tuple(self._at(name, positions.get(name)) for name in factor.names)] > 0.0)
 
     def _at(self, name: str, position: str | None) -> int:
-        known = self.conduction.network.variable(name).positions
+        known = self.logic.network.variable(name).positions
         return known.index(position) if position is not None else 0
 
     # --- the best combination ----------------------------------------------------------------------------------------
@@ -370,7 +372,7 @@ class Demand:
             settled = self._fixed(sorted(positions), "running", held=held, counted=counted).keys() | part.pinned.keys()
             pinned = dict(part.pinned)
             for name, position in positions.items():
-                size, place = len(self.conduction.network.variable(name).positions), self._at(name, position)
+                size, place = len(self.logic.network.variable(name).positions), self._at(name, position)
                 if name == "engine" or size == 1 or name in settled:
                     continue
                 barred = {**part.barred, name: part.barred.get(name, frozenset()) | {place}}
@@ -427,8 +429,8 @@ class Demand:
             factors.extend(self._but(name, places) for name, places in part.barred.items() if name not in fixed)
             factors.extend(_sliced(factor, fixed) for factor in late)
             positions, total = _maximum(factors)
-            chosen = {name: self.conduction.network.variable(name).positions[at] for name, at in positions.items()}
-            chosen |= {name: self.conduction.network.variable(name).positions[at] for name, at in fixed.items()}
+            chosen = {name: self.logic.network.variable(name).positions[at] for name, at in positions.items()}
+            chosen |= {name: self.logic.network.variable(name).positions[at] for name, at in fixed.items()}
             chosen["engine"] = engine
             found.append((chosen, total))
         return max(found, key=lambda pair: pair[1], default=({}, -math.inf))
@@ -437,7 +439,7 @@ class Demand:
         """Minus infinity in some positions of one variable."""
         import numpy as np
 
-        values = np.zeros(len(self.conduction.network.variable(name).positions))
+        values = np.zeros(len(self.logic.network.variable(name).positions))
         values[sorted(places)] = -np.inf
         return Factor((name,), values)
 
@@ -454,17 +456,17 @@ class Demand:
             elif name == "engine":
                 fixed[name] = self._at(name, engine)
             elif control is None:
-                if name in self.conduction.network.doubts:
+                if name in self.logic.network.doubts:
                     fixed[name] = int(counted)
-                elif name in self.conduction.network.joints:
+                elif name in self.logic.network.joints:
                     fixed[name] = 0
-            elif (control.momentary and not held) or (engine == "off" and self.conduction.network.is_signal(name)):
+            elif (control.momentary and not held) or (engine == "off" and self.logic.network.is_signal(name)):
                 fixed[name] = 0
         return fixed
 
     @cached_property
     def _doubts_both_ways(self) -> tuple[bool, ...]:
-        return (False, True) if self.conduction.network.doubts else (False,)
+        return (False, True) if self.logic.network.doubts else (False,)
 
     @cached_property
     def _barred(self) -> frozenset[str]:
@@ -484,14 +486,14 @@ class Demand:
 
         barred = []
         for name in sorted(names):
-            condition = self.conduction.network.conditions.get(name)
+            condition = self.logic.network.conditions.get(name)
             asked = self._asked_for(name)
             if condition is None or asked is None:
                 continue
             thing = _thing(condition)
             if self._timed[thing].holds is not None and (held or not holds_briefly(self.circuit, thing)):
                 continue
-            off = np.array([0.0 if at == "yes" else 1.0 for at in self.conduction.network.variable(name).positions])
+            off = np.array([0.0 if at == "yes" else 1.0 for at in self.logic.network.variable(name).positions])
             barred.append(Factor((*asked.names, name), np.where(asked.values[..., None] + off > 0.0, 0.0, -np.inf)))
         return barred
 
@@ -511,7 +513,7 @@ class Demand:
         wide.
         """
         if name not in self._asked:
-            condition = self.conduction.network.conditions.get(name)
+            condition = self.logic.network.conditions.get(name)
             output = self._timed.get(_thing(condition)) if condition is not None and condition.kind == "on" else None
             unit = self.circuit.harness.parts[condition.part] if condition is not None else None
             if output is None or not isinstance(unit, Unit):
@@ -527,13 +529,13 @@ class Demand:
         guard = self.circuit.by_key[key].guard
         if not isinstance(guard, InPosition):
             return None
-        positions = self.conduction.network.variable(guard.control).positions
+        positions = self.logic.network.variable(guard.control).positions
         values = [0.0 if position in guard.positions else -np.inf for position in positions]
         return Factor((guard.control,), np.array(values))
 
     def _split(self, positions: Mapping[str, str]) -> tuple[Positions, Memory]:
         """Controls, and what remembers, out of one combination of both."""
-        conditions = self.conduction.network.conditions
+        conditions = self.logic.network.conditions
         controls = {name: at for name, at in positions.items() if name in self.circuit.controls}
         held: dict[str, set[str]] = {"pulled": set(), "on": set(), "set": set(), "excited": set()}
         for name, at in positions.items():

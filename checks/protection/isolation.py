@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import InPosition, Pulled
-from ...lang.circuit.branch_types import Law, Way
+from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.records import dataclass
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ def openings(circuit: Circuit, branches: Iterable[Branch]) -> Iterator[Opening]:
 
 
 def _of(circuit: Circuit, branch: Branch) -> Iterator[Opening]:
-    if branch.law is Law.FUSE:
+    if branch.branch_type is BranchType.FUSE:
         yield Opening(branch.part, "fuse", frozenset((branch.key,)))
         return
     match branch.guard:
@@ -84,9 +84,9 @@ def joined_to(
     while queue:
         node = queue.popleft()
         for branch in circuit.at.get(node, ()) if node not in past else ():
-            if branch.law.joined is Way.NEVER or branch.key in without:
+            if branch.branch_type.joined is Direction.NEVER or branch.key in without:
                 continue
-            if both_ways and branch.law.joined is not Way.BOTH:
+            if both_ways and branch.branch_type.joined is not Direction.BOTH:
                 continue
             far = branch.b if branch.a == node else branch.a
             if far not in found and far not in shut:

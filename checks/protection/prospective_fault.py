@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from functools import cached_property
 
 from ...lang.circuit.branch import Branch, Supply
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.circuit import Circuit
 from ...lang.model.parts import Fuse, Ground, Source, UnitOutput
 from ...lang.records import dataclass
@@ -40,7 +40,7 @@ class Device:
 
 
 @dataclass(frozen=True, slots=True)
-class Short:
+class ProspectiveFault:
     """A dead short at the far end of a piece of wire.
 
     ``amps``: the current; ``back``: where it returns. ``devices`` on its way, the one that opens first in front.
@@ -79,7 +79,7 @@ class _Step:
     by: Branch | None
 
 
-class ShortCircuits:
+class ProspectiveFaults:
     """All dead shorts of one circuit."""
 
     def __init__(self, circuit: Circuit, protection: Protection) -> None:
@@ -153,14 +153,14 @@ class ShortCircuits:
         from ..dc.devices import rated
         from ..tables.device_constants import laws
 
-        piece = branch.piece
-        if piece is not None:
-            if piece.size is None or piece.length is None:
+        segment = branch.segment
+        if segment is not None:
+            if segment.size is None or segment.length is None:
                 return 0.0
-            hot = insulation_class(piece.wire_class).highest
-            ends = 2.0 * termination_ohms(piece.size.area, hot)
-            return resistance_per_metre(piece.size.area, hot) * piece.length + ends
-        if branch.law in (Law.DIODE, Law.LEG, Law.CUT_OUT):
+            hot = insulation_class(segment.wire_class).highest
+            ends = 2.0 * termination_ohms(segment.size.area, hot)
+            return resistance_per_metre(segment.size.area, hot) * segment.length + ends
+        if branch.branch_type in (BranchType.DIODE, BranchType.LEG, BranchType.CUT_OUT):
             return laws().diode_ohms
         if isinstance(branch.item, UnitOutput):
             amps = branch.item.trips or branch.item.amps
@@ -182,7 +182,7 @@ class ShortCircuits:
         backs = [
             end
             for branch in self.circuit.at.get(node, ())
-            if branch.law.consumes
+            if branch.branch_type.consumes
             for end in (branch.a, branch.b)
             if end in self._return
         ]
@@ -197,7 +197,7 @@ class ShortCircuits:
         ]
         return max(grounds, key=lambda name: (self._return[name].ohms, name), default=None)
 
-    def shorts(self) -> Iterator[Short]:
+    def shorts(self) -> Iterator[ProspectiveFault]:
         """A dead short at the far end of every protected feed that a battery reaches, in the order of the text.
 
         Cranking conductors are judged otherwise. Nothing comes where the battery's volts or ohms are not written.
@@ -205,9 +205,9 @@ class ShortCircuits:
         if self.battery is None:
             return
         volts, inside = self.battery
-        for exposure in self.protection.exposures.values():
-            wire = exposure.conductor
-            if not exposure.devices or wire.key in self.protection.cranking:
+        for sustained_fault in self.protection.sustained_faults.values():
+            wire = sustained_fault.conductor
+            if not sustained_fault.devices or wire.key in self.protection.cranking:
                 continue
             ends = [end for end in (wire.a, wire.b) if end in self._feed]
             if not ends:
@@ -224,9 +224,9 @@ class ShortCircuits:
                 continue
             known.sort(key=lambda device: math.inf if device.seconds is None else device.seconds)
             names = [branch.owner for branch in (*out, *reversed(home))]
-            loop = tuple(b for b in (*out, *home, wire) if b.piece is not None)
+            loop = tuple(b for b in (*out, *home, wire) if b.segment is not None)
             path = tuple(name for i, name in enumerate(names) if i == 0 or names[i - 1] != name)
-            yield Short(wire, at, back, amps, tuple(known), tuple(dict.fromkeys(loop)), path)
+            yield ProspectiveFault(wire, at, back, amps, tuple(known), tuple(dict.fromkeys(loop)), path)
 
     def _device(self, branch: Branch, amps: float, most: float) -> Device | None:
         """A device on the way of a short of ``amps`` A, of ``most`` A right at the battery; ``None`` without a rating.
@@ -263,7 +263,7 @@ class Heated:
     """A conductor that a short somewhere in its loop heats past what it stands."""
 
     wire: Branch
-    short: Short
+    short: ProspectiveFault
     stands: float
 
     @property
@@ -272,30 +272,30 @@ class Heated:
         lets least through or of what the wire's class withstands.
         """
         decides = min(self.short.devices, key=lambda device: device.i2t)
-        piece = self.wire.piece
-        class_read = piece is not None and not short_time(piece.wire_class).cited.from_memory
+        segment = self.wire.segment
+        class_read = segment is not None and not short_time(segment.wire_class).cited.from_memory
         return class_read and decides.certain > self.stands
 
 
-def not_cleared(shorts: list[Short], seconds: float) -> Iterator[Short]:
+def not_cleared(shorts: list[ProspectiveFault], seconds: float) -> Iterator[ProspectiveFault]:
     """The shorts that no device opens in time; those whose devices have no published time are not judged."""
     for short in shorts:
         if short.seconds is not None and short.seconds > seconds:
             yield short
 
 
-def heated(shorts: list[Short], seconds: float) -> Iterator[Heated]:
+def heated(shorts: list[ProspectiveFault], seconds: float) -> Iterator[Heated]:
     """For each wire the worst short that is cleared in time and yet heats it past k2S2."""
     worst: dict[str, Heated] = {}
     for short in shorts:
         if short.seconds is None or short.seconds > seconds:
             continue
         for branch in short.loop:
-            piece = branch.piece
-            if piece is None or piece.size is None:
+            segment = branch.segment
+            if segment is None or segment.size is None:
                 continue
-            stands = withstand_i2t(piece.size.area, piece.wire_class)
-            known = worst.get(piece.wire)
+            stands = withstand_i2t(segment.size.area, segment.wire_class)
+            known = worst.get(segment.wire)
             if short.i2t > stands and (known is None or short.i2t / stands > known.short.i2t / known.stands):
-                worst[piece.wire] = Heated(branch, short, stands)
+                worst[segment.wire] = Heated(branch, short, stands)
     yield from worst.values()

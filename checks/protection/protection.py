@@ -17,11 +17,11 @@ from operator import itemgetter
 from typing import Literal
 
 from ...lang.circuit.branch import Branch, InPosition, Pulled, Supply
-from ...lang.circuit.branch_types import Law, Way
+from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.circuit import Circuit
 from ...lang.circuit.graphs import Merged, always_joins
 from ...lang.model.parts import Fuse, Rectifier, Regulator, Source, UnitOutput
-from ...lang.model.wires import Piece
+from ...lang.model.wires import Segment
 from ...lang.records import dataclass
 from ...lang.search.cuts import Arc, Cut, Into, Node, Step, between, both_ways, cut_before, islands
 from ...lang.vocabulary.words import DEFAULT_AMBIENT
@@ -37,8 +37,10 @@ MOST_POSITIONS = 256
 """Positions of several controls together that an exposure is worked out for (ours)."""
 
 _POLES = "feed poles"
-_NEVER_OPEN = frozenset({Law.WIRE, Law.WAY, Law.MOUNT, Law.LINK, Law.FUSE, Law.METER})
-_CRANKING_LAWS = frozenset({Law.WIRE, Law.WAY, Law.MOUNT, Law.LINK, Law.CONTACT})
+_NEVER_OPEN = frozenset(
+    {BranchType.WIRE, BranchType.WAY, BranchType.MOUNT, BranchType.LINK, BranchType.FUSE, BranchType.METER}
+)
+_CRANKING_LAWS = frozenset({BranchType.WIRE, BranchType.WAY, BranchType.MOUNT, BranchType.LINK, BranchType.CONTACT})
 
 Side = Literal["feed", "return", "between"]
 
@@ -53,7 +55,7 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Exposure:
+class SustainedFault:
     """What a fault in a conductor can draw for ever.
 
     ``amps`` is infinite where no device stands between it and a battery; ``limits`` are the devices of the minimum cut,
@@ -87,14 +89,14 @@ class Protection:
         self.circuit = circuit
         self.profile = profile_named(profile) if isinstance(profile, str) else profile
 
-    def ampacity(self, piece: Piece, area: float | None = None) -> Ampacity | None:
+    def ampacity(self, segment: Segment, area: float | None = None) -> Ampacity | None:
         """What a piece may carry for ever on its route, with ``area`` mm2 in place of its own; ``None`` without any."""
-        area = piece.size.area if area is None and piece.size else area
+        area = segment.size.area if area is None and segment.size else area
         if area is None:
             return None
-        return ampacity(area, piece.wire_class, self.ambient(piece), self.profile, self.bundled(piece))
+        return ampacity(area, segment.wire_class, self.ambient(segment), self.profile, self.bundled(segment))
 
-    def judged(self, piece: Piece, area: float | None = None) -> Ampacity | None:
+    def judged(self, segment: Segment, area: float | None = None) -> Ampacity | None:
         """What currents are judged by: the piece's ampacity, and where its class leaves no rise on its route, that of
         the class that the route needs.
 
@@ -102,26 +104,26 @@ class Protection:
         is too much for the right class as well is another fault. ``amps`` is ``None`` where no class is made for
         the route.
         """
-        found = self.ampacity(piece, area)
+        found = self.ampacity(segment, area)
         if found is None or found.amps != 0.0:
             return found
-        needed, size = self.class_for(piece), area or (piece.size.area if piece.size else 0.0)
+        needed, size = self.class_for(segment), area or (segment.size.area if segment.size else 0.0)
         if needed is None:
             return found._replace(amps=None, certain=None)
-        hot = ampacity(size, needed.letter, self.ambient(piece), self.profile, self.bundled(piece))
-        return hot._replace(why=f"{hot.why}, which its route needs: class {piece.wire_class} leaves no rise")
+        hot = ampacity(size, needed.letter, self.ambient(segment), self.profile, self.bundled(segment))
+        return hot._replace(why=f"{hot.why}, which its route needs: class {segment.wire_class} leaves no rise")
 
-    def class_for(self, piece: Piece) -> InsulationClass | None:
+    def class_for(self, segment: Segment) -> InsulationClass | None:
         """The coolest insulation class that leaves a piece some rise on its route; ``None`` where none does."""
-        ambient = self.ambient(piece)
+        ambient = self.ambient(segment)
         classes = sorted(insulation_classes().values(), key=lambda each: each.highest)
         return next((each for each in classes if ampacity(1.0, each.letter, ambient, self.profile).amps), None)
 
-    def ambient(self, piece: Piece) -> float:
+    def ambient(self, segment: Segment) -> float:
         """The hottest ambient on a piece's route in degC, the profile's where none is given."""
         if self.profile.ambient == DEFAULT_AMBIENT:
-            return piece.ambient
-        stretches = pairwise(piece.route)
+            return segment.ambient
+        stretches = pairwise(segment.route)
         return max(
             (self._stretches.get(frozenset(ends), self.profile.ambient) for ends in stretches),
             default=self.profile.ambient,
@@ -133,19 +135,19 @@ class Protection:
         found = {frozenset((r.a, r.b)): r.ambient for r in self.circuit.harness.routes}
         return {ends: ambient for ends, ambient in found.items() if ambient is not None}
 
-    def bundled(self, piece: Piece) -> int:
+    def bundled(self, segment: Segment) -> int:
         """How many conductors lie together where most do on a piece's route; 1 where the profile does not ask.
 
         All that run along a stretch count, since any may carry current.
         """
         if not self.profile.bundle:
             return 1
-        return max((self._together[frozenset(ends)] for ends in pairwise(piece.route)), default=1)
+        return max((self._together[frozenset(ends)] for ends in pairwise(segment.route)), default=1)
 
     @cached_property
     def _together(self) -> Counter[frozenset[str]]:
-        pieces = [branch.piece for branch in self.circuit.branches if branch.piece is not None]
-        return Counter(frozenset(ends) for piece in pieces for ends in pairwise(piece.route))
+        segments = [branch.segment for branch in self.circuit.branches if branch.segment is not None]
+        return Counter(frozenset(ends) for segment in segments for ends in pairwise(segment.route))
 
     # --- sides -------------------------------------------------------------------------------------------------------
     @cached_property
@@ -170,7 +172,7 @@ class Protection:
             merged.leader(self.return_pole(supply))
         for branch in self.circuit.branches:
             a, b = merged.leader(branch.a), merged.leader(branch.b)
-            if branch.law in _NEVER_OPEN:
+            if branch.branch_type in _NEVER_OPEN:
                 merged.merge(a, b)
         return {node: merged.leader(node) for node in tuple(merged.leaders)}
 
@@ -182,7 +184,7 @@ class Protection:
         merged: Merged[str] = Merged()
         at_times = []
         for branch in self.circuit.branches:
-            if branch.law is Law.FUSE or branch.law.joined is not Way.BOTH:
+            if branch.branch_type is BranchType.FUSE or branch.branch_type.joined is not Direction.BOTH:
                 continue
             if always_joins(branch):
                 merged.merge(branch.a, branch.b)
@@ -249,9 +251,9 @@ class Protection:
 
     def ways(self, branch: Branch) -> tuple[tuple[str, str], ...]:
         """The directions in which a branch lets a fault current away from the feed, as (near the feed, beyond)."""
-        if branch.law.joined is Way.NEVER:
+        if branch.branch_type.joined is Direction.NEVER:
             return ()
-        if branch.law.joined is Way.BOTH:
+        if branch.branch_type.joined is Direction.BOTH:
             return ((branch.a, branch.b), (branch.b, branch.a))
         return ((branch.a, branch.b),) if self.circuit.return_sign == "-" else ((branch.b, branch.a),)
 
@@ -271,7 +273,7 @@ class Protection:
 
     # --- exposure ----------------------------------------------------------------------------------------------------
     @cached_property
-    def exposures(self) -> dict[str, Exposure]:
+    def sustained_faults(self) -> dict[str, SustainedFault]:
         """The exposure of every feed-side piece of wire, by the piece's name, in the order of the text.
 
         Each is a minimum cut with the piece taken out. Hundreds of cuts of the whole graph would cost more than all the
@@ -285,21 +287,23 @@ class Protection:
         """
         if self.shorted:
             return {}
-        pieces = {branch.piece.name: branch for branch in self._copper if branch.piece is not None}
-        worst = {piece: _worst_end(self._islands, branch) for piece, branch in pieces.items()}
+        segments = {branch.segment.name: branch for branch in self._copper if branch.segment is not None}
+        worst = {segment: _worst_end(self._islands, branch) for segment, branch in segments.items()}
         open_to_doubt = {
-            piece: pieces[piece]
-            for piece, (cut, _) in worst.items()
+            segment: segments[segment]
+            for segment, (cut, _) in worst.items()
             if math.isinf(cut.amps) or sum(not self.limit(name).machine for name in cut.names) > 1
         }
-        worst.update(self._by_position({piece: worst[piece] for piece in open_to_doubt}, open_to_doubt))
+        worst.update(self._by_position({segment: worst[segment] for segment in open_to_doubt}, open_to_doubt))
         return {
-            piece: Exposure(conductor=pieces[piece], amps=cut.amps, at=at, limits=tuple(map(self.limit, cut.names)))
-            for piece, (cut, at) in worst.items()
+            segment: SustainedFault(
+                conductor=segments[segment], amps=cut.amps, at=at, limits=tuple(map(self.limit, cut.names))
+            )
+            for segment, (cut, at) in worst.items()
         }
 
     def _by_position(
-        self, worst: Mapping[str, tuple[Cut, str]], pieces: Mapping[str, Branch]
+        self, worst: Mapping[str, tuple[Cut, str]], segments: Mapping[str, Branch]
     ) -> dict[str, tuple[Cut, str]]:
         """The worst cuts of some pieces with every control and relay in one position at a time.
 
@@ -312,7 +316,7 @@ class Protection:
         guarded = frozenset(key for rows in moved for closed in rows for key in closed)
         apart = self._islands_without(guarded)
         # What is as bad with all of these contacts open is as bad in any position.
-        left = [piece for piece in worst if _amps(_worst_end(apart, pieces[piece])) < _amps(worst[piece])]
+        left = [segment for segment in worst if _amps(_worst_end(apart, segments[segment])) < _amps(worst[segment])]
         if not left:
             return {}
         together = math.prod(len(rows) for rows in moved) <= MOST_POSITIONS
@@ -321,9 +325,9 @@ class Protection:
         for group in groups:
             mine = frozenset(key for rows in group for closed in rows for key in closed)
             each = [self._islands_without(mine - frozenset().union(*closed)) for closed in product(*group)]
-            for piece in left:
-                here = max((_worst_end(islands_, pieces[piece]) for islands_ in each), key=_amps)
-                found[piece] = min((found.get(piece, worst[piece]), here), key=_amps)
+            for segment in left:
+                here = max((_worst_end(islands_, segments[segment]) for islands_ in each), key=_amps)
+                found[segment] = min((found.get(segment, worst[segment]), here), key=_amps)
         return found
 
     @cached_property
@@ -363,7 +367,10 @@ class Protection:
         return tuple(
             b
             for b in self.circuit.branches
-            if b.law.joined is Way.BOTH and b.law is not Law.FUSE and b.a in self.feeds and b.b in self.feeds
+            if b.branch_type.joined is Direction.BOTH
+            and b.branch_type is not BranchType.FUSE
+            and b.a in self.feeds
+            and b.b in self.feeds
         )
 
     @cached_property
@@ -379,9 +386,9 @@ class Protection:
         for branch in self.circuit.branches:
             if branch.a not in self.feeds or branch.b not in self.feeds:
                 continue
-            if branch.law is Law.FUSE:
+            if branch.branch_type is BranchType.FUSE:
                 arcs.append(Arc(branch.a, branch.b, self._rating(branch), branch.key, both=True))
-            elif branch.law.joined is Way.FORWARD:
+            elif branch.branch_type.joined is Direction.FORWARD:
                 ((near, far),) = self.ways(branch)
                 arcs.append(Arc(near, far, self._rating(branch), branch.key))
         return tuple(arcs)
@@ -429,7 +436,7 @@ class Protection:
         near: dict[str, int] = {}
         far: dict[str, int] = {}
         for branch in self.circuit.branches:
-            if branch.law is Law.FUSE and branch.a in order and branch.b in order:
+            if branch.branch_type is BranchType.FUSE and branch.a in order and branch.b in order:
                 first, last = sorted((branch.a, branch.b), key=order.__getitem__)
                 near[branch.key], far[branch.key] = self._islands.of(first), self._islands.of(last)
         return tuple((one, other) for one in near for other in far if one != other and near[one] == far[other])
@@ -459,54 +466,54 @@ class Protection:
                         heapq.heappush(waiting, (metres + _metres(branch), count, far, branch))
         return found
 
-    def distance(self, exposure: Exposure) -> float:
+    def distance(self, sustained_fault: SustainedFault) -> float:
         """Metres along the wire from the feed pole to the far end of an unprotected conductor (at least, where a length
         is unknown).
         """
-        branch = exposure.conductor
+        branch = sustained_fault.conductor
         return min(self._unprotected[end][0] for end in self._near(branch)) + _metres(branch)
 
     def _near(self, branch: Branch) -> tuple[str, ...]:
         return tuple(end for end in (branch.a, branch.b) if end in self._unprotected)
 
-    def lengths_known(self, exposure: Exposure) -> bool:
+    def lengths_known(self, sustained_fault: SustainedFault) -> bool:
         """Whether the lengths of an unprotected conductor and of its way from the pole are all known."""
-        way = [*self._way_back(exposure), exposure.conductor]
-        return all(branch.piece is None or branch.piece.length is not None for branch in way)
+        way = [*self._way_back(sustained_fault), sustained_fault.conductor]
+        return all(branch.segment is None or branch.segment.length is not None for branch in way)
 
-    def _way_back(self, exposure: Exposure) -> Iterator[Branch]:
-        branch = exposure.conductor
+    def _way_back(self, sustained_fault: SustainedFault) -> Iterator[Branch]:
+        branch = sustained_fault.conductor
         node = min(self._near(branch), key=lambda end: self._unprotected[end][0])
         while (by := self._unprotected[node][1]) is not None:
             yield by
             node = by.a if by.b == node else by.b
 
-    def way(self, exposure: Exposure) -> tuple[str, ...]:
+    def way(self, sustained_fault: SustainedFault) -> tuple[str, ...]:
         """The way of a fault current from a feed pole to the conductor, as names of wires and parts in order.
 
         For an unprotected one the shortest past no device; otherwise through the device that limits it.
         """
-        if not exposure.protected:
-            back = list(self._way_back(exposure))
-            first = back[-1] if back else exposure.conductor
+        if not sustained_fault.protected:
+            back = list(self._way_back(sustained_fault))
+            first = back[-1] if back else sustained_fault.conductor
             ends = [e for e in (first.a, first.b) if self._unprotected.get(e, (1.0,))[0] == 0.0]
             pole = self._part_at(ends[0]) if ends else ""
-            names = [pole, *(b.owner for b in reversed(back)), exposure.conductor.owner]
+            names = [pole, *(b.owner for b in reversed(back)), sustained_fault.conductor.owner]
         else:
-            names = [*self._way_through(exposure), exposure.conductor.owner]
+            names = [*self._way_through(sustained_fault), sustained_fault.conductor.owner]
         return tuple(name for i, name in enumerate(names) if name and (i == 0 or names[i - 1] != name))
 
-    def _way_through(self, exposure: Exposure) -> list[str]:
+    def _way_through(self, sustained_fault: SustainedFault) -> list[str]:
         """Names from the nearest of the limiting devices to the end at which the current comes in."""
-        ends = {name: self.circuit.by_key[name] for name in exposure.devices if name in self.circuit.by_key}
-        start = {b.b for b in ends.values()} | {b.a for b in ends.values() if b.law is Law.FUSE}
-        shut = self.returns | ({exposure.conductor.a, exposure.conductor.b} - {exposure.at})
-        node = exposure.at
+        ends = {name: self.circuit.by_key[name] for name in sustained_fault.devices if name in self.circuit.by_key}
+        start = {b.b for b in ends.values()} | {b.a for b in ends.values() if b.branch_type is BranchType.FUSE}
+        shut = self.returns | ({sustained_fault.conductor.a, sustained_fault.conductor.b} - {sustained_fault.at})
+        node = sustained_fault.at
         open_ = [n for n in start if n in self.feeds and n not in shut]
         reached = self._reached(open_, outward=True, shut=shut, to=node)
         names: list[str] = []
         if node not in reached:
-            return list(exposure.devices)
+            return list(sustained_fault.devices)
         while (by := reached[node]) is not None:
             names.append(by.owner)
             node = by.a if by.b == node else by.b
@@ -530,7 +537,7 @@ class Protection:
 
     @property
     def _cranking_copper(self) -> list[Branch]:
-        return [b for b in self.circuit.branches if b.law in _CRANKING_LAWS]
+        return [b for b in self.circuit.branches if b.branch_type in _CRANKING_LAWS]
 
     def _on_the_way(self, branches: list[Branch]) -> frozenset[str]:
         """Keys of the branches on a simple path between a pole of a battery and a terminal of a starter motor."""
@@ -549,7 +556,9 @@ class Protection:
     def armatures(self) -> tuple[Branch, ...]:
         """The motors of loads that are for starting."""
         parts = self.circuit.harness.parts
-        return tuple(b for b in self.circuit.branches if b.law is Law.MOTOR and parts[b.part].system == "starting")
+        return tuple(
+            b for b in self.circuit.branches if b.branch_type is BranchType.MOTOR and parts[b.part].system == "starting"
+        )
 
 
 class _Islands:
@@ -625,7 +634,9 @@ class _Islands:
 
 def is_device(branch: Branch) -> bool:
     """Whether a branch protects what lies behind it: a fuse or a breaker, or a unit's output that trips or limits."""
-    return branch.law is Law.FUSE or (isinstance(branch.item, UnitOutput) and branch.item.passes_at_most is not None)
+    return branch.branch_type is BranchType.FUSE or (
+        isinstance(branch.item, UnitOutput) and branch.item.passes_at_most is not None
+    )
 
 
 def _worst_end(islands_: _Islands, branch: Branch) -> tuple[Cut, str]:
@@ -639,4 +650,4 @@ def _amps(found: tuple[Cut, str]) -> float:
 
 
 def _metres(branch: Branch) -> float:
-    return (branch.piece.length or 0.0) if branch.piece else 0.0
+    return (branch.segment.length or 0.0) if branch.segment else 0.0

@@ -13,13 +13,13 @@ import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.model.parts import Fuse
 from ..tables.fuses import continuous_amps
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
-    from .protection import Exposure, Protection
+    from .protection import Protection, SustainedFault
 
 
 class Taps:
@@ -34,16 +34,16 @@ class Taps:
         self._thin = thin
         self._known: dict[tuple[str, ...], dict[str, float]] = {}
 
-    def is_short(self, exposure: Exposure) -> bool:
+    def is_short(self, sustained_fault: SustainedFault) -> bool:
         """Whether a conductor, and all that hangs on it as far as its fuses, lies within the profile's bare distance of
         a lead that is stout enough, and these fuses together pass no more than it may carry.
         """
         protection = self._protection
-        branch = exposure.conductor
-        along = self._along(exposure.devices)
+        branch = sustained_fault.conductor
+        along = self._along(sustained_fault.devices)
         passed = 0.0
         met = {branch.a, branch.b}
-        waiting = [(branch.a if exposure.at == branch.b else branch.b, branch)]
+        waiting = [(branch.a if sustained_fault.at == branch.b else branch.b, branch)]
         while waiting:
             node, came = waiting.pop()
             if along.get(node, math.inf) > protection.profile.bare_distance:
@@ -51,11 +51,11 @@ class Taps:
             for other in protection.circuit.at.get(node, ()):
                 if other is came or other is branch:
                     continue
-                if other.law is Law.FUSE:
+                if other.branch_type is BranchType.FUSE:
                     part = protection.circuit.harness.parts[other.part]
                     rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
                     passed += math.inf if rating is None else rating
-                elif not other.law.conductor:
+                elif not other.branch_type.conductor:
                     return False
                 else:
                     far = other.b if other.a == node else other.a
@@ -79,7 +79,7 @@ class Taps:
             if metres > found[node] or metres > self._protection.profile.bare_distance:
                 continue
             for branch in circuit.at.get(node, ()):
-                if branch.law is Law.FUSE:
+                if branch.branch_type is BranchType.FUSE:
                     continue
                 for near, far in self._protection.ways(branch):
                     further = metres + _metres(branch, self._thin, begun=metres > 0.0)
@@ -92,6 +92,6 @@ class Taps:
 
 def _metres(branch: Branch, thin: Mapping[str, float], *, begun: bool) -> float:
     """What a branch adds to a tap. Behind a thin conductor a stout one is no new source: it counts, too."""
-    if branch.piece is None or not (begun or branch.key in thin):
+    if branch.segment is None or not (begun or branch.key in thin):
         return 0.0
-    return math.inf if branch.piece.length is None else branch.piece.length
+    return math.inf if branch.segment.length is None else branch.segment.length

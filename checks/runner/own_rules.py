@@ -21,7 +21,7 @@ from ..findings.finding import Finding, Level
 from ..rule import FAMILIES, Rule
 
 if TYPE_CHECKING:
-    from ..study import Examination
+    from ..study import Study
 
 GROUP: Final = "loomwright.rules"
 _NAME: Final = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
@@ -154,9 +154,9 @@ def _check(where: str, rule: Any) -> None:
 def _guarded(rule: Rule) -> Rule:
     """The same rule, whose findings are looked at: what is none of its own is a fault of the rule, and said as that."""
 
-    def find(examination: Examination) -> Iterator[Finding]:
+    def find(study: Study) -> Iterator[Finding]:
         try:
-            given: Iterable[Any] = rule.find(examination)
+            given: Iterable[Any] = rule.find(study)
             for found in given:
                 if not isinstance(found, Finding):
                     raise TypeError(f"it gave {type(found).__name__} where a Finding was expected")

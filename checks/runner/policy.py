@@ -12,8 +12,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from ...lang.diagnostics.diagnostic import Mistake, Span
-from ...lang.diagnostics.messages import Mistakes, listed
+from ...lang.diagnostics.diagnostic import Diagnostic, Span
+from ...lang.diagnostics.messages import Diagnostics, listed
 from ...lang.records import dataclass
 from ..findings.finding import Finding, Level
 from ..rule import Rule
@@ -63,7 +63,7 @@ def _stated(harness: Harness, stated: HouseProfile) -> Profile:
 
 # --- rules -----------------------------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True)
-class Judged:
+class SeverityOverride:
     """A rule that is judged otherwise, and how many of its findings that changed."""
 
     judgement: Judgement
@@ -93,7 +93,7 @@ class Judged:
 
 def judge(
     harness: Harness, found: Iterable[Finding], rules: Iterable[Rule], sure: Iterable[Finding] = ()
-) -> tuple[tuple[Finding, ...], tuple[Finding, ...], tuple[Judged, ...]]:
+) -> tuple[tuple[Finding, ...], tuple[Finding, ...], tuple[SeverityOverride, ...]]:
     """Findings by the levels that the harness judges them by: those that stay, those switched off, and what was done.
 
     ``sure`` are findings that nobody can judge away: those that say that a rule broke down.
@@ -115,18 +115,18 @@ def judge(
             level = Level[judgement.level.upper()]
             staying.append(replace(finding, level=level))
             changed[finding.rule] += finding.level is not level
-    done = [Judged(judgement, by_name[name], changed[name]) for name, judgement in judged.items()]
+    done = [SeverityOverride(judgement, by_name[name], changed[name]) for name, judgement in judged.items()]
     return tuple(staying), tuple(off), tuple(sorted(done, key=lambda each: each.order))
 
 
 # --- names -----------------------------------------------------------------------------------------------------------
-def mistakes(harness: Harness, rules: Iterable[Rule], *, all_known: bool = True) -> tuple[Mistake, ...]:
+def mistakes(harness: Harness, rules: Iterable[Rule], *, all_known: bool = True) -> tuple[Diagnostic, ...]:
     """What the house and the waivers name that is not there.
 
     A waiver of no rule covers nothing, and what its writer thought known counts after all: so it is said first.
     ``all_known`` is false where rules of the user's own were not run: then any other name may be one of theirs.
     """
-    found = Mistakes()
+    found = Diagnostics()
     names = [name for rule in rules for name in (rule.name, *rule.aliases)]
     seen: dict[str, Judgement] = {}
     by_name = {name: rule.name for rule in rules for name in (rule.name, *rule.aliases)}

@@ -15,15 +15,15 @@ from ...lang.records import dataclass
 from .. import rules as _rules
 from ..findings.finding import WHAT_IS_EXPLAINED, Finding, Level
 from ..rule import FAMILIES, Rule
-from ..study import Examination
+from ..study import Study
 from ..tables.profiles import DEFAULT, Profile, profile_named
-from .policy import Judged, judge
+from .policy import SeverityOverride, judge
 from .policy import mistakes as house_mistakes
 
 if TYPE_CHECKING:
     from datetime import date
 
-    from ...lang.diagnostics.diagnostic import Mistake
+    from ...lang.diagnostics.diagnostic import Diagnostic
     from ...lang.model.harness import Harness, Reading
     from ...lang.model.statements import Waiver
     from ..causes import Causes
@@ -59,13 +59,13 @@ class Report:
     """
 
     harness: Harness
-    mistakes: tuple[Mistake, ...]
+    mistakes: tuple[Diagnostic, ...]
     findings: tuple[Finding, ...]
     waived: tuple[Finding, ...]
     texts: dict[str, str]
     unchecked: str = ""
     accepted: tuple[Finding, ...] = ()
-    judged: tuple[Judged, ...] = ()
+    judged: tuple[SeverityOverride, ...] = ()
     own_rules: tuple[Rule, ...] = ()
     unrun: Unrun | None = None
     profile: str = ""
@@ -99,7 +99,7 @@ def check(
     for each in (profile, otherwise):
         if isinstance(each, str):
             profile_named(each)
-    examination = Examination(
+    study = Study(
         reading.harness,
         today=today,
         profile=profile,
@@ -107,14 +107,12 @@ def check(
         own_rules=own_rules,
         unrun=unrun,
     )
-    return check_examined(reading, examination)
+    return check_examined(reading, study)
 
 
-def check_examined(reading: Reading, examination: Examination) -> Report:
+def check_examined(reading: Reading, study: Study) -> Report:
     """The same, with an examination that is kept for further questions."""
-    mistakes = reading.mistakes or house_mistakes(
-        reading.harness, examination.rules, all_known=examination.unrun is None
-    )
+    mistakes = reading.mistakes or house_mistakes(reading.harness, study.rules, all_known=study.unrun is None)
     if mistakes:
         return Report(
             harness=reading.harness,
@@ -123,26 +121,26 @@ def check_examined(reading: Reading, examination: Examination) -> Report:
             waived=(),
             texts=reading.texts,
             unchecked="the harness was not checked: mend the mistakes in the text first",
-            unrun=examination.unrun,
+            unrun=study.unrun,
         )
     last = [rule for rule in catalogue() if rule.name in LAST]
-    raw = in_order((*examination.found, *examine(examination, last)))
+    raw = in_order((*study.found, *examine(study, last)))
     broken = [finding for finding in raw if is_broken(finding)]
-    staying, off, judged = judge(reading.harness, raw, examination.rules, broken)
-    findings, waived = apply_waivers(reading.harness, staying, examination.today, examination.own_rules)
+    staying, off, judged = judge(reading.harness, raw, study.rules, broken)
+    findings, waived = apply_waivers(reading.harness, staying, study.today, study.own_rules)
     failed = sorted({finding.rule for finding in broken})
     return Report(
         harness=reading.harness,
         mistakes=(),
-        findings=told_together(findings),
+        findings=merged(findings),
         waived=in_order((*waived, *off)),
         texts=reading.texts,
         unchecked=f"not checked: {', '.join(failed)}" if failed else "",
         judged=judged,
-        own_rules=examination.own_rules,
-        unrun=examination.unrun,
-        profile=examination.profile.title,
-        rules=len(examination.rules) - len(failed),
+        own_rules=study.own_rules,
+        unrun=study.unrun,
+        profile=study.profile.title,
+        rules=len(study.rules) - len(failed),
     )
 
 
@@ -157,15 +155,15 @@ def is_broken(finding: Finding) -> bool:
     return finding.message.startswith(_BROKEN)
 
 
-def examine(examination: Examination, rules: Iterable[Rule]) -> tuple[Finding, ...]:
+def examine(study: Study, rules: Iterable[Rule]) -> tuple[Finding, ...]:
     """What the rules find, in order, before waivers. A rule that breaks down is found too, and stops no other."""
     found: list[Finding] = []
     for rule in rules:
-        examination.between_rules()
+        study.between_rules()
         try:
-            found.extend(rule.find(examination))
+            found.extend(rule.find(study))
         except Exception as error:  # noqa: BLE001  whatever it is: the rider must hear that this was not checked
-            found.append(broken(examination.harness, rule, error, own=rule in examination.own_rules))
+            found.append(broken(study.harness, rule, error, own=rule in study.own_rules))
     return in_order(found)
 
 
@@ -174,7 +172,7 @@ def in_order(found: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(dict.fromkeys(found), key=lambda finding: finding.order))
 
 
-def told_together(found: Iterable[Finding]) -> tuple[Finding, ...]:
+def merged(found: Iterable[Finding]) -> tuple[Finding, ...]:
     """Findings in order, those of one group as one: the gravest, of these the one of least rank, with the others as its
     notes, each with its place and its whole message.
 
@@ -285,11 +283,11 @@ def apply_waivers(
 
     A waiver past its last day covers nothing.
     """
-    standing = [waiver for waiver in harness.waivers if waiver.until is None or waiver.until >= today]
+    load_status = [waiver for waiver in harness.waivers if waiver.until is None or waiver.until >= today]
     counting: list[Finding] = []
     waived: list[Finding] = []
     for finding in found:
-        waiver = next((w for w in standing if covers(w, finding, own)), None)
+        waiver = next((w for w in load_status if covers(w, finding, own)), None)
         if waiver is None:
             counting.append(finding)
         else:

@@ -11,7 +11,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.model.parts import Connector
-from ...lang.model.wires import Piece
+from ...lang.model.wires import Segment
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.size import Size
 from ...lang.quantities.units import american, metric
@@ -92,33 +92,33 @@ def is_same(one: Size | None, other: Size | None) -> bool:
 
 
 # --- reasons ---------------------------------------------------------------------------------------------------------
-def for_current(protection: Protection, pieces: Iterable[Piece], amps: float, says: str, reason: Reason) -> Need:
+def for_current(protection: Protection, segments: Iterable[Segment], amps: float, says: str, reason: Reason) -> Need:
     """Ampacity of ``amps`` on every piece's route."""
-    pieces = tuple(pieces)
+    segments = tuple(segments)
 
-    def carries(area: float, piece: Piece) -> float:
-        found = protection.ampacity(piece, area)
+    def carries(area: float, segment: Segment) -> float:
+        found = protection.ampacity(segment, area)
         return (found.amps or 0.0) if found else 0.0
 
     def fits(area: float) -> bool:
-        return all(carries(area, piece) >= amps for piece in pieces)
+        return all(carries(area, segment) >= amps for segment in segments)
 
     found = need(reason, says, fits)
-    return replace(found, says=says + _made_worse(protection, pieces, amps, found))
+    return replace(found, says=says + _made_worse(protection, segments, amps, found))
 
 
-def _made_worse(protection: Protection, pieces: tuple[Piece, ...], amps: float, found: Need) -> str:
+def _made_worse(protection: Protection, segments: tuple[Segment, ...], amps: float, found: Need) -> str:
     """Ambient and bundle, where it is they that ask for a thicker wire."""
     profile = protection.profile
     base = ampacity_table(profile.ampacity).base
     words = []
-    ambient = max(protection.ambient(piece) for piece in pieces)
-    bundle = max(protection.bundled(piece) for piece in pieces)
+    ambient = max(protection.ambient(segment) for segment in segments)
+    bundle = max(protection.bundled(segment) for segment in segments)
 
     def without(area: float, ambient: float | None, bundle: int) -> bool:
         carries = (
             ampacity(area, p.wire_class, protection.ambient(p) if ambient is None else ambient, profile, bundle).amps
-            for p in pieces
+            for p in segments
         )
         return all((each or 0.0) >= amps for each in carries)
 
@@ -129,14 +129,14 @@ def _made_worse(protection: Protection, pieces: tuple[Piece, ...], amps: float, 
     return "".join(f", {word}" for word in words)
 
 
-def for_held(protection: Protection, pieces: Iterable[Piece], amps: float, says: str) -> Need:
+def for_held(protection: Protection, segments: Iterable[Segment], amps: float, says: str) -> Need:
     """What flows while a control is held or the engine cranks: the greater of ampacity and the short-time rating."""
-    pieces, seconds = tuple(pieces), protection.profile.cranking_seconds
+    segments, seconds = tuple(segments), protection.profile.cranking_seconds
 
     def fits(area: float) -> bool:
-        for piece in pieces:
-            found = protection.ampacity(piece, area)
-            brief = short_time_amps(area, piece.wire_class, seconds)
+        for segment in segments:
+            found = protection.ampacity(segment, area)
+            brief = short_time_amps(area, segment.wire_class, seconds)
             if max(brief, (found.amps or 0.0) if found else 0.0) < amps:
                 return False
         return True

@@ -18,7 +18,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
 
 from ...lang.circuit.branch import Branch
-from ...lang.circuit.branch_types import Law, Way
+from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.build import build_circuit
 from ...lang.circuit.circuit import Circuit
 from ...lang.model.harness import Harness
@@ -29,9 +29,9 @@ from ...lang.quantities.size import Size
 from ...lang.quantities.units import metric
 from ...lang.records import dataclass
 from ...lang.search.cuts import between
-from ..operation.load_status import battery_volts, must_get_volts, standing
+from ..operation.load_status import battery_volts, load_status, must_get_volts
 from ..operation.operation import Operation
-from ..protection.prospective_fault import Short, ShortCircuits, heated, not_cleared
+from ..protection.prospective_fault import ProspectiveFault, ProspectiveFaults, heated, not_cleared
 from ..protection.protection import Protection
 from ..runner.run import rule_named
 from ..tables.conductors import resistance_per_metre
@@ -58,8 +58,8 @@ if TYPE_CHECKING:
 
     from ...lang.model.harness import Reading
     from ..findings.finding import Finding, Level
-    from ..logic import Conduction
-    from ..operation.operation import Point
+    from ..logic import SwitchingLogic
+    from ..operation.operation import OperatingPoint
     from ..tables.profiles import Profile
 
 _Known = dict[tuple[object, ...], "tuple[Finding, ...]"]
@@ -262,7 +262,7 @@ def resized(harness: Harness, sizes: Mapping[str, Size], rated: Mapping[str, flo
     wires = dict(harness.wires)
     for name, size in sizes.items():
         wire = wires[name]
-        wires[name] = replace(wire, size=size, pieces=tuple(replace(piece, size=size) for piece in wire.pieces))
+        wires[name] = replace(wire, size=size, segments=tuple(replace(segment, size=size) for segment in wire.segments))
     parts = dict(harness.parts)
     for name, amps in rated.items():
         part = parts[name]
@@ -332,11 +332,11 @@ class _Sizer:
         return build_circuit(self.harness)
 
     @cached_property
-    def conduction(self) -> Conduction:
+    def logic(self) -> SwitchingLogic:
         """The logic, which no size changes."""
-        from ..logic import Conduction
+        from ..logic import SwitchingLogic
 
-        return Conduction(self.circuit)
+        return SwitchingLogic(self.circuit)
 
     @cached_property
     def protection_now(self) -> Protection:
@@ -358,7 +358,7 @@ class _Sizer:
     @cached_property
     def operation(self) -> Operation:
         """What flows with every free wire thick."""
-        return Operation(build_circuit(self.thick), self.conduction)
+        return Operation(build_circuit(self.thick), self.logic)
 
     # --- fuses --------------------------------------------------------------------------------------------------------
     @cached_property
@@ -411,16 +411,16 @@ class _Sizer:
         """The wires that a fuse protects, alone or with others, and that carry less than it lets flow."""
         protection = self.protection_now if not rated else self._protection_with(rated)
         thin = {
-            exposure.conductor.owner
-            for exposure in protection.exposures.values()
-            if (piece := exposure.conductor.piece) is not None
-            and name in exposure.devices
-            and exposure.known
-            and exposure.conductor.key not in protection.cranking
-            and not self._is_waived(piece.wire, "oversized-fuse")
-            and (carries := protection.ampacity(piece)) is not None
+            sustained_fault.conductor.owner
+            for sustained_fault in protection.sustained_faults.values()
+            if (segment := sustained_fault.conductor.segment) is not None
+            and name in sustained_fault.devices
+            and sustained_fault.known
+            and sustained_fault.conductor.key not in protection.cranking
+            and not self._is_waived(segment.wire, "oversized-fuse")
+            and (carries := protection.ampacity(segment)) is not None
             and carries.amps is not None
-            and carries.amps < exposure.amps / protection.profile.fuse_warning_share
+            and carries.amps < sustained_fault.amps / protection.profile.fuse_warning_share
         }
         return tuple(sorted(thin))
 
@@ -473,38 +473,46 @@ class _Sizer:
         }
 
     def _needs(self, wire: Wire, protection: Protection, faults: Mapping[str, tuple[float, str]]) -> Iterator[Need]:
-        loads = [self.operation.loading(f"wire {piece.name}") for piece in wire.pieces]
+        loads = [self.operation.loading(f"wire {segment.name}") for segment in wire.segments]
         amps, held = max(load.continuous.amps for load in loads), max(load.held.amps for load in loads)
         yield for_handling(self.harness, max(amps, held))
         if wire.name in self._main_leads and (main := _main_feed(self.protection_now)) is not None:
             yield at_least("main lead", f"no thinner than the main feed, {main.text}", main.area)
         if amps > 0.0:
-            yield for_current(protection, wire.pieces, amps, f"{shown(amps)} A continuous", "current")
-        charging = max(self._charging.get(f"wire {piece.name}", 0.0) for piece in wire.pieces)
+            yield for_current(protection, wire.segments, amps, f"{shown(amps)} A continuous", "current")
+        charging = max(self._charging.get(f"wire {segment.name}", 0.0) for segment in wire.segments)
         if charging > amps:
-            yield for_current(protection, wire.pieces, charging, f"{shown(charging)} A into a flat battery", "current")
+            yield for_current(
+                protection, wire.segments, charging, f"{shown(charging)} A into a flat battery", "current"
+            )
         if held > amps:
             seconds = protection.profile.cranking_seconds
-            yield for_held(protection, wire.pieces, held, f"{shown(held)} A short-time, {shown(seconds)} s")
+            yield for_held(protection, wire.segments, held, f"{shown(held)} A short-time, {shown(seconds)} s")
         share = protection.profile.fuse_warning_share
-        exposed = [protection.exposures[piece.name] for piece in wire.pieces if piece.name in protection.exposures]
+        exposed = [
+            protection.sustained_faults[segment.name]
+            for segment in wire.segments
+            if segment.name in protection.sustained_faults
+        ]
         exposed = [each for each in exposed if each.conductor.key not in protection.cranking]
         limited = [each for each in exposed if each.devices and each.known]
         if limited:
             worst = max(limited, key=lambda each: each.amps)
             says = " and ".join(f"{limit.name} {shown(limit.amps or 0.0)} A" for limit in worst.limits)
-            yield for_current(protection, wire.pieces, worst.amps / share, f"protected by {says}", "fuse")
+            yield for_current(protection, wire.segments, worst.amps / share, f"protected by {says}", "fuse")
         for each in exposed:
             beyond = {} if each.protected else _fuses_beyond(protection, each.conductor)
             total = sum(amps or 0.0 for amps in beyond.values())
             if total > 0.0:
                 says = f"feeds {' and '.join(f'{name} {shown(amps)} A' for name, amps in beyond.items() if amps)}"
-                yield for_current(protection, wire.pieces, total, says, "fuse")
-        returned = max((faults[key] for piece in wire.pieces if (key := f"wire {piece.name}") in faults), default=None)
+                yield for_current(protection, wire.segments, total, says, "fuse")
+        returned = max(
+            (faults[key] for segment in wire.segments if (key := f"wire {segment.name}") in faults), default=None
+        )
         if returned is not None:
             amps, names = returned
             says = f"returns a fault behind {names}"
-            yield for_current(protection, wire.pieces, amps, says, "fuse")
+            yield for_current(protection, wire.segments, amps, says, "fuse")
         if why := self._unknown.get(wire.name):
             present = wire.size
             yield at_least("unknown", why, present.area if present else math.inf)
@@ -514,18 +522,20 @@ class _Sizer:
         """Wires of which some current, or the length, is not known, and what is not: they are never made thinner."""
         found: dict[str, str] = {}
         for name, wire in self.harness.wires.items():
-            if any(piece.length is None for piece in wire.pieces):
+            if any(segment.length is None for segment in wire.segments):
                 found[name] = "its length is not known"
         for branch, what in self._unrated():
             for name in self._wires_to(branch):
                 found.setdefault(name, f"what {branch.key} takes is not known: its {what} is not written")
         for name in _alternating(self.protection_now):
             found.setdefault(name, "alternating current is not solved")
-        for exposure in self.protection_now.exposures.values():
-            lacking = [limit.name for limit in exposure.limits if limit.amps is None and limit.name not in self.fuses]
+        for sustained_fault in self.protection_now.sustained_faults.values():
+            lacking = [
+                limit.name for limit in sustained_fault.limits if limit.amps is None and limit.name not in self.fuses
+            ]
             if lacking:
                 found.setdefault(
-                    exposure.conductor.owner, f"{lacking[0]} may add any current: its rating is not written"
+                    sustained_fault.conductor.owner, f"{lacking[0]} may add any current: its rating is not written"
                 )
         return found
 
@@ -533,14 +543,14 @@ class _Sizer:
         """The consumers that have no numbers."""
         left_out = {(each.owner, each.what) for each in self.operation.missing if not each.instead}
         for branch in self.circuit.branches:
-            if branch.law.consumes:
+            if branch.branch_type.consumes:
                 for owner, what in sorted(left_out):
                     if owner in (branch.key, branch.part):
                         yield branch, what
 
     def _wires_to(self, consumer: Branch) -> set[str]:
         """The wires on some way from a source to a consumer, or back."""
-        branches = [b for b in self.circuit.branches if b.law.joined is not Way.NEVER]
+        branches = [b for b in self.circuit.branches if b.branch_type.joined is not Direction.NEVER]
         edges = [(b.a, b.b) for b in branches]
         known = {node for edge in edges for node in edge}
         poles = {pole for s in self.protection_now.sources for pole in (*s.plus, s.minus)} & known
@@ -550,7 +560,7 @@ class _Sizer:
             for pole in poles
             for end in ends
             for i in between(edges, pole, end)
-            if branches[i].piece is not None
+            if branches[i].segment is not None
         }
 
     @cached_property
@@ -565,7 +575,7 @@ class _Sizer:
         return frozenset(
             branch.owner
             for branch in self.circuit.branches
-            if branch.piece is not None and (branch.key in starting or (branch.a in bodies and branch.b in bodies))
+            if branch.segment is not None and (branch.key in starting or (branch.a in bodies and branch.b in bodies))
         )
 
     # --- sizes from needs ---------------------------------------------------------------------------------------------
@@ -602,7 +612,7 @@ class _Sizer:
     def _next(self, name: str, area: float) -> Size | None:
         """The next thicker size of a wire's ladder that its contacts take and the steering bends."""
         wire = self.free[name]
-        limit = workmanship("largest_steered_area").value if any(p.flexing for p in wire.pieces) else math.inf
+        limit = workmanship("largest_steered_area").value if any(p.flexing for p in wire.segments) else math.inf
         for size in ladder(standard_of(wire.size)):
             if size.area > area and size.area <= limit and fits_contacts(self.harness, wire, size.area):
                 return size
@@ -614,7 +624,7 @@ class _Sizer:
         hopeless: set[tuple[str, str]] = set()
         for _ in range(MOST_ROUNDS):
             sizes = self._sizes(local)
-            operation = Operation(build_circuit(resized(self.harness, sizes, rated)), self.conduction)
+            operation = Operation(build_circuit(resized(self.harness, sizes, rated)), self.logic)
             areas = {name: size.area for name, size in sizes.items()}
             lacking = [
                 each
@@ -632,12 +642,16 @@ class _Sizer:
 
         Where all of them at their thickest do not gain enough, none is touched, and none gets thinner than it is.
         """
-        losses = [(b, v) for b, v in lacking.point.joins.losses(lacking.branch.key) if v > 0.0]
+        losses = [(b, v) for b, v in lacking.point.connectivity.losses(lacking.branch.key) if v > 0.0]
         start = {
-            b.owner: lacking.areas[b.owner] for b, _ in losses if b.piece and b.owner in self.free and b.owner in areas
+            b.owner: lacking.areas[b.owner]
+            for b, _ in losses
+            if b.segment and b.owner in self.free and b.owner in areas
         }
         lost = {name: sum(v for b, v in losses if b.owner == name) for name in start}
-        metres = {name: sum(b.piece.length or 0.0 for b, _ in losses if b.piece and b.owner == name) for name in start}
+        metres = {
+            name: sum(b.segment.length or 0.0 for b, _ in losses if b.segment and b.owner == name) for name in start
+        }
         tried = {name: areas[name] for name in start}
 
         def now(name: str, area: float) -> float:
@@ -683,19 +697,23 @@ class _Sizer:
             sizes = self._sizes(local)
             circuit = build_circuit(resized(self.harness, sizes, rated))
             protection = Protection(circuit, self.profile)
-            analysis = ShortCircuits(circuit, protection)
+            analysis = ProspectiveFaults(circuit, protection)
             shorts = list(analysis.shorts())
             changed = False
             for hot in heated(shorts, seconds):
                 name = hot.wire.owner
-                if name in self.free and hot.wire.piece is not None and not self._is_waived(name, "short-not-cleared"):
-                    area = math.sqrt(hot.short.i2t) / k_factor(hot.wire.piece.wire_class)
+                if (
+                    name in self.free
+                    and hot.wire.segment is not None
+                    and not self._is_waived(name, "short-not-cleared")
+                ):
+                    area = math.sqrt(hot.short.i2t) / k_factor(hot.wire.segment.wire_class)
                     first = hot.short.devices[0]
                     says = f"{first.name} passes {shown(hot.short.i2t)} A2s"
                     changed |= self._extra(name).add(_exactly("dead short", says, area))
             greatest = analysis.battery[0] / analysis.battery[1] if analysis.battery else 0.0
             for short in not_cleared(shorts, seconds):
-                carries = protection.ampacity(short.wire.piece) if short.wire.piece else None
+                carries = protection.ampacity(short.wire.segment) if short.wire.segment else None
                 harmless = carries is not None and carries.amps is not None and greatest <= carries.amps
                 waived = self._is_waived(short.wire.owner, "short-not-cleared")
                 if not harmless and not waived and short.wire.key not in hopeless:
@@ -709,7 +727,7 @@ class _Sizer:
             if not changed:
                 return
 
-    def _shorten(self, short: Short, sizes: Mapping[str, Size]) -> bool:
+    def _shorten(self, short: ProspectiveFault, sizes: Mapping[str, Size]) -> bool:
         """One step thicker for the wire of a short's loop that has most resistance; false where none can be."""
         steps: dict[str, tuple[float, Size]] = {}
         for branch in short.loop:
@@ -718,9 +736,9 @@ class _Sizer:
                 name in self.free
                 and name in sizes
                 and (size := self._next(name, sizes[name].area)) is not None
-                and branch.piece
+                and branch.segment
             ):
-                ohms = resistance_per_metre(sizes[name].area) * (branch.piece.length or 0.0)
+                ohms = resistance_per_metre(sizes[name].area) * (branch.segment.length or 0.0)
                 steps[name] = (steps.get(name, (0.0, size))[0] + ohms, size)
         if not steps:
             return False
@@ -736,12 +754,12 @@ class _Sizer:
     def _found(self, harness: Harness) -> tuple[Finding, ...]:
         """What the rules find; asked once for the same sizes and ratings."""
         from ..runner.run import apply_waivers
-        from ..study import Examination
+        from ..study import Study
 
         fuses = [(name, part) for name, part in harness.parts.items() if isinstance(part, Fuse)]
         key = (tuple(wire.size for wire in harness.wires.values()), tuple(fuse.amps for _, fuse in fuses))
         if key not in self.known:
-            found = Examination(harness, today=self.today, profile=self.profile).found
+            found = Study(harness, today=self.today, profile=self.profile).found
             self.known[key], _ = apply_waivers(harness, found, self.today)
         return self.known[key]
 
@@ -810,12 +828,12 @@ class _Sizer:
     def _amps(self, wire: Wire) -> dict[str, Any]:
         if self.protection_now.shorted:
             return {"amps": 0.0, "held": 0.0, "metres": None}
-        loads = [self.operation.loading(f"wire {piece.name}") for piece in wire.pieces]
-        lengths = [piece.length for piece in wire.pieces if piece.length is not None]
+        loads = [self.operation.loading(f"wire {segment.name}") for segment in wire.segments]
+        lengths = [segment.length for segment in wire.segments if segment.length is not None]
         return {
             "amps": max(load.continuous.amps for load in loads),
             "held": max(load.held.amps for load in loads),
-            "metres": sum(lengths) if len(lengths) == len(wire.pieces) else None,
+            "metres": sum(lengths) if len(lengths) == len(wire.segments) else None,
         }
 
     def _sizing(
@@ -883,12 +901,12 @@ class _Sizer:
             branch.key
             for point in self.operation.points.values()
             for branch in self.circuit.branches
-            if must_get_volts(branch) and point.joins.joined(branch.key)
+            if must_get_volts(branch) and point.connectivity.joined(branch.key)
         }
         dark = [b.key for b in self.circuit.branches if must_get_volts(b) and b.key not in live]
         if dark:
             self.remarks[f"drop not judged, since no named state feeds it: {', '.join(dark)}"] = None
-        if ShortCircuits(self.circuit, self.protection_now).battery is None:
+        if ProspectiveFaults(self.circuit, self.protection_now).battery is None:
             self.remarks["dead shorts not judged: the battery's volts and ohms are not written"] = None
         typical = [f"{each.owner} {each.what} ({each.instead})" for each in self.operation.missing if each.instead]
         if typical:
@@ -938,7 +956,7 @@ class _Shortfall:
     """A load that gets too little at a point: ``volts`` more would be enough. ``areas`` are those it was found with."""
 
     branch: Branch
-    point: Point
+    point: OperatingPoint
     volts: float
     remark: str
     areas: Mapping[str, float]
@@ -952,9 +970,9 @@ def _shortfalls(operation: Operation, allowed: float) -> Iterator[_Shortfall]:
             continue
         for point in operation.points.values():
             feed = battery_volts(point)
-            if feed <= 0.0 or point.shorted or not point.joins.joined(branch.key):
+            if feed <= 0.0 or point.shorted or not point.connectivity.joined(branch.key):
                 continue
-            stands = standing(point, branch.key)
+            stands = load_status(point, branch.key)
             across = abs(point.across(branch.key))
             lacking = allowed * feed - across
             if stands is None or (lacking <= 0.0 and stands.word == "live"):
@@ -970,10 +988,10 @@ def _main_feed(protection: Protection) -> Size | None:
     """The thickest wire from a battery's feed pole to anything but the starter."""
     poles = {protection.feed_pole(s) for s in protection.sources if s.kind == "battery"}
     sizes = [
-        branch.piece.size
+        branch.segment.size
         for branch in protection.circuit.branches
-        if branch.piece is not None
-        and branch.piece.size is not None
+        if branch.segment is not None
+        and branch.segment.size is not None
         and branch.key not in protection.cranking
         and {branch.a, branch.b} & poles
     ]
@@ -982,7 +1000,7 @@ def _main_feed(protection: Protection) -> Size | None:
 
 def _only_ways(circuit: Circuit, start: str, ends: Iterable[str]) -> tuple[str, ...]:
     """The branches without which a node is joined to none of some others, contacts closed in any position."""
-    branches = [b for b in circuit.branches if b.law.joined is Way.BOTH]
+    branches = [b for b in circuit.branches if b.branch_type.joined is Direction.BOTH]
     edges = [(b.a, b.b) for b in branches]
     known = {node for edge in edges for node in edge}
     goals = {end for end in ends if end in known and end != start}
@@ -1016,10 +1034,10 @@ def _fuses_beyond(protection: Protection, conductor: Branch) -> dict[str, float 
             for branch in protection.circuit.at.get(node, ()):
                 if branch.key == conductor.key:
                     continue
-                if branch.law is Law.FUSE:
+                if branch.branch_type is BranchType.FUSE:
                     part = protection.circuit.harness.parts[branch.part]
                     found[branch.part] = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
-                elif branch.law.conductor and (other := branch.b if branch.a == node else branch.a) not in met:
+                elif branch.branch_type.conductor and (other := branch.b if branch.a == node else branch.a) not in met:
                     met.add(other)
                     waiting.append(other)
         if not met & poles:
@@ -1036,17 +1054,17 @@ def _faults_returned(protection: Protection) -> dict[str, tuple[float, str]]:
     circuit = protection.circuit
     poles = [protection.return_pole(s) for s in protection.sources if s.kind == "battery"]
     feeds: dict[str, tuple[float, str]] = {}
-    for exposure in protection.exposures.values():
-        devices = [limit for limit in exposure.limits if not limit.machine]
-        if not devices or not exposure.known or exposure.conductor.key in protection.cranking:
+    for sustained_fault in protection.sustained_faults.values():
+        devices = [limit for limit in sustained_fault.limits if not limit.machine]
+        if not devices or not sustained_fault.known or sustained_fault.conductor.key in protection.cranking:
             continue
         passed = sum(limit.amps or 0.0 for limit in devices)
         found = passed, " and ".join(f"{limit.name} {shown(limit.amps or 0.0)} A" for limit in devices)
-        for end in (exposure.conductor.a, exposure.conductor.b):
+        for end in (sustained_fault.conductor.a, sustained_fault.conductor.b):
             feeds[end] = max(feeds.get(end, found), found)
     starts: dict[str, tuple[float, str]] = {}
     for branch in circuit.branches:
-        if branch.law.consumes:
+        if branch.branch_type.consumes:
             for near, far in ((branch.a, branch.b), (branch.b, branch.a)):
                 if near in feeds and far in protection.returns:
                     starts[far] = max(starts.get(far, feeds[near]), feeds[near])
@@ -1081,9 +1099,9 @@ def _alternating(protection: Protection) -> set[str]:
         if node in walls:
             continue
         for branch in circuit.at.get(node, ()):
-            if branch.law.joined is not Way.BOTH and not branch.law.consumes:
+            if branch.branch_type.joined is not Direction.BOTH and not branch.branch_type.consumes:
                 continue
-            if branch.piece is not None:
+            if branch.segment is not None:
                 wires.add(branch.owner)
             other = branch.b if branch.a == node else branch.a
             if other not in met:

@@ -17,7 +17,7 @@ from .colours import fits
 if TYPE_CHECKING:
     from ...lang.model.harness import Harness
     from ...lang.model.parts import Part
-    from ...lang.model.wires import Piece
+    from ...lang.model.wires import Segment
     from ...lang.survey.record import Half, Lead, MeterReading
     from .candidates import DrawnEnd
     from .identify import Identification
@@ -201,7 +201,7 @@ def _reasons(
 
 
 def _wires(end: DrawnEnd) -> str:
-    return " ".join(piece.wire for piece in end.pieces)
+    return " ".join(segment.wire for segment in end.segments)
 
 
 def _lead(known: Identification, place: int, number: int, row: int, dropped: float) -> LeadAnswer:
@@ -214,7 +214,7 @@ def _lead(known: Identification, place: int, number: int, row: int, dropped: flo
     figures = survey_figures()
     sure = measured and nets[net] >= figures.sure and dropped < figures.most_dropped and net != prior.nowhere
     end = known.ends_of(place, row)[number]
-    wires = tuple(piece.wire for piece in end.pieces) if end else ()
+    wires = tuple(segment.wire for segment in end.segments) if end else ()
     return LeadAnswer(
         lead=lead,
         end=end.node if end else None,
@@ -222,18 +222,18 @@ def _lead(known: Identification, place: int, number: int, row: int, dropped: flo
         measured=measured,
         sure=bool(sure),
         wires=wires,
-        goes_to=_far_ends(known.predictions.harness, end.node, end.pieces) if end else (),
+        goes_to=_far_ends(known.predictions.harness, end.node, end.segments) if end else (),
     )
 
 
-def _far_ends(harness: Harness, node: str, pieces: tuple[Piece, ...]) -> tuple[str, ...]:
+def _far_ends(harness: Harness, node: str, segments: tuple[Segment, ...]) -> tuple[str, ...]:
     """Where the wires at an end go, past every plug that they run through."""
     found = []
-    for piece in pieces:
-        wire = harness.wires[piece.wire]
-        here = next(place for place, each in enumerate(wire.pieces) if each is piece)
-        forwards = piece.a.node == node
-        found.append((wire.pieces[-1].b if forwards else wire.pieces[0].a).node if here >= 0 else "")
+    for segment in segments:
+        wire = harness.wires[segment.wire]
+        here = next(place for place, each in enumerate(wire.segments) if each is segment)
+        forwards = segment.a.node == node
+        found.append((wire.segments[-1].b if forwards else wire.segments[0].a).node if here >= 0 else "")
     return tuple(dict.fromkeys(found))
 
 

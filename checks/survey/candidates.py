@@ -11,7 +11,7 @@ from ...lang.records import dataclass
 
 if TYPE_CHECKING:
     from ...lang.model.harness import Harness
-    from ...lang.model.wires import Piece
+    from ...lang.model.wires import Segment
 
 
 @unique
@@ -30,12 +30,12 @@ class DrawnEnd:
     """
 
     node: str
-    pieces: tuple[Piece, ...]
+    segments: tuple[Segment, ...]
     explicit: bool
 
     @property
     def colours(self) -> tuple[str | None, ...]:
-        return tuple(piece.colour for piece in self.pieces)
+        return tuple(segment.colour for segment in self.segments)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +62,10 @@ class Candidate:
 
 def candidates(harness: Harness) -> tuple[Candidate, ...]:
     """Everything on a diagram that a half can be, in the order of the text."""
-    at: dict[str, list[tuple[Piece, str | None]]] = {}
-    for piece in harness.pieces:
-        for end, stud in ((piece.a, piece.studs[0]), (piece.b, piece.studs[1])):
-            at.setdefault(end.node, []).append((piece, stud))
+    at: dict[str, list[tuple[Segment, str | None]]] = {}
+    for segment in harness.segments:
+        for end, stud in ((segment.a, segment.studs[0]), (segment.b, segment.studs[1])):
+            at.setdefault(end.node, []).append((segment, stud))
     drawn = {end.node for wire in harness.wires.values() for end in (wire.a, wire.b)}
     found: list[Candidate] = []
     for part in harness.parts.values():
@@ -78,8 +78,8 @@ def candidates(harness: Harness) -> tuple[Candidate, ...]:
                 )
         elif isinstance(part, Ground):
             for place in part.places or (None,):
-                pieces = tuple(piece for piece, stud in at.get(part.name, ()) if stud == place or place is None)
-                ends: tuple[DrawnEnd, ...] = (DrawnEnd(part.name, pieces, explicit=True),) if pieces else ()
+                segments = tuple(segment for segment, stud in at.get(part.name, ()) if stud == place or place is None)
+                ends: tuple[DrawnEnd, ...] = (DrawnEnd(part.name, segments, explicit=True),) if segments else ()
                 name = part.name if len(part.places) < 2 else f"{part.name} at {place}"
                 _add(found, Candidate(name, Sort.STUD, part.name, ends, (place,) if place else ()))
         elif not isinstance(part, Splice):
@@ -91,7 +91,9 @@ def candidates(harness: Harness) -> tuple[Candidate, ...]:
     return tuple(found)
 
 
-def _ends(nodes: Iterable[str], at: dict[str, list[tuple[Piece, str | None]]], drawn: set[str]) -> tuple[DrawnEnd, ...]:
+def _ends(
+    nodes: Iterable[str], at: dict[str, list[tuple[Segment, str | None]]], drawn: set[str]
+) -> tuple[DrawnEnd, ...]:
     return tuple(DrawnEnd(node, tuple(p for p, _ in at[node]), node in drawn) for node in nodes if node in at)
 
 

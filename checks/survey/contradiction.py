@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.records import dataclass
 from ...lang.survey.record import Shows
 from ..meter import Meter, Setup
@@ -90,9 +90,13 @@ def _joined(known: Identification, meter: Meter, a: str, b: str) -> bool:
 
 def _dead(known: Identification, reading: MeterReading, a: str, b: str) -> tuple[str, ...]:
     """Lamps, fuses and mounts of which one dead would part the two points."""
-    laws = (Law.LAMP, Law.FUSE, Law.MOUNT)
+    laws = (BranchType.LAMP, BranchType.FUSE, BranchType.MOUNT)
     there = known.survey.arrangement.parts_in
-    tried = [x for x in known.predictions.circuit.branches if x.law in laws and (there or x.law is Law.FUSE)][:ASKED]
+    tried = [
+        x
+        for x in known.predictions.circuit.branches
+        if x.branch_type in laws and (there or x.branch_type is BranchType.FUSE)
+    ][:ASKED]
     if not _joined(known, _without(known, reading, ()), a, b):
         return ()
     return tuple(x.key for x in tried if not _joined(known, _without(known, reading, (x.key,)), a, b))

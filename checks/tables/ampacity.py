@@ -118,15 +118,15 @@ def _certain(area: float, wire_class: str, ambient: float) -> float:
     highest = insulation_class(wire_class).highest
     table = ampacity_table(DEFAULT)
     place = max(place for place, column in enumerate(table.columns) if column <= highest)
-    size, law = _largest_within(table, area), min(1.0, _root(table.columns[place], ambient, table.base))
+    size, branch_type = _largest_within(table, area), min(1.0, _root(table.columns[place], ambient, table.base))
     if size is not None:
-        return size.amps[place] * law
+        return size.amps[place] * branch_type
     fine = ampacity_table("fine-gauges")
     above = next(row for row in fine.sizes if row.area * (1.0 + figure("ampacity", "area_tolerance").value) >= area)
     factor = _root(table.columns[place], max(ambient, table.base), fine.base, fine.columns[0])
     return min(
         above.amps[0] * factor * math.sqrt(min(1.0, area / above.area)),
-        table.sizes[0].amps[place] * law * math.sqrt(area / table.sizes[0].area),
+        table.sizes[0].amps[place] * branch_type * math.sqrt(area / table.sizes[0].area),
     )
 
 

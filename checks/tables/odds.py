@@ -9,7 +9,7 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from .sourced import rows
 
 if TYPE_CHECKING:
@@ -18,16 +18,16 @@ if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
 
 _KINDS = {
-    Law.WAY: "way",
-    Law.CONTACT: "contact",
-    Law.WIRE: "wire",
-    Law.FUSE: "fuse",
-    Law.FLASHER: "flasher",
-    Law.PASS: "pass",
-    Law.CUT_OUT: "cut-out",
-    Law.METER: "meter",
-    Law.DIODE: "diode",
-    Law.OUTPUT: "output",
+    BranchType.WAY: "way",
+    BranchType.CONTACT: "contact",
+    BranchType.WIRE: "wire",
+    BranchType.FUSE: "fuse",
+    BranchType.FLASHER: "flasher",
+    BranchType.PASS: "pass",
+    BranchType.CUT_OUT: "cut-out",
+    BranchType.METER: "meter",
+    BranchType.DIODE: "diode",
+    BranchType.OUTPUT: "output",
 }
 
 
@@ -46,10 +46,12 @@ def odds(branch: Branch, grounds: Collection[str]) -> float:
     if not branch.reliable:
         return of_kind("unreliable joint")
     grounded = branch.a in grounds and branch.b in grounds
-    if branch.law is Law.MOUNT or (grounded and branch.law is Law.WAY):
+    if branch.branch_type is BranchType.MOUNT or (grounded and branch.branch_type is BranchType.WAY):
         return of_kind("ground joint")
-    if grounded and branch.law is Law.WIRE:
+    if grounded and branch.branch_type is BranchType.WIRE:
         return of_kind("ground wire")
-    if branch.law is Law.LAMP:  # open is its filament, or the holder's contact on it: nobody sees which before he looks
+    if (
+        branch.branch_type is BranchType.LAMP
+    ):  # open is its filament, or the holder's contact on it: nobody sees which before he looks
         return of_kind("lamp") + of_kind("bulb holder")
-    return of_kind(_KINDS.get(branch.law, "other load"))
+    return of_kind(_KINDS.get(branch.branch_type, "other load"))

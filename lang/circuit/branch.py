@@ -14,9 +14,9 @@ from ..model.parts import (
     UnitSupply,
     Winding,
 )
-from ..model.wires import Piece
+from ..model.wires import Segment
 from ..records import dataclass
-from .branch_types import Law
+from .branch_types import BranchType
 
 if TYPE_CHECKING:
     pass
@@ -76,17 +76,17 @@ Item = Element | Field | Coil | UnitSupply | UnitOutput | Winding | None
 class Branch:
     """A two-terminal thing. Current from ``a`` to ``b`` is forward. ``key`` is unique and reads as a name.
 
-    ``part`` is the part it belongs to (empty for a wire), ``piece`` the stretch of wire it is. ``guard`` is ``None``
+    ``part`` is the part it belongs to (empty for a wire), ``segment`` the stretch of wire it is. ``guard`` is ``None``
     for what always conducts by its law. ``reliable`` is false for a mount through bearings, paint, rubber or a hinge.
     """
 
     key: str
-    law: Law
+    branch_type: BranchType
     a: str
     b: str
     span: Span
     part: str = ""
-    piece: Piece | None = None
+    segment: Segment | None = None
     item: Item = None
     guard: Guard | None = None
     reliable: bool = True
@@ -99,7 +99,7 @@ class Branch:
     @property
     def owner(self) -> str:
         """The name a user knows it by: the wire's or the part's."""
-        return self.piece.wire if self.piece else self.part
+        return self.segment.wire if self.segment else self.part
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     pass
 
 
-class Way(Enum):
+class Direction(Enum):
     """In which direction a branch lets current through, seen from ``a`` to ``b``."""
 
     NEVER = "never"
@@ -17,40 +17,40 @@ class Way(Enum):
     FORWARD = "forward"
 
 
-class Law(Enum):
+class BranchType(Enum):
     """What a branch is. ``joined``: how it counts among nets; ``wide``: how it counts where consumers conduct too."""
 
-    WIRE = ("wire", Way.BOTH, Way.BOTH)
-    WAY = ("way", Way.BOTH, Way.BOTH)
-    MOUNT = ("mount", Way.BOTH, Way.BOTH)
-    FUSE = ("fuse", Way.BOTH, Way.BOTH)
-    LINK = ("link", Way.BOTH, Way.BOTH)  # inside one part: a unit's common, a regulator's two grounds
-    CONTACT = ("contact", Way.BOTH, Way.BOTH)
-    METER = ("meter", Way.BOTH, Way.BOTH)
-    FLASHER = ("flasher", Way.BOTH, Way.BOTH)
-    PASS = ("pass", Way.BOTH, Way.BOTH)  # a field regulator: it may be on
-    DIODE = ("diode", Way.FORWARD, Way.FORWARD)
-    LEG = ("rectifier leg", Way.FORWARD, Way.FORWARD)
-    CUT_OUT = ("cut-out", Way.FORWARD, Way.FORWARD)
-    OUTPUT = ("output", Way.FORWARD, Way.FORWARD)
-    RESISTOR = ("resistor", Way.NEVER, Way.BOTH)
-    COIL = ("coil", Way.NEVER, Way.BOTH)
-    FIELD = ("field", Way.NEVER, Way.BOTH)
-    SENSOR = ("sensor", Way.NEVER, Way.BOTH)
-    LAMP = ("lamp", Way.NEVER, Way.BOTH)
-    MOTOR = ("motor", Way.NEVER, Way.BOTH)
-    HORN = ("horn", Way.NEVER, Way.BOTH)
-    SOLENOID = ("solenoid", Way.NEVER, Way.BOTH)
-    PUMP = ("pump", Way.NEVER, Way.BOTH)
-    HEATER = ("heater", Way.NEVER, Way.BOTH)
-    IGNITION = ("ignition", Way.NEVER, Way.BOTH)
-    LED = ("led", Way.NEVER, Way.FORWARD)
-    ELECTRONICS = ("electronics", Way.NEVER, Way.FORWARD)
-    SUPPLY = ("unit supply", Way.NEVER, Way.FORWARD)
-    CAPACITOR = ("capacitor", Way.NEVER, Way.NEVER)
-    WINDING = ("winding", Way.NEVER, Way.NEVER)
+    WIRE = ("wire", Direction.BOTH, Direction.BOTH)
+    WAY = ("way", Direction.BOTH, Direction.BOTH)
+    MOUNT = ("mount", Direction.BOTH, Direction.BOTH)
+    FUSE = ("fuse", Direction.BOTH, Direction.BOTH)
+    LINK = ("link", Direction.BOTH, Direction.BOTH)  # inside one part: a unit's common, a regulator's two grounds
+    CONTACT = ("contact", Direction.BOTH, Direction.BOTH)
+    METER = ("meter", Direction.BOTH, Direction.BOTH)
+    FLASHER = ("flasher", Direction.BOTH, Direction.BOTH)
+    PASS = ("pass", Direction.BOTH, Direction.BOTH)  # a field regulator: it may be on
+    DIODE = ("diode", Direction.FORWARD, Direction.FORWARD)
+    LEG = ("rectifier leg", Direction.FORWARD, Direction.FORWARD)
+    CUT_OUT = ("cut-out", Direction.FORWARD, Direction.FORWARD)
+    OUTPUT = ("output", Direction.FORWARD, Direction.FORWARD)
+    RESISTOR = ("resistor", Direction.NEVER, Direction.BOTH)
+    COIL = ("coil", Direction.NEVER, Direction.BOTH)
+    FIELD = ("field", Direction.NEVER, Direction.BOTH)
+    SENSOR = ("sensor", Direction.NEVER, Direction.BOTH)
+    LAMP = ("lamp", Direction.NEVER, Direction.BOTH)
+    MOTOR = ("motor", Direction.NEVER, Direction.BOTH)
+    HORN = ("horn", Direction.NEVER, Direction.BOTH)
+    SOLENOID = ("solenoid", Direction.NEVER, Direction.BOTH)
+    PUMP = ("pump", Direction.NEVER, Direction.BOTH)
+    HEATER = ("heater", Direction.NEVER, Direction.BOTH)
+    IGNITION = ("ignition", Direction.NEVER, Direction.BOTH)
+    LED = ("led", Direction.NEVER, Direction.FORWARD)
+    ELECTRONICS = ("electronics", Direction.NEVER, Direction.FORWARD)
+    SUPPLY = ("unit supply", Direction.NEVER, Direction.FORWARD)
+    CAPACITOR = ("capacitor", Direction.NEVER, Direction.NEVER)
+    WINDING = ("winding", Direction.NEVER, Direction.NEVER)
 
-    def __init__(self, title: str, joined: Way, wide: Way) -> None:
+    def __init__(self, title: str, joined: Direction, wide: Direction) -> None:
         self.title = title
         self.joined = joined
         self.wide = wide
@@ -58,22 +58,22 @@ class Law(Enum):
     @property
     def consumes(self) -> bool:
         """Whether it takes current to do something: conducts in the wide graph, joins nothing."""
-        return self.joined is Way.NEVER and self.wide is not Way.NEVER
+        return self.joined is Direction.NEVER and self.wide is not Direction.NEVER
 
     @property
     def conductor(self) -> bool:
         """Whether it is copper that cannot open by itself: wire, way, mount, a link inside a part."""
-        return self in (Law.WIRE, Law.WAY, Law.MOUNT, Law.LINK)
+        return self in (BranchType.WIRE, BranchType.WAY, BranchType.MOUNT, BranchType.LINK)
 
 
 _ELEMENT_LAWS = {
-    "lamp": Law.LAMP,
-    "led": Law.LED,
-    "motor": Law.MOTOR,
-    "horn": Law.HORN,
-    "solenoid": Law.SOLENOID,
-    "pump": Law.PUMP,
-    "heater": Law.HEATER,
-    "electronics": Law.ELECTRONICS,
-    "ignition": Law.IGNITION,
+    "lamp": BranchType.LAMP,
+    "led": BranchType.LED,
+    "motor": BranchType.MOTOR,
+    "horn": BranchType.HORN,
+    "solenoid": BranchType.SOLENOID,
+    "pump": BranchType.PUMP,
+    "heater": BranchType.HEATER,
+    "electronics": BranchType.ELECTRONICS,
+    "ignition": BranchType.IGNITION,
 }

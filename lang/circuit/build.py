@@ -34,7 +34,7 @@ from ..model.parts import (
 )
 from ..vocabulary.words import SIGNAL_POSITIONS
 from .branch import Branch, Control, Guard, InPosition, Item, On, Pulled, Supply
-from .branch_types import _ELEMENT_LAWS, Law
+from .branch_types import _ELEMENT_LAWS, BranchType
 from .circuit import Circuit
 
 if TYPE_CHECKING:
@@ -109,9 +109,14 @@ def _controls(harness: Harness) -> dict[str, Control]:
 
 
 def _wires(harness: Harness) -> Iterator[Branch]:
-    for piece in harness.pieces:
+    for segment in harness.segments:
         yield Branch(
-            key=f"wire {piece.name}", law=Law.WIRE, a=piece.a.node, b=piece.b.node, span=piece.span, piece=piece
+            key=f"wire {segment.name}",
+            branch_type=BranchType.WIRE,
+            a=segment.a.node,
+            b=segment.b.node,
+            span=segment.span,
+            segment=segment,
         )
 
 
@@ -120,7 +125,7 @@ def _mounts(harness: Harness) -> Iterator[Branch]:
         yield Branch(
             key=(f"mount {mount.part}.{mount.terminal}" if mount.terminal else mount.bodies)
             + (f" through {mount.through}" if mount.through else ""),
-            law=Law.MOUNT,
+            branch_type=BranchType.MOUNT,
             a=f"{mount.part}.{mount.terminal}" if mount.terminal else mount.part,
             b=mount.ground,
             span=mount.span,
@@ -135,74 +140,89 @@ def _inside(part: Part, controls: dict[str, Control]) -> Iterator[Branch]:
     def node(terminal: str) -> str:
         return f"{part.name}.{terminal}"
 
-    def branch(key: str, law: Law, a: str, b: str, *, item: Item = None, guard: Guard | None = None) -> Branch:
+    def branch(
+        key: str, branch_type: BranchType, a: str, b: str, *, item: Item = None, guard: Guard | None = None
+    ) -> Branch:
         span = part.shown_at(item.span) if item is not None else part.span
         return Branch(
-            key=f"{part.name}{key}", law=law, a=node(a), b=node(b), span=span, part=part.name, item=item, guard=guard
+            key=f"{part.name}{key}",
+            branch_type=branch_type,
+            a=node(a),
+            b=node(b),
+            span=span,
+            part=part.name,
+            item=item,
+            guard=guard,
         )
 
     match part:
         case Source():
             if part.field_winding:
                 yield branch(
-                    " field", Law.FIELD, part.field_winding.plus, part.field_winding.minus, item=part.field_winding
+                    " field",
+                    BranchType.FIELD,
+                    part.field_winding.plus,
+                    part.field_winding.minus,
+                    item=part.field_winding,
                 )
             for winding in part.windings:
-                yield branch(f".{winding.name}", Law.WINDING, winding.terminals[0], winding.terminals[-1], item=winding)
+                yield branch(
+                    f".{winding.name}", BranchType.WINDING, winding.terminals[0], winding.terminals[-1], item=winding
+                )
         case Rectifier():
             if part.output:
                 for phase in part.phases:
-                    yield branch(f" {phase}-{part.output.plus}", Law.LEG, phase, part.output.plus)
-                    yield branch(f" {part.output.minus}-{phase}", Law.LEG, part.output.minus, phase)
+                    yield branch(f" {phase}-{part.output.plus}", BranchType.LEG, phase, part.output.plus)
+                    yield branch(f" {part.output.minus}-{phase}", BranchType.LEG, part.output.minus, phase)
             if part.trio:
                 for phase in part.phases:
-                    yield branch(f" {phase}-{part.trio}", Law.LEG, phase, part.trio)
+                    yield branch(f" {phase}-{part.trio}", BranchType.LEG, phase, part.trio)
         case Regulator():
             if part.passes:
-                yield branch(" passes", Law.PASS, *part.passes)
+                yield branch(" passes", BranchType.PASS, *part.passes)
             if part.cut_out:
-                yield branch(" cut-out", Law.CUT_OUT, *part.cut_out)
+                yield branch(" cut-out", BranchType.CUT_OUT, *part.cut_out)
         case Capacitor():
-            yield branch("", Law.CAPACITOR, "+", "-")
+            yield branch("", BranchType.CAPACITOR, "+", "-")
         case Diode():
-            yield branch("", Law.DIODE, "A", "K")
+            yield branch("", BranchType.DIODE, "A", "K")
         case Resistor():
-            yield branch("", Law.RESISTOR, "1", "2")
+            yield branch("", BranchType.RESISTOR, "1", "2")
         case Meter():
-            yield branch("", Law.METER, "1", "2")
+            yield branch("", BranchType.METER, "1", "2")
         case Fuse():
-            yield branch("", Law.FUSE, "1", "2")
+            yield branch("", BranchType.FUSE, "1", "2")
         case Switch():
             yield from _contacts(part, controls[part.control] if part.positions else None)
         case Relay():
             if part.coil:
-                yield branch(" coil", Law.COIL, part.coil.plus, part.coil.minus, item=part.coil)
+                yield branch(" coil", BranchType.COIL, part.coil.plus, part.coil.minus, item=part.coil)
             for a, b in part.released:
                 if (a, b) not in part.pulled:
-                    yield branch(f" {a}-{b}", Law.CONTACT, a, b, guard=Pulled(part.name, False))
+                    yield branch(f" {a}-{b}", BranchType.CONTACT, a, b, guard=Pulled(part.name, False))
             for a, b in part.pulled:
                 guard = None if (a, b) in part.released else Pulled(part.name, True)
-                yield branch(f" {a}-{b}", Law.CONTACT, a, b, guard=guard)
+                yield branch(f" {a}-{b}", BranchType.CONTACT, a, b, guard=guard)
         case Flasher():
             if part.flash:
-                yield branch("", Law.FLASHER, *part.flash)
+                yield branch("", BranchType.FLASHER, *part.flash)
             if part.flash and part.pilot:
-                yield branch(" pilot", Law.FLASHER, part.flash[0], part.pilot)
+                yield branch(" pilot", BranchType.FLASHER, part.flash[0], part.pilot)
             if part.supply:
-                yield branch(" supply", Law.ELECTRONICS, *part.supply)
+                yield branch(" supply", BranchType.ELECTRONICS, *part.supply)
         case Load():
             for element in part.elements:
                 yield branch(f".{element.name}", _ELEMENT_LAWS[element.what], element.plus, element.minus, item=element)
         case Sensor():
             if part.signal:
-                yield branch("", Law.SENSOR, *part.signal)
+                yield branch("", BranchType.SENSOR, *part.signal)
         case Unit():
             yield from _inside_unit(part)
         case Connector():
             for number in part.numbers:
                 yield Branch(
                     key=f"{part.name}.{number}",
-                    law=Law.WAY,
+                    branch_type=BranchType.WAY,
                     a=node(f"{number}s"),
                     b=node(f"{number}p"),
                     span=part.span,
@@ -222,7 +242,7 @@ def _contacts(switch: Switch, control: Control | None) -> Iterator[Branch]:
     for (a, b), positions in closed.items():
         yield Branch(
             key=f"{switch.name} {a}-{b}",
-            law=Law.CONTACT,
+            branch_type=BranchType.CONTACT,
             a=f"{switch.name}.{a}",
             b=f"{switch.name}.{b}",
             span=switch.span,
@@ -257,7 +277,7 @@ def _inside_unit(unit: Unit) -> Iterator[Branch]:
     for supply in unit.supplies:
         yield Branch(
             key=supply_key(unit, supply),
-            law=Law.SUPPLY,
+            branch_type=BranchType.SUPPLY,
             a=node(supply.plus),
             b=node(supply.minus),
             span=unit.shown_at(supply.span),
@@ -269,7 +289,7 @@ def _inside_unit(unit: Unit) -> Iterator[Branch]:
         for common in unit.commons:
             yield Branch(
                 key=f"{unit.name} common {common}",
-                law=Law.LINK,
+                branch_type=BranchType.LINK,
                 a=node(common),
                 b=node(first.minus),
                 span=unit.span,
@@ -282,7 +302,7 @@ def _inside_unit(unit: Unit) -> Iterator[Branch]:
         a, b = (output.terminal, supply_of.minus) if output.grounded else (supply_of.plus, output.terminal)
         yield Branch(
             key=f"{unit.name}.{output.name}",
-            law=Law.OUTPUT,
+            branch_type=BranchType.OUTPUT,
             a=node(a),
             b=node(b),
             span=unit.shown_at(output.span),
@@ -296,7 +316,7 @@ def _regulated_terminals(harness: Harness, branches: Iterable[Branch]) -> frozen
     """The terminals that copper joins to the output of a field regulator: it feeds them, and nothing in the machine."""
     near: dict[str, list[str]] = {}
     for branch in branches:
-        if branch.law.conductor:
+        if branch.branch_type.conductor:
             near.setdefault(branch.a, []).append(branch.b)
             near.setdefault(branch.b, []).append(branch.a)
     met = {f"{p.name}.{p.passes[1]}" for p in harness.parts.values() if isinstance(p, Regulator) and p.passes}

@@ -8,10 +8,10 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from ..model.harness import Harness
-from ..model.wires import Piece
+from ..model.wires import Segment
 from ..records import dataclass
 from .branch import Branch, Control, Supply
-from .branch_types import Law, Way
+from .branch_types import BranchType, Direction
 
 if TYPE_CHECKING:
     from .graphs import Nets
@@ -47,9 +47,9 @@ class Circuit:
             touching.setdefault(branch.b, []).append(branch)
         return {node: tuple(found) for node, found in touching.items()}
 
-    def pieces_at(self, node: str) -> tuple[Piece, ...]:
+    def pieces_at(self, node: str) -> tuple[Segment, ...]:
         """The wires that end at a node, in the order of the text."""
-        return tuple(branch.piece for branch in self.at.get(node, ()) if branch.piece is not None)
+        return tuple(branch.segment for branch in self.at.get(node, ()) if branch.segment is not None)
 
     @cached_property
     def steps(self) -> dict[str, tuple[tuple[str, str, bool], ...]]:
@@ -60,9 +60,9 @@ class Circuit:
         found: dict[str, list[tuple[str, str, bool]]] = {}
         for branch in self.branches:
             may_open = branch.guard is not None or not branch.reliable
-            if branch.law.joined is not Way.NEVER:
+            if branch.branch_type.joined is not Direction.NEVER:
                 found.setdefault(branch.a, []).append((branch.key, branch.b, may_open))
-            if branch.law.joined is Way.BOTH:
+            if branch.branch_type.joined is Direction.BOTH:
                 found.setdefault(branch.b, []).append((branch.key, branch.a, may_open))
         return {node: tuple(steps) for node, steps in found.items()}
 
@@ -96,7 +96,9 @@ class Circuit:
         branches = tuple(branch for branch in self.branches if branch.key not in opened)
         if grounded and grounded != self.ground:
             there = next(b for b in self.branches if grounded in (b.a, b.b))
-            short = Branch(key="short to ground", law=Law.LINK, a=grounded, b=self.ground, span=there.span)
+            short = Branch(
+                key="short to ground", branch_type=BranchType.LINK, a=grounded, b=self.ground, span=there.span
+            )
             branches = (*branches, short)
         return replace(self, branches=branches)
 
@@ -106,7 +108,7 @@ class Circuit:
         kept = tuple(
             b
             for b in self.branches
-            if b.key not in gone and b.owner not in gone and not (b.piece and b.piece.name in gone)
+            if b.key not in gone and b.owner not in gone and not (b.segment and b.segment.name in gone)
         )
         supplies = tuple(s for s in self.supplies if s.name not in gone)
         return Circuit(self.harness, kept, supplies, self.controls, self.removed | gone)
@@ -115,5 +117,5 @@ class Circuit:
         """The branch of an element; of the part's only one where ``element`` is ``None``."""
         if element is not None:
             return self.by_key.get(f"{part}.{element}")
-        consumers = [b for b in self.of_part.get(part, ()) if b.law.consumes]
+        consumers = [b for b in self.of_part.get(part, ()) if b.branch_type.consumes]
         return consumers[0] if len(consumers) == 1 else None

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from ..model.parts import Ground, Splice
 from ..records import dataclass
-from .branch_types import Way
+from .branch_types import Direction
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable
@@ -71,7 +71,7 @@ class Merged(Generic[V]):
 
 def always_joins(branch: Branch) -> bool:
     """Whether it joins its two terminals in every combination: no guard, both ways, and a joint to be relied on."""
-    return branch.law.joined is Way.BOTH and branch.guard is None and branch.reliable
+    return branch.branch_type.joined is Direction.BOTH and branch.guard is None and branch.reliable
 
 
 def terminals(circuit: Circuit) -> Iterable[str]:
@@ -110,17 +110,17 @@ def nets(circuit: Circuit) -> Nets:
     consumers: list[Edge] = []
     for branch in circuit.branches:
         a_net, b_net = of[branch.a], of[branch.b]
-        if a_net == b_net or branch.law.wide is Way.NEVER:
+        if a_net == b_net or branch.branch_type.wide is Direction.NEVER:
             continue
-        edge = Edge(branch, a_net, b_net, branch.law.wide is Way.BOTH)
-        (switched if branch.law.joined is not Way.NEVER else consumers).append(edge)
+        edge = Edge(branch, a_net, b_net, branch.branch_type.wide is Direction.BOTH)
+        (switched if branch.branch_type.joined is not Direction.NEVER else consumers).append(edge)
     return Nets(of, tuple(tuple(nodes) for nodes in members), tuple(switched), tuple(consumers))
 
 
 def conductors(circuit: Circuit) -> dict[str, tuple[Branch, ...]]:
     """For every node, the branches that can join it to another: wires, ways, fuses, contacts, mounts, diodes."""
     return {
-        node: tuple(branch for branch in touching if branch.law.joined is not Way.NEVER)
+        node: tuple(branch for branch in touching if branch.branch_type.joined is not Direction.NEVER)
         for node, touching in circuit.at.items()
     }
 
@@ -138,9 +138,9 @@ def as_networkx(circuit: Circuit, which: str) -> Any:
     if which == "conductors":
         graph.add_nodes_from(dict.fromkeys(terminals(circuit)))
         for branch in circuit.branches:
-            if branch.law.joined is not Way.NEVER:
+            if branch.branch_type.joined is not Direction.NEVER:
                 graph.add_edge(branch.a, branch.b, key=branch.key, branch=branch)
-                if branch.law.joined is Way.BOTH:
+                if branch.branch_type.joined is Direction.BOTH:
                     graph.add_edge(branch.b, branch.a, key=branch.key, branch=branch)
         return graph
     if which not in ("nets", "wide"):

@@ -34,7 +34,7 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
-class Mistake:
+class Diagnostic:
     """One mistake in a text: where, what was found, what was expected and what to do.
 
     ``kind`` is a stable name of the message (the error gallery has one file for each); ``message`` stands alone on one

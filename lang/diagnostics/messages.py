@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Final, NamedTuple
 
-from .diagnostic import Mistake, Note, Span
+from .diagnostic import Diagnostic, Note, Span
 
 KINDS: Final[dict[str, str]] = {
     # the text itself
@@ -112,12 +112,12 @@ TOO_MANY: Final = "too-many"
 
 
 class _Found(NamedTuple):
-    mistake: Mistake
+    mistake: Diagnostic
     wrong: str | None
     known: tuple[str, ...]
 
 
-class Mistakes:
+class Diagnostics:
     """Collects mistakes in any order; ``sorted`` gives them by place in the texts, one each."""
 
     def __init__(self) -> None:
@@ -156,7 +156,7 @@ class Mistakes:
             kind, wrong, known, meant, notes = TOO_MANY, None, (), None, ()
             message = f"more than {MOST_MISTAKES} mistakes: this one and those found after it are not told"
             expected, remedy = "a harness", "mend those told first, or look whether this is the right file"
-        mistake = Mistake(kind, span, message, expected, meant, remedy, notes)
+        mistake = Diagnostic(kind, span, message, expected, meant, remedy, notes)
         self._found.append(_Found(mistake, wrong, tuple(known)))
 
     def __len__(self) -> int:
@@ -170,7 +170,7 @@ class Mistakes:
         """Where on this line the first mistake was found."""
         return self._lines.get((file, line))
 
-    def sorted(self, files: Iterable[str]) -> tuple[Mistake, ...]:
+    def sorted(self, files: Iterable[str]) -> tuple[Diagnostic, ...]:
         """All of them, by file in the given order, then by line and column, with the nearest names filled in."""
         order = {file: number for number, file in enumerate(files)}
         found = sorted(

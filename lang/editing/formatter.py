@@ -8,8 +8,8 @@ from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from ..diagnostics.diagnostic import Mistake, Span
-from ..diagnostics.messages import Mistakes
+from ..diagnostics.diagnostic import Diagnostic, Span
+from ..diagnostics.messages import Diagnostics
 from ..files.reading import UnreadableError, read_text
 from ..model.harness import Reading
 from ..records import dataclass
@@ -128,7 +128,7 @@ def changed(before: Reading, after: Reading, said: Any, says: Any) -> str:
 
 def _said(text: str, file: str) -> tuple[list[tuple[str, ...]], list[str]]:
     """The words of each statement and of each line of a block, in order, and the comments."""
-    syntax = parse(text, file, Mistakes())
+    syntax = parse(text, file, Diagnostics())
     words = []
     for statement in syntax.statements:
         words.append(first_forms(statement.tokens))
@@ -141,7 +141,7 @@ def _mistakes(reading: Reading) -> list[tuple[str, str]]:
     return _said_mistakes(reading.mistakes)
 
 
-def _said_mistakes(mistakes: Iterable[Mistake]) -> list[tuple[str, str]]:
+def _said_mistakes(mistakes: Iterable[Diagnostic]) -> list[tuple[str, str]]:
     return sorted((mistake.kind, mistake.message) for mistake in mistakes)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
-from ..diagnostics.messages import Mistakes
+from ..diagnostics.messages import Diagnostics
 from ..quantities.units import ALSO_READ, UNITS, is_number, unit_name
 from ..records import dataclass
 from ..resolve.attributes import colour_of
@@ -49,7 +49,7 @@ def laid_out(text: str, file: str, unsplit: frozenset[int] = frozenset()) -> str
     letter. ``unsplit`` are numbers of lines that stay one line whatever they hold.
     """
     text = text.removeprefix("\ufeff")
-    mistakes = Mistakes()
+    mistakes = Diagnostics()
     syntax = parse(text, file, mistakes)
     rows = text.split("\n")
     ended = len(rows) - 1

@@ -14,7 +14,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ..diagnostics.messages import Mistakes
+from ..diagnostics.messages import Diagnostics
 from ..files.reading import load_used, read_text
 from ..quantities.units import UNITS, is_number, unit_name
 from ..syntax.parser import parse
@@ -168,7 +168,7 @@ def _added(syntax: Syntax, text: str) -> Edit:
 def own_syntaxes(reading: Reading, library: Iterable[str]) -> tuple[Syntax, ...]:
     """The syntax trees of the files that are the user's to change, the harness's own first."""
     foreign = {f"library/{name}.loom" for name in library}
-    return tuple(parse(text, file, Mistakes()) for file, text in reading.texts.items() if file not in foreign)
+    return tuple(parse(text, file, Diagnostics()) for file, text in reading.texts.items() if file not in foreign)
 
 
 def mended_texts(syntaxes: Sequence[Syntax], changes: Iterable[Change]) -> Mapping[str, str]:
@@ -193,7 +193,7 @@ def _prove(before: Syntax, after: str, changed: Iterable[Edit]) -> None:
     old_words = {line: words for line, words in _words(before) if line not in touched}
     new_words = {
         new[line]: words
-        for line, words in _words(parse(after, before.file, Mistakes()))
+        for line, words in _words(parse(after, before.file, Diagnostics()))
         if line in new and new[line] not in touched
     }
     if old_words != new_words:

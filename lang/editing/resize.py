@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from ..diagnostics.messages import Mistakes
+from ..diagnostics.messages import Diagnostics
 from ..quantities.size import Size
 from ..quantities.units import UNITS, is_number, unit_name
 from ..records import dataclass
@@ -64,7 +64,7 @@ def resized_files(files: Iterable[str], sizes: Mapping[str, Size], ratings: Mapp
         before = Path(file).read_bytes()
         text = decoded(before)
         edits: list[Edit] = []
-        for statement in parse(text, file, Mistakes()).statements:
+        for statement in parse(text, file, Diagnostics()).statements:
             name = _name(statement)
             edit = edit_of(statement, sizes, ratings) if name in left else None
             if edit is not None:
@@ -205,7 +205,7 @@ def _prove(before: str, after: str, edits: Iterable[Edit], file: str) -> None:
     meant: dict[int, list[list[str]]] = {}
     for edit in edits:
         meant.setdefault(edit.line, []).append(edit.text.split())
-    old, new = parse(before, file, Mistakes()).statements, parse(after, file, Mistakes()).statements
+    old, new = parse(before, file, Diagnostics()).statements, parse(after, file, Diagnostics()).statements
     for one, other in zip(_words(old), _words(new), strict=False):
         if one != other and not any(_differ_only(one[1], other[1], words) for words in meant.get(other[0], ())):
             raise ResizeError(f"{file}:{other[0]}: left as it is: more than a size would change; please report it")

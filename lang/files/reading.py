@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final, cast
 
 from ..diagnostics.diagnostic import Note, Span
-from ..diagnostics.messages import Mistakes, listed
+from ..diagnostics.messages import Diagnostics, listed
 from ..model.harness import Harness, Reading
 from ..resolve.resolve import resolve
 from ..survey.words import SURVEY, is_survey
@@ -19,7 +19,7 @@ from ..syntax.tree import Statement, Syntax, UseLine
 LIBRARY: Final = Path(__file__).parent / "library"
 """Patterns that come with the tool, a file each: ``use lamps`` reads ``lamps.loom`` here."""
 
-Parsing = Callable[[str, str, Mistakes], Syntax]
+Parsing = Callable[[str, str, Diagnostics], Syntax]
 """From a text and its file's name to its syntax tree; mistakes go to the third."""
 
 LARGEST_FILE: Final = 64_000_000
@@ -52,7 +52,7 @@ def read_text(
     ``load`` gives the text of a used file by its real path, and raises ``OSError`` where there is none: for whoever
     knows better than the disk, as an editor does. ``parsed`` makes the syntax tree of each text.
     """
-    mistakes = Mistakes()
+    mistakes = Diagnostics()
     if is_survey(text):
         line = next(number for number, row in enumerate(text.split("\n"), 1) if SURVEY in row.partition("#")[0])
         column = text.split("\n")[line - 1].index(SURVEY) + 1
@@ -110,7 +110,7 @@ class _Collector:
     ``root`` is the folder of the checked file; nothing outside of it and of the library is read.
     """
 
-    mistakes: Mistakes
+    mistakes: Diagnostics
     root: Path
     load: Callable[[Path], str]
     parsed: Parsing

@@ -11,11 +11,11 @@ from __future__ import annotations
 from dataclasses import field
 from typing import Literal
 
-from ..diagnostics.diagnostic import Mistake, Span
+from ..diagnostics.diagnostic import Diagnostic, Span
 from ..records import dataclass
 from .parts import Mount, Part, Place
 from .statements import Conversion, Expectation, House, Judgement, State, Waiver
-from .wires import Bundle, Capped, Piece, Route, Wire
+from .wires import Bundle, Capped, Route, Segment, Wire
 
 
 # --- the whole -------------------------------------------------------------------------------------------------------
@@ -43,9 +43,9 @@ class Harness:
     conversion: Conversion = field(default_factory=Conversion)
 
     @property
-    def pieces(self) -> tuple[Piece, ...]:
+    def segments(self) -> tuple[Segment, ...]:
         """Every stretch of conductor, in the order of the text."""
-        return tuple(piece for wire in self.wires.values() for piece in wire.pieces)
+        return tuple(segment for wire in self.wires.values() for segment in wire.segments)
 
     def bundles_of(self, wire: str) -> tuple[Bundle, ...]:
         """The pairs and screens that a wire is in, in the order of the text."""
@@ -60,5 +60,5 @@ class Reading:
     """
 
     harness: Harness
-    mistakes: tuple[Mistake, ...]
+    mistakes: tuple[Diagnostic, ...]
     texts: dict[str, str]

@@ -35,7 +35,7 @@ class End:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Piece:
+class Segment:
     """A stretch of wire between two ends: a whole wire, or what lies between two ways of one that runs ``via`` some.
 
     ``length`` in m, ``None`` where neither written nor computable; ``written`` tells which. ``route`` names the places
@@ -62,13 +62,13 @@ class Piece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wire:
-    """A wire as the text has it. ``pieces`` holds one, or one more than the ways it runs through."""
+    """A wire as the text has it. ``segments`` holds one, or one more than the ways it runs through."""
 
     name: str
     a: End
     b: End
     span: Span
-    pieces: tuple[Piece, ...]
+    segments: tuple[Segment, ...]
     via: tuple[End, ...] = ()
     colour: str | None = None
     size: Size | None = None

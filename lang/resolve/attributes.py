@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from ..diagnostics.diagnostic import Note, Span
-from ..diagnostics.messages import Mistakes, listed
+from ..diagnostics.messages import Diagnostics, listed
 from ..quantities.foreign_units import in_our_units
 from ..quantities.units import (
     GREATEST,
@@ -50,7 +50,7 @@ class Facts:
     def get(self, fact: str, default: Any = None) -> Any:
         return self.values.get(fact, default)
 
-    def over(self, below: Facts, words: Words, mistakes: Mistakes) -> Facts:
+    def over(self, below: Facts, words: Words, mistakes: Diagnostics) -> Facts:
         """These facts and those of a pattern, or of the line above, together; what both say differently is reported."""
         values, spans = dict(below.values), dict(below.spans)
         for fact, value in self.values.items():
@@ -63,7 +63,7 @@ class Facts:
         return Facts(values, spans)
 
 
-def say_twice(what: str, span: Span, first: Span, mistakes: Mistakes) -> None:
+def say_twice(what: str, span: Span, first: Span, mistakes: Diagnostics) -> None:
     """Reports something said a second time."""
     mistakes.add(
         "repeated",
@@ -112,7 +112,7 @@ class Reader:
     """
 
     where: Statement | Inner
-    mistakes: Mistakes
+    mistakes: Diagnostics
     words: Words
     whose: str
     marks: tuple[str, ...] = ()
@@ -399,7 +399,7 @@ def measure(
     unit: Token | None,
     ratings: dict[str, str],
     where: Statement | Inner,
-    mistakes: Mistakes,
+    mistakes: Diagnostics,
     *,
     whose: str,
     known: Iterable[str] = (),

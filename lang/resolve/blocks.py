@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from ..diagnostics.diagnostic import Note, Span
-from ..diagnostics.messages import Mistakes, listed
+from ..diagnostics.messages import Diagnostics, listed
 from ..model.conditions import Condition, Pair
 from ..quantities.units import is_number
 from ..syntax.tree import Group, Inner, Marked, OwnLine, Statement
@@ -55,7 +55,7 @@ class Block:
     def one(self, fact: str) -> Read | None:
         return next(iter(self.of(fact)), None)
 
-    def joined(self, below: Block, mistakes: Mistakes) -> Block:
+    def joined(self, below: Block, mistakes: Diagnostics) -> Block:
         """A pattern's lines and the part's own, which add up; reports what both have."""
         block = Block([*below.lines, *self.lines], self.whole and below.whole)
         once: dict[tuple[str, str], Span] = {}
@@ -80,7 +80,7 @@ class Block:
         return block
 
 
-def read_block(kind: str, spec: Kind, statement: Statement, mistakes: Mistakes) -> Block:
+def read_block(kind: str, spec: Kind, statement: Statement, mistakes: Diagnostics) -> Block:
     """Reads the block of a part or a pattern of ``kind``."""
     block = Block(whole=statement.whole)
     if statement.block is None:
@@ -97,7 +97,7 @@ def read_block(kind: str, spec: Kind, statement: Statement, mistakes: Mistakes) 
     return block
 
 
-def _line(kind: str, spec: Kind, inner: Inner, node: OwnLine, mistakes: Mistakes) -> Read | None:
+def _line(kind: str, spec: Kind, inner: Inner, node: OwnLine, mistakes: Diagnostics) -> Read | None:
     own = node.own
     first = own[0] if own else None
     if first is None or isinstance(first, Marked) or first.type != "WORD":
@@ -165,7 +165,7 @@ def _is_fact(token: Token, words: Words) -> bool:
 
 
 def _property(
-    kind: str, spec: Kind, inner: Inner, first: Token, rest: Sequence[Token | Marked], mistakes: Mistakes
+    kind: str, spec: Kind, inner: Inner, first: Token, rest: Sequence[Token | Marked], mistakes: Diagnostics
 ) -> Read | None:
     prop = spec.properties.get(first.value)
     if prop is None:
@@ -208,7 +208,7 @@ def _property(
     return Read(prop, first.value, inner.span(), facts=facts)
 
 
-def _connect(read: Read, line: Line, inner: Inner, groups: Sequence[Group], mistakes: Mistakes) -> Read | None:
+def _connect(read: Read, line: Line, inner: Inner, groups: Sequence[Group], mistakes: Diagnostics) -> Read | None:
     names: list[str] = []
     pairs: list[Pair] = []
     for group in groups:
@@ -255,7 +255,7 @@ def _connect(read: Read, line: Line, inner: Inner, groups: Sequence[Group], mist
     return read
 
 
-def _latch(read: Read, inner: Inner, groups: Sequence[Group], mistakes: Mistakes) -> Read | None:
+def _latch(read: Read, inner: Inner, groups: Sequence[Group], mistakes: Diagnostics) -> Read | None:
     said = [(group.names[0].value if len(group.names) == 1 else "", group.when) for group in groups]
     words = tuple(word for word, _ in said)
     if words not in LATCH_LINES or any(when is None for _, when in said):
@@ -280,7 +280,7 @@ def _latch(read: Read, inner: Inner, groups: Sequence[Group], mistakes: Mistakes
     return read
 
 
-def _unknown_line(kind: str, spec: Kind, inner: Inner, first: Token, mistakes: Mistakes) -> None:
+def _unknown_line(kind: str, spec: Kind, inner: Inner, first: Token, mistakes: Diagnostics) -> None:
     known = (*spec.lines, *spec.properties)
     mistakes.add(
         "unknown-line",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Final
 
-from ..diagnostics.messages import Mistakes, listed
+from ..diagnostics.messages import Diagnostics, listed
 from ..model.conditions import ENGINE_POSITIONS, All, AnyOf, Condition, Not, Test
 from ..model.parts import Switch, Unit
 from ..syntax.tree import Conditional, Inner, Negated, Statement, Tested
@@ -22,7 +22,7 @@ A_CONTROL: Final = "a switch, a unit's latch or `signal` input such as `UNIT.NAM
 _Testing = Callable[[Tested], Test | None]
 
 
-def _build(node: Conditional, where: Statement | Inner, mistakes: Mistakes, test: _Testing) -> Condition | None:
+def _build(node: Conditional, where: Statement | Inner, mistakes: Diagnostics, test: _Testing) -> Condition | None:
     """The condition of a syntax node; ``test`` resolves one test. ``None`` after a mistake was reported."""
     if isinstance(node, Tested):
         return test(node)
@@ -46,7 +46,7 @@ def _build(node: Conditional, where: Statement | Inner, mistakes: Mistakes, test
     return All(known) if joints == {"and"} else AnyOf(known)
 
 
-def unit_condition(node: Conditional, where: Inner, mistakes: Mistakes) -> Condition | None:
+def unit_condition(node: Conditional, where: Inner, mistakes: Diagnostics) -> Condition | None:
     """A condition on inputs and latches of a unit; whether the unit has them is asked by ``check_names``."""
 
     def test(tested: Tested) -> Test | None:
@@ -74,7 +74,7 @@ def tests_of(condition: Condition) -> Iterator[Test]:
             yield from tests_of(term)
 
 
-def check_names(condition: Condition, names: tuple[str, ...], mistakes: Mistakes, *, whole: bool) -> bool:
+def check_names(condition: Condition, names: tuple[str, ...], mistakes: Diagnostics, *, whole: bool) -> bool:
     """Whether every test names one of a unit's inputs and latches; reports those that do not if the unit is whole."""
     wrong = [test for test in tests_of(condition) if test.control not in names]
     for test in wrong if whole else ():

@@ -105,7 +105,7 @@ def _is_thing(token: Token, statement: Statement, scope: Scope) -> bool:
     if (
         name in scope.parts
         or name in scope.wires
-        or any(p.name == name for w in scope.wires.values() for p in w.pieces)
+        or any(p.name == name for w in scope.wires.values() for p in w.segments)
     ):
         return True
     if not scope.lost.may_be(name, "wire"):

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from ..diagnostics.diagnostic import Note, Span
-from ..diagnostics.messages import Mistakes
+from ..diagnostics.messages import Diagnostics
 from ..syntax.tree import Inner, Statement
 from ..vocabulary.words import ENGINE, KINDS, RESERVED
 
@@ -45,7 +45,7 @@ class Lost:
     sorts: set[str] = field(default_factory=set)
     spoilt: list[tuple[str, list[str]]] = field(default_factory=list)
 
-    def note(self, statement: Statement, mistakes: Mistakes) -> None:
+    def note(self, statement: Statement, mistakes: Diagnostics) -> None:
         """Takes in a statement with a mistake on its line."""
         tokens = statement.tokens
         sort = _DEFINES.get(statement.head, "" if statement.head else "any")
@@ -106,7 +106,7 @@ class Scope:
     ``too_large`` once that is more than a harness can have.
     """
 
-    mistakes: Mistakes
+    mistakes: Diagnostics
     lost: Lost = field(default_factory=Lost)
     places: dict[str, Place] = field(default_factory=dict)
     parts: dict[str, Part] = field(default_factory=dict)
@@ -138,7 +138,7 @@ class Scope:
             self.mistakes.add(kind, span, message, wrong=name, known=known, expected=expected, meant=meant)
 
 
-def claim(taken: dict[str, Span], name: str, span: Span, what: str, mistakes: Mistakes) -> bool:
+def claim(taken: dict[str, Span], name: str, span: Span, what: str, mistakes: Diagnostics) -> bool:
     """Enters ``name`` in ``taken``; where it is taken, reports that and says where it was first defined."""
     if name not in taken:
         taken[name] = span
@@ -154,7 +154,7 @@ def claim(taken: dict[str, Span], name: str, span: Span, what: str, mistakes: Mi
 
 
 def name_of(
-    token: Token, where: Statement | Inner, mistakes: Mistakes, *, what: str, letter: bool = True
+    token: Token, where: Statement | Inner, mistakes: Diagnostics, *, what: str, letter: bool = True
 ) -> str | None:
     """A name as text, or ``None`` after reporting what is wrong with it. ``letter``: it must begin with one."""
     text: str = token.value
@@ -170,7 +170,7 @@ def name_of(
     return text
 
 
-def part_name(token: Token, where: Statement, mistakes: Mistakes) -> str | None:
+def part_name(token: Token, where: Statement, mistakes: Diagnostics) -> str | None:
     """The name of a part: no word that is reserved, and not ``engine``."""
     name = name_of(token, where, mistakes, what="part")
     if name is not None and (name in RESERVED or name == ENGINE):
@@ -184,7 +184,7 @@ def part_name(token: Token, where: Statement, mistakes: Mistakes) -> str | None:
     return name
 
 
-def terminal_of(token: Token, where: Statement | Inner, mistakes: Mistakes) -> str | None:
+def terminal_of(token: Token, where: Statement | Inner, mistakes: Diagnostics) -> str | None:
     """The name of a terminal, which may be or end in ``+`` or ``-``."""
     if _TERMINAL.fullmatch(token.value):
         return str(token.value)

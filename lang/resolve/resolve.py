@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import Any, cast
 
 from ..diagnostics.diagnostic import Note
-from ..diagnostics.messages import Mistakes, listed
+from ..diagnostics.messages import Diagnostics, listed
 from ..model.harness import Harness
 from ..model.statements import Conversion
 from ..quantities.units import is_number
@@ -24,7 +24,7 @@ from .shop import resolve_house, resolve_judgements
 from .wires import resolve_bundles, resolve_capped, resolve_mount, resolve_wire
 
 
-def resolve(texts: Sequence[Syntax], mistakes: Mistakes, *, unread: bool = False) -> Harness:
+def resolve(texts: Sequence[Syntax], mistakes: Diagnostics, *, unread: bool = False) -> Harness:
     """The harness of a text and of all that it uses; the first is the one that is checked.
 
     ``unread``: a file that is used could not be read, so that any unknown name may stand there.

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple, cast
 from ..diagnostics.diagnostic import Span
 from ..diagnostics.messages import listed
 from ..model.parts import Connector, Ground, Load, Mount, Part, Splice
-from ..model.wires import Bundle, Capped, End, Piece, Wire
+from ..model.wires import Bundle, Capped, End, Segment, Wire
 from ..syntax.tree import BundleLine, CappedLine, Inner, Marked, MountLine, Statement, WireLine
 from ..vocabulary.words import DEFAULT_AMBIENT, DEFAULT_WIRE_CLASS, ONE_NODE, SYSTEMS, THROUGH, WIRE_WORDS
 from .attributes import Facts, Reader, say_twice
@@ -240,8 +240,8 @@ def _wire(
     lengths = _lengths(legs, written)
     size, colour, solid = facts.get("size"), facts.get("colour"), facts.get("solid", False)
     span = statement.span()
-    pieces = tuple(
-        Piece(
+    segments = tuple(
+        Segment(
             name=name if len(legs) == 1 else f"{name}.{number}",
             wire=name,
             a=leg.a,
@@ -265,7 +265,7 @@ def _wire(
         a=a,
         b=b,
         span=span,
-        pieces=pieces,
+        segments=segments,
         via=via,
         colour=colour,
         size=size,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from ..diagnostics.messages import Mistakes
+from ..diagnostics.messages import Diagnostics
 from ..quantities.units import ALSO_READ
 from .colours import seen_colours, short_way
 from .lines import SurveyLine, Word, survey_lines
@@ -19,7 +19,7 @@ def laid_out_survey(text: str, file: str, hurt: frozenset[int]) -> str:
     stay letter for letter.
     """
     rows = text.removeprefix("\ufeff").split("\n")
-    lines = survey_lines(text, file, Mistakes())
+    lines = survey_lines(text, file, Diagnostics())
     out: list[str] = []
     ending = "\n"
     for row, line in zip(rows, lines, strict=False):

@@ -7,7 +7,7 @@ import unicodedata
 from typing import Final
 
 from ..diagnostics.diagnostic import Span
-from ..diagnostics.messages import MOST_MISTAKES, TOO_MANY, Mistakes
+from ..diagnostics.messages import MOST_MISTAKES, TOO_MANY, Diagnostics
 from ..records import dataclass
 from ..syntax.parser import LONGEST_LINE
 
@@ -41,7 +41,7 @@ class SurveyLine:
         return Span(first.file, first.line, first.column, last.end_column)
 
 
-def survey_lines(text: str, file: str, mistakes: Mistakes) -> tuple[SurveyLine, ...]:
+def survey_lines(text: str, file: str, mistakes: Diagnostics) -> tuple[SurveyLine, ...]:
     """Every line of a text, without its end; what cannot be read is reported and has no words."""
     rows = text.removeprefix("\ufeff").split("\n")
     lines = []
@@ -59,7 +59,7 @@ def survey_lines(text: str, file: str, mistakes: Mistakes) -> tuple[SurveyLine, 
     return tuple(lines)
 
 
-def _line(body: str, number: int, file: str, mistakes: Mistakes) -> SurveyLine:
+def _line(body: str, number: int, file: str, mistakes: Diagnostics) -> SurveyLine:
     row = unicodedata.normalize("NFC", body) if not body.isascii() else body
     unreadable = SurveyLine(number, (), "", body, readable=False)
     if len(row) > LONGEST_LINE:

@@ -17,7 +17,7 @@ from typing import Final
 from ..circuit.branch import Control
 from ..circuit.build import build_circuit
 from ..diagnostics.diagnostic import Note, Span
-from ..diagnostics.messages import Mistakes, listed
+from ..diagnostics.messages import Diagnostics, listed
 from ..files.reading import UnreadableError, load_text, read_text
 from ..model.harness import Harness, Reading
 from ..model.parts import Connector, Ground, Splice
@@ -66,7 +66,7 @@ def read_survey(
     """Reads a survey from a text, as if ``file`` held it. ``load`` gives the text of the diagram by its real path;
     ``diagram`` is that diagram where it was read before, and saves reading it again.
     """
-    mistakes = Mistakes()
+    mistakes = Diagnostics()
     lines = survey_lines(text, file, mistakes)
     reader = _Reader(file, mistakes, load, known=diagram)
     survey = reader.read(lines, text)
@@ -84,7 +84,7 @@ class _Reader:
     """Reads the lines of one survey; ``diagram`` is the reading of the harness that it names."""
 
     file: str
-    mistakes: Mistakes
+    mistakes: Diagnostics
     load: Load
     known: Reading | None = None
     diagram: Reading | None = None

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import field
 from enum import Enum, unique
 
-from ..diagnostics.diagnostic import Mistake, Span
+from ..diagnostics.diagnostic import Diagnostic, Span
 from ..model.harness import Harness, Reading
 from ..records import dataclass
 
@@ -182,6 +182,6 @@ class SurveyReading:
     """
 
     survey: Survey
-    mistakes: tuple[Mistake, ...]
+    mistakes: tuple[Diagnostic, ...]
     texts: dict[str, str]
     diagram: Reading | None = None

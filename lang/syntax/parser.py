@@ -15,7 +15,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from ..diagnostics.diagnostic import Note, Span
-from ..diagnostics.messages import MOST_MISTAKES, TOO_MANY, Mistakes, listed
+from ..diagnostics.messages import MOST_MISTAKES, TOO_MANY, Diagnostics, listed
 from ..vocabulary.words import KEPT_WORDS, RESERVED, STATEMENTS
 from .grammar import parser
 from .tree import (
@@ -255,7 +255,7 @@ class Memory:
         return parse_new
 
 
-def parse(text: str, file: str, mistakes: Mistakes, memory: Memory | None = None) -> Syntax:
+def parse(text: str, file: str, mistakes: Diagnostics, memory: Memory | None = None) -> Syntax:
     """The syntax tree of a text; what could not be read goes to ``mistakes`` and stands in the tree without a node.
 
     The text is taken in Unicode's NFC form, so that a name typed on another keyboard is the same name. Bytes that were
@@ -318,7 +318,7 @@ class _Cutter(NamedTuple):
     """Cuts lines into pieces, and tells what is no word at all."""
 
     file: str
-    mistakes: Mistakes
+    mistakes: Diagnostics
     lex: Callable[[str], Iterable[Token]]
 
     def is_clean(self, row: str, number: int) -> bool:
@@ -482,7 +482,7 @@ class _Grouper:
     """
 
     file: str
-    mistakes: Mistakes
+    mistakes: Diagnostics
     parse_tokens: Callable[[Sequence[Token], str], Any]
     misfit: Any
     statements: list[Statement | _Growing] = field(default_factory=list)

@@ -93,9 +93,9 @@ def _run(run: Run) -> Iterator[str]:
     yield f'<g class="wire" data-wire="{clean(run.name)}" fill="none"><title>{clean(run.about)}</title>'
     course = "".join(_path(line) for line in run.lines)
     if course:
-        joins = 'stroke-linejoin="round" stroke-linecap="butt"'
-        yield f'<path d="{course}" stroke="{INK}" stroke-width="{_EDGE}" {joins}/>'
-        yield f'<path d="{course}" stroke="{base}" stroke-width="{WIRE}" {joins}/>'
+        connectivity = 'stroke-linejoin="round" stroke-linecap="butt"'
+        yield f'<path d="{course}" stroke="{INK}" stroke-width="{_EDGE}" {connectivity}/>'
+        yield f'<path d="{course}" stroke="{base}" stroke-width="{WIRE}" {connectivity}/>'
         if stripe:
             yield f'<path d="{course}" stroke="{stripe}" stroke-width="{_STRIPE}" stroke-dasharray="7 3"/>'
     for text in run.texts:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 from ...checks.findings.finding import Finding
 from ...checks.fixes.trial import proved
-from ...lang.diagnostics.diagnostic import Mistake, Span
+from ...lang.diagnostics.diagnostic import Diagnostic, Span
 from ...lang.records import dataclass
 from .renaming import Change
 from .workspace import in_library
@@ -42,14 +42,14 @@ def fixes(known: Understood, problem: Problem) -> Iterator[Fix]:
     """What can be offered for a problem, best first. It may ask the examination where the problem is a finding."""
     if in_library(problem.span.file) or problem.span.file not in known.syntaxes:
         return
-    if isinstance(problem.origin, Mistake):
+    if isinstance(problem.origin, Diagnostic):
         yield from _of_mistake(known, problem, problem.origin)
     elif isinstance(problem.origin, Finding):
         yield from _of_finding(known, problem, problem.origin)
 
 
 # --- mistakes --------------------------------------------------------------------------------------------------------
-def _of_mistake(known: Understood, problem: Problem, mistake: Mistake) -> Iterator[Fix]:
+def _of_mistake(known: Understood, problem: Problem, mistake: Diagnostic) -> Iterator[Fix]:
     found = _text(known, mistake.span)
     if mistake.nearest is not None:
         if (wrong := _likest(found, mistake.nearest)) is None or wrong[0] == mistake.nearest:
@@ -82,7 +82,7 @@ def _likest(text: str, name: str) -> re.Match[str] | None:
 def _of_finding(known: Understood, problem: Problem, finding: Finding) -> Iterator[Fix]:
     """What the rule proposes and what was proved to do no harm to this very harness, then a waiver."""
     own = tuple(syntax for file, syntax in known.syntaxes.items() if not in_library(file))
-    for each in proved(known.reading, own, known.examination, finding):
+    for each in proved(known.reading, own, known.study, finding):
         changes = tuple(
             Change(Span(file, edit.line, edit.start + 1, edit.end + 1), edit.text)
             for file, edits in each.edits.items()
@@ -95,8 +95,8 @@ def _of_finding(known: Understood, problem: Problem, finding: Finding) -> Iterat
 def _waiver(known: Understood, problem: Problem, finding: Finding) -> Iterator[Fix]:
     """A waiver without a reason, which counts for nothing until somebody writes one."""
     harness = known.harness
-    pieces = {piece.name for piece in harness.pieces}
-    named = next((n for n in finding.about if n in harness.parts or n in harness.wires or n in pieces), None)
+    segments = {segment.name for segment in harness.segments}
+    named = next((n for n in finding.about if n in harness.parts or n in harness.wires or n in segments), None)
     if named is None or finding.rule in ("idle-waiver", "expired-waiver"):
         return
     syntax = known.syntaxes[problem.span.file]

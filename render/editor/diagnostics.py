@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ...checks.findings.finding import Finding, Level
-from ...lang.diagnostics.diagnostic import Mistake, Note, Span
+from ...lang.diagnostics.diagnostic import Diagnostic, Note, Span
 from ...lang.records import dataclass
 from ..formats.entries import Entry, entries, finding_evidence, mistake_evidence
 
@@ -32,7 +32,7 @@ class Problem:
     code: str
     message: str
     related: tuple[Note, ...] = ()
-    origin: Mistake | Finding | None = None
+    origin: Diagnostic | Finding | None = None
 
 
 def of_mistakes(reading: Reading) -> tuple[Problem, ...]:
@@ -81,13 +81,13 @@ def of_terms(reading: Reading, why: str) -> tuple[Problem, ...]:
     return (_unchecked(reading, Level.ERROR, f"the rules were not asked: {why}"),)
 
 
-def _of_mistake(mistake: Mistake) -> Problem:
+def _of_mistake(mistake: Diagnostic) -> Problem:
     message = "\n".join((mistake.message, *mistake_evidence(mistake)))
     return Problem(mistake.span, Level.ERROR.word, mistake.kind, message, mistake.notes, mistake)
 
 
 def _of_entry(entry: Entry) -> Iterator[Problem]:
-    if isinstance(entry.origin, Mistake):
+    if isinstance(entry.origin, Diagnostic):
         yield _of_mistake(entry.origin)
     elif isinstance(entry.origin, Finding):
         yield from map(_of_finding, entry.origin.members or (entry.origin,))

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Final
 
 from ...checks.behaviour import AtPole, Joined, JoinedInSeries
 from ...checks.behaviour.trace import trace
-from ...checks.operation.load_status import standing
+from ...checks.operation.load_status import load_status
 from ...checks.runner.run import rule_named
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.diagnostics.diagnostic import Span
 from ...lang.model.parts import Connector, Fuse, Ground, Load, Switch
 from ...lang.model.wires import End
@@ -22,15 +22,15 @@ from ..report.trace import setting_words
 from ..report.when import when
 from .line_start import line_start
 from .navigation import definitions, references
-from .occurrences import Mention, mention_at
+from .occurrences import Occurrence, mention_at
 
 if TYPE_CHECKING:
     from ...checks.operation.operation import Peak
-    from ...checks.study import Examination
+    from ...checks.study import Study
     from ...lang.circuit.branch import Branch
     from ...lang.model.harness import Harness
     from ...lang.model.parts import Part
-    from ...lang.model.wires import Bundle, Piece, Wire
+    from ...lang.model.wires import Bundle, Segment, Wire
     from .workspace import Understood
 
 NOT_WORKED_OUT = "*What it does is worked out when the text has no mistakes.*"
@@ -57,7 +57,7 @@ def hover(known: Understood, file: str, line: int, column: int) -> Hover | None:
     return _word(known, file, line, column)
 
 
-def _about(known: Understood, mention: Mention) -> Iterator[str]:
+def _about(known: Understood, mention: Occurrence) -> Iterator[str]:
     harness = known.harness
     match mention.sort:
         case "rule":
@@ -98,7 +98,7 @@ def _listed(names: Iterable[str]) -> str:
     return (", ".join(f"`{name}`" for name in names[:MOST_LISTED]) or "nothing") + more
 
 
-def _source(known: Understood, mention: Mention) -> str:
+def _source(known: Understood, mention: Occurrence) -> str:
     """The line that defines something, as it is written."""
     spans = definitions(known, mention)
     if not spans:
@@ -152,7 +152,7 @@ def _rule(name: str) -> Iterator[str]:
 
 
 # --- states ----------------------------------------------------------------------------------------------------------
-def _state(known: Understood, mention: Mention) -> Iterator[str]:
+def _state(known: Understood, mention: Occurrence) -> Iterator[str]:
     state = known.harness.states.get(mention.name)
     if state is None:
         return
@@ -161,17 +161,17 @@ def _state(known: Understood, mention: Mention) -> Iterator[str]:
     if not known.sound:
         yield NOT_WORKED_OUT
         return
-    operation = known.examination.operation
+    operation = known.study.operation
     if mention.name in operation.unsolved:
         yield f"no numbers: {operation.unsolved[mention.name]}"
         return
     point = operation.points[mention.name]
-    stands = [(b.key, standing(point, b.key)) for b in known.examination.circuit.branches if b.law.consumes]
+    stands = [(b.key, load_status(point, b.key)) for b in known.study.circuit.branches if b.branch_type.consumes]
     for word in ("live", "dim"):
         names = [key for key, stand in stands if stand is not None and stand.word == word]
         if names:
             yield f"{word}: {_listed(names)}"
-    for supply in known.examination.circuit.supplies:
+    for supply in known.study.circuit.supplies:
         if supply.kind != "winding":
             volts, amps = point.averaged.across(supply.name), point.mean_amps(supply.name)
             gives = "gives" if amps >= 0 else "takes"
@@ -183,15 +183,15 @@ def _wire(known: Understood, wire: Wire) -> Iterator[str]:
     looks = " ".join(word for word in (wire.colour, wire.size.text if wire.size else None) if word)
     yield f"**wire {wire.name}**: `{wire.a.node}` to `{wire.b.node}`" + (f", {looks}" if looks else "")
     yield from (_bundled(wire.name, bundle) for bundle in known.harness.bundles_of(wire.name))
-    several = len(wire.pieces) > 1
-    for piece in wire.pieces:
-        yield _length(piece, several=several)
+    several = len(wire.segments) > 1
+    for segment in wire.segments:
+        yield _length(segment, several=several)
     if not known.sound:
         yield NOT_WORKED_OUT
         return
-    yield "\n".join(f"- {line}" for line in _carries(known.examination, wire))
-    yield _fed(known.examination, wire.a.node)
-    yield f"*by profile {known.examination.protection.profile.title}*"
+    yield "\n".join(f"- {line}" for line in _carries(known.study, wire))
+    yield _fed(known.study, wire.a.node)
+    yield f"*by profile {known.study.protection.profile.title}*"
 
 
 def _bundled(wire: str, bundle: Bundle) -> str:
@@ -201,29 +201,29 @@ def _bundled(wire: str, bundle: Bundle) -> str:
     return f"{bundle.how} {'with' if bundle.how == 'twisted' else 'together with'} {_listed(others)}"
 
 
-def _fed(examination: Examination, node: str) -> str:
+def _fed(study: Study, node: str) -> str:
     """When a terminal is joined to a feed pole and when to a return pole: what is never the case is left out."""
-    fed, returned = (when(examination.conduction, AtPole(node, feed=feed)) for feed in (True, False))
+    fed, returned = (when(study.logic, AtPole(node, feed=feed)) for feed in (True, False))
     said = [f"fed {fed.words()}"] if not fed.never or returned.never else []
     return "; ".join([*said, *([f"returned {returned.words()}"] if not returned.never else [])])
 
 
-def _length(piece: Piece, *, several: bool) -> str:
-    named = f"`{piece.name}`: " if several else ""
-    if piece.length is None:
+def _length(segment: Segment, *, several: bool) -> str:
+    named = f"`{segment.name}`: " if several else ""
+    if segment.length is None:
         return f"{named}length not known: no routes join its ends"
-    how = "as written" if piece.written else "computed along the routes, with slack"
-    route = f", by {' - '.join(piece.route)}" if piece.route else ""
-    return f"{named}{number(piece.length)} m, {how}{route}; ambient {number(piece.ambient)} degC"
+    how = "as written" if segment.written else "computed along the routes, with slack"
+    route = f", by {' - '.join(segment.route)}" if segment.route else ""
+    return f"{named}{number(segment.length)} m, {how}{route}; ambient {number(segment.ambient)} degC"
 
 
-def _carries(examination: Examination, wire: Wire) -> Iterator[str]:
+def _carries(study: Study, wire: Wire) -> Iterator[str]:
     """What a wire carries at most, what it loses, what it may carry, and what limits a fault in it.
 
     Of a wire that runs through connectors the stretch counts that is worst off; volts are lost in all of them.
     """
-    operation = examination.operation
-    loadings = [operation.loading(_key(piece)) for piece in wire.pieces]
+    operation = study.operation
+    loadings = [operation.loading(_key(segment)) for segment in wire.segments]
     held = max((loading.held for loading in loadings), key=lambda peak: peak.amps)
     lasting = max((loading.continuous for loading in loadings), key=lambda peak: peak.amps)
     if held.amps > 0.0:
@@ -233,7 +233,7 @@ def _carries(examination: Examination, wire: Wire) -> Iterator[str]:
         elif lasting.amps < held.amps:
             yield f"continuous up to {number(lasting.amps)} A {_where(lasting)}"
         drops = [
-            (abs(sum(point.across(_key(piece)) for piece in wire.pieces)), name)
+            (abs(sum(point.across(_key(segment)) for segment in wire.segments)), name)
             for name, point in operation.points.items()
         ]
         if drops:
@@ -241,32 +241,32 @@ def _carries(examination: Examination, wire: Wire) -> Iterator[str]:
             yield f"loses up to {number(volts)} V, in state {state}"
     else:
         yield "carries nothing, in the named states and in the worst combinations"
-    yield _may_carry(examination, wire)
-    yield _limited(examination, wire)
+    yield _may_carry(study, wire)
+    yield _limited(study, wire)
 
 
-def _key(piece: Piece) -> str:
-    return f"wire {piece.name}"
+def _key(segment: Segment) -> str:
+    return f"wire {segment.name}"
 
 
-def _may_carry(examination: Examination, wire: Wire) -> str:
-    found = [(piece, examination.protection.ampacity(piece)) for piece in wire.pieces]
-    known = [(piece, may) for piece, may in found if may is not None]
+def _may_carry(study: Study, wire: Wire) -> str:
+    found = [(segment, study.protection.ampacity(segment)) for segment in wire.segments]
+    known = [(segment, may) for segment, may in found if may is not None]
     if not known:
         return "its ampacity is not known: no size is written"
-    piece, least = min(known, key=lambda each: -1.0 if each[1].amps is None else each[1].amps)
-    where = f" in `{piece.name}`" if len({may.amps for _, may in known}) > 1 else ""
+    segment, least = min(known, key=lambda each: -1.0 if each[1].amps is None else each[1].amps)
+    where = f" in `{segment.name}`" if len({may.amps for _, may in known}) > 1 else ""
     if least.amps is None:
         return f"its ampacity is not known{where}: {least.why}"
     return f"rated {number(least.amps)} A continuous{where} ({least.why})"
 
 
-def _limited(examination: Examination, wire: Wire) -> str:
-    exposures = [examination.protection.exposures.get(piece.name) for piece in wire.pieces]
-    known = [exposure for exposure in exposures if exposure is not None]
+def _limited(study: Study, wire: Wire) -> str:
+    sustained_faults = [study.protection.sustained_faults.get(segment.name) for segment in wire.segments]
+    known = [sustained_fault for sustained_fault in sustained_faults if sustained_fault is not None]
     if not known:
         return "no feed reaches it but through consumers: no fuse has to protect it"
-    worst = max(known, key=lambda exposure: exposure.amps)
+    worst = max(known, key=lambda sustained_fault: sustained_fault.amps)
     if not worst.protected:
         return "**no fuse protects it**: a fault draws what the battery gives"
     devices = [
@@ -285,13 +285,13 @@ def _where(peak: Peak) -> str:
 
 
 # --- parts -----------------------------------------------------------------------------------------------------------
-def _part(known: Understood, part: Part, mention: Mention) -> Iterator[str]:
+def _part(known: Understood, part: Part, mention: Occurrence) -> Iterator[str]:
     what = KINDS[part.kind].says
     label = f" “{part.label}”" if part.label else ""
     places = f", at {', '.join(part.places)}" if part.places else ""
     system = f", for {part.system}" if part.system else ""
     yield f"**{part.name}**{label}: {what}{places}{system}"
-    yield _source(known, Mention("part", part.name, mention.span))
+    yield _source(known, Occurrence("part", part.name, mention.span))
     if isinstance(part, Switch):
         yield "\n".join(
             f"- {position.name}: " + (", ".join("-".join(pair) for pair in position.pairs) or "nothing joined")
@@ -300,8 +300,8 @@ def _part(known: Understood, part: Part, mention: Mention) -> Iterator[str]:
     if not known.sound:
         yield NOT_WORKED_OUT
         return
-    examination = known.examination
-    lines = [f"- {line}" for branch in examination.circuit.of_part.get(part.name, ()) for line in _does(known, branch)]
+    study = known.study
+    lines = [f"- {line}" for branch in study.circuit.of_part.get(part.name, ()) for line in _does(known, branch)]
     yield "\n".join(lines[:MOST_LISTED])
     if isinstance(part, Ground):
         wires = [w.name for w in known.harness.wires.values() if part.name in (w.a.part, w.b.part)]
@@ -311,32 +311,38 @@ def _part(known: Understood, part: Part, mention: Mention) -> Iterator[str]:
 
 def _does(known: Understood, branch: Branch) -> Iterator[str]:
     """When a branch of a part lives, or what it carries."""
-    examination = known.examination
-    if branch.law.consumes and branch.law not in (Law.SENSOR, Law.RESISTOR):
-        yield f"`{branch.key}` {_live(examination, branch)}"
+    study = known.study
+    if branch.branch_type.consumes and branch.branch_type not in (BranchType.SENSOR, BranchType.RESISTOR):
+        yield f"`{branch.key}` {_live(study, branch)}"
         return
-    peak = examination.operation.loading(branch.key).held
-    if peak.amps > 0.0 and branch.law in (Law.FUSE, Law.CONTACT, Law.METER, Law.OUTPUT, Law.DIODE):
+    peak = study.operation.loading(branch.key).held
+    if peak.amps > 0.0 and branch.branch_type in (
+        BranchType.FUSE,
+        BranchType.CONTACT,
+        BranchType.METER,
+        BranchType.OUTPUT,
+        BranchType.DIODE,
+    ):
         part = known.harness.parts.get(branch.part)
         rated = getattr(part, "amps", None) if not isinstance(part, Connector) else None
         of = f" of {number(rated)} A" if isinstance(rated, float) else ""
-        lasting = examination.operation.loading(branch.key).continuous
+        lasting = study.operation.loading(branch.key).continuous
         text = f"`{branch.key}` carries up to {number(peak.amps)} A{of}, {_where(peak)}"
         if isinstance(part, Fuse) and lasting.amps < peak.amps:
             text += f"; continuous up to {number(lasting.amps)} A"
         yield text
 
 
-def _live(examination: Examination, branch: Branch) -> str:
+def _live(study: Study, branch: Branch) -> str:
     """``live when KEY on``; ``live through loads with KEY on and TURN left`` where nothing else reaches it."""
-    conduction = examination.conduction
-    found = when(conduction, Joined(branch.key))
+    logic = study.logic
+    found = when(logic, Joined(branch.key))
     if not found.never:
         return f"live {found.words()}"
-    through = when(conduction, JoinedInSeries(branch.key))
+    through = when(logic, JoinedInSeries(branch.key))
     if not through.never:
         return f"live {through.words()}, through what stands in series with it"
-    [reached] = trace(conduction, branch.key)
+    [reached] = trace(logic, branch.key)
     if reached.undecided:
         return f"not decided whether it is live: {reached.undecided}"
     if reached.never:
@@ -344,7 +350,7 @@ def _live(examination: Examination, branch: Branch) -> str:
     return f"{reached.said} {setting_words(reached.combination)}"
 
 
-def _terminal(known: Understood, mention: Mention) -> Iterator[str]:
+def _terminal(known: Understood, mention: Occurrence) -> Iterator[str]:
     harness = known.harness
     part = harness.parts.get(mention.owner)
     if part is None:
@@ -355,38 +361,38 @@ def _terminal(known: Understood, mention: Mention) -> Iterator[str]:
         yield NOT_WORKED_OUT
         return
     for node in nodes:
-        if node not in known.examination.circuit.at:
+        if node not in known.study.circuit.at:
             yield f"nothing reaches `{node}`"
             continue
         half = f"`{node}`: " if len(nodes) > 1 else ""
-        wires, terminals = _net(known.examination, node)
+        wires, terminals = _net(known.study, node)
         yield f"{half}joined by wire {', '.join(wires)} to {_listed(terminals)}" if wires else f"{half}no wire here"
-        fed = _fed(known.examination, node)
+        fed = _fed(known.study, node)
         if wires or fed != "fed never":
             yield f"{half}{fed}"
 
 
-def _net(examination: Examination, node: str) -> tuple[list[str], list[str]]:
+def _net(study: Study, node: str) -> tuple[list[str], list[str]]:
     """The wires and the other terminals that are joined to a terminal by copper that cannot open."""
-    circuit = examination.circuit
+    circuit = study.circuit
     wires: list[str] = []
     seen, waiting = {node}, [node]
     while waiting:
         for branch in circuit.at.get(waiting.pop(), ()):
-            if not branch.law.conductor:
+            if not branch.branch_type.conductor:
                 continue
-            if branch.piece is not None and branch.piece.wire not in wires:
-                wires.append(branch.piece.wire)
+            if branch.segment is not None and branch.segment.wire not in wires:
+                wires.append(branch.segment.wire)
             for end in (branch.a, branch.b):
                 if end not in seen:
                     seen.add(end)
                     waiting.append(end)
-    order = {wire: place for place, wire in enumerate(examination.harness.wires)}
-    inside = {n for n in seen if not isinstance(examination.harness.parts.get(n.partition(".")[0]), Connector)}
+    order = {wire: place for place, wire in enumerate(study.harness.wires)}
+    inside = {n for n in seen if not isinstance(study.harness.parts.get(n.partition(".")[0]), Connector)}
     return sorted(wires, key=order.__getitem__), sorted(inside - {node})
 
 
-def _inner(known: Understood, mention: Mention) -> Iterator[str]:
+def _inner(known: Understood, mention: Occurrence) -> Iterator[str]:
     """An element, a position, an input, an output or a latch."""
     part = known.harness.parts.get(mention.owner)
     if part is None:
@@ -400,25 +406,25 @@ def _inner(known: Understood, mention: Mention) -> Iterator[str]:
             rest = ", at rest" if part.rests == position.name else ""
             yield f"**{part.name} {position.name}**{rest}: joins {pairs}"
         return
-    branch = known.examination.circuit.by_key.get(f"{part.name}.{mention.name}") if known.sound else None
+    branch = known.study.circuit.by_key.get(f"{part.name}.{mention.name}") if known.sound else None
     element = next((e for e in part.elements if e.name == mention.name), None) if isinstance(part, Load) else None
     what = ", ".join((MEANINGS[element.what], *(MEANINGS[role] for role in element.roles))) if element else ""
-    yield f"**{part.name}.{mention.name}**: {what or (branch.law.title if branch else f'of a {part.kind}')}"
+    yield f"**{part.name}.{mention.name}**: {what or (branch.branch_type.title if branch else f'of a {part.kind}')}"
     if not known.sound:
         yield NOT_WORKED_OUT
         return
-    if branch is not None and branch.law.consumes:
-        yield _live(known.examination, branch)
-        yield _in_states(known.examination, branch)
+    if branch is not None and branch.branch_type.consumes:
+        yield _live(known.study, branch)
+        yield _in_states(known.study, branch)
     elif branch is not None:
         yield "\n".join(_does(known, branch))
 
 
-def _in_states(examination: Examination, branch: Branch) -> str:
+def _in_states(study: Study, branch: Branch) -> str:
     """What an element gets in each named state in which it gets anything."""
     rows = []
-    for name, point in examination.operation.points.items():
-        stand = standing(point, branch.key)
+    for name, point in study.operation.points.items():
+        stand = load_status(point, branch.key)
         volts, amps = abs(point.across(branch.key)), abs(point.mean_amps(branch.key))
         if stand is not None and stand.word != "dead":
             rows.append(f"- {name}: {number(volts)} V, {number(amps)} A, {stand.word}")

@@ -27,14 +27,14 @@ def lengths(harness: Harness, file: str, first: int, last: int) -> Iterator[Hint
     """A hint for each wire of a file, between two of its lines, whose length was computed along the routes."""
     for wire in harness.wires.values():
         if wire.span.file == file and first <= wire.span.line <= last and wire.length is None:
-            known = [piece.length for piece in wire.pieces if piece.length is not None]
-            if len(known) == len(wire.pieces):
+            known = [segment.length for segment in wire.segments if segment.length is not None]
+            if len(known) == len(wire.segments):
                 yield Hint(wire.span, f"{number(sum(known))} m", _along(wire))
 
 
 def _along(wire: Wire) -> str:
     lines = ["computed along the routes, with slack"]
-    for piece in wire.pieces:
-        which = f"{piece.name}: " if len(wire.pieces) > 1 else ""
-        lines.append(f"{which}{number(piece.length or 0.0)} m by {' - '.join(piece.route) or 'no route'}")
+    for segment in wire.segments:
+        which = f"{segment.name}: " if len(wire.segments) > 1 else ""
+        lines.append(f"{which}{number(segment.length or 0.0)} m by {' - '.join(segment.route) or 'no route'}")
     return "\n".join(lines)

@@ -60,7 +60,7 @@ NAMED: Final[tuple[Sort, ...]] = ("part", "wire", "place", "state", "pattern")
 
 
 @dataclass(frozen=True, slots=True)
-class Mention:
+class Occurrence:
     """A name at one place. ``owner`` is the part (``pattern NAME``: the pattern) that a terminal or ``inner`` is of."""
 
     sort: Sort
@@ -79,14 +79,14 @@ def pattern_owner(name: str) -> str:
     return f"pattern {name}"
 
 
-def mentions(syntax: Syntax, harness: Harness) -> tuple[Mention, ...]:
+def mentions(syntax: Syntax, harness: Harness) -> tuple[Occurrence, ...]:
     """Every name of a text, by place."""
     finder = _Finder(harness)
     found = [mention for statement in syntax.statements for mention in finder.of(statement)]
     return tuple(sorted(found, key=lambda mention: (mention.span, mention.sort)))
 
 
-def mention_at(found: Iterable[Mention], line: int, column: int) -> Mention | None:
+def mention_at(found: Iterable[Occurrence], line: int, column: int) -> Occurrence | None:
     """What stands at a place, or ends there; of two that touch, the later."""
     here = [m for m in found if m.span.line == line and m.span.column <= column <= m.span.end_column]
     return max(here, key=lambda mention: mention.span.column, default=None)
@@ -96,9 +96,9 @@ def mention_at(found: Iterable[Mention], line: int, column: int) -> Mention | No
 class _Finder:
     harness: Harness
 
-    def of(self, statement: Statement) -> Iterator[Mention]:
-        def name(sort: Sort, token: Token, *, defines: bool = False) -> Mention:
-            return Mention(sort, token.value, statement.span(token), defines=defines)
+    def of(self, statement: Statement) -> Iterator[Occurrence]:
+        def name(sort: Sort, token: Token, *, defines: bool = False) -> Occurrence:
+            return Occurrence(sort, token.value, statement.span(token), defines=defines)
 
         match statement.node:
             case PartLine(named, traits):
@@ -161,25 +161,25 @@ class _Finder:
             case TitledLine() | PlainLine() | HouseLine() | None:
                 return
 
-    def _end(self, token: Token, where: Statement | Inner) -> Iterator[Mention]:
+    def _end(self, token: Token, where: Statement | Inner) -> Iterator[Occurrence]:
         """``PART.TERMINAL``, or a part alone."""
         part, point, terminal = token.value.partition(".")
         span = where.span(token)
         if not point:
-            yield Mention("part", part, span)
+            yield Occurrence("part", part, span)
             return
         after = span.column + len(part)
-        yield Mention("part", part, replace(span, end_column=after))
+        yield Occurrence("part", part, replace(span, end_column=after))
         if isinstance(self.harness.parts.get(part), Connector):
             terminal = terminal.rstrip("sp")  # both halves of a way are the way
-        yield Mention("terminal", terminal, replace(span, column=after + 1), part)
+        yield Occurrence("terminal", terminal, replace(span, column=after + 1), part)
 
-    def _inner(self, token: Token, where: Statement | Inner) -> Iterator[Mention]:
+    def _inner(self, token: Token, where: Statement | Inner) -> Iterator[Occurrence]:
         """``PART.ELEMENT``, a unit's ``UNIT.LATCH`` or ``UNIT.INPUT``, or a part alone."""
         for mention in self._end(token, where):
             yield replace(mention, sort="inner") if mention.sort == "terminal" else mention
 
-    def _traits(self, traits: Iterable[Token | Marked], where: Statement) -> Iterator[Mention]:
+    def _traits(self, traits: Iterable[Token | Marked], where: Statement) -> Iterator[Occurrence]:
         for trait in traits:
             if not isinstance(trait, Marked):
                 continue
@@ -187,9 +187,9 @@ class _Finder:
                 yield from self._end(trait.names[0], where)
             elif sort := _MARKED.get(trait.word):
                 for token in trait.names:
-                    yield Mention(sort, token.value, where.span(token))
+                    yield Occurrence(sort, token.value, where.span(token))
 
-    def _within(self, traits: Iterable[Token | Marked], where: Statement) -> Iterator[Mention]:
+    def _within(self, traits: Iterable[Token | Marked], where: Statement) -> Iterator[Occurrence]:
         """The control and the position of ``always in KEY park``."""
         items = [None if isinstance(trait, Marked) else trait for trait in traits]
         for word, joint, control, position in zip(items, items[1:], items[2:], items[3:], strict=False):
@@ -197,7 +197,7 @@ class _Finder:
                 yield from self._test(control, position, where)
 
     # --- blocks
-    def _block(self, statement: Statement, kind: str, owner: str) -> Iterator[Mention]:
+    def _block(self, statement: Statement, kind: str, owner: str) -> Iterator[Occurrence]:
         spec = KINDS.get(kind)
         for inner in statement.block or ():
             node = inner.node
@@ -206,37 +206,37 @@ class _Finder:
             first = node.own[0]
             if node.groups is None:
                 if first.value == "rests" and len(node.own) > 1 and not isinstance(node.own[1], Marked):
-                    yield Mention("inner", node.own[1].value, inner.span(node.own[1]), owner)
+                    yield Occurrence("inner", node.own[1].value, inner.span(node.own[1]), owner)
                 continue
             line = spec.lines.get(first.value)
             second = node.own[1] if len(node.own) > 1 else None
             if line is None and spec.free is not None:
-                yield Mention("inner", first.value, inner.span(first), owner, True)
+                yield Occurrence("inner", first.value, inner.span(first), owner, True)
             elif line is not None and line.name != "no" and _is_name(second, line.words):
-                yield Mention("inner", second.value, inner.span(second), owner, True)
+                yield Occurrence("inner", second.value, inner.span(second), owner, True)
             for item in node.own:
                 if isinstance(item, Marked) and item.word == "from":
-                    yield Mention("inner", item.names[0].value, inner.span(item.names[0]), owner)
+                    yield Occurrence("inner", item.names[0].value, inner.span(item.names[0]), owner)
             for group in node.groups:
                 if line is None or line.fact != "latches":
                     for token in group.names:
-                        yield Mention("terminal", token.value, inner.span(token), owner, True)
+                        yield Occurrence("terminal", token.value, inner.span(token), owner, True)
                 if group.when is not None:
                     for tested in tests_of(group.when):
-                        yield Mention("inner", tested.control.value, inner.span(tested.control), owner)
+                        yield Occurrence("inner", tested.control.value, inner.span(tested.control), owner)
 
     # --- conditions and claims
-    def _test(self, control: Token, position: Token | None, where: Statement | Inner) -> Iterator[Mention]:
+    def _test(self, control: Token, position: Token | None, where: Statement | Inner) -> Iterator[Occurrence]:
         if control.value == ENGINE:
             return
         yield from self._inner(control, where)
         part = self.harness.parts.get(control.value.partition(".")[0])
         if position is not None and not isinstance(part, Unit):
-            yield Mention("inner", position.value, where.span(position), control.value)
+            yield Occurrence("inner", position.value, where.span(position), control.value)
 
-    def _expect(self, node: ExpectLine, statement: Statement) -> Iterator[Mention]:
+    def _expect(self, node: ExpectLine, statement: Statement) -> Iterator[Occurrence]:
         if node.state is not None:
-            yield Mention("state", node.state.value, statement.span(node.state))
+            yield Occurrence("state", node.state.value, statement.span(node.state))
         if node.whenever is not None:
             for tested in tests_of(node.whenever):
                 yield from self._test(tested.control, tested.position, statement)
@@ -244,17 +244,17 @@ class _Finder:
         for claimed in node.claims:
             yield from self._inner(claimed.subject, statement)
 
-    def _things(self, names: Iterable[Token], where: Statement) -> Iterator[Mention]:
+    def _things(self, names: Iterable[Token], where: Statement) -> Iterator[Occurrence]:
         """Parts, wires, pieces of wires (``3.1``) and elements, which share one set of names."""
         for token in names:
             whole, point, _ = token.value.partition(".")
             span = where.span(token)
             if whole in self.harness.wires or (whole[:1].isdigit() and whole not in self.harness.parts):
-                yield Mention("wire", whole, replace(span, end_column=span.column + len(whole)))
+                yield Occurrence("wire", whole, replace(span, end_column=span.column + len(whole)))
             elif point:
                 yield from self._inner(token, where)
             else:
-                yield Mention("part", whole, span)
+                yield Occurrence("part", whole, span)
 
 
 def _is_name(item: Token | Marked | None, words: Words) -> TypeGuard[Token]:

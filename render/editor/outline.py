@@ -11,7 +11,7 @@ from ...lang.syntax.tree import ExpectLine, PartLine, PatternLine, PlaceLine, St
 
 if TYPE_CHECKING:
     from ...lang.syntax.tree import Statement, Syntax
-    from .occurrences import Mention
+    from .occurrences import Occurrence
 
 SymbolSort = Literal["title", "place", "part", "pattern", "wire", "state", "expect", "inner"]
 
@@ -29,13 +29,13 @@ class Symbol:
     children: tuple[Symbol, ...] = ()
 
 
-def outline(syntax: Syntax, found: tuple[Mention, ...]) -> tuple[Symbol, ...]:
+def outline(syntax: Syntax, found: tuple[Occurrence, ...]) -> tuple[Symbol, ...]:
     """The symbols of a text, by place; what a part's block names stands below the part."""
     ends = _closing_braces(syntax)
     return tuple(symbol for statement in syntax.statements for symbol in _of(statement, found, ends))
 
 
-def _of(statement: Statement, found: tuple[Mention, ...], ends: dict[int, Span]) -> Iterator[Symbol]:
+def _of(statement: Statement, found: tuple[Occurrence, ...], ends: dict[int, Span]) -> Iterator[Symbol]:
     node, line = statement.node, statement.span()
     sort: SymbolSort
     match node:

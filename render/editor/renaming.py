@@ -16,7 +16,7 @@ from ...lang.diagnostics.diagnostic import Span
 from ...lang.records import dataclass
 from ...lang.syntax.tree import Inner, PartLine, Statement, WireLine
 from .navigation import alike
-from .occurrences import NAMED, Mention
+from .occurrences import NAMED, Occurrence
 from .workspace import in_library
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ class Change:
     text: str
 
 
-def check_nameable(mention: Mention | None) -> Mention:
+def check_nameable(mention: Occurrence | None) -> Occurrence:
     """What can be renamed. Raises ``RefusedError``."""
     if mention is None:
         raise RefusedError("there is no name here")
@@ -51,7 +51,7 @@ def check_nameable(mention: Mention | None) -> Mention:
 
 def renamed(
     knowns: Iterable[Understood],
-    mention: Mention,
+    mention: Occurrence,
     name: str,
     reread: Callable[[str, Mapping[str, str]], Reading],
     old_names: frozenset[str] = frozenset(),

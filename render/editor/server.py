@@ -1,6 +1,6 @@
 """The Language Server Protocol over standard input and output: what an editor asks, from the functions beside it.
 
-Mistakes are told at once. The rules take longer, so they are asked in a thread when the typing pauses, and given up
+Diagnostics are told at once. The rules take longer, so they are asked in a thread when the typing pauses, and given up
 when it goes on; only the latest text of a harness is ever judged. Every place that leaves or comes in goes through
 ``positions.Sheet``.
 """
@@ -23,7 +23,7 @@ from pygls.lsp.server import LanguageServer
 from pygls.uris import from_fs_path, to_fs_path
 
 from ...checks.runner.run import catalogue
-from ...lang.diagnostics.messages import Mistakes
+from ...lang.diagnostics.messages import Diagnostics
 from ...lang.editing.formatter import TidyError
 from ...lang.files.reading import UnreadableError
 from ...lang.syntax.parser import parse
@@ -34,11 +34,11 @@ from .formatting import tidied
 from .hover import hover
 from .inlay_hints import lengths
 from .navigation import definitions, references
-from .occurrences import Mention, mention_at
+from .occurrences import Occurrence, mention_at
 from .outline import Symbol, outline
 from .positions import Place, Sheet, Shown
 from .renaming import Change, RefusedError, check_nameable, renamed
-from .workspace import CannotJudgeError, Desk, GivenUpError, Terms, Understood, path_of
+from .workspace import CannotJudgeError, GivenUpError, Terms, Understood, Workspace, path_of
 
 if TYPE_CHECKING:
     from ...lang.diagnostics.diagnostic import Span
@@ -103,7 +103,7 @@ class Session:
 
     def __init__(self, server: LanguageServer, terms: Callable[[str], Terms]) -> None:
         self.server = server
-        self.desk = Desk(date.today, terms)
+        self.workspace = Workspace(date.today, terms)
         self.worker = ThreadPoolExecutor(max_workers=1, thread_name_prefix="rules")
         self._uris: dict[str, str] = {}
         self._known: dict[str, Understood] = {}
@@ -129,7 +129,7 @@ class Session:
 
     def sheet(self, file: str) -> Sheet:
         try:
-            text = self.desk.text(path_of(file))
+            text = self.workspace.text(path_of(file))
         except (OSError, ValueError):
             text = ""
         return Sheet(text, self.server.workspace.position_codec.client_num_units)
@@ -146,9 +146,9 @@ class Session:
         Of several that use it the first; ``None`` where it cannot be read.
         """
         path = self.path(uri)
-        for root in self.desk.roots_of(path):
+        for root in self.workspace.roots_of(path):
             try:
-                known = self.desk.understood(root)
+                known = self.workspace.understood(root)
             except UnreadableError:
                 continue
             if (file := known.file_of(path)) is not None:
@@ -158,9 +158,9 @@ class Session:
     def all_known(self, uri: str) -> tuple[Understood, ...]:
         """Every harness that a document belongs to."""
         found = []
-        for root in self.desk.roots_of(self.path(uri)):
+        for root in self.workspace.roots_of(self.path(uri)):
             try:
-                found.append(self.desk.understood(root))
+                found.append(self.workspace.understood(root))
             except UnreadableError:
                 continue
         return tuple(found)
@@ -168,7 +168,7 @@ class Session:
     def place(self, file: str, position: lsp.Position) -> Place:
         return self.sheet(file).place(Shown(position.line, position.character))
 
-    def mention(self, params: Any) -> tuple[Understood, Mention] | None:
+    def mention(self, params: Any) -> tuple[Understood, Occurrence] | None:
         """The name at the place that a request asks about."""
         if (found := self.known(params.text_document.uri)) is None:
             return None
@@ -198,7 +198,7 @@ class Session:
 
     def _read(self) -> None:
         """Reads every harness of which a text has changed, and tells its mistakes; asks the rules a little later."""
-        roots = self.desk.roots()
+        roots = self.workspace.roots()
         tell = set(self._known) - set(roots)
         for gone in sorted(tell):
             self._known.pop(gone).give_up()
@@ -206,7 +206,7 @@ class Session:
                 kept.pop(gone, None)
         for root in roots:
             try:
-                known = self.desk.understood(root)
+                known = self.workspace.understood(root)
             except UnreadableError:
                 continue
             if known is self._known.get(root):
@@ -305,7 +305,7 @@ class Session:
         for file in dict.fromkeys((*files, *found)):
             uri = self.uri(file)
             problems = found.get(file, [])
-            if problems or uri in self._told or path_of(file) in self.desk.open:
+            if problems or uri in self._told or path_of(file) in self.workspace.open:
                 self._publish(uri, self.diagnostics(problems))
             if problems:
                 told.add(uri)
@@ -401,7 +401,7 @@ def _texts(server: LanguageServer, session: Session) -> None:
 
     @server.feature(lsp.INITIALIZED)
     async def initialized(_params: lsp.InitializedParams) -> None:
-        session.desk.folders = tuple(
+        session.workspace.folders = tuple(
             path for uri in server.workspace.folders if (path := to_fs_path(uri)) is not None
         ) or ((server.workspace.root_path,) if server.workspace.root_path else ())
         await session.ask(_warm_up)
@@ -415,28 +415,28 @@ def _texts(server: LanguageServer, session: Session) -> None:
 
     @server.feature(lsp.TEXT_DOCUMENT_DID_OPEN)
     def opened(params: lsp.DidOpenTextDocumentParams) -> None:
-        session.desk.put(session.path(params.text_document.uri), params.text_document.text)
+        session.workspace.put(session.path(params.text_document.uri), params.text_document.text)
         session.changed()
 
     @server.feature(lsp.TEXT_DOCUMENT_DID_CHANGE)
     def changed(params: lsp.DidChangeTextDocumentParams) -> None:
         document = server.workspace.get_text_document(params.text_document.uri)
-        session.desk.put(session.path(params.text_document.uri), document.source)
+        session.workspace.put(session.path(params.text_document.uri), document.source)
         session.changed()
 
     @server.feature(lsp.TEXT_DOCUMENT_DID_CLOSE)
     def closed(params: lsp.DidCloseTextDocumentParams) -> None:
-        session.desk.take(session.path(params.text_document.uri))
+        session.workspace.take(session.path(params.text_document.uri))
         session.changed()
 
     @server.feature(lsp.TEXT_DOCUMENT_DID_SAVE)
     def saved(_params: lsp.DidSaveTextDocumentParams) -> None:
-        session.desk.disk_changed()
+        session.workspace.disk_changed()
         session.changed()
 
     @server.feature(lsp.WORKSPACE_DID_CHANGE_WATCHED_FILES)
     def files_changed(_params: lsp.DidChangeWatchedFilesParams) -> None:
-        session.desk.disk_changed()
+        session.workspace.disk_changed()
         session.changed()
 
     @server.feature(
@@ -446,11 +446,11 @@ def _texts(server: LanguageServer, session: Session) -> None:
     async def pulled(params: lsp.DocumentDiagnosticParams) -> lsp.RelatedFullDocumentDiagnosticReport:
         found: list[Problem] = []
         names: set[str] = set()
-        for root in session.desk.roots_of(session.path(params.text_document.uri)):
+        for root in session.workspace.roots_of(session.path(params.text_document.uri)):
             problems = None
             while problems is None:  # the text changed meanwhile: the newest one is what is asked about
                 try:
-                    known = session.desk.understood(root)
+                    known = session.workspace.understood(root)
                 except UnreadableError:
                     break
                 problems = await session.problems(known)
@@ -464,7 +464,7 @@ def _texts(server: LanguageServer, session: Session) -> None:
 
 def _warm_up() -> None:
     """Loads what the first text would have to wait for."""
-    parse("wire 1 A.1 to B.1", "warm", Mistakes())
+    parse("wire 1 A.1 to B.1", "warm", Diagnostics())
     catalogue()
 
 
@@ -552,7 +552,7 @@ def _changes(server: LanguageServer, session: Session) -> None:
     def formatted(params: lsp.DocumentFormattingParams) -> list[lsp.TextEdit] | None:
         path = session.path(params.text_document.uri)
         try:
-            text = session.desk.text(path)
+            text = session.workspace.text(path)
             edits = tidied(text, path)
         except (TidyError, OSError, ValueError) as error:
             server.window_show_message(lsp.ShowMessageParams(lsp.MessageType.Warning, f"not tidied: {error}"))
@@ -576,7 +576,9 @@ def _changes(server: LanguageServer, session: Session) -> None:
         try:
             mention = check_nameable(found[1] if found is not None else None)
             known = session.all_known(params.text_document.uri)
-            changes = renamed(known, mention, params.new_name, session.desk.reread, session.desk.old_names(known))
+            changes = renamed(
+                known, mention, params.new_name, session.workspace.reread, session.workspace.old_names(known)
+            )
         except RefusedError as refusal:
             raise JsonRpcException(str(refusal), REQUEST_FAILED) from None
         return session.workspace_edit(changes)

@@ -18,19 +18,19 @@ from typing import TYPE_CHECKING, Any, Final
 from ...checks.causes import with_likely_cause
 from ...checks.runner.policy import mistakes as house_mistakes
 from ...checks.runner.run import check_examined
-from ...checks.study import Examination
+from ...checks.study import Study
 from ...lang.files.folders import ENDING
 from ...lang.files.reading import LIBRARY, UnreadableError, library_names, load_text, read_text
 from ...lang.records import dataclass
 from ...lang.syntax.parser import Memory, parse
 from ...lang.syntax.tree import Syntax
-from .occurrences import Mention, mentions
+from .occurrences import Occurrence, mentions
 
 if TYPE_CHECKING:
     from datetime import date
 
     from ...checks.runner.run import Report
-    from ...lang.diagnostics.messages import Mistakes
+    from ...lang.diagnostics.messages import Diagnostics
     from ...lang.model.harness import Harness, Reading
 
 _TITLE: Final = re.compile(r"^\ufeff?[ \t]*loom(?:[ \t]|\")", re.MULTILINE)
@@ -53,7 +53,7 @@ def _as_it_is(report: Report) -> Report:
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """How a harness is judged: what its ``Examination`` is told besides the harness and the day, and what becomes of
+    """How a harness is judged: what its ``Study`` is told besides the harness and the day, and what becomes of
     its report where findings are accepted. Both may come from a folder's settings.
     """
 
@@ -65,14 +65,14 @@ class Terms:
 class Understood:
     """A harness as it was read: the file that is checked comes first in ``syntaxes``, by its name in messages.
 
-    ``examination`` may be asked where it is ``sound``, by one thread only. ``stamps`` tell which texts it was
+    ``study`` may be asked where it is ``sound``, by one thread only. ``stamps`` tell which texts it was
     read from. ``unjudged`` says why there are no terms to judge it by.
     """
 
     root: str
     reading: Reading
     syntaxes: dict[str, Syntax]
-    examination: Examination
+    study: Study
     stamps: dict[str, _Stamp]
     terms: Terms
     unjudged: str
@@ -89,22 +89,22 @@ class Understood:
 
     def report(self) -> Report:
         """What the rules find. Raises ``GivenUpError`` where a text changed meanwhile."""
-        return self.terms.accepted(check_examined(self.reading, self.examination))
+        return self.terms.accepted(check_examined(self.reading, self.study))
 
     def searched(self) -> Report:
         """The report with what a search for a likely cause gave: a second answer, after the rules'. Raises
         ``GivenUpError`` where a text changed meanwhile.
         """
-        kept = self.examination
+        kept = self.study
         return with_likely_cause(self.report(), kept.today, between_rules=kept.between_rules, **self.terms.told)
 
     @cached_property
-    def mentions(self) -> dict[str, tuple[Mention, ...]]:
+    def mentions(self) -> dict[str, tuple[Occurrence, ...]]:
         """Every name of each file, by the file's name."""
         return {file: mentions(syntax, self.harness) for file, syntax in self.syntaxes.items()}
 
     @property
-    def all_mentions(self) -> Iterator[Mention]:
+    def all_mentions(self) -> Iterator[Occurrence]:
         for found in self.mentions.values():
             yield from found
 
@@ -132,7 +132,7 @@ def in_library(file: str) -> bool:
     return path_of(file) != file
 
 
-class Desk:
+class Workspace:
     """Open texts by path, and readings, each made again only when a text that it is made from has changed."""
 
     def __init__(self, today: Callable[[], date], terms: Callable[[str], Terms] = lambda _root: Terms()) -> None:
@@ -212,7 +212,7 @@ class Desk:
             stamps[os.fspath(path)] = self._stamp(os.fspath(path))
             return self.text(os.fspath(path))
 
-        def parsed(text: str, file: str, mistakes: Mistakes) -> Syntax:
+        def parsed(text: str, file: str, mistakes: Diagnostics) -> Syntax:
             syntaxes[file] = parse(text, file, mistakes, self._memories.setdefault(path_of(file), Memory()))
             return syntaxes[file]
 
@@ -232,11 +232,11 @@ class Desk:
             terms = self._terms(root)
         except CannotJudgeError as error:
             unjudged = str(error)
-        examination = Examination(reading.harness, today=self._today(), between_rules=go_on, **terms.told)
+        study = Study(reading.harness, today=self._today(), between_rules=go_on, **terms.told)
         if not reading.mistakes:
-            found = house_mistakes(reading.harness, examination.rules, all_known=examination.unrun is None)
+            found = house_mistakes(reading.harness, study.rules, all_known=study.unrun is None)
             reading = replace(reading, mistakes=found)
-        return Understood(root, reading, syntaxes, examination, stamps, terms, unjudged, given_up)
+        return Understood(root, reading, syntaxes, study, stamps, terms, unjudged, given_up)
 
     def reread(self, root: str, texts: Mapping[str, str]) -> Reading:
         """What a harness would say with other texts in place of some of its files, by their names in messages."""

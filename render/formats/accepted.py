@@ -28,7 +28,7 @@ class NotAcceptedError(ValueError):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Accepted:
+class Baseline:
     """An entry of the list, and the line that it is on."""
 
     rule: str
@@ -39,7 +39,7 @@ class Accepted:
     line: int = 1
 
 
-Lists = Mapping[str, tuple[Accepted, ...]]
+Lists = Mapping[str, tuple[Baseline, ...]]
 """Harness, as seen from the folder of the list -> what is accepted in it."""
 
 
@@ -63,9 +63,9 @@ def read_accepted(file: str) -> Lists:
         raise NotAcceptedError(f"{file} is damaged: {type(error).__name__}: {error}") from None
 
 
-def _entry(row: dict[str, Any], lines: Sequence[str]) -> Accepted:
+def _entry(row: dict[str, Any], lines: Sequence[str]) -> Baseline:
     fingerprint = str(row["fingerprint"])
-    return Accepted(
+    return Baseline(
         rule=str(row["rule"]),
         level=Level[row["level"].upper()],
         about=tuple(str(name) for name in row["about"]),
@@ -112,11 +112,11 @@ def _a(level: Level) -> str:
     return f"{'an' if level is Level.ERROR else 'a'} {level.word}"
 
 
-def _place(file: str, entry: Accepted) -> Span:
+def _place(file: str, entry: Baseline) -> Span:
     return Span(file, entry.line, 1, 2)
 
 
-def _idle(entry: Accepted, file: str) -> Finding:
+def _idle(entry: Baseline, file: str) -> Finding:
     return Finding(
         rule=IDLE_ACCEPTANCE,
         level=Level.NOTE,
@@ -139,14 +139,14 @@ class NewList:
 def new_list(reports: Sequence[Report], file: str, old: Lists) -> NewList:
     """The list of what the reports found; harnesses that are not among them keep what ``old`` says of them."""
     folder = Path(file).parent
-    lists: dict[str, Sequence[Accepted]] = dict(old)
+    lists: dict[str, Sequence[Baseline]] = dict(old)
     refused: list[Finding] = []
     count = 0
     for report in reports:
         rows = _findings(report, folder)
         refused += [finding for _, finding in rows if is_broken(finding)]
         taken = [
-            Accepted(
+            Baseline(
                 rule=row.rule,
                 level=row.level,
                 about=tuple(sorted(finding.about)),
@@ -161,7 +161,7 @@ def new_list(reports: Sequence[Report], file: str, old: Lists) -> NewList:
     return NewList(text=_text(lists), accepted=count, refused=tuple(refused))
 
 
-def _text(lists: Lists | dict[str, Sequence[Accepted]]) -> str:
+def _text(lists: Lists | dict[str, Sequence[Baseline]]) -> str:
     """One finding a line, sorted: what was mended is a line less in the next diff."""
     harnesses = []
     for harness, entries in sorted(lists.items()):

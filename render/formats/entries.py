@@ -11,9 +11,9 @@ from urllib.parse import quote
 
 from ...checks.findings.finding import Finding, Level
 from ...checks.runner.own_rules import Unrun
-from ...checks.runner.policy import Judged
+from ...checks.runner.policy import SeverityOverride
 from ...checks.runner.run import Report
-from ...lang.diagnostics.diagnostic import Mistake, Note, Span
+from ...lang.diagnostics.diagnostic import Diagnostic, Note, Span
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
 
@@ -46,7 +46,7 @@ class Entry:
     evidence: tuple[str, ...]
     notes: tuple[Note, ...]
     fingerprint: str
-    origin: Finding | Mistake | Judged | Unrun
+    origin: Finding | Diagnostic | SeverityOverride | Unrun
     waived: str = ""
     standing: Literal["counts", "waived", "accepted"] = "counts"
 
@@ -57,7 +57,7 @@ class Entry:
     @property
     def danger(self) -> bool:
         """Whether it says that a rule against fire, or for stopping the engine, is judged milder or switched off."""
-        return isinstance(self.origin, Judged) and self.origin.danger
+        return isinstance(self.origin, SeverityOverride) and self.origin.danger
 
 
 def in_order(findings: Iterable[Finding]) -> list[Finding]:
@@ -84,7 +84,7 @@ def entries_by_report(reports: Sequence[Report], *, folder: Path | None = None) 
         count = seen[basis] = seen.get(basis, 0) + 1
         return hashlib.sha256(f"{basis}\x00{count}".encode("utf-8", "surrogatepass")).hexdigest()[:32]
 
-    def of_mistake(mistake: Mistake) -> Entry:
+    def of_mistake(mistake: Diagnostic) -> Entry:
         return Entry(
             rule=MISTAKE_RULE,
             level=Level.ERROR,
@@ -110,7 +110,7 @@ def entries_by_report(reports: Sequence[Report], *, folder: Path | None = None) 
             standing=standing,
         )
 
-    def of_judged(judged: Judged) -> Entry:
+    def of_judged(judged: SeverityOverride) -> Entry:
         return Entry(
             rule=JUDGED_RULE,
             level=Level.NOTE,
@@ -148,7 +148,7 @@ def entries_by_report(reports: Sequence[Report], *, folder: Path | None = None) 
     return tuple(found)
 
 
-def mistake_evidence(mistake: Mistake) -> tuple[str, ...]:
+def mistake_evidence(mistake: Diagnostic) -> tuple[str, ...]:
     """What stands under a mistake's first line, as plain text."""
     lines = []
     if mistake.expected:
@@ -163,7 +163,7 @@ def mistake_evidence(mistake: Mistake) -> tuple[str, ...]:
 UNRUN_REMEDY = "to do: they are code; read them, and give --own-rules to run them"
 
 
-def judged_evidence(judged: Judged) -> tuple[str, ...]:
+def judged_evidence(judged: SeverityOverride) -> tuple[str, ...]:
     """What stands under the line that says that a rule is judged otherwise."""
     as_it_comes = f"as it comes: {judged.rule.level.word}, {judged.rule.catches}"
     return (as_it_comes, *(("what it catches can burn, strand or hurt",) if judged.danger else ()))

@@ -13,9 +13,9 @@ from typing import Any
 from ... import __version__
 from ...checks.causes import Causes
 from ...checks.findings.finding import Finding, Level
-from ...checks.runner.policy import Judged
+from ...checks.runner.policy import SeverityOverride
 from ...checks.runner.run import Report
-from ...lang.diagnostics.diagnostic import Mistake, Note, Span
+from ...lang.diagnostics.diagnostic import Diagnostic, Note, Span
 from .entries import Entry, entries_by_report
 from .figures import rounded
 
@@ -47,8 +47,8 @@ def _harness(report: Report, rows: Sequence[Entry]) -> dict[str, Any]:
         },
         "causes": _causes(report.causes),
         "counts": {"mistake": len(report.mistakes), **counts},
-        "mistakes": [_mistake(row.origin, row) for row in rows if isinstance(row.origin, Mistake)],
-        "judged": [_judged(row.origin, row) for row in rows if isinstance(row.origin, Judged)],
+        "mistakes": [_mistake(row.origin, row) for row in rows if isinstance(row.origin, Diagnostic)],
+        "judged": [_judged(row.origin, row) for row in rows if isinstance(row.origin, SeverityOverride)],
         "findings": _findings(rows, "counts"),
         "waived": _findings(rows, "waived"),
         "accepted": _findings(rows, "accepted"),
@@ -73,7 +73,7 @@ def _findings(rows: Sequence[Entry], standing: str) -> list[dict[str, Any]]:
     return [_finding(row.origin, row) for row in rows if isinstance(row.origin, Finding) and row.standing == standing]
 
 
-def _mistake(mistake: Mistake, entry: Entry) -> dict[str, Any]:
+def _mistake(mistake: Diagnostic, entry: Entry) -> dict[str, Any]:
     return {
         "kind": mistake.kind,
         "message": mistake.message,
@@ -86,7 +86,7 @@ def _mistake(mistake: Mistake, entry: Entry) -> dict[str, Any]:
     }
 
 
-def _judged(judged: Judged, entry: Entry) -> dict[str, Any]:
+def _judged(judged: SeverityOverride, entry: Entry) -> dict[str, Any]:
     return {
         "rule": judged.rule.name,
         "family": judged.rule.family,

@@ -15,7 +15,7 @@ from .findings import counted
 
 if TYPE_CHECKING:
     from ...checks.diagnosis.next_test import Expected, Measurement, ToGround
-    from ...checks.diagnosis.ranking import Chain, Inquiry
+    from ...checks.diagnosis.ranking import AmbiguityGroup, Diagnosis
     from ...lang.model.harness import Harness
 
 MANY = 12
@@ -40,94 +40,102 @@ STICKS = (
 )
 
 
-def inquiry_text(inquiry: Inquiry, harness: Harness, state: str, *, width: int = 100) -> str:
+def inquiry_text(diagnosis: Diagnosis, harness: Harness, state: str, *, width: int = 100) -> str:
     """The suspects with their reasons, the likeliest first, and what to measure next; ends in a line feed."""
-    lines = [*_found(inquiry, state, width)]
-    for number, chain in enumerate(inquiry.chains, 1):
-        lines += _chain(chain, number, len(inquiry.chains), width)
-    if any(_is_fuse(harness, key) for chain in inquiry.chains for key in _open(chain)):
+    lines = [*_found(diagnosis, state, width)]
+    for number, ambiguity_group in enumerate(diagnosis.ambiguity_groups, 1):
+        lines += _chain(ambiguity_group, number, len(diagnosis.ambiguity_groups), width)
+    if any(_is_fuse(harness, key) for ambiguity_group in diagnosis.ambiguity_groups for key in _open(ambiguity_group)):
         lines += ["", *_wrapped(BLOWN, width)]
-    if any(chain.mode == SHORT and not chain.opens and not chain.burns for chain in inquiry.chains):
+    if any(
+        ambiguity_group.mode == SHORT and not ambiguity_group.opens and not ambiguity_group.burns
+        for ambiguity_group in diagnosis.ambiguity_groups
+    ):
         lines += ["", *_wrapped(STICKS, width)]
-    if inquiry.chains:
-        lines += ["", *_next(inquiry, harness, state, width)]
-    if inquiry.unsolved:
-        lines += ["", *_wrapped(f"Not weighed, since it could not be solved: {', '.join(inquiry.unsolved)}.", width)]
-    if inquiry.unpredicted:
-        lines += ["", *_wrapped(_unpredicted(inquiry, state), width)]
+    if diagnosis.ambiguity_groups:
+        lines += ["", *_next(diagnosis, harness, state, width)]
+    if diagnosis.unsolved:
+        lines += ["", *_wrapped(f"Not weighed, since it could not be solved: {', '.join(diagnosis.unsolved)}.", width)]
+    if diagnosis.unpredicted:
+        lines += ["", *_wrapped(_unpredicted(diagnosis, state), width)]
     return "\n".join([*lines, "", *_wrapped(CAUTION, width)]) + "\n"
 
 
-def _unpredicted(inquiry: Inquiry, state: str) -> str:
-    ways = "; ".join(f"{state} {each}" for each in inquiry.unpredicted)
+def _unpredicted(diagnosis: Diagnosis, state: str) -> str:
+    ways = "; ".join(f"{state} {each}" for each in diagnosis.unpredicted)
     return f"Not predicted: {ways}. If it was left so before, a fault that is not listed here may be the cause."
 
 
-def _found(inquiry: Inquiry, state: str, width: int) -> Iterator[str]:
-    seen = ", ".join(str(each) for each in inquiry.observations)
-    if inquiry.sound:
+def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
+    seen = ", ".join(str(each) for each in diagnosis.observations)
+    if diagnosis.sound:
         said = f"In {state} the harness does all this without any fault: {seen}."
-    elif not inquiry.chains:
+    elif not diagnosis.ambiguity_groups:
         said = (
             "No single open conductor, contact, fuse or load, no bad joint and no wire shorted to ground explains what "
             f"is seen in {state}: {seen}. Look for two faults, a contact that sticks closed, or an observation that "
             "is not so."
         )
     else:
-        count = sum(1 if chain.opens else len(chain.suspects) for chain in inquiry.chains)  # one fuse is one suspect
+        count = sum(
+            1 if ambiguity_group.opens else len(ambiguity_group.suspects)
+            for ambiguity_group in diagnosis.ambiguity_groups
+        )  # one fuse is one suspect
         many = counted(count, "suspect")
-        places = counted(len(inquiry.chains), "chain") if len(inquiry.chains) < count else ""
+        places = counted(len(diagnosis.ambiguity_groups), "chain") if len(diagnosis.ambiguity_groups) < count else ""
         head = f"{many} in {places}" if places else many
-        end = ", the likeliest first" if len(inquiry.chains) > 1 else ""
+        end = ", the likeliest first" if len(diagnosis.ambiguity_groups) > 1 else ""
         said = f"{seen} in {state}: {head}{end}."
-        if inquiry.partial:
+        if diagnosis.partial:
             said += " None explains all of it."
     yield from _wrapped(said, width)
 
 
-def _chain(chain: Chain, number: int, count: int, width: int) -> list[str]:
+def _chain(ambiguity_group: AmbiguityGroup, number: int, count: int, width: int) -> list[str]:
     """One numbered line, what it explains and how, what speaks against it, and what else it would do."""
     gap = " " * (len(str(count)) + 3)
-    lines = ["", *_wrapped(_named(chain), width, f"{number:>{len(gap) - 2}}  ", gap)]
-    for reason in chain.reasons:
+    lines = ["", *_wrapped(_named(ambiguity_group), width, f"{number:>{len(gap) - 2}}  ", gap)]
+    for reason in ambiguity_group.reasons:
         head = "explains" if reason.explains else "does not fit:"
         lines += _wrapped(f"{head} {reason.observation}: {reason.words}", width, f"{gap}  ", f"{gap}    ")
-    if chain.history:
-        lines += _wrapped(f"so where relays were left otherwise: {chain.history}", width, f"{gap}  ", f"{gap}    ")
-    if chain.also:
-        lines += _wrapped(f"would also: {_listed(chain.also)}", width, f"{gap}  ", f"{gap}    ")
+    if ambiguity_group.history:
+        lines += _wrapped(
+            f"so where relays were left otherwise: {ambiguity_group.history}", width, f"{gap}  ", f"{gap}    "
+        )
+    if ambiguity_group.also:
+        lines += _wrapped(f"would also: {_listed(ambiguity_group.also)}", width, f"{gap}  ", f"{gap}    ")
     return lines
 
 
-def _named(chain: Chain) -> str:
+def _named(ambiguity_group: AmbiguityGroup) -> str:
     """The suspects of a chain and how they fail."""
-    keys = [suspect.fault.key for suspect in chain.suspects]
+    keys = [suspect.fault.key for suspect in ambiguity_group.suspects]
     names = ", ".join(keys)
     one = "one of these is shorted" if len(keys) > 1 else "this is shorted"
-    if chain.opens:
-        return f"{_listed(chain.opens)}: open, because {one} to ground: {names}"
-    if chain.mode == SHORT:
-        fire = "; no fuse protects it: fire" if chain.burns else ""
+    if ambiguity_group.opens:
+        return f"{_listed(ambiguity_group.opens)}: open, because {one} to ground: {names}"
+    if ambiguity_group.mode == SHORT:
+        fire = "; no fuse protects it: fire" if ambiguity_group.burns else ""
         return f"{names}: {one} to ground{fire}"
-    return f"{names}: {chain.mode}{', one of these in series' if len(keys) > 1 else ''}"
+    return f"{names}: {ambiguity_group.mode}{', one of these in series' if len(keys) > 1 else ''}"
 
 
-def _open(chain: Chain) -> tuple[str, ...]:
+def _open(ambiguity_group: AmbiguityGroup) -> tuple[str, ...]:
     """What is open, by branch key, if it is this."""
-    return chain.opens or tuple(s.fault.key for s in chain.suspects if s.mode == "open")
+    return ambiguity_group.opens or tuple(s.fault.key for s in ambiguity_group.suspects if s.mode == "open")
 
 
 # --- what to measure -------------------------------------------------------------------------------------------------
-def _next(inquiry: Inquiry, harness: Harness, state: str, width: int) -> Iterator[str]:
-    if inquiry.next is not None:
-        yield from _volts(inquiry, inquiry.next, harness, state, width)
-    elif inquiry.ohms or inquiry.to_ground:
-        yield from _battery_out(inquiry, harness, state, width)
+def _next(diagnosis: Diagnosis, harness: Harness, state: str, width: int) -> Iterator[str]:
+    if diagnosis.next is not None:
+        yield from _volts(diagnosis, diagnosis.next, harness, state, width)
+    elif diagnosis.ohms or diagnosis.to_ground:
+        yield from _battery_out(diagnosis, harness, state, width)
     else:
         yield from _wrapped("Only this is left: look at it, clean it, try another in its place.", width)
 
 
-def _volts(inquiry: Inquiry, measured: Measurement, harness: Harness, state: str, width: int) -> Iterator[str]:
+def _volts(diagnosis: Diagnosis, measured: Measurement, harness: Harness, state: str, width: int) -> Iterator[str]:
     yield f"Measure next, with everything as in {state}:"
     yield f"  meter  {setting(measured)}"
     for colour, node in (("red", measured.red), ("black", measured.black)):
@@ -137,7 +145,7 @@ def _volts(inquiry: Inquiry, measured: Measurement, harness: Harness, state: str
     spans = [_reading(row) for row in measured.expected]
     for row, span in zip(measured.expected, spans, strict=True):
         head = f"  {span:<{max(map(len, spans))}}  "
-        said = f"{_whose(row, inquiry.chains)} (predicts {_span(row.least, row.most)})"
+        said = f"{_whose(row, diagnosis.ambiguity_groups)} (predicts {_span(row.least, row.most)})"
         yield from _wrapped(said, width, head, " " * len(head))
     yield from _wrapped("Then say what it shows, in place of X, and ask again:", width)
     yield f'  --seen "X V {measured.where}"'
@@ -155,15 +163,15 @@ def setting(measured: Measurement) -> str:
     return f"DC volts, range {measured.range:.0f} V"
 
 
-def _whose(row: Expected, chains: Sequence[Chain]) -> str:
+def _whose(row: Expected, ambiguity_groups: Sequence[AmbiguityGroup]) -> str:
     """Whose a reading is: chains by their numbers, and of one that it splits the suspects by name."""
     said = []
-    for number, chain in enumerate(chains, 1):
-        inside = [(s.fault, chain.mode) in row.suspects for s in chain.suspects]
+    for number, ambiguity_group in enumerate(ambiguity_groups, 1):
+        inside = [(s.fault, ambiguity_group.mode) in row.suspects for s in ambiguity_group.suspects]
         if all(inside):
             said.append(str(number))
         elif any(inside):
-            said.append(f"of {number} {_runs([s.fault.key for s in chain.suspects], inside)}")
+            said.append(f"of {number} {_runs([s.fault.key for s in ambiguity_group.suspects], inside)}")
     return "; ".join([*said, "nothing wrong"] if row.sound else said)
 
 
@@ -180,25 +188,25 @@ def _runs(names: Sequence[str], inside: Sequence[bool]) -> str:
     return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
 
 
-def _battery_out(inquiry: Inquiry, harness: Harness, state: str, width: int) -> Iterator[str]:
-    said = ["No volts that a probe gets at tell them apart."] if len(inquiry.suspects) > 1 else []
+def _battery_out(diagnosis: Diagnosis, harness: Harness, state: str, width: int) -> Iterator[str]:
+    said = ["No volts that a probe gets at tell them apart."] if len(diagnosis.suspects) > 1 else []
     said.append("Stop the engine and turn the key off.")
     if any(isinstance(part, Source) and part.what == "battery" for part in harness.parts.values()):
         said.append(f"Disconnect the battery, {'minus' if harness.grounded == 'negative' else 'plus'} first.")
     said.append("Measure ohms, range 200 ohm.")
-    if inquiry.ohms:
+    if diagnosis.ohms:
         said.append("From end to end next to nothing is sound, no reading is open, some ohms are a bad joint.")
-    if inquiry.to_ground:
+    if diagnosis.to_ground:
         said.append("To ground next to nothing is a short.")
     said.append("A load has some ohms of its own, a cold bulb very few.")
     yield from _wrapped(" ".join(said), width)
-    for each in inquiry.ohms[:MANY]:
+    for each in diagnosis.ohms[:MANY]:
         off = "taken out" if _is_fuse(harness, each.fault.key) else "one end taken off"
         unplug = f", {off}: other things join its ends" if each.bypassed else ""
         yield from _wrapped(f"{each.fault.key}: {each.red} to {each.black}{unplug}", width, "  ", "      ")
-    if len(inquiry.ohms) > MANY:
-        yield f"  and {len(inquiry.ohms) - MANY} more likewise"
-    for row in inquiry.to_ground:
+    if len(diagnosis.ohms) > MANY:
+        yield f"  and {len(diagnosis.ohms) - MANY} more likewise"
+    for row in diagnosis.to_ground:
         yield from _wrapped(_to_ground(row, harness, state), width, "  ", "      ")
 
 
@@ -229,33 +237,34 @@ def _is_fuse(harness: Harness, key: str) -> bool:
 
 
 # --- JSON ------------------------------------------------------------------------------------------------------------
-def inquiry_json(inquiry: Inquiry, state: str) -> str:
+def inquiry_json(diagnosis: Diagnosis, state: str) -> str:
     """The same as JSON."""
     found: dict[str, Any] = {
         "version": 3,
         "state": state,
-        "seen": [str(each) for each in inquiry.observations],
-        "sound": inquiry.sound,
-        "partial": inquiry.partial,
+        "seen": [str(each) for each in diagnosis.observations],
+        "sound": diagnosis.sound,
+        "partial": diagnosis.partial,
         "chains": [
             {
-                "weight": chain.weight,
-                "mode": chain.mode,
-                "opens": list(chain.opens),
-                "burns": chain.burns,
-                "history": chain.history,
-                "suspects": [{"branch": s.fault.key, "weight": s.weight} for s in chain.suspects],
+                "weight": ambiguity_group.weight,
+                "mode": ambiguity_group.mode,
+                "opens": list(ambiguity_group.opens),
+                "burns": ambiguity_group.burns,
+                "history": ambiguity_group.history,
+                "suspects": [{"branch": s.fault.key, "weight": s.weight} for s in ambiguity_group.suspects],
                 "reasons": [
-                    {"seen": str(r.observation), "explains": r.explains, "why": r.words} for r in chain.reasons
+                    {"seen": str(r.observation), "explains": r.explains, "why": r.words}
+                    for r in ambiguity_group.reasons
                 ],
-                "also": list(chain.also),
+                "also": list(ambiguity_group.also),
             }
-            for chain in inquiry.chains
+            for ambiguity_group in diagnosis.ambiguity_groups
         ],
-        "measure": _measure(inquiry.next) if inquiry.next is not None else None,
+        "measure": _measure(diagnosis.next) if diagnosis.next is not None else None,
         "ohms": [
             {"branch": o.fault.key, "red": o.red, "black": o.black, "take_one_end_off": o.bypassed}
-            for o in inquiry.ohms
+            for o in diagnosis.ohms
         ],
         "to_ground": [
             {
@@ -265,10 +274,10 @@ def inquiry_json(inquiry: Inquiry, state: str) -> str:
                 "black": g.black,
                 "unplug": list(g.unplug),
             }
-            for g in inquiry.to_ground
+            for g in diagnosis.to_ground
         ],
-        "not_weighed": list(inquiry.unsolved),
-        "not_predicted": [{"history": each.history, "why": each.why} for each in inquiry.unpredicted],
+        "not_weighed": list(diagnosis.unsolved),
+        "not_predicted": [{"history": each.history, "why": each.why} for each in diagnosis.unpredicted],
         "caution": CAUTION,
     }
     return json.dumps(rounded(found), indent=2, ensure_ascii=False) + "\n"

@@ -23,9 +23,9 @@ from ..formats.entries import (
 )
 
 if TYPE_CHECKING:
-    from ...checks.runner.policy import Judged
+    from ...checks.runner.policy import SeverityOverride
     from ...checks.runner.run import Report
-    from ...lang.diagnostics.diagnostic import Mistake, Note, Span
+    from ...lang.diagnostics.diagnostic import Diagnostic, Note, Span
 
 INDENT = "    "
 _COLOURS = {"error": "\x1b[1;31m", "warning": "\x1b[1;33m", "note": "\x1b[1;36m"}
@@ -130,13 +130,13 @@ def _finding(finding: Finding, colour: bool) -> Iterator[str]:
     yield from map(_note, finding.notes)
 
 
-def _judged(judged: Judged, colour: bool) -> Iterator[str]:
+def _judged(judged: SeverityOverride, colour: bool) -> Iterator[str]:
     yield _head(judged.judgement.span, Level.NOTE.word, judged.message, JUDGED_RULE, colour)
     for line in judged_evidence(judged):
         yield INDENT + visible(line)
 
 
-def _mistake(mistake: Mistake, sources: Mapping[str, list[str]], colour: bool) -> Iterator[str]:
+def _mistake(mistake: Diagnostic, sources: Mapping[str, list[str]], colour: bool) -> Iterator[str]:
     yield _head(mistake.span, Level.ERROR.word, mistake.message, mistake.kind, colour)
     yield from _marked_line(mistake.span, sources[mistake.span.file], colour)
     for line in mistake_evidence(mistake):

@@ -9,8 +9,8 @@ from ...lang.records import dataclass
 
 if TYPE_CHECKING:
     from ...checks.behaviour import Question
-    from ...checks.logic import Conduction
-    from ...checks.logic.state_space import Scope
+    from ...checks.logic import SwitchingLogic
+    from ...checks.logic.state_space import StateSpace
     from ...checks.logic.truth_tables import Table
 
 MOST_TERMS = 6
@@ -55,10 +55,10 @@ class When:
         return "; and ".join(said) + ("; and in other settings" if self.more else "")
 
 
-def when(conduction: Conduction, question: Question) -> When:
+def when(logic: SwitchingLogic, question: Question) -> When:
     """The settings of the controls in which a question is answered with yes."""
     try:
-        scope = conduction.scope(question)
+        scope = logic.scope(question)
     except TooWideError as wide:
         return When(undecided=str(wide))
     counted = scope.counted
@@ -73,7 +73,7 @@ def when(conduction: Conduction, question: Question) -> When:
     return When(always, at_times, more or still_more, (*settings, *others))
 
 
-def _cover(scope: Scope, table: Table, wide: Table) -> tuple[tuple[str, ...], bool, tuple[Setting, ...]]:
+def _cover(scope: StateSpace, table: Table, wide: Table) -> tuple[tuple[str, ...], bool, tuple[Setting, ...]]:
     """Settings, in words and one by one, that hold all of a table and nothing outside of ``wide``, nearest to rest
     first, and whether there are more of them.
     """
@@ -94,7 +94,7 @@ def _cover(scope: Scope, table: Table, wide: Table) -> tuple[tuple[str, ...], bo
     return words, bool(table) or len(merged) > MOST_TERMS, settings
 
 
-def _merged(scope: Scope, terms: list[Term]) -> list[Term]:
+def _merged(scope: StateSpace, terms: list[Term]) -> list[Term]:
     """Settings that differ in one control only, as one."""
     merged: list[Term] = []
     for term in terms:
@@ -108,7 +108,7 @@ def _merged(scope: Scope, terms: list[Term]) -> list[Term]:
     return merged if len(merged) == len(terms) else _merged(scope, merged)
 
 
-def _together(scope: Scope, one: Term, other: Term) -> Term | None:
+def _together(scope: StateSpace, one: Term, other: Term) -> Term | None:
     if [name for name, _ in one] != [name for name, _ in other]:
         return None
     differing = [name for (name, here), (_, there) in zip(one, other, strict=True) if here != there]
@@ -120,7 +120,7 @@ def _together(scope: Scope, one: Term, other: Term) -> Term | None:
     )
 
 
-def _words(scope: Scope, term: Term) -> str:
+def _words(scope: StateSpace, term: Term) -> str:
     """``KEY on, DIP low or high, engine not off``; empty where no control matters."""
     said = []
     for name, positions in term:

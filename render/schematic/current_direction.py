@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import deque
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import Law
+from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.circuit import Circuit
 from ...lang.model.harness import Harness
 from ...lang.model.parts import Ground, Load, Rectifier, Source, Unit
@@ -37,11 +37,11 @@ def feed_poles(circuit: Circuit) -> tuple[str, ...]:
 
 def _conductances(circuit: Circuit) -> Iterator[tuple[str, str, float]]:
     for branch in circuit.branches:
-        if branch.law is Law.LINK:
+        if branch.branch_type is BranchType.LINK:
             continue  # a unit's common is where its sensors return to, not a way to ground
-        if branch.law is Law.LEG or branch.law.consumes:
+        if branch.branch_type is BranchType.LEG or branch.branch_type.consumes:
             yield branch.a, branch.b, _CONSUMER
-        elif branch.law in (Law.WINDING, Law.CAPACITOR):
+        elif branch.branch_type in (BranchType.WINDING, BranchType.CAPACITOR):
             yield branch.a, branch.b, _WEAK
         else:
             yield branch.a, branch.b, _CONDUCTOR if branch.guard is None else _CONTACT

@@ -15,7 +15,7 @@ from ...lang.circuit.build import build_circuit
 from ...lang.circuit.circuit import Circuit
 from ...lang.model.harness import Harness
 from ...lang.model.parts import Connector, Ground, Part, Splice
-from ...lang.model.wires import Bundle, Piece
+from ...lang.model.wires import Bundle, Segment
 from ...lang.records import dataclass
 from ..drawing.export import UnknownFormat, write
 from ..drawing.layout_engine import Engine, EngineName, NoEngine, find_engine
@@ -41,7 +41,7 @@ class _Content:
 
     items: tuple[Item, ...]
     drawn: Mapping[str, Drawn]
-    pieces: Mapping[str, Piece]
+    segments: Mapping[str, Segment]
     around: Around
 
     def in_order(self, keys: Sequence[str]) -> _Content:
@@ -132,11 +132,11 @@ def _content(harness: Harness, circuit: Circuit, around: Around) -> _Content:
         for one in symbols_of(part, around):
             drawn[one.key] = one
             items.append(replace(_part_item(one), tied="head" if _is_battery(part, circuit) else ""))
-    pieces = {piece.name: piece for piece in harness.pieces}
+    segments = {segment.name: segment for segment in harness.segments}
     items.extend(_ways(harness, currents))
     items.extend(_splices(harness, currents))
-    for piece in harness.pieces:
-        items.extend(_wire(harness, piece, currents))
+    for segment in harness.segments:
+        items.extend(_wire(harness, segment, currents))
     mounts: dict[str, int] = {}
     for mount in harness.mounts:
         symbol = symbols.ground(mount.ground, f"through {mount.through}" if mount.through else "mounted")
@@ -149,7 +149,7 @@ def _content(harness: Harness, circuit: Circuit, around: Around) -> _Content:
         node = f"{mount.part}.{mount.terminal}"
         count = mounts[node] = mounts.get(node, 0) + 1  # one terminal may be mounted twice
         items.append(_ground_item(f"mount {node}" + (f" #{count}" if count > 1 else ""), symbol, node))
-    return _Content(tuple(items), drawn, pieces, around)
+    return _Content(tuple(items), drawn, segments, around)
 
 
 def _is_battery(part: Part, circuit: Circuit) -> bool:
@@ -170,7 +170,7 @@ def _ground_item(key: str, symbol: symbols.Symbol, net: str) -> Item:
 
 def _ways(harness: Harness, currents: Currents) -> Iterable[Item]:
     """One item for each way of a connector that a wire reaches."""
-    used = {end.node for piece in harness.pieces for end in (piece.a, piece.b)}
+    used = {end.node for segment in harness.segments for end in (segment.a, segment.b)}
     capped = {capped.end.node for capped in harness.capped}
     for part in harness.parts.values():
         if not isinstance(part, Connector):
@@ -192,9 +192,9 @@ def _splices(harness: Harness, currents: Currents) -> Iterable[Item]:
         if not isinstance(part, Splice):
             continue
         sides = {
-            _net(piece, end, currents, harness)
-            for piece in harness.pieces
-            for end in (piece.a.node, piece.b.node)
+            _net(segment, end, currents, harness)
+            for segment in harness.segments
+            for end in (segment.a.node, segment.b.node)
             if end == part.name
         }
         above, below = f"{part.name} above" in sides, f"{part.name} below" in sides
@@ -203,38 +203,38 @@ def _splices(harness: Harness, currents: Currents) -> Iterable[Item]:
         yield Item(part.name, symbol, sockets)
 
 
-def _upper_end(piece: Piece, currents: Currents, harness: Harness) -> tuple[str, str]:
+def _upper_end(segment: Segment, currents: Currents, harness: Harness) -> tuple[str, str]:
     """The ends of a piece of wire, the one that current reaches first before the other; a ground is always last."""
     a, b = sorted(
-        (piece.a.node, piece.b.node), key=lambda n: (isinstance(harness.parts.get(n), Ground), currents.place(n))
+        (segment.a.node, segment.b.node), key=lambda n: (isinstance(harness.parts.get(n), Ground), currents.place(n))
     )
     return a, b
 
 
-def _net(piece: Piece, node: str, currents: Currents, harness: Harness) -> str:
+def _net(segment: Segment, node: str, currents: Currents, harness: Harness) -> str:
     """The net of one end of a piece: the terminal, the upper or lower side of a splice, or a ground of its own."""
     part = harness.parts.get(node)
     if isinstance(part, Ground):
-        return f"{node} for {piece.name} {'above' if node == _upper_end(piece, currents, harness)[0] else 'below'}"
+        return f"{node} for {segment.name} {'above' if node == _upper_end(segment, currents, harness)[0] else 'below'}"
     if isinstance(part, Splice):
-        return f"{node} {'below' if node == _upper_end(piece, currents, harness)[0] else 'above'}"
+        return f"{node} {'below' if node == _upper_end(segment, currents, harness)[0] else 'above'}"
     return node
 
 
-def _wire(harness: Harness, piece: Piece, currents: Currents) -> Iterable[Item]:
+def _wire(harness: Harness, segment: Segment, currents: Currents) -> Iterable[Item]:
     """A piece of wire, and a ground of its own at each end that goes to a body of metal."""
-    size = piece.size.text.replace("mm2", "mm²") if piece.size else ""
-    beside = ", ".join(_beside(piece.wire, bundle) for bundle in harness.bundles_of(piece.wire))
-    symbol = symbols.wire_label(piece.name, piece.colour or "", size, beside)
-    upper, lower = _upper_end(piece, currents, harness)
-    nets = (_net(piece, upper, currents, harness), _net(piece, lower, currents, harness))
+    size = segment.size.text.replace("mm2", "mm²") if segment.size else ""
+    beside = ", ".join(_beside(segment.wire, bundle) for bundle in harness.bundles_of(segment.wire))
+    symbol = symbols.wire_label(segment.name, segment.colour or "", size, beside)
+    upper, lower = _upper_end(segment, currents, harness)
+    nets = (_net(segment, upper, currents, harness), _net(segment, lower, currents, harness))
     x = symbol.ports[0].x
     yield Item(
-        f"wire {piece.name}", symbol, (Socket(nets[0], "top", x, "a"), Socket(nets[1], "bottom", x, "b")), wire=True
+        f"wire {segment.name}", symbol, (Socket(nets[0], "top", x, "a"), Socket(nets[1], "bottom", x, "b")), wire=True
     )
     for node, net in zip((upper, lower), nets, strict=True):
         if isinstance(harness.parts.get(node), Ground):
-            stud = piece.studs[0] if piece.a.node == node else piece.studs[1]
+            stud = segment.studs[0] if segment.a.node == node else segment.studs[1]
             ground = symbols.ground(node, stud)
             if net.endswith("above"):
                 ground = symbols.over(ground)
@@ -271,7 +271,7 @@ def _drawing(harness: Harness, content: _Content, layout: Layout, sheet: str) ->
         item = placed.item
         dx, dy = placed.left + SHEET_MARGIN, course.tops[item.key]
         if item.wire:
-            runs.append(_run(content.pieces[item.key.removeprefix("wire ")], item, dx, dy, course))
+            runs.append(_run(content.segments[item.key.removeprefix("wire ")], item, dx, dy, course))
             continue
         drawn = known.get(item.key)
         symbol = drawn.symbol if drawn else item.symbol
@@ -313,9 +313,9 @@ def _track_at(tracks: Sequence[Track], x: float) -> int:
     return min(tracks, key=lambda track: abs(track.x - x)).number
 
 
-def _run(piece: Piece, item: Item, dx: float, dy: float, course: Course) -> Run:
+def _run(segment: Segment, item: Item, dx: float, dy: float, course: Course) -> Run:
     texts = tuple(t for t in (moved(shape, dx, dy) for shape in item.symbol.shapes) if isinstance(t, Text))
-    words = [f"wire {piece.name}", f"{piece.a.node} to {piece.b.node}", piece.colour or "no colour given"]
-    if piece.size:
-        words.append(piece.size.text)
-    return Run(piece.name, ", ".join(words), piece.colour, course.wires[item.key], texts)
+    words = [f"wire {segment.name}", f"{segment.a.node} to {segment.b.node}", segment.colour or "no colour given"]
+    if segment.size:
+        words.append(segment.size.text)
+    return Run(segment.name, ", ".join(words), segment.colour, course.wires[item.key], texts)

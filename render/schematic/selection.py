@@ -258,10 +258,10 @@ def _straps(walk: _Walk) -> Iterator[str]:
     """
     harness = walk.harness
     near: dict[str, list[tuple[str, str]]] = {}
-    for piece in harness.pieces:
-        a, b = _node(harness, piece.a), _node(harness, piece.b)
-        near.setdefault(a, []).append((b, f"wire {piece.name}"))
-        near.setdefault(b, []).append((a, f"wire {piece.name}"))
+    for segment in harness.segments:
+        a, b = _node(harness, segment.a), _node(harness, segment.b)
+        near.setdefault(a, []).append((b, f"wire {segment.name}"))
+        near.setdefault(b, []).append((a, f"wire {segment.name}"))
     for mount in harness.mounts:
         if not mount.terminal:
             near.setdefault(mount.part, []).append((mount.ground, f"ground of {mount.bodies}"))

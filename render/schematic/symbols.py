@@ -661,7 +661,7 @@ def pin_box(
     inside = [Text(name, (0, 0), NAME_SIZE, bold=True), *(Text(words, (0, 0), INFO_SIZE) for words in lines)]
     room = max([sum(wide(pin) for pin in row) for row in edges.values()] + [text.width + 12 for text in inside])
     room = max(room, min(LOGIC, max((lettering.width(line, PIN_SIZE) + 12 for line in logic), default=0.0)))
-    broken = [piece for line in logic for piece in lettering.wrapped(line, PIN_SIZE, room - 12)]
+    broken = [segment for line in logic for segment in lettering.wrapped(line, PIN_SIZE, room - 12)]
     depth = {side: max((1 + len(pin.words) for pin in row), default=0) for side, row in edges.items()}
     pin_line = PIN_SIZE + 1.5
     lead = 6.0

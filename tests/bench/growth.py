@@ -28,7 +28,7 @@ from loomwright.checks.behaviour import AtPole, Joined, JoinedInSeries, ThroughL
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.logic import TooWideError
 from loomwright.checks.runner.run import catalogue, check_examined
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.cli import YOUNG
 from loomwright.lang.files.reading import read_text
 from loomwright.render.report.findings import report_text
@@ -44,7 +44,7 @@ class Run:
     def __init__(self, text: str) -> None:
         self.text = text
         self.reading: Any = None
-        self.examination: Any = None
+        self.study: Any = None
         self.report: Any = None
 
 
@@ -55,13 +55,13 @@ def _read(run: Run) -> None:
 def _circuit(run: Run) -> None:
     if run.reading.mistakes:
         raise SystemExit(str(run.reading.mistakes[0]))
-    run.examination = Examination(run.reading.harness, today=DAY)
-    _ = run.examination.circuit.nets
+    run.study = Study(run.reading.harness, today=DAY)
+    _ = run.study.circuit.nets
 
 
 def _logic(run: Run) -> None:
-    conduction = run.examination.conduction
-    for branch in conduction.consumers:
+    logic = run.study.logic
+    for branch in logic.consumers:
         for question in (
             Joined(branch.key),
             JoinedInSeries(branch.key),
@@ -70,7 +70,7 @@ def _logic(run: Run) -> None:
             AtPole(branch.b, feed=False),
         ):
             try:
-                scope = conduction.scope(question)
+                scope = logic.scope(question)
             except TooWideError:
                 continue
             scope.may(question.table(scope))
@@ -78,22 +78,22 @@ def _logic(run: Run) -> None:
 
 
 def _numbers(run: Run) -> None:
-    _ = run.examination.operation.loadings
+    _ = run.study.operation.loadings
 
 
 def _solve(run: Run) -> None:
-    operation = run.examination.operation
+    operation = run.study.operation
     point = next(iter(operation.points.values()))
     operation.network.solve(point.flow.situation)
 
 
 def _sweep(run: Run) -> None:
-    operation = run.examination.operation
+    operation = run.study.operation
     Sweep(operation).outcomes(list(operation.points)[-1])
 
 
 def _rules(run: Run) -> None:
-    run.report = check_examined(run.reading, run.examination)
+    run.report = check_examined(run.reading, run.study)
 
 
 def _show(run: Run) -> None:

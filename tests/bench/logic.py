@@ -16,9 +16,9 @@ from pathlib import Path
 
 from dd.autoref import BDD
 
-from loomwright.checks.logic import Conduction
-from loomwright.checks.logic.state_space import Scope
-from loomwright.checks.logic.switching_network import Network, Reach
+from loomwright.checks.logic import SwitchingLogic
+from loomwright.checks.logic.state_space import StateSpace
+from loomwright.checks.logic.switching_network import Reach, SwitchingNetwork
 from loomwright.checks.runner.run import check
 from loomwright.lang.circuit.branch import InPosition
 from loomwright.lang.circuit.build import build_circuit
@@ -61,16 +61,16 @@ def web(switches: int, nets: int, seed: int) -> Circuit:
 
 def ours(circuit: Circuit) -> list[int]:
     """For every net, the combinations in which the battery's + reaches it: from the circuit to all tables."""
-    network = Network(circuit)
+    network = SwitchingNetwork(circuit)
     start = network.net("BAT.+")
-    scope = Scope(network, [f"S{i}" for i in range(SWITCHES)])
+    scope = StateSpace(network, [f"S{i}" for i in range(SWITCHES)])
     reach = Reach(start, True)
     return [scope.reached(reach, network.net(f"N{i}")).bit_count() for i in range(NETS)]
 
 
 def by_diagrams(circuit: Circuit) -> list[int]:
     """The same counts by decision diagrams, a variable a switch."""
-    network = Network(circuit)
+    network = SwitchingNetwork(circuit)
     diagrams = BDD()
     names = [f"S{i}" for i in range(SWITCHES)]
     diagrams.declare(*names)
@@ -125,22 +125,22 @@ def main() -> None:
         harness = build_circuit(reading.harness)
 
         def logic(of: Circuit = harness) -> object:
-            conduction = Conduction(of)
-            return [conduction.scope(*_asked(conduction, key)).may(1) for key in _keys(conduction)]
+            logic = SwitchingLogic(of)
+            return [logic.scope(*_asked(logic, key)).may(1) for key in _keys(logic)]
 
         spent, _ = timed(logic, 5)
         whole, _ = timed(lambda r=reading: check(r, today=date(2026, 1, 1)), 3)
         print(f"{name}: all elements in every combination {spent * 1e3:.1f} ms; every rule {whole * 1e3:.0f} ms")
 
 
-def _keys(conduction: Conduction) -> list[str]:
-    return [branch.key for branch in conduction.consumers]
+def _keys(logic: SwitchingLogic) -> list[str]:
+    return [branch.key for branch in logic.consumers]
 
 
-def _asked(conduction: Conduction, key: str) -> tuple[object, ...]:
+def _asked(logic: SwitchingLogic, key: str) -> tuple[object, ...]:
     from loomwright.checks.behaviour import AtPole, Joined
 
-    branch = conduction.circuit.by_key[key]
+    branch = logic.circuit.by_key[key]
     return Joined(key), AtPole(branch.a, feed=True), AtPole(branch.b, feed=False)
 
 

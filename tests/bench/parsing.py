@@ -15,7 +15,7 @@ from itertools import pairwise
 from lark import Lark
 
 from loomwright.cli import YOUNG
-from loomwright.lang.diagnostics.messages import Mistakes
+from loomwright.lang.diagnostics.messages import Diagnostics
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.syntax.grammar import START, grammar_text
 from loomwright.lang.syntax.parser import parse
@@ -61,12 +61,12 @@ def main(wires: int) -> None:
     text = "\n".join(lines)
     size = len(text.encode()) / 1e6
     bare = Lark("%ignore COMMENT\n" + grammar_text(), parser="lalr", lexer="basic", start=list(START))
-    parse("wire 1 A.1 to B.1", "warm", Mistakes())
+    parse("wire 1 A.1 to B.1", "warm", Diagnostics())
 
     def alone() -> list[object]:
         return [bare.parse(line, start="wire") for line in lines]
 
-    with_lark, ours = best_of(7, alone, lambda: parse(text, "bench.loom", Mistakes()))
+    with_lark, ours = best_of(7, alone, lambda: parse(text, "bench.loom", Diagnostics()))
     print(f"{wires} wires, {size:.3f} MB")
     print(f"Lark alone   {size / with_lark:6.2f} MB/s  {with_lark:.3f} s")
     print(f"syntax tree  {size / ours:6.2f} MB/s  {ours:.3f} s  ratio {ours / with_lark:.2f}")

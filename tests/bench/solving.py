@@ -27,9 +27,9 @@ from outside import require_tool  # noqa: E402
 from loomwright.checks.fmea.failure_modes import opens  # noqa: E402
 from loomwright.checks.fmea.fault_simulation import Sweep  # noqa: E402
 from loomwright.checks.fmea.shorts import Shorts  # noqa: E402
-from loomwright.checks.operation.operation import Operation, Point  # noqa: E402
+from loomwright.checks.operation.operation import OperatingPoint, Operation  # noqa: E402
 from loomwright.checks.protection.protection import Protection  # noqa: E402
-from loomwright.lang.circuit.branch_types import Way  # noqa: E402
+from loomwright.lang.circuit.branch_types import Direction  # noqa: E402
 from loomwright.lang.circuit.build import build_circuit  # noqa: E402
 from loomwright.lang.circuit.circuit import Circuit  # noqa: E402
 from loomwright.lang.files.reading import read_file, read_text  # noqa: E402
@@ -94,7 +94,7 @@ def simulated(program: str, script: str) -> None:
     subprocess.run([program, "-b", "/dev/stdin"], input=script, capture_output=True, text=True, check=False)
 
 
-def altered(circuit: Circuit, point: Point, protection: Protection | None) -> tuple[str, int]:
+def altered(circuit: Circuit, point: OperatingPoint, protection: Protection | None) -> tuple[str, int]:
     """A script that does every fault of a state, shorts too with ``protection``, and the number of faults."""
     made = ngspice.netlist(circuit, point.flow.situation)
     commands: list[str] = []
@@ -103,7 +103,7 @@ def altered(circuit: Circuit, point: Point, protection: Protection | None) -> tu
     ohms = {
         b.key: 1.0 / point.flow.network.siemens(b, point.flow.situation)
         for b in opens(circuit)
-        if b.law.joined is Way.BOTH and b.key in devices
+        if b.branch_type.joined is Direction.BOTH and b.key in devices
     }
     for short in Shorts(point, protection).all() if protection is not None else ():
         name = f"rshort{count}"

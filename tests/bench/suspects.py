@@ -21,7 +21,7 @@ from faulty_bikes import Hunt, broken, cases, hunt
 from outside import require_tool
 from random_bikes import bike
 
-from loomwright.checks.diagnosis.ranking import Detective
+from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.build import build_circuit
@@ -46,7 +46,7 @@ def hunts(count: int, seed: int, ended: list[Hunt], left: Counter[str]) -> None:
     program = require_tool("ngspice")
     chance = random.Random(seed)
     operations = [Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness)) for name in ("stock", "rebuild")]
-    detectives: dict[tuple[int, str], Detective] = {}
+    detectives: dict[tuple[int, str], Diagnoser] = {}
     demonstrations = len(operations)
     while len(ended) < count:
         number = chance.randrange(demonstrations + 1)
@@ -64,7 +64,7 @@ def hunts(count: int, seed: int, ended: list[Hunt], left: Counter[str]) -> None:
             continue
         key = (number, case.state)
         if key not in detectives:
-            detectives[key] = Detective(Sweep(operation), case.state)
+            detectives[key] = Diagnoser(Sweep(operation), case.state)
         found = hunt(detectives[key], bike, case, chance)
         if found is None:
             left["nobody notices anything"] += 1

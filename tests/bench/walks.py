@@ -22,7 +22,7 @@ from random_bikes import bike
 from spice_walks import SpiceOperation
 
 from loomwright.checks.operation.operation import Operation
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.lang.files.reading import read_text
 
 
@@ -37,13 +37,13 @@ def main() -> int:
     ended: Counter[tuple[str, str]] = Counter()
     bad = 0
     for seed in range(arguments.first, arguments.first + arguments.count):
-        examination = Examination(read_text(bike(seed), "bike.loom").harness, today=date(2026, 1, 1))
-        proofs = examination.proofs
-        ended.update(("stops", each.proof.ended) for each in proofs.kills)
-        ended.update(("claims of `dead`", each.proof.ended) for each in proofs.claims)
-        ended.update(("interlocks", each.proof.ended) for each in proofs.interlocks)
-        judge = SpiceOperation(program, examination.circuit) if program else Operation(examination.circuit)
-        wrong = refuted(examination, random.Random(seed), arguments.steps, judge)
+        study = Study(read_text(bike(seed), "bike.loom").harness, today=date(2026, 1, 1))
+        properties = study.properties
+        ended.update(("stops", each.proof.ended) for each in properties.kills)
+        ended.update(("claims of `dead`", each.proof.ended) for each in properties.claims)
+        ended.update(("interlocks", each.proof.ended) for each in properties.interlocks)
+        judge = SpiceOperation(program, study.circuit) if program else Operation(study.circuit)
+        wrong = refuted(study, random.Random(seed), arguments.steps, judge)
         bad += bool(wrong)
         if wrong:
             print(f"{seed}: {len(wrong)} wrong, such as {wrong[0]}", flush=True)

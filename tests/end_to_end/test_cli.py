@@ -350,7 +350,7 @@ def test_draw_without_an_engine_says_what_to_install(
 
 
 # What a hand slips into a file: pieces of the language, cut and glued anyhow, and bytes that mean nothing.
-pieces = st.sampled_from(
+segments = st.sampled_from(
     [
         *GOOD.split("\n"),
         *BAD.split(),
@@ -372,8 +372,8 @@ pieces = st.sampled_from(
 messes = st.one_of(
     st.binary(max_size=200),
     st.text(max_size=200).map(lambda text: text.encode("utf-8", "surrogatepass")),
-    st.lists(pieces, max_size=30).map(lambda words: " ".join(words).encode()),
-    st.lists(pieces, max_size=30).map(lambda words: "\n".join(words).encode()),
+    st.lists(segments, max_size=30).map(lambda words: " ".join(words).encode()),
+    st.lists(segments, max_size=30).map(lambda words: "\n".join(words).encode()),
 )
 
 

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from loomwright.checks.dc.newton import Dense
-from loomwright.checks.dc.nodal_equations import Network as Numbers
-from loomwright.checks.fmea.multiport import Ports
-from loomwright.checks.logic.switching_network import Network as Logic
+from loomwright.checks.dc.nodal_equations import SwitchingNetwork as Numbers
+from loomwright.checks.fmea.multiport import Multiport
+from loomwright.checks.logic.switching_network import SwitchingNetwork as Logic
 from loomwright.checks.runner.run import check
 from loomwright.lang.circuit import graphs
 from loomwright.lang.files.reading import read_file
@@ -68,7 +68,7 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
     count(Numbers, "__init__", "numbers")
     count(Logic, "__init__", "logic")
     count(graphs, "nets", "nets")
-    count(Ports, "__init__", "states reduced")
+    count(Multiport, "__init__", "states reduced")
     return counts
 
 

@@ -84,7 +84,7 @@ class Desk:
 
 
 @pytest.fixture(scope="module")
-def desk(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Desk:
+def workspace(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Desk:
     return Desk(root, tmp_path_factory.mktemp("hooks"))
 
 
@@ -93,15 +93,15 @@ def test_the_manifest_is_one(root: Path) -> None:
     assert subprocess.run(command, check=False).returncode == 0
 
 
-def test_the_hooks_tidy_and_check(desk: Desk, root: Path) -> None:
+def test_the_hooks_tidy_and_check(workspace: Desk, root: Path) -> None:
     """One after the other, since the environment is made once: untidy and faulty, then accepted, then mended."""
     faulty = (root / "specs/rules/short-wire/edge-found.loom").read_text(encoding="utf-8")
     sound = (root / "specs/rules/short-wire/edge-near.loom").read_text(encoding="utf-8")
-    bike = desk.bike / "bike.loom"
+    bike = workspace.bike / "bike.loom"
     bike.write_text(faulty.replace(" to ", "  to  "), encoding="utf-8")
-    (desk.bike / "notes.txt").write_text("wire  1  is no harness\n")
+    (workspace.bike / "notes.txt").write_text("wire  1  is no harness\n")
 
-    first = desk.run()
+    first = workspace.run()
     assert first.returncode == 1, first.stdout + first.stderr
     assert "bike.loom: tidied" in first.stdout
     assert "files were modified by this hook" in first.stdout
@@ -109,18 +109,18 @@ def test_the_hooks_tidy_and_check(desk: Desk, root: Path) -> None:
     assert "[short-wire]" in first.stdout
     assert bike.read_text(encoding="utf-8") == faulty
 
-    desk.accept_arguments('args: ["bike.loom", "--fail-on", "error"]')
-    milder = desk.run()
+    workspace.accept_arguments('args: ["bike.loom", "--fail-on", "error"]')
+    milder = workspace.run()
     assert milder.returncode == 0, milder.stdout + milder.stderr
 
-    desk.accept_arguments("")
+    workspace.accept_arguments("")
     bike.write_text(sound, encoding="utf-8")
-    mended = desk.run()
+    mended = workspace.run()
     assert mended.returncode == 0, mended.stdout + mended.stderr
     assert mended.stdout.count("Passed") == 2
 
     bike.write_text(sound + "fuse 30A\n", encoding="utf-8")
-    wrong = desk.run()
+    wrong = workspace.run()
     assert wrong.returncode == 1
     assert "not checked: mend the mistakes" in wrong.stdout
-    assert (desk.bike / "notes.txt").read_text() == "wire  1  is no harness\n"
+    assert (workspace.bike / "notes.txt").read_text() == "wire  1  is no harness\n"

@@ -13,7 +13,7 @@ import pytest
 
 from loomwright.checks.runner.policy import mistakes as house_mistakes
 from loomwright.checks.runner.run import catalogue
-from loomwright.lang.diagnostics.diagnostic import Mistake, Span
+from loomwright.lang.diagnostics.diagnostic import Diagnostic, Span
 from loomwright.lang.diagnostics.messages import KINDS
 from loomwright.lang.files.reading import read_file
 from loomwright.lang.model.harness import Reading
@@ -35,12 +35,12 @@ def report(path: Path) -> str:
     return "\n".join(_shown(mistake, reading.texts) for mistake in found)
 
 
-def _mistakes(reading: Reading) -> tuple[Mistake, ...]:
+def _mistakes(reading: Reading) -> tuple[Diagnostic, ...]:
     """Those of the text; where there are none, names of rules and profiles that only the checks know."""
     return reading.mistakes or house_mistakes(reading.harness, catalogue())
 
 
-def _shown(mistake: Mistake, texts: dict[str, str]) -> str:
+def _shown(mistake: Diagnostic, texts: dict[str, str]) -> str:
     lines = [f"{mistake.span}: {mistake.message} [{mistake.kind}]", *_marked(mistake.span, texts)]
     lines += [f"  expected: {mistake.expected}"] if mistake.expected else []
     lines += [f"  nearest: {mistake.nearest}"] if mistake.nearest else []

@@ -323,8 +323,8 @@ def test_all_that_a_wire_may_say() -> None:
     assert (made.system, made.was, made.label) == ("supply", "9", "thick")
     assert made.size is not None
     assert (made.size.text, made.size.area, made.size.standard) == ("2.5 mm2", 2.5, "metric")
-    (piece,) = made.pieces
-    assert (piece.name, piece.length, piece.written, piece.wire_class, piece.route) == (
+    (segment,) = made.segments
+    assert (segment.name, segment.length, segment.written, segment.wire_class, segment.route) == (
         "12a",
         0.15,
         True,
@@ -334,54 +334,54 @@ def test_all_that_a_wire_may_say() -> None:
 
 
 def test_length_follows_the_shortest_way() -> None:
-    (piece,) = wire("1 F1.1 to F2.1 red").pieces
-    assert piece.route == ("tray", "headstock", "bars")
-    assert piece.length == pytest.approx(1.0 * (1 + SLACK) + TAILS)
-    assert (piece.written, piece.flexing, piece.ambient) == (False, True, 40.0)
-    (hot,) = wire("1 F2.1 to F3.1 red").pieces
+    (segment,) = wire("1 F1.1 to F2.1 red").segments
+    assert segment.route == ("tray", "headstock", "bars")
+    assert segment.length == pytest.approx(1.0 * (1 + SLACK) + TAILS)
+    assert (segment.written, segment.flexing, segment.ambient) == (False, True, 40.0)
+    (hot,) = wire("1 F2.1 to F3.1 red").segments
     assert (hot.ambient, hot.route) == (85.0, ("bars", "headstock", "tray", "engine"))
-    (cool,) = wire("1 F1.1 to FRAME red 0.5 m").pieces
+    (cool,) = wire("1 F1.1 to FRAME red 0.5 m").segments
     assert (cool.ambient, cool.studs) == (30.0, ("tray", "tail"))
 
 
 def test_a_wire_inside_one_place_has_its_tails() -> None:
-    (piece,) = wire("1 BAT.+ to F1.1 red").pieces
-    assert (piece.length, piece.route, piece.flexing) == (pytest.approx(TAILS), ("tray",), False)
+    (segment,) = wire("1 BAT.+ to F1.1 red").segments
+    assert (segment.length, segment.route, segment.flexing) == (pytest.approx(TAILS), ("tray",), False)
 
 
 def test_no_place_no_length() -> None:
-    (piece,) = wire("1 BAT.+ to F4.1 red").pieces
-    assert (piece.length, piece.route, piece.studs) == (None, (), ("tray", None))
+    (segment,) = wire("1 BAT.+ to F4.1 red").segments
+    assert (segment.length, segment.route, segment.studs) == (None, (), ("tray", None))
 
 
 def test_a_wire_goes_to_the_nearest_stud() -> None:
-    (piece,) = wire("1 F2.1 to FRAME black").pieces
-    assert (piece.b, piece.studs, piece.route) == (End("FRAME"), ("bars", "headstock"), ("bars", "headstock"))
+    (segment,) = wire("1 F2.1 to FRAME black").segments
+    assert (segment.b, segment.studs, segment.route) == (End("FRAME"), ("bars", "headstock"), ("bars", "headstock"))
 
 
 def test_a_wire_is_cut_in_each_way_that_it_runs_through() -> None:
     """The side of the end that is written first is in the socket half, and goes on from the pin."""
     made = wire("3 F3.2 to SP via C2.4 via C1.1 red")
     assert made.via == (End("C2", "4"), End("C1", "1"))
-    assert [(p.name, p.a.node, p.b.node) for p in made.pieces] == [
+    assert [(p.name, p.a.node, p.b.node) for p in made.segments] == [
         ("3.1", "F3.2", "C2.4s"),
         ("3.2", "C2.4p", "C1.1s"),
         ("3.3", "C1.1p", "SP"),
     ]
-    assert [p.length for p in made.pieces] == pytest.approx([wire_length(d) for d in (0.4, 0.6, 0.4)])
-    assert [p.ambient for p in made.pieces] == [85.0, 40.0, 40.0]
+    assert [p.length for p in made.segments] == pytest.approx([wire_length(d) for d in (0.4, 0.6, 0.4)])
+    assert [p.ambient for p in made.segments] == [85.0, 40.0, 40.0]
 
 
 def test_a_written_length_is_shared_as_the_ways_are() -> None:
     made = wire("3 F3.2 to SP via C2.4 via C1.1 red 3 m")
-    lengths = [p.length or 0.0 for p in made.pieces]
+    lengths = [p.length or 0.0 for p in made.segments]
     assert sum(lengths) == pytest.approx(3.0)
     assert lengths[1] / lengths[0] == pytest.approx(wire_length(0.6) / wire_length(0.4))
-    assert (made.length, {p.written for p in made.pieces}) == (3.0, {True})
+    assert (made.length, {p.written for p in made.segments}) == (3.0, {True})
 
 
 def test_a_written_length_is_halved_where_no_way_is_known() -> None:
-    assert [p.length for p in wire("3 F4.2 to SP via C2.4 red 3 m").pieces] == [1.5, 1.5]
+    assert [p.length for p in wire("3 F4.2 to SP via C2.4 red 3 m").segments] == [1.5, 1.5]
 
 
 def test_halves_of_a_way() -> None:
@@ -391,9 +391,9 @@ def test_halves_of_a_way() -> None:
 
 def test_class_of_every_wire_that_does_not_say_its_own() -> None:
     made = harness(f"{BIKE}wire 1 BAT.+ to F1.1\nwire 2 BAT.+ to F1.2 class D\nwires class B\n")
-    assert [p.wire_class for p in made.pieces] == ["B", "D"]
+    assert [p.wire_class for p in made.segments] == ["B", "D"]
     assert [w.wire_class for w in made.wires.values()] == [None, "D"]
-    assert wire("1 BAT.+ to F1.1").pieces[0].wire_class == "A"
+    assert wire("1 BAT.+ to F1.1").segments[0].wire_class == "A"
 
 
 def test_two_ways_ask_for_a_length_only_where_one_is_missing() -> None:
@@ -401,8 +401,8 @@ def test_two_ways_ask_for_a_length_only_where_one_is_missing() -> None:
     ends = "fuse F at a\nfuse G at d\n"
     (mistake,) = read_text(f"{ring}{ends}wire 1 F.1 to G.1 red\n").mistakes
     assert mistake.kind == "two-ways"
-    (piece,) = harness(f"{ring}{ends}wire 1 F.1 to G.1 red 2.2 m\n").pieces
-    assert (piece.length, piece.ambient, piece.flexing) == (2.2, 90.0, True)
+    (segment,) = harness(f"{ring}{ends}wire 1 F.1 to G.1 red 2.2 m\n").segments
+    assert (segment.length, segment.ambient, segment.flexing) == (2.2, 90.0, True)
 
 
 def test_mounts_and_caps() -> None:

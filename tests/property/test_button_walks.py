@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from random_bikes import bike
 
 from loomwright.checks.operation.operation import Operation
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 
@@ -23,10 +23,10 @@ FIXED = range(60)
 JUDGED = 40  # of them; the outside solver judges 60 others
 
 
-def examined(seed: int, *, whole: bool = True) -> Examination:
+def examined(seed: int, *, whole: bool = True) -> Study:
     reading = read_text(bike(seed, whole=whole), f"bike-{seed}.loom")
     assert reading.mistakes == ()
-    return Examination(reading.harness, today=TODAY)
+    return Study(reading.harness, today=TODAY)
 
 
 @pytest.mark.parametrize("first", range(0, JUDGED, 10))

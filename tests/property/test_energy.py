@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn
 from random_harness import harnesses
 
-from loomwright.checks.operation.operation import Operation, Point
+from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.harness import Harness
@@ -54,17 +54,17 @@ def bikes(seed: int) -> Harness:
     return reading.harness
 
 
-def points(harness: Harness) -> list[Point]:
+def points(harness: Harness) -> list[OperatingPoint]:
     return list(Operation(build_circuit(harness)).points.values())
 
 
-def outflow(moment: Point, node: str) -> float:
+def outflow(moment: OperatingPoint, node: str) -> float:
     """A that leave a pole through what is wired to it."""
     around = moment.circuit.at.get(node, ())
     return sum(moment.amps(b.key) * ((b.a == node) - (b.b == node)) for b in around)
 
 
-def check_power(point: Point) -> None:
+def check_power(point: OperatingPoint) -> None:
     """In each moment of a turn, on the average over them, and with every coil at its mean all the time."""
     sources = [s for s in point.circuit.supplies if s.kind != "winding"]
     poles = {node for s in sources for node in (*s.plus, s.minus)}
@@ -78,7 +78,7 @@ def check_power(point: Point) -> None:
     assert said == pytest.approx(sum(map(point.watts, branches)), rel=CLOSE, abs=CLOSE), point.state
 
 
-def check_currents(point: Point) -> None:
+def check_currents(point: OperatingPoint) -> None:
     coils = point.flow.duties
     alone = len(set(coils.values())) == 1
     for key, duty in coils.items():

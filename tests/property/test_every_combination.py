@@ -10,21 +10,21 @@ from random_switching import switching_texts
 
 from loomwright.checks.behaviour import In, Shorted, ThroughLoads, implied
 from loomwright.checks.behaviour.properties import kills
-from loomwright.checks.logic import Conduction
-from loomwright.checks.logic.state_space import Scope
+from loomwright.checks.logic import SwitchingLogic
+from loomwright.checks.logic.state_space import StateSpace
 from loomwright.checks.logic.switching_network import DIRECT
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 
 
-def judged(text: str) -> tuple[PlainSearch, Conduction]:
+def judged(text: str) -> tuple[PlainSearch, SwitchingLogic]:
     note(text)
     reading = read_text(text)
     assert not reading.mistakes, reading.mistakes
     circuit = build_circuit(reading.harness)
     judge = PlainSearch(circuit)
     assume(not judge.always_shorted)
-    return judge, Conduction(circuit, doubts={})  # of joined paths alone, as the search is
+    return judge, SwitchingLogic(circuit, doubts={})  # of joined paths alone, as the search is
 
 
 def assume_rest(judge: PlainSearch) -> None:
@@ -38,12 +38,12 @@ def assume_rest(judge: PlainSearch) -> None:
 def compare(text: str) -> None:
     """Every element, may and must, in every combination: from one table for all, and from one for each cone."""
     judge, whole = judged(text)
-    cones = Conduction(whole.circuit, doubts={})
+    cones = SwitchingLogic(whole.circuit, doubts={})
     cones.whole_bits = cones.cluster_bits = 0
     assert sorted(judge.remembers) == sorted(whole.network.remembers)
     assume_rest(judge)
-    for conduction in (whole, cones):
-        assert disagreements(judge, conduction, conduction.consumers) == []
+    for logic in (whole, cones):
+        assert disagreements(judge, logic, logic.consumers) == []
 
 
 @settings(max_examples=100)
@@ -55,7 +55,7 @@ def test_tables_are_plain_search(text: str) -> None:
 @settings(max_examples=40)
 @given(switching_texts(most_switches=2, most_relays=2))
 def test_shorts_are_plain_search(text: str) -> None:
-    judge, conduction = judged(text)
+    judge, logic = judged(text)
     combinations = judge.combinations()
     short = {
         i
@@ -63,9 +63,9 @@ def test_shorts_are_plain_search(text: str) -> None:
         if any(judge.shorted(combinations[i], judge.all_holds(combinations[i], memory)) for memory in memories)
     }
     found: set[int] = set()
-    for origin in conduction.network.origins_of(DIRECT):
+    for origin in logic.network.origins_of(DIRECT):
         asked = Shorted(origin)
-        scope = conduction.scope(asked)
+        scope = logic.scope(asked)
         table = scope.some(asked.table(scope) & scope.occurring, scope.bits)
         for i, positions in enumerate(combinations):
             if (table >> scope.index({n: p for n, p in positions.items() if n in scope})) & 1:
@@ -77,18 +77,18 @@ def test_shorts_are_plain_search(text: str) -> None:
 @given(switching_texts(most_switches=3, most_relays=1))
 def test_what_is_known_of_a_control_narrows_the_cone_and_not_the_answer(text: str) -> None:
     """Paths through loads, asked about with one switch in one position: as in the table of all positions."""
-    judge, conduction = judged(text)
+    judge, logic = judged(text)
     assume_rest(judge)
-    network = conduction.network
-    for control in conduction.circuit.controls.values():
+    network = logic.network
+    for control in logic.circuit.controls.values():
         if control.free or control.name == "engine":
             continue
-        for branch, position in itertools.product(conduction.consumers, control.positions):
+        for branch, position in itertools.product(logic.consumers, control.positions):
             there = In(control.name, (position,))
             known = ThroughLoads(branch.key, DIRECT, implied(there, network))
             anything = ThroughLoads(branch.key, DIRECT)
-            narrow = Scope(network, conduction.support(known, there))
-            wide = Scope(network, conduction.support(anything, known, there))
+            narrow = StateSpace(network, logic.support(known, there))
+            wide = StateSpace(network, logic.support(anything, known, there))
             assert narrow.stride.keys() <= wide.stride.keys()
             answers = [
                 scope.some(asked.table(scope) & there.table(scope) & scope.occurring, (*scope.bits, *scope.free))
@@ -103,13 +103,13 @@ def test_what_is_known_of_a_control_narrows_the_cone_and_not_the_answer(text: st
 @given(switching_texts(most_switches=3, most_relays=1))
 def test_the_cone_of_a_path_through_loads_holds_all_that_it_depends_on(text: str) -> None:
     """From the table of its own cone as from one of everything that moves."""
-    judge, conduction = judged(text)
+    judge, logic = judged(text)
     assume_rest(judge)
-    network = conduction.network
-    whole = Scope(network, (*network.variables, *network.remembers))
-    for branch in conduction.consumers:
+    network = logic.network
+    whole = StateSpace(network, (*network.variables, *network.remembers))
+    for branch in logic.consumers:
         asked = ThroughLoads(branch.key, DIRECT)
-        cone = Scope(network, conduction.support(asked))
+        cone = StateSpace(network, logic.support(asked))
         answers = [
             scope.some(asked.table(scope) & scope.occurring, (*scope.bits, *scope.free)) for scope in (cone, whole)
         ]
@@ -136,12 +136,12 @@ def with_ignition(text: str) -> str:
 @given(switching_texts())
 def test_kill_proofs_are_plain_search(text: str) -> None:
     """What a stop switch does not stop, by whatever is joined: found, and found to be fed by what feeds it."""
-    judge, conduction = judged(with_ignition(text))
+    judge, logic = judged(with_ignition(text))
     assume_rest(judge)
     combinations = judge.combinations()
     when = moments(judge)
-    for kill in kills(conduction):
-        part = conduction.network.harness.parts[kill.part]
+    for kill in kills(logic):
+        part = logic.network.harness.parts[kill.part]
         held = [i for i, p in enumerate(combinations) if p[kill.control.control] == kill.control.position]
         runs = {
             kinds: any(judge.runs(part, combinations[i], holds, kinds) for i in held for holds in when[i])

@@ -43,24 +43,24 @@ def circuit_of(wires: list[tuple[str, str]]) -> Circuit:
 def by_brute_force(circuit: Circuit) -> dict[str, float]:
     """The greatest exposure of each piece with C and D in each pair of positions, one circuit for each."""
     worst: dict[str, float] = {}
-    for standing in product("xy", "uvw"):
-        at = dict(zip("CD", standing, strict=True))
+    for load_status in product("xy", "uvw"):
+        at = dict(zip("CD", load_status, strict=True))
         opened = {
             branch.key
             for branch in circuit.branches
             if isinstance(branch.guard, InPosition) and at[branch.guard.control] not in branch.guard.positions
         }
-        for piece, exposure in Protection(circuit.damaged(opened)).exposures.items():
-            worst[piece] = max(worst.get(piece, 0.0), exposure.amps)
+        for segment, sustained_fault in Protection(circuit.damaged(opened)).sustained_faults.items():
+            worst[segment] = max(worst.get(segment, 0.0), sustained_fault.amps)
     return worst
 
 
 @given(st.lists(pairs, min_size=4, max_size=14, unique_by=frozenset))
 def test_exposure_is_the_worst_of_all_positions(wires: list[tuple[str, str]]) -> None:
     circuit = circuit_of(wires)
-    found = {piece: exposure.amps for piece, exposure in Protection(circuit).exposures.items()}
+    found = {segment: sustained_fault.amps for segment, sustained_fault in Protection(circuit).sustained_faults.items()}
     expected = by_brute_force(circuit)
-    assert found == {piece: expected.get(piece, 0.0) for piece in found}
+    assert found == {segment: expected.get(segment, 0.0) for segment in found}
     assert expected.keys() <= found.keys()
 
 

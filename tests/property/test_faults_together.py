@@ -15,9 +15,9 @@ from random_harness import harnesses
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.fmea.failure_modes import Damage, opens
 from loomwright.checks.fmea.plain import struck
-from loomwright.checks.fmea.propagation import Aftermath
+from loomwright.checks.fmea.propagation import Propagation
 from loomwright.checks.fmea.shorts import Shorts
-from loomwright.checks.operation.operation import Operation, Point
+from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.checks.protection.protection import Protection
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
@@ -32,10 +32,10 @@ little of a change at the machine reaches the sense terminals that millivolt is 
 STATES = "state on { KEY on }\nstate riding { KEY on, engine running }\n"
 
 
-def apart(operation: Operation, point: Point) -> list[str]:
+def apart(operation: Operation, point: OperatingPoint) -> list[str]:
     """Where the two ways differ: what has no rest by one alone, what remembers, and volts that a source reaches."""
-    found = Aftermath(operation, point)
-    damages = [Damage((b,)) for b in opens(operation.circuit) if point.joins.conducts(b) and not found.idle(b)]
+    found = Propagation(operation, point)
+    damages = [Damage((b,)) for b in opens(operation.circuit) if point.connectivity.conducts(b) and not found.idle(b)]
     shorts = Shorts(point, Protection(operation.circuit)).all()
     damages += {s.like: s.damage for s in shorts if s.damage is not None and not s.burns}.values()
     index = found.network.index

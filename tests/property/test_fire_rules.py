@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from loomwright.checks.findings.finding import Level
 from loomwright.checks.runner.run import examine, rule_named
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.lang.model.harness import Harness
 from loomwright.lang.model.parts import Fuse, Part
 from loomwright.lang.model.wires import Wire
@@ -24,13 +24,13 @@ sizes = st.sampled_from(SIZES)
 def found(given_harness: Harness, *names: str) -> dict[tuple[str, str], Level]:
     """What the named rules find: the level by rule and wire."""
     rules = [rule for name in names if (rule := rule_named(name))]
-    examination = Examination(given_harness, today=date(2026, 1, 1))
-    return {(f.rule, f.about[0]): f.level for f in examine(examination, rules)}
+    study = Study(given_harness, today=date(2026, 1, 1))
+    return {(f.rule, f.about[0]): f.level for f in examine(study, rules)}
 
 
 def sized(each: Wire, area: float) -> Wire:
     size = Size(area=area, text=f"{area:g} mm2", standard="metric")
-    return replace(each, size=size, pieces=tuple(replace(piece, size=size) for piece in each.pieces))
+    return replace(each, size=size, segments=tuple(replace(segment, size=size) for segment in each.segments))
 
 
 def thin(given_harness: Harness, areas: list[float]) -> Harness:

@@ -66,7 +66,7 @@ def test_a_sample_of_faults_in_every_state(path: Path) -> None:
     compared = 0
     for number, name in enumerate(sweep.all_states(operation.points)):
         point = sweep.state(name).point
-        opened = [Damage((b,)) for b in opens(operation.circuit) if not sweep.state(name).aftermath.idle(b)]
+        opened = [Damage((b,)) for b in opens(operation.circuit) if not sweep.state(name).propagation.idle(b)]
         shorts = [short.damage for short in Shorts(point, protection).all() if short.damage is not None]
         for damage in (*opened[number::17], *shorts[number::11]):
             try:

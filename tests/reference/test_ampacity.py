@@ -131,10 +131,10 @@ def test_table_a_read_back() -> None:
         16.0: (54, 90, 100, 130, 150, 170),
         25.0: (71, 120, 140, 170, 185, 200),
     }
-    law = ampacity_table("boat-law")
+    branch_type = ampacity_table("boat-law")
     for area, gauge in ((1.0, "18 AWG"), (1.5, "16 AWG"), (2.5, "14 AWG"), (4.0, "12 AWG"), (6.0, "10 AWG")):
         craft = next(size.amps for size in table.sizes if size.area == area)[table.columns.index(105)]
-        boat = next(size.amps for size in law.sizes if size.name == gauge)[law.columns.index(105)]
+        boat = next(size.amps for size in branch_type.sizes if size.name == gauge)[branch_type.columns.index(105)]
         assert craft == pytest.approx(boat, rel=0.01)
 
 

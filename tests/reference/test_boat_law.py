@@ -10,7 +10,7 @@ from hand_made import battery, frame, fuse, harness, lamp, wire
 
 from loomwright.checks.findings.finding import Finding, Level
 from loomwright.checks.runner.run import examine, rule_named
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.lang.model.harness import Harness
 
 INCH = 0.0254
@@ -19,7 +19,7 @@ INCH = 0.0254
 def found(given: Harness, name: str) -> tuple[Finding, ...]:
     rule = rule_named(name)
     assert rule is not None
-    return examine(Examination(given, today=date(2026, 1, 1)), [rule])
+    return examine(Study(given, today=date(2026, 1, 1)), [rule])
 
 
 def lit(to_fuse: float, amps: float, area: float) -> Harness:
@@ -34,7 +34,7 @@ def lit(to_fuse: float, amps: float, area: float) -> Harness:
         ],
     )
     wires = {
-        name: replace(w, pieces=tuple(replace(p, ambient=30.0, wire_class="B") for p in w.pieces))
+        name: replace(w, segments=tuple(replace(p, ambient=30.0, wire_class="B") for p in w.segments))
         for name, w in made.wires.items()
     }
     return replace(made, wires=wires)

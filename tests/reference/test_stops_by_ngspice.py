@@ -12,7 +12,7 @@ from random_bikes import bike
 from spice_walks import SpiceOperation
 
 from loomwright.checks.operation.operation import Operation
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.lang.files.reading import read_text
 
 FIRST = 1000
@@ -20,8 +20,8 @@ COUNT = 60
 STEPS = 15
 
 
-def examined(seed: int) -> Examination:
-    return Examination(read_text(bike(seed), "bike.loom").harness, today=date(2026, 1, 1))
+def examined(seed: int) -> Study:
+    return Study(read_text(bike(seed), "bike.loom").harness, today=date(2026, 1, 1))
 
 
 @pytest.mark.parametrize("first", range(FIRST, FIRST + COUNT, 15))
@@ -29,9 +29,9 @@ def test_no_proof_holds_where_ngspice_finds_it_alive(first: int) -> None:
     program = require_tool("ngspice")
     wrong = {}
     for seed in range(first, first + 15):
-        examination = examined(seed)
-        judge = SpiceOperation(program, examination.circuit)
-        if found := refuted(examination, random.Random(seed), STEPS, judge):
+        study = examined(seed)
+        judge = SpiceOperation(program, study.circuit)
+        if found := refuted(study, random.Random(seed), STEPS, judge):
             wrong[seed] = found
     assert wrong == {}
 
@@ -47,7 +47,7 @@ def test_both_solvers_walk_the_same_way() -> None:
         for one, other in zip(ours, theirs, strict=True):
             assert (one.history, one.point.memory) == (other.history, other.point.memory), seed
             for branch in circuit.branches:
-                if branch.law.consumes and one.point.joins.conducts(branch):
+                if branch.branch_type.consumes and one.point.connectivity.conducts(branch):
                     assert one.point.across(branch.key) == pytest.approx(other.point.across(branch.key), abs=0.02), seed
                     compared += 1
     assert compared > 100

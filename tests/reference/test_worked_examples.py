@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from loomwright.checks.dc.device_models import Bank, Curve
+from loomwright.checks.dc.device_models import Curve, DeviceBank
 from loomwright.checks.dc.newton import Dense, solve
 
 Branch = tuple[str, str, str, float]
@@ -41,7 +41,7 @@ class Circuit:
         curves = [Curve(slope=1 / (r or IDEAL), offset=-v / (r or IDEAL)) for *_, v, r in self.cells]
         tops = np.array([at[c[1]] for c in self.cells])
         bottoms = np.array([at[c[2]] for c in self.cells])
-        volts = solve(Dense(matrix), Bank(curves), tops, bottoms, np.zeros(len(names)))
+        volts = solve(Dense(matrix), DeviceBank(curves), tops, bottoms, np.zeros(len(names)))
         found = {name: float(volts[i] - volts[0]) for name, i in at.items()}
         amps = {name: (found[a] - found[b]) / ohms for name, a, b, ohms in self.resistors}
         for (name, a, b, *_), curve in zip(self.cells, curves, strict=True):
@@ -258,7 +258,7 @@ def test_diode_and_resistor() -> None:
     from loomwright.checks.dc import device_models as laws
 
     matrix = np.array([[1.0, 0, 0], [0, 1e-3, -1e-3], [0, -1e-3, 1e-3]])
-    bank = Bank([Curve(slope=1 / IDEAL, offset=-10 / IDEAL), laws.diode(0.7, 1e-3)])
+    bank = DeviceBank([Curve(slope=1 / IDEAL, offset=-10 / IDEAL), laws.diode(0.7, 1e-3)])
     volts = solve(Dense(matrix), bank, np.array([1, 2]), np.array([0, 0]), np.zeros(3))
     assert volts[2] - volts[0] == pytest.approx(0.7, abs=1e-4)
     assert (volts[1] - volts[2]) / 1e3 == pytest.approx(9.3e-3, abs=1e-6)

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.lang.files.reading import read_text
 
 TODAY = date(2026, 6, 1)
@@ -53,7 +53,7 @@ def ended(text: str) -> list[str]:
     """How the three claims end: it gives with the key on, nothing with the engine off, nothing while it runs."""
     reading = read_text(text, "bike.loom")
     assert [m.message for m in reading.mistakes] == []
-    return [claimed.proof.ended for claimed in Examination(reading.harness, today=TODAY).proofs.claims]
+    return [claimed.proof.ended for claimed in Study(reading.harness, today=TODAY).properties.claims]
 
 
 def plain(charge: str) -> str:
@@ -136,5 +136,5 @@ wire 30 ALT.D+ to BOX.15 brown 1 mm2 0.1 m
 wire 31 BOX.31 to G black 1 mm2 0.1 m
 expect whenever KEY on"""
     text = plain("led 20 mA tell-tale").replace("expect whenever KEY on", box)
-    [kill] = Examination(read_text(text, "bike.loom").harness, today=TODAY).proofs.kills
+    [kill] = Study(read_text(text, "bike.loom").harness, today=TODAY).properties.kills
     assert (kill.proof.ended, kill.proof.by) == ("refuted", "machine")

@@ -10,9 +10,9 @@ from checked_text import BENCH, TODAY, about, findings
 from loomwright.checks.fmea.failure_modes import opens
 from loomwright.checks.logic.keys import key_out, keys, stop_controls
 from loomwright.checks.runner.run import check
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.lang.circuit.build import build_circuit
-from loomwright.lang.diagnostics.diagnostic import Mistake
+from loomwright.lang.diagnostics.diagnostic import Diagnostic
 from loomwright.lang.editing.formatter import tidy
 from loomwright.lang.files.reading import read_file, read_text
 from loomwright.lang.model.parts import Switch
@@ -23,11 +23,11 @@ HERE = Path(__file__).parent
 ROOT = HERE.parent.parent
 
 
-def mistakes(text: str) -> tuple[Mistake, ...]:
+def mistakes(text: str) -> tuple[Diagnostic, ...]:
     return read_text(BENCH + text, "bench.loom").mistakes
 
 
-def only(text: str) -> Mistake:
+def only(text: str) -> Diagnostic:
     (mistake,) = mistakes(text)
     return mistake
 
@@ -293,8 +293,8 @@ def test_what_was_legal_stays_legal(path: Path) -> None:
 # --- stops and keys ---------------------------------------------------------------------------------------------------
 def test_each_end_of_an_off_run_off_switch_is_a_stop_control() -> None:
     text = BENCH + "switch CUT 6 A at bars for ignition { left stop: ; run: 1 2; right stop: 2 3 }\n"
-    examination = Examination(read_text(text).harness, today=TODAY)
-    stops = [(stop.switch, stop.position) for stop in stop_controls(examination.conduction.network)]
+    study = Study(read_text(text).harness, today=TODAY)
+    stops = [(stop.switch, stop.position) for stop in stop_controls(study.logic.network)]
     assert stops == [("KEY", "off"), ("CUT", "left"), ("CUT", "right")]
     assert mistakes("switch CUT 6 A at bars for ignition { left: ; run: 1 2 }\n")[0].kind == "no-stop-position"
     part = read_text(text).harness.parts["CUT"]
@@ -310,7 +310,7 @@ def test_a_key_that_is_never_out_is_said(rest: str, told: list[str]) -> None:
     for each in found:
         assert "no position `off`, `lock` or `park`" in each.message
         assert "`out` and `on`" in each.remedy
-        network = Examination(read_text(BENCH + text).harness, today=TODAY).conduction.network
+        network = Study(read_text(BENCH + text).harness, today=TODAY).logic.network
         assert len(keys(network)) == 2
         assert key_out(network).questions[1].positions == ()  # type: ignore[union-attr]
 

@@ -9,7 +9,7 @@ import pytest
 from outside import require_tool
 
 from loomwright.checks.findings.finding import Finding
-from loomwright.checks.operation.operation import Operation, Point
+from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.checks.runner.run import check
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
@@ -52,7 +52,7 @@ def bike(*, volts: float = 12.6, ref: str = "5 V", ohms: float = 1000, more: str
     return BIKE.format(volts=volts, ref=ref, ohms=ohms, more=more)
 
 
-def point(of: str, state: str = "riding") -> Point:
+def point(of: str, state: str = "riding") -> OperatingPoint:
     return Operation(build_circuit(read_text(of).harness)).state(state)
 
 

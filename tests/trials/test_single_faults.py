@@ -9,7 +9,7 @@ import pytest
 from loomwright.checks.fmea.effects import Category
 from loomwright.checks.fmea.failure_modes import SHORT, Damage, opens
 from loomwright.checks.fmea.fault_simulation import Report, Sweep
-from loomwright.checks.fmea.propagation import Aftermath
+from loomwright.checks.fmea.propagation import Propagation
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.protection.protection import Protection
 from loomwright.lang.circuit.build import build_circuit
@@ -158,7 +158,7 @@ def test_all_faults_at_once_and_one_by_one_are_equal(name: str) -> None:
     found = operation(trial(name))
     compared = 0
     for point in found.points.values():
-        sweep = Aftermath(found, point)
+        sweep = Propagation(found, point)
         damages = [Damage((branch,)) for branch in opens(found.circuit)]
         for damage, after in zip(damages, sweep.of(damages), strict=True):
             plain = sweep.plainly(damage)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from loomwright.checks.findings.finding import Finding
-from loomwright.checks.logic import Conduction
+from loomwright.checks.logic import SwitchingLogic
 from loomwright.checks.runner.run import check
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
@@ -40,7 +40,7 @@ def unmet(of: str) -> list[str]:
 def doubts(of: str) -> list[str]:
     reading = read_text(of, "bike.loom")
     assert reading.harness is not None
-    return list(Conduction(build_circuit(reading.harness)).network.doubts)
+    return list(SwitchingLogic(build_circuit(reading.harness)).network.doubts)
 
 
 # --- a relay that loads hold in ---------------------------------------------------------------------------------------

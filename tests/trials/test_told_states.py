@@ -14,14 +14,14 @@ from loomwright.checks.behaviour.trace import trace
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.relay_fixed_point import AT_REST
 from loomwright.checks.diagnosis.observations import ObservationError, observations
-from loomwright.checks.diagnosis.ranking import Detective, Inquiry
+from loomwright.checks.diagnosis.ranking import Diagnoser, Diagnosis
 from loomwright.checks.fmea.fault_simulation import Sweep
-from loomwright.checks.logic import Conduction, analysis
+from loomwright.checks.logic import SwitchingLogic, analysis
 from loomwright.checks.logic import named_states as named
 from loomwright.checks.operation.operating_points import state_tables
-from loomwright.checks.operation.operation import Operation, Point
+from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.checks.rules.coverage.not_judged import RULE
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.checks.tables.profiles import profile_named
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
@@ -65,21 +65,21 @@ def circuit_of(text: str):
 # --- one word
 def test_a_pilot_between_two_sides_is_live_through_loads() -> None:
     """It is fed by one side and returns by the lamps of the other: no copper joins it to both poles at once."""
-    conduction = Conduction(circuit_of(PILOT))
+    logic = SwitchingLogic(circuit_of(PILOT))
     for settings, shown in (({}, "left"), ({"KEY": "on", "TURN": "right"}, "right")):
-        [found] = trace(conduction, "TT", settings)
+        [found] = trace(logic, "TT", settings)
         assert (found.said, found.never) == ("live through loads", False)
         assert dict(found.combination)["TURN"] == shown
         assert found.way.count("TT.bulb") == 1
         assert len(found.way) == len(set(found.way))  # by one side there, by the other back
-    told = trace_text(conduction, trace(conduction, "TT"), anywhere=True)
+    told = trace_text(logic, trace(logic, "TT"), anywhere=True)
     assert told.startswith("TT.bulb: live through loads with KEY on and TURN left\n    BAT.+\n")
 
 
 def test_the_editor_says_the_same_word() -> None:
     harness = read_text(PILOT, "bike.loom").harness
-    examination = Examination(harness, today=TODAY)
-    said = _live(examination, examination.circuit.by_key["TT.bulb"])
+    study = Study(harness, today=TODAY)
+    said = _live(study, study.circuit.by_key["TT.bulb"])
     assert said == "live through loads with KEY on and TURN left"
 
 
@@ -91,22 +91,22 @@ def test_states_agrees_with_trace() -> None:
 def test_what_gets_too_little_through_loads_is_dim() -> None:
     """A 3 W pilot behind two lamps of 1 W in place of 21 W gets a part of its volts, and does not work."""
     weak = PILOT.replace("turn 21 W", "turn 1 W")
-    [found] = trace(Conduction(circuit_of(weak)), "TT")
+    [found] = trace(SwitchingLogic(circuit_of(weak)), "TT")
     assert found.said == "dim"
 
 
 def test_what_nothing_reaches_is_never_live() -> None:
     """The near miss: both of its leads at one side."""
     loose = PILOT.replace("wire 12 SPR to TT.R", "wire 12 SPL to TT.R")
-    [found] = trace(Conduction(circuit_of(loose)), "TT")
+    [found] = trace(SwitchingLogic(circuit_of(loose)), "TT")
     assert found.never
-    assert trace_text(Conduction(circuit_of(loose)), [found]) == "TT.bulb: never live\n"
+    assert trace_text(SwitchingLogic(circuit_of(loose)), [found]) == "TT.bulb: never live\n"
 
 
 # --- nothing dropped in silence
-def not_judged(text: str, examination: Examination | None = None) -> str:
+def not_judged(text: str, study: Study | None = None) -> str:
     harness = read_text(text, "bike.loom").harness
-    found = list(RULE.find(examination or Examination(harness, today=TODAY)))
+    found = list(RULE.find(study or Study(harness, today=TODAY)))
     return found[0].message if found else ""
 
 
@@ -146,18 +146,18 @@ def test_shorts_that_are_too_many_are_said(monkeypatch: pytest.MonkeyPatch) -> N
     """Each switch of a row can lead to the frame by itself, so that all of them together decide."""
     shorting = HELD.replace("wire 11 G", "wire 12 START.2 to G black 1 mm2 0.2 m\nwire 11 G")
     harness = read_text(shorting, "bike.loom").harness
-    whole = Conduction(build_circuit(harness))
+    whole = SwitchingLogic(build_circuit(harness))
     assert whole.unjudged_shorts == ()
     assert whole.can_short
     monkeypatch.setattr(analysis, "laws", lambda: SimpleNamespace(table_bits=1))
-    few = Conduction(build_circuit(harness), doubts={})
+    few = SwitchingLogic(build_circuit(harness), doubts={})
     assert [source for source, _ in few.unjudged_shorts] == ["BAT"]
     assert few.unjudged_shorts[0][1].startswith("it depends on ")
-    examination = Examination(harness, today=TODAY)
-    examination.__dict__["conduction"] = few
+    study = Study(harness, today=TODAY)
+    study.__dict__["conduction"] = few
     from loomwright.checks.rules.coverage import not_judged as rule
 
-    assert [gap[:2] for gap in rule._shorts(examination)] == [("BAT", "combinations with a dead short")]
+    assert [gap[:2] for gap in rule._shorts(study)] == [("BAT", "combinations with a dead short")]
 
 
 CHATTERS = HELD.replace("resistance 15 mohm", "resistance 60 mohm") + (
@@ -172,16 +172,16 @@ CHATTERS = HELD.replace("resistance 15 mohm", "resistance 60 mohm") + (
 RESTLESS = "K2 keeps switching on and off: no settled state"
 
 
-def inquiry(text: str, seen: str) -> tuple[Inquiry, str]:
+def diagnosis(text: str, seen: str) -> tuple[Diagnosis, str]:
     circuit = circuit_of(text)
-    detective = Detective(Sweep(Operation(circuit)), "on")
+    detective = Diagnoser(Sweep(Operation(circuit)), "on")
     found = detective.inquire(observations(seen, detective.places))
     return found, inquiry_text(found, circuit.harness, "on", width=1000)
 
 
 def test_suspect_says_the_ways_that_it_could_not_predict() -> None:
     """LAMP is lit while K is in, with nothing wrong: but what flows then never settles."""
-    found, text = inquiry(CHATTERS, "LAMP live")
+    found, text = diagnosis(CHATTERS, "LAMP live")
     assert [(each.history, each.why) for each in found.unpredicted] == [("K still in", RESTLESS)]
     assert not found.suspects
     assert f"\nNot predicted: on with K still in ({RESTLESS}). If it was left so before, a fault " in text
@@ -190,16 +190,16 @@ def test_suspect_says_the_ways_that_it_could_not_predict() -> None:
 
 
 def test_suspect_says_them_where_nothing_is_wrong_and_where_a_reading_is_refused() -> None:
-    found, text = inquiry(CHATTERS, "LAMP dead")
+    found, text = diagnosis(CHATTERS, "LAMP dead")
     assert found.sound
     assert "Not predicted: on with K still in" in text
     with pytest.raises(ObservationError) as refused:
-        inquiry(CHATTERS, "30 V at K.87")
+        diagnosis(CHATTERS, "30 V at K.87")
     assert str(refused.value).endswith(f"the unit right? Not predicted: on with K still in ({RESTLESS}).")
 
 
 def test_suspect_says_nothing_where_every_way_is_predicted() -> None:
-    found, text = inquiry(HELD, "LAMP live")
+    found, text = diagnosis(HELD, "LAMP live")
     assert found.sound  # K still in: predicted
     assert found.unpredicted == ()
     assert "Not predicted" not in text
@@ -207,8 +207,8 @@ def test_suspect_says_nothing_where_every_way_is_predicted() -> None:
 
 def test_suspect_says_a_way_that_makes_a_dead_short(monkeypatch: pytest.MonkeyPatch) -> None:
     """Logic starts from no memory that is a short; numbers may still move from one to it."""
-    monkeypatch.setattr(Point, "shorted", property(lambda point: bool(point.memory.pulled)))
-    found, text = inquiry(HELD, "LAMP dead")
+    monkeypatch.setattr(OperatingPoint, "shorted", property(lambda point: bool(point.memory.pulled)))
+    found, text = diagnosis(HELD, "LAMP dead")
     assert [(each.history, each.why) for each in found.unpredicted] == [("K still in", "it makes a dead short")]
     assert "Not predicted: on with K still in (it makes a dead short)." in text
 
@@ -216,6 +216,6 @@ def test_suspect_says_a_way_that_makes_a_dead_short(monkeypatch: pytest.MonkeyPa
 def test_suspect_says_that_the_ways_are_too_many(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(named, "MOST_MEMORIES", 1)
     monkeypatch.setattr(import_module("loomwright.checks.behaviour.histories"), "MOST_MEMORIES", 1)
-    found, text = inquiry(HELD, "LAMP live")
+    found, text = diagnosis(HELD, "LAMP live")
     assert [each.history for each in found.unpredicted] == [""]
     assert "Not predicted: on as it may have been left before (relays, latches and machines can be left in more" in text

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from checked_text import about, findings
 
-from loomwright.checks.logic import Conduction
+from loomwright.checks.logic import SwitchingLogic
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 
@@ -100,13 +100,13 @@ def test_what_a_timer_holds_is_no_load_left_on() -> None:
 
 
 def test_what_settles_is_what_is_after_the_timers() -> None:
-    conduction = Conduction(
+    logic = SwitchingLogic(
         build_circuit(read_text(TEXT.format(lines=TIMED.format(timer="after 2 s holds 5 s"))).harness)
     )
-    on = conduction.settle({"KEY": "on"})
+    on = logic.settle({"KEY": "on"})
     assert on.conditions["CTRL.horn on"]
     assert not on.chattering
-    off = conduction.settle({"KEY": "off"}, before=on.conditions)
+    off = logic.settle({"KEY": "off"}, before=on.conditions)
     assert not off.conditions["CTRL.horn on"]
     assert not off.chattering
 

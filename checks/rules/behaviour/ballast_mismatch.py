@@ -5,35 +5,35 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Resistor
 from ....lang.quantities.quantity import Quantity, apart, shown
 from ...behaviour.points import Points, points_of_coils
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.ignition import ohms_at
 
 
-def find(examination: Examination) -> Iterator[Finding]:
+def find(study: Study) -> Iterator[Finding]:
     told: set[str] = set()
-    for points in points_of_coils(examination):
+    for points in points_of_coils(study):
         for coil in points.coils:
             if coil.key not in told:
                 told.add(coil.key)
-                yield from _of_coil(examination, points, coil)
+                yield from _of_coil(study, points, coil)
 
 
-def _of_coil(examination: Examination, points: Points, coil: Branch) -> Iterator[Finding]:
+def _of_coil(study: Study, points: Points, coil: Branch) -> Iterator[Finding]:
     ohms = coil.item.ohms if isinstance(coil.item, Element) else None
     if ohms is None:
         return  # not-judged lists an ignition coil without its ohms
-    volts = examination.harness.volts
-    ballasts = _ballasts(examination, points, coil)
+    volts = study.harness.volts
+    ballasts = _ballasts(study, points, coil)
     if not ballasts:
         least = ohms_at("primary_alone_least", volts)
         if ohms < least:
-            amps, feed = volts / ohms, _feed(coil, points, examination)
+            amps, feed = volts / ohms, _feed(coil, points, study)
             yield _told(
                 coil,
                 (points.switch,),
@@ -70,19 +70,21 @@ def _of_coil(examination: Examination, points: Points, coil: Branch) -> Iterator
             )
 
 
-def _ballasts(examination: Examination, points: Points, coil: Branch) -> list[Resistor]:
+def _ballasts(study: Study, points: Points, coil: Branch) -> list[Resistor]:
     """The resistors that copper connects to the end of a primary that is not on the points."""
-    joined = examination.copper.bare
-    node = joined.of(_feed(coil, points, examination))
+    joined = study.copper.bare
+    node = joined.of(_feed(coil, points, study))
     found = (
-        b for b in examination.circuit.branches if b.law is Law.RESISTOR and node in (joined.of(b.a), joined.of(b.b))
+        b
+        for b in study.circuit.branches
+        if b.branch_type is BranchType.RESISTOR and node in (joined.of(b.a), joined.of(b.b))
     )
-    parts = (examination.harness.parts[branch.part] for branch in found)
+    parts = (study.harness.parts[branch.part] for branch in found)
     return [part for part in parts if isinstance(part, Resistor)]
 
 
-def _feed(coil: Branch, points: Points, examination: Examination) -> str:
-    joined = examination.copper.bare
+def _feed(coil: Branch, points: Points, study: Study) -> str:
+    joined = study.copper.bare
     broken = {joined.of(end) for end in points.ends}
     return coil.b if joined.of(coil.a) in broken else coil.a
 

@@ -5,26 +5,26 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from typing import TYPE_CHECKING
 
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Rectifier, Source
 from ...findings.finding import Finding, Level
 from ...protection.isolation import joined_to, openings, way_back
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Supply
     from ...protection.isolation import Opening
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    protection, circuit = examination.protection, examination.circuit
+def find(study: Study) -> Iterator[Finding]:
+    protection, circuit = study.protection, study.circuit
     if protection.shorted:
         return  # `dead-short` says it, and nothing can be said of what feeds what
     batteries = [s for s in protection.sources if s.kind == "battery"]
     poles = {protection.feed_pole(s) for s in batteries}
     for supply in protection.sources:
-        part = examination.harness.parts.get(supply.name)
+        part = study.harness.parts.get(supply.name)
         if supply.kind != "machine" or _limits_itself(part):
             continue
         pole = protection.feed_pole(supply)
@@ -38,9 +38,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             if poles & left.keys():
                 continue
             kept = joined_to(circuit, poles, without=opening.opened, shut=protection.returns)
-            loads = _loads(examination, left, kept)
+            loads = _loads(study, left, kept)
             if loads:
-                yield _finding(examination, supply, battery, opening, loads)
+                yield _finding(study, supply, battery, opening, loads)
                 break
 
 
@@ -49,7 +49,7 @@ def _limits_itself(part: object) -> bool:
     return (isinstance(part, Source) and part.what == "dynamo") or (isinstance(part, Rectifier) and part.shunt)
 
 
-def _loads(examination: Examination, left: Collection[str], kept: Collection[str]) -> list[str]:
+def _loads(study: Study, left: Collection[str], kept: Collection[str]) -> list[str]:
     """The loads that the machine then feeds by itself; not its own field, nor what lies between it and the battery's
     feed, as a charge lamp at its trio does. ``left``: the nodes joined to it, ``kept``: those to a battery. What
     regulates it consumes nothing here.
@@ -57,17 +57,17 @@ def _loads(examination: Examination, left: Collection[str], kept: Collection[str
     return list(
         dict.fromkeys(
             branch.part
-            for branch in examination.circuit.branches
-            if branch.law.consumes
-            and branch.law is not Law.FIELD
+            for branch in study.circuit.branches
+            if branch.branch_type.consumes
+            and branch.branch_type is not BranchType.FIELD
             and ((branch.a in left and branch.b not in kept) or (branch.b in left and branch.a not in kept))
         )
     )
 
 
-def _finding(examination: Examination, supply: Supply, battery: str, opening: Opening, loads: list[str]) -> Finding:
-    part = examination.harness.parts[opening.part]
-    pole = examination.protection.feed_pole(supply)
+def _finding(study: Study, supply: Supply, battery: str, opening: Opening, loads: list[str]) -> Finding:
+    part = study.harness.parts[opening.part]
+    pole = study.protection.feed_pole(supply)
     opens = {"fuse": "blows", "switch": f"is in {opening.where}", "relay": "drops out"}[opening.what]
     shown = ", ".join(loads[:3]) + (f" and {len(loads) - 3} more" if len(loads) > 3 else "")
     return Finding(

@@ -10,21 +10,21 @@ from ...behaviour.lamp_roles import bulbs_of_two_beams, watts_of
 from ...findings.finding import Figure, Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction, volts = examination.conduction, examination.harness.volts
-    controls = conduction.circuit.controls
-    for dip, main in bulbs_of_two_beams(examination.circuit):
+def find(study: Study) -> Iterator[Finding]:
+    logic, volts = study.logic, study.harness.volts
+    controls = logic.circuit.controls
+    for dip, main in bulbs_of_two_beams(study.circuit):
         questions = Joined(dip.key), Joined(main.key)
-        scope = conduction.scope(*questions)
+        scope = logic.scope(*questions)
         # Who holds the flasher for the main beam means it, and lets go: what springs back is at rest.
         at_rest = scope.rest([name for name in scope.by_name if name in controls and controls[name].momentary])
         both = scope.counted & scope.plausible & at_rest
         for question in questions:
             both &= question.table(scope)
-        shown = conduction.show(scope, both)
+        shown = logic.show(scope, both)
         if shown is None:
             continue
         watts = [watts_of(lamp, volts) for lamp in (dip, main)]
@@ -35,7 +35,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             main.span,
             about=(dip.part,),
             shown=shown,
-            path=conduction.loop(shown, main),
+            path=logic.loop(shown, main),
             source=RULE.source,
             remedy=f"join either {dip.a} or {main.a} to the feed in each position of the dip switch, never both",
         )

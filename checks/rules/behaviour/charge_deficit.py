@@ -11,24 +11,24 @@ from ...dc.nodal_equations import NO_CURRENT
 from ...findings.finding import Figure, Finding, Level
 from ...operation.pulsing import above_mean
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 if TYPE_CHECKING:
-    from ...operation.operation import Point
+    from ...operation.operation import OperatingPoint
 
 NEGLIGIBLE_AMPS = 0.02
 """What a battery may give without being drained in any ride (ours)."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    harness = examination.harness
-    machines = [s for s in examination.circuit.supplies if s.kind == "machine"]
-    batteries = [s for s in examination.circuit.supplies if s.kind == "battery"]
+def find(study: Study) -> Iterator[Finding]:
+    harness = study.harness
+    machines = [s for s in study.circuit.supplies if s.kind == "machine"]
+    batteries = [s for s in study.circuit.supplies if s.kind == "battery"]
     if not machines:
         return
     for battery in batteries:
-        worst: dict[str, Point] = {}
-        for point in examination.operation.points.values():
+        worst: dict[str, OperatingPoint] = {}
+        for point in study.operation.points.values():
             if point.engine not in BY_ITSELF or point.momentary:
                 continue
             given = _given(point, battery.name, len(batteries))
@@ -63,7 +63,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             )
 
 
-def _given(point: Point, battery: str, batteries: int) -> float:
+def _given(point: OperatingPoint, battery: str, batteries: int) -> float:
     """A that a battery gives on the average; it smooths what pulses, as one of so many."""
     return point.mean_amps(battery) - above_mean(point) / batteries
 

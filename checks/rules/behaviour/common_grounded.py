@@ -6,21 +6,21 @@ from collections import deque
 from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Unit
 from ...behaviour.dependents import needs_to_ride
 from ...findings.finding import Finding, Level
 from ...logic.analysis import names_of
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for part in examination.harness.parts.values():
+def find(study: Study) -> Iterator[Finding]:
+    for part in study.harness.parts.values():
         if not isinstance(part, Unit):
             continue
         for common in part.commons:
-            way = _to_ground(examination, f"{part.name}.{common}")
+            way = _to_ground(study, f"{part.name}.{common}")
             if way is None:
                 continue
             path = names_of(way)
@@ -38,9 +38,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             )
 
 
-def _to_ground(examination: Examination, start: str) -> list[str | Branch] | None:
+def _to_ground(study: Study, start: str) -> list[str | Branch] | None:
     """The shortest way by copper outside the unit from a terminal to a body of ground."""
-    bodies = set(examination.copper.bodies)
+    bodies = set(study.copper.bodies)
     came: dict[str, tuple[Branch, str] | None] = {start: None}
     queue = deque([start])
     while queue:
@@ -51,9 +51,9 @@ def _to_ground(examination: Examination, start: str) -> list[str | Branch] | Non
                 way.insert(0, step[0])
                 node = step[1]
             return [node, *way]
-        for branch in examination.circuit.at.get(node, ()):
+        for branch in study.circuit.at.get(node, ()):
             other = branch.b if branch.a == node else branch.a
-            if branch.law in (Law.WIRE, Law.WAY, Law.MOUNT) and other not in came:
+            if branch.branch_type in (BranchType.WIRE, BranchType.WAY, BranchType.MOUNT) and other not in came:
                 came[other] = (branch, node)
                 queue.append(other)
     return None

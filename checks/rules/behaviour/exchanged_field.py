@@ -8,21 +8,21 @@ from ....lang.editing.proposals import swap
 from ....lang.model.parts import Regulator, Source
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    parts = examination.harness.parts.values()
+def find(study: Study) -> Iterator[Finding]:
+    parts = study.harness.parts.values()
     machines = [part for part in parts if isinstance(part, Source) and part.field_winding]
     regulators = [part for part in parts if isinstance(part, Regulator) and part.passes]
     # Of several machines and regulators each that has its own is right: what else it shares a feed with says nothing.
-    right = {name for r in regulators for m in machines if _is_right(examination, r, m) for name in (r.name, m.name)}
+    right = {name for r in regulators for m in machines if _is_right(study, r, m) for name in (r.name, m.name)}
     for regulator in regulators:
         enters, leaves = _passes(regulator)
-        if regulator.name in right or not examination.copper.is_wired((enters, leaves)):
+        if regulator.name in right or not study.copper.is_wired((enters, leaves)):
             continue  # loose-end says so
         for machine in machines:
-            if machine.name not in right and (end := _wrong(examination, regulator, machine)):
+            if machine.name not in right and (end := _wrong(study, regulator, machine)):
                 terminal, at = end
                 yield Finding(
                     rule=RULE.name,
@@ -51,21 +51,21 @@ def _field(machine: Source) -> tuple[str, str]:
     return f"{machine.name}.{machine.field_winding.plus}", f"{machine.name}.{machine.field_winding.minus}"
 
 
-def _is_right(examination: Examination, regulator: Regulator, machine: Source) -> bool:
+def _is_right(study: Study, regulator: Regulator, machine: Source) -> bool:
     """Whether a field is behind its regulator by its +, or before it by its -, and not only at ground as both may be.
 
     Current goes from the + of the field to its -, and through the regulator from where it enters to where it leaves.
     With a positive ground the same words hold, since both pairs are written from + to -.
     """
-    joined, ground = examination.copper.fused, examination.circuit.ground
+    joined, ground = study.copper.fused, study.circuit.ground
     (enters, leaves), (plus, minus) = _passes(regulator), _field(machine)
     pairs = (leaves, plus), (enters, minus)
     return any(joined.same(own, end) and not joined.same(end, ground) for own, end in pairs)
 
 
-def _wrong(examination: Examination, regulator: Regulator, machine: Source) -> tuple[str, str] | None:
+def _wrong(study: Study, regulator: Regulator, machine: Source) -> tuple[str, str] | None:
     """The end of the field that is on the wrong side, and where; ``None`` where neither is."""
-    joined, ground = examination.copper.fused, examination.circuit.ground
+    joined, ground = study.copper.fused, study.circuit.ground
     (enters, leaves), (plus, minus) = _passes(regulator), _field(machine)
     pairs = (plus, enters), (minus, leaves)
     return next((pair for pair in pairs if joined.same(*pair) and not joined.same(pair[0], ground)), None)

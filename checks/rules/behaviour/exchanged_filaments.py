@@ -10,16 +10,16 @@ from ...behaviour.lamp_roles import of_role, watts_of
 from ...findings.finding import Figure, Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    yield from _by_duty(examination)
-    yield from _by_watts(examination)
+def find(study: Study) -> Iterator[Finding]:
+    yield from _by_duty(study)
+    yield from _by_watts(study)
 
 
-def _by_duty(examination: Examination) -> Iterator[Finding]:
-    for one in examination.misfed:
+def _by_duty(study: Study) -> Iterator[Finding]:
+    for one in study.misfed:
         if one.exchanged and one.other is not None and one.shown is not None:
             lamp, tail = one.lamp, one.other
             yield found(
@@ -30,24 +30,24 @@ def _by_duty(examination: Examination) -> Iterator[Finding]:
                 lamp.span,
                 about=(lamp.part,),
                 shown=one.shown,
-                path=examination.conduction.loop(one.shown, lamp),
+                path=study.logic.loop(one.shown, lamp),
                 source=RULE.source,
                 remedy=f"swap the wires at {lamp.a} and {tail.a}",
                 proposals=(swap(lamp.a, tail.a),),
             )
 
 
-def _by_watts(examination: Examination) -> Iterator[Finding]:
+def _by_watts(study: Study) -> Iterator[Finding]:
     """The stop filament of a bulb must be the brighter one by far: in one part a tail lamp of more watts is it."""
-    circuit, volts = examination.circuit, examination.harness.volts
-    exchanged = {one.lamp for one in examination.misfed if one.exchanged}
+    circuit, volts = study.circuit, study.harness.volts
+    exchanged = {one.lamp for one in study.misfed if one.exchanged}
     for stop in of_role(circuit, "stop-lamp"):
         of_stop = watts_of(stop, volts)
         if of_stop is None or stop in exchanged:
             continue
         for tail in of_role(circuit, "tail-lamp"):
             of_tail = watts_of(tail, volts)
-            if (tail.part, tail.law) != (stop.part, stop.law) or of_tail is None or of_tail <= of_stop:
+            if (tail.part, tail.branch_type) != (stop.part, stop.branch_type) or of_tail is None or of_tail <= of_stop:
                 continue
             yield Finding(
                 rule=RULE.name,

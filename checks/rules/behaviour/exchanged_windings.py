@@ -8,12 +8,12 @@ from ....lang.quantities.quantity import shown
 from ...ac.lamps_on_windings import exchanged, too_large
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for fed in too_large(examination):
-        other = exchanged(examination, fed)
+def find(study: Study) -> Iterator[Finding]:
+    for fed in too_large(study):
+        other = exchanged(study, fed)
         if other is None:
             continue
         yield Finding(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.model.parts import Element, Load, Relay, Unit
 from ....lang.quantities.quantity import shown as digits
@@ -15,16 +15,16 @@ from ...behaviour.properties import too_wide
 from ...findings.finding import Figure, Finding, Level
 from ...logic import DIRECT, TooWideError
 from ...logic.counterexample import circumstances, lowered
-from ...operation.load_status import limits, standing
+from ...operation.load_status import limits, load_status
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch
-    from ...logic import Combination, Conduction
-    from ...logic.state_space import Scope
+    from ...logic import Combination, SwitchingLogic
+    from ...logic.state_space import StateSpace
     from ...logic.truth_tables import Table
-    from ...operation.operation import Operation, Point
+    from ...operation.operation import OperatingPoint, Operation
 
 MOVED = 2
 """So many controls are moved away from a named state, or from the key out with the engine turning (the search)."""
@@ -32,19 +32,19 @@ MOVED = 2
 GRAVE_ROLES = ("stop-lamp", "turn-left", "turn-right")
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction, operation = examination.conduction, examination.operation
+def find(study: Study) -> Iterator[Finding]:
+    logic, operation = study.logic, study.operation
 
     def numbers(_circuit: object) -> Operation:
         return operation
 
     decide = decider(numbers)
-    for branch in examination.circuit.branches:
-        if not branch.law.consumes or limits(branch) is None or _is_tell_tale(branch):
+    for branch in study.circuit.branches:
+        if not branch.branch_type.consumes or limits(branch) is None or _is_tell_tale(branch):
             continue
         through, joined = ThroughLoads(branch.key, DIRECT), JoinedInSeries(branch.key)
         try:
-            scope = conduction.scope(through, joined)
+            scope = logic.scope(through, joined)
         except TooWideError as wide:
             yield _not_searched(branch, too_wide(wide))
             continue
@@ -52,12 +52,12 @@ def find(examination: Examination) -> Iterator[Finding]:
         asked &= asked ^ joined.table(scope)
         if not asked:
             continue
-        asked &= scope.counted & scope.plausible & _near(examination, conduction, scope)
-        shown = judge(conduction, scope, branch, asked, decide).alive if asked else None
-        point = solved(operation, conduction, shown, bleeding(conduction.circuit, shown)) if shown is not None else None
+        asked &= scope.counted & scope.plausible & _near(study, logic, scope)
+        shown = judge(logic, scope, branch, asked, decide).alive if asked else None
+        point = solved(operation, logic, shown, bleeding(logic.circuit, shown)) if shown is not None else None
         if shown is None or point is None:
             continue
-        yield _finding(examination, branch, shown, point)
+        yield _finding(study, branch, shown, point)
 
 
 def _not_searched(branch: Branch, why: str) -> Finding:
@@ -72,11 +72,11 @@ def _not_searched(branch: Branch, why: str) -> Finding:
     )
 
 
-def _near(examination: Examination, conduction: Conduction, scope: Scope) -> Table:
+def _near(study: Study, logic: SwitchingLogic, scope: StateSpace) -> Table:
     """The combinations that are searched, round named states and the key out with the engine turning."""
-    network = conduction.network
-    keys = [c for c in examination.circuit.controls.values() if c.key]
-    bases = [dict(state.settings) for state in examination.harness.states.values()]
+    network = logic.network
+    keys = [c for c in study.circuit.controls.values() if c.key]
+    bases = [dict(state.settings) for state in study.harness.states.values()]
     bases += [{"engine": engine} for engine in BY_ITSELF]
     bases += [
         {key.name: out, "engine": "running"} for key in keys for out in ("off", "lock", "park") if out in key.positions
@@ -99,11 +99,11 @@ def _is_tell_tale(branch: Branch) -> bool:
     return isinstance(branch.item, Element) and "tell-tale" in branch.item.roles
 
 
-def _level(examination: Examination, branch: Branch) -> Level:
-    part = examination.harness.parts.get(branch.part)
+def _level(study: Study, branch: Branch) -> Level:
+    part = study.harness.parts.get(branch.part)
     roles = branch.item.roles if isinstance(branch.item, Element) else ()
     grave = (
-        branch.law is Law.IGNITION
+        branch.branch_type is BranchType.IGNITION
         or (isinstance(part, Load | Unit) and part.is_ignition)
         or (part is not None and part.system == "starting" and isinstance(part, Load | Relay))
         or any(role in GRAVE_ROLES for role in roles)
@@ -111,18 +111,22 @@ def _level(examination: Examination, branch: Branch) -> Level:
     return Level.ERROR if grave else Level.WARNING
 
 
-def _finding(examination: Examination, branch: Branch, shown: Combination, point: Point) -> Finding:
+def _finding(study: Study, branch: Branch, shown: Combination, point: OperatingPoint) -> Finding:
     across, amps = abs(point.across(branch.key)), abs(point.amps(branch.key))
-    stand = standing(point, branch.key)
+    stand = load_status(point, branch.key)
     if stand is not None and stand.word == "live":
         how = "is fed backwards through"
     else:
-        how = "glows by backfeed through" if branch.law in (Law.LAMP, Law.LED) else "is partly fed backwards through"
+        how = (
+            "glows by backfeed through"
+            if branch.branch_type in (BranchType.LAMP, BranchType.LED)
+            else "is partly fed backwards through"
+        )
     by = _through(branch, point)
     where = circumstances(shown)
     return Finding(
         rule=RULE.name,
-        level=lowered(_level(examination, branch), shown),
+        level=lowered(_level(study, branch), shown),
         message=f"{branch.key} {how} {', '.join(by) or 'other loads'}: {digits(across)} V"
         + (f", {where}" if where else ""),
         span=branch.span,
@@ -140,7 +144,7 @@ def _finding(examination: Examination, branch: Branch, shown: Combination, point
     )
 
 
-def _through(branch: Branch, point: Point) -> list[str]:
+def _through(branch: Branch, point: OperatingPoint) -> list[str]:
     """The consumers beside it that carry its current, the most first."""
     nets = point.flow.network.nets
     ends = {nets.of[branch.a], nets.of[branch.b]}
@@ -150,7 +154,9 @@ def _through(branch: Branch, point: Point) -> list[str]:
         if edge.branch.key != branch.key and (edge.a in ends) != (edge.b in ends)
     ]
     least = 0.1 * abs(point.amps(branch.key))
-    return [key for amps, key in sorted(beside, reverse=True) if amps > least and not point.joins.joined(key)][:3]
+    return [key for amps, key in sorted(beside, reverse=True) if amps > least and not point.connectivity.joined(key)][
+        :3
+    ]
 
 
 RULE = Rule(

@@ -5,30 +5,30 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Flasher, Switch
 from ....lang.quantities.quantity import shown
 from ...dc.devices import UnsolvableError, bright_volts
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 if TYPE_CHECKING:
-    from ...operation.operation import Operation, Point
+    from ...operation.operation import OperatingPoint, Operation
 
 TOLERANCE = 0.10
 """By so much the load may miss the range that a flasher is marked with (ours): a tell-tale hangs on it too."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for part in examination.harness.parts.values():
+def find(study: Study) -> Iterator[Finding]:
+    for part in study.harness.parts.values():
         if not isinstance(part, Flasher) or part.watts is None or part.flash is None:
             continue
         least, most = part.watts
         if part.how != "thermal" and least == most:
             least = 0.0  # one figure on an electronic flasher is the most that it switches
         seen = set()
-        for point, where in _turns(examination.operation, part):
+        for point, where in _turns(study.operation, part):
             lamps, watts = _load(point, part)
             if not lamps or lamps in seen:
                 continue
@@ -60,7 +60,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             )
 
 
-def _turns(operation: Operation, flasher: Flasher) -> Iterator[tuple[Point, tuple[tuple[str, str], ...]]]:
+def _turns(operation: Operation, flasher: Flasher) -> Iterator[tuple[OperatingPoint, tuple[tuple[str, str], ...]]]:
     """Operating points in which something hangs on the flasher: each position of each switch behind it, key on."""
     circuit = operation.circuit
     own = {f"{flasher.name}.{terminal}" for terminal in flasher.flash or ()}
@@ -69,7 +69,7 @@ def _turns(operation: Operation, flasher: Flasher) -> Iterator[tuple[Point, tupl
     switches = [
         circuit.harness.parts[edge.branch.part]
         for edge in near.switched
-        if edge.branch.law is Law.CONTACT and (edge.a in nets or edge.b in nets)
+        if edge.branch.branch_type is BranchType.CONTACT and (edge.a in nets or edge.b in nets)
     ]
     bases = [p for p in operation.points.values() if p.engine != "cranking"]
     base = next((p for p in bases if _is_fed(p, flasher) and p.engine == "off"), None)
@@ -89,36 +89,36 @@ def _turns(operation: Operation, flasher: Flasher) -> Iterator[tuple[Point, tupl
     yield from ((p, p.differing) for p in bases)
 
 
-def _is_fed(point: Point, flasher: Flasher) -> bool:
+def _is_fed(point: OperatingPoint, flasher: Flasher) -> bool:
     ends = [f"{flasher.name}.{terminal}" for terminal in flasher.flash or ()]
     return any(
         abs(point.volts(end)) > 0.5 * point.circuit.harness.volts for end in ends if end in point.flow.network.index
     )
 
 
-def _load(point: Point, flasher: Flasher) -> tuple[tuple[str, ...], float]:
+def _load(point: OperatingPoint, flasher: Flasher) -> tuple[tuple[str, ...], float]:
     """The lamps and LEDs that are lit by way of the flasher alone, and their watts; tell-tales are not counted.
 
     A resistor beside them counts with what it takes.
     """
     own = [f"{flasher.name}.{terminal}" for terminal in flasher.flash or ()]
     forward = point.circuit.return_sign == "-"
-    feeds = [pole for s in point.joins.sources for pole in (s.plus if forward else (s.minus,))]
-    otherwise = point.joins.nodes(feeds, forward=forward, without=flasher.name)
+    feeds = [pole for s in point.connectivity.sources for pole in (s.plus if forward else (s.minus,))]
+    otherwise = point.connectivity.nodes(feeds, forward=forward, without=flasher.name)
     beyond = [node for node in own if node not in otherwise]
-    behind = point.joins.nodes(beyond, forward=forward, without=flasher.name) - otherwise
+    behind = point.connectivity.nodes(beyond, forward=forward, without=flasher.name) - otherwise
     system = point.circuit.harness.volts
     lamps = []
     total = 0.0
     for branch in point.circuit.branches:
-        if not ({branch.a, branch.b} & behind) or not point.joins.joined(branch.key):
+        if not ({branch.a, branch.b} & behind) or not point.connectivity.joined(branch.key):
             continue
         roles = branch.item.roles if isinstance(branch.item, Element) else ()
         rated = point.flow.network.rated[branch.key].amps
-        if branch.law in (Law.LAMP, Law.LED) and "tell-tale" not in roles and rated:
+        if branch.branch_type in (BranchType.LAMP, BranchType.LED) and "tell-tale" not in roles and rated:
             lamps.append(branch.key)
             total += rated * bright_volts(branch.made_for(system))
-        elif branch.law is Law.RESISTOR:
+        elif branch.branch_type is BranchType.RESISTOR:
             total += abs(point.watts(branch.key))
     return tuple(lamps), total
 

@@ -4,35 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Unit, UnitInput
 from ...behaviour.dependents import engine_depends, outputs_that_ask
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
-_OPENS = (Law.CONTACT, Law.DIODE, Law.OUTPUT, Law.FLASHER, Law.CUT_OUT)
+_OPENS = (BranchType.CONTACT, BranchType.DIODE, BranchType.OUTPUT, BranchType.FLASHER, BranchType.CUT_OUT)
 """What leads on from an input, in whichever position: its lead is followed past these, copper, fuses and meters."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for part in examination.harness.parts.values():
+def find(study: Study) -> Iterator[Finding]:
+    for part in study.harness.parts.values():
         if not isinstance(part, Unit) or not part.supplies:
             continue
         for given in part.inputs:
             if given.mode in ("fed", "grounded"):
-                yield from _of_input(examination, part, given)
+                yield from _of_input(study, part, given)
 
 
-def _of_input(examination: Examination, unit: Unit, given: UnitInput) -> Iterator[Finding]:
-    feeds, returns = _poles(examination, unit, given)
+def _of_input(study: Study, unit: Unit, given: UnitInput) -> Iterator[Finding]:
+    feeds, returns = _poles(study, unit, given)
     right, wrong = (feeds, returns) if given.mode == "fed" else (returns, feeds)
     node = f"{unit.name}.{given.terminal}"
-    plain = _led_to(examination, node, right | wrong)
+    plain = _led_to(study, node, right | wrong)
     if not plain & wrong or plain & right:
         return
     # A `fed` input between a lamp and the switch that grounds it is fed through the lamp: that is a way to sense it.
-    if given.mode == "fed" and _led_to(examination, node, right | wrong, loads=True) & right:
+    if given.mode == "fed" and _led_to(study, node, right | wrong, loads=True) & right:
         return
     outputs = outputs_that_ask(unit, given.name)
     other = "grounded" if given.mode == "fed" else "fed"
@@ -40,7 +40,7 @@ def _of_input(examination: Examination, unit: Unit, given: UnitInput) -> Iterato
     no = "ground" if given.mode == "fed" else "a feed"
     yield Finding(
         rule=RULE.name,
-        level=Level.ERROR if engine_depends(examination, unit, outputs) else Level.WARNING,
+        level=Level.ERROR if engine_depends(study, unit, outputs) else Level.WARNING,
         message=f"input {given.name} of {unit.name} is active when connected to {at}, and its contacts connect {node} "
         f"only to {no}"
         + (f": {', '.join(output.name for output in outputs)} will not work as written" if outputs else ""),
@@ -52,9 +52,9 @@ def _of_input(examination: Examination, unit: Unit, given: UnitInput) -> Iterato
     )
 
 
-def _poles(examination: Examination, unit: Unit, given: UnitInput) -> tuple[frozenset[str], frozenset[str]]:
+def _poles(study: Study, unit: Unit, given: UnitInput) -> tuple[frozenset[str], frozenset[str]]:
     """The groups of terminals that count as a feed, and as ground, for an input: by copper and fuses."""
-    joined, circuit = examination.copper.fused, examination.circuit
+    joined, circuit = study.copper.fused, study.circuit
     plus = [node for supply in circuit.supplies if supply.kind != "winding" for node in supply.plus]
     minus = [supply.minus for supply in circuit.supplies if supply.kind != "winding"]
     feed, back = (plus, minus) if circuit.return_sign == "-" else (minus, plus)
@@ -63,10 +63,10 @@ def _poles(examination: Examination, unit: Unit, given: UnitInput) -> tuple[froz
     return frozenset(map(joined.of, feed)) - grounds, grounds
 
 
-def _led_to(examination: Examination, start: str, poles: Iterable[str], *, loads: bool = False) -> frozenset[str]:
+def _led_to(study: Study, start: str, poles: Iterable[str], *, loads: bool = False) -> frozenset[str]:
     """The groups of terminals that something leads to from an input, not past a pole."""
-    joined, stops = examination.copper.fused, frozenset(poles)
-    own = examination.circuit.at
+    joined, stops = study.copper.fused, frozenset(poles)
+    own = study.circuit.at
     met = {joined.of(start)}
     stack = [joined.of(start)]
     while stack:
@@ -75,7 +75,7 @@ def _led_to(examination: Examination, start: str, poles: Iterable[str], *, loads
             continue
         for node in joined.beside(group):
             for branch in own.get(node, ()):
-                if branch.law in _OPENS or (loads and branch.law.consumes):
+                if branch.branch_type in _OPENS or (loads and branch.branch_type.consumes):
                     other = joined.of(branch.b if branch.a == node else branch.a)
                     if other not in met:
                         met.add(other)

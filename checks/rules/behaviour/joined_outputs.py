@@ -8,12 +8,12 @@ from ....lang.model.parts import Unit, UnitOutput
 from ...behaviour.dependents import engine_depends
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    joined = examination.copper.bare
-    for part in examination.harness.parts.values():
+def find(study: Study) -> Iterator[Finding]:
+    joined = study.copper.bare
+    for part in study.harness.parts.values():
         if not isinstance(part, Unit):
             continue
         together: dict[str, dict[str, UnitOutput]] = {}
@@ -23,7 +23,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             if len(outputs) < 2:
                 continue
             first, *others = outputs.values()
-            engine = engine_depends(examination, part, outputs.values())
+            engine = engine_depends(study, part, outputs.values())
             nodes = [f"{part.name}.{output.terminal}" for output in outputs.values()]
             yield Finding(
                 rule=RULE.name,

@@ -11,26 +11,26 @@ from ...dc.devices import UnsolvableError
 from ...findings.finding import Figure, Finding, Level
 from ...operation.pulsing import above_mean
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.batteries import days_to_half
 from ...tables.device_constants import law_source, laws
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch, Supply
-    from ...operation.operation import Point
+    from ...operation.operation import OperatingPoint
 
 PARKED = ("off", "lock")
 """Where a key stands when the machine is put away; in ``park`` a lamp is meant to burn."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    circuit = examination.circuit
+def find(study: Study) -> Iterator[Finding]:
+    circuit = study.circuit
     keys = [c for c in circuit.controls.values() if c.key]
     settings = [{key.name: position for key in keys if position in key.positions} for position in PARKED if keys] or [
         {}
     ]
     for supply in circuit.supplies:
-        part = examination.harness.parts.get(supply.name)
+        part = study.harness.parts.get(supply.name)
         if supply.kind != "battery" or not isinstance(part, Source) or not part.amp_hours:
             continue
         worst = None
@@ -38,7 +38,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             if keys and not positions:
                 continue
             try:
-                point = examination.operation.at(positions)
+                point = study.operation.at(positions)
             except UnsolvableError:
                 continue
             if worst is None or _drain(point, supply.name) > _drain(worst, supply.name):
@@ -74,15 +74,15 @@ def _span(days: float) -> str:
     return f"{shown(days)} days" if days >= 1.0 else f"{shown(days * 24.0, 2)} hours"
 
 
-def _fed_by(point: Point, battery: Supply) -> list[Branch]:
+def _fed_by(point: OperatingPoint, battery: Supply) -> list[Branch]:
     """The consumers that are connected to the feeding pole of a battery; another one has its own."""
     circuit = point.circuit
     forward = circuit.return_sign == "-"
-    near = point.joins.nodes(battery.plus if forward else (battery.minus,), forward=forward)
-    return [branch for branch in circuit.branches if branch.law.consumes and {branch.a, branch.b} & near]
+    near = point.connectivity.nodes(battery.plus if forward else (battery.minus,), forward=forward)
+    return [branch for branch in circuit.branches if branch.branch_type.consumes and {branch.a, branch.b} & near]
 
 
-def _drain(point: Point, battery: str) -> float:
+def _drain(point: OperatingPoint, battery: str) -> float:
     """A that a battery gives on the average."""
     return point.amps(battery) - above_mean(point)
 

@@ -5,53 +5,53 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, UnitOutput
 from ....lang.records import dataclass
 from ...behaviour import JoinedInSeries
 from ...findings.finding import Finding, Level
-from ...logic import Combination, Conduction
+from ...logic import Combination, SwitchingLogic
 from ...logic.counterexample import found
-from ...logic.state_space import Scope
+from ...logic.state_space import StateSpace
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
 @dataclass(frozen=True, slots=True)
 class _Lamps:
     """The lamps of a harness by what law asks of them; tell-tales stand apart."""
 
-    examination: Examination
+    study: Study
 
     def of(self, *roles: str, tell_tale: bool = False) -> list[Branch]:
         return [
             b
-            for b in self.examination.circuit.branches
+            for b in self.study.circuit.branches
             if isinstance(b.item, Element)
             and set(roles) & set(b.item.roles)
             and ("tell-tale" in b.item.roles) == tell_tale
         ]
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    lamps = _Lamps(examination)
-    yield from _tail_with_head(examination, lamps)
-    yield from _head_dark_between_beams(examination, lamps)
-    yield from _main_beam_tell_tale(examination, lamps)
-    yield from _turn_lamps(examination, lamps)
-    yield from _stop_lamp_steady(examination, lamps)
+def find(study: Study) -> Iterator[Finding]:
+    lamps = _Lamps(study)
+    yield from _tail_with_head(study, lamps)
+    yield from _head_dark_between_beams(study, lamps)
+    yield from _main_beam_tell_tale(study, lamps)
+    yield from _turn_lamps(study, lamps)
+    yield from _stop_lamp_steady(study, lamps)
 
 
-def _scope(conduction: Conduction, branches: list[Branch]) -> tuple[Scope, Callable[[Branch], int]]:
+def _scope(logic: SwitchingLogic, branches: list[Branch]) -> tuple[StateSpace, Callable[[Branch], int]]:
     """A scope for some lamps, and where each is live in it for some position of what nobody sets."""
     questions = [JoinedInSeries(branch.key) for branch in branches]
-    scope = conduction.scope(*questions)
+    scope = logic.scope(*questions)
     return scope, lambda branch: JoinedInSeries(branch.key).table(scope) & scope.counted
 
 
-def _shown(conduction: Conduction, scope: Scope, wrong: int, among: int) -> Combination | None:
+def _shown(logic: SwitchingLogic, scope: StateSpace, wrong: int, among: int) -> Combination | None:
     """Where something is wrong, nearest to rest; of what holds ``among`` all these lamps, only what tells it apart."""
-    return conduction.show(scope, wrong, anywhere=wrong | (scope.full ^ among))
+    return logic.show(scope, wrong, anywhere=wrong | (scope.full ^ among))
 
 
 def _told(
@@ -70,27 +70,27 @@ def _told(
     )
 
 
-def _tail_with_head(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
-    conduction = examination.conduction
+def _tail_with_head(study: Study, lamps: _Lamps) -> Iterator[Finding]:
+    logic = study.logic
     for head in lamps.of("dip-beam", "main-beam"):
         for rear in lamps.of("tail-lamp", "plate-lamp"):
-            scope, live = _scope(conduction, [head, rear])
+            scope, live = _scope(logic, [head, rear])
             lit = live(head) & scope.plausible
-            shown = _shown(conduction, scope, lit & (lit ^ live(rear)), lit)
+            shown = _shown(logic, scope, lit & (lit ^ live(rear)), lit)
             if shown is not None:
                 remedy = f"connect {rear.a} to a feed that is live whenever {head.key} is on"
-                path = conduction.loop(shown, head)
+                path = logic.loop(shown, head)
                 yield _told(rear, f"{rear.key} is dark while {head.key} burns", shown, path, remedy, head)
                 break
 
 
-def _head_dark_between_beams(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
+def _head_dark_between_beams(study: Study, lamps: _Lamps) -> Iterator[Finding]:
     """The control that changes dipped for main beam may leave neither dark in a position of its own."""
-    conduction = examination.conduction
+    logic = study.logic
     dips, mains = lamps.of("dip-beam"), lamps.of("main-beam")
     if not dips or not mains:
         return
-    scope, live = _scope(conduction, [*dips, *mains])
+    scope, live = _scope(logic, [*dips, *mains])
     dip = main = 0
     for branch in dips:
         dip |= live(branch)
@@ -102,7 +102,7 @@ def _head_dark_between_beams(examination: Examination, lamps: _Lamps) -> Iterato
         changes = scope.some(only_dip, (name,)) & scope.some(only_main, (name,))
         # At rest such a control may put the lights out: it is then the light switch too.
         dark = scope.without(changes & scope.plausible & scope.counted, scope.rest((name,)))
-        shown = _shown(conduction, scope, dark & (dark ^ either), dark)
+        shown = _shown(logic, scope, dark & (dark ^ either), dark)
         if shown is not None:
             yield _told(
                 dips[0],
@@ -114,11 +114,11 @@ def _head_dark_between_beams(examination: Examination, lamps: _Lamps) -> Iterato
             )
 
 
-def _main_beam_tell_tale(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
-    conduction = examination.conduction
+def _main_beam_tell_tale(study: Study, lamps: _Lamps) -> Iterator[Finding]:
+    logic = study.logic
     mains = lamps.of("main-beam")
     for tell in lamps.of("main-beam", tell_tale=True) if mains else ():
-        scope, live = _scope(conduction, [tell, *mains])
+        scope, live = _scope(logic, [tell, *mains])
         main = 0
         for branch in mains:
             main |= live(branch)
@@ -127,20 +127,20 @@ def _main_beam_tell_tale(examination: Examination, lamps: _Lamps) -> Iterator[Fi
             (main, shows, f"{tell.key} is dark while the main beam burns"),
             (shows, main, f"{tell.key} burns without the main beam"),
         ):
-            shown = _shown(conduction, scope, among & (among ^ other) & scope.plausible, among)
+            shown = _shown(logic, scope, among & (among ^ other) & scope.plausible, among)
             if shown is not None:
                 remedy = f"connect {tell.a} to {mains[0].a}, the main-beam lead itself"
                 yield _told(tell, message, shown, (), remedy, *mains)
                 break
 
 
-def _turn_lamps(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
-    conduction = examination.conduction
+def _turn_lamps(study: Study, lamps: _Lamps) -> Iterator[Finding]:
+    logic = study.logic
     sides = {side: lamps.of(f"turn-{side}") for side in ("left", "right")}
     every = [*sides["left"], *sides["right"]]
     if not every:
         return
-    scope, live = _scope(conduction, every)
+    scope, live = _scope(logic, every)
     for side, other in (("left", "right"), ("right", "left")):
         together = scope.full
         some = 0
@@ -149,7 +149,7 @@ def _turn_lamps(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
             some |= live(branch)
         for branch in sides[side]:
             alone = some & (some ^ live(branch)) & scope.plausible
-            shown = _shown(conduction, scope, alone, some)
+            shown = _shown(logic, scope, alone, some)
             if shown is not None:
                 message = f"{branch.key} stays dark while another turn lamp of the {side} side flashes"
                 yield _told(branch, message, shown, (), "feed both lamps of a side from one lead")
@@ -165,28 +165,28 @@ def _turn_lamps(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
             mixed = together & live(branch) & scope.plausible if sides[side] else 0
             mixed &= mixed ^ (0 if never_alone else all_other)
             # A turn switch shows it better than the hazard switch: by it the other side flashes alone.
-            shown = conduction.show(scope, mixed & alike or mixed)
+            shown = logic.show(scope, mixed & alike or mixed)
             if shown is not None:
                 message = f"{branch.key} flashes with the {side} side" + (", which never flashes alone" * never_alone)
-                yield _told(branch, message, shown, conduction.loop(shown, branch), "part the feeds of the two sides")
+                yield _told(branch, message, shown, logic.loop(shown, branch), "part the feeds of the two sides")
 
 
-def _stop_lamp_steady(examination: Examination, lamps: _Lamps) -> Iterator[Finding]:
+def _stop_lamp_steady(study: Study, lamps: _Lamps) -> Iterator[Finding]:
     flashing = [
         b.key
-        for b in examination.circuit.branches
-        if b.law is Law.FLASHER or (isinstance(b.item, UnitOutput) and b.item.flashing)
+        for b in study.circuit.branches
+        if b.branch_type is BranchType.FLASHER or (isinstance(b.item, UnitOutput) and b.item.flashing)
     ]
     if not flashing:
         return
-    conduction = examination.conduction
+    logic = study.logic
     for lamp in lamps.of("stop-lamp"):
         live = JoinedInSeries(lamp.key)
-        scope = conduction.scope(live)
-        shown = conduction.show(scope, live.table(scope) & scope.counted)
+        scope = logic.scope(live)
+        shown = logic.show(scope, live.table(scope) & scope.counted)
         if shown is None:
             continue
-        path = conduction.loop(shown, lamp)
+        path = logic.loop(shown, lamp)
         if set(path) & set(flashing):
             yield _told(lamp, f"{lamp.key} is fed through what flashes", shown, path, "feed it past the flasher")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, UnitOutput
 from ...behaviour import SERIES_LAWS, Joined, ThroughLoads
 from ...behaviour.properties import too_wide
@@ -13,35 +13,41 @@ from ...findings.finding import Figure, Finding, Level
 from ...logic import TooWideError
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.workmanship import workmanship
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for branch in examination.circuit.branches:
+def find(study: Study) -> Iterator[Finding]:
+    for branch in study.circuit.branches:
         if _shows(branch):
-            yield from _by_an_output(examination, branch)
-            yield from _through_another_load(examination, branch)
+            yield from _by_an_output(study, branch)
+            yield from _through_another_load(study, branch)
 
 
 def _shows(branch: Branch) -> bool:
     """Whether an element is an LED that tells the rider something."""
-    return branch.law is Law.LED and isinstance(branch.item, Element) and "tell-tale" in branch.item.roles
+    return (
+        branch.branch_type is BranchType.LED and isinstance(branch.item, Element) and "tell-tale" in branch.item.roles
+    )
 
 
-def _by_an_output(examination: Examination, led: Branch) -> Iterator[Finding]:
+def _by_an_output(study: Study, led: Branch) -> Iterator[Finding]:
     """A solid-state output made for amps leaks, and may test its wire by pulses: with LEDs alone on it, these glow."""
-    circuit, of = examination.circuit, examination.circuit.nets.of
+    circuit, of = study.circuit, study.circuit.nets.of
     least = workmanship("leaking_output_amps").value
     for output in circuit.branches:
         item = output.item
-        if output.law is not Law.OUTPUT or not isinstance(item, UnitOutput) or (item.amps or 0.0) < least:
+        if (
+            output.branch_type is not BranchType.OUTPUT
+            or not isinstance(item, UnitOutput)
+            or (item.amps or 0.0) < least
+        ):
             continue
         net = of[f"{output.part}.{item.terminal}"]
         if net not in (of[led.a], of[led.b]):
             continue
         # Whatever else is there takes the trickle: a filament, a coil, the driver of a larger LED lamp.
-        if any(b.law.consumes and not _shows(b) and net in (of[b.a], of[b.b]) for b in circuit.branches):
+        if any(b.branch_type.consumes and not _shows(b) and net in (of[b.a], of[b.b]) for b in circuit.branches):
             continue
         yield Finding(
             rule=RULE.name,
@@ -56,12 +62,12 @@ def _by_an_output(examination: Examination, led: Branch) -> Iterator[Finding]:
         )
 
 
-def _through_another_load(examination: Examination, led: Branch) -> Iterator[Finding]:
+def _through_another_load(study: Study, led: Branch) -> Iterator[Finding]:
     """It has a feed and a return of its own, and with one of them open a trickle comes through something else."""
-    conduction = examination.conduction
+    logic = study.logic
     joined, wide = Joined(led.key), ThroughLoads(led.key)
     try:
-        scope = conduction.scope(joined, wide)
+        scope = logic.scope(joined, wide)
     except TooWideError as too_many:
         yield _not_searched(led, too_wide(too_many))
         return
@@ -69,13 +75,13 @@ def _through_another_load(examination: Examination, led: Branch) -> Iterator[Fin
     if not plain & scope.counted:
         return  # it is made to work through others, as one pilot lamp for both sides is
     leaks = scope.without(wide.table(scope), plain) & scope.counted & scope.plausible
-    shown = conduction.show(scope, leaks)
+    shown = logic.show(scope, leaks)
     if shown is None:
         return
-    path = conduction.loop(shown, led, graph="wide")
-    others = {key: b for key, b in conduction.circuit.by_key.items() if b.law.consumes and key != led.key}
+    path = logic.loop(shown, led, graph="wide")
+    others = {key: b for key, b in logic.circuit.by_key.items() if b.branch_type.consumes and key != led.key}
     through = [key for key in path if key in others]
-    if not through or any(others[key].law in SERIES_LAWS for key in through):
+    if not through or any(others[key].branch_type in SERIES_LAWS for key in through):
         return  # a resistor or a field is put in a row with it on purpose
     yield found(
         RULE.name,

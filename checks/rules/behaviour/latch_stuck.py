@@ -10,17 +10,17 @@ from ...behaviour.dependents import counted, dead_without, engine_depends, outpu
 from ...behaviour.latches import MOST, cases, holds, never_set, outputs_off, too_wide
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for part in examination.harness.parts.values():
+def find(study: Study) -> Iterator[Finding]:
+    for part in study.harness.parts.values():
         if isinstance(part, Unit):
             for latch in part.latches:
-                yield from _of_latch(examination, part, latch)
+                yield from _of_latch(study, part, latch)
 
 
-def _of_latch(examination: Examination, unit: Unit, latch: Latch) -> Iterator[Finding]:
+def _of_latch(study: Study, unit: Unit, latch: Latch) -> Iterator[Finding]:
     name = f"{unit.name}.{latch.name}"
     if too_wide(latch.set_when, latch.cleared_when):
         yield _told(
@@ -42,8 +42,8 @@ def _of_latch(examination: Examination, unit: Unit, latch: Latch) -> Iterator[Fi
     keys: tuple[str, ...] = ()
     if not lasting:
         # With it the latches that wait for it: one mend settles them all, where each can be set by itself.
-        dead, keys = dead_without(examination, unit, outputs_off(unit, _with_it(unit, latch)))
-    depends = engine_depends(examination, unit, outputs_that_ask(unit, latch.name))
+        dead, keys = dead_without(study, unit, outputs_off(unit, _with_it(unit, latch)))
+    depends = engine_depends(study, unit, outputs_that_ask(unit, latch.name))
     if not sets:
         why, remedy = "can never be set: its condition contradicts itself", f"correct what sets {name}"
     elif not lasting:

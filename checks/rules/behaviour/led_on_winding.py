@@ -4,26 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ....lang.circuit.branch_types import Law, Way
+from ....lang.circuit.branch_types import BranchType, Direction
 from ...behaviour import Joined
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    circuit = examination.circuit
-    leds = [branch for branch in circuit.branches if branch.law is Law.LED]
+def find(study: Study) -> Iterator[Finding]:
+    circuit = study.circuit
+    leds = [branch for branch in circuit.branches if branch.branch_type is BranchType.LED]
     if not leds or not any(supply.kind == "winding" for supply in circuit.supplies):
         return
     # Past a rectifier or a diode of its own no reverse voltage reaches it: those are left out.
-    one_way = [branch.key for branch in circuit.branches if branch.law.joined is Way.FORWARD]
-    conduction = examination.conduction.without(one_way) if one_way else examination.conduction
+    one_way = [branch.key for branch in circuit.branches if branch.branch_type.joined is Direction.FORWARD]
+    logic = study.logic.without(one_way) if one_way else study.logic
     for branch in leds:
         asked = Joined(branch.key, frozenset({"winding"}))
-        scope = conduction.scope(asked)
-        shown = conduction.show(scope, asked.table(scope) & scope.counted)
+        scope = logic.scope(asked)
+        shown = logic.show(scope, asked.table(scope) & scope.counted)
         if shown is None:
             continue
         yield found(
@@ -33,7 +33,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             branch.span,
             about=(branch.part,),
             shown=shown,
-            path=conduction.loop(shown, branch),
+            path=logic.loop(shown, branch),
             source=RULE.source,
             remedy="feed it from behind a rectifier, or fit a filament lamp",
         )

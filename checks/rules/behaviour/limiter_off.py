@@ -8,23 +8,23 @@ from itertools import permutations
 from ....lang.model.parts import Regulator, Source
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    parts = examination.harness.parts.values()
+def find(study: Study) -> Iterator[Finding]:
+    parts = study.harness.parts.values()
     windings = [
         [f"{part.name}.{terminal}" for terminal in terminals]
         for part in parts
         if isinstance(part, Source)
         for terminals in (*(winding.terminals for winding in part.windings), part.phases)
     ]
-    joined = examination.copper.switched
+    joined = study.copper.switched
     for part in parts:
         if not isinstance(part, Regulator) or not part.shunts:
             continue
         ends = [f"{part.name}.{terminal}" for terminal in part.shunts]
-        if not any(examination.copper.wires_at(end) for end in ends):
+        if not any(study.copper.wires_at(end) for end in ends):
             continue  # unused-part says so
         pairs = (pair for nodes in windings for pair in permutations(nodes, 2))
         if any(joined.same(ends[0], one) and joined.same(ends[1], other) for one, other in pairs):

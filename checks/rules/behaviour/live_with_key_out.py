@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Part, UnitSupply
 from ....lang.vocabulary.words import KEY_OUT
 from ...behaviour import AllOf, In, JoinedInSeries
@@ -14,41 +14,41 @@ from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...logic.keys import at_rest, engine, key_out, keys, untouched
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 if TYPE_CHECKING:
-    from ...logic.switching_network import Network
+    from ...logic.switching_network import SwitchingNetwork
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction = examination.conduction
-    network = conduction.network
+def find(study: Study) -> Iterator[Finding]:
+    logic = study.logic
+    network = logic.network
     has_key = bool(keys(network))
-    starters = {branch.key for branch in examination.protection.armatures} if has_key else frozenset()
+    starters = {branch.key for branch in study.protection.armatures} if has_key else frozenset()
     off, rest = engine("off"), at_rest(network)
-    controls = examination.circuit.controls
+    controls = study.circuit.controls
     thumbs = {} if has_key else untouched(network)
     locked = _locked(network)
-    for branch in conduction.consumers:
+    for branch in logic.consumers:
         sleeps = isinstance(branch.item, UnitSupply) and branch.item.asleep is not None
-        parks = examination.harness.parts[branch.part].always and locked is not None and _shines(branch)
-        if (examination.harness.parts[branch.part].always and not parks) or sleeps or branch.law is Law.SENSOR:
+        parks = study.harness.parts[branch.part].always and locked is not None and _shines(branch)
+        if (study.harness.parts[branch.part].always and not parks) or sleeps or branch.branch_type is BranchType.SENSOR:
             continue
         out = locked if parks and locked is not None else key_out(network)
         live = JoinedInSeries(branch.key)
         # It hangs on few controls. Where the others rest says nothing of it, and they may be any number.
-        scope = conduction.scope(live, off, out)
-        matters = conduction.support(live)  # whatever else is in the scope, which questions before this one decided
+        scope = logic.scope(live, off, out)
+        matters = logic.support(live)  # whatever else is in the scope, which questions before this one decided
         # A starter is pressed by whoever passes by; with no key at all its button is all that there is.
         resting = AllOf((off, *(rest[name] for name in rest if name in matters and branch.key not in starters)))
         # Where it may be live in one position with the key out, it is asked about in the others.
-        meant = examination.harness.parts[branch.part].always_in
+        meant = study.harness.parts[branch.part].always_in
         other = (In(meant[0], tuple(p for p in controls[meant[0]].positions if p != meant[1])),) if meant else ()
         while_ = AllOf((out, *other, *(thumbs[name] for name in thumbs if name in matters), resting))
         # What a timer still holds ends by itself.
         among = live.table(scope) & while_.table(scope) & scope.counted & scope.lasting
         # What is pressed or turns does not decide here: only what tells this position from another one at rest is told.
-        shown = conduction.show(scope, among, anywhere=among | (scope.full ^ resting.table(scope)))
+        shown = logic.show(scope, among, anywhere=among | (scope.full ^ resting.table(scope)))
         if shown is None:
             continue
         yield found(
@@ -58,16 +58,16 @@ def find(examination: Examination) -> Iterator[Finding]:
             branch.span,
             about=(branch.part,),
             shown=shown,
-            path=conduction.loop(shown, branch),
+            path=logic.loop(shown, branch),
             source=RULE.source,
             remedy=f"feed {branch.key} from the terminal of the key that is live in `park`, not from ahead of the key"
             if parks
             else f"feed {branch.key} from behind the key, or write `always` on its line where it is meant to be live"
-            + _in_one_position(network, examination.harness.parts[branch.part]),
+            + _in_one_position(network, study.harness.parts[branch.part]),
         )
 
 
-def _locked(network: Network) -> AllOf | None:
+def _locked(network: SwitchingNetwork) -> AllOf | None:
     """Every key that has `park` in one of its other positions that are out; ``None`` where no key has both.
 
     Where there is `park`, a lamp that is lit `always` is meant to be lit in it, and dark in `off`.
@@ -83,11 +83,11 @@ def _locked(network: Network) -> AllOf | None:
 
 def _shines(branch: Branch) -> bool:
     """Whether it is a lamp for the road or the rider's panel, and none that tells of something, as an alarm does."""
-    lamp = branch.law in (Law.LAMP, Law.LED)
+    lamp = branch.branch_type in (BranchType.LAMP, BranchType.LED)
     return lamp and isinstance(branch.item, Element) and "tell-tale" not in branch.item.roles
 
 
-def _in_one_position(network: Network, part: Part) -> str:
+def _in_one_position(network: SwitchingNetwork, part: Part) -> str:
     """How to say that it is meant for one position, where the key has several in which it is out."""
     for key in keys(network):
         resting = [position.name for position in key.positions if position.name in KEY_OUT]

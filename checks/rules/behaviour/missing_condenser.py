@@ -5,29 +5,29 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ...behaviour.points import Points, points_of_coils
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    joined = examination.copper.bare
-    condensers = [branch for branch in examination.circuit.branches if branch.law is Law.CAPACITOR]
-    for points in points_of_coils(examination):
+def find(study: Study) -> Iterator[Finding]:
+    joined = study.copper.bare
+    condensers = [branch for branch in study.circuit.branches if branch.branch_type is BranchType.CAPACITOR]
+    for points in points_of_coils(study):
         a, b = points.ends
         if any({joined.of(each.a), joined.of(each.b)} == {joined.of(a), joined.of(b)} for each in condensers):
             continue
-        yield _told(points, _misplaced(examination, points, condensers))
+        yield _told(points, _misplaced(study, points, condensers))
 
 
-def _misplaced(examination: Examination, points: Points, condensers: list[Branch]) -> tuple[str, str] | None:
+def _misplaced(study: Study, points: Points, condensers: list[Branch]) -> tuple[str, str] | None:
     """A condenser that is connected to the coil of these points and not to both their contacts, and where it is."""
-    joined = examination.copper.bare
+    joined = study.copper.bare
     ends = [node for coil in points.coils for node in (coil.a, coil.b)]
-    rails = {joined.of(supply.minus) for supply in examination.circuit.supplies}
-    rails |= {joined.of(node) for supply in examination.circuit.supplies for node in supply.plus}
+    rails = {joined.of(supply.minus) for supply in study.circuit.supplies}
+    rails |= {joined.of(node) for supply in study.circuit.supplies for node in supply.plus}
     for each in condensers:
         for node in ends:
             if joined.of(node) not in rails and joined.of(node) in (joined.of(each.a), joined.of(each.b)):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.editing.proposals import Proposal, SwapWords, swap
 from ....lang.model.parts import Regulator
 from ....lang.quantities.quantity import shown as digits
@@ -14,32 +14,32 @@ from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...logic.keys import engine, key_on, not_stopped
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch, Supply
-    from ...logic import Combination, Conduction
+    from ...logic import Combination, SwitchingLogic
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction = examination.conduction
-    supplies = conduction.circuit.supplies
+def find(study: Study) -> Iterator[Finding]:
+    logic = study.logic
+    supplies = logic.circuit.supplies
     batteries = [supply for supply in supplies if supply.kind == "battery"]
     machines = [supply for supply in supplies if supply.kind == "machine"]
     if not batteries:
         return
-    network = conduction.network
+    network = logic.network
     while_ = AllOf((engine("running"), key_on(network), not_stopped(network)))
     for machine in machines:
         out = AnyOf(tuple(Linked(machine.plus[0], battery.plus[0]) for battery in batteries))
         back = AnyOf(tuple(Linked(battery.minus, machine.minus) for battery in batteries))
         for question, what, node in ((out, "output", machine.plus[0]), (back, "return", machine.minus)):
-            scope = conduction.scope(question, while_)
+            scope = logic.scope(question, while_)
             among = while_.table(scope) & scope.counted & scope.plausible
-            shown = conduction.show(scope, among & (among ^ (among & question.table(scope))))
+            shown = logic.show(scope, among & (among ^ (among & question.table(scope))))
             if shown is None:
                 continue
-            if (crossed := _crossed(examination, machine, batteries)) is not None:
+            if (crossed := _crossed(study, machine, batteries)) is not None:
                 yield found(
                     RULE.name,
                     RULE.level,
@@ -56,7 +56,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             ends = [(machine.plus[0], battery.plus[0]) for battery in batteries]
             if what == "return":
                 ends = [(battery.minus, machine.minus) for battery in batteries]
-            if (turned := _turned(conduction, shown, ends)) is not None:
+            if (turned := _turned(logic, shown, ends)) is not None:
                 yield found(
                     RULE.name,
                     RULE.level,
@@ -65,8 +65,8 @@ def find(examination: Examination) -> Iterator[Finding]:
                     turned.span,
                     about=(machine.name, turned.part),
                     source=RULE.source,
-                    remedy=_right_way(examination, turned),
-                    proposals=_turn_round(examination, turned),
+                    remedy=_right_way(study, turned),
+                    proposals=_turn_round(study, turned),
                 )
                 continue
             yield found(
@@ -83,9 +83,9 @@ def find(examination: Examination) -> Iterator[Finding]:
             )
 
 
-def _crossed(examination: Examination, machine: Supply, batteries: list[Supply]) -> str | None:
+def _crossed(study: Study, machine: Supply, batteries: list[Supply]) -> str | None:
     """Which side of the machine copper, fuses and meters join to the wrong pole of a battery, if they do."""
-    same_net = examination.protection.same_net
+    same_net = study.protection.same_net
     for battery in batteries:
         for side, node, pole in (("-", machine.minus, battery.plus[0]), ("+", machine.plus[0], battery.minus)):
             if same_net(node, pole):
@@ -93,13 +93,13 @@ def _crossed(examination: Examination, machine: Supply, batteries: list[Supply])
     return None
 
 
-def _turned(conduction: Conduction, shown: Combination, ends: list[tuple[str, str]]) -> Branch | None:
+def _turned(logic: SwitchingLogic, shown: Combination, ends: list[tuple[str, str]]) -> Branch | None:
     """The cut-out or diode that stands against the current, where only that keeps the two ends of a way apart."""
-    for branch in conduction.circuit.branches:
-        if branch.law in (Law.CUT_OUT, Law.DIODE):
+    for branch in logic.circuit.branches:
+        if branch.branch_type in (BranchType.CUT_OUT, BranchType.DIODE):
             for start, end in ends:
                 against = AllOf((Linked(start, branch.b), Linked(branch.a, end)))
-                scope = conduction.scope(against)
+                scope = logic.scope(against)
                 here = scope.full
                 for control in scope.visible:
                     here &= scope.at(control, shown.positions.get(control, scope.positions(0)[control]))
@@ -108,21 +108,21 @@ def _turned(conduction: Conduction, shown: Combination, ends: list[tuple[str, st
     return None
 
 
-def _turn_round(examination: Examination, turned: Branch) -> tuple[Proposal, ...]:
+def _turn_round(study: Study, turned: Branch) -> tuple[Proposal, ...]:
     first, last = (node.rpartition(".")[2] for node in (turned.b, turned.a))
-    if not isinstance(examination.harness.parts[turned.part], Regulator):
+    if not isinstance(study.harness.parts[turned.part], Regulator):
         return (swap(turned.a, turned.b),)
     write = Proposal(f"write `cut-out: {first} {last}`", (SwapWords(turned.part, "cut-out", first, last),))
     return write, swap(turned.a, turned.b)
 
 
-def _right_way(examination: Examination, turned: Branch) -> str:
+def _right_way(study: Study, turned: Branch) -> str:
     first, last = (node.rpartition(".")[2] for node in (turned.b, turned.a))
-    part = examination.harness.parts[turned.part]
+    part = study.harness.parts[turned.part]
     if not isinstance(part, Regulator):
         return f"swap the wires at {turned.a} and {turned.b}"
     volts = f" {digits(part.cut_out_volts)} V" if part.cut_out_volts is not None else ""
-    if examination.circuit.return_sign == "-":
+    if study.circuit.return_sign == "-":
         why = "with a negative ground the machine stands first and the battery second"
     else:
         why = "with a positive ground the battery's - stands first and the machine's - second"

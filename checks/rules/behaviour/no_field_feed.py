@@ -15,27 +15,27 @@ from ...logic import BATTERY
 from ...logic.counterexample import found
 from ...logic.keys import engine, key_on
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.device_constants import law_source, laws
 
 TRIED = 256
 """Combinations that are solved for one field before it is said that none of them starts it (ours)."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction = examination.conduction
-    circuit = conduction.circuit
+def find(study: Study) -> Iterator[Finding]:
+    logic = study.logic
+    circuit = logic.circuit
     for key in sorted({key for supply in circuit.supplies for key in supply.field_keys}):
         field = circuit.by_key.get(key)
-        if field is not None and conduction.wired(field):
-            yield from _of_field(examination, field)
+        if field is not None and logic.wired(field):
+            yield from _of_field(study, field)
 
 
-def _of_field(examination: Examination, field: Branch) -> Iterator[Finding]:
-    conduction = examination.conduction
-    while_ = AllOf((engine("off"), key_on(conduction.network)))
+def _of_field(study: Study, field: Branch) -> Iterator[Finding]:
+    logic = study.logic
+    while_ = AllOf((engine("off"), key_on(logic.network)))
     fed = AnyOf((Joined(field.key, BATTERY), ThroughLoads(field.key, BATTERY)))
-    scope = conduction.scope(fed, while_)
+    scope = logic.scope(fed, while_)
     table = fed.table(scope) & while_.table(scope) & scope.counted
     if not table:
         yield found(
@@ -48,18 +48,18 @@ def _of_field(examination: Examination, field: Branch) -> Iterator[Finding]:
             remedy=f"feed {field.a} from behind the key, through the charge lamp or a resistor",
         )
         return
-    full = _full_amps(examination, field)
+    full = _full_amps(study, field)
     if full is None:
         return
     needed = laws().field_start_share * full
     best = 0.0
-    nearest = conduction.show(scope, table)
+    nearest = logic.show(scope, table)
     for _ in range(TRIED):
-        one = conduction.show(scope, table)
+        one = logic.show(scope, table)
         if one is None:
             break
         try:
-            amps = abs(examination.operation.at(one.positions).amps(field.key))
+            amps = abs(study.operation.at(one.positions).amps(field.key))
         except UnsolvableError:
             amps = 0.0  # the finding that says so is another rule's
         if amps >= needed:
@@ -82,10 +82,10 @@ def _of_field(examination: Examination, field: Branch) -> Iterator[Finding]:
     yield replace(told, figures=through)
 
 
-def _full_amps(examination: Examination, field: Branch) -> float | None:
+def _full_amps(study: Study, field: Branch) -> float | None:
     """What the field takes with the whole system voltage across it; ``None`` where its ohms are not said."""
     ohms = field.item.ohms if isinstance(field.item, Field) else None
-    return examination.harness.volts / ohms if ohms else None
+    return study.harness.volts / ohms if ohms else None
 
 
 RULE = Rule(

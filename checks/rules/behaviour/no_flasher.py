@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, UnitOutput
 from ...behaviour import JoinedInSeries
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 TURN = {"turn-left", "turn-right"}
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    circuit = examination.circuit
+def find(study: Study) -> Iterator[Finding]:
+    circuit = study.circuit
     turns = [
         b
         for b in circuit.branches
@@ -27,14 +27,16 @@ def find(examination: Examination) -> Iterator[Finding]:
     if not turns:
         return
     flashing = [
-        b.key for b in circuit.branches if b.law is Law.FLASHER or (isinstance(b.item, UnitOutput) and b.item.flashing)
+        b.key
+        for b in circuit.branches
+        if b.branch_type is BranchType.FLASHER or (isinstance(b.item, UnitOutput) and b.item.flashing)
     ]
     # What still feeds a lamp when everything that flashes is open does not flash.
-    conduction = examination.conduction.without(flashing) if flashing else examination.conduction
+    logic = study.logic.without(flashing) if flashing else study.logic
     for branch in turns:
         live = JoinedInSeries(branch.key)
-        scope = conduction.scope(live)
-        shown = conduction.show(scope, live.table(scope) & scope.counted)
+        scope = logic.scope(live)
+        shown = logic.show(scope, live.table(scope) & scope.counted)
         if shown is None:
             continue
         yield found(
@@ -44,7 +46,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             branch.span,
             about=(branch.part,),
             shown=shown,
-            path=conduction.loop(shown, branch),
+            path=logic.loop(shown, branch),
             source=RULE.source,
             remedy=f"feed {branch.key} through a flasher only, or through an output that is `flashing`",
         )

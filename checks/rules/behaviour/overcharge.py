@@ -11,35 +11,35 @@ from ....lang.quantities.quantity import apart, shown
 from ...dc.relay_fixed_point import feels
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.device_constants import law_source, laws
 
 if TYPE_CHECKING:
-    from ...operation.operation import Point
+    from ...operation.operation import OperatingPoint
 
 LEAD_CELL, LITHIUM_CELL = 2.1, 3.3
 """V of a charged cell at rest: by these the cells of a battery are counted."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
+def find(study: Study) -> Iterator[Finding]:
     points = [
         point
-        for point in examination.operation.points.values()
+        for point in study.operation.points.values()
         if point.engine in BY_ITSELF and not point.momentary and point.flow.situation.machines
     ]
-    for supply in examination.circuit.supplies:
-        battery = examination.harness.parts.get(supply.name)
+    for supply in study.circuit.supplies:
+        battery = study.harness.parts.get(supply.name)
         if supply.kind != "battery" or not isinstance(battery, Source) or not points:
             continue
-        most, figure = _most(battery, examination.harness.volts)
+        most, figure = _most(battery, study.harness.volts)
         worst = max(points, key=lambda point: point.across(supply.name))
         volts = worst.across(supply.name)
         if volts <= most:
             continue
         blind = _blind(worst)
-        regulated = examination.operation.network.regulated
+        regulated = study.operation.network.regulated
         held = max(regulated[machine.supply] for machine in worst.flow.situation.machines)
-        asking = [part.name for part in examination.harness.parts.values() if getattr(part, "regulated", None) == held]
+        asking = [part.name for part in study.harness.parts.values() if getattr(part, "regulated", None) == held]
         by = f" by {' and '.join(asking)}" if asking else ""
         why = (
             f"{blind} is joined to nothing, and the machine gives all it can"
@@ -77,7 +77,7 @@ def _most(battery: Source, system: float) -> tuple[float, str]:
     return cells * known.most_lead_cell, "most_lead_cell"
 
 
-def _blind(point: Point) -> str:
+def _blind(point: OperatingPoint) -> str:
     """The sense terminal of a running machine's regulator that is joined to nothing; empty where there is none."""
     flow = point.flow
     for supply, top, bottom in flow.network.senses:

@@ -8,19 +8,19 @@ from ...behaviour import Shows
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction = examination.conduction
-    network = conduction.network
+def find(study: Study) -> Iterator[Finding]:
+    logic = study.logic
+    network = logic.network
     told: set[str] = set()
     for name in network.conditions:
         if name not in network.remembers or name in told:
             continue
-        scope = conduction.scope(Shows(name))
+        scope = logic.scope(Shows(name))
         moving = scope.chattering & (scope.expressions[name] ^ scope.at(name, "yes"))
-        shown = conduction.show(scope, moving, anywhere=scope.some(moving, scope.bits))
+        shown = logic.show(scope, moving, anywhere=scope.some(moving, scope.bits))
         if shown is None:
             continue
         here = scope.some(1 << shown.index, scope.bits) & scope.chattering
@@ -34,18 +34,18 @@ def find(examination: Examination) -> Iterator[Finding]:
             f"{thing} chatters: as soon as it changes, it undoes what made it change",
             network.harness.parts[condition.part].span,
             about=(condition.part,),
-            shown=conduction.plainly(shown),
-            path=conduction.loop(shown, coil) if coil is not None else (),
+            shown=logic.plainly(shown),
+            path=logic.loop(shown, coil) if coil is not None else (),
             source=RULE.source,
             remedy=f"move the feed of what switches {thing} to a point that its own contact does not open",
         )
-    yield from _by_numbers(examination, {network.conditions[bit].part for bit in told})
+    yield from _by_numbers(study, {network.conditions[bit].part for bit in told})
 
 
-def _by_numbers(examination: Examination, told: set[str]) -> Iterator[Finding]:
+def _by_numbers(study: Study, told: set[str]) -> Iterator[Finding]:
     """States and worst combinations that never settle, since what is switched on pulls down what holds it on."""
-    harness = examination.harness
-    for case in examination.operation.restless:
+    harness = study.harness
+    for case in study.operation.restless:
         owners = tuple(dict.fromkeys(name.partition(".")[0] for name in case.parts))
         if told.issuperset(owners):
             continue

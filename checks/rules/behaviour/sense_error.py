@@ -9,24 +9,24 @@ from ....lang.model.parts import Regulator
 from ....lang.quantities.quantity import shown
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.device_constants import law_source, laws
 
 
-def find(examination: Examination) -> Iterator[Finding]:
+def find(study: Study) -> Iterator[Finding]:
     limit = laws().sense_error_volts
-    batteries = [s for s in examination.circuit.supplies if s.kind == "battery"]
+    batteries = [s for s in study.circuit.supplies if s.kind == "battery"]
     if not batteries:
         return
-    for part in examination.harness.parts.values():
+    for part in study.harness.parts.values():
         if not isinstance(part, Regulator) or part.sense is None:
             continue
         top, bottom = (f"{part.name}.{terminal}" for terminal in part.sense)
-        known = examination.operation.network.index
+        known = study.operation.network.index
         if top not in known or bottom not in known:
             continue
         worst = None
-        for point in examination.operation.points.values():
+        for point in study.operation.points.values():
             if point.engine != "running" or point.momentary or not point.flow.situation.machines:
                 continue
             felt = point.volts(top) - point.volts(bottom)

@@ -7,15 +7,15 @@ from collections.abc import Iterator
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for one in examination.misfed:
+def find(study: Study) -> Iterator[Finding]:
+    for one in study.misfed:
         if one.duty != "on without a brake" or one.other is not None or one.shown is None:
             continue
         lamp = one.lamp
-        path = examination.conduction.loop(one.shown, lamp)
+        path = study.logic.loop(one.shown, lamp)
         yield found(
             RULE.name,
             RULE.level,

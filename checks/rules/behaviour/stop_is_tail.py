@@ -8,11 +8,11 @@ from ...behaviour.lamp_roles import Misfed
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for one in examination.misfed:
+def find(study: Study) -> Iterator[Finding]:
+    for one in study.misfed:
         told = _told(one)
         if told is None:
             continue
@@ -25,7 +25,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             lamp.span,
             about=(lamp.part, *((other.part,) if other is not None else ())),
             shown=one.shown,
-            path=examination.conduction.loop(one.shown, lamp) if one.shown is not None else (),
+            path=study.logic.loop(one.shown, lamp) if one.shown is not None else (),
             source=RULE.source,
             remedy=remedy,
         )

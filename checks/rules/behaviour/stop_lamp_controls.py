@@ -14,17 +14,17 @@ from ...logic.counterexample import found
 from ...logic.keys import engine, key_on, keys
 from ...logic.switching_network import BATTERY
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 if TYPE_CHECKING:
-    from ...logic.state_space import Scope
+    from ...logic.state_space import StateSpace
     from ...logic.truth_tables import Table
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    lamps = list(of_role(examination.circuit, "stop-lamp"))
-    exchanged = {one.lamp for one in examination.misfed if one.exchanged}  # its own rule says what to swap
-    turning = [lamp for lamp in lamps if _needs_the_engine(examination, lamp)]
+def find(study: Study) -> Iterator[Finding]:
+    lamps = list(of_role(study.circuit, "stop-lamp"))
+    exchanged = {one.lamp for one in study.misfed if one.exchanged}  # its own rule says what to swap
+    turning = [lamp for lamp in lamps if _needs_the_engine(study, lamp)]
     for lamp in turning:
         yield Finding(
             rule=RULE.name,
@@ -36,10 +36,10 @@ def find(examination: Examination) -> Iterator[Finding]:
             remedy=f"feed {lamp.a} from the battery; older motorcycles had none",
         )
     for brake in BRAKES:
-        if brake in examination.circuit.controls:
+        if brake in study.circuit.controls:
             for lamp in lamps:
                 if lamp not in exchanged:
-                    yield from _unlit(examination, lamp, brake, lamp in turning)
+                    yield from _unlit(study, lamp, brake, lamp in turning)
         elif lamps:
             yield Finding(
                 rule=RULE.name,
@@ -52,34 +52,34 @@ def find(examination: Examination) -> Iterator[Finding]:
             )
 
 
-def _needs_the_engine(examination: Examination, lamp: Branch) -> bool:
+def _needs_the_engine(study: Study, lamp: Branch) -> bool:
     """Whether windings feed a lamp and a battery, though there is one, never does: it is made so."""
-    if not any(supply.kind == "battery" for supply in examination.circuit.supplies):
+    if not any(supply.kind == "battery" for supply in study.circuit.supplies):
         return False
-    conduction = examination.conduction
+    logic = study.logic
     by_battery, live = JoinedInSeries(lamp.key, BATTERY), JoinedInSeries(lamp.key, frozenset({"winding"}))
-    scope = conduction.scope(by_battery, live)
+    scope = logic.scope(by_battery, live)
     return bool(live.table(scope) & scope.counted) and not by_battery.table(scope) & scope.counted
 
 
-def _unlit(examination: Examination, lamp: Branch, brake: str, turning: bool) -> Iterator[Finding]:
+def _unlit(study: Study, lamp: Branch, brake: str, turning: bool) -> Iterator[Finding]:
     """A duty: with the key on and that brake pressed, the lamp is live, whatever the other brake does."""
-    conduction = examination.conduction
-    asked: list[Question] = [key_on(conduction.network), In(brake, ("press",))]
-    if turning or not any(supply.kind == "battery" for supply in examination.circuit.supplies):
+    logic = study.logic
+    asked: list[Question] = [key_on(logic.network), In(brake, ("press",))]
+    if turning or not any(supply.kind == "battery" for supply in study.circuit.supplies):
         asked.append(engine("running"))
     live, while_ = JoinedInSeries(lamp.key), AllOf(tuple(asked))
-    runs = tuple(Runs(part.name) for part in ignition_parts(conduction.network))
-    keyless = not keys(conduction.network)
-    scope = conduction.scope(live, while_, *(runs if keyless else ()))
+    runs = tuple(Runs(part.name) for part in ignition_parts(logic.network))
+    keyless = not keys(logic.network)
+    scope = logic.scope(live, while_, *(runs if keyless else ()))
     among = while_.table(scope) & scope.counted & scope.plausible
     if keyless:
         among &= _awake(scope, live, runs)
     dark = among & (among ^ scope.must(live.table(scope), among))
-    shown = conduction.show(scope, dark & (dark ^ live.table(scope)))
+    shown = logic.show(scope, dark & (dark ^ live.table(scope)))
     if shown is None:
         return
-    switches = examination.circuit.controls[brake].switches
+    switches = study.circuit.controls[brake].switches
     yield found(
         RULE.name,
         RULE.level,
@@ -93,7 +93,7 @@ def _unlit(examination: Examination, lamp: Branch, brake: str, turning: bool) ->
     )
 
 
-def _awake(scope: Scope, live: Question, runs: tuple[Question, ...]) -> Table:
+def _awake(scope: StateSpace, live: Question, runs: tuple[Question, ...]) -> Table:
     """Where there is no key: what wakes the supply is whatever lets the engine run, or the brakes light the lamp."""
     here = [name for name in BRAKES if name in scope.by_name]
     awake = scope.some(live.table(scope) & scope.counted, (*here, *scope.free))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.circuit.branch import InPosition
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.circuit import Circuit
 from ....lang.circuit.graphs import Merged
 from ....lang.model.parts import Switch, Unit, UnitSupply
@@ -13,13 +13,22 @@ from ....lang.vocabulary.words import KEY_OUT
 from ...behaviour.dependents import engine_depends
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
-_OPENS = (Law.CONTACT, Law.FUSE, Law.METER, Law.DIODE, Law.OUTPUT, Law.PASS, Law.FLASHER, Law.RESISTOR)
+_OPENS = (
+    BranchType.CONTACT,
+    BranchType.FUSE,
+    BranchType.METER,
+    BranchType.DIODE,
+    BranchType.OUTPUT,
+    BranchType.PASS,
+    BranchType.FLASHER,
+    BranchType.RESISTOR,
+)
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    parts = examination.harness.parts.values()
+def find(study: Study) -> Iterator[Finding]:
+    parts = study.harness.parts.values()
     keys = {part.control: part.name for part in parts if isinstance(part, Switch) and part.key}
     asleep = [
         (part, supply)
@@ -30,7 +39,7 @@ def find(examination: Examination) -> Iterator[Finding]:
     ]
     if not keys or not asleep:
         return
-    circuit = examination.circuit
+    circuit = study.circuit
     with_key_out, with_key = _joined(circuit, set(keys), out=True), _joined(circuit, set(keys), out=False)
     feeds = [
         supply.plus[0] if circuit.return_sign == "-" else supply.minus
@@ -43,16 +52,16 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         if not any(with_key.leader(node) == with_key.leader(feed) for feed in feeds):
             continue  # it is fed in no position: never-live says so
-        yield _told(examination, unit, supply, node, ", ".join(keys.values()))
+        yield _told(study, unit, supply, node, ", ".join(keys.values()))
 
 
-def _told(examination: Examination, unit: Unit, supply: UnitSupply, node: str, keys: str) -> Finding:
+def _told(study: Study, unit: Unit, supply: UnitSupply, node: str, keys: str) -> Finding:
     name = f"supply {supply.name}".strip()
     first = supply is unit.supplies[0]
     outputs = [output for output in unit.outputs if output.supply == supply.name or (first and not output.supply)]
     return Finding(
         rule=RULE.name,
-        level=Level.ERROR if engine_depends(examination, unit, outputs) else Level.WARNING,
+        level=Level.ERROR if engine_depends(study, unit, outputs) else Level.WARNING,
         message=f"{name} of {unit.name} is a standing one (`asleep`), and {node} is dead with {keys} out",
         span=unit.shown_at(supply.span),
         about=(unit.name,),
@@ -71,7 +80,7 @@ def _joined(circuit: Circuit, keys: set[str], *, out: bool) -> Merged[str]:
     for branch in circuit.branches:
         guard = branch.guard
         shut = out and isinstance(guard, InPosition) and guard.control in keys and not guard.positions & set(KEY_OUT)
-        if not shut and (branch.law.conductor or branch.law in _OPENS):
+        if not shut and (branch.branch_type.conductor or branch.branch_type in _OPENS):
             merged.merge(branch.a, branch.b)
     return merged
 

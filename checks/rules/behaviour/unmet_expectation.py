@@ -12,15 +12,15 @@ from ...findings.finding import Figure, Finding, Level
 from ...logic.counterexample import found
 from ...operation.assertions import told
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 if TYPE_CHECKING:
     from ....lang.model.statements import Claim
 
 
-def find(examination: Examination) -> Iterator[Finding]:
+def find(study: Study) -> Iterator[Finding]:
     refuted = set()
-    for claimed in examination.proofs.claims:
+    for claimed in study.properties.claims:
         if claimed.proof.ended != "refuted":
             continue
         refuted.add(id(claimed.claim))
@@ -46,13 +46,13 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=RULE.source,
             remedy="follow the path, or find the feed that is missing; or write what is really meant",
         )
-        yield replace(told_of, subject=_subject(examination, claimed.claim))
-    yield from _by_numbers(examination, refuted)
+        yield replace(told_of, subject=_subject(study, claimed.claim))
+    yield from _by_numbers(study, refuted)
 
 
-def _by_numbers(examination: Examination, refuted: set[int]) -> Iterator[Finding]:
+def _by_numbers(study: Study, refuted: set[int]) -> Iterator[Finding]:
     """Claims of volts, amps and watts, what gets too little to be live, and what gets too much to be dead."""
-    for claimed in told(examination.operation):
+    for claimed in told(study.operation):
         claim, expectation = claimed.claim, claimed.expectation
         if id(claim) in refuted:
             continue  # told already, with the combination that breaks it
@@ -85,7 +85,7 @@ def _by_numbers(examination: Examination, refuted: set[int]) -> Iterator[Finding
             message=message,
             span=claim.span,
             about=(claim.part,),
-            subject="" if claimed.how == "unknown" else _subject(examination, claim),
+            subject="" if claimed.how == "unknown" else _subject(study, claim),
             state=expectation.state or "",
             figures=figures,
             source=RULE.source,
@@ -95,7 +95,7 @@ def _by_numbers(examination: Examination, refuted: set[int]) -> Iterator[Finding
         )
 
 
-def _subject(examination: Examination, claim: Claim) -> str:
+def _subject(study: Study, claim: Claim) -> str:
     """What a claim says must work: a consumer by key, or the part as a whole. That a thing is live which is expected
     dead never follows from what cannot work: no subject.
     """
@@ -103,7 +103,7 @@ def _subject(examination: Examination, claim: Claim) -> str:
         return ""
     if claim.element is None:
         return claim.part
-    branch = examination.circuit.element_branch(claim.part, claim.element)
+    branch = study.circuit.element_branch(claim.part, claim.element)
     return branch.key if branch is not None else ""
 
 

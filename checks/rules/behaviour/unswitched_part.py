@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.circuit.branch import InPosition, Pulled
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.circuit import Circuit
 from ....lang.model.parts import Relay, Switch, Unit
 from ...behaviour import AtPole, JoinedInSeries, Linked, Question, Runs, ThroughLoads
@@ -13,19 +13,23 @@ from ...behaviour.properties import ignition_parts
 from ...findings.finding import Finding, Level
 from ...logic.keys import stop_controls
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    circuit = examination.circuit
+def find(study: Study) -> Iterator[Finding]:
+    circuit = study.circuit
     moved: dict[str, list[str]] = {}
     for branch in circuit.branches:
-        if branch.law is Law.CONTACT and branch.guard is not None and _wired(circuit, branch.a, branch.b, branch.part):
+        if (
+            branch.branch_type is BranchType.CONTACT
+            and branch.guard is not None
+            and _wired(circuit, branch.a, branch.b, branch.part)
+        ):
             moved.setdefault(branch.part, []).append(branch.key)
-    answering = _answering(examination)
-    guards = frozenset(control.switch for control in stop_controls(examination.conduction.network))
+    answering = _answering(study)
+    guards = frozenset(control.switch for control in stop_controls(study.logic.network))
     for name, contacts in moved.items():
-        part = examination.harness.parts[name]
+        part = study.harness.parts[name]
         if not isinstance(part, (Switch, Relay)) or _matters(circuit, name, contacts, answering):
             continue
         yield Finding(
@@ -49,7 +53,9 @@ def _otherwise(part: Switch | Relay, guards: frozenset[str]) -> str:
 
 
 def _wired(circuit: Circuit, a: str, b: str, part: str) -> bool:
-    return all(any(b.part != part or b.law is Law.MOUNT for b in circuit.at.get(node, ())) for node in (a, b))
+    return all(
+        any(b.part != part or b.branch_type is BranchType.MOUNT for b in circuit.at.get(node, ())) for node in (a, b)
+    )
 
 
 def _matters(circuit: Circuit, part: str, contacts: list[str], answering: dict[str, set[str]]) -> bool:
@@ -60,26 +66,26 @@ def _matters(circuit: Circuit, part: str, contacts: list[str], answering: dict[s
     return any(answering.get(name, set()) - {part} for name in names)
 
 
-def _answering(examination: Examination) -> dict[str, set[str]]:
+def _answering(study: Study) -> dict[str, set[str]]:
     """For each control and condition the parts that answer to it: their consumers, inputs and stop leads."""
     found: dict[str, set[str]] = {}
-    for part, asked in _asked(examination):
-        for name in examination.conduction.before(asked):
+    for part, asked in _asked(study):
+        for name in study.logic.before(asked):
             found.setdefault(name, set()).add(part)
     return found
 
 
-def _asked(examination: Examination) -> Iterator[tuple[str, Question]]:
+def _asked(study: Study) -> Iterator[tuple[str, Question]]:
     """Everything that something in the harness answers to, with the part; the coil of a relay is the relay's."""
-    conduction = examination.conduction
-    for branch in conduction.consumers:
+    logic = study.logic
+    for branch in logic.consumers:
         yield branch.part, JoinedInSeries(branch.key)
         yield branch.part, ThroughLoads(branch.key)
         yield branch.part, AtPole(branch.a, feed=True)  # joined to nothing without a way back, and fed all the same
         yield branch.part, AtPole(branch.b, feed=True)
-    for part in ignition_parts(conduction.network):
+    for part in ignition_parts(logic.network):
         yield part.name, Runs(part.name)
-    for part in examination.harness.parts.values():
+    for part in study.harness.parts.values():
         if isinstance(part, Unit):
             for given in part.inputs:
                 node = f"{part.name}.{given.terminal}"

@@ -9,30 +9,30 @@ from ....lang.quantities.quantity import Quantity, apart, shown
 from ...dc.devices import reference_volts
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import thicker
-from ...operation.load_status import battery_volts, must_get_volts, standing
+from ...operation.load_status import battery_volts, load_status, must_get_volts
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch
-    from ...operation.operation import Point
+    from ...operation.operation import OperatingPoint
 
 WORTH_NAMING = 0.2
 """Of the volts lost, the share from which a conductor is named as a cause (ours)."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    allowed = examination.protection.profile.volt_share
-    for branch in examination.circuit.branches:
+def find(study: Study) -> Iterator[Finding]:
+    allowed = study.protection.profile.volt_share
+    for branch in study.circuit.branches:
         if not must_get_volts(branch):
             continue
-        worst: tuple[float, Point] | None = None
-        starved: tuple[float, Point] | None = None
-        for point in examination.operation.points.values():
+        worst: tuple[float, OperatingPoint] | None = None
+        starved: tuple[float, OperatingPoint] | None = None
+        for point in study.operation.points.values():
             feed, _ = _feed(point, branch)
-            if feed <= 0.0 or not point.joins.joined(branch.key):
+            if feed <= 0.0 or not point.connectivity.joined(branch.key):
                 continue
-            stand = standing(point, branch.key)
+            stand = load_status(point, branch.key)
             if stand is None:
                 continue
             share = abs(point.across(branch.key)) / feed
@@ -41,28 +41,28 @@ def find(examination: Examination) -> Iterator[Finding]:
             if share < allowed and (worst is None or share < worst[0]):
                 worst = (share, point)
         if starved is not None:
-            yield _finding(examination, branch, starved[1], starved=True)
+            yield _finding(study, branch, starved[1], starved=True)
         elif worst is not None:
-            yield _finding(examination, branch, worst[1], starved=False)
+            yield _finding(study, branch, worst[1], starved=False)
 
 
-def _feed(point: Point, branch: Branch) -> tuple[float, str]:
+def _feed(point: OperatingPoint, branch: Branch) -> tuple[float, str]:
     """V that a load is measured against, and of what: a reference output's own, where it has its feed from one."""
     references = point.flow.network.references
     if references:
-        for each, _ in point.joins.losses(branch.key):
+        for each, _ in point.connectivity.losses(branch.key):
             if each.key in references:
                 return reference_volts(each, point.circuit.harness) or 0.0, each.key
     return battery_volts(point), "the battery"
 
 
-def _finding(examination: Examination, branch: Branch, point: Point, *, starved: bool) -> Finding:
+def _finding(study: Study, branch: Branch, point: OperatingPoint, *, starved: bool) -> Finding:
     (feed, whose), across = _feed(point, branch), abs(point.across(branch.key))
-    way = point.joins.losses(branch.key)
+    way = point.connectivity.losses(branch.key)
     behind = 1 + next((i for i, (b, _) in enumerate(way) if b.key == whose), -1)  # what a reference has lost is its own
     losses = [(b, volts) for b, volts in way[behind:] if volts > 0.0]
     lost = sum(volts for _, volts in losses)
-    profile = examination.protection.profile
+    profile = study.protection.profile
     enough = across >= profile.volt_share * feed  # the load is made for another voltage, or its text does not say so
     causes = [] if enough else sorted((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: -c[1])
     where = ", ".join(f"{b.key} {shown(volts, 2)} V" for b, volts in causes[:3])

@@ -8,12 +8,12 @@ from ....lang.quantities.quantity import Quantity, apart, shown
 from ...ac.lamps_on_windings import TOO_MUCH, exchanged, too_large
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for fed in too_large(examination):
-        if exchanged(examination, fed) is not None:
+def find(study: Study) -> Iterator[Finding]:
+    for fed in too_large(study):
+        if exchanged(study, fed) is not None:
             continue  # exchanged-windings says so
         winding, lamp = fed.winding, fed.lamp
         takes, gives = apart(Quantity(fed.watts, "W"), Quantity(fed.gives, "W"))

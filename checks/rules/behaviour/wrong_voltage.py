@@ -5,29 +5,29 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Source
 from ....lang.quantities.quantity import Quantity, apart, shown
 from ...behaviour import Joined, JoinedInSeries
 from ...findings.finding import Figure, Finding, Level
 from ...logic.switching_network import DIRECT
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.device_constants import law_source, laws
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch
-    from ...logic import Conduction
-    from ...operation.operation import Point
+    from ...logic import SwitchingLogic
+    from ...operation.operation import OperatingPoint
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    yield from _of_the_battery(examination)
-    yield from _of_elements(examination)
+def find(study: Study) -> Iterator[Finding]:
+    yield from _of_the_battery(study)
+    yield from _of_elements(study)
 
 
-def _of_the_battery(examination: Examination) -> Iterator[Finding]:
-    harness = examination.harness
+def _of_the_battery(study: Study) -> Iterator[Finding]:
+    harness = study.harness
     batteries = [part for part in harness.parts.values() if isinstance(part, Source) and part.what == "battery"]
     # Several may stand in series, or one may be that of something else: what stands alone is what the system has.
     if len(batteries) != 1:
@@ -54,45 +54,45 @@ def _of_the_battery(examination: Examination) -> Iterator[Finding]:
     )
 
 
-def _of_elements(examination: Examination) -> Iterator[Finding]:
+def _of_elements(study: Study) -> Iterator[Finding]:
     """Elements and coils that say what voltage they are made for, and get another one."""
-    system = examination.harness.volts
-    for branch in examination.circuit.branches:
+    system = study.harness.volts
+    for branch in study.circuit.branches:
         made_for = branch.made_for(system)
-        if made_for == system or branch.law not in _TOLD or _is_starter(examination, branch):
+        if made_for == system or branch.branch_type not in _TOLD or _is_starter(study, branch):
             continue
-        if _straight_on(examination.conduction, branch):
+        if _straight_on(study.logic, branch):
             if not laws().battery_least_share * system <= made_for <= laws().battery_most_share * system:
                 yield _on_the_system(branch, made_for, system)
-        elif (point := _overfed(examination, branch, made_for)) is not None:
+        elif (point := _overfed(study, branch, made_for)) is not None:
             yield _in_series(branch, made_for, point)
 
 
-def _is_starter(examination: Examination, branch: Branch) -> bool:
+def _is_starter(study: Study, branch: Branch) -> bool:
     """A starter of the old voltage is often kept in a conversion: it runs for seconds, and its owner knows."""
-    return branch.law is Law.MOTOR and examination.harness.parts[branch.part].system == "starting"
+    return branch.branch_type is BranchType.MOTOR and study.harness.parts[branch.part].system == "starting"
 
 
-def _straight_on(conduction: Conduction, branch: Branch) -> bool:
+def _straight_on(logic: SwitchingLogic, branch: Branch) -> bool:
     """Whether only contacts and copper are between it and a battery or a machine, and never a resistor.
 
     A coil behind a ballast gets the full voltage while the engine is cranked, and that is meant.
     """
     asked = JoinedInSeries(branch.key, DIRECT)
-    scope = conduction.scope(asked)
+    scope = logic.scope(asked)
     joined = Joined(branch.key, DIRECT).table(scope) & scope.counted
     return bool(joined) and not scope.without(scope.joined_through(branch, "series", DIRECT) & scope.counted, joined)
 
 
-def _overfed(examination: Examination, branch: Branch, made_for: float) -> Point | None:
+def _overfed(study: Study, branch: Branch, made_for: float) -> OperatingPoint | None:
     """The first named state in which something in series with others gets too much, cranking left out."""
     most = laws().battery_most_share * made_for
-    points = (point for point in examination.operation.points.values() if point.engine != "cranking")
+    points = (point for point in study.operation.points.values() if point.engine != "cranking")
     return next((point for point in points if abs(point.across(branch.key)) > most), None)
 
 
 def _on_the_system(branch: Branch, made_for: float, system: float) -> Finding:
-    more, less = _TOLD[branch.law]
+    more, less = _TOLD[branch.branch_type]
     return Finding(
         rule=RULE.name,
         level=RULE.level,
@@ -107,13 +107,14 @@ def _on_the_system(branch: Branch, made_for: float, system: float) -> Finding:
     )
 
 
-def _in_series(branch: Branch, made_for: float, point: Point) -> Finding:
+def _in_series(branch: Branch, made_for: float, point: OperatingPoint) -> Finding:
     gets, most = abs(point.across(branch.key)), laws().battery_most_share * made_for
     texts = apart(Quantity(gets, "V"), Quantity(most, "V"))
     return Finding(
         rule=RULE.name,
         level=RULE.level,
-        message=f"{branch.key} is rated {shown(made_for)} V and gets {texts[0]} in series: {_TOLD[branch.law][0]}",
+        message=f"{branch.key} is rated {shown(made_for)} V and gets {texts[0]} in series: "
+        f"{_TOLD[branch.branch_type][0]}",
         span=branch.span,
         about=(branch.part,),
         state=point.state,
@@ -126,16 +127,16 @@ def _in_series(branch: Branch, made_for: float, point: Point) -> Finding:
 _LAMP = ("it soon burns out", "it stays dim")
 _COIL = ("it overheats", "it may not pull in")
 _TOLD = {
-    Law.LAMP: _LAMP,
-    Law.LED: _LAMP,
-    Law.COIL: _COIL,
-    Law.SOLENOID: ("it overheats", "it may not move"),
-    Law.IGNITION: ("it overheats", "its spark is weak"),
-    Law.HORN: ("it overheats", "it may not sound"),
-    Law.MOTOR: ("it runs too fast and overheats", "it runs slowly"),
-    Law.PUMP: ("it runs too fast and overheats", "it runs slowly"),
-    Law.HEATER: ("it overheats", "it stays cool"),
-    Law.ELECTRONICS: ("it may be destroyed", "it may not work"),
+    BranchType.LAMP: _LAMP,
+    BranchType.LED: _LAMP,
+    BranchType.COIL: _COIL,
+    BranchType.SOLENOID: ("it overheats", "it may not move"),
+    BranchType.IGNITION: ("it overheats", "its spark is weak"),
+    BranchType.HORN: ("it overheats", "it may not sound"),
+    BranchType.MOTOR: ("it runs too fast and overheats", "it runs slowly"),
+    BranchType.PUMP: ("it runs too fast and overheats", "it runs slowly"),
+    BranchType.HEATER: ("it overheats", "it stays cool"),
+    BranchType.ELECTRONICS: ("it may be destroyed", "it may not work"),
 }
 """What happens to each kind above the voltage that it is made for, and below."""
 

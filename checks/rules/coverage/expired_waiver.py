@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for waiver in examination.harness.waivers:
-        if waiver.until is not None and waiver.until < examination.today:
+def find(study: Study) -> Iterator[Finding]:
+    for waiver in study.harness.waivers:
+        if waiver.until is not None and waiver.until < study.today:
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,

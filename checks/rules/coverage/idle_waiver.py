@@ -7,20 +7,20 @@ from collections.abc import Iterator
 from ....lang.editing.proposals import DropLine, Proposal
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    if not examination.harness.waivers:
+def find(study: Study) -> Iterator[Finding]:
+    if not study.harness.waivers:
         return
     from ...runner.run import covers, rule_named
 
-    for waiver in examination.harness.waivers:
-        if rule_named(waiver.rule, examination.own_rules) is None:
+    for waiver in study.harness.waivers:
+        if rule_named(waiver.rule, study.own_rules) is None:
             continue  # one of the user's own that are not run: the report says that
-        if waiver.until is not None and waiver.until < examination.today:
+        if waiver.until is not None and waiver.until < study.today:
             continue  # said as expired already
-        if not any(covers(waiver, finding, examination.own_rules) for finding in examination.found):
+        if not any(covers(waiver, finding, study.own_rules) for finding in study.found):
             where = f" in {waiver.state}" if waiver.state else ""
             remedy = "take the waiver out"
             yield Finding(

@@ -10,13 +10,13 @@ from ...behaviour.properties import too_wide
 from ...findings.finding import Finding, Level
 from ...logic import TooWideError
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for name, state in examination.harness.states.items():
+def find(study: Study) -> Iterator[Finding]:
+    for name, state in study.harness.states.items():
         try:
-            told = why_impossible(examination.conduction, state.settings)
+            told = why_impossible(study.logic, state.settings)
         except TooWideError as wide:
             yield Finding(
                 rule=RULE.name,
@@ -37,12 +37,12 @@ def find(examination: Examination) -> Iterator[Finding]:
                 about=(part,),
                 state=name,
                 source=RULE.source,
-                remedy=_remedy(examination, state, name),
+                remedy=_remedy(study, state, name),
             )
 
 
-def _remedy(examination: Examination, state: State, name: str) -> str:
-    network = examination.conduction.network
+def _remedy(study: Study, state: State, name: str) -> str:
+    network = study.logic.network
     signals = [each for each, at in state.settings if network.is_signal(each) and at == "active"]
     if signals and dict(state.settings).get("engine", "off") == "off":
         return f"write `engine running` in {name}: {signals[0]} is a signal, which only a turning engine gives"

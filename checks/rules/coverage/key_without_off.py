@@ -9,11 +9,11 @@ from ....lang.vocabulary.words import KEY_OUT
 from ...findings.finding import Finding, Level
 from ...logic.keys import keys
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for key in keys(examination.conduction.network):
+def find(study: Study) -> Iterator[Finding]:
+    for key in keys(study.logic.network):
         names = [position.name for position in key.positions]
         if not any(name in KEY_OUT for name in names):
             yield Finding(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.diagnostics.diagnostic import Note, Span
 from ....lang.model.parts import Capacitor, Connector, Flasher, Fuse, Regulator, Source, Unit
 from ....lang.quantities.quantity import shown
@@ -13,7 +13,7 @@ from ...behaviour.histories import said
 from ...dc.devices import reference_volts
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.ampacity import ampacity_table
 from ...tables.conductors import SAME_SIZE, metric_sizes
 from ...tables.contacts import contacts_for
@@ -23,8 +23,8 @@ ELECTROLYTIC = 1e-4
 """Farads from which a capacitor is an electrolytic one, low in voltage (ours); a condenser withstands hundreds."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    gaps = tuple(dict.fromkeys(_gaps(examination)))
+def find(study: Study) -> Iterator[Finding]:
+    gaps = tuple(dict.fromkeys(_gaps(study)))
     if not gaps:
         return
     fixes: dict[str, dict[str, None]] = {}
@@ -35,7 +35,7 @@ def find(examination: Examination) -> Iterator[Finding]:
         mine = [gap for gap in gaps if gap[1:3] == (what, outcome)]
         owners = ", ".join(dict.fromkeys(gap[0] for gap in mine))
         notes.append(Note(f"{what}: {owners} ({outcome})", mine[0][3]))
-    span = examination.harness.system_span or gaps[0][3]
+    span = study.harness.system_span or gaps[0][3]
     count = len({(gap[0], gap[1]) for gap in gaps})
     numbers, them = ("1 number is", "it") if count == 1 else (f"{count} numbers are", "them")
     yield Finding(
@@ -74,7 +74,7 @@ BEYOND_FUSE = "compare the curve of the maker of this fuse, or fit a fuse of a f
 BEYOND_CONTACT = "compare the range of wire sizes that the maker of its contacts gives"
 
 
-def _gaps(examination: Examination) -> Iterator[Gap]:
+def _gaps(study: Study) -> Iterator[Gap]:
     for fix, listed in (
         (WRITE, _missing),
         (UNSOLVED, _unsolved),
@@ -88,32 +88,32 @@ def _gaps(examination: Examination) -> Iterator[Gap]:
         (BEYOND_CONTACT, _contacts),
         (ALTERNATING, _windings),
     ):
-        for owner, what, outcome, span in listed(examination):
+        for owner, what, outcome, span in listed(study):
             yield owner, what, outcome, span, fix
 
 
-def _missing(examination: Examination) -> Iterator[Unfixed]:
+def _missing(study: Study) -> Iterator[Unfixed]:
     """Numbers that the solver wants and that the text leaves out."""
-    for missing in examination.operation.missing:
+    for missing in study.operation.missing:
         outcome = f"{missing.instead} taken" if missing.instead else "left out of the numbers"
-        yield missing.owner, missing.what, outcome, _span(examination, missing.owner)
+        yield missing.owner, missing.what, outcome, _span(study, missing.owner)
 
 
-def _unsolved(examination: Examination) -> Iterator[Unfixed]:
+def _unsolved(study: Study) -> Iterator[Unfixed]:
     """States and worst combinations of which no numbers can be had."""
-    for state, error in examination.operation.unsolved.items():
+    for state, error in study.operation.unsolved.items():
         if isinstance(error, ImpossibleStateError):
             continue  # an error of its own (impossible-state)
-        yield error.part, f"volts and amps in {state}", str(error), examination.harness.states[state].span
-    for combination, error in examination.operation.unsolved_worst:
+        yield error.part, f"volts and amps in {state}", str(error), study.harness.states[state].span
+    for combination, error in study.operation.unsolved_worst:
         with_ = ", ".join(f"{name} {at}" for name, at in combination)
-        yield error.part, f"volts and amps with {with_}", str(error), _span(examination, error.part)
+        yield error.part, f"volts and amps with {with_}", str(error), _span(study, error.part)
 
 
-def _histories(examination: Examination) -> Iterator[Unfixed]:
+def _histories(study: Study) -> Iterator[Unfixed]:
     """States held to numbers, as relays and machines may have been left before, of which none can be had."""
-    operation = examination.operation
-    harness = examination.harness
+    operation = study.operation
+    harness = study.harness
     for name in dict.fromkeys(e.state for e in harness.expectations if e.state is not None):
         if name not in operation.points:
             continue  # not from rest either, and said above
@@ -126,17 +126,17 @@ def _histories(examination: Examination) -> Iterator[Unfixed]:
             yield name, f"volts and amps in {name} as it may have been left before", untold, span
 
 
-def _shorts(examination: Examination) -> Iterator[Unfixed]:
+def _shorts(study: Study) -> Iterator[Unfixed]:
     """Sources whose dead shorts are too many to be left out of every other question."""
-    for source, why in examination.conduction.unjudged_shorts:
+    for source, why in study.logic.unjudged_shorts:
         outcome = f"not told apart from the others: {why}"
-        yield source, "combinations with a dead short", outcome, _span(examination, source)
+        yield source, "combinations with a dead short", outcome, _span(study, source)
 
 
-def _left_out(examination: Examination) -> Iterator[Unfixed]:
+def _left_out(study: Study) -> Iterator[Unfixed]:
     """Numbers of parts that single rules want."""
-    yield from _unregulated(examination)
-    for part in examination.harness.parts.values():
+    yield from _unregulated(study)
+    for part in study.harness.parts.values():
         if isinstance(part, Source) and part.what == "battery":
             for what, value in (("voltage", part.volts), ("resistance", part.ohms)):
                 if value is None:
@@ -147,68 +147,68 @@ def _left_out(examination: Examination) -> Iterator[Unfixed]:
             yield part.name, "lamp load in W", "whether its lamps are too few or too many not judged", part.span
         elif isinstance(part, Flasher) and part.how is None and part.watts and part.watts[0] == part.watts[1]:
             yield part.name, "whether thermal or electronic", "whether its lamps are too few not judged", part.span
-    for exposure in examination.protection.exposures.values():
-        for limit in exposure.limits:
+    for sustained_fault in study.protection.sustained_faults.values():
+        for limit in sustained_fault.limits:
             if limit.amps is None:
                 what = "watts" if limit.machine else "rating"
-                yield limit.name, what, "the wires behind it not judged", _span(examination, limit.name)
+                yield limit.name, what, "the wires behind it not judged", _span(study, limit.name)
 
 
-def _behind_references(examination: Examination) -> Iterator[Unfixed]:
+def _behind_references(study: Study) -> Iterator[Unfixed]:
     """Reference outputs whose voltage stands on more than one point of the circuit."""
-    for part in examination.harness.parts.values():
+    for part in study.harness.parts.values():
         if not isinstance(part, Unit):
             continue
         for output in part.outputs:
-            branch = examination.circuit.by_key.get(f"{part.name}.{output.name}")
-            if output.volts is not None and branch and reference_volts(branch, examination.harness) is None:
+            branch = study.circuit.by_key.get(f"{part.name}.{output.name}")
+            if output.volts is not None and branch and reference_volts(branch, study.harness) is None:
                 what = "V behind a reference output that needs more than its unit"
                 yield f"{part.name}.{output.name}", what, "shown as those of its supply", output.span
 
 
-def _unregulated(examination: Examination) -> Iterator[Unfixed]:
+def _unregulated(study: Study) -> Iterator[Unfixed]:
     """Machines that charge a battery and of which nothing says the voltage that they are held at."""
-    parts = examination.harness.parts
+    parts = study.harness.parts
     if any(isinstance(part, Regulator) and part.regulated for part in parts.values()):
         return
-    if not any(supply.kind == "battery" for supply in examination.circuit.supplies):
+    if not any(supply.kind == "battery" for supply in study.circuit.supplies):
         return
-    for supply in examination.circuit.supplies:
+    for supply in study.circuit.supplies:
         part = parts.get(supply.name)
         if supply.kind == "machine" and part is not None and getattr(part, "regulated", None) is None:
-            volts = examination.operation.network.regulated[supply.name]
+            volts = study.operation.network.regulated[supply.name]
             outcome = f"{shown(volts)} V taken; whether it overcharges the battery is not judged"
             yield supply.name, "regulated voltage", outcome, part.span
 
 
-def _wires(examination: Examination) -> Iterator[Unfixed]:
+def _wires(study: Study) -> Iterator[Unfixed]:
     """Wires that no table has, or beyond its end, and what was taken instead: nothing goes on beyond it in silence."""
-    for piece in examination.harness.pieces:
-        carries = examination.protection.judged(piece)
+    for segment in study.harness.segments:
+        carries = study.protection.judged(segment)
         if carries is not None and carries.amps is None:
-            yield piece.wire, "published ampacity", carries.why, piece.span
-    table = ampacity_table(examination.protection.profile.ampacity)
+            yield segment.wire, "published ampacity", carries.why, segment.span
+    table = ampacity_table(study.protection.profile.ampacity)
     thinnest = ampacity_table(table.extension or table.name)
     thickest, (thin, *_, thick) = table.sizes[-1], metric_sizes()
-    for piece in examination.harness.pieces:
-        if piece.size is None:
+    for segment in study.harness.segments:
+        if segment.size is None:
             continue
-        area = piece.size.area
+        area = segment.size.area
         least = thinnest.sizes[0]
         if area < least.area * (1.0 - SAME_SIZE):
             outcome = f"{thinnest.cited.source} ends at {least.name}, taken in proportion to the area"
-            yield piece.wire, "published ampacity of so thin a wire", outcome, piece.span
+            yield segment.wire, "published ampacity of so thin a wire", outcome, segment.span
         if area > thickest.area * (1.0 + SAME_SIZE):
             outcome = f"{table.cited.source} ends at {thickest.name}, whose figure is taken"
-            yield piece.wire, "published ampacity of so thick a wire", outcome, piece.span
+            yield segment.wire, "published ampacity of so thick a wire", outcome, segment.span
         if not thin.area * (1.0 - SAME_SIZE) <= area <= thick.area * (1.0 + SAME_SIZE):
             ladder = f"{thin.cited.source} has {shown(thin.area)} to {shown(thick.area)} mm2"
-            yield piece.wire, "published resistance", f"{ladder}; beyond, in proportion to its area", piece.span
+            yield segment.wire, "published resistance", f"{ladder}; beyond, in proportion to its area", segment.span
 
 
-def _fuses(examination: Examination) -> Iterator[Unfixed]:
+def _fuses(study: Study) -> Iterator[Unfixed]:
     """Fuses of which no table has the opening times, or that are beyond its end."""
-    for part in examination.harness.parts.values():
+    for part in study.harness.parts.values():
         rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
         if not isinstance(part, Fuse) or not rating:
             continue  # without a rating it is listed as such
@@ -223,32 +223,32 @@ def _fuses(examination: Examination) -> Iterator[Unfixed]:
             yield part.name, f"published opening times at {shown(rating)} A", outcome, part.span
 
 
-def _forms(examination: Examination) -> Iterator[Unfixed]:
+def _forms(study: Study) -> Iterator[Unfixed]:
     """Fuses whose form decides whether a dead short can be judged by them."""
-    for part in examination.harness.parts.values():
+    for part in study.harness.parts.values():
         rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
         if isinstance(part, Fuse) and rating and part.form is None and ends_early("glass", rating):
             outcome = "taken as a blade; of glass so large no times of a dead short are known"
             yield part.name, "form", outcome, part.span
 
 
-def _contacts(examination: Examination) -> Iterator[Unfixed]:
-    for part in examination.harness.parts.values():
+def _contacts(study: Study) -> Iterator[Unfixed]:
+    for part in study.harness.parts.values():
         if isinstance(part, Connector) and part.amps and not contacts_for(part.amps):
             what = f"contacts for {shown(part.amps)} A"
             yield part.name, what, "none in the table; the sizes in them not judged", part.span
 
 
-def _windings(examination: Examination) -> Iterator[Unfixed]:
-    for branch in examination.circuit.branches:
-        if branch.law is Law.WINDING:
+def _windings(study: Study) -> Iterator[Unfixed]:
+    for branch in study.circuit.branches:
+        if branch.branch_type is BranchType.WINDING:
             yield branch.key, "alternating current", "not solved, nor what is connected to it", branch.span
 
 
-def _span(examination: Examination, owner: str) -> Span:
+def _span(study: Study, owner: str) -> Span:
     """Where the thing of that name (a part, a wire, a branch) stands in the text."""
-    harness = examination.harness
-    known = harness.parts.get(owner) or harness.wires.get(owner) or examination.circuit.by_key.get(owner)
+    harness = study.harness
+    known = harness.parts.get(owner) or harness.wires.get(owner) or study.circuit.by_key.get(owner)
     known = known or harness.parts.get(owner.partition(".")[0]) or harness.parts.get(owner.partition(" ")[0])
     return known.span if known else harness.system_span or Span(harness.file, 1, 1, 2)
 

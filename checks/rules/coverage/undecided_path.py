@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    parts = examination.harness.parts
-    for kill in examination.proofs.kills:
+def find(study: Study) -> Iterator[Finding]:
+    parts = study.harness.parts
+    for kill in study.properties.kills:
         if kill.proof.ended == "open":
             yield found(
                 RULE.name,
@@ -24,7 +24,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 remedy="try it on the motorcycle, in every position of what shares its wires; or give it wires of "
                 "its own",
             )
-    for claimed in examination.proofs.claims:
+    for claimed in study.properties.claims:
         if claimed.proof.ended == "open" and claimed.claim is not None:
             claim = claimed.claim
             thing = claim.part if claim.element is None else f"{claim.part}.{claim.element}"
@@ -37,7 +37,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 source=RULE.source,
                 remedy=f"measure {thing} there, or give it wires of its own",
             )
-    for lock in examination.proofs.interlocks:
+    for lock in study.properties.interlocks:
         if lock.proof.ended == "open":
             yield found(
                 RULE.name,

@@ -10,23 +10,25 @@ from ....lang.model.parts import Capacitor, Rectifier, Regulator, Source
 from ....lang.quantities.quantity import Quantity, apart, shown
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    parts = examination.harness.parts.values()
+def find(study: Study) -> Iterator[Finding]:
+    parts = study.harness.parts.values()
     volts, by = max(
         (
             (volts, part.name)
             for part in parts
             if isinstance(part, Source | Rectifier | Regulator)
-            for volts in (part.regulated, _at_rest(part, examination.harness.volts))
+            for volts in (part.regulated, _at_rest(part, study.harness.volts))
             if volts is not None
         ),
         key=lambda found: found[0],
         default=(0.0, ""),
     )
-    joined = {node for branch in examination.circuit.branches if branch.law.conductor for node in (branch.a, branch.b)}
+    joined = {
+        node for branch in study.circuit.branches if branch.branch_type.conductor for node in (branch.a, branch.b)
+    }
     twice = math.ceil(2 * volts)
     for part in parts:
         if not isinstance(part, Capacitor) or part.volts is None or part.volts >= volts:

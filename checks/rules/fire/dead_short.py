@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Source
 from ...behaviour import Shorted
 from ...findings.finding import Finding, Level
@@ -12,66 +12,66 @@ from ...logic import DIRECT
 from ...logic.analysis import names_of
 from ...logic.counterexample import about_path, found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 MOST = 20
 """So many ways to short one source are shown (ours): whoever mends these has to run the check again anyway."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction = examination.conduction
-    network = conduction.network
+def find(study: Study) -> Iterator[Finding]:
+    logic = study.logic
+    network = logic.network
     for origin in network.origins_of(DIRECT):
         asked = Shorted(origin)
-        scope = conduction.scope(asked)
+        scope = logic.scope(asked)
         left = shorted = asked.table(scope) & scope.occurring
         for _ in range(MOST):
-            shown = conduction.show(scope, left, anywhere=shorted)
+            shown = logic.show(scope, left, anywhere=shorted)
             if shown is None:
                 break
-            way = conduction.way(shown, origin.plus_node, (origin.minus_node,)) or ()
+            way = logic.way(shown, origin.plus_node, (origin.minus_node,)) or ()
             closed = scope.full
             for branch in way:
                 closed &= scope.conducting(branch)
             left &= left ^ closed
             path = names_of((origin.plus_node, *way, origin.minus_node))
-            contacts = [branch.key for branch in way if branch.law is Law.CONTACT]
+            contacts = [branch.key for branch in way if branch.branch_type is BranchType.CONTACT]
             through = f" through {' and '.join(contacts)}" if contacts else ""
             yield found(
                 RULE.name,
                 Level.ERROR,
                 f"{origin.supply.name} is shorted{through}",
-                next((b.span for b in way if b.law is Law.CONTACT), origin.supply.span),
-                about=(origin.supply.name, *about_path(conduction, path)),
+                next((b.span for b in way if b.branch_type is BranchType.CONTACT), origin.supply.span),
+                about=(origin.supply.name, *about_path(logic, path)),
                 shown=shown,
                 path=path,
                 source=RULE.source,
-                remedy=_fed_field(examination, origin.plus_node)
+                remedy=_fed_field(study, origin.plus_node)
                 or f"disconnect {origin.supply.name} first; then find the wire along the path above that is on the "
                 "wrong "
                 "terminal, and move it",
             )
 
 
-def _fed_field(examination: Examination, node: str) -> str:
+def _fed_field(study: Study, node: str) -> str:
     """What to write where a machine is taken to feed itself at the end of its field that a regulator feeds."""
-    part = examination.harness.parts.get(node.partition(".")[0])
+    part = study.harness.parts.get(node.partition(".")[0])
     if not isinstance(part, Source) or part.field_winding is None:
         return ""
     plus, minus = part.field_winding.plus, part.field_winding.minus
     if f"{part.name}.{plus}" != node:
         return ""
     output = part.output
-    if output is not None and output.minus == plus and examination.harness.grounded == "positive":
+    if output is not None and output.minus == plus and study.harness.grounded == "positive":
         return (
             f"{node} stands on the - side of the output and on the + side of the field: with a positive ground the + "
             f"side faces the frame; where that is {plus}, write `output: {output.minus} {output.plus}`, else "
             f"`field: {minus} {plus}`"
         )
-    faces = "+" if examination.harness.grounded == "positive" else "-"
+    faces = "+" if study.harness.grounded == "positive" else "-"
     return (
         f"{node} is taken as the + side of the field, since it stands first on its line; where it is the - side, write "
-        f"`field: {minus} {plus}`: with a {examination.harness.grounded} ground the {faces} side faces the frame"
+        f"`field: {minus} {plus}`: with a {study.harness.grounded} ground the {faces} side faces the frame"
     )
 
 

@@ -8,13 +8,13 @@ from ....lang.model.parts import Fuse
 from ....lang.quantities.quantity import shown
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.fuses import continuous_amps, short_i2t
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    fuses = {part.name: part for part in examination.harness.parts.values() if isinstance(part, Fuse)}
-    for branch_name, main_name in examination.protection.in_series:
+def find(study: Study) -> Iterator[Finding]:
+    fuses = {part.name: part for part in study.harness.parts.values() if isinstance(part, Fuse)}
+    for branch_name, main_name in study.protection.in_series:
         branch, main = fuses[branch_name], fuses[main_name]
         ratings = continuous_amps(branch.amps, branch.blows), continuous_amps(main.amps, main.blows)
         if not ratings[0] or not ratings[1]:

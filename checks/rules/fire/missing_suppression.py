@@ -6,36 +6,36 @@ from collections.abc import Iterator
 from operator import itemgetter
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.circuit import Circuit
 from ....lang.circuit.graphs import Net
 from ....lang.model.parts import Relay, Switch, UnitOutput
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.relays import relay_figure
 
-_COILS = (Law.COIL, Law.SOLENOID)
-_QUIETS = (Law.DIODE, Law.RESISTOR, Law.CAPACITOR)
+_COILS = (BranchType.COIL, BranchType.SOLENOID)
+_QUIETS = (BranchType.DIODE, BranchType.RESISTOR, BranchType.CAPACITOR)
 """What quiets a coil that it lies across."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    circuit = examination.circuit
-    coils = [branch for branch in circuit.branches if branch.law in _COILS]
+def find(study: Study) -> Iterator[Finding]:
+    circuit = study.circuit
+    coils = [branch for branch in circuit.branches if branch.branch_type in _COILS]
     if not coils:
         return
     of = circuit.nets.of
-    quiet = {frozenset((of[b.a], of[b.b])) for b in circuit.branches if b.law in _QUIETS}
+    quiet = {frozenset((of[b.a], of[b.b])) for b in circuit.branches if b.branch_type in _QUIETS}
     breakers = _breakers(circuit)
     poles = {of[pole] for supply in circuit.supplies for pole in (*supply.plus, supply.minus)}
     for coil in coils:
-        part = examination.harness.parts[coil.part]
+        part = study.harness.parts[coil.part]
         ends = frozenset((of[coil.a], of[coil.b]))
         if (isinstance(part, Relay) and part.clamped) or ends in quiet:
             continue
         # An end at a pole is not cut off there: what else opens at the battery or the frame carries other currents.
-        by = _strained(examination, breakers, coil, ends - poles)
+        by = _strained(study, breakers, coil, ends - poles)
         if by is None:
             continue
         what, about, figures = by
@@ -57,25 +57,25 @@ def _breakers(circuit: Circuit) -> dict[Net, list[tuple[int, Branch]]]:
     """The outputs and contacts at each net, with their places in the order of the text."""
     found: dict[Net, list[tuple[int, Branch]]] = {}
     for place, branch in enumerate(circuit.branches):
-        if branch.law in (Law.OUTPUT, Law.CONTACT):
+        if branch.branch_type in (BranchType.OUTPUT, BranchType.CONTACT):
             for net in sorted({circuit.nets.of[branch.a], circuit.nets.of[branch.b]}):
                 found.setdefault(net, []).append((place, branch))
     return found
 
 
 def _strained(
-    examination: Examination, breakers: dict[Net, list[tuple[int, Branch]]], coil: Branch, ends: frozenset[Net]
+    study: Study, breakers: dict[Net, list[tuple[int, Branch]]], coil: Branch, ends: frozenset[Net]
 ) -> tuple[str, str, tuple[Figure, ...]] | None:
     """What breaks the coil's current and minds: an output that is not clamped, a contact near its rating."""
-    of = examination.circuit.nets.of
-    amps = examination.operation.loading(coil.key).held.amps
+    of = study.circuit.nets.of
+    amps = study.operation.loading(coil.key).held.amps
     share = relay_figure("contact_share_needing_suppression").value
     for _, branch in sorted((found for net in ends for found in breakers.get(net, ())), key=itemgetter(0)):
         if isinstance(branch.item, UnitOutput):
             far = of[branch.a if branch.item.grounded else branch.b]
             if far in ends and not branch.item.clamped:
                 return f"output {branch.key}", branch.part, ()
-        part = examination.harness.parts.get(branch.part)
+        part = study.harness.parts.get(branch.part)
         if not isinstance(part, Switch | Relay) or part.name == coil.part:
             continue
         if part.amps and amps > share * part.amps:

@@ -10,32 +10,32 @@ from ...findings.finding import Finding, Level
 from ...logic import BATTERY
 from ...logic.counterexample import about_path, found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction = examination.conduction
-    protection = examination.protection
-    for supply in conduction.circuit.supplies:
-        part = examination.harness.parts.get(supply.name)
+def find(study: Study) -> Iterator[Finding]:
+    logic = study.logic
+    protection = study.protection
+    for supply in logic.circuit.supplies:
+        part = study.harness.parts.get(supply.name)
         if not isinstance(part, Source) or part.what != "dynamo":
             continue
         pole = protection.feed_pole(supply)
         fed = AtPole(pole, True, BATTERY)
-        scope = conduction.scope(fed)
-        shown = conduction.show(scope, fed.table(scope) & scope.counted)
+        scope = logic.scope(fed)
+        shown = logic.show(scope, fed.table(scope) & scope.counted)
         if shown is None:
             continue
-        path = conduction.feed(shown, pole, True, BATTERY)
+        path = logic.feed(shown, pole, True, BATTERY)
         written = "as in `cut-out 6.4 V: D B`, the dynamo first"
-        if conduction.circuit.return_sign == "+":
+        if logic.circuit.return_sign == "+":
             written = "as in `cut-out 6.4 V: B D`, with a positive ground the battery's side first"
         yield found(
             RULE.name,
             RULE.level,
             f"nothing keeps the battery from driving {supply.name} as a motor: there is no cut-out between them",
             part.shown_at(supply.span),
-            about=(supply.name, *about_path(conduction, path)),
+            about=(supply.name, *about_path(logic, path)),
             shown=shown,
             path=path,
             source=RULE.source,

@@ -5,37 +5,37 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.editing.proposals import AddWords, Proposal, SetWord
-from ....lang.model.wires import Piece
+from ....lang.model.wires import Segment
 from ....lang.quantities.quantity import shown
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.conductors import insulation_class, insulation_classes
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    protection = examination.protection
-    hottest: dict[str, tuple[float, Piece]] = {}
-    for piece in examination.harness.pieces:
-        ambient, carries = protection.ambient(piece), protection.ampacity(piece)
+def find(study: Study) -> Iterator[Finding]:
+    protection = study.protection
+    hottest: dict[str, tuple[float, Segment]] = {}
+    for segment in study.harness.segments:
+        ambient, carries = protection.ambient(segment), protection.ampacity(segment)
         no_rise = carries is not None and carries.amps == 0.0
-        if no_rise or ambient > insulation_class(piece.wire_class).highest:
-            known = hottest.setdefault(piece.wire, (ambient, piece))
-            hottest[piece.wire] = max(known, (ambient, piece), key=lambda each: each[0])
-    for wire, (ambient, piece) in hottest.items():
-        own = insulation_class(piece.wire_class)
+        if no_rise or ambient > insulation_class(segment.wire_class).highest:
+            known = hottest.setdefault(segment.wire, (ambient, segment))
+            hottest[segment.wire] = max(known, (ambient, segment), key=lambda each: each[0])
+    for wire, (ambient, segment) in hottest.items():
+        own = insulation_class(segment.wire_class)
         # Beyond the columns of ampacity a class may still be made for the heat, if not for a current on top of it.
         made = (each for each in insulation_classes().values() if each.highest > ambient)
-        needed = protection.class_for(piece) or min(made, key=lambda each: each.highest, default=None)
+        needed = protection.class_for(segment) or min(made, key=lambda each: each.highest, default=None)
         ends = f"rated to {shown(own.highest)} degC, and its route is at {shown(ambient)} degC"
         left = "" if ambient > own.highest else ": nothing is left for the heat of a current"
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
-            message=f"wire {wire} is class {piece.wire_class}, {ends}{left}",
-            span=piece.span,
+            message=f"wire {wire} is class {segment.wire_class}, {ends}{left}",
+            span=segment.span,
             about=(wire,),
-            path=piece.route,
+            path=segment.route,
             figures=(Figure("ambient", ambient, "degC"), Figure("class rated to", own.highest, "degC")),
             source=str(own.cited),
             remedy=(
@@ -44,20 +44,18 @@ def find(examination: Examination) -> Iterator[Finding]:
                 if needed
                 else f"lead wire {wire} by a cooler route: no class of wire is made for {shown(ambient)} degC"
             ),
-            proposals=(
-                Proposal(f"use class {needed.letter} for wire {wire}", (_class(examination, wire, needed.letter),)),
-            )
+            proposals=(Proposal(f"use class {needed.letter} for wire {wire}", (_class(study, wire, needed.letter),)),)
             if needed
             else (),
             # One cooler route, or one reel of wire, answers for all of a class along it.
-            group=f"{piece.wire_class} {' '.join(sorted(piece.route))}",
+            group=f"{segment.wire_class} {' '.join(sorted(segment.route))}",
             rank=-ambient,
         )
 
 
-def _class(examination: Examination, wire: str, letter: str) -> AddWords | SetWord:
+def _class(study: Study, wire: str, letter: str) -> AddWords | SetWord:
     """The class of a wire written, in place of the one that it has on its line."""
-    own = examination.harness.wires[wire].wire_class
+    own = study.harness.wires[wire].wire_class
     return SetWord(wire, own, letter) if own is not None else AddWords(wire, f"class {letter}")
 
 

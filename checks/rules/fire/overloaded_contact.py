@@ -6,30 +6,30 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Connector, Diode, Meter, Regulator, Relay, Switch, Unit, UnitOutput
 from ....lang.quantities.quantity import Quantity, apart, shown
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 if TYPE_CHECKING:
     from ...ac.stator_leads import Alternating
 
 
-def find(examination: Examination) -> Iterator[Finding]:
+def find(study: Study) -> Iterator[Finding]:
     worst: dict[str, tuple[float, Branch, float]] = {}
-    for branch in examination.circuit.branches:
-        rating = _rating(examination, branch)
+    for branch in study.circuit.branches:
+        rating = _rating(study, branch)
         if not rating:
             continue
-        share = examination.operation.loading(branch.key).held.amps / rating
-        name = branch.key if branch.law in (Law.WAY, Law.OUTPUT) else branch.part
+        share = study.operation.loading(branch.key).held.amps / rating
+        name = branch.key if branch.branch_type in (BranchType.WAY, BranchType.OUTPUT) else branch.part
         if share > 1.0 and share > worst.get(name, (0.0,))[0]:
             worst[name] = (share, branch, rating)
-    yield from _alternating(examination)
+    yield from _alternating(study)
     for name, (share, branch, rating) in worst.items():
-        peak = examination.operation.loading(branch.key).held
+        peak = study.operation.loading(branch.key).held
         carried, rated = apart(Quantity(peak.amps, "A"), Quantity(rating, "A"))
         yield Finding(
             rule=RULE.name,
@@ -45,16 +45,16 @@ def find(examination: Examination) -> Iterator[Finding]:
                 Figure("share", share * 100, "%"),
             ),
             source=RULE.source,
-            remedy=_remedy(examination, branch, peak.amps),
+            remedy=_remedy(study, branch, peak.amps),
         )
 
 
-def _alternating(examination: Examination) -> Iterator[Finding]:
+def _alternating(study: Study) -> Iterator[Finding]:
     """Plugs and switches between a winding and what it feeds, by the least rms current."""
     worst: dict[str, tuple[float, Alternating, float]] = {}
-    for load in examination.alternating.values():
-        rating, branch = _rating(examination, load.branch), load.branch
-        name = branch.key if branch.law is Law.WAY else branch.part
+    for load in study.alternating.values():
+        rating, branch = _rating(study, load.branch), load.branch
+        name = branch.key if branch.branch_type is BranchType.WAY else branch.part
         if rating and load.amps > rating and load.amps / rating > worst.get(name, (0.0,))[0]:
             worst[name] = (load.amps / rating, load, rating)
     for name, (share, load, rating) in worst.items():
@@ -76,9 +76,9 @@ def _alternating(examination: Examination) -> Iterator[Finding]:
         )
 
 
-def _remedy(examination: Examination, branch: Branch, amps: float) -> str:
+def _remedy(study: Study, branch: Branch, amps: float) -> str:
     """A relay takes the current off what only says when: a switch, or an output of a unit."""
-    if isinstance(examination.harness.parts.get(branch.part), Switch | Unit):
+    if isinstance(study.harness.parts.get(branch.part), Switch | Unit):
         return f"fit a relay for {shown(amps)} A or more behind {branch.part}, or replace it by a part of that rating"
     return _replace(branch, amps)
 
@@ -87,29 +87,29 @@ def _replace(branch: Branch, amps: float) -> str:
     return f"fit a part rated {shown(amps)} A or more in place of {branch.part}"
 
 
-def _rating(examination: Examination, branch: Branch) -> float | None:
+def _rating(study: Study, branch: Branch) -> float | None:
     """The A that a branch is rated for by the harness's own text."""
-    part = examination.harness.parts.get(branch.part)
-    match branch.law:
-        case Law.CONTACT if isinstance(part, Switch | Relay):
+    part = study.harness.parts.get(branch.part)
+    match branch.branch_type:
+        case BranchType.CONTACT if isinstance(part, Switch | Relay):
             return part.amps
-        case Law.METER if isinstance(part, Meter):
+        case BranchType.METER if isinstance(part, Meter):
             return part.amps
-        case Law.WAY if isinstance(part, Connector):
+        case BranchType.WAY if isinstance(part, Connector):
             return part.amps
-        case Law.DIODE if isinstance(part, Diode):
+        case BranchType.DIODE if isinstance(part, Diode):
             return part.amps
-        case Law.PASS | Law.CUT_OUT if isinstance(part, Regulator):
+        case BranchType.PASS | BranchType.CUT_OUT if isinstance(part, Regulator):
             return part.amps
-        case Law.OUTPUT if isinstance(branch.item, UnitOutput):
+        case BranchType.OUTPUT if isinstance(branch.item, UnitOutput):
             return branch.item.amps
     return None
 
 
 def _words(branch: Branch) -> str:
-    if branch.law is Law.WAY:
+    if branch.branch_type is BranchType.WAY:
         return f"way {branch.key}"
-    if branch.law is Law.CONTACT:
+    if branch.branch_type is BranchType.CONTACT:
         return f"contact {branch.key.partition(' #')[0]}"
     return branch.key
 

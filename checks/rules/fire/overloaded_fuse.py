@@ -9,17 +9,17 @@ from ....lang.quantities.quantity import Quantity, apart, shown
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import larger_fuse
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.fuses import continuous_amps
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    profile = examination.protection.profile
-    for part in examination.harness.parts.values():
+def find(study: Study) -> Iterator[Finding]:
+    profile = study.protection.profile
+    for part in study.harness.parts.values():
         rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
         if not rating:
             continue
-        loading = examination.operation.loading(part.name)
+        loading = study.operation.loading(part.name)
         found = [
             (loading.continuous, profile.continuous_share, "continuous_share", "continuous"),
             (loading.held, profile.held_share, "held_share", "short-time"),

@@ -12,10 +12,10 @@ from ...conductors.loading import enough, large_enough
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import smaller_fuse_or_thicker
 from ...protection.behind_loads import Behind, behind_loads
-from ...protection.protection import Exposure, Limit
+from ...protection.protection import Limit, SustainedFault
 from ...protection.tap_rule import Taps
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.ampacity import Ampacity
 from ...tables.fuses import largest_rating_within
 
@@ -28,74 +28,75 @@ class _Thin:
     """
 
     share: float
-    exposure: Exposure
+    sustained_fault: SustainedFault
     carries: Ampacity
     size: str
     amps: float
     certain: float
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    protection = examination.protection
-    thin = {each.exposure.conductor.key: each for each in _thin(examination)}
+def find(study: Study) -> Iterator[Finding]:
+    protection = study.protection
+    thin = {each.sustained_fault.conductor.key: each for each in _thin(study)}
     taps = Taps(protection, {key: each.amps for key, each in thin.items()})
     worst: dict[str, _Thin] = {}
     for each in thin.values():
-        wire = each.exposure.conductor.owner
-        if taps.is_short(each.exposure) or (wire in worst and worst[wire].share >= each.share):
+        wire = each.sustained_fault.conductor.owner
+        if taps.is_short(each.sustained_fault) or (wire in worst and worst[wire].share >= each.share):
             continue
         worst[wire] = each
-    yield from (_finding(examination, wire, each) for wire, each in worst.items())
-    yield from (_behind(examination, found) for found in behind_loads(examination))
+    yield from (_finding(study, wire, each) for wire, each in worst.items())
+    yield from (_behind(study, found) for found in behind_loads(study))
 
 
-def _thin(examination: Examination) -> Iterator[_Thin]:
+def _thin(study: Study) -> Iterator[_Thin]:
     """The conductors whose devices pass more than they may carry, short taps too."""
-    protection = examination.protection
-    for exposure in protection.exposures.values():
-        piece = exposure.conductor.piece
-        if piece is None or not exposure.devices or not exposure.known:
+    protection = study.protection
+    for sustained_fault in protection.sustained_faults.values():
+        segment = sustained_fault.conductor.segment
+        if segment is None or not sustained_fault.devices or not sustained_fault.known:
             continue
-        if exposure.conductor.key in protection.cranking:
+        if sustained_fault.conductor.key in protection.cranking:
             continue
-        carries = protection.judged(piece)
-        if carries is None or carries.amps is None or piece.size is None:
+        carries = protection.judged(segment)
+        if carries is None or carries.amps is None or segment.size is None:
             continue  # `not-judged` lists it
-        share = exposure.amps / carries.amps
+        share = sustained_fault.amps / carries.amps
         if share > protection.profile.fuse_warning_share:
-            yield _Thin(share, exposure, carries, piece.size.text, carries.amps, carries.certain or 0.0)
+            yield _Thin(share, sustained_fault, carries, segment.size.text, carries.amps, carries.certain or 0.0)
 
 
-def _finding(examination: Examination, wire: str, thin: _Thin) -> Finding:
-    protection, exposure = examination.protection, thin.exposure
-    error = exposure.amps > protection.profile.fuse_error_share * thin.certain
+def _finding(study: Study, wire: str, thin: _Thin) -> Finding:
+    protection, sustained_fault = study.protection, thin.sustained_fault
+    error = sustained_fault.amps > protection.profile.fuse_error_share * thin.certain
     limit = "fuse_error_share" if error else "fuse_warning_share"
-    passed, rated = apart(Quantity(exposure.amps, "A"), Quantity(thin.amps, "A"))
+    passed, rated = apart(Quantity(sustained_fault.amps, "A"), Quantity(thin.amps, "A"))
     return Finding(
         rule=RULE.name,
         level=Level.ERROR if error else Level.WARNING,
-        message=f"wire {wire} ({thin.size}, rated {rated} continuous) is protected only by {_words(exposure.limits)}"
-        + (f", {passed} together" if len(exposure.limits) > 1 else ""),
-        span=exposure.conductor.span,
-        about=(wire, *(_part(examination, name) for name in exposure.devices)),
-        path=protection.way(exposure),
+        message=f"wire {wire} ({thin.size}, rated {rated} continuous) is protected only by "
+        + _words(sustained_fault.limits)
+        + (f", {passed} together" if len(sustained_fault.limits) > 1 else ""),
+        span=sustained_fault.conductor.span,
+        about=(wire, *(_part(study, name) for name in sustained_fault.devices)),
+        path=protection.way(sustained_fault),
         figures=(
-            Figure("exposure", exposure.amps, "A"),
+            Figure("exposure", sustained_fault.amps, "A"),
             Figure("ampacity", thin.amps, "A"),
             Figure("share", thin.share * 100.0, "%"),
         ),
         source=f"profile {protection.profile.title}: {thin.carries.source}; {thin.carries.why}; "
         f"{protection.profile.source(limit)}",
-        remedy=_remedy(examination, exposure, thin.amps),
-        group=" ".join(limit.name for limit in exposure.limits),
+        remedy=_remedy(study, sustained_fault, thin.amps),
+        group=" ".join(limit.name for limit in sustained_fault.limits),
         rank=-thin.share,
     )
 
 
-def _behind(examination: Examination, found: Behind) -> Finding:
+def _behind(study: Study, found: Behind) -> Finding:
     """A wire that only loads feed, which let more through than it may carry once it is shorted to ground."""
-    piece, profile = found.piece, examination.protection.profile
-    size = piece.size.text if piece.size else ""
+    segment, profile = found.segment, study.protection.profile
+    size = segment.size.text if segment.size else ""
     carried, rated = apart(Quantity(found.amps, "A"), Quantity(found.limit, "A"))
     fuses = " and ".join(f"{name} ({shown(rating)} A)" for name, rating in found.fuses)
     opens = f"{fuses} {'does' if len(found.fuses) == 1 else 'do'} not blow" if fuses else "no fuse protects it"
@@ -107,17 +108,17 @@ def _behind(examination: Examination, found: Behind) -> Finding:
     return Finding(
         rule=RULE.name,
         level=Level.ERROR if error else Level.WARNING,
-        message=f"wire {piece.wire} ({size}, rated {rated} continuous) carries {carried} when it "
+        message=f"wire {segment.wire} ({size}, rated {rated} continuous) carries {carried} when it "
         f"is shorted to ground behind {before}, and {opens}",
         span=found.branch.span,
-        about=tuple(dict.fromkeys((piece.wire, *(name for name, _ in found.fuses), *found.before))),
+        about=tuple(dict.fromkeys((segment.wire, *(name for name, _ in found.fuses), *found.before))),
         state=state,
         combination=() if state else found.point.differing,
         figures=(Figure("sustained fault current", found.amps, "A"), Figure("ampacity", found.limit, "A")),
         source=f"profile {profile.title}: {found.ampacity.source}; {found.ampacity.why}; "
         f"{profile.source('fuse_error_share' if error else 'fuse_warning_share')}",
-        remedy=enough(examination, piece, found.most) + smaller,
-        proposals=resized(piece.wire, large_enough(examination, piece, found.most)),
+        remedy=enough(study, segment, found.most) + smaller,
+        proposals=resized(segment.wire, large_enough(study, segment, found.most)),
     )
 
 
@@ -125,24 +126,24 @@ def _words(limits: tuple[Limit, ...]) -> str:
     return " and ".join(f"{limit.name} ({shown(limit.amps or 0.0)} A)" for limit in limits)
 
 
-def _part(examination: Examination, name: str) -> str:
-    return examination.circuit.by_key[name].part
+def _part(study: Study, name: str) -> str:
+    return study.circuit.by_key[name].part
 
 
-def _remedy(examination: Examination, exposure: Exposure, amps: float) -> str:
-    wire = exposure.conductor.owner
-    machines = [limit.name for limit in exposure.limits if limit.machine]
+def _remedy(study: Study, sustained_fault: SustainedFault, amps: float) -> str:
+    wire = sustained_fault.conductor.owner
+    machines = [limit.name for limit in sustained_fault.limits if limit.machine]
     if machines:
         adds = f"{', '.join(machines)} adds to what the fuse passes"
         return f"fit a fuse of its own in wire {wire}, or use a thicker one: {adds}"
-    if len(exposure.devices) > 1:
+    if len(sustained_fault.devices) > 1:
         return f"feed wire {wire} through one fuse alone, or use a thicker one: fuses side by side add up"
-    part = examination.harness.parts[_part(examination, exposure.devices[0])]
+    part = study.harness.parts[_part(study, sustained_fault.devices[0])]
     if isinstance(part, Unit):
         return f"set {part.name} to trip at {shown(amps)} A or less, or use a thicker wire for wire {wire}"
     fits = largest_rating_within(part.form if isinstance(part, Fuse) else None, amps)
     if not fits:
-        bare = examination.protection.profile.bare_distance
+        bare = study.protection.profile.bare_distance
         return f"fit a fuse of its own within {shown(bare)} m of where wire {wire} branches off, or use a thicker wire"
     return f"fit a fuse of {shown(fits)} A or less at {part.name}, or use a thicker wire for wire {wire}"
 

@@ -9,7 +9,7 @@ from ....lang.model.parts import Ground
 from ...findings.finding import Finding, Level
 from ...protection.isolation import joined_to, openings, way_back
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Supply
@@ -17,16 +17,16 @@ if TYPE_CHECKING:
     from ...protection.protection import Protection
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    protection, circuit = examination.protection, examination.circuit
+def find(study: Study) -> Iterator[Finding]:
+    protection, circuit = study.protection, study.circuit
     if protection.shorted:
         return  # `dead-short` says it: nothing tells a feed from a return then
-    bodies = {part.name for part in examination.harness.parts.values() if isinstance(part, Ground)}
+    bodies = {part.name for part in study.harness.parts.values() if isinstance(part, Ground)}
     for battery in (s for s in protection.sources if s.kind == "battery"):
         pole, top = protection.return_pole(battery), _top_of_row(protection, battery)
         # Of a row of batteries only the lowest gets anywhere: what leaves the poles of the others is a feed.
         whole = joined_to(circuit, [pole], shut=protection.feeds - protection.returns)
-        returned = [node for node in whole if (node in bodies if bodies else _is_grounded_end(examination, node))]
+        returned = [node for node in whole if (node in bodies if bodies else _is_grounded_end(study, node))]
         said: set[str] = set()
         for node in returned:
             for opening in openings(circuit, way_back(whole, node)):
@@ -36,10 +36,10 @@ def find(examination: Examination) -> Iterator[Finding]:
                 # Without a body of ground, what leaves another consumer grounded switches a load, not the battery.
                 if node in left or (not bodies and not left.keys().isdisjoint(returned)):
                     continue
-                if _feed_opens_too(examination, protection.feed_pole(top), opening):
+                if _feed_opens_too(study, protection.feed_pole(top), opening):
                     continue
                 said.add(opening.part)
-                yield _finding(examination, battery, top, opening, node)
+                yield _finding(study, battery, top, opening, node)
 
 
 def _top_of_row(protection: Protection, battery: Supply) -> Supply:
@@ -54,23 +54,23 @@ def _top_of_row(protection: Protection, battery: Supply) -> Supply:
         met.append(above)
 
 
-def _is_grounded_end(examination: Examination, node: str) -> bool:
+def _is_grounded_end(study: Study, node: str) -> bool:
     """Whether a node is an end of a consumer that the return can be reached from."""
-    consumes = any(branch.law.consumes for branch in examination.circuit.at.get(node, ()))
-    return consumes and node in examination.protection.returned
+    consumes = any(branch.branch_type.consumes for branch in study.circuit.at.get(node, ()))
+    return consumes and node in study.protection.returned
 
 
-def _feed_opens_too(examination: Examination, feed: str, opening: Opening) -> bool:
+def _feed_opens_too(study: Study, feed: str, opening: Opening) -> bool:
     """Whether the same opening also cuts the feed from every consumer, as a double-pole isolator does."""
-    circuit, protection = examination.circuit, examination.protection
+    circuit, protection = study.circuit, study.protection
     left = joined_to(circuit, [feed], without=opening.opened, shut=protection.returns)
-    return not any(b.law.consumes for node in left for b in circuit.at.get(node, ()))
+    return not any(b.branch_type.consumes for node in left for b in circuit.at.get(node, ()))
 
 
-def _finding(examination: Examination, battery: Supply, top: Supply, opening: Opening, node: str) -> Finding:
-    part = examination.harness.parts[opening.part]
+def _finding(study: Study, battery: Supply, top: Supply, opening: Opening, node: str) -> Finding:
+    part = study.harness.parts[opening.part]
     opens = {"fuse": "blows", "switch": f"is in {opening.where}", "relay": "drops out"}[opening.what]
-    pole = examination.protection.return_pole(battery)
+    pole = study.protection.return_pole(battery)
     remedy = f"connect {pole} straight to {node}, and protect the feed by a fuse at {top.name}"
     if opening.what != "fuse":
         remedy = f"move {opening.part} to the feed of {top.name}, and connect {pole} straight to {node}"

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Law, Way
+from ....lang.circuit.branch_types import BranchType, Direction
 from ....lang.editing.proposals import swap
 from ....lang.model.parts import Element, Load, Relay, Switch, UnitOutput
 from ....lang.records import dataclass
@@ -14,28 +14,28 @@ from ...findings.finding import Finding, Level
 from ...logic import ANY
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 if TYPE_CHECKING:
     from ....lang.circuit.graphs import Net
-    from ...logic.state_space import Scope
-    from ...logic.switching_network import Need, Network
+    from ...logic.state_space import StateSpace
+    from ...logic.switching_network import Need, SwitchingNetwork
     from ...logic.truth_tables import Table
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction = examination.conduction
-    network = conduction.network
-    for branch in conduction.circuit.branches:
-        polarised = _polarised(examination, branch)
+def find(study: Study) -> Iterator[Finding]:
+    logic = study.logic
+    network = logic.network
+    for branch in logic.circuit.branches:
+        polarised = _polarised(study, branch)
         if polarised is None:
             continue
         a, b = network.net(branch.a), network.net(branch.b)
         backwards, forwards = _Driven(branch.a, branch.b, ((b, a),)), _Driven(branch.a, branch.b, ((a, b),))
-        scope = conduction.scope(backwards)
+        scope = logic.scope(backwards)
         if forwards.table(scope) & scope.counted:
             continue
-        shown = conduction.show(scope, backwards.table(scope) & scope.counted)
+        shown = logic.show(scope, backwards.table(scope) & scope.counted)
         if shown is None:
             continue
         level, consequence, first = polarised
@@ -47,53 +47,53 @@ def find(examination: Examination) -> Iterator[Finding]:
             branch.span,
             about=(branch.part,),
             shown=shown,
-            path=conduction.feed(shown, branch.b),
+            path=logic.feed(shown, branch.b),
             source=RULE.source,
             remedy=f"{first}swap the wires at {branch.a} and {branch.b}",
             proposals=(swap(branch.a, branch.b),),
         )
 
 
-def _polarised(examination: Examination, branch: Branch) -> tuple[Level, str, str] | None:
+def _polarised(study: Study, branch: Branch) -> tuple[Level, str, str] | None:
     """How grave it is to feed an element backwards, what it does and what to find out first; ``None`` where it has no
     side.
     """
-    if branch.law.joined is not Way.NEVER:
+    if branch.branch_type.joined is not Direction.NEVER:
         return None
-    if branch.law.wide is Way.FORWARD or branch.law is Law.CAPACITOR:
+    if branch.branch_type.wide is Direction.FORWARD or branch.branch_type is BranchType.CAPACITOR:
         return RULE.level, "", ""
-    part = examination.harness.parts.get(branch.part)
-    if isinstance(part, Relay) and part.clamped and branch.law is Law.COIL:
+    part = study.harness.parts.get(branch.part)
+    if isinstance(part, Relay) and part.clamped and branch.branch_type is BranchType.COIL:
         if part.clamp == "diode":
             return RULE.level, "; its diode shorts the feed", ""
         if part.clamp is None:
             which = f"look at {part.name} and write `clamp diode` or `clamp resistor` on its line; with a diode "
             return Level.NOTE, "; if its clamp is a diode, that shorts the feed", which
-    if branch.law is Law.IGNITION and _is_a_box(examination, branch):
+    if branch.branch_type is BranchType.IGNITION and _is_a_box(study, branch):
         return RULE.level, "", ""
     return None
 
 
-def _is_a_box(examination: Examination, branch: Branch) -> bool:
+def _is_a_box(study: Study, branch: Branch) -> bool:
     """Whether an ignition element is electronics: a coil is known by its ohms, its duty, or by points that cut it off.
 
     A coil makes sparks either way round; what has a stop lead, or takes watts between feed and ground, is a box.
     """
-    item, part = branch.item, examination.harness.parts.get(branch.part)
+    item, part = branch.item, study.harness.parts.get(branch.part)
     if not isinstance(item, Element) or item.ohms is not None or item.duty != 1.0:
         return False
     if isinstance(part, Load) and part.stop_lead is not None:
         return True
-    network = examination.conduction.network
+    network = study.logic.network
     poles = {network.net(pole) for supply in network.circuit.supplies for pole in (*supply.plus, supply.minus)}
     ends = {network.net(branch.a), network.net(branch.b)} - poles
-    return not any(network.net(node) in ends for node in _cut_off(examination))
+    return not any(network.net(node) in ends for node in _cut_off(study))
 
 
-def _cut_off(examination: Examination) -> Iterator[str]:
+def _cut_off(study: Study) -> Iterator[str]:
     """The terminals that points, or an output of a unit, cut off."""
-    for branch in examination.circuit.branches:
-        owner = examination.harness.parts.get(branch.part)
+    for branch in study.circuit.branches:
+        owner = study.harness.parts.get(branch.part)
         if isinstance(owner, Switch) and owner.senses == "crank":
             yield from (branch.a, branch.b)
         if isinstance(branch.item, UnitOutput):
@@ -108,7 +108,7 @@ class _Driven:
     b: str
     senses: tuple[tuple[Net, Net], ...]
 
-    def needs(self, network: Network) -> Need:
+    def needs(self, network: SwitchingNetwork) -> Need:
         ends = (network.net(self.a), network.net(self.b))
         needs: Need = frozenset()
         for origin in network.origins_of(ANY):
@@ -118,7 +118,7 @@ class _Driven:
             needs |= network.active_needs(origin)
         return needs
 
-    def table(self, scope: Scope) -> Table:
+    def table(self, scope: StateSpace) -> Table:
         table = 0
         for origin in scope.network.origins_of(ANY):
             table |= scope.driven(origin, self.senses) & scope.active(origin)

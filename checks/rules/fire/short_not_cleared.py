@@ -8,37 +8,37 @@ from collections.abc import Iterator
 from ....lang.quantities.quantity import apart, shown
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import smaller_fuse_or_thicker
-from ...protection.prospective_fault import ShortCircuits, heated, not_cleared
+from ...protection.prospective_fault import ProspectiveFaults, heated, not_cleared
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.short_time import short_time
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    protection = examination.protection
+def find(study: Study) -> Iterator[Finding]:
+    protection = study.protection
     seconds = protection.profile.clearing_seconds
-    analysis = ShortCircuits(examination.circuit, protection)
+    analysis = ProspectiveFaults(study.circuit, protection)
     shorts = list(analysis.shorts())
     greatest = analysis.battery[0] / analysis.battery[1] if analysis.battery else 0.0
     said: set[str] = set()
     for short in not_cleared(shorts, seconds):
-        piece = short.wire.piece
-        if piece is None or piece.wire in said:
+        segment = short.wire.segment
+        if segment is None or segment.wire in said:
             continue
-        carries = protection.ampacity(piece)
+        carries = protection.ampacity(segment)
         if carries is not None and carries.amps is not None and greatest <= carries.amps:
             continue
-        said.add(piece.wire)
+        said.add(segment.wire)
         first, opens = short.devices[0], short.seconds or 0.0
         ends = math.isfinite(opens)
         lasts = f"up to {shown(opens)} s" if ends else "without end"
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if short.certain else Level.WARNING,
-            message=f"a dead short at the end of wire {piece.wire} draws {shown(short.amps)} A and lasts {lasts}: "
+            message=f"a dead short at the end of wire {segment.wire} draws {shown(short.amps)} A and lasts {lasts}: "
             f"{first.name} ({shown(first.rating)} A) need not open sooner",
-            span=piece.span,
-            about=(piece.wire, *dict.fromkeys(device.part for device in short.devices)),
+            span=segment.span,
+            about=(segment.wire, *dict.fromkeys(device.part for device in short.devices)),
             path=short.path,
             figures=(
                 Figure("short-circuit current", short.amps, "A"),
@@ -51,28 +51,28 @@ def find(examination: Examination) -> Iterator[Finding]:
             remedy=f"fit a smaller or quicker fuse at {first.part}, or use thicker wires there and back",
         )
     for hot in heated(shorts, seconds):
-        piece = hot.wire.piece
-        if piece is None or piece.size is None or piece.wire in said:
+        segment = hot.wire.segment
+        if segment is None or segment.size is None or segment.wire in said:
             continue
-        said.add(piece.wire)
+        said.add(segment.wire)
         first = hot.short.devices[0]
         passed, stands = apart(hot.short.i2t, hot.stands)
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if hot.certain else Level.WARNING,
-            message=f"wire {piece.wire} ({piece.size.text}) withstands {stands} A2s, and {first.name} "
+            message=f"wire {segment.wire} ({segment.size.text}) withstands {stands} A2s, and {first.name} "
             f"({shown(first.rating)} A) may pass {passed} A2s before it opens on a dead short",
-            span=piece.span,
-            about=(piece.wire, *dict.fromkeys(device.part for device in hot.short.devices)),
+            span=segment.span,
+            about=(segment.wire, *dict.fromkeys(device.part for device in hot.short.devices)),
             path=hot.short.path,
             figures=(
                 Figure("let through", hot.short.i2t, "A2s"),
                 Figure("k2S2", hot.stands, "A2s"),
                 Figure("short-circuit current", hot.short.amps, "A"),
             ),
-            source=f"profile {protection.profile.title}: {short_time(piece.wire_class).cited}; slowest published "
+            source=f"profile {protection.profile.title}: {short_time(segment.wire_class).cited}; slowest published "
             "opening time of the fuse's form",
-            remedy=f"fit a smaller or quicker fuse at {first.part}, or use a thicker wire for wire {piece.wire}",
+            remedy=f"fit a smaller or quicker fuse at {first.part}, or use a thicker wire for wire {segment.wire}",
         )
 
 

@@ -10,25 +10,27 @@ from ...conductors.starter_return import starter_amps, way_back
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import thicker
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 SHARE = 0.5
 """Of the area of the starter's feed, below which its ground lead is light where no current is written (ours)."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    protection, circuit = examination.protection, examination.circuit
+def find(study: Study) -> Iterator[Finding]:
+    protection, circuit = study.protection, study.circuit
     if protection.shorted:
         return  # `dead-short` says it
-    told = {overload.piece.wire for overload in overloads(examination) if protection.armatures}
-    feeds = [circuit.by_key[key].piece for key in sorted(protection.cranking)]
-    least = min((piece.size.area for piece in feeds if piece is not None and piece.size is not None), default=None)
+    told = {overload.segment.wire for overload in overloads(study) if protection.armatures}
+    feeds = [circuit.by_key[key].segment for key in sorted(protection.cranking)]
+    least = min(
+        (segment.size.area for segment in feeds if segment is not None and segment.size is not None), default=None
+    )
     for armature in protection.armatures:
-        back = way_back(examination, armature)
-        if back is None or back.piece is None or back.piece.size is None or back.piece.wire in told:
+        back = way_back(study, armature)
+        if back is None or back.segment is None or back.segment.size is None or back.segment.wire in told:
             continue  # no way back (`floating-ground`), no wire in it, no size (`not-judged`), or `thin-return` says it
-        amps, piece = starter_amps(examination, armature), back.piece
-        size, area = back.piece.size.text, back.piece.size.area
+        amps, segment = starter_amps(study, armature), back.segment
+        size, area = back.segment.size.text, back.segment.size.area
         if amps is not None and back.amps < amps:
             drawn, rated = apart(Quantity(amps, "A"), Quantity(back.amps, "A"))
             words, figures = (
@@ -42,19 +44,19 @@ def find(examination: Examination) -> Iterator[Finding]:
             )
         else:
             continue  # stout enough by its figure, or by its feed's size
-        its_own = {key for key in back.keys if circuit.by_key[key].piece is piece}
-        alone = "alone" if way_back(examination, armature, its_own) is None else "at best"
+        its_own = {key for key in back.keys if circuit.by_key[key].segment is segment}
+        alone = "alone" if way_back(study, armature, its_own) is None else "at best"
         yield Finding(
             rule=RULE.name,
             level=RULE.level,
-            message=f"{armature.part} is grounded through wire {piece.wire} ({size}) {alone}, {words}",
-            span=piece.span,
-            about=(piece.wire, armature.part),
+            message=f"{armature.part} is grounded through wire {segment.wire} ({size}) {alone}, {words}",
+            span=segment.span,
+            about=(segment.wire, armature.part),
             figures=figures,
             source=RULE.source,
-            remedy=f"use {shown(least)} mm2 for wire {piece.wire}, as the feed is"
+            remedy=f"use {shown(least)} mm2 for wire {segment.wire}, as the feed is"
             if least is not None
-            else f"use a wire as stout as the starter's feed for wire {piece.wire}",
+            else f"use a wire as stout as the starter's feed for wire {segment.wire}",
         )
 
 

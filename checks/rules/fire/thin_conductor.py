@@ -11,56 +11,56 @@ from ...conductors.loading import StatorLead, enough, large_enough, overloads, s
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import thicker
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    protection = examination.protection
+def find(study: Study) -> Iterator[Finding]:
+    protection = study.protection
     seconds = protection.profile.cranking_seconds
-    for overload in overloads(examination):
+    for overload in overloads(study):
         if protection.side(overload.branch) == "return":
             continue
-        piece, peak = overload.piece, overload.peak
-        size = piece.size.text if piece.size else ""
+        segment, peak = overload.segment, overload.peak
+        size = segment.size.text if segment.size else ""
         carried, allowed = apart(peak.amps, overload.limit)
         how = "short-time" if overload.held else "continuous"
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if overload.certain else Level.WARNING,
-            message=f"wire {piece.wire} ({size}) carries {carried} A, rated {allowed} A {how}",
-            span=piece.span,
-            about=(piece.wire,),
+            message=f"wire {segment.wire} ({size}) carries {carried} A, rated {allowed} A {how}",
+            span=segment.span,
+            about=(segment.wire,),
             state=peak.state,
             combination=peak.combination,
             figures=overload.figures(seconds),
-            source=overload.source(examination),
-            remedy=f"use a thicker wire for wire {piece.wire}, or fit a relay near the load"
+            source=overload.source(study),
+            remedy=f"use a thicker wire for wire {segment.wire}, or fit a relay near the load"
             if overload.held
-            else enough(examination, piece, peak.amps),
+            else enough(study, segment, peak.amps),
         )
-    yield from (_stator_lead(examination, lead) for lead in stator_leads(examination))
+    yield from (_stator_lead(study, lead) for lead in stator_leads(study))
 
 
-def _stator_lead(examination: Examination, lead: StatorLead) -> Finding:
+def _stator_lead(study: Study, lead: StatorLead) -> Finding:
     """A wire between a winding and what it feeds: its current is alternating, and its least value is known."""
-    piece, load, limit = lead.piece, lead.load, lead.ampacity.amps or 0.0
-    size = piece.size.text if piece.size else ""
+    segment, load, limit = lead.segment, lead.load, lead.ampacity.amps or 0.0
+    size = segment.size.text if segment.size else ""
     carried, rated = apart(Quantity(load.amps, "A"), Quantity(limit, "A"))
     needed = 1.1 * load.amps  # flat-topped currents are a tenth more (0.816 to 0.741)
-    protection = examination.protection
-    note = f"{load.machine} is a shunt regulator: the true current of wire {piece.wire} is higher, whatever is on"
+    protection = study.protection
+    note = f"{load.machine} is a shunt regulator: the true current of wire {segment.wire} is higher, whatever is on"
     return Finding(
         rule=RULE.name,
         level=Level.ERROR if lead.certain else Level.WARNING,
-        message=f"wire {piece.wire} ({size}) carries at least {carried} rms {load.by}, rated {rated} continuous",
-        span=piece.span,
-        about=(piece.wire,),
+        message=f"wire {segment.wire} ({size}) carries at least {carried} rms {load.by}, rated {rated} continuous",
+        span=segment.span,
+        about=(segment.wire,),
         state=load.state,
         figures=(Figure("current, rms", load.amps, "A"), Figure("rated continuous", limit, "A")),
         source=f"{load.source}; profile {protection.profile.title}: {lead.ampacity.source}; {lead.ampacity.why}",
-        remedy=enough(examination, piece, needed),
-        proposals=resized(piece.wire, large_enough(examination, piece, needed)),
-        notes=(Note(note, examination.harness.parts[load.machine].span),) if load.shunt else (),
+        remedy=enough(study, segment, needed),
+        proposals=resized(segment.wire, large_enough(study, segment, needed)),
+        notes=(Note(note, study.harness.parts[load.machine].span),) if load.shunt else (),
         group=f"stator {load.machine}",
         rank=-lead.share,
     )

@@ -9,30 +9,30 @@ from ...conductors.loading import overloads
 from ...findings.finding import Finding, Level
 from ...fixes.sizes import thicker
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    protection = examination.protection
+def find(study: Study) -> Iterator[Finding]:
+    protection = study.protection
     seconds = protection.profile.cranking_seconds
-    for overload in overloads(examination):
+    for overload in overloads(study):
         if protection.side(overload.branch) != "return":
             continue
-        piece, peak = overload.piece, overload.peak
-        size = piece.size.text if piece.size else ""
+        segment, peak = overload.segment, overload.peak
+        size = segment.size.text if segment.size else ""
         carried, allowed = apart(peak.amps, overload.limit)
         how = "short-time" if overload.held else "continuous"
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if overload.certain else Level.WARNING,
-            message=f"return wire {piece.wire} ({size}) carries {carried} A, rated {allowed} A {how}",
-            span=piece.span,
-            about=(piece.wire,),
+            message=f"return wire {segment.wire} ({size}) carries {carried} A, rated {allowed} A {how}",
+            span=segment.span,
+            about=(segment.wire,),
             state=peak.state,
             combination=peak.combination,
             figures=overload.figures(seconds),
-            source=overload.source(examination),
-            remedy=f"use a thicker wire for wire {piece.wire}, or fit a second one beside it: no fuse protects a "
+            source=overload.source(study),
+            remedy=f"use a thicker wire for wire {segment.wire}, or fit a second one beside it: no fuse protects a "
             "return wire",
         )
 

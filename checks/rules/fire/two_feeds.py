@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import combinations
 
 from ....lang.circuit.branch import Supply
-from ....lang.circuit.branch_types import Law, Way
+from ....lang.circuit.branch_types import BranchType, Direction
 from ....lang.circuit.circuit import Circuit
 from ....lang.model.harness import Harness
 from ....lang.model.parts import Source
@@ -22,35 +22,35 @@ from ...logic import BATTERY
 from ...logic.analysis import names_of
 from ...logic.counterexample import about_path, found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.batteries import rest_volts, usual_resistance
 from ...tables.device_constants import law_source, laws
 
 EVERY_COMBINATION = "ours: every combination of the controls is gone through"
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    yield from _fuses(examination)
-    yield from _unequal_batteries(examination)
+def find(study: Study) -> Iterator[Finding]:
+    yield from _fuses(study)
+    yield from _unequal_batteries(study)
 
 
-def _fuses(examination: Examination) -> Iterator[Finding]:
-    conduction = examination.conduction
-    circuit = conduction.circuit
+def _fuses(study: Study) -> Iterator[Finding]:
+    logic = study.logic
+    circuit = logic.circuit
     # What lets current through one way only parts two feeds well enough: both ends are asked without it.
-    one_way = [b.key for b in circuit.branches if b.law.joined is Way.FORWARD]
+    one_way = [b.key for b in circuit.branches if b.branch_type.joined is Direction.FORWARD]
     bypassed = _may_be_bypassed(circuit)
     for fuse in circuit.branches:
         if fuse.key not in bypassed:
             continue
-        pulled = conduction.without((fuse.key, *one_way))
+        pulled = logic.without((fuse.key, *one_way))
         both = AllOf((AtPole(fuse.a, True, BATTERY), AtPole(fuse.b, True, BATTERY)))
         scope = pulled.scope(both)
         shown = pulled.show(scope, both.table(scope) & scope.counted)
         if shown is None:
             continue
         round_it = pulled.way(shown, fuse.a, (fuse.b,)) or ()
-        bridged = round_it and all(branch.law.conductor for branch in round_it)
+        bridged = round_it and all(branch.branch_type.conductor for branch in round_it)
         path = max((pulled.feed(shown, node, True, BATTERY) for node in (fuse.a, fuse.b)), key=len)
         yield found(
             RULE.name,
@@ -92,22 +92,22 @@ def _batteries(harness: Harness, supplies: Iterable[Supply]) -> Iterator[_AtRest
             yield _AtRest(supply, part.volts or usual, ohms, part.volts or harness.volts)
 
 
-def _unequal_batteries(examination: Examination) -> Iterator[Finding]:
+def _unequal_batteries(study: Study) -> Iterator[Finding]:
     """Pairs of batteries with + joined to + and - to -, whose volts at rest are too far apart."""
-    conduction, harness = examination.conduction, examination.harness
-    for pair in combinations(_batteries(harness, conduction.circuit.supplies), 2):
+    logic, harness = study.logic, study.harness
+    for pair in combinations(_batteries(harness, logic.circuit.supplies), 2):
         below, above = sorted(pair, key=lambda battery: battery.volts)
         if not _too_unequal(above.volts, below.volts):
             continue
         high, low = above.supply, below.supply
         # The higher drives the lower: what lets current through that way only joins them all the same.
         joined = AllOf((Linked(high.plus[0], low.plus[0]), Linked(low.minus, high.minus)))
-        scope = conduction.scope(joined)
-        shown = conduction.show(scope, joined.table(scope) & scope.counted)
+        scope = logic.scope(joined)
+        shown = logic.show(scope, joined.table(scope) & scope.counted)
         if shown is None:
             continue
-        to = conduction.way(shown, high.plus[0], (low.plus[0],)) or ()
-        back = conduction.way(shown, low.minus, (high.minus,)) or ()
+        to = logic.way(shown, high.plus[0], (low.plus[0],)) or ()
+        back = logic.way(shown, low.minus, (high.minus,)) or ()
         path = names_of((high.plus[0], *to, low.plus[0], low.minus, *back, high.minus))
         ohms = above.ohms + below.ohms
         amps = f"some {digits((above.volts - below.volts) / ohms, 2)} A"
@@ -118,7 +118,7 @@ def _unequal_batteries(examination: Examination) -> Iterator[Finding]:
             f"{high.name} ({volts[0]}) and {low.name} ({volts[1]}) are joined, + to + and - to -: at first {amps} "
             f"from {high.name} into {low.name}",
             harness.parts[low.name].span,
-            about=(high.name, low.name, *about_path(conduction, path)),
+            about=(high.name, low.name, *about_path(logic, path)),
             shown=shown,
             path=path,
             source=str(law_source("unequal_volts_share")),
@@ -141,9 +141,9 @@ def _too_unequal(above: float, below: float) -> bool:
 
 def _may_be_bypassed(circuit: Circuit) -> frozenset[str]:
     """The fuses round which, with every contact closed, something joins their two ends: no table is needed."""
-    both = [branch for branch in circuit.branches if branch.law.joined is Way.BOTH]
+    both = [branch for branch in circuit.branches if branch.branch_type.joined is Direction.BOTH]
     bridges = islands(circuit.at, [(branch.a, branch.b) for branch in both]).far_side
-    return frozenset(b.key for i, b in enumerate(both) if b.law is Law.FUSE and i not in bridges)
+    return frozenset(b.key for i, b in enumerate(both) if b.branch_type is BranchType.FUSE and i not in bridges)
 
 
 RULE = Rule(

@@ -6,32 +6,32 @@ from collections.abc import Iterator
 
 from ....lang.quantities.quantity import shown
 from ...findings.finding import Figure, Finding, Level
-from ...protection.protection import Exposure
+from ...protection.protection import SustainedFault
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    protection = examination.protection
+def find(study: Study) -> Iterator[Finding]:
+    protection = study.protection
     allowed, sheathed = protection.profile.bare_distance, protection.profile.sheathed_distance
-    farthest: dict[str, Exposure] = {}
-    for exposure in protection.exposures.values():
-        if exposure.protected or exposure.conductor.key in protection.cranking:
+    farthest: dict[str, SustainedFault] = {}
+    for sustained_fault in protection.sustained_faults.values():
+        if sustained_fault.protected or sustained_fault.conductor.key in protection.cranking:
             continue
-        if protection.distance(exposure) > allowed:
-            wire = exposure.conductor.owner
-            if wire not in farthest or protection.distance(exposure) > protection.distance(farthest[wire]):
-                farthest[wire] = exposure
+        if protection.distance(sustained_fault) > allowed:
+            wire = sustained_fault.conductor.owner
+            if wire not in farthest or protection.distance(sustained_fault) > protection.distance(farthest[wire]):
+                farthest[wire] = sustained_fault
     starting = {protection.circuit.by_key[key].owner for key in protection.cranking}
-    for wire, exposure in farthest.items():
-        distance = protection.distance(exposure)
-        at_least = "" if protection.lengths_known(exposure) else "at least "
-        way = protection.way(exposure)
+    for wire, sustained_fault in farthest.items():
+        distance = protection.distance(sustained_fault)
+        at_least = "" if protection.lengths_known(sustained_fault) else "at least "
+        way = protection.way(sustained_fault)
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR,
             message=f"wire {wire} has no fuse between it and {way[0]}, and ends {at_least}{shown(distance)} m from it",
-            span=exposure.conductor.span,
+            span=sustained_fault.conductor.span,
             about=(wire,),
             path=way,
             figures=(Figure("distance along the wire", distance, "m"), Figure("allowed", allowed, "m")),

@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from ....lang.editing.proposals import swap
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    copper, circuit = examination.copper, examination.circuit
-    grounded = examination.harness.grounded
+def find(study: Study) -> Iterator[Finding]:
+    copper, circuit = study.copper, study.circuit
+    grounded = study.harness.grounded
     for supply in circuit.supplies:
         if supply.kind != "battery":
             continue

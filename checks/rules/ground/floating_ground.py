@@ -5,46 +5,46 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Way
+from ....lang.circuit.branch_types import Direction
 from ....lang.diagnostics.messages import plainly_listed
 from ....lang.model.parts import Element, Source
 from ...behaviour import SERIES_LAWS, AnyOf, AtPole, JoinedInSeries, ThroughLoads, works_through_loads
 from ...findings.finding import Finding, Level
 from ...fixes.new_leads import ground_leads, home, size_at
-from ...logic import ANY, DIRECT, Conduction
+from ...logic import ANY, DIRECT, SwitchingLogic
 from ...logic.counterexample import found
-from ...logic.state_space import Scope
+from ...logic.state_space import StateSpace
 from ...protection.isolation import joined_to, way_back
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction = examination.conduction
-    for branch in conduction.consumers:
-        if branch.law in SERIES_LAWS or not conduction.wired(branch):
+def find(study: Study) -> Iterator[Finding]:
+    logic = study.logic
+    for branch in logic.consumers:
+        if branch.branch_type in SERIES_LAWS or not logic.wired(branch):
             continue
         joined = JoinedInSeries(branch.key, ANY)
         fed = AnyOf((AtPole(branch.a, feed=True), AtPole(branch.b, feed=True)))
-        scope = conduction.scope(joined, fed)
-        if conduction.joined_either_way(scope, branch) & scope.counted or joined.table(scope) & scope.counted:
+        scope = logic.scope(joined, fed)
+        if logic.joined_either_way(scope, branch) & scope.counted or joined.table(scope) & scope.counted:
             continue
-        shown = conduction.show(scope, fed.table(scope) & scope.counted)
+        shown = logic.show(scope, fed.table(scope) & scope.counted)
         if shown is None:
             continue
         other = ThroughLoads(branch.key)
-        wide = conduction.scope(other)
-        if _lit_between(conduction, wide, branch):
+        wide = logic.scope(other)
+        if _lit_between(logic, wide, branch):
             continue  # a tell-tale between two circuits, lit through the loads of the other one, is made so
         back = "; what comes back does so through other loads" if other.table(wide) & wide.counted else ""
         hot = branch.a if (AtPole(branch.a, feed=True).table(scope) >> shown.index) & 1 else branch.b
         end = branch.b if hot == branch.a else branch.a
-        there = _way_there(examination, end)
+        there = _way_there(study, end)
         grounds = (
             not there
-            and not (_tells(branch) and _has_field(examination))
-            and end not in examination.protection.feeds
-            and bool(home(examination))
+            and not (_tells(branch) and _has_field(study))
+            and end not in study.protection.feeds
+            and bool(home(study))
         )
         yield found(
             RULE.name,
@@ -53,46 +53,42 @@ def find(examination: Examination) -> Iterator[Finding]:
             branch.span,
             about=(branch.part,),
             shown=shown,
-            path=conduction.feed(shown, hot),
+            path=logic.feed(shown, hot),
             source=RULE.source,
-            remedy=_on_the_way(examination, branch, end, there)
-            if there
-            else _remedy(examination, branch, end, grounds=grounds),
-            proposals=tuple(
-                ground_leads(examination, end, home(examination), (size_at(examination, (hot, end)),), "a ground wire")
-            )
+            remedy=_on_the_way(study, branch, end, there) if there else _remedy(study, branch, end, grounds=grounds),
+            proposals=tuple(ground_leads(study, end, home(study), (size_at(study, (hot, end)),), "a ground wire"))
             if grounds
             else (),
         )
 
 
-def _lit_between(conduction: Conduction, scope: Scope, branch: Branch) -> bool:
+def _lit_between(logic: SwitchingLogic, scope: StateSpace, branch: Branch) -> bool:
     """Whether a tell-tale works on what comes through other loads in some combination that a rider meets with."""
     if not isinstance(branch.item, Element) or "tell-tale" not in branch.item.roles:
         return False
     asked = ThroughLoads(branch.key, DIRECT).table(scope) & scope.counted & scope.plausible
-    return works_through_loads(conduction, scope, branch, asked) is not None
+    return works_through_loads(logic, scope, branch, asked) is not None
 
 
 def _tells(branch: Branch) -> bool:
     return isinstance(branch.item, Element) and "tell-tale" in branch.item.roles
 
 
-def _has_field(examination: Examination) -> bool:
-    return any(isinstance(part, Source) and part.field_winding for part in examination.harness.parts.values())
+def _has_field(study: Study) -> bool:
+    return any(isinstance(part, Source) and part.field_winding for part in study.harness.parts.values())
 
 
-def _way_there(examination: Examination, end: str) -> tuple[Branch, ...]:
+def _way_there(study: Study, end: str) -> tuple[Branch, ...]:
     """The branches from an end to a return pole, past no feed and no consumer, whatever way diodes point and contacts
     stand; empty where none leads there.
     """
-    protection = examination.protection
-    reached = joined_to(examination.circuit, [end], past=protection.feeds)
+    protection = study.protection
+    reached = joined_to(study.circuit, [end], past=protection.feeds)
     to = next((node for node in reached if node in protection.returns), None)
     return tuple(reversed(tuple(way_back(reached, to)))) if to is not None else ()
 
 
-def _on_the_way(examination: Examination, branch: Branch, end: str, way: tuple[Branch, ...]) -> str:
+def _on_the_way(study: Study, branch: Branch, end: str, way: tuple[Branch, ...]) -> str:
     """What is in the way of the current from an end to the return pole: what points against it, or contacts."""
     against: list[str] = []
     node = end
@@ -100,7 +96,7 @@ def _on_the_way(examination: Examination, branch: Branch, end: str, way: tuple[B
         leaves = each.a == node
         node = each.b if leaves else each.a
         # Where + is the ground the current comes out of it, against the way that is gone here.
-        if each.law.joined is Way.FORWARD and leaves != (examination.circuit.return_sign == "-"):
+        if each.branch_type.joined is Direction.FORWARD and leaves != (study.circuit.return_sign == "-"):
             against.append(each.owner)
     if against:
         return (
@@ -113,18 +109,18 @@ def _on_the_way(examination: Examination, branch: Branch, end: str, way: tuple[B
     return f"follow the wires from {end} to ground: the way there is never closed while {branch.key} is fed"
 
 
-def _remedy(examination: Examination, branch: Branch, end: str, *, grounds: bool) -> str:
+def _remedy(study: Study, branch: Branch, end: str, *, grounds: bool) -> str:
     """What to connect the end to. A charge lamp leads on to its machine, one between two circuits to the other one, and
     what another feed reaches must not be grounded: there it is said what to find out.
     """
     if grounds:
-        return f"connect {end} to {home(examination)} by a ground wire"
-    if _tells(branch) and _has_field(examination):
+        return f"connect {end} to {home(study)} by a ground wire"
+    if _tells(branch) and _has_field(study):
         return (
             f"find out where {end} belongs: a charge lamp leads on to the D+ or the field of its alternator or dynamo, "
             "through the regulator where there is one, and never to ground"
         )
-    if end in examination.protection.feeds:
+    if end in study.protection.feeds:
         return f"find out where {end} belongs: a feed reaches it too, and grounding it would short that feed"
     return f"find out where {end} belongs: measure whether a feed ever reaches it before it is grounded"
 

@@ -10,25 +10,25 @@ from ...conductors.starter_return import Left, left_to_thin_wires
 from ...findings.finding import Figure, Finding, Level
 from ...fmea.open_returns import LostGround, lost_grounds
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    yield from (_finding(lost) for lost in lost_grounds(examination.operation))
-    yield from (_starter(left) for left in left_to_thin_wires(examination))
+def find(study: Study) -> Iterator[Finding]:
+    yield from (_finding(lost) for lost in lost_grounds(study.operation))
+    yield from (_starter(left) for left in left_to_thin_wires(study))
 
 
 def _starter(left: Left) -> Finding:
     """A lead in a starter's way back that, once off, leaves the current to a wire that does not stand it."""
-    size = left.piece.size.text if left.piece.size else ""
+    size = left.segment.size.text if left.segment.size else ""
     carried, rated = apart(Quantity(left.amps, "A"), Quantity(left.stands, "A"))
     return Finding(
         rule=RULE.name,
         level=Level.NOTE,
-        message=f"{left.lost.key} open: the {carried} of {left.starter} go through wire {left.piece.wire} "
+        message=f"{left.lost.key} open: the {carried} of {left.starter} go through wire {left.segment.wire} "
         f"({size}, rated {rated} short-time)",
         span=left.lost.span,
-        about=tuple(dict.fromkeys((left.lost.owner, left.piece.wire, left.starter))),
+        about=tuple(dict.fromkeys((left.lost.owner, left.segment.wire, left.starter))),
         figures=(Figure("starter", left.amps, "A"), Figure("rated short-time", left.stands, "A")),
         source="k S / sqrt(t) of the profile's cranking time; common practice, no source: a second strap",
         remedy=f"fit a second ground lead of the same size beside {left.lost.key}",

@@ -8,19 +8,19 @@ from ...findings.finding import Finding, Level
 from ...fixes.new_leads import ground_leads, ground_size
 from ...logic.analysis import owners_of
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 MOST = 4
 """At most this many parts on such a ground are named in the message (ours)."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    copper, circuit = examination.copper, examination.circuit
-    poles = _grounded_poles(examination)
+def find(study: Study) -> Iterator[Finding]:
+    copper, circuit = study.copper, study.circuit
+    poles = _grounded_poles(study)
     on_bodies = [pole for pole in poles if any(copper.switched.same(body, pole) for body in copper.bodies)]
     battery = any(supply.kind == "battery" for supply in circuit.supplies)
     # A battery the wrong way round is battery-reversed. Without a battery a source may well be on no body at all.
-    if not poles or (not on_bodies and (not battery or _reversed(examination))):
+    if not poles or (not on_bodies and (not battery or _reversed(study))):
         return
     pole = (on_bodies or poles)[0]
     home = next((body for body in copper.bodies if copper.switched.same(body, pole)), pole)
@@ -33,7 +33,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             continue
         told.add(group)
         bodies = [other for other in copper.bodies if copper.switched.same(other, body)]
-        parts = list(dict.fromkeys(owners_of(circuit, tuple(_parts_on(examination, bodies)))))
+        parts = list(dict.fromkeys(owners_of(circuit, tuple(_parts_on(study, bodies)))))
         named = ", ".join(parts[:MOST]) + (f" and {len(parts) - MOST} more" if len(parts) > MOST else "")
         them = "it" if len(bodies) == 1 else "them"
         lead = "the battery's own ground lead" if battery else "the machine's own ground lead"
@@ -42,17 +42,17 @@ def find(examination: Examination) -> Iterator[Finding]:
             level=RULE.level,
             message=f"{' and '.join(bodies)} {'has' if len(bodies) == 1 else 'have'} no connection to {pole}"
             + (f": {named} on {them} {'has' if len(parts) == 1 else 'have'} no ground return" if parts else ""),
-            span=examination.harness.parts[body].span,
+            span=study.harness.parts[body].span,
             about=(*bodies, pole.partition(".")[0], *parts),
             source=RULE.source,
             remedy=f"fit a strap from {body} to {home}, of the size of {lead}",
-            proposals=tuple(ground_leads(examination, body, home, (ground_size(examination),), "a strap")),
+            proposals=tuple(ground_leads(study, body, home, (ground_size(study),), "a strap")),
         )
 
 
-def _grounded_poles(examination: Examination) -> tuple[str, ...]:
+def _grounded_poles(study: Study) -> tuple[str, ...]:
     """The pole of each battery that the system grounds; where there is none, that of the first source."""
-    circuit = examination.circuit
+    circuit = study.circuit
     poles = tuple(
         supply.minus if circuit.return_sign == "-" else supply.plus[0]
         for supply in circuit.supplies
@@ -61,22 +61,22 @@ def _grounded_poles(examination: Examination) -> tuple[str, ...]:
     return poles or ((circuit.ground,) if circuit.ground else ())
 
 
-def _reversed(examination: Examination) -> bool:
+def _reversed(study: Study) -> bool:
     """Whether the other pole of a battery is on a body of ground."""
-    circuit = examination.circuit
+    circuit = study.circuit
     others = (
         supply.plus[0] if circuit.return_sign == "-" else supply.minus
         for supply in circuit.supplies
         if supply.kind == "battery"
     )
-    return any(examination.copper.body_at(other) for other in others)
+    return any(study.copper.body_at(other) for other in others)
 
 
-def _parts_on(examination: Examination, bodies: list[str]) -> Iterator[str]:
+def _parts_on(study: Study, bodies: list[str]) -> Iterator[str]:
     """The parts that something inside returns to one of these bodies, in the order of the text."""
-    copper = examination.copper
-    for branch in examination.circuit.branches:
-        if branch.law.consumes and any(
+    copper = study.copper
+    for branch in study.circuit.branches:
+        if branch.branch_type.consumes and any(
             copper.fused.same(branch.b, b) or copper.fused.same(branch.a, b) for b in bodies
         ):
             yield branch.part

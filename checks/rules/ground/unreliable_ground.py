@@ -13,19 +13,19 @@ from ...logic import ANY
 from ...logic.counterexample import found
 from ...logic.switching_network import JOINED, OPEN
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction = examination.conduction
-    network = conduction.network
+def find(study: Study) -> Iterator[Finding]:
+    logic = study.logic
+    network = logic.network
     if not network.joints:
         return
-    grave = dict(_grave(examination))
+    grave = dict(_grave(study))
     for key, joint in network.joints.items():
         lost: dict[str, tuple[str, Level]] = {}
-        for name, part, question, level in _returns(examination, grave):
-            scope = conduction.scope(question)
+        for name, part, question, level in _returns(study, grave):
+            scope = logic.scope(question)
             if key not in scope:
                 continue
             table = question.table(scope) & scope.counted
@@ -46,18 +46,18 @@ def find(examination: Examination) -> Iterator[Finding]:
                 remedy=f"fit a ground wire beside the {through}, from {joint.a} to {joint.b}",
                 proposals=tuple(
                     ground_leads(
-                        examination,
+                        study,
                         joint.a,
                         joint.b,
-                        (size_at(examination, _terminals(examination, joint.part)), ground_size(examination)),
+                        (size_at(study, _terminals(study, joint.part)), ground_size(study)),
                         f"a ground wire beside the {through}",
                     )
                 ),
             )
 
 
-def _terminals(examination: Examination, part: str) -> tuple[str, ...]:
-    found = examination.harness.parts.get(part)
+def _terminals(study: Study, part: str) -> tuple[str, ...]:
+    found = study.harness.parts.get(part)
     return tuple(f"{part}.{terminal}" for terminal in found.terminals) if found is not None else ()
 
 
@@ -65,27 +65,27 @@ def _listed(names: tuple[str, ...]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _grave(examination: Examination) -> Iterator[tuple[str, Level]]:
+def _grave(study: Study) -> Iterator[tuple[str, Level]]:
     """What must never lose its return: starters."""
-    for _, key in starters(examination.conduction.network):
+    for _, key in starters(study.logic.network):
         yield key, Level.ERROR
 
 
-def _returns(examination: Examination, grave: dict[str, Level]) -> Iterator[tuple[str, str, Question, Level]]:
+def _returns(study: Study, grave: dict[str, Level]) -> Iterator[tuple[str, str, Question, Level]]:
     """Every terminal that has to find its way back: what it is called, its part, question, how bad it is without."""
-    conduction = examination.conduction
-    for branch in conduction.consumers:
+    logic = study.logic
+    for branch in logic.consumers:
         level = grave.get(branch.key, Level.WARNING)
         for node in (branch.a, branch.b):
             yield branch.key, branch.part, AtPole(node, feed=False, kinds=ANY), level
-    for part in examination.harness.parts.values():
+    for part in study.harness.parts.values():
         if lead := stop_lead(part):
             stops = Linked(f"{part.name}.{lead[0]}", f"{part.name}.{lead[1]}")
             yield f"the stop lead of {part.name}", part.name, stops, Level.ERROR
         if isinstance(part, Regulator):
             for terminal in dict.fromkeys((*(part.sense or ()), *(part.shunts or ()))):
                 yield part.name, part.name, AtPole(f"{part.name}.{terminal}", feed=False), Level.ERROR
-    supplies, forward = conduction.circuit.supplies, conduction.circuit.return_sign == "-"
+    supplies, forward = logic.circuit.supplies, logic.circuit.return_sign == "-"
     grounded = {supply.name: supply.minus if forward else supply.plus[0] for supply in supplies}
     batteries = [supply for supply in supplies if supply.kind == "battery"]
     for supply in supplies:

@@ -5,33 +5,35 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Load, Unit
 from ....lang.quantities.quantity import Quantity, apart
 from ...findings.finding import Figure, Finding, Level
 from ...operation.load_status import battery_volts
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.batteries import battery_figure
 from ...tables.device_constants import law_source, laws
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch
-    from ...operation.operation import Point
+    from ...operation.operation import OperatingPoint
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for branch in examination.circuit.branches:
-        part = examination.harness.parts.get(branch.part)
-        sparks = branch.law is Law.IGNITION or (
-            branch.law in (Law.SUPPLY, Law.ELECTRONICS) and isinstance(part, Load | Unit) and part.is_ignition
+def find(study: Study) -> Iterator[Finding]:
+    for branch in study.circuit.branches:
+        part = study.harness.parts.get(branch.part)
+        sparks = branch.branch_type is BranchType.IGNITION or (
+            branch.branch_type in (BranchType.SUPPLY, BranchType.ELECTRONICS)
+            and isinstance(part, Load | Unit)
+            and part.is_ignition
         )
         if not sparks:
             continue
-        for point in examination.operation.points.values():
-            if point.engine != "cranking" or not point.joins.joined(branch.key, series=True):
+        for point in study.operation.points.values():
+            if point.engine != "cranking" or not point.connectivity.joined(branch.key, series=True):
                 continue
-            found = _told(examination, branch, point)
+            found = _told(study, branch, point)
             if found is not None:
                 yield found
                 break
@@ -43,9 +45,9 @@ def _needed(branch: Branch, system: float) -> float:
     return laws().cranking_share * branch.made_for(system) if needs is None else needs
 
 
-def _told(examination: Examination, branch: Branch, point: Point) -> Finding | None:
+def _told(study: Study, branch: Branch, point: OperatingPoint) -> Finding | None:
     """Too little on a warm battery is a warning; too little on a cold one alone is a note."""
-    hard, needed = examination.hard_start, _needed(branch, examination.harness.volts)
+    hard, needed = study.hard_start, _needed(branch, study.harness.volts)
     warm = abs(point.across(branch.key))
     if warm - hard.most_lost(point) >= needed:
         return None
@@ -62,7 +64,7 @@ def _told(examination: Examination, branch: Branch, point: Point) -> Finding | N
         span=branch.span,
         about=(branch.part,),
         state=point.state,
-        path=tuple(b.key for b, _ in point.joins.losses(branch.key)),
+        path=tuple(b.key for b, _ in point.connectivity.losses(branch.key)),
         figures=(
             Figure("across the ignition", warm, "V"),
             Figure("needed", needed, "V"),
@@ -78,7 +80,7 @@ def _told(examination: Examination, branch: Branch, point: Point) -> Finding | N
     )
 
 
-def _gets(point: Point | None, branch: Branch) -> float | None:
+def _gets(point: OperatingPoint | None, branch: Branch) -> float | None:
     return None if point is None else abs(point.across(branch.key))
 
 

@@ -9,18 +9,18 @@ from ...behaviour import AtPole
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction = examination.conduction
-    for part in examination.harness.parts.values():
+def find(study: Study) -> Iterator[Finding]:
+    logic = study.logic
+    for part in study.harness.parts.values():
         if not isinstance(part, (Load, Unit)) or part.stop_lead is None:
             continue
         lead = f"{part.name}.{part.stop_lead[0]}"
         fed = AtPole(lead, feed=True)
-        scope = conduction.scope(fed)
-        shown = conduction.show(scope, fed.table(scope) & scope.counted)
+        scope = logic.scope(fed)
+        shown = logic.show(scope, fed.table(scope) & scope.counted)
         if shown is None:
             continue
         yield found(
@@ -30,7 +30,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             part.span,
             about=(part.name,),
             shown=shown,
-            path=conduction.feed(shown, lead),
+            path=logic.feed(shown, lead),
             source=RULE.source,
             remedy=f"disconnect from {lead} whatever feeds it, found along the path above; connect it to nothing "
             "but the "

@@ -6,49 +6,49 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Load
 from ...behaviour import Joined
 from ...findings.finding import Finding, Level
-from ...logic import Combination, Conduction
+from ...logic import Combination, SwitchingLogic
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction = examination.conduction
-    controls = conduction.circuit.controls
+def find(study: Study) -> Iterator[Finding]:
+    logic = study.logic
+    controls = logic.circuit.controls
     momentary = {name for name, control in controls.items() if control.momentary}
     kept = [c for c in controls.values() if not (c.momentary or c.key or c.sensed) and c.name != "engine"]
-    for part in examination.harness.parts.values():
+    for part in study.harness.parts.values():
         if not isinstance(part, Load):
             continue
         for element in part.elements:
-            branch = conduction.circuit.by_key[f"{part.name}.{element.name}"]
-            scope = conduction.scope(Joined(branch.key))
-            relays = [bit for bit in scope.bits if conduction.network.conditions[bit].kind == "pulled"]
+            branch = logic.circuit.by_key[f"{part.name}.{element.name}"]
+            scope = logic.scope(Joined(branch.key))
+            relays = [bit for bit in scope.bits if logic.network.conditions[bit].kind == "pulled"]
             if not relays:
                 continue
             moved = [name for name in scope.by_name if name in momentary]
             asked = [("every button is released", moved)] if moved else []
             asked += [(f"{c.name} is back at {c.rest}", [c.name]) for c in kept if c.name in scope.by_name]
-            told = next((f for when, names in asked for f in _held(conduction, part, branch, names, when)), None)
+            told = next((f for when, names in asked for f in _held(logic, part, branch, names, when)), None)
             if told is not None:
                 yield told
                 break
 
 
-def _held(conduction: Conduction, part: Load, branch: Branch, moved: list[str], when: str) -> Iterator[Finding]:
+def _held(logic: SwitchingLogic, part: Load, branch: Branch, moved: list[str], when: str) -> Iterator[Finding]:
     """The load is live with some controls back at rest, and is not as long as none of them has moved a relay."""
-    scope = conduction.scope(Joined(branch.key))
-    relays = [bit for bit in scope.bits if conduction.network.conditions[bit].kind == "pulled"]
+    scope = logic.scope(Joined(branch.key))
+    relays = [bit for bit in scope.bits if logic.network.conditions[bit].kind == "pulled"]
     table = Joined(branch.key).table(scope)
     at_rest = scope.some(table & scope.unmoved(moved), (*scope.bits, *scope.free))
     rest = scope.rest(moved)
     held = table & scope.counted & scope.lasting & rest  # what a timer holds ends by itself
     # That every button is released is said; of the other controls only those that matter are told.
-    shown = conduction.show(scope, held & (held ^ (held & at_rest)), anywhere=held | (scope.full ^ rest))
+    shown = logic.show(scope, held & (held ^ (held & at_rest)), anywhere=held | (scope.full ^ rest))
     if shown is None:
         return
     is_starter = part.system == "starting" and isinstance(branch.item, Element) and branch.item.what == "motor"
@@ -60,19 +60,19 @@ def _held(conduction: Conduction, part: Load, branch: Branch, moved: list[str], 
         part.span,
         about=(part.name, *keeps),
         shown=replace(shown, held=tuple(bit for bit in shown.held if bit not in relays)),
-        path=conduction.loop(shown, branch),
+        path=logic.loop(shown, branch),
         source=RULE.source,
         remedy=f"move the feed of the coil of {keeps[0]} to a point that its own contact does not feed"
-        + _held_by(conduction, shown, keeps),
+        + _held_by(logic, shown, keeps),
     )
 
 
-def _held_by(conduction: Conduction, shown: Combination, relays: list[str]) -> str:
+def _held_by(logic: SwitchingLogic, shown: Combination, relays: list[str]) -> str:
     """The way between the contact and the coil of the first relay that its own contact holds in."""
     for relay in relays:
-        coil = conduction.circuit.by_key[f"{relay} coil"]
-        way = conduction.loop(shown, coil)
-        contacts = [b.key for b in conduction.circuit.branches if b.law is Law.CONTACT and b.part == relay]
+        coil = logic.circuit.by_key[f"{relay} coil"]
+        way = logic.loop(shown, coil)
+        contacts = [b.key for b in logic.circuit.branches if b.branch_type is BranchType.CONTACT and b.part == relay]
         for place in (way.index(key) for key in contacts if key in way):
             first, last = sorted((place, way.index(coil.key)))
             return f": {' - '.join(way[first : last + 1])}"

@@ -10,23 +10,23 @@ from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...logic.keys import engine
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction = examination.conduction
-    tilt = examination.circuit.controls.get("tilt")
+def find(study: Study) -> Iterator[Finding]:
+    logic = study.logic
+    tilt = study.circuit.controls.get("tilt")
     output = "an output that is on while the engine turns and `holds` a few seconds"
     dangers: list[tuple[Question, str]] = [(engine("off"), output if tilt else f"{output}; fit a tilt switch")]
     if tilt is not None:
         dangers.append((In("tilt", ("fallen",)), f"a point that {' and '.join(tilt.switches)} cuts off when fallen"))
-    for branch in conduction.consumers:
+    for branch in logic.consumers:
         if not isinstance(branch.item, Element) or branch.item.what != "pump":
             continue
         for while_, point in dangers:
             live = Joined(branch.key)  # in what lasts: what an output holds after the last pulse ends by itself
-            scope = conduction.scope(live, while_)
-            shown = conduction.show(scope, live.table(scope) & while_.table(scope) & scope.counted & scope.lasting)
+            scope = logic.scope(live, while_)
+            shown = logic.show(scope, live.table(scope) & while_.table(scope) & scope.counted & scope.lasting)
             if shown is None:
                 continue
             yield found(
@@ -36,7 +36,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 branch.span,
                 about=(branch.part,),
                 shown=shown,
-                path=conduction.loop(shown, branch),
+                path=logic.loop(shown, branch),
                 source=RULE.source,
                 remedy=f"feed {branch.key} from {point}",
             )

@@ -6,24 +6,24 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ...behaviour import Runs, stop_lead
 from ...behaviour.properties import once_blown
 from ...findings.finding import Finding, Level
 from ...logic import BATTERY
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 if TYPE_CHECKING:
     from ...behaviour.properties import Kill
-    from ...logic import Combination, Conduction
+    from ...logic import Combination, SwitchingLogic
     from ...logic.keys import StopControl
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    parts = examination.harness.parts
-    for kill in examination.proofs.kills:
+def find(study: Study) -> Iterator[Finding]:
+    parts = study.harness.parts
+    for kill in study.properties.kills:
         proof = kill.proof
         if proof.ended != "refuted" or proof.by not in ("machine", "loads"):
             continue
@@ -35,10 +35,10 @@ def find(examination: Examination) -> Iterator[Finding]:
             remedy = f"give {kill.part} a feed of its own, or isolate what shares its wire with a diode"
         if proof.shown is not None and (lead := stop_lead(parts[kill.part])):
             ends = (f"{kill.part}.{lead[0]}", f"{kill.part}.{lead[1]}")
-            broken, joined = _unstopped(examination.conduction, proof.shown, kill.control, *ends)
+            broken, joined = _unstopped(study.logic, proof.shown, kill.control, *ends)
             reason = f"{reason}, and {broken}"
             # What no battery ever feeds has no feed to be moved: only its stop lead stops it.
-            wired_otherwise = proof.by == "loads" or _battery_feeds(examination.conduction, kill)
+            wired_otherwise = proof.by == "loads" or _battery_feeds(study.logic, kill)
             remedy = f"{joined}; or {remedy}" if wired_otherwise else joined
         if proof.after:
             reason = f"{once_blown(proof)} {reason}"
@@ -59,21 +59,21 @@ def find(examination: Examination) -> Iterator[Finding]:
 
 
 def _unstopped(
-    conduction: Conduction, shown: Combination, control: StopControl, lead: str, back: str
+    logic: SwitchingLogic, shown: Combination, control: StopControl, lead: str, back: str
 ) -> tuple[str, str]:
     """How far a stop lead gets towards its part's own return where the two are not joined, and what would join them."""
-    contacts = [b for b in conduction.circuit.of_part.get(control.switch, ()) if b.law is Law.CONTACT]
-    closed = [contact for contact in contacts if conduction.closed(shown, contact)]
+    contacts = [b for b in logic.circuit.of_part.get(control.switch, ()) if b.branch_type is BranchType.CONTACT]
+    closed = [contact for contact in contacts if logic.closed(shown, contact)]
     for contact in closed:
         ends = (contact.a, contact.b)
-        ways = [(len(way), end) for end in ends if (way := conduction.way(shown, lead, (end,))) is not None]
+        ways = [(len(way), end) for end in ends if (way := logic.way(shown, lead, (end,))) is not None]
         if ways:
             _, far = max(ways)
             return (
                 f"its stop lead {lead} is joined to {far}, which nothing joins to {back}",
                 f"a wire from {far} to {back}, or to the ground that {back} is on",
             )
-        ways = [(len(way), end) for end in ends if (way := conduction.way(shown, end, (back,))) is not None]
+        ways = [(len(way), end) for end in ends if (way := logic.way(shown, end, (back,))) is not None]
         if ways:
             _, near = max(ways)
             return f"nothing joins its stop lead {lead} to {near}", f"a wire from {lead} to {near}"
@@ -84,9 +84,9 @@ def _unstopped(
     )
 
 
-def _battery_feeds(conduction: Conduction, kill: Kill) -> bool:
+def _battery_feeds(logic: SwitchingLogic, kill: Kill) -> bool:
     fed = Runs(kill.part, BATTERY, "nets")
-    scope = conduction.scope(fed)
+    scope = logic.scope(fed)
     return bool(fed.table(scope) & scope.counted)
 
 

@@ -9,12 +9,12 @@ from ...behaviour.properties import fed_path, ignition_parts, in_gear
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    conduction = examination.conduction
-    network = conduction.network
+def find(study: Study) -> Iterator[Finding]:
+    logic = study.logic
+    network = logic.network
     if "stand" not in network.circuit.controls:
         return
     gear = in_gear(network)
@@ -22,8 +22,8 @@ def find(examination: Examination) -> Iterator[Finding]:
     while_ = AllOf(tuple(down))
     for part in ignition_parts(network):
         runs = Runs(part.name)
-        scope = conduction.scope(runs, while_)
-        shown = conduction.show(scope, runs.table(scope) & while_.table(scope) & scope.counted)
+        scope = logic.scope(runs, while_)
+        shown = logic.show(scope, runs.table(scope) & while_.table(scope) & scope.counted)
         if shown is None:
             continue
         switches = network.circuit.controls["stand"].switches
@@ -34,7 +34,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             part.span,
             about=(part.name, *switches),
             shown=shown,
-            path=fed_path(conduction, shown, feed_keys(network, part)),
+            path=fed_path(logic, shown, feed_keys(network, part)),
             source=RULE.source,
             remedy=f"feed the ignition through {' and '.join(switches)}, and past it through the neutral switch",
         )

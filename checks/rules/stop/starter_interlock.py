@@ -8,24 +8,24 @@ from ...behaviour.properties import starters
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    controls = examination.circuit.controls
+def find(study: Study) -> Iterator[Finding]:
+    controls = study.circuit.controls
     if "gearbox" not in controls and "clutch" not in controls:
-        for name, _ in starters(examination.conduction.network)[:1]:
+        for name, _ in starters(study.logic.network)[:1]:
             yield Finding(
                 rule=RULE.name,
                 level=Level.NOTE,
                 message=f"nothing senses gearbox or clutch: {name} turns the engine over in any gear",
-                span=examination.harness.parts[name].span,
+                span=study.harness.parts[name].span,
                 about=(name,),
                 source=RULE.source,
                 remedy=f"fit a neutral or a clutch switch in the circuit of {name}; older motorcycles had none",
             )
         return
-    for lock in examination.proofs.interlocks:
+    for lock in study.properties.interlocks:
         if lock.proof.ended != "refuted":
             continue
         fitted, stand = " and ".join(lock.fitted), lock.danger == "stand"
@@ -37,7 +37,7 @@ def find(examination: Examination) -> Iterator[Finding]:
             Level.ERROR if lock.fitted else Level.WARNING,
             f"{lock.starter} turns the engine over "
             + (f"past {fitted}" if fitted else "in gear and with the stand down" if stand else "in gear"),
-            examination.harness.parts[lock.starter].span,
+            study.harness.parts[lock.starter].span,
             about=(lock.starter, *lock.fitted),
             shown=lock.proof.shown,
             path=lock.proof.path,

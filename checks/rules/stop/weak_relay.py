@@ -11,33 +11,33 @@ from ...dc.devices import UnsolvableError
 from ...dc.relay_fixed_point import drops_out, pulls_in
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.batteries import battery_figure
 from ...tables.device_constants import law_source
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch
-    from ...operation.operation import Point
+    from ...operation.operation import OperatingPoint
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for part in examination.harness.parts.values():
-        coil = examination.circuit.by_key.get(f"{part.name} coil")
+def find(study: Study) -> Iterator[Finding]:
+    for part in study.harness.parts.values():
+        coil = study.circuit.by_key.get(f"{part.name} coil")
         if isinstance(part, Relay) and coil is not None:
-            found = _warm(examination, part, coil) or _hard(examination, part, coil)
+            found = _warm(study, part, coil) or _hard(study, part, coil)
             if found is not None:
                 yield found
 
 
-def _warm(examination: Examination, part: Relay, coil: Branch) -> Finding | None:
-    needed = pulls_in(part, examination.harness.volts)
-    for point in examination.operation.points.values():
+def _warm(study: Study, part: Relay, coil: Branch) -> Finding | None:
+    needed = pulls_in(part, study.harness.volts)
+    for point in study.operation.points.values():
         across = abs(point.across(coil.key))
-        if across >= needed or not point.joins.joined(coil.key):
+        if across >= needed or not point.connectivity.joined(coil.key):
             continue
         pulled = part.name in point.memory.pulled
         gets, limit = apart(Quantity(across, "V"), Quantity(needed, "V"))
-        cold = examination.hard_start.on_cold(point) if point.engine == "cranking" else None
+        cold = study.hard_start.on_cold(point) if point.engine == "cranking" else None
         return Finding(
             rule=RULE.name,
             level=Level.WARNING,
@@ -46,7 +46,7 @@ def _warm(examination: Examination, part: Relay, coil: Branch) -> Finding | None
             span=part.span,
             about=(part.name,),
             state=point.state,
-            path=tuple(b.key for b, _ in point.joins.losses(coil.key)),
+            path=tuple(b.key for b, _ in point.connectivity.losses(coil.key)),
             figures=(
                 Figure("across the coil", across, "V"),
                 Figure("pulls in from", needed, "V"),
@@ -58,13 +58,13 @@ def _warm(examination: Examination, part: Relay, coil: Branch) -> Finding | None
     return None
 
 
-def _hard(examination: Examination, part: Relay, coil: Branch) -> Finding | None:
+def _hard(study: Study, part: Relay, coil: Branch) -> Finding | None:
     """A relay that is enough while all is warm, and drops out when the starter begins or does not pull in when cold."""
-    system = examination.harness.volts
+    system = study.harness.volts
     needed, held = pulls_in(part, system), drops_out(part, system)
-    hard = examination.hard_start
-    for point in examination.operation.points.values():
-        if point.engine != "cranking" or not point.joins.joined(coil.key):
+    hard = study.hard_start
+    for point in study.operation.points.values():
+        if point.engine != "cranking" or not point.connectivity.joined(coil.key):
             continue
         warm = abs(point.across(coil.key))
         if part.holds is not None and part.name in hard.drop_out_at_first(point):
@@ -84,7 +84,7 @@ def _hard(examination: Examination, part: Relay, coil: Branch) -> Finding | None
             continue
         cold = hard.on_cold(point)
         gets = None if cold is None else abs(cold.across(coil.key))
-        if gets is None or gets >= needed or _starts(examination, part, point):
+        if gets is None or gets >= needed or _starts(study, part, point):
             continue
         texts = apart(Quantity(gets, "V"), Quantity(needed, "V"))
         return Finding(
@@ -106,14 +106,14 @@ def _hard(examination: Examination, part: Relay, coil: Branch) -> Finding | None
     return None
 
 
-def _starts(examination: Examination, part: Relay, point: Point) -> bool:
+def _starts(study: Study, part: Relay, point: OperatingPoint) -> bool:
     """Whether the starter needs this relay: then it has pulled in before the starter drew anything, and it holds."""
     try:
-        without = examination.operation.without([part.name]).at(point.positions, pinned=point.pinned)
+        without = study.operation.without([part.name]).at(point.positions, pinned=point.pinned)
     except UnsolvableError:
         return False
-    armatures = examination.protection.armatures
-    return any(point.joins.joined(b.key) and not without.joins.joined(b.key) for b in armatures)
+    armatures = study.protection.armatures
+    return any(point.connectivity.joined(b.key) and not without.connectivity.joined(b.key) for b in armatures)
 
 
 def _source(part: Relay) -> str:

@@ -6,36 +6,36 @@ from collections.abc import Iterable, Iterator
 
 from ....lang.editing.proposals import Proposal, SetWord
 from ....lang.model.parts import Splice
-from ....lang.model.wires import Piece
+from ....lang.model.wires import Segment
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for part in examination.harness.parts.values():
+def find(study: Study) -> Iterator[Finding]:
+    for part in study.harness.parts.values():
         if not isinstance(part, Splice):
             continue
-        pieces = examination.circuit.pieces_at(part.name)
-        colours = sorted({piece.colour for piece in pieces if piece.colour})
+        segments = study.circuit.pieces_at(part.name)
+        colours = sorted({segment.colour for segment in segments if segment.colour})
         if len(colours) < 2:
             continue
-        wires = [f"{piece.wire} {piece.colour}" for piece in pieces if piece.colour]
+        wires = [f"{segment.wire} {segment.colour}" for segment in segments if segment.colour]
         yield Finding(
             rule=RULE.name,
             level=Level.NOTE,
             message=f"the colour changes at splice {part.name}: {', '.join(wires)}",
             span=part.span,
-            about=(part.name, *dict.fromkeys(piece.wire for piece in pieces)),
+            about=(part.name, *dict.fromkeys(segment.wire for segment in segments)),
             source=RULE.source,
             remedy=f"use one colour for all wires at {part.name}, as far as the next connector",
-            proposals=tuple(_one_colour(part.name, pieces)),
+            proposals=tuple(_one_colour(part.name, segments)),
         )
 
 
-def _one_colour(splice: str, pieces: Iterable[Piece]) -> Iterator[Proposal]:
+def _one_colour(splice: str, segments: Iterable[Segment]) -> Iterator[Proposal]:
     """The colour of each wire for all of them, that of the most first."""
-    wires = {piece.wire: piece.colour for piece in pieces if piece.colour}
+    wires = {segment.wire: segment.colour for segment in segments if segment.colour}
     colours = list(wires.values())
     for colour in sorted(dict.fromkeys(colours), key=lambda each: -colours.count(each)):
         changes = tuple(SetWord(wire, old, colour) for wire, old in wires.items() if old != colour)

@@ -7,27 +7,27 @@ from collections.abc import Iterator
 from ....lang.model.parts import Connector
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 MOST = 1
 """Wires that one seal closes on."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    sealed = [p for p in examination.harness.parts.values() if isinstance(p, Connector) and p.sealed]
+def find(study: Study) -> Iterator[Finding]:
+    sealed = [p for p in study.harness.parts.values() if isinstance(p, Connector) and p.sealed]
     for part in sealed:
         for half in (f"{part.name}.{way}{gender}" for way in part.numbers for gender in "sp"):
-            pieces = examination.circuit.pieces_at(half)
-            if len(pieces) <= MOST:
+            segments = study.circuit.pieces_at(half)
+            if len(segments) <= MOST:
                 continue
-            wires = tuple(dict.fromkeys(piece.wire for piece in pieces))
+            wires = tuple(dict.fromkeys(segment.wire for segment in segments))
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,
-                message=f"{len(pieces)} wires end in sealed way {half}; its seal closes on one",
-                span=pieces[-1].span,
+                message=f"{len(segments)} wires end in sealed way {half}; its seal closes on one",
+                span=segments[-1].span,
                 about=(part.name, *wires),
-                figures=(Figure("wires", len(pieces), ""), Figure("in one seal", MOST, "")),
+                figures=(Figure("wires", len(segments), ""), Figure("in one seal", MOST, "")),
                 source=RULE.source,
                 remedy=f"join wires {', '.join(wires)} at a splice behind {part.name}, and bring one wire to {half}",
             )

@@ -7,40 +7,40 @@ from collections.abc import Iterator
 from ....lang.model.parts import Ground, Source, Splice
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.contacts import conductors_a_crimp
 from ...tables.workmanship import workmanship
 
 
-def find(examination: Examination) -> Iterator[Finding]:
+def find(study: Study) -> Iterator[Finding]:
     most, crimped = conductors_a_crimp(), workmanship("largest_crimped_area").value
-    for node in examination.circuit.at:
-        part = node if node in examination.harness.parts else node.rpartition(".")[0]
-        if isinstance(examination.harness.parts.get(part), Splice | Ground):
+    for node in study.circuit.at:
+        part = node if node in study.harness.parts else node.rpartition(".")[0]
+        if isinstance(study.harness.parts.get(part), Splice | Ground):
             continue
-        if _is_post(examination, part):
+        if _is_post(study, part):
             continue
-        pieces = examination.circuit.pieces_at(node)
-        on_a_stud = any(piece.size is not None and piece.size.area > crimped for piece in pieces)
-        if len(pieces) <= most or on_a_stud:
+        segments = study.circuit.pieces_at(node)
+        on_a_stud = any(segment.size is not None and segment.size.area > crimped for segment in segments)
+        if len(segments) <= most or on_a_stud:
             continue
-        wires = tuple(dict.fromkeys(piece.wire for piece in pieces))
+        wires = tuple(dict.fromkeys(segment.wire for segment in segments))
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
-            message=f"{len(pieces)} conductors end at {node}; a crimp holds {most}",
-            span=pieces[-1].span,
+            message=f"{len(segments)} conductors end at {node}; a crimp holds {most}",
+            span=segments[-1].span,
             about=(part, *wires),
-            figures=(Figure("conductors", len(pieces), ""), Figure("in one crimp", most, "")),
+            figures=(Figure("conductors", len(segments), ""), Figure("in one crimp", most, "")),
             source=RULE.source,
             remedy=f"join wires {', '.join(wires)} at a splice and bring one wire to {node}, thick enough for all "
             "of them",
         )
 
 
-def _is_post(examination: Examination, part: str) -> bool:
+def _is_post(study: Study, part: str) -> bool:
     """Whether wires come to a part by ring terminals, one each: a battery's posts."""
-    found = examination.harness.parts.get(part)
+    found = study.harness.parts.get(part)
     return isinstance(found, Source) and found.what == "battery"
 
 

@@ -6,18 +6,18 @@ from collections import deque
 from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Way
+from ....lang.circuit.branch_types import Direction
 from ....lang.circuit.circuit import Circuit
 from ....lang.model.parts import Ground, Rectifier, Source, Winding
 from ...findings.finding import Finding, Level
 from ...logic.analysis import names_of, owners_of
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    circuit = examination.circuit
-    grounds = {part.name for part in examination.harness.parts.values() if isinstance(part, Ground)}
+def find(study: Study) -> Iterator[Finding]:
+    circuit = study.circuit
+    grounds = {part.name for part in study.harness.parts.values() if isinstance(part, Ground)}
     for branch in circuit.branches:
         winding = branch.item
         if not isinstance(winding, Winding) or not winding.floating:
@@ -36,20 +36,20 @@ def find(examination: Examination) -> Iterator[Finding]:
             source=RULE.source,
             remedy=f"give each load of {branch.key} a return wire of its own to the winding, insulated from {path[-1]}",
         )
-    yield from _phases(examination)
+    yield from _phases(study)
 
 
-def _phases(examination: Examination) -> Iterator[Finding]:
+def _phases(study: Study) -> Iterator[Finding]:
     """Phases that copper or a fuse connects to a ground, to a pole of a source or to a rectifier's output."""
-    joined, circuit = examination.copper.fused, examination.circuit
+    joined, circuit = study.copper.fused, study.circuit
     poles = [node for supply in circuit.supplies if supply.kind != "winding" for node in (*supply.plus, supply.minus)]
     told: set[str] = set()
-    for part in examination.harness.parts.values():
+    for part in study.harness.parts.values():
         if not isinstance(part, Source | Rectifier):
             continue
         for phase in part.phases:
             node = f"{part.name}.{phase}"
-            at = next((other for other in (*examination.copper.bodies, *poles) if joined.same(node, other)), None)
+            at = next((other for other in (*study.copper.bodies, *poles) if joined.same(node, other)), None)
             if at is None or joined.of(node) in told or at == node:
                 continue
             told.add(joined.of(node))
@@ -81,7 +81,7 @@ def _way_to(circuit: Circuit, starts: list[str], grounds: set[str]) -> list[str 
             return [node, *way]
         for branch in circuit.at.get(node, ()):
             other = branch.b if branch.a == node else branch.a
-            if other not in came and branch.law.wide is Way.BOTH:
+            if other not in came and branch.branch_type.wide is Direction.BOTH:
                 came[other] = (branch, node)
                 queue.append(other)
     return None

@@ -13,29 +13,29 @@ from ....lang.model.wires import Wire
 from ....lang.vocabulary.words import GROUND_FUNCTION
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 _NEUTRAL = "tell-tale"
 """A lamp that shows what others do hangs on their wires: it counts only where nothing else does."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    house = examination.harness.house.colours
+def find(study: Study) -> Iterator[Finding]:
+    house = study.harness.house.colours
     if not house:
         return
     stated: dict[str, list[HouseColour]] = {}
     for each in house:
         stated.setdefault(each.function, []).append(each)
-    for wire in examination.harness.wires.values():
+    for wire in study.harness.wires.values():
         if wire.kept or wire.colour is None:
             continue
-        functions = _functions(examination, wire, stated)
+        functions = _functions(study, wire, stated)
         allowed = [each for function in functions for each in stated[function]]
         if allowed and not any(_fits(wire.colour, each.colour) for each in allowed):
             colours = " or ".join(dict.fromkeys(each.colour for each in allowed))
             message = f"wire {wire.name} is {wire.colour}, and the house has {colours} for {' and '.join(functions)}"
             yield _finding(wire, message, allowed[0], allowed[0].colour)
-        elif not allowed and (taken := _ground_colour(examination, wire, stated)):
+        elif not allowed and (taken := _ground_colour(study, wire, stated)):
             yield _finding(
                 wire, f"wire {wire.name} is {wire.colour}, the house's colour for ground, and is fed", taken, ""
             )
@@ -64,12 +64,12 @@ def _finding(wire: Wire, message: str, stated: HouseColour, colour: str) -> Find
 
 
 # --- what a wire does ------------------------------------------------------------------------------------------------
-def _functions(examination: Examination, wire: Wire, stated: dict[str, list[HouseColour]]) -> tuple[str, ...]:
+def _functions(study: Study, wire: Wire, stated: dict[str, list[HouseColour]]) -> tuple[str, ...]:
     """The functions of a wire for which the house has colours; none where what hangs on it does not agree."""
-    if wire.a.node in examination.protection.returns:
+    if wire.a.node in study.protection.returns:
         return (GROUND_FUNCTION,) if GROUND_FUNCTION in stated else ()
-    feeds = examination.protection.feeds
-    consumers = _fed_by(examination, wire) if wire.a.node in feeds else ()
+    feeds = study.protection.feeds
+    consumers = _fed_by(study, wire) if wire.a.node in feeds else ()
     roles = [set(b.item.roles) if isinstance(b.item, Element) else set() for b in consumers]
     if not all(found == {_NEUTRAL} for found in roles):
         roles = [found - {_NEUTRAL} for found in roles if found != {_NEUTRAL}]
@@ -77,27 +77,27 @@ def _functions(examination: Examination, wire: Wire, stated: dict[str, list[Hous
         return tuple(sorted(set().union(*roles) & stated.keys()))
     if wire.system is not None:
         return (wire.system,) if wire.system in stated else ()
-    systems = {examination.harness.parts[branch.part].system for branch in consumers}
+    systems = {study.harness.parts[branch.part].system for branch in consumers}
     return tuple(system for system in systems if system in stated) if len(systems) == 1 else ()
 
 
-def _fed_by(examination: Examination, wire: Wire) -> tuple[Branch, ...]:
+def _fed_by(study: Study, wire: Wire) -> tuple[Branch, ...]:
     """The consumers that a wire is there for.
 
     All that hang on its copper where nothing else is fed from there, whichever contact feeds it; else those beyond it,
     where beyond one of its ends there is nothing but copper and consumers.
     """
-    circuit, own = examination.circuit, frozenset(f"wire {piece.name}" for piece in wire.pieces)
+    circuit, own = study.circuit, frozenset(f"wire {segment.name}" for segment in wire.segments)
     net = _copper(circuit, wire.a.node, frozenset())
     touching = {branch.key: branch for node in sorted(net) for branch in circuit.at.get(node, ())}
-    others = [b for b in touching.values() if not b.law.conductor and not b.law.consumes]
-    if others and not any(_leads_on(examination, branch, net) for branch in others):
-        return tuple(branch for branch in touching.values() if branch.law.consumes)
+    others = [b for b in touching.values() if not b.branch_type.conductor and not b.branch_type.consumes]
+    if others and not any(_leads_on(study, branch, net) for branch in others):
+        return tuple(branch for branch in touching.values() if branch.branch_type.consumes)
     for end in (wire.a.node, wire.b.node):
         beyond = _copper(circuit, end, own)
-        hanging = {b.key: b for node in sorted(beyond) for b in circuit.at.get(node, ()) if not b.law.conductor}
+        hanging = {b.key: b for node in sorted(beyond) for b in circuit.at.get(node, ()) if not b.branch_type.conductor}
         both = {wire.a.node, wire.b.node} <= beyond
-        if hanging and not both and all(branch.law.consumes for branch in hanging.values()):
+        if hanging and not both and all(branch.branch_type.consumes for branch in hanging.values()):
             return tuple(hanging.values())
     return ()
 
@@ -109,22 +109,22 @@ def _copper(circuit: Circuit, start: str, without: frozenset[str]) -> frozenset[
         node = waiting.pop()
         for branch in circuit.at.get(node, ()):
             other = branch.b if branch.a == node else branch.a
-            if branch.law.conductor and branch.key not in without and other not in joined:
+            if branch.branch_type.conductor and branch.key not in without and other not in joined:
                 joined.add(other)
                 waiting.append(other)
     return frozenset(joined)
 
 
-def _leads_on(examination: Examination, branch: Branch, net: frozenset[str]) -> bool:
+def _leads_on(study: Study, branch: Branch, net: frozenset[str]) -> bool:
     """Whether a contact, fuse or the like is fed from a net: no feed pole reaches its other side past the net."""
-    protection = examination.protection
+    protection = study.protection
     far = {branch.a, branch.b} - net
     poles = [protection.feed_pole(s) for s in protection.sources]
     met = {pole for pole in poles if pole not in net}
     waiting = sorted(met)
     while waiting and far - met:
         node = waiting.pop()
-        for each in examination.circuit.at.get(node, ()):
+        for each in study.circuit.at.get(node, ()):
             for near, other in protection.ways(each):
                 if near == node and other not in met and other not in net:
                     met.add(other)
@@ -132,9 +132,9 @@ def _leads_on(examination: Examination, branch: Branch, net: frozenset[str]) -> 
     return bool(far - met)
 
 
-def _ground_colour(examination: Examination, wire: Wire, stated: dict[str, list[HouseColour]]) -> HouseColour | None:
+def _ground_colour(study: Study, wire: Wire, stated: dict[str, list[HouseColour]]) -> HouseColour | None:
     """The house's colour for ground, where a wire that is fed has just that one."""
-    feeds = examination.protection.feeds
+    feeds = study.protection.feeds
     if wire.a.node not in feeds:
         return None
     return next((each for each in stated.get(GROUND_FUNCTION, ()) if each.colour == wire.colour), None)

@@ -9,15 +9,15 @@ from ....lang.model.statements import HouseConnector
 from ....lang.quantities.quantity import shown
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    families = examination.harness.house.connectors
+def find(study: Study) -> Iterator[Finding]:
+    families = study.harness.house.connectors
     if not families:
         return
     said = ", ".join(dict.fromkeys(_words(each) for each in families))
-    for part in examination.harness.parts.values():
+    for part in study.harness.parts.values():
         if not isinstance(part, Connector) or part.kept or any(_is_of(part, each) for each in families):
             continue
         yield Finding(

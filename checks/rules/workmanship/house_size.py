@@ -7,15 +7,15 @@ from collections.abc import Iterator
 from ....lang.editing.proposals import Proposal, Resize
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.conductors import SAME_SIZE
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    smallest = examination.harness.house.smallest
+def find(study: Study) -> Iterator[Finding]:
+    smallest = study.harness.house.smallest
     if smallest is None:
         return
-    for wire in examination.harness.wires.values():
+    for wire in study.harness.wires.values():
         if wire.kept or wire.size is None or wire.size.area >= smallest.size.area * (1.0 - SAME_SIZE):
             continue
         yield Finding(

@@ -8,19 +8,19 @@ from ....lang.model.parts import Connector
 from ...findings.finding import Finding, Level
 from ...protection.protection import Protection
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    circuit = examination.circuit
-    for part in examination.harness.parts.values():
+def find(study: Study) -> Iterator[Finding]:
+    circuit = study.circuit
+    for part in study.harness.parts.values():
         if not isinstance(part, Connector):
             continue
         halves = {n: (f"{part.name}.{n}p", f"{part.name}.{n}s") for n in part.numbers}
-        if not any(pin in examination.protection.feeds for pin, _ in halves.values()):
+        if not any(pin in study.protection.feeds for pin, _ in halves.values()):
             continue
         ways = [branch.key for branch in circuit.of_part.get(part.name, ())]
-        unplugged = Protection(circuit.without(ways), examination.profile)
+        unplugged = Protection(circuit.without(ways), study.profile)
         live = {node for half in halves.values() for node in half if node in unplugged.feeds}
         live &= unplugged.circuit.at.keys()
         # A way of which both halves can be live, as at a rectifier, cannot be turned: some pin is always live.

@@ -6,27 +6,27 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import combinations
 
-from ....lang.circuit.branch_types import Law, Way
+from ....lang.circuit.branch_types import BranchType, Direction
 from ....lang.circuit.circuit import Circuit
 from ....lang.model.parts import Connector
 from ...behaviour.properties import ignition_parts, kills
 from ...findings.finding import Finding, Level
-from ...logic import Conduction
+from ...logic import SwitchingLogic
 from ...protection.protection import Protection
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    connectors = [part for part in examination.harness.parts.values() if isinstance(part, Connector)]
+def find(study: Study) -> Iterator[Finding]:
+    connectors = [part for part in study.harness.parts.values() if isinstance(part, Connector)]
     for one, other in combinations(connectors, 2):
         if one.place is None or _shape(one) != _shape(other):
             continue
-        if {one.name, other.name} - set(_wired(examination.circuit)):
+        if {one.name, other.name} - set(_wired(study.circuit)):
             continue
-        circuit = _crossed(examination.circuit, one, other)
-        harm = _harm(examination.protection, Protection(circuit, examination.profile))
-        harm = harm or _unstopped(examination, circuit)
+        circuit = _crossed(study.circuit, one, other)
+        harm = _harm(study.protection, Protection(circuit, study.profile))
+        harm = harm or _unstopped(study, circuit)
         if harm:
             yield Finding(
                 rule=RULE.name,
@@ -34,7 +34,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 message=f"{one.name} and {other.name} are alike at {one.place}; plugged into each other, {harm}",
                 span=other.span,
                 about=(one.name, other.name),
-                source=f"profile {examination.profile.title}: {RULE.source}",
+                source=f"profile {study.profile.title}: {RULE.source}",
                 remedy=f"fit a connector with another number of ways at {other.name}, or swap its plug and socket "
                 "halves",
             )
@@ -46,16 +46,18 @@ def _shape(part: Connector) -> tuple[str | None, int, bool, float | None]:
 
 def _wired(circuit: Circuit) -> Iterator[str]:
     for branch in circuit.branches:
-        if branch.piece is not None:
-            yield branch.piece.a.part
-            yield branch.piece.b.part
+        if branch.segment is not None:
+            yield branch.segment.a.part
+            yield branch.segment.b.part
 
 
 def _crossed(circuit: Circuit, one: Connector, other: Connector) -> Circuit:
     """The same circuit with the socket half of each connector on the pin half of the other."""
     mate = {one.name: other.name, other.name: one.name}
     branches = tuple(
-        replace(b, b=f"{mate[b.part]}.{b.b.partition('.')[2]}") if b.law is Law.WAY and b.part in mate else b
+        replace(b, b=f"{mate[b.part]}.{b.b.partition('.')[2]}")
+        if b.branch_type is BranchType.WAY and b.part in mate
+        else b
         for b in circuit.branches
     )
     return Circuit(circuit.harness, branches, circuit.supplies, circuit.controls, circuit.removed)
@@ -68,32 +70,32 @@ def _harm(right: Protection, crossed: Protection) -> str:
     if crossed.can_short and not right.can_short:
         return "a switch shorts the battery"
     for branch in crossed.circuit.branches:
-        minds = branch.law.consumes and branch.law.wide is Way.FORWARD
+        minds = branch.branch_type.consumes and branch.branch_type.wide is Direction.FORWARD
         if minds and crossed.can_be_reversed(branch) and not right.can_be_reversed(branch):
             return f"{branch.key} is fed the wrong way round"
-    for name, exposure in crossed.exposures.items():
-        piece = exposure.conductor.piece
-        before = right.exposures.get(name)
-        if piece is None or (before is not None and exposure.amps <= before.amps):
+    for name, sustained_fault in crossed.sustained_faults.items():
+        segment = sustained_fault.conductor.segment
+        before = right.sustained_faults.get(name)
+        if segment is None or (before is not None and sustained_fault.amps <= before.amps):
             continue
-        if exposure.conductor.key in crossed.cranking:
+        if sustained_fault.conductor.key in crossed.cranking:
             continue
-        if not exposure.protected:
-            return f"wire {piece.wire} loses its fuse"
-        carries = right.judged(piece)
-        if carries is None or carries.amps is None or not exposure.known or not exposure.devices:
+        if not sustained_fault.protected:
+            return f"wire {segment.wire} loses its fuse"
+        carries = right.judged(segment)
+        if carries is None or carries.amps is None or not sustained_fault.known or not sustained_fault.devices:
             continue
-        if exposure.amps > carries.amps * right.profile.fuse_error_share:
-            return f"wire {piece.wire} is behind {' and '.join(exposure.devices)}, too large for it"
+        if sustained_fault.amps > carries.amps * right.profile.fuse_error_share:
+            return f"wire {segment.wire} is behind {' and '.join(sustained_fault.devices)}, too large for it"
     return ""
 
 
-def _unstopped(examination: Examination, crossed: Circuit) -> str:
+def _unstopped(study: Study, crossed: Circuit) -> str:
     """A stop control that stops a part in the right harness and not in the crossed one; empty where there is none."""
-    if not ignition_parts(examination.conduction.network):
+    if not ignition_parts(study.logic.network):
         return ""
-    failed = {(kill.control, kill.part) for kill in examination.proofs.kills if kill.proof.ended == "refuted"}
-    for kill in kills(Conduction(crossed)):
+    failed = {(kill.control, kill.part) for kill in study.properties.kills if kill.proof.ended == "refuted"}
+    for kill in kills(SwitchingLogic(crossed)):
         if kill.proof.ended == "refuted" and (kill.control, kill.part) not in failed:
             return f"{kill.control} does not stop {kill.part}"
     return ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import (
     Capacitor,
     Coil,
@@ -25,27 +25,27 @@ from ....lang.model.parts import (
 from ...behaviour.dependents import counted, dead_without, names_in
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    yield from _splices(examination)
-    yield from _ways(examination)
-    yield from _dead_terminals(examination)
-    yield from _unreached(examination)
+def find(study: Study) -> Iterator[Finding]:
+    yield from _splices(study)
+    yield from _ways(study)
+    yield from _dead_terminals(study)
+    yield from _unreached(study)
 
 
-def _outside(examination: Examination, node: str) -> tuple[Branch, ...]:
+def _outside(study: Study, node: str) -> tuple[Branch, ...]:
     """What comes to a terminal from outside its part: wires and mounts."""
-    return tuple(b for b in examination.circuit.at.get(node, ()) if b.law in (Law.WIRE, Law.MOUNT))
+    return tuple(b for b in study.circuit.at.get(node, ()) if b.branch_type in (BranchType.WIRE, BranchType.MOUNT))
 
 
-def _capped(examination: Examination) -> frozenset[str]:
-    return frozenset(capped.end.node for capped in examination.harness.capped)
+def _capped(study: Study) -> frozenset[str]:
+    return frozenset(capped.end.node for capped in study.harness.capped)
 
 
-def _loose(examination: Examination, node: str, wire: Branch, what: str, remedy: str) -> Finding:
-    fed = node in examination.protection.feeds
+def _loose(study: Study, node: str, wire: Branch, what: str, remedy: str) -> Finding:
+    fed = node in study.protection.feeds
     return Finding(
         rule=RULE.name,
         level=Level.ERROR if fed else Level.WARNING,
@@ -57,53 +57,56 @@ def _loose(examination: Examination, node: str, wire: Branch, what: str, remedy:
     )
 
 
-def _splices(examination: Examination) -> Iterator[Finding]:
-    for part in examination.harness.parts.values():
-        if isinstance(part, Splice) and part.name not in _capped(examination):
-            wires = _outside(examination, part.name)
+def _splices(study: Study) -> Iterator[Finding]:
+    for part in study.harness.parts.values():
+        if isinstance(part, Splice) and part.name not in _capped(study):
+            wires = _outside(study, part.name)
             if len(wires) == 1:
                 what = f"splice {part.name}, where no other wire joins it"
-                yield _loose(
-                    examination, part.name, wires[0], what, f"wire {part.name} on, or cap it: capped {part.name}"
-                )
+                yield _loose(study, part.name, wires[0], what, f"wire {part.name} on, or cap it: capped {part.name}")
 
 
-def _ways(examination: Examination) -> Iterator[Finding]:
-    capped = _capped(examination)
-    for part in examination.harness.parts.values():
+def _ways(study: Study) -> Iterator[Finding]:
+    capped = _capped(study)
+    for part in study.harness.parts.values():
         if not isinstance(part, Connector):
             continue
         for number in part.numbers:
             halves = [f"{part.name}.{number}{half}" for half in "sp"]
-            wired = [_outside(examination, half) for half in halves]
+            wired = [_outside(study, half) for half in halves]
             if capped & set(halves) or bool(wired[0]) == bool(wired[1]):
                 continue
             (wire, *_), empty = (wired[0], halves[1]) if wired[0] else (wired[1], halves[0])
             what = f"way {number} of {part.name}, and no wire goes on from {empty}"
-            yield _loose(examination, empty, wire, what, f"wire {empty} on, or cap it: capped {empty}")
+            yield _loose(study, empty, wire, what, f"wire {empty} on, or cap it: capped {empty}")
 
 
-def _dead_terminals(examination: Examination) -> Iterator[Finding]:
+def _dead_terminals(study: Study) -> Iterator[Finding]:
     """Wires at a terminal that nothing inside its part uses, with no other wire there."""
-    capped = _capped(examination)
-    for part in examination.harness.parts.values():
-        used = set(_used(part, examination))
+    capped = _capped(study)
+    for part in study.harness.parts.values():
+        used = set(_used(part, study))
         for terminal in part.terminals:
             node = f"{part.name}.{terminal}"
-            wires = _outside(examination, node)
-            if terminal not in used and len(wires) == 1 and wires[0].law is Law.WIRE and node not in capped:
+            wires = _outside(study, node)
+            if (
+                terminal not in used
+                and len(wires) == 1
+                and wires[0].branch_type is BranchType.WIRE
+                and node not in capped
+            ):
                 what = f"{node}, which nothing in {part.name} uses"
                 remedy = f"move it to a terminal that {part.name} uses, or cap it: capped {node}"
-                yield _loose(examination, node, wires[0], what, remedy)
+                yield _loose(study, node, wires[0], what, remedy)
 
 
-def _used(part: Part, examination: Examination) -> Iterator[str]:
+def _used(part: Part, study: Study) -> Iterator[str]:
     """The terminals that something inside a part uses."""
-    for branch in examination.circuit.of_part.get(part.name, ()):
-        if branch.law is not Law.MOUNT:
+    for branch in study.circuit.of_part.get(part.name, ()):
+        if branch.branch_type is not BranchType.MOUNT:
             for node in (branch.a, branch.b):
                 yield node.removeprefix(f"{part.name}.")
-    for supply in examination.circuit.supplies:
+    for supply in study.circuit.supplies:
         if supply.name.partition(".")[0] == part.name:
             for node in (*supply.plus, supply.minus, *supply.phases):
                 yield node.removeprefix(f"{part.name}.")
@@ -120,15 +123,15 @@ def _used(part: Part, examination: Examination) -> Iterator[str]:
                 yield given.back
 
 
-def _unreached(examination: Examination) -> Iterator[Finding]:
-    for part in examination.harness.parts.values():
-        reached = {t for t in part.terminals if _outside(examination, f"{part.name}.{t}")}
+def _unreached(study: Study) -> Iterator[Finding]:
+    for part in study.harness.parts.values():
+        reached = {t for t in part.terminals if _outside(study, f"{part.name}.{t}")}
         if not reached:
             continue
         for terminal, use in _needed(part, reached):
-            if terminal not in reached and f"{part.name}.{terminal}" not in _capped(examination):
-                dead, consumers = _dead_by(examination, part, terminal)
-                ground = " or mount it on a ground" if terminal in _grounded_ends(examination, part) else ""
+            if terminal not in reached and f"{part.name}.{terminal}" not in _capped(study):
+                dead, consumers = _dead_by(study, part, terminal)
+                ground = " or mount it on a ground" if terminal in _grounded_ends(study, part) else ""
                 yield Finding(
                     rule=RULE.name,
                     level=Level.ERROR if dead else Level.WARNING,
@@ -143,7 +146,7 @@ def _unreached(examination: Examination) -> Iterator[Finding]:
                 )
 
 
-def _grounded_ends(examination: Examination, part: Part) -> frozenset[str]:
+def _grounded_ends(study: Study, part: Part) -> frozenset[str]:
     """The terminals of a part on the side that the system grounds. No other is mounted on a ground: what feeds it, or
     what it is joined to inside, would be shorted.
     """
@@ -161,10 +164,10 @@ def _grounded_ends(examination: Examination, part: Part) -> frozenset[str]:
             pairs += [(supply.plus, supply.minus) for supply in part.supplies]
         case Capacitor():
             pairs.append(("+", "-"))
-    return frozenset(pair[1] if examination.circuit.return_sign == "-" else pair[0] for pair in pairs)
+    return frozenset(pair[1] if study.circuit.return_sign == "-" else pair[0] for pair in pairs)
 
 
-def _dead_by(examination: Examination, part: Part, terminal: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _dead_by(study: Study, part: Part, terminal: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The parts, and the consumers by key, that cannot work while a unit has one pole of its supply open."""
     if (
         not isinstance(part, Unit)
@@ -172,7 +175,7 @@ def _dead_by(examination: Examination, part: Part, terminal: str) -> tuple[tuple
         or terminal not in (part.supplies[0].plus, part.supplies[0].minus)
     ):
         return (), ()
-    parts, keys = dead_without(examination, part)
+    parts, keys = dead_without(study, part)
     return (part.name, *parts), keys
 
 

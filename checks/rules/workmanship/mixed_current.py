@@ -6,39 +6,39 @@ from collections.abc import Iterator
 from itertools import permutations
 
 from ....lang.circuit.branch import Branch, Supply
-from ....lang.circuit.branch_types import Law, Way
+from ....lang.circuit.branch_types import BranchType, Direction
 from ...behaviour import AllOf, AnyOf, Joined, Linked, Question
 from ...findings.finding import Finding, Level
-from ...logic import Conduction
+from ...logic import SwitchingLogic
 from ...logic.counterexample import found
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
-MADE_FOR_DIRECT = (Law.COIL, Law.SUPPLY, Law.ELECTRONICS)
+MADE_FOR_DIRECT = (BranchType.COIL, BranchType.SUPPLY, BranchType.ELECTRONICS)
 """Elements that alternating current does not suit; a relay chatters on it. LEDs are led-on-winding's."""
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    windings = [supply for supply in examination.circuit.supplies if supply.kind == "winding"]
+def find(study: Study) -> Iterator[Finding]:
+    windings = [supply for supply in study.circuit.supplies if supply.kind == "winding"]
     if not windings:
         return
     # Past a rectifier or a diode it is no longer alternating: those are left out.
-    one_way = [b.key for b in examination.circuit.branches if b.law.joined is Way.FORWARD]
-    conduction = examination.conduction.without(one_way)
-    for branch in examination.circuit.branches:
-        if branch.law in MADE_FOR_DIRECT:
-            yield from _told(conduction, Joined(branch.key, frozenset({"winding"})), branch, branch.law.title)
-        elif branch.law is Law.FLASHER:
-            met = AnyOf(tuple(Linked(node, branch.a) for node in _hot(conduction, windings)))
-            yield from _told(conduction, met, branch, "flasher")
-    for supply in examination.circuit.supplies:
+    one_way = [b.key for b in study.circuit.branches if b.branch_type.joined is Direction.FORWARD]
+    logic = study.logic.without(one_way)
+    for branch in study.circuit.branches:
+        if branch.branch_type in MADE_FOR_DIRECT:
+            yield from _told(logic, Joined(branch.key, frozenset({"winding"})), branch, branch.branch_type.title)
+        elif branch.branch_type is BranchType.FLASHER:
+            met = AnyOf(tuple(Linked(node, branch.a) for node in _hot(logic, windings)))
+            yield from _told(logic, met, branch, "flasher")
+    for supply in study.circuit.supplies:
         if supply.kind == "battery":
-            yield from _battery(conduction, windings, supply)
+            yield from _battery(logic, windings, supply)
 
 
-def _told(conduction: Conduction, question: Question, branch: Branch, what: str) -> Iterator[Finding]:
-    scope = conduction.scope(question)
-    shown = conduction.show(scope, question.table(scope) & scope.counted)
+def _told(logic: SwitchingLogic, question: Question, branch: Branch, what: str) -> Iterator[Finding]:
+    scope = logic.scope(question)
+    shown = logic.show(scope, question.table(scope) & scope.counted)
     if shown is None:
         return
     yield found(
@@ -48,22 +48,22 @@ def _told(conduction: Conduction, question: Question, branch: Branch, what: str)
         branch.span,
         about=(branch.part,),
         shown=shown,
-        path=conduction.loop(shown, branch),
+        path=logic.loop(shown, branch),
         source=RULE.source,
         remedy=f"feed {branch.key} from behind a rectifier",
     )
 
 
-def _hot(conduction: Conduction, windings: list[Supply]) -> list[str]:
+def _hot(logic: SwitchingLogic, windings: list[Supply]) -> list[str]:
     """The terminals of windings that are not the ground of everything else."""
-    network = conduction.network
-    grounds = {network.net(s.minus) for s in conduction.circuit.supplies if s.kind != "winding"}
+    network = logic.network
+    grounds = {network.net(s.minus) for s in logic.circuit.supplies if s.kind != "winding"}
     ends = [node for supply in windings for node in (*supply.plus, supply.minus)]
     shared = grounds or {network.net(supply.minus) for supply in windings}
     return [node for node in ends if network.net(node) not in shared]
 
 
-def _battery(conduction: Conduction, windings: list[Supply], battery: Supply) -> Iterator[Finding]:
+def _battery(logic: SwitchingLogic, windings: list[Supply], battery: Supply) -> Iterator[Finding]:
     """A battery is harmed where a winding's current gets through it in both directions: past a diode it cannot, and
     those are left out.
     """
@@ -71,8 +71,8 @@ def _battery(conduction: Conduction, windings: list[Supply], battery: Supply) ->
     for winding in windings:
         ends = (*winding.plus, winding.minus)
         across = AnyOf(tuple(AllOf((Linked(one, plus), Linked(minus, other))) for one, other in permutations(ends, 2)))
-        scope = conduction.scope(across)
-        shown = conduction.show(scope, across.table(scope) & scope.counted)
+        scope = logic.scope(across)
+        shown = logic.show(scope, across.table(scope) & scope.counted)
         if shown is None:
             continue
         yield found(

@@ -6,31 +6,31 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Switch, Unit, UnitOutput
-from ....lang.model.wires import Piece
+from ....lang.model.wires import Segment
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    harness, of = examination.harness, examination.circuit.nets.of
-    pulses = {net for branch in examination.circuit.branches for net in _pulsing(examination, branch)}
+def find(study: Study) -> Iterator[Finding]:
+    harness, of = study.harness, study.circuit.nets.of
+    pulses = {net for branch in study.circuit.branches for net in _pulsing(study, branch)}
     if not pulses:
         return
-    beside: dict[frozenset[str], Piece] = {}
-    for piece in harness.pieces:
-        if of[piece.a.node] in pulses:
-            for stretch in _stretches(piece):
-                beside.setdefault(stretch, piece)
+    beside: dict[frozenset[str], Segment] = {}
+    for segment in harness.segments:
+        if of[segment.a.node] in pulses:
+            for stretch in _stretches(segment):
+                beside.setdefault(stretch, segment)
     lengths = {frozenset((route.a, route.b)): route.length for route in harness.routes}
     for part in harness.parts.values():
         if not isinstance(part, Unit) or not part.is_ignition:
             continue
         ends = [t for given in part.inputs if given.mode == "signal" for t in (given.terminal, given.back)]
         nets = {of[f"{part.name}.{t}"] for t in ends if f"{part.name}.{t}" in of}
-        leads = [p for p in harness.pieces if of[p.a.node] in nets and not harness.bundles_of(p.wire)]
+        leads = [p for p in harness.segments if of[p.a.node] in nets and not harness.bundles_of(p.wire)]
         near: dict[str, list[frozenset[str]]] = {}
         for lead in leads:  # a wire that runs through a plug has several pieces
             if stretches := [stretch for stretch in _stretches(lead) if stretch in beside]:
@@ -54,35 +54,35 @@ def find(examination: Examination) -> Iterator[Finding]:
         )
 
 
-def _pulsing(examination: Examination, branch: Branch) -> Iterator[object]:
+def _pulsing(study: Study, branch: Branch) -> Iterator[object]:
     """The nets at the switched side of an ignition coil: what cuts it off there makes hundreds of volts on the lead."""
-    if branch.law is not Law.IGNITION:
+    if branch.branch_type is not BranchType.IGNITION:
         return
-    of = examination.circuit.nets.of
+    of = study.circuit.nets.of
     ends = {of[branch.a], of[branch.b]}
-    for other in examination.circuit.branches:
-        owner = examination.harness.parts.get(other.part)
+    for other in study.circuit.branches:
+        owner = study.harness.parts.get(other.part)
         switched: tuple[object, ...] = ()
         if isinstance(owner, Switch) and owner.senses == "crank":
             switched = (of[other.a], of[other.b])
         elif isinstance(other.item, UnitOutput) and isinstance(owner, Unit) and owner.is_ignition:
             switched = (of[f"{owner.name}.{other.item.terminal}"],)
-        yield from (net for net in switched if net in ends and not _is_pole(examination, net))
+        yield from (net for net in switched if net in ends and not _is_pole(study, net))
 
 
-def _is_pole(examination: Examination, net: object) -> bool:
+def _is_pole(study: Study, net: object) -> bool:
     """Whether a net is a feed or a ground; the live end of a winding is neither, since points at a magneto's coil cut
     it off as well.
     """
-    of = examination.circuit.nets.of
-    supplies = examination.circuit.supplies
+    of = study.circuit.nets.of
+    supplies = study.circuit.supplies
     poles = [supply.minus for supply in supplies]
     poles += [pole for supply in supplies if supply.kind != "winding" for pole in supply.plus]
     return any(of[pole] == net for pole in poles)
 
 
-def _stretches(piece: Piece) -> Iterator[frozenset[str]]:
-    return (frozenset(pair) for pair in pairwise(piece.route))
+def _stretches(segment: Segment) -> Iterator[frozenset[str]]:
+    return (frozenset(pair) for pair in pairwise(segment.route))
 
 
 RULE = Rule(

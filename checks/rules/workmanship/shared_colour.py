@@ -6,30 +6,41 @@ from collections.abc import Iterable, Iterator
 from itertools import combinations
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.circuit import Circuit
 from ....lang.model.parts import Connector, Part, Rectifier, Relay, Source
-from ....lang.model.wires import Piece
+from ....lang.model.wires import Segment
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 _TURNED_EITHER_WAY = frozenset(
-    {Law.CONTACT, Law.FUSE, Law.METER, Law.RESISTOR, Law.LAMP, Law.HORN, Law.HEATER, Law.SENSOR, Law.COIL, Law.SOLENOID}
+    {
+        BranchType.CONTACT,
+        BranchType.FUSE,
+        BranchType.METER,
+        BranchType.RESISTOR,
+        BranchType.LAMP,
+        BranchType.HORN,
+        BranchType.HEATER,
+        BranchType.SENSOR,
+        BranchType.COIL,
+        BranchType.SOLENOID,
+    }
 )
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    circuit, net = examination.circuit, examination.circuit.nets.of
+def find(study: Study) -> Iterator[Finding]:
+    circuit, net = study.circuit, study.circuit.nets.of
     phases = {net[node] for node in _phases(circuit)}
-    for part, place, terminals in _groups(examination):
-        alike: dict[str, list[tuple[str, Piece]]] = {}
+    for part, place, terminals in _groups(study):
+        alike: dict[str, list[tuple[str, Segment]]] = {}
         for node in terminals:
-            for piece in circuit.pieces_at(node):
-                if piece.colour:
-                    alike.setdefault(piece.colour, []).append((node, piece))
+            for segment in circuit.pieces_at(node):
+                if segment.colour:
+                    alike.setdefault(segment.colour, []).append((node, segment))
         for colour, ends in sorted(alike.items()):
-            confused: dict[str, Piece] = {}
+            confused: dict[str, Segment] = {}
             for (a, one), (b, other) in combinations(ends, 2):
                 if net[a] == net[b] or {net[a], net[b]} <= phases or _symmetric(circuit, part, a, b):
                     continue
@@ -37,7 +48,7 @@ def find(examination: Examination) -> Iterator[Finding]:
                 confused.setdefault(b, other)
             if not confused:
                 continue
-            wires = tuple(dict.fromkeys(piece.wire for piece in confused.values()))
+            wires = tuple(dict.fromkeys(segment.wire for segment in confused.values()))
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,
@@ -54,11 +65,11 @@ def _listed(names: Iterable[str]) -> str:
     return f"{', '.join(most)} and {last}"
 
 
-def _groups(examination: Examination) -> Iterator[tuple[Part, str, list[str]]]:
+def _groups(study: Study) -> Iterator[tuple[Part, str, list[str]]]:
     """Where ends are together and can be mixed up, and how that is called: the terminals of a part, or of one half of a
     connector.
     """
-    for part in examination.harness.parts.values():
+    for part in study.harness.parts.values():
         if isinstance(part, Connector):
             for half, name in (("s", "socket half"), ("p", "pin half")):
                 yield part, f"{part.name} ({name})", [f"{part.name}.{n}{half}" for n in part.numbers]
@@ -95,7 +106,7 @@ def _turns_round(circuit: Circuit, branch: Branch) -> bool:
     """Whether a thing works as well the other way round; a diode across a relay's coil would short its feed."""
     part = circuit.harness.parts[branch.part]
     may_have_diode = isinstance(part, Relay) and part.clamped and part.clamp != "resistor"
-    return branch.law in _TURNED_EITHER_WAY and not may_have_diode
+    return branch.branch_type in _TURNED_EITHER_WAY and not may_have_diode
 
 
 def _mate(node: str) -> str:
@@ -116,7 +127,7 @@ def _only(circuit: Circuit, start: str, inside: set[str]) -> Branch | None:
     while waiting:
         node = waiting.pop()
         for branch in (each for each in circuit.at[node] if each.key not in inside):
-            if branch.law.conductor:
+            if branch.branch_type.conductor:
                 other = branch.b if branch.a == node else branch.a
                 if other not in seen:
                     seen.add(other)

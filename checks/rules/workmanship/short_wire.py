@@ -10,18 +10,18 @@ from ....lang.model.wires import Wire
 from ....lang.quantities.quantity import shown
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 _ROUNDING = 1e-9
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    harness = examination.harness
+def find(study: Study) -> Iterator[Finding]:
+    harness = study.harness
     lengths = {frozenset((route.a, route.b)): route.length for route in harness.routes}
     for wire in harness.wires.values():
         needed, written = _route(wire, lengths), wire.length
         if needed is not None and written is not None and written < needed - _ROUNDING:
-            stops = list(dict.fromkeys(stop for piece in wire.pieces for stop in piece.route))
+            stops = list(dict.fromkeys(stop for segment in wire.segments for stop in segment.route))
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,
@@ -44,9 +44,9 @@ def find(examination: Examination) -> Iterator[Finding]:
 
 def _route(wire: Wire, lengths: Mapping[frozenset[str], float]) -> float | None:
     """The length in m of the routes that a wire runs along; 0 inside one place; ``None`` where a piece has none."""
-    if not all(piece.route for piece in wire.pieces):
+    if not all(segment.route for segment in wire.segments):
         return None
-    return sum(lengths[frozenset(pair)] for piece in wire.pieces for pair in pairwise(piece.route))
+    return sum(lengths[frozenset(pair)] for segment in wire.segments for pair in pairwise(segment.route))
 
 
 RULE = Rule(

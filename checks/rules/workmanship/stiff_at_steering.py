@@ -6,28 +6,28 @@ from collections.abc import Iterator
 
 from ....lang.editing.proposals import Proposal, SetWord
 from ....lang.model.parts import Connector, Splice
-from ....lang.model.wires import Piece
+from ....lang.model.wires import Segment
 from ....lang.quantities.size import Size
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.workmanship import workmanship
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    harness = examination.harness
+def find(study: Study) -> Iterator[Finding]:
+    harness = study.harness
     largest = workmanship("largest_steered_area").value
     said: set[str] = set()
-    for piece in harness.pieces:
-        if not piece.flexing or piece.wire in said:
+    for segment in harness.segments:
+        if not segment.flexing or segment.wire in said:
             continue
-        if piece.solid:
-            said.add(piece.wire)
-            yield _solid(piece)
-        elif piece.size is not None and piece.size.area > largest:
-            said.add(piece.wire)
-            yield _thick(piece, piece.size, largest)
-    moving = _moving_places(examination)
+        if segment.solid:
+            said.add(segment.wire)
+            yield _solid(segment)
+        elif segment.size is not None and segment.size.area > largest:
+            said.add(segment.wire)
+            yield _thick(segment, segment.size, largest)
+    moving = _moving_places(study)
     for part in harness.parts.values():
         if isinstance(part, Splice | Connector) and part.place in moving:
             yield Finding(
@@ -42,39 +42,39 @@ def find(examination: Examination) -> Iterator[Finding]:
             )
 
 
-def _solid(piece: Piece) -> Finding:
-    remedy = f"use stranded wire for wire {piece.wire}"
+def _solid(segment: Segment) -> Finding:
+    remedy = f"use stranded wire for wire {segment.wire}"
     return Finding(
         rule=RULE.name,
         level=Level.WARNING,
-        message=f"wire {piece.wire} moves with the steering and is solid",
-        span=piece.span,
-        about=(piece.wire,),
-        path=piece.route,
+        message=f"wire {segment.wire} moves with the steering and is solid",
+        span=segment.span,
+        about=(segment.wire,),
+        path=segment.route,
         source=RULE.source,
         remedy=remedy,
-        proposals=(Proposal(remedy, (SetWord(piece.wire, "solid", ""),)),),
+        proposals=(Proposal(remedy, (SetWord(segment.wire, "solid", ""),)),),
     )
 
 
-def _thick(piece: Piece, size: Size, largest: float) -> Finding:
+def _thick(segment: Segment, size: Size, largest: float) -> Finding:
     return Finding(
         rule=RULE.name,
         level=Level.WARNING,
-        message=f"wire {piece.wire} moves with the steering and is {size.text} thick",
-        span=piece.span,
-        about=(piece.wire,),
-        path=piece.route,
+        message=f"wire {segment.wire} moves with the steering and is {size.text} thick",
+        span=segment.span,
+        about=(segment.wire,),
+        path=segment.route,
         figures=(Figure("area", size.area, "mm2"), Figure("largest", largest, "mm2")),
         source=RULE.source,
-        remedy=f"use two thinner wires for wire {piece.wire}, or lead it another way",
+        remedy=f"use two thinner wires for wire {segment.wire}, or lead it another way",
     )
 
 
-def _moving_places(examination: Examination) -> frozenset[str]:
+def _moving_places(study: Study) -> frozenset[str]:
     """The places that lie on the way between two others and from which every route flexes."""
     flexing: dict[str, list[bool]] = {}
-    for route in examination.harness.routes:
+    for route in study.harness.routes:
         for place in (route.a, route.b):
             flexing.setdefault(place, []).append(route.flexing)
     return frozenset(place for place, all_of in flexing.items() if len(all_of) > 1 and all(all_of))

@@ -8,11 +8,11 @@ from ....lang.editing.proposals import AddWords, Proposal
 from ....lang.model.parts import Connector, Fuse, Relay, Splice
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    harness = examination.harness
+def find(study: Study) -> Iterator[Finding]:
+    harness = study.harness
     wet = {place.name for place in harness.places.values() if place.wet}
     for part in harness.parts.values():
         if part.place not in wet or not isinstance(part, Connector | Fuse | Relay | Splice) or part.sealed:

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ....lang.circuit.branch_types import Law
+from ....lang.circuit.branch_types import BranchType
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 
 
-def find(examination: Examination) -> Iterator[Finding]:
+def find(study: Study) -> Iterator[Finding]:
     reached = {
         end
-        for branch in examination.circuit.branches
-        if branch.law in (Law.WIRE, Law.MOUNT)
+        for branch in study.circuit.branches
+        if branch.branch_type in (BranchType.WIRE, BranchType.MOUNT)
         for node in (branch.a, branch.b)
         for end in (node, node.rpartition(".")[0])
     }
-    for part in examination.harness.parts.values():
+    for part in study.harness.parts.values():
         if part.name not in reached:
             yield Finding(
                 rule=RULE.name,

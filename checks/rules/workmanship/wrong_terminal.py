@@ -8,12 +8,12 @@ from ....lang.model.parts import Connector
 from ....lang.quantities.quantity import shown
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
-from ...study import Examination
+from ...study import Study
 from ...tables.contacts import contacts_for
 
 
-def find(examination: Examination) -> Iterator[Finding]:
-    for part in examination.harness.parts.values():
+def find(study: Study) -> Iterator[Finding]:
+    for part in study.harness.parts.values():
         if not isinstance(part, Connector) or not part.amps or not (fitting := contacts_for(part.amps)):
             continue
         least, most = min(c.least_area for c in fitting), max(c.most_area for c in fitting)
@@ -21,12 +21,12 @@ def find(examination: Examination) -> Iterator[Finding]:
             said = ""
             for half in "sp":
                 node = f"{part.name}.{number}{half}"
-                pieces = examination.circuit.pieces_at(node)
-                sizes = [piece.size for piece in pieces if piece.size is not None]
+                segments = study.circuit.pieces_at(node)
+                sizes = [segment.size for segment in segments if segment.size is not None]
                 area = sum(size.area for size in sizes)
-                if not pieces or len(sizes) < len(pieces) or any(c.takes(area) for c in fitting):
+                if not segments or len(sizes) < len(segments) or any(c.takes(area) for c in fitting):
                     continue
-                what = " and ".join(f"wire {p.wire} ({s.text})" for p, s in zip(pieces, sizes, strict=True))
+                what = " and ".join(f"wire {p.wire} ({s.text})" for p, s in zip(segments, sizes, strict=True))
                 if what == said:  # a wire that runs through the way: once is enough
                     continue
                 said = what
@@ -35,8 +35,8 @@ def find(examination: Examination) -> Iterator[Finding]:
                     level=Level.WARNING,
                     message=f"{what} at {node}: contacts for {shown(part.amps)} A take {shown(least)} to "
                     f"{shown(most)} mm2",
-                    span=pieces[0].span,
-                    about=(*dict.fromkeys(piece.wire for piece in pieces), part.name),
+                    span=segments[0].span,
+                    about=(*dict.fromkeys(segment.wire for segment in segments), part.name),
                     figures=(Figure("area", area, "mm2"), Figure("least", least, "mm2"), Figure("most", most, "mm2")),
                     source="; ".join(sorted({str(contact.cited) for contact in fitting})),
                     remedy=f"fit contacts or a connector made for the wire at {node}, or use wire of {shown(least)} to "

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from loomwright.checks.behaviour import AllOf, Behaviour, In
-from loomwright.checks.logic import Conduction
+from loomwright.checks.logic import SwitchingLogic
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 
@@ -20,7 +20,7 @@ def behaviour(name: str, old: str = "", new: str = "") -> Behaviour:
     assert old in whole
     reading = read_text(whole.replace(old, new) if old else whole)
     assert reading.harness is not None
-    return Behaviour(Conduction(build_circuit(reading.harness)))
+    return Behaviour(SwitchingLogic(build_circuit(reading.harness)))
 
 
 def test_what_a_weak_relay_feeds_is_neither_live_nor_dead() -> None:

@@ -18,7 +18,7 @@ from loomwright.checks.causes.edits import edits
 from loomwright.checks.findings.finding import Finding, Level
 from loomwright.checks.rule import Rule
 from loomwright.checks.runner.run import Report, check
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.lang.files.reading import read_file, read_text
 from loomwright.lang.model.harness import Harness, Reading
 from loomwright.render.formats import json_report
@@ -164,7 +164,7 @@ def test_a_clean_check_loads_no_search() -> None:
 
 
 def test_what_counts_as_work_is_what_an_examination_works_out() -> None:
-    assert {name for name in search.ANALYSES if not hasattr(Examination, name)} == set()
+    assert {name for name in search.ANALYSES if not hasattr(Study, name)} == set()
 
 
 def test_rules_that_settle_nothing_are_asked_only_of_what_can_be_offered(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -172,9 +172,9 @@ def test_rules_that_settle_nothing_are_asked_only_of_what_can_be_offered(monkeyp
     asked: list[str] = []
     finds = search._finds
 
-    def recorded(rule: Rule, examination: Examination) -> Iterator[Finding]:
+    def recorded(rule: Rule, study: Study) -> Iterator[Finding]:
         asked.append(rule.name)
-        return finds(rule, examination)
+        return finds(rule, study)
 
     monkeypatch.setattr(search, "_finds", recorded)
     report = of_spec("small/electric-start.loom", ("wire 16 K-RUN.87 to BOX.15", "wire 16 K-RUN.87 to BOX.31"))
@@ -268,7 +268,7 @@ def test_what_is_graver_than_its_cause_is_not_hidden_in_it() -> None:
 def test_ways_of_one_plug_may_have_been_exchanged() -> None:
     """Each pair once: in which half, joins cannot tell. Ways that copper connects anyway are none."""
     harness = read_file(str(SPECS / "small" / "points-single.loom")).harness
-    told = [e for e in edits(Examination(harness, today=TODAY)) if e.wrong.startswith("ways ")]
+    told = [e for e in edits(Study(harness, today=TODAY)) if e.wrong.startswith("ways ")]
     assert [e.wrong for e in told] == ["ways 1 and 2 of C-GEN are exchanged in one half"]
 
     def beside_the_plug(of: Harness) -> set[frozenset[str]]:

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from loomwright.checks.dc import device_models as laws
-from loomwright.checks.dc.device_models import Bank, Curve
+from loomwright.checks.dc.device_models import Curve, DeviceBank
 
 POSITIVE = st.floats(0.01, 150.0)
 CURVES: dict[str, Curve] = {
@@ -96,7 +96,7 @@ def test_machine_holds_its_volts_up_to_its_limit_and_swallows_nothing() -> None:
 
 @given(st.lists(VOLTS, min_size=len(CURVES), max_size=len(CURVES)))
 def test_many_laws_at_once_are_the_single_ones(volts: list[float]) -> None:
-    bank = Bank(list(CURVES.values()))
+    bank = DeviceBank(list(CURVES.values()))
     at = np.array(volts)
     amps, slopes = bank.both(at)
     for i, curve in enumerate(CURVES.values()):
@@ -111,7 +111,7 @@ def test_a_machine_held_at_other_volts_is_the_same_law_further_along(volts: floa
     curves = list(CURVES.values())
     along = np.zeros(len(curves))
     along[list(CURVES).index("machine")] = held - 14.2
-    bank = Bank(curves).moved(along)
+    bank = DeviceBank(curves).moved(along)
     at = np.full(len(curves), volts)
-    assert bank.amps(at) == pytest.approx(Bank(curves).amps(at - along))
+    assert bank.amps(at) == pytest.approx(DeviceBank(curves).amps(at - along))
     assert bank.many(np.array([at]))[0][0] == pytest.approx(bank.amps(at))

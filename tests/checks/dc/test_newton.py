@@ -54,7 +54,7 @@ def test_what_does_not_converge_names_the_part(monkeypatch: pytest.MonkeyPatch) 
 def test_no_start_is_a_bad_one(start: float) -> None:
     """A diode of 20 S behind 0.1 ohm and 14 V, from far off: the same volts every time."""
     matrix = np.array([[11.0, -10.0], [-10.0, 10.0]])
-    bank = laws.Bank([laws.diode(0.7, 0.05), laws.Curve(offset=-140.0)])
+    bank = laws.DeviceBank([laws.diode(0.7, 0.05), laws.Curve(offset=-140.0)])
     volts = newton.solve(newton.Dense(matrix), bank, np.array([1, 1]), np.array([0, 0]), np.array([0.0, start]))
     across = volts[1] - volts[0]
     assert 10.0 * across + bank.amps(np.array([across, across]))[0] == pytest.approx(140.0)

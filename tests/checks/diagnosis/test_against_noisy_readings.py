@@ -9,7 +9,7 @@ import pytest
 from faulty_bikes import Case, Hunt, broken, cases, hunt
 from outside import require_tool
 
-from loomwright.checks.diagnosis.ranking import Detective
+from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.build import build_circuit
@@ -48,7 +48,7 @@ def test_what_is_there_is_never_excluded_and_ends_among_the_first_three(case: Ca
     operation = Operation(build_circuit(read_text(BIKE, "bike.loom").harness))
     bike = broken(program, operation, case)
     assert bike is not None
-    found = hunt(Detective(Sweep(operation), case.state), bike, case, random.Random(1))
+    found = hunt(Diagnoser(Sweep(operation), case.state), bike, case, random.Random(1))
     assert found is not None
     assert 1 <= found.place <= 3, found
 
@@ -63,7 +63,7 @@ def test_a_bad_joint_in_the_return_of_the_machine_is_found(ohms: float) -> None:
     operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
     bike = broken(require_tool("ngspice"), operation, case)
     assert bike is not None
-    found = hunt(Detective(Sweep(operation), case.state), bike, case, random.Random(1))
+    found = hunt(Diagnoser(Sweep(operation), case.state), bike, case, random.Random(1))
     assert found is not None
     assert 1 <= found.place <= 3, found
 
@@ -74,7 +74,7 @@ def test_a_bad_joint_in_the_return_of_the_machine_is_found(ohms: float) -> None:
 def test_twenty_faults_of_the_demonstrations(name: str, states: tuple[str, ...]) -> None:
     program = require_tool("ngspice")
     operation = Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))
-    detectives = {state: Detective(Sweep(operation), state) for state in states}
+    detectives = {state: Diagnoser(Sweep(operation), state) for state in states}
     chance = random.Random(20)
     ended: list[Hunt] = []
     while len(ended) < 10:

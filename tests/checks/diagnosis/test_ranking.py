@@ -17,9 +17,9 @@ from loomwright.checks.diagnosis.next_test import Measurement, to_ground
 from loomwright.checks.diagnosis.observations import Observation, Read, observations
 from loomwright.checks.diagnosis.ranking import (
     AGREES,
-    Chain,
-    Detective,
-    Inquiry,
+    AmbiguityGroup,
+    Diagnoser,
+    Diagnosis,
     ObservationError,
     Seen,
     UnknownThingError,
@@ -30,7 +30,7 @@ from loomwright.checks.fmea.failure_modes import SHORT
 from loomwright.checks.fmea.fault_simulation import Outcome, Sweep
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.branch import Branch
-from loomwright.lang.circuit.branch_types import Law
+from loomwright.lang.circuit.branch_types import BranchType
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file, read_text
 
@@ -48,11 +48,11 @@ def operation(file: Path) -> Operation:
 
 
 @cache
-def detective(file: Path, state: str) -> Detective:
-    return Detective(Sweep(operation(file)), state)
+def detective(file: Path, state: str) -> Diagnoser:
+    return Diagnoser(Sweep(operation(file)), state)
 
 
-def demo(name: str, state: str) -> Detective:
+def demo(name: str, state: str) -> Diagnoser:
     return detective(SPECS / f"{name}.loom", state)
 
 
@@ -61,11 +61,11 @@ SMALL_STATES = [(file, state) for file, state in STATES if file.parent.name == "
 BIG_STATES = [(file, state) for file, state in STATES if file.parent.name != "small"]
 
 
-def asked(found: Detective, *texts: str) -> Inquiry:
+def asked(found: Diagnoser, *texts: str) -> Diagnosis:
     return found.inquire([each for text in texts for each in observations(text, found.places)])
 
 
-def broken(found: Detective) -> list[tuple[Outcome, list[Seen]]]:
+def broken(found: Diagnoser) -> list[tuple[Outcome, list[Seen]]]:
     """Every fault with an effect that somebody can see, and what he sees then."""
     told = []
     for outcome in found.outcomes.values():
@@ -79,7 +79,7 @@ def name_of(outcome: Outcome) -> str:
     return outcome.fault.key if outcome.fault.mode != SHORT else str(outcome.fault)
 
 
-def reading(found: Detective, outcome: Outcome, measured: Measurement) -> Read:
+def reading(found: Diagnoser, outcome: Outcome, measured: Measurement) -> Read:
     """What a meter with two decimals shows where it was told to go, the fault being there."""
     shown = found.still.get(name_of(outcome), outcome)  # nobody measures on an engine that has stopped as if it ran
     assert shown.volts is not None
@@ -88,27 +88,29 @@ def reading(found: Detective, outcome: Outcome, measured: Measurement) -> Read:
     return Read(measured.red, measured.black, round(volts, 2), measured.where)
 
 
-def holds(chain: Chain, outcome: Outcome) -> bool:
-    return any(s.fault == outcome.fault and s.mode == outcome.fault.mode for s in chain.suspects)
+def holds(ambiguity_group: AmbiguityGroup, outcome: Outcome) -> bool:
+    return any(s.fault == outcome.fault and s.mode == outcome.fault.mode for s in ambiguity_group.suspects)
 
 
-def run_down(found: Detective, outcome: Outcome, seen: Sequence[Seen]) -> Inquiry:
+def run_down(found: Diagnoser, outcome: Outcome, seen: Sequence[Seen]) -> Diagnosis:
     """Ask, measure, say what was read, until no measurement is proposed; the fault must stand all the while."""
     said: list[Observation] = list(seen)
-    inquiry = found.inquire(said)
+    diagnosis = found.inquire(said)
     for _ in range(MOST_READINGS):
-        assert not inquiry.sound
-        assert not inquiry.partial, f"{outcome.fault} is not believed with {[str(each) for each in said]}"
-        chains = [chain for chain in inquiry.chains if holds(chain, outcome)]
-        assert len(chains) == 1, f"{outcome.fault} is lost with {[str(each) for each in said]}"
-        assert all(reason.explains and reason.words for reason in chains[0].reasons)
-        if inquiry.next is None:
-            ways = [way for way in inquiry.to_ground if outcome.fault in way.faults]
+        assert not diagnosis.sound
+        assert not diagnosis.partial, f"{outcome.fault} is not believed with {[str(each) for each in said]}"
+        ambiguity_groups = [
+            ambiguity_group for ambiguity_group in diagnosis.ambiguity_groups if holds(ambiguity_group, outcome)
+        ]
+        assert len(ambiguity_groups) == 1, f"{outcome.fault} is lost with {[str(each) for each in said]}"
+        assert all(reason.explains and reason.words for reason in ambiguity_groups[0].reasons)
+        if diagnosis.next is None:
+            ways = [way for way in diagnosis.to_ground if outcome.fault in way.faults]
             assert len(ways) == (outcome.fault.mode == SHORT), "and with the battery out each wire is measured once"
-            return inquiry
-        before = {(s.fault, s.mode) for s in inquiry.suspects}
-        rows = inquiry.next.expected
-        value = reading(found, outcome, inquiry.next)
+            return diagnosis
+        before = {(s.fault, s.mode) for s in diagnosis.suspects}
+        rows = diagnosis.next.expected
+        value = reading(found, outcome, diagnosis.next)
         (own,) = [row for row in rows if row.over <= value.volts < row.under]
         assert (outcome.fault, outcome.fault.mode) in own.suspects
         assert (rows[0].over, rows[-1].under) == (-math.inf, math.inf)
@@ -116,9 +118,9 @@ def run_down(found: Detective, outcome: Outcome, seen: Sequence[Seen]) -> Inquir
         # What the user types is what is meant.
         assert observations(f"{value.volts} V {value.where}", found.places) == (value,)
         said.append(value)
-        inquiry = found.inquire(said)
+        diagnosis = found.inquire(said)
         if all(set(row.suspects) != before for row in rows):  # what is open no more may yet be a bad joint
-            assert {(s.fault, s.mode) for s in inquiry.suspects} != before, f"{value} tells nothing"
+            assert {(s.fault, s.mode) for s in diagnosis.suspects} != before, f"{value} tells nothing"
     raise AssertionError(f"{outcome.fault} is not found in {MOST_READINGS} readings")
 
 
@@ -126,13 +128,13 @@ def run_down(found: Detective, outcome: Outcome, seen: Sequence[Seen]) -> Inquir
 @pytest.mark.parametrize(("file", "state"), STATES, ids=lambda each: each.stem if isinstance(each, Path) else each)
 def test_every_fault_is_a_suspect_of_all_that_it_does(file: Path, state: str) -> None:
     found = detective(file, state)
-    known: dict[tuple[Seen, ...], Inquiry] = {}  # many faults look the same
+    known: dict[tuple[Seen, ...], Diagnosis] = {}  # many faults look the same
     for outcome, seen in broken(found):
         if any(s.thing in found._sweep.operation.alternating for s in seen):
             continue
-        inquiry = known.setdefault(tuple(seen), known.get(tuple(seen)) or found.inquire(seen))
-        assert not inquiry.partial, outcome.fault
-        best = [chain for chain in inquiry.chains if holds(chain, outcome)]
+        diagnosis = known.setdefault(tuple(seen), known.get(tuple(seen)) or found.inquire(seen))
+        assert not diagnosis.partial, outcome.fault
+        best = [ambiguity_group for ambiguity_group in diagnosis.ambiguity_groups if holds(ambiguity_group, outcome)]
         assert len(best) == 1, outcome.fault
         if name_of(outcome) in found.still or best[0].burns:
             continue  # with the engine stopped more changes than the sweep, which keeps it running, has told
@@ -163,24 +165,34 @@ def test_readings_run_the_faults_of_the_big_ones_down(data: st.DataObject) -> No
 
 # --- ranking ---------------------------------------------------------------------------------------------------------
 def test_what_breaks_nothing_else_comes_first_and_the_ground_before_the_bulb() -> None:
-    inquiry = asked(demo("stock", "turning-left"), "FL dead")
-    assert str(inquiry.suspects[0]) == "wire 84 open"
-    assert [s.fault.key for s in inquiry.suspects[:2]] == ["wire 84", "FL.turn"]
-    assert not any(chain.also for chain in inquiry.chains[:2])
-    assert sum(s.weight for s in inquiry.suspects) == pytest.approx(1.0)
+    diagnosis = asked(demo("stock", "turning-left"), "FL dead")
+    assert str(diagnosis.suspects[0]) == "wire 84 open"
+    assert [s.fault.key for s in diagnosis.suspects[:2]] == ["wire 84", "FL.turn"]
+    assert not any(ambiguity_group.also for ambiguity_group in diagnosis.ambiguity_groups[:2])
+    assert sum(s.weight for s in diagnosis.suspects) == pytest.approx(1.0)
 
 
 def test_what_lies_in_series_is_one_line() -> None:
-    inquiry = asked(demo("stock", "riding-dip"), "HEAD.dip dead")
-    feed = next(chain for chain in inquiry.chains if any(s.fault.key == "F-HEAD" for s in chain.suspects))
+    diagnosis = asked(demo("stock", "riding-dip"), "HEAD.dip dead")
+    feed = next(
+        ambiguity_group
+        for ambiguity_group in diagnosis.ambiguity_groups
+        if any(s.fault.key == "F-HEAD" for s in ambiguity_group.suspects)
+    )
     names = [s.fault.key for s in feed.suspects]
     assert names[:3] == ["wire 20", "F-HEAD", "wire 61.1"]  # from the feed on
     assert names[-2:] == ["C-HEAD.3", "wire 67"]
     assert {"C-LEFT.3", "LIGHTS 15-56", "DIP 56-56b"} < set(names)
-    ground = next(chain for chain in inquiry.chains if any(s.fault.key == "C-HEAD.4" for s in chain.suspects))
+    ground = next(
+        ambiguity_group
+        for ambiguity_group in diagnosis.ambiguity_groups
+        if any(s.fault.key == "C-HEAD.4" for s in ambiguity_group.suspects)
+    )
     assert [s.fault.key for s in ground.suspects] == ["wire 68.2", "C-HEAD.4", "wire 68.1"]
-    chains = asked(demo("rebuild", "braking"), "REAR.stop dead").chains  # an input takes no current
-    sensed = next(c for c in chains if c.mode == "open" and any(s.fault.key == "wire 125.1" for s in c.suspects))
+    ambiguity_groups = asked(demo("rebuild", "braking"), "REAR.stop dead").ambiguity_groups  # an input takes no current
+    sensed = next(
+        c for c in ambiguity_groups if c.mode == "open" and any(s.fault.key == "wire 125.1" for s in c.suspects)
+    )
     names = [s.fault.key for s in sensed.suspects]
     assert names == [
         "wire 125.1",
@@ -206,7 +218,7 @@ def test_a_reading_that_is_nearer_ranks_higher() -> None:
     assert "mount NEUTRAL.2" not in {s.fault.key for s in far.suspects}
 
 
-def fit(found: Detective, read: Read) -> float:
+def fit(found: Diagnoser, read: Read) -> float:
     """How well a reading fits the harness without a fault."""
     return float(found._fits((read,), found.sound_volts[None, :], np.zeros((1, 0), dtype=np.intp))[0, 0])
 
@@ -264,15 +276,15 @@ def test_a_tolerance_away_is_half_a_fit() -> None:
     ],
 )
 def test_every_suspect_says_why(name: str, state: str, seen: str, key: str, why: str) -> None:
-    inquiry = asked(demo(name, state), seen)
-    chain = next(c for c in inquiry.chains if key in {s.fault.key for s in c.suspects})
-    assert why in [reason.words for reason in chain.reasons]
+    diagnosis = asked(demo(name, state), seen)
+    ambiguity_group = next(c for c in diagnosis.ambiguity_groups if key in {s.fault.key for s in c.suspects})
+    assert why in [reason.words for reason in ambiguity_group.reasons]
 
 
 def test_what_speaks_against_a_suspect_is_told_in_volts() -> None:
-    inquiry = asked(demo("stock", "riding-dip"), "HEAD.dip dead, HEAD.main live, 13.9 V at HEAD.56b")
-    assert inquiry.partial
-    bulb = next(c for c in inquiry.chains if c.suspects[0].fault.key == "HEAD.dip")
+    diagnosis = asked(demo("stock", "riding-dip"), "HEAD.dip dead, HEAD.main live, 13.9 V at HEAD.56b")
+    assert diagnosis.partial
+    bulb = next(c for c in diagnosis.ambiguity_groups if c.suspects[0].fault.key == "HEAD.dip")
     assert [reason.explains for reason in bulb.reasons] == [True, False, True]
     assert bulb.reasons[1].words == "HEAD.main is dead with it and without"
 
@@ -300,32 +312,32 @@ def test_a_joint_with_some_ohms_is_found_by_its_volts(ohms: str) -> None:
     """The bad joint is put into the circuit as a resistor and solved; the harness without it is asked."""
     with_it = JOINT.format(joint=f"resistor R {ohms} ohm 20 W\nwire 9 R.2 to LAMP.1 yellow 1 mm2 0.01 m", enter="R.1")
     truth = Operation(build_circuit(read_text(with_it, "bad.loom").harness)).state("lit")
-    found = Detective(
+    found = Diagnoser(
         Sweep(Operation(build_circuit(read_text(JOINT.format(joint="", enter="LAMP.1"), "good.loom").harness))), "lit"
     )
     volts = {node: truth.volts(node) for node in ("LAMP.1", "LIGHT.2", "OTHER.1")}
-    inquiry = asked(found, f"{volts['LAMP.1']:.1f} V at LAMP.1")
-    assert "wire 3 high resistance" in map(str, inquiry.suspects)
-    inquiry = asked(found, *(f"{v:.1f} V at {node}" for node, v in volts.items()))
-    assert str(inquiry.suspects[0]) == "wire 3 high resistance"
+    diagnosis = asked(found, f"{volts['LAMP.1']:.1f} V at LAMP.1")
+    assert "wire 3 high resistance" in map(str, diagnosis.suspects)
+    diagnosis = asked(found, *(f"{v:.1f} V at {node}" for node, v in volts.items()))
+    assert str(diagnosis.suspects[0]) == "wire 3 high resistance"
     if float(ohms) > 1.0:  # less is not much more than what may be wrong with the battery or the lamp
-        assert len(inquiry.suspects) == 1
-    assert inquiry.chains[0].reasons[0].words == "predicts something between 0.0 V and 12.5 V at LAMP.1"
+        assert len(diagnosis.suspects) == 1
+    assert diagnosis.ambiguity_groups[0].reasons[0].words == "predicts something between 0.0 V and 12.5 V at LAMP.1"
 
 
 def test_a_dim_lamp_asks_for_a_bad_joint_and_the_volts_find_it() -> None:
     found = demo("stock", "riding-dip")
-    inquiry = asked(found, "HEAD.dip dim")
-    assert inquiry.chains[0].mode == "high resistance"  # and less likely: that the battery is not charged
-    assert inquiry.next is not None
+    diagnosis = asked(found, "HEAD.dip dim")
+    assert diagnosis.ambiguity_groups[0].mode == "high resistance"  # and less likely: that the battery is not charged
+    assert diagnosis.next is not None
     narrowed = asked(found, "HEAD.dip dim", "5 V at HEAD.56b", "14 V at C-HEAD.3s")
     assert {s.fault.key for s in narrowed.suspects} == {"C-HEAD.3", "wire 67"}
 
 
 def test_what_is_dead_is_open_before_it_is_a_bad_joint() -> None:
-    inquiry = asked(demo("stock", "riding-dip"), "HEAD.dip dead")
-    assert inquiry.chains[0].mode == "open"
-    bad = {s.fault.key for s in inquiry.suspects if s.mode == "high resistance"}
+    diagnosis = asked(demo("stock", "riding-dip"), "HEAD.dip dead")
+    assert diagnosis.ambiguity_groups[0].mode == "open"
+    bad = {s.fault.key for s in diagnosis.suspects if s.mode == "high resistance"}
     # Open, these leave the machine to feed the lamp; bad from rest on, they starve it and the engine never ran.
     assert bad == {"wire 6", "MAIN", "wire 1"}
 
@@ -367,16 +379,16 @@ def test_what_is_dead_is_open_before_it_is_a_bad_joint() -> None:
 def test_what_comes_to_life_or_stops_asks_for_a_wire_on_ground(
     name: str, state: str, seen: str, wires: set[str], why: str
 ) -> None:
-    inquiry = asked(demo(name, state), seen)
-    (chain,) = inquiry.chains
-    assert not inquiry.partial
-    assert {s.fault.key for s in chain.suspects} == wires
-    assert chain.mode == SHORT
-    assert not chain.opens
-    assert chain.reasons[0].words == why
-    assert inquiry.next is None
-    assert inquiry.ohms == ()
-    assert [{f.key for f in way.faults} for way in inquiry.to_ground] == [wires]
+    diagnosis = asked(demo(name, state), seen)
+    (ambiguity_group,) = diagnosis.ambiguity_groups
+    assert not diagnosis.partial
+    assert {s.fault.key for s in ambiguity_group.suspects} == wires
+    assert ambiguity_group.mode == SHORT
+    assert not ambiguity_group.opens
+    assert ambiguity_group.reasons[0].words == why
+    assert diagnosis.next is None
+    assert diagnosis.ohms == ()
+    assert [{f.key for f in way.faults} for way in diagnosis.to_ground] == [wires]
 
 
 def test_a_magneto_runs_while_nothing_is_wrong() -> None:
@@ -385,16 +397,16 @@ def test_a_magneto_runs_while_nothing_is_wrong() -> None:
 
 
 def test_a_blown_fuse_is_one_chain_with_the_wires_that_may_have_blown_it() -> None:
-    inquiry = asked(demo("stock", "riding-dip"), "HEAD.dip dead, 14 V at F-HEAD.1, 0 V at F-HEAD.2")
-    caused, alone = inquiry.chains
+    diagnosis = asked(demo("stock", "riding-dip"), "HEAD.dip dead, 14 V at F-HEAD.1, 0 V at F-HEAD.2")
+    caused, alone = diagnosis.ambiguity_groups
     assert caused.opens == ("F-HEAD",)
     assert {s.fault.key for s in caused.suspects} == {
         "wire 61.1", "wire 61.2", "wire 62", "wire 66.1", "wire 66.2", "wire 67"
     }  # fmt: skip
     assert [str(s) for s in alone.suspects] == ["F-HEAD open"]
     assert caused.weight == pytest.approx(4 * alone.weight, rel=0.01)  # four of five had a cause
-    assert inquiry.next is None
-    (way,) = inquiry.to_ground
+    assert diagnosis.next is None
+    (way,) = diagnosis.to_ground
     assert way.devices == ("F-HEAD",)
     assert (way.red, way.black) == ("F-HEAD.2", "ENGINE")
     assert way.unplug == ("HEAD", "C-HEAD", "C-LEFT", "DIP", "LIGHTS")  # from the lamp back
@@ -427,7 +439,7 @@ def test_the_red_lead_goes_where_a_probe_gets_at() -> None:
                 assert not _fed_without(found, way.red, opened)
 
 
-def _fed_without(found: Detective, node: str, opened: Sequence[Branch]) -> bool:
+def _fed_without(found: Diagnoser, node: str, opened: Sequence[Branch]) -> bool:
     """Whether the battery's feed pole is joined to a terminal past none of these devices and no other fuse."""
     met, stack = {node}, [node]
     poles = {p for s in found.point.circuit.supplies if s.kind == "battery" for p in (*s.plus, s.minus)}
@@ -435,7 +447,9 @@ def _fed_without(found: Detective, node: str, opened: Sequence[Branch]) -> bool:
     while stack:
         here = stack.pop()
         for branch in found.point.circuit.at[here]:
-            if branch.law is Law.WIRE or (branch.law is Law.WAY and branch.key not in gone):
+            if branch.branch_type is BranchType.WIRE or (
+                branch.branch_type is BranchType.WAY and branch.key not in gone
+            ):
                 for other in (branch.a, branch.b):
                     if other not in met:
                         met.add(other)
@@ -476,7 +490,7 @@ def test_then_feed_is_told_from_ground_at_the_terminal() -> None:
 
 def test_a_bike_of_24_volts_needs_the_next_range() -> None:
     text = JOINT.format(joint="system 24 V negative ground", enter="LAMP.1").replace("12.6 V", "25.2 V")
-    found = Detective(Sweep(Operation(build_circuit(read_text(text, "lorry.loom").harness))), "lit")
+    found = Diagnoser(Sweep(Operation(build_circuit(read_text(text, "lorry.loom").harness))), "lit")
     measured = asked(found, "LAMP dead").next
     assert measured is not None
     assert measured.range == 200.0
@@ -487,9 +501,9 @@ def test_no_probe_goes_where_the_coil_is_switched_nor_under_the_tape() -> None:
         found = detective(file, state)
         if found.point.engine == "off":
             continue
-        joins = found.point.joins
-        coils = [b for b in found.point.circuit.branches if b.law.title == "ignition"]
-        sparking = {node for b in coils for node in (b.a, b.b) if not joins.fed(node)}
+        connectivity = found.point.connectivity
+        coils = [b for b in found.point.circuit.branches if b.branch_type.title == "ignition"]
+        sparking = {node for b in coils for node in (b.a, b.b) if not connectivity.fed(node)}
         for _, seen in broken(found)[::7]:
             measured = found.inquire(seen[:1]).next
             if measured is not None:
@@ -500,11 +514,11 @@ def test_no_probe_goes_where_the_coil_is_switched_nor_under_the_tape() -> None:
 
 def test_where_no_volts_tell_ohms_may() -> None:
     found = demo("stock", "put-away")
-    inquiry = asked(found, "HEAD.dip dead")
-    assert inquiry.sound
+    diagnosis = asked(found, "HEAD.dip dead")
+    assert diagnosis.sound
     found = demo("stock", "turning-left")
-    inquiry = asked(found, "FL dead, 0 V at FL.L")
-    assert [s.fault.key for s in inquiry.suspects if s.fault.key == "wire 78"]
+    diagnosis = asked(found, "FL dead, 0 V at FL.L")
+    assert [s.fault.key for s in diagnosis.suspects if s.fault.key == "wire 78"]
     last = run_down(found, found.outcomes["wire 78"], [Seen("FL", "dead"), Seen("RL", "live")])
     assert [s.fault.key for s in last.suspects] == ["wire 78"]
     chained = run_down(found, found.outcomes["wire 72.1"], [Seen("REAR", "dead"), Seen("PLATE", "dead")])
@@ -514,16 +528,18 @@ def test_where_no_volts_tell_ohms_may() -> None:
 
 # --- what says nothing -----------------------------------------------------------------------------------------------
 def test_a_sound_harness_is_said_to_be_sound() -> None:
-    inquiry = asked(demo("stock", "turning-left"), "FL live", "14 V at C-LEFT.3s")
-    assert inquiry.sound
-    assert inquiry.suspects == ()
-    assert inquiry.next is None
+    diagnosis = asked(demo("stock", "turning-left"), "FL live", "14 V at C-LEFT.3s")
+    assert diagnosis.sound
+    assert diagnosis.suspects == ()
+    assert diagnosis.next is None
 
 
 def test_symptoms_that_no_single_fault_gives_are_told_as_such() -> None:
-    inquiry = asked(demo("stock", "riding-dip"), "HEAD.dip dead, HEAD.main live")
-    assert inquiry.partial
-    assert all(any(not reason.explains for reason in chain.reasons) for chain in inquiry.chains)
+    diagnosis = asked(demo("stock", "riding-dip"), "HEAD.dip dead, HEAD.main live")
+    assert diagnosis.partial
+    assert all(
+        any(not reason.explains for reason in ambiguity_group.reasons) for ambiguity_group in diagnosis.ambiguity_groups
+    )
 
 
 @pytest.mark.parametrize(
@@ -564,8 +580,8 @@ def test_what_runs_on_alternating_current_is_measured_by_hand() -> None:
 
 def test_below_zero_is_no_mistake_where_a_lost_ground_gives_it() -> None:
     """The battery's ground lead off and the engine running: the frame lies below the battery's minus."""
-    inquiry = asked(demo("stock", "riding-dip"), "-1.6 V at FRAME")
-    assert inquiry.suspects[0].fault.key == "wire 5"
+    diagnosis = asked(demo("stock", "riding-dip"), "-1.6 V at FRAME")
+    assert diagnosis.suspects[0].fault.key == "wire 5"
 
 
 def test_a_positive_ground_reads_above_zero() -> None:
@@ -575,7 +591,7 @@ def test_a_positive_ground_reads_above_zero() -> None:
     assert found._predicted(found_read(found), found.sound_volts) > 6.0
 
 
-def found_read(found: Detective) -> Read:
+def found_read(found: Diagnoser) -> Read:
     return Read(*found.places.at("BAT.-"), 6.3, "at BAT.-")
 
 

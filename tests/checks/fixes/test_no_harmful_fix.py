@@ -22,7 +22,7 @@ from loomwright.checks.fixes.trial import Proved, proved
 from loomwright.checks.fixes.trial import harm as judged
 from loomwright.checks.runner.examples import example
 from loomwright.checks.runner.run import Report, catalogue, check_examined
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.lang.editing.mending import own_syntaxes
 from loomwright.lang.editing.proposals import AddLine
 from loomwright.lang.files.reading import library_names, read_text
@@ -41,10 +41,10 @@ DAMAGED = 40 if ALL else 2
 """So many damaged copies of each demonstration."""
 
 
-def examined(text: str, file: str) -> tuple[Reading, Examination, Report]:
+def examined(text: str, file: str) -> tuple[Reading, Study, Report]:
     reading = read_text(text, file)
-    examination = Examination(reading.harness, today=TODAY)
-    return reading, examination, check_examined(reading, examination)
+    study = Study(reading.harness, today=TODAY)
+    return reading, study, check_examined(reading, study)
 
 
 def every(report: Report) -> Iterator[Finding]:
@@ -54,13 +54,13 @@ def every(report: Report) -> Iterator[Finding]:
 
 
 def offers(text: str, file: str, rule: str = "") -> Iterator[tuple[Finding, Proved, Report]]:
-    reading, examination, report = examined(text, file)
+    reading, study, report = examined(text, file)
     if reading.mistakes:
         return
     own = own_syntaxes(reading, library_names())
     asked = [f for f in report.findings if f.rule == rule] + [f for f in report.findings if f.rule != rule]
     for finding in asked[:MOST]:
-        for offer in proved(reading, own, examination, finding):
+        for offer in proved(reading, own, study, finding):
             yield finding, offer, report
             if not ALL:
                 break  # the first is what the remedy says; the others are tried at night
@@ -186,13 +186,11 @@ wire g BAT.- to FRAME black 6 mm2 0.2 m
 
 def proposed(text: str, rule: str) -> list[tuple[str, list[str]]]:
     """The remedy of each finding of a rule, with what is proved for it."""
-    reading, examination, report = examined(text, "bench.loom")
+    reading, study, report = examined(text, "bench.loom")
     assert [str(m) for m in reading.mistakes] == []
     own = own_syntaxes(reading, library_names())
     return [
-        (f.remedy, [o.proposal.says for o in proved(reading, own, examination, f)])
-        for f in report.findings
-        if f.rule == rule
+        (f.remedy, [o.proposal.says for o in proved(reading, own, study, f)]) for f in report.findings if f.rule == rule
     ]
 
 
@@ -242,13 +240,13 @@ def test_a_fix_that_cuts_a_lamp_off_is_refused() -> None:
         "load LAMP lamp at tray { lamp 5 W: 1 2 }\nwire 1 KEY.2 to LAMP.1 grey 1 mm2 0.2 m\n"
         "wire 2 LAMP.2 to FRAME black 0.1 mm2 0.2 m\n"
     )
-    reading, examination, report = examined(text, "bench.loom")
+    reading, study, report = examined(text, "bench.loom")
     finding = next(f for f in every(report) if f.about[0] == "1")
-    assert judged(reading, examination, finding, {"bench.loom": text + "lood\n"}) != "", "a mistake"
-    assert judged(reading, examination, finding, {"bench.loom": text}) == "it is found still"
+    assert judged(reading, study, finding, {"bench.loom": text + "lood\n"}) != "", "a mistake"
+    assert judged(reading, study, finding, {"bench.loom": text}) == "it is found still"
     rows = [row for row in text.split("\n") if not row.startswith(("load", "wire 1", "wire 2"))]
     cut = "\n".join(rows) + "capped KEY.2\n"
-    assert judged(reading, examination, finding, {"bench.loom": cut}) == "LAMP.lamp would be cut off"
+    assert judged(reading, study, finding, {"bench.loom": cut}) == "LAMP.lamp would be cut off"
 
 
 def test_added_lines_keep_to_the_files_line_ends() -> None:

@@ -13,7 +13,7 @@ from loomwright.checks.findings.finding import Finding
 from loomwright.checks.fixes.trial import proposals
 from loomwright.checks.runner.examples import example
 from loomwright.checks.runner.run import catalogue, check, check_examined
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.lang.files.reading import read_text
 
 RULES = Path(__file__).resolve().parents[3] / "checks" / "rules"
@@ -88,12 +88,12 @@ def test_every_remedy_in_the_source_is_an_imperative() -> None:
 def test_every_remedy_and_fix_of_the_examples_is_an_imperative(name: str) -> None:
     rule = next(rule for rule in catalogue() if rule.name == name)
     reading = read_text(example(rule, "bad"), f"{name}.loom")
-    examination = Examination(reading.harness, today=date(2026, 6, 1))
-    found = check_examined(reading, examination).findings
+    study = Study(reading.harness, today=date(2026, 6, 1))
+    found = check_examined(reading, study).findings
     assert name in {finding.rule for finding in found}
     for finding in found:
         assert_worded(finding.remedy, finding.rule)
-        for offer in proposals(examination, finding):
+        for offer in proposals(study, finding):
             assert_worded(offer.says, finding.rule)
 
 

@@ -12,11 +12,11 @@ import pytest
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.relay_fixed_point import Memory
 from loomwright.checks.diagnosis.observations import observations
-from loomwright.checks.diagnosis.ranking import Detective, Inquiry
+from loomwright.checks.diagnosis.ranking import Diagnoser, Diagnosis
 from loomwright.checks.fmea.failure_modes import Damage
 from loomwright.checks.fmea.fault_simulation import Sweep
-from loomwright.checks.fmea.propagation import After, Aftermath
-from loomwright.checks.operation.operation import Operation, Point
+from loomwright.checks.fmea.propagation import After, Propagation
+from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file, read_text
 
@@ -71,18 +71,18 @@ state on { }
 
 
 @cache
-def detective(text: str, state: str) -> Detective:
+def detective(text: str, state: str) -> Diagnoser:
     reading = read_text(text, "bike.loom")
     assert reading.mistakes == ()
-    return Detective(Sweep(Operation(build_circuit(reading.harness))), state)
+    return Diagnoser(Sweep(Operation(build_circuit(reading.harness))), state)
 
 
-def asked(found: Detective, seen: str) -> Inquiry:
+def asked(found: Diagnoser, seen: str) -> Diagnosis:
     return found.inquire(observations(seen, found.places))
 
 
-def keys(inquiry: Inquiry) -> set[tuple[str, str]]:
-    return {(s.fault.key, s.mode) for s in inquiry.suspects}
+def keys(diagnosis: Diagnosis) -> set[tuple[str, str]]:
+    return {(s.fault.key, s.mode) for s in diagnosis.suspects}
 
 
 def test_what_keeps_switching_shows_anything_between_on_and_off() -> None:
@@ -102,14 +102,14 @@ def test_a_joint_that_stops_the_engine_is_read_with_the_engine_stopped() -> None
     """The coil takes nothing then, so the volts behind the joint rise again though its lamp of the box is out."""
     found = detective(BOX, "riding")
     assert "KEY 30-15" in found.still
-    inquiry = asked(found, "COIL dead, 12.6 V at KEY.30, 11 V at KEY.15")
-    assert ("KEY 30-15", "high resistance") in keys(inquiry)
+    diagnosis = asked(found, "COIL dead, 12.6 V at KEY.30, 11 V at KEY.15")
+    assert ("KEY 30-15", "high resistance") in keys(diagnosis)
 
 
 def test_ohms_that_find_no_solution_are_told_and_acquit_nobody(monkeypatch: pytest.MonkeyPatch) -> None:
-    of = Aftermath.of
+    of = Propagation.of
 
-    def lost(self: Aftermath, damages: Sequence[Damage], start: Memory | None = None) -> list[After]:
+    def lost(self: Propagation, damages: Sequence[Damage], start: Memory | None = None) -> list[After]:
         """Nothing above 2 ohm in wire 4 is solved."""
         return [
             After(each.damage, problem="none")
@@ -118,8 +118,8 @@ def test_ohms_that_find_no_solution_are_told_and_acquit_nobody(monkeypatch: pyte
             for each in of(self, damages, start)
         ]
 
-    monkeypatch.setattr(Aftermath, "of", lost)
-    found = Detective(Sweep(Operation(build_circuit(read_text(BOX, "bike.loom").harness))), "riding")
+    monkeypatch.setattr(Propagation, "of", lost)
+    found = Diagnoser(Sweep(Operation(build_circuit(read_text(BOX, "bike.loom").harness))), "riding")
     assert asked(found, "COIL live").unsolved == ("wire 4 high resistance",)
     acquitted = asked(found, "COIL dim, 9 V at COIL.15")
     assert "wire 4" not in {key for key, _ in keys(acquitted)}
@@ -133,14 +133,14 @@ def test_an_engine_that_stops_and_then_finds_no_rest_is_told(monkeypatch: pytest
     """What stops it was seen running alone: nothing acquits it."""
     at = Operation.at
 
-    def restless(self: Operation, positions: Mapping[str, str], *rest: Memory, **more: object) -> Point:
+    def restless(self: Operation, positions: Mapping[str, str], *rest: Memory, **more: object) -> OperatingPoint:
         if positions.get("engine") == "off":
             raise UnsolvableError("BOX", "no rest")
         return at(self, positions, *rest, **more)  # type: ignore[arg-type]
 
     reading = read_text(BOX, "bike.loom")
     operation = Operation(build_circuit(reading.harness))
-    found = Detective(Sweep(operation), "riding")
+    found = Diagnoser(Sweep(operation), "riding")
     monkeypatch.setattr(Operation, "at", restless)
     unsolved = asked(found, "COIL live").unsolved
     assert "KEY 30-15 open" in unsolved
@@ -151,7 +151,7 @@ def test_an_engine_that_stops_and_then_finds_no_rest_is_told(monkeypatch: pytest
 def test_no_reading_that_a_bad_joint_gives_is_refused() -> None:
     """A joint in the machine's return drives more there than open or sound does."""
     operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
-    found = Detective(Sweep(operation), "riding-main")
+    found = Diagnoser(Sweep(operation), "riding-main")
     outcome = found.outcomes["wire 16"]
     rows = found.joints.of(outcome)
     assert rows is not None
@@ -168,8 +168,8 @@ def test_a_relay_that_was_left_in_is_asked_as_it_stands_then() -> None:
     found = detective(HELD, "on")
     assert asked(found, "LAMP dead").sound
     assert asked(found, "LAMP live").sound
-    inquiry = asked(found, "LAMP dead, 12.5 V at LAMP.1")
-    assert ("wire 7", "open") in keys(inquiry)
-    chain = next(c for c in inquiry.chains if any(s.fault.key == "wire 7" for s in c.suspects))
+    diagnosis = asked(found, "LAMP dead, 12.5 V at LAMP.1")
+    assert ("wire 7", "open") in keys(diagnosis)
+    chain = next(c for c in diagnosis.chains if any(s.fault.key == "wire 7" for s in c.suspects))
     assert chain.history == "K still in"
     assert chain.reasons[0].words == "no way from LAMP.2 back to BAT.- any more"

@@ -12,7 +12,7 @@ from loomwright.checks.fmea.fault_simulation import Report, Sweep
 from loomwright.checks.fmea.shorts import Feeding, Shorts
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.protection.protection import Protection
-from loomwright.lang.circuit.branch_types import Law
+from loomwright.lang.circuit.branch_types import BranchType
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file
 
@@ -32,7 +32,7 @@ def test_whatever_is_fed_may_be_fed(path: Path) -> None:
     solved = operation(path)
     protection = Protection(solved.circuit)
     feeding = Feeding(solved.network, protection)
-    wires = {b.key for b in solved.circuit.branches if b.law is Law.WIRE and b.piece is not None}
+    wires = {b.key for b in solved.circuit.branches if b.branch_type is BranchType.WIRE and b.segment is not None}
     asked = fed = 0
     for point in solved.points.values():
         for control in solved.circuit.controls.values():

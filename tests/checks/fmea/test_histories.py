@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from loomwright.checks.diagnosis.observations import Seen
-from loomwright.checks.diagnosis.ranking import Detective
+from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.build import build_circuit
@@ -40,10 +40,10 @@ state riding { KEY on }
 """
 
 
-def detective() -> Detective:
+def detective() -> Diagnoser:
     reading = read_text(LATCHING, "bike.loom")
     assert reading.mistakes == ()
-    return Detective(Sweep(Operation(build_circuit(reading.harness))), "riding")
+    return Diagnoser(Sweep(Operation(build_circuit(reading.harness))), "riding")
 
 
 def test_what_a_sound_bike_shows_after_the_button_is_no_fault() -> None:

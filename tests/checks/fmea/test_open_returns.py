@@ -9,10 +9,10 @@ from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.fmea.failure_modes import CAN_OPEN, Damage, chains
 from loomwright.checks.fmea.open_returns import lost_grounds
 from loomwright.checks.fmea.plain import struck
-from loomwright.checks.operation.load_status import standing
-from loomwright.checks.operation.operation import Operation, Point
+from loomwright.checks.operation.load_status import load_status
+from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.lang.circuit.branch import Branch
-from loomwright.lang.circuit.branch_types import Way
+from loomwright.lang.circuit.branch_types import Direction
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.circuit.circuit import Circuit
 from loomwright.lang.files.reading import read_text
@@ -24,24 +24,28 @@ def is_tell_tale(branch: Branch) -> bool:
     return isinstance(branch.item, Element) and "tell-tale" in branch.item.roles
 
 
-def dead(point: Point) -> set[str]:
+def dead(point: OperatingPoint) -> set[str]:
     """The elements that are dead by numbers; one taken out together with its conductor is not asked about."""
-    consumers = (b for b in point.circuit.branches if b.law.consumes and not is_tell_tale(b))
-    return {b.key for b in consumers if (found := standing(point, b.key)) is not None and found.word == "dead"}
+    consumers = (b for b in point.circuit.branches if b.branch_type.consumes and not is_tell_tale(b))
+    return {b.key for b in consumers if (found := load_status(point, b.key)) is not None and found.word == "dead"}
 
 
-def returned(point: Point, node: str) -> bool:
-    joins = point.joins
-    return joins.reaches_pole(node) and not joins.fed(node)
+def returned(point: OperatingPoint, node: str) -> bool:
+    connectivity = point.connectivity
+    return connectivity.reaches_pole(node) and not connectivity.fed(node)
 
 
-def loses_its_return(before: Point, after: Point) -> bool:
+def loses_its_return(before: OperatingPoint, after: OperatingPoint) -> bool:
     """Whether an element that was joined is still fed and no longer returned."""
     for branch in before.circuit.branches:
-        if branch.law.consumes and before.joins.joined(branch.key) and not after.joins.joined(branch.key):
+        if (
+            branch.branch_type.consumes
+            and before.connectivity.joined(branch.key)
+            and not after.connectivity.joined(branch.key)
+        ):
             for feed, back in ((branch.a, branch.b), (branch.b, branch.a)):
-                if before.joins.fed(feed) and after.joins.fed(feed) and returned(before, back):
-                    return not after.joins.reaches_pole(back)
+                if before.connectivity.fed(feed) and after.connectivity.fed(feed) and returned(before, back):
+                    return not after.connectivity.reaches_pole(back)
     return False
 
 
@@ -54,9 +58,9 @@ def brute_force(operation: Operation) -> set[str]:
         before = dead(point)
         for branch in circuit.branches:
             chain = series.get(branch.key, branch.key)
-            if chain in found or branch.law not in CAN_OPEN or branch.law.joined is not Way.BOTH:
+            if chain in found or branch.branch_type not in CAN_OPEN or branch.branch_type.joined is not Direction.BOTH:
                 continue
-            if not point.joins.conducts(branch):
+            if not point.connectivity.conducts(branch):
                 continue
             try:
                 after = struck(operation, point, Damage((branch,)))
@@ -64,7 +68,7 @@ def brute_force(operation: Operation) -> set[str]:
                 continue
             woken = before - dead(after) - {branch.key}
             # What a relay joins since the volts have risen does not work through another load.
-            if loses_its_return(point, after) and any(not after.joins.joined(key) for key in woken):
+            if loses_its_return(point, after) and any(not after.connectivity.joined(key) for key in woken):
                 found.add(chain)
     return found
 

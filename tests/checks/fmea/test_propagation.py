@@ -12,13 +12,13 @@ from random_harness import harnesses
 from loomwright.checks.dc import relay_fixed_point as settling
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.relay_fixed_point import Memory
-from loomwright.checks.fmea import propagation as aftermath
+from loomwright.checks.fmea import propagation
 from loomwright.checks.fmea.failure_modes import Damage, opens
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.plain import struck
-from loomwright.checks.fmea.propagation import Aftermath
+from loomwright.checks.fmea.propagation import Propagation
 from loomwright.checks.fmea.shorts import Shorts
-from loomwright.checks.operation.operation import Operation, Point
+from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.checks.protection.protection import Protection
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file, read_text
@@ -31,15 +31,15 @@ TUNED = 0.015
 KINDS = ("pulled", "on", "latched", "excited")
 
 
-def damages(found: Aftermath, protection: Protection) -> list[Damage]:
+def damages(found: Propagation, protection: Protection) -> list[Damage]:
     """Every opening that is not idle, and every short that does something."""
     circuit, point = found.point.circuit, found.point
-    opened = [Damage((b,)) for b in opens(circuit) if point.joins.conducts(b) and not found.idle(b)]
+    opened = [Damage((b,)) for b in opens(circuit) if point.connectivity.conducts(b) and not found.idle(b)]
     shorts = {short.like: short.damage for short in Shorts(point, protection).all() if short.damage is not None}
     return [*opened, *shorts.values()]
 
 
-def solved_plainly(found: Aftermath, damage: Damage) -> Point | str:
+def solved_plainly(found: Propagation, damage: Damage) -> OperatingPoint | str:
     """The point after a damage, or why there is none."""
     try:
         return struck(found.operation, found.point, damage)
@@ -47,7 +47,7 @@ def solved_plainly(found: Aftermath, damage: Damage) -> Point | str:
         return str(error)
 
 
-def compare(found: Aftermath, all_damages: list[Damage]) -> int:
+def compare(found: Propagation, all_damages: list[Damage]) -> int:
     """How many were compared: what remembers stands alike, and so do the volts wherever a source still reaches."""
     index = found.network.index
     compared = 0
@@ -76,7 +76,7 @@ def test_the_specs(name: str, least: int) -> None:
     protection = Protection(operation.circuit)
     compared = 0
     for state in sweep.all_states(tuple(operation.points)[-4:]):
-        found = sweep.state(state).aftermath
+        found = sweep.state(state).propagation
         compared += compare(found, damages(found, protection))
     assert compared > least
 
@@ -88,19 +88,19 @@ def test_random_harnesses(harness: Harness) -> None:
     protection = Protection(operation.circuit)
     for point in operation.points.values():
         if not point.shorted:
-            found = Aftermath(operation, point)
+            found = Propagation(operation, point)
             compare(found, damages(found, protection))
 
 
 def test_hardly_any_of_the_demonstrations_is_solved_plainly(monkeypatch: pytest.MonkeyPatch) -> None:
     """What is fast must be what is used: of some 400 damages no more than a handful falls back."""
     fallen: list[Damage] = []
-    plainly = Aftermath.plainly
-    monkeypatch.setattr(Aftermath, "plainly", lambda self, *asked: fallen.append(asked[0]) or plainly(self, *asked))
+    plainly = Propagation.plainly
+    monkeypatch.setattr(Propagation, "plainly", lambda self, *asked: fallen.append(asked[0]) or plainly(self, *asked))
     operation = Operation(build_circuit(read_file(SPECS / "rebuild.loom").harness))
     asked = 0
     for point in operation.points.values():
-        found = Aftermath(operation, point)
+        found = Propagation(operation, point)
         all_damages = damages(found, Protection(operation.circuit))
         asked += len(all_damages)
         found.of(all_damages)
@@ -110,10 +110,10 @@ def test_hardly_any_of_the_demonstrations_is_solved_plainly(monkeypatch: pytest.
 
 def test_a_large_harness_is_solved_plainly_and_alike(monkeypatch: pytest.MonkeyPatch) -> None:
     operation = Operation(build_circuit(read_file(SPECS / "small/points-single.loom").harness))
-    found = Aftermath(operation, operation.state("riding"))
+    found = Propagation(operation, operation.state("riding"))
     all_damages = damages(found, Protection(operation.circuit))
     together = found.of(all_damages)
-    monkeypatch.setattr(aftermath, "MOST_NODES", 3)
+    monkeypatch.setattr(propagation, "MOST_NODES", 3)
     for one, other in zip(together, found.of(all_damages), strict=True):
         assert one.memory == other.memory
         assert one.stopped == other.stopped
@@ -122,7 +122,7 @@ def test_a_large_harness_is_solved_plainly_and_alike(monkeypatch: pytest.MonkeyP
 @pytest.mark.parametrize("ohms", [0.1, 0.4])
 def test_a_bad_joint_solved_plainly_is_as_with_the_others(ohms: float) -> None:
     operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
-    found = Aftermath(operation, operation.state("riding-main"))
+    found = Propagation(operation, operation.state("riding-main"))
     by_key = operation.circuit.by_key
     for key in ("wire 16", "wire 8", "C-RIGHT.1"):
         damage = Damage(resisting=((by_key[key], ohms),))
@@ -137,7 +137,7 @@ def test_a_bad_joint_solved_plainly_is_as_with_the_others(ohms: float) -> None:
 def test_a_joint_that_lifts_a_machine_above_its_volts_is_solved_plainly() -> None:
     """20 ohm in its return: 22.5 V across the rectifier, while its regulator feels 4 V and its field asks for more."""
     operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
-    found = Aftermath(operation, operation.state("riding-main"))
+    found = Propagation(operation, operation.state("riding-main"))
     (after,) = found.of([Damage(resisting=((operation.circuit.by_key["wire 16"], 20.0),))])
     assert after.problem == ""
     assert after.volts is not None
@@ -147,7 +147,7 @@ def test_a_joint_that_lifts_a_machine_above_its_volts_is_solved_plainly() -> Non
 def test_a_weak_field_lifts_a_machine_little_by_little(monkeypatch: pytest.MonkeyPatch) -> None:
     """Some 60 rounds for 1.8 ohm in the lead of the trio; where the rounds run out that is said."""
     operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
-    found = Aftermath(operation, operation.state("riding-main"))
+    found = Propagation(operation, operation.state("riding-main"))
     damage = Damage(resisting=((operation.circuit.by_key["wire 12"], 1.796),))
     after = found.plainly(damage)
     assert after.problem == ""
@@ -158,8 +158,8 @@ def test_a_weak_field_lifts_a_machine_little_by_little(monkeypatch: pytest.Monke
 
 def test_bad_joints_of_a_large_harness_say_that_they_are_not_solved(monkeypatch: pytest.MonkeyPatch) -> None:
     operation = Operation(build_circuit(read_file(SPECS / "small/points-single.loom").harness))
-    found = Aftermath(operation, operation.state("riding"))
-    monkeypatch.setattr(aftermath, "MOST_NODES", 3)
+    found = Propagation(operation, operation.state("riding"))
+    monkeypatch.setattr(propagation, "MOST_NODES", 3)
     (after,) = found.of([Damage(resisting=((operation.circuit.by_key["wire 1"], 1.0),))])
     assert after.problem == "a bad joint in so large a harness is not solved"
     assert after.volts is None
@@ -168,10 +168,10 @@ def test_bad_joints_of_a_large_harness_say_that_they_are_not_solved(monkeypatch:
 def test_what_carries_nothing_and_tells_nothing_is_idle() -> None:
     operation = Operation(build_circuit(read_file(SPECS / "rebuild.loom").harness))
     by_key = operation.circuit.by_key
-    asleep = Aftermath(operation, operation.state("put-away"))
+    asleep = Propagation(operation, operation.state("put-away"))
     assert asleep.idle(by_key["wire 3"])  # to the starter
     assert not asleep.idle(by_key["wire 107"])  # the unit's supply, asleep
-    riding = Aftermath(operation, operation.state("riding-main"))
+    riding = Propagation(operation, operation.state("riding-main"))
     assert not riding.idle(by_key["wire 137.1"])  # carries nothing, and tells the unit: main beam
 
 
@@ -197,7 +197,7 @@ def test_what_comes_to_no_rest_says_so() -> None:
     operation = Operation(build_circuit(reading.harness))
     point = operation.state("on")
     assert point.memory == Memory(pulled=frozenset({"K"}))
-    (after,) = Aftermath(operation, point).of([Damage((operation.circuit.by_key["wire 3"],))])
+    (after,) = Propagation(operation, point).of([Damage((operation.circuit.by_key["wire 3"],))])
     assert "K keeps switching on and off" in after.problem
     outcome = Sweep(operation).outcomes("on")["wire 3"]
     assert outcome.problem == after.problem

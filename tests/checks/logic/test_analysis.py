@@ -15,11 +15,11 @@ from plain_search import PlainSearch, disagreements, moments
 
 from loomwright.checks.behaviour import AtPole, In, Joined, JoinedInSeries, Live, Runs
 from loomwright.checks.behaviour.properties import ignition_parts, kills
-from loomwright.checks.logic import Conduction, TooWideError
+from loomwright.checks.logic import SwitchingLogic, TooWideError
 from loomwright.checks.logic.keys import stop_controls
 from loomwright.checks.logic.switching_network import ANY, BATTERY
 from loomwright.checks.logic.truth_tables import Space, Variable
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.circuit.graphs import as_networkx, nets
 from loomwright.lang.files.reading import read_file, read_text
@@ -37,22 +37,22 @@ wire 2 BAT.- to FRAME black 6 mm2 0.1 m
 """
 
 
-def conduction_of(text: str) -> Conduction:
+def conduction_of(text: str) -> SwitchingLogic:
     reading = read_text(POWER + text)
     assert not reading.mistakes, reading.mistakes
-    return Conduction(build_circuit(reading.harness))
+    return SwitchingLogic(build_circuit(reading.harness))
 
 
-def spec(name: str) -> Conduction:
+def spec(name: str) -> SwitchingLogic:
     reading = read_file(SPECS / name)
     assert not reading.mistakes, reading.mistakes
-    return Conduction(build_circuit(reading.harness))
+    return SwitchingLogic(build_circuit(reading.harness))
 
 
-def may(conduction: Conduction, question: Joined | Runs | Live | AtPole, **positions: str) -> bool:
+def may(logic: SwitchingLogic, question: Joined | Runs | Live | AtPole, **positions: str) -> bool:
     """Whether something may hold with some controls there and the others anywhere."""
     ins = [In(name.replace("_", "-"), (position,)) for name, position in positions.items()]
-    scope = conduction.scope(question, *ins)
+    scope = logic.scope(question, *ins)
     table = question.table(scope) & scope.counted
     for at in ins:
         table &= at.table(scope)
@@ -174,7 +174,7 @@ def test_graphs_for_a_graph_library() -> None:
     always = nx.Graph()
     always.add_nodes_from(conductors)
     for a, b, branch in conductors.edges(data="branch"):
-        if branch.guard is None and branch.reliable and branch.law.joined.value == "both":
+        if branch.guard is None and branch.reliable and branch.branch_type.joined.value == "both":
             always.add_edge(a, b)
     assert sorted(sorted(nodes) for nodes in joined.nodes) == sorted(sorted(c) for c in nx.connected_components(always))
     assert as_networkx(circuit, "nets").number_of_nodes() == len(joined.nodes)
@@ -214,47 +214,47 @@ wire 9 BOX.31 to FRAME black 1 mm2 0.1 m
 
 
 def test_a_relay_that_holds_itself_in_keeps_the_engine_running() -> None:
-    conduction = conduction_of(HELD_RELAY)
-    assert may(conduction, Runs("BOX", BATTERY), KEY="off")
-    [kill] = kills(conduction)
+    logic = conduction_of(HELD_RELAY)
+    assert may(logic, Runs("BOX", BATTERY), KEY="off")
+    [kill] = kills(logic)
     assert kill.proof.ended == "refuted"
     assert kill.proof.by == "battery"
     assert kill.proof.shown is not None
     assert kill.proof.shown.held == ("K pulled",)
     # From rest with the key off nothing moves, and the fault would have been called sound.
-    assert conduction.settle({"KEY": "off"}).conditions == {"K pulled": False}
-    running = conduction.settle({"KEY": "on", "START": "press"}).conditions
+    assert logic.settle({"KEY": "off"}).conditions == {"K pulled": False}
+    running = logic.settle({"KEY": "on", "START": "press"}).conditions
     assert running == {"K pulled": True}
-    assert conduction.settle({"KEY": "off"}, running).conditions == {"K pulled": True}
+    assert logic.settle({"KEY": "off"}, running).conditions == {"K pulled": True}
 
 
 def test_a_field_that_feeds_itself_keeps_the_engine_running() -> None:
-    conduction = conduction_of(SELF_FED_FIELD)
-    assert not may(conduction, Runs("BOX", BATTERY), KEY="off")
-    assert may(conduction, Runs("BOX", ANY), KEY="off")
-    [kill] = kills(conduction)
+    logic = conduction_of(SELF_FED_FIELD)
+    assert not may(logic, Runs("BOX", BATTERY), KEY="off")
+    assert may(logic, Runs("BOX", ANY), KEY="off")
+    [kill] = kills(logic)
     assert (kill.proof.ended, kill.proof.by) == ("refuted", "machine")
     assert kill.proof.path[0] == "ALT.D+"
-    assert conduction.settle({"KEY": "off", "engine": "running"}).conditions == {"ALT excited": False}
-    charging = conduction.settle({"KEY": "on", "engine": "running"}).conditions
+    assert logic.settle({"KEY": "off", "engine": "running"}).conditions == {"ALT excited": False}
+    charging = logic.settle({"KEY": "on", "engine": "running"}).conditions
     assert charging == {"ALT excited": True}
-    assert conduction.settle({"KEY": "off", "engine": "running"}, charging).conditions == {"ALT excited": True}
-    assert conduction.settle({"KEY": "off"}, charging).conditions == {"ALT excited": False}
+    assert logic.settle({"KEY": "off", "engine": "running"}, charging).conditions == {"ALT excited": True}
+    assert logic.settle({"KEY": "off"}, charging).conditions == {"ALT excited": False}
 
 
 def test_what_is_taken_out_while_running_leaves_the_machine_excited() -> None:
-    conduction = conduction_of(SELF_FED_FIELD.replace("wire 8 ALT.D+ to BOX.15", "wire 8 KEY.15 to BOX.15"))
-    without = conduction.without(("1",))
+    logic = conduction_of(SELF_FED_FIELD.replace("wire 8 ALT.D+ to BOX.15", "wire 8 KEY.15 to BOX.15"))
+    without = logic.without(("1",))
     assert may(without, Runs("BOX"), KEY="on", engine="running")
     assert not may(without, Runs("BOX"), KEY="on", engine="off")
-    bare = Conduction(conduction.circuit.without(("1",)))
+    bare = SwitchingLogic(logic.circuit.without(("1",)))
     assert not may(bare, Runs("BOX"), KEY="on", engine="running")  # a field that was never fed
 
 
 def test_what_comes_through_a_field_does_not_feed_it() -> None:
     """Its return is off: what comes by the charge lamp goes on to the box, and none of it through the field."""
-    conduction = conduction_of(SELF_FED_FIELD.replace("wire 5 ALT.B- to FRAME black 2 mm2 0.1 m\n", ""))
-    assert conduction.settle({"KEY": "on", "engine": "running"}).conditions == {"ALT excited": False}
+    logic = conduction_of(SELF_FED_FIELD.replace("wire 5 ALT.B- to FRAME black 2 mm2 0.1 m\n", ""))
+    assert logic.settle({"KEY": "on", "engine": "running"}).conditions == {"ALT excited": False}
 
 
 BUZZER = """
@@ -266,13 +266,13 @@ wire 5 K.85 to FRAME black 1 mm2 0.1 m
 
 
 def test_what_never_settles_counts_both_ways() -> None:
-    conduction = conduction_of(BUZZER)
-    scope = conduction.scope(Joined("K coil"))
+    logic = conduction_of(BUZZER)
+    scope = logic.scope(Joined("K coil"))
     table = Joined("K coil").table(scope)
     assert scope.chattering == scope.full
     assert scope.may(table) == scope.full
     assert scope.must(table) == 0
-    assert conduction.settle({}).chattering == ("K pulled",)
+    assert logic.settle({}).chattering == ("K pulled",)
 
 
 TWO_LATCHES = """
@@ -302,9 +302,9 @@ wire 11 FR.2 to FRAME black 1 mm2 0.1 m
 
 def test_latches_settle_before_a_thumb_moves_on() -> None:
     """No thumb is quick enough to leave both sides set, however the button is worked."""
-    conduction = conduction_of(TWO_LATCHES)
-    assert disagreements(PlainSearch(conduction.circuit), conduction, conduction.consumers) == []
-    scope = conduction.scope(Joined("FL.turn"), Joined("FR.turn"))
+    logic = conduction_of(TWO_LATCHES)
+    assert disagreements(PlainSearch(logic.circuit), logic, logic.consumers) == []
+    scope = logic.scope(Joined("FL.turn"), Joined("FR.turn"))
     left, right = (Joined(key).table(scope) & scope.counted for key in ("FL.turn", "FR.turn"))
     assert left & scope.rest(scope.visible)
     assert right & scope.rest(scope.visible)
@@ -313,19 +313,19 @@ def test_latches_settle_before_a_thumb_moves_on() -> None:
 
 # --- joints, series, windings, polarity ------------------------------------------------------------------------------
 def test_an_unreliable_joint_is_open_for_a_duty_and_joined_for_a_danger() -> None:
-    conduction = conduction_of("""
+    logic = conduction_of("""
         load LAMP lamp at here { lamp 5 W: 1 2 }
         mount LAMP.2 to FRAME through bearings
         wire 3 MAIN.2 to LAMP.1 red 1 mm2 0.1 m
     """)
-    scope = conduction.scope(Joined("LAMP.lamp"))
+    scope = logic.scope(Joined("LAMP.lamp"))
     table = Joined("LAMP.lamp").table(scope)
     assert scope.may(table) == scope.full
     assert scope.must(table) == 0
 
 
 def test_batteries_in_series_are_one_source_with_taps() -> None:
-    conduction = conduction_of("""
+    logic = conduction_of("""
         source SECOND battery at here { voltage 12.6 V; capacity 10 Ah; resistance 15 mohm }
         load LOW lamp at here { lamp 5 W: 1 2 }
         load HIGH lamp at here { lamp 5 W: 1 2 }
@@ -339,11 +339,11 @@ def test_batteries_in_series_are_one_source_with_taps() -> None:
         wire 9 BETWEEN.2 to MAIN.2 red 1 mm2 0.1 m
     """)
     for name in ("LOW", "HIGH", "BETWEEN"):
-        assert may(conduction, Joined(f"{name}.lamp"))
+        assert may(logic, Joined(f"{name}.lamp"))
 
 
 def test_a_winding_feeds_both_ways_and_is_no_pole() -> None:
-    conduction = conduction_of("""
+    logic = conduction_of("""
         source MAG alternator at here { winding light 40 W: 59 31 }
         load A lamp at here { lamp 5 W: 1 2 }
         load B led at here { lamp 5 W: 1 2 }
@@ -352,19 +352,19 @@ def test_a_winding_feeds_both_ways_and_is_no_pole() -> None:
         wire 5 MAG.59 to B.2 yellow 1 mm2 0.1 m
         wire 6 MAG.31 to B.1 yellow 1 mm2 0.1 m
     """)
-    assert may(conduction, Joined("A.lamp"), engine="running")
-    assert may(conduction, Joined("B.lamp"), engine="cranking")
-    assert not may(conduction, Joined("A.lamp"), engine="off")
-    assert not may(conduction, AtPole("A.1", feed=True))
+    assert may(logic, Joined("A.lamp"), engine="running")
+    assert may(logic, Joined("B.lamp"), engine="cranking")
+    assert not may(logic, Joined("A.lamp"), engine="off")
+    assert not may(logic, AtPole("A.1", feed=True))
 
 
 def test_positive_ground_turns_feed_and_return_round() -> None:
-    conduction = spec("small/six-volt-dynamo.loom")
-    assert may(conduction, AtPole("KEY.15", feed=True), KEY="on")
-    assert not may(conduction, AtPole("KEY.15", feed=True), KEY="off")
-    assert may(conduction, AtPole("HEAD.31", feed=False))
-    assert may(conduction, Runs("COIL"), KEY="on")
-    assert not may(conduction, Runs("COIL"), KEY="off")
+    logic = spec("small/six-volt-dynamo.loom")
+    assert may(logic, AtPole("KEY.15", feed=True), KEY="on")
+    assert not may(logic, AtPole("KEY.15", feed=True), KEY="off")
+    assert may(logic, AtPole("HEAD.31", feed=False))
+    assert may(logic, Runs("COIL"), KEY="on")
+    assert not may(logic, Runs("COIL"), KEY="off")
 
 
 def test_a_ballast_resistor_feeds_an_ignition() -> None:
@@ -377,10 +377,10 @@ def test_a_ballast_resistor_feeds_an_ignition() -> None:
         wire 5 R.2 to COIL.15 red 1 mm2 0.1 m
         wire 6 COIL.1 to FRAME black 1 mm2 0.1 m
     """
-    conduction = conduction_of(text)
-    assert not may(conduction, Joined("COIL.primary"))
-    assert may(conduction, Runs("COIL", BATTERY), KEY="on")
-    assert not may(conduction, JoinedInSeries("COIL.primary"), KEY="off")  # type: ignore[arg-type]
+    logic = conduction_of(text)
+    assert not may(logic, Joined("COIL.primary"))
+    assert may(logic, Runs("COIL", BATTERY), KEY="on")
+    assert not may(logic, JoinedInSeries("COIL.primary"), KEY="off")  # type: ignore[arg-type]
 
 
 def test_a_ballast_resistor_past_the_key_is_a_feed_and_not_a_load() -> None:
@@ -396,32 +396,32 @@ def test_a_ballast_resistor_past_the_key_is_a_feed_and_not_a_load() -> None:
         wire 7 KEY.15 to COIL.15 red 1 mm2 0.1 m
     """
     harness = read_text(POWER + text).harness
-    [kill] = Examination(harness, today=date(2026, 1, 1)).proofs.kills
+    [kill] = Study(harness, today=date(2026, 1, 1)).properties.kills
     assert (kill.proof.ended, kill.proof.by) == ("refuted", "battery")
     assert "R" in kill.proof.path
     high = read_text(POWER + text.replace("2 ohm 30 W", "10 kohm 1 W")).harness
-    [kill] = Examination(high, today=date(2026, 1, 1)).proofs.kills
+    [kill] = Study(high, today=date(2026, 1, 1)).properties.kills
     assert kill.proof.ended == "holds"  # a resistor that passes a milliamp keeps nothing alive
 
 
 def test_too_wide_a_question_says_so() -> None:
     lines = [f"switch S{i} 1 A at here {{ off: ; on: 1 2 }}" for i in range(24)]
     wires = [f"wire W{i} {'MAIN.2' if i == 0 else f'S{i - 1}.2'} to S{i}.1 red 1 mm2 0.1 m" for i in range(24)]
-    conduction = conduction_of(
+    logic = conduction_of(
         "\n".join([*lines, *wires, "load L lamp at here { lamp 5 W: 1 2 }", "wire X S23.2 to L.1 red 1 mm2 0.1 m"])
         + "\nwire Y L.2 to FRAME black 1 mm2 0.1 m\n"
     )
     with pytest.raises(TooWideError, match="24 things with 16777216 combinations"):
-        conduction.scope(Joined("L.lamp"))
+        logic.scope(Joined("L.lamp"))
 
 
 # --- the demonstration machine and the small ones ---------------------------------------------------------------------
-def cones(conduction: Conduction) -> dict[frozenset[str], list[str]]:
+def cones(logic: SwitchingLogic) -> dict[frozenset[str], list[str]]:
     """The elements by the controls that their question depends on."""
     found: dict[frozenset[str], list[str]] = {}
-    for branch in conduction.consumers:
-        names = conduction.support(Joined(branch.key), AtPole(branch.a, feed=True))
-        controls = frozenset(name for name in names if name in conduction.circuit.controls)
+    for branch in logic.consumers:
+        names = logic.support(Joined(branch.key), AtPole(branch.a, feed=True))
+        controls = frozenset(name for name in names if name in logic.circuit.controls)
         found.setdefault(controls, []).append(branch.key)
     return found
 
@@ -432,18 +432,18 @@ SMALL = sorted(path.relative_to(SPECS).as_posix() for path in (SPECS / "small").
 @pytest.mark.parametrize("name", ["stock.loom", "rebuild.loom", *SMALL])
 def test_every_combination_that_a_question_depends_on(name: str) -> None:
     """Plain search over all positions of what matters to an element; the rest at rest, then thrown at random."""
-    conduction = spec(name)
+    logic = spec(name)
     dice = random.Random(name)  # the same every time
-    search = PlainSearch(conduction.circuit)
-    for controls, keys in cones(conduction).items():
+    search = PlainSearch(logic.circuit)
+    for controls, keys in cones(logic).items():
         for thrown in (False, True):
             pinned = {
                 other: dice.choice(control.positions) if thrown and not control.free else control.rest
-                for other, control in conduction.circuit.controls.items()
+                for other, control in logic.circuit.controls.items()
                 if other not in controls
             }
-            branches = [conduction.circuit.by_key[key] for key in keys]
-            assert disagreements(search.pinned(pinned), conduction, branches) == []
+            branches = [logic.circuit.by_key[key] for key in keys]
+            assert disagreements(search.pinned(pinned), logic, branches) == []
 
 
 KILLABLE = [
@@ -455,12 +455,12 @@ KILLABLE = [
 @pytest.mark.parametrize("name", KILLABLE)
 def test_kill_proofs_by_brute_force(name: str) -> None:
     """Every stop control against every ignition part, in every combination of all controls."""
-    conduction = spec(name)
-    network = conduction.network
-    proved = {(k.control, k.part): k.proof for k in kills(conduction)}
+    logic = spec(name)
+    network = logic.network
+    proved = {(k.control, k.part): k.proof for k in kills(logic)}
     lighting = {"DIP", "LIGHTS", "HORN-BUTTON", "front-brake", "rear-brake", "oil-pressure"}
-    controls = conduction.circuit.controls
-    judge = PlainSearch(conduction.circuit).pinned({n: c.rest for n, c in controls.items() if n in lighting})
+    controls = logic.circuit.controls
+    judge = PlainSearch(logic.circuit).pinned({n: c.rest for n, c in controls.items() if n in lighting})
     combinations = judge.combinations()
     when = moments(judge)
     for control, part in itertools.product(stop_controls(network), ignition_parts(network)):

@@ -11,9 +11,9 @@ from random_harness import harnesses
 
 from loomwright.checks.behaviour import JoinedInSeries
 from loomwright.checks.dc.devices import UnsolvableError
-from loomwright.checks.logic import Conduction
+from loomwright.checks.logic import SwitchingLogic
 from loomwright.checks.operation.operation import Operation
-from loomwright.checks.operation.worst_case import Demand
+from loomwright.checks.operation.worst_case import WorstCase
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.circuit.circuit import Circuit
 from loomwright.lang.files.reading import read_file, read_text
@@ -24,20 +24,20 @@ SPECS = Path(__file__).parents[3] / "specs"
 
 def rated(operation: Operation) -> dict[str, float]:
     ratings = operation.network.rated
-    consumers = [b.key for b in operation.circuit.branches if b.law.consumes]
+    consumers = [b.key for b in operation.circuit.branches if b.branch_type.consumes]
     return {key: amps for key in consumers if (amps := ratings[key].amps)}
 
 
 def greatest_sum(circuit: Circuit, amps: dict[str, float]) -> float:
     """The greatest sum of rated amps that are joined in any combination with the engine off; by brute force."""
-    conduction = Conduction(circuit)
+    logic = SwitchingLogic(circuit)
     controls = [c for c in circuit.controls.values() if c.name != "engine"]
     best = 0.0
     for combination in product(*(c.positions for c in controls)):
         at = dict(zip((c.name for c in controls), combination, strict=True)) | {"engine": "off"}
         total = 0.0
         for key, size in amps.items():
-            scope = conduction.scope(JoinedInSeries(key))
+            scope = logic.scope(JoinedInSeries(key))
             index = scope.index({name: where for name, where in at.items() if name in scope})
             total += size * ((JoinedInSeries(key).table(scope) >> index) & 1)
         best = max(best, total)
@@ -53,13 +53,13 @@ def test_the_main_fuse_gets_its_greatest_sum(harness: Harness) -> None:
     operation = Operation(circuit)
     amps = rated(operation)
     wanted = greatest_sum(circuit, amps)
-    conduction = Conduction(circuit)
-    demand = Demand(conduction, amps, {})
+    logic = SwitchingLogic(circuit)
+    worst_case = WorstCase(logic, amps, {})
     machine = any(s.kind == "machine" for s in circuit.supplies)
     found = 0.0
-    for positions, _ in demand.worst([]):
+    for positions, _ in worst_case.worst([]):
         if not machine or positions.get("engine", "off") == "off":
-            found = max(found, sum(a for k, a in amps.items() if demand._joined_at(k, positions)))
+            found = max(found, sum(a for k, a in amps.items() if worst_case._joined_at(k, positions)))
     assert found == pytest.approx(wanted)
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 from hand_made import battery, frame, fuse, harness, lamp, splice, wire
 
-from loomwright.checks.protection.prospective_fault import Short, ShortCircuits, heated, not_cleared
+from loomwright.checks.protection.prospective_fault import ProspectiveFault, ProspectiveFaults, heated, not_cleared
 from loomwright.checks.protection.protection import Protection
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.model.parts import Fuse, Part
@@ -27,9 +27,9 @@ def blade(name: str, amps: float) -> Fuse:
     return replace(fuse(name, amps), form="blade")
 
 
-def analysis(parts: list[Part], wires: list[Wire]) -> ShortCircuits:
+def analysis(parts: list[Part], wires: list[Wire]) -> ProspectiveFaults:
     circuit = build_circuit(harness(parts, wires))
-    return ShortCircuits(circuit, Protection(circuit))
+    return ProspectiveFaults(circuit, Protection(circuit))
 
 
 def ohms(area: float, metres: float) -> float:
@@ -37,7 +37,7 @@ def ohms(area: float, metres: float) -> float:
     return OHMS[area] * HOT * (metres + 0.1)
 
 
-def lit(metres: float, amps: float = 10.0, area: float = 1.0) -> list[Short]:
+def lit(metres: float, amps: float = 10.0, area: float = 1.0) -> list[ProspectiveFault]:
     found = analysis(
         [strong(), blade("F", amps), lamp("L"), frame()],
         [
@@ -144,6 +144,6 @@ def test_what_a_wire_withstands_by_a_row_from_memory_makes_no_error_alone() -> N
     ]
     (hot,) = heated(list(analysis(parts, wires).shorts()), 5.0)
     assert hot.certain  # IEC 60127-2's 2 s at 275 %, and IEC 60364-5-54's 160 degC of class A: both read
-    assert hot.wire.piece is not None
-    class_f = replace(hot.wire, piece=replace(hot.wire.piece, wire_class="F"))
+    assert hot.wire.segment is not None
+    class_f = replace(hot.wire, segment=replace(hot.wire.segment, wire_class="F"))
     assert not replace(hot, wire=class_f).certain  # 250 degC of class F: from memory

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from loomwright.checks.protection.protection import Protection
 from loomwright.lang.circuit.branch import Branch
-from loomwright.lang.circuit.branch_types import Law, Way
+from loomwright.lang.circuit.branch_types import BranchType, Direction
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.circuit.circuit import Circuit
 from loomwright.lang.model.harness import Harness
@@ -33,18 +33,18 @@ def network(circuit: Circuit, without: Branch) -> nx.DiGraph:
             graph.add_edge(tail, head, capacity=old + amps)
 
     for branch in circuit.branches:
-        if branch is without or branch.law.joined is Way.NEVER:
+        if branch is without or branch.branch_type.joined is Direction.NEVER:
             continue
         amps = math.inf
-        if branch.law is Law.FUSE:
+        if branch.branch_type is BranchType.FUSE:
             amps = parts[branch.part].amps  # type: ignore[attr-defined]
         elif isinstance(branch.item, UnitOutput) and branch.item.trips is not None:
             amps = branch.item.trips
         forward, backward = (branch.a, branch.b), (branch.b, branch.a)
-        if branch.law.joined is Way.FORWARD and circuit.return_sign == "+":
+        if branch.branch_type.joined is Direction.FORWARD and circuit.return_sign == "+":
             forward, backward = backward, forward
         add(*forward, amps)
-        if branch.law.joined is Way.BOTH:
+        if branch.branch_type.joined is Direction.BOTH:
             add(*backward, amps)
     graph.add_edge("POLES", protection.feed_pole(circuit.supplies[0]), capacity=math.inf)
     graph.add_edge("POLES", protection.feed_pole(circuit.supplies[1]), capacity=60.0 / 15.0)
@@ -65,14 +65,14 @@ def test_exposure_is_the_greatest_flow_with_the_conductor_out(given_harness: Har
     circuit = build_circuit(given_harness)
     protection = Protection(circuit)
     if protection.shorted:
-        assert protection.exposures == {}
+        assert protection.sustained_faults == {}
         return
     for branch in circuit.branches:
-        if branch.piece is None or {branch.a, branch.b} & protection.returns:
+        if branch.segment is None or {branch.a, branch.b} & protection.returns:
             continue
         graph = network(circuit, branch)
         expected = max(most(graph, branch.a), most(graph, branch.b))
-        found = protection.exposures.get(branch.piece.name)
+        found = protection.sustained_faults.get(branch.segment.name)
         assert (found.amps if found else 0.0) == pytest.approx(expected), branch.key
         assert (protection.side(branch) == "feed") == (found is not None) == (expected > 0)
         if found and found.protected:
@@ -86,23 +86,23 @@ def test_distance_is_the_shortest_way_past_no_device(given_harness: Harness) -> 
     protection = Protection(circuit)
     graph = nx.DiGraph()
     for branch in circuit.branches:
-        metres = branch.piece.length if branch.piece else 0.0
+        metres = branch.segment.length if branch.segment else 0.0
         for near, far in [(branch.a, branch.b), (branch.b, branch.a)]:
-            allowed = branch.law.joined is Way.BOTH and branch.law is not Law.FUSE
-            one_way = branch.law.joined is Way.FORWARD and getattr(branch.item, "trips", None) is None
+            allowed = branch.branch_type.joined is Direction.BOTH and branch.branch_type is not BranchType.FUSE
+            one_way = branch.branch_type.joined is Direction.FORWARD and getattr(branch.item, "trips", None) is None
             first = branch.a if circuit.return_sign == "-" else branch.b
             if (allowed or (one_way and near == first)) and not {near, far} & protection.returns:
                 old = graph.get_edge_data(near, far, {"weight": math.inf})["weight"]
                 graph.add_edge(near, far, weight=min(old, metres))
     pole = protection.feed_pole(circuit.supplies[0])
-    for exposure in protection.exposures.values():
-        if exposure.protected:
+    for sustained_fault in protection.sustained_faults.values():
+        if sustained_fault.protected:
             continue
         lengths = nx.single_source_dijkstra_path_length(graph, pole)
-        branch = exposure.conductor
+        branch = sustained_fault.conductor
         nearer = min(lengths.get(branch.a, math.inf), lengths.get(branch.b, math.inf))
-        assert protection.distance(exposure) == pytest.approx(nearer + branch.piece.length)
-        way = protection.way(exposure)
+        assert protection.distance(sustained_fault) == pytest.approx(nearer + branch.segment.length)
+        way = protection.way(sustained_fault)
         assert way[0] == "BAT"
         assert way[-1] == branch.owner
 
@@ -116,20 +116,20 @@ def test_a_smaller_fuse_never_raises_an_exposure(given_harness: Harness, amps: f
             for name, part in given_harness.parts.items()
         },
     )
-    before = Protection(build_circuit(given_harness)).exposures
-    after = Protection(build_circuit(smaller)).exposures
+    before = Protection(build_circuit(given_harness)).sustained_faults
+    after = Protection(build_circuit(smaller)).sustained_faults
     assert before.keys() == after.keys()
     assert all(after[name].amps <= before[name].amps + 1e-9 for name in before)
 
 
 # --- on small ones ---------------------------------------------------------------------------------------------------
-def exposures(*args: list) -> dict[str, tuple[float, tuple[str, ...]]]:  # type: ignore[type-arg]
+def sustained_faults(*args: list) -> dict[str, tuple[float, tuple[str, ...]]]:  # type: ignore[type-arg]
     protection = Protection(build_circuit(harness(*args)))
-    return {name: (found.amps, found.devices) for name, found in protection.exposures.items()}
+    return {name: (found.amps, found.devices) for name, found in protection.sustained_faults.items()}
 
 
 def test_a_fuse_divides_what_is_before_from_what_is_behind() -> None:
-    found = exposures(
+    found = sustained_faults(
         [battery(), fuse("MAIN", 15.0), lamp("L"), frame()],
         [
             wire("1", "BAT.+", "MAIN.1"),
@@ -143,7 +143,7 @@ def test_a_fuse_divides_what_is_before_from_what_is_behind() -> None:
 
 def test_a_fuse_at_the_far_end_protects_nothing() -> None:
     """What a fault draws comes from the battery's end; a charging lead with its fuse at the machine is bare."""
-    found = exposures(
+    found = sustained_faults(
         [battery(), fuse("F", 20.0), dynamo(), frame()],
         [
             wire("1", "BAT.+", "F.1", 2.0),
@@ -165,13 +165,13 @@ def test_a_lead_between_fuse_and_machine_takes_the_larger_of_its_two_ends() -> N
         wire("4", "BAT.-", "FRAME"),
     ]
     protection = Protection(build_circuit(harness(parts, wires)))
-    assert protection.exposures["2"].amps == 60.0 / 15.0
-    assert protection.exposures["2"].devices == ()
-    assert [limit.name for limit in protection.exposures["2"].limits] == ["DYN"]
+    assert protection.sustained_faults["2"].amps == 60.0 / 15.0
+    assert protection.sustained_faults["2"].devices == ()
+    assert [limit.name for limit in protection.sustained_faults["2"].limits] == ["DYN"]
 
 
 def test_feeds_side_by_side_add_and_a_machine_adds_to_a_fuse() -> None:
-    found = exposures(
+    found = sustained_faults(
         [battery(), fuse("A", 10.0), fuse("B", 5.0), dynamo(), splice("SP"), lamp("L"), frame()],
         [
             wire("1", "BAT.+", "A.1"),
@@ -202,7 +202,7 @@ def test_fuses_add_up_only_where_a_position_joins_them(
 ) -> None:
     rows = tuple(Position(name=name, pairs=tuple(pairs), span=AT) for name, pairs in table.items())
     hazard = Switch(kind="switch", name="S", span=AT, terminals=("a", "b", "c"), positions=rows, rests="off")
-    found = exposures(
+    found = sustained_faults(
         [battery(), fuse("A", 10.0), fuse("B", 5.0), hazard, lamp("L"), frame()],
         [
             wire("1", "BAT.+", "A.1"),
@@ -218,7 +218,7 @@ def test_fuses_add_up_only_where_a_position_joins_them(
 
 
 def test_a_wire_in_a_loop_is_fed_round_the_loop() -> None:
-    found = exposures(
+    found = sustained_faults(
         [battery(), fuse("A", 10.0), splice("SP1"), splice("SP2"), frame()],
         [
             wire("1", "BAT.+", "A.1"),
@@ -233,7 +233,7 @@ def test_a_wire_in_a_loop_is_fed_round_the_loop() -> None:
 
 @pytest.mark.parametrize(("trips", "expected"), [(7.5, (7.5, ("U1.out",))), (None, (30.0, ("MAIN",)))])
 def test_an_output_protects_only_with_trips(trips: float | None, expected: tuple[float, tuple[str, ...]]) -> None:
-    found = exposures(
+    found = sustained_faults(
         [battery(), fuse("MAIN", 30.0), unit("U1", trips), lamp("L"), frame()],
         [
             wire("1", "BAT.+", "MAIN.1"),
@@ -261,7 +261,7 @@ def test_a_fuse_without_a_rating_is_known_to_be_there_and_no_more() -> None:
             )
         )
     )
-    found = protection.exposures["2"]
+    found = protection.sustained_faults["2"]
     assert (found.protected, found.known, found.devices) == (True, False, ("MAIN",))
 
 
@@ -280,9 +280,9 @@ def test_what_joins_two_batteries_is_a_feed_and_no_return() -> None:
         )
     )
     assert not protection.shorted
-    assert protection.exposures["2"].amps == math.inf
-    assert protection.exposures["1"].amps == math.inf
-    assert "3" not in protection.exposures
+    assert protection.sustained_faults["2"].amps == math.inf
+    assert protection.sustained_faults["1"].amps == math.inf
+    assert "3" not in protection.sustained_faults
 
 
 @pytest.mark.parametrize(("feed", "back", "grounded"), [("+", "-", "negative"), ("-", "+", "positive")])
@@ -307,8 +307,8 @@ def test_cranking_conductors_and_what_hangs_on_their_stud(feed: str, back: str, 
     # 5 and 7 lie on a simple path from the pole to the motor too; 6 is the lamp's own way back
     assert {"wire 1", "wire 2", "wire 5", "wire 7"} <= protection.cranking
     assert protection.cranking_returns == {"wire 3", "wire 4"}
-    assert protection.exposures["1"].amps == math.inf
-    sides = {b.key: protection.side(b) for b in protection.circuit.branches if b.piece}
+    assert protection.sustained_faults["1"].amps == math.inf
+    sides = {b.key: protection.side(b) for b in protection.circuit.branches if b.segment}
     assert {key for key, side in sides.items() if side == "return"} == {"wire 3", "wire 4", "wire 6"}
 
 
@@ -329,8 +329,8 @@ def test_a_branch_on_the_starter_stud_is_no_cranking_conductor() -> None:
         )
     )
     assert protection.cranking == {"wire 1", "SOL 1-2", "wire 2"}
-    assert protection.way(protection.exposures["5"]) == ("BAT", "1", "5")
-    assert protection.distance(protection.exposures["5"]) == 2.0
+    assert protection.way(protection.sustained_faults["5"]) == ("BAT", "1", "5")
+    assert protection.distance(protection.sustained_faults["5"]) == 2.0
 
 
 def test_fuses_in_a_row_are_paired() -> None:
@@ -358,4 +358,4 @@ def test_copper_from_pole_to_pole_leaves_nothing_to_say() -> None:
         build_circuit(harness([battery(), frame()], [wire("1", "BAT.+", "FRAME"), wire("2", "BAT.-", "FRAME")]))
     )
     assert protection.shorted
-    assert protection.exposures == {}
+    assert protection.sustained_faults == {}

@@ -12,7 +12,7 @@ from loomwright.checks.protection.protection import Protection
 from loomwright.checks.runner.examples import example
 from loomwright.checks.runner.policy import mistakes, profile_of
 from loomwright.checks.runner.run import Report, catalogue, check, rule_named
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.checks.tables.profiles import profile_named
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file, read_text
@@ -93,10 +93,10 @@ def test_whatever_rests_on_a_profile_names_it(rule: str) -> None:
     known = rule_named(rule)
     assert known is not None
     renamed = profile_named("boat-law")._replace(title="the profile of this test")
-    examination = Examination(read_text(example(known, "bad")).harness, today=TODAY, profile=renamed)
+    study = Study(read_text(example(known, "bad")).harness, today=TODAY, profile=renamed)
     asks = "profile" in Path(known.find.__code__.co_filename).read_text("utf-8").partition("RULE = Rule(")[0]
     if asks:
-        for finding in known.find(examination):
+        for finding in known.find(study):
             assert not finding.figures or "the profile of this test" in finding.source
 
 
@@ -121,7 +121,7 @@ def test_a_profiles_ambient_counts_where_a_route_gives_none(tmp_path: Path) -> N
     )
     harness = read_file(tmp_path / "bike.loom").harness
     protection = Protection(build_circuit(harness), profile_of(harness))
-    by_wire = {piece.wire: piece for piece in harness.pieces}
+    by_wire = {segment.wire: segment for segment in harness.segments}
     assert protection.ambient(by_wire["3"]) == 60.0
     assert protection.ambient(by_wire["9"]) == 45.0, "what the route says comes before the profile"
     assert Protection(build_circuit(harness)).ambient(by_wire["3"]) == 40.0
@@ -132,11 +132,11 @@ def test_a_bundle_lowers_ampacity_only_where_the_profile_asks() -> None:
     lines = "".join(f"wire x{n} MAIN.2 to SP red 2.5 mm2\n" for n in range(4))
     harness = read_text(BIKE + "splice SP at engine\n" + lines).harness
     circuit = build_circuit(harness)
-    piece = next(piece for piece in harness.pieces if piece.wire == "x0")
-    alone = Protection(circuit).ampacity(piece)
+    segment = next(segment for segment in harness.segments if segment.wire == "x0")
+    alone = Protection(circuit).ampacity(segment)
     together = Protection(circuit, profile_named("boat-law")._replace(bundle=True))
-    among = together.ampacity(piece)
-    assert together.bundled(piece) == 5, "x0 to x3 and wire 3; wire 4 ends on the stud at the engine"
+    among = together.ampacity(segment)
+    assert together.bundled(segment) == 5, "x0 to x3 and wire 3; wire 4 ends on the stud at the engine"
     assert alone is not None
     assert among is not None
     assert among.amps == pytest.approx((alone.amps or 0.0) * 0.60)
@@ -186,7 +186,7 @@ def test_a_rule_that_broke_down_cannot_be_judged_away(monkeypatch: pytest.Monkey
 
     from loomwright.checks.runner import run as runner
 
-    def broken(examination: object) -> list[object]:
+    def broken(study: object) -> list[object]:
         raise ZeroDivisionError
 
     rules = tuple(replace(r, find=broken) if r.name == "unfused-feed" else r for r in catalogue())

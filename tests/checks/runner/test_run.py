@@ -12,8 +12,8 @@ from loomwright.checks.findings import finding
 from loomwright.checks.findings.finding import Finding, Level
 from loomwright.checks.runner import run as runner
 from loomwright.checks.runner.run import apply_waivers, check, covers, examine, rule_named
-from loomwright.checks.study import Examination
-from loomwright.lang.diagnostics.diagnostic import Mistake, Span
+from loomwright.checks.study import Study
+from loomwright.lang.diagnostics.diagnostic import Diagnostic, Span
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.harness import Harness, Reading
 from loomwright.lang.model.parts import Splice
@@ -28,11 +28,11 @@ def waiver(rule: str = "unused-part", names: tuple[str, ...] = ("SP9",), until: 
     return Waiver(rule=rule, names=names, because="next winter", span=Span("bike.loom", 9, 1, 5), until=until)
 
 
-def reading(harness: Harness, *mistakes: Mistake) -> Reading:
+def reading(harness: Harness, *mistakes: Diagnostic) -> Reading:
     return Reading(harness=harness, mistakes=mistakes, texts={"bike.loom": ""})
 
 
-def broken(_: Examination) -> Iterator[Finding]:
+def broken(_: Study) -> Iterator[Finding]:
     yield Finding(rule="unused-part", level=Level.NOTE, message="found before it broke", span=AT)
     raise KeyError("WARN.D+")
 
@@ -41,7 +41,7 @@ def test_a_rule_that_breaks_down_is_an_error_and_stops_no_other() -> None:
     whole = rule_named("unused-part")
     assert whole is not None
     bad = replace(whole, name="over-temperature", find=broken)
-    found = examine(Examination(BIKE, today=TODAY), [bad, whole])
+    found = examine(Study(BIKE, today=TODAY), [bad, whole])
     assert [(f.rule, f.level) for f in found if "could not be checked" in f.message] == [
         ("over-temperature", Level.ERROR)
     ]
@@ -64,18 +64,18 @@ def test_where_no_numbers_can_be_had_the_part_is_named_and_no_fault_of_ours() ->
     class NoSolutionError(ArithmeticError):
         part = "R1"
 
-    def unsolvable(_: Examination) -> Iterator[Finding]:
+    def unsolvable(_: Study) -> Iterator[Finding]:
         raise NoSolutionError("R1 has 0 ohm")
         yield
 
     whole = rule_named("unused-part")
     assert whole is not None
-    (found,) = examine(Examination(BIKE, today=TODAY), [replace(whole, find=unsolvable)])
+    (found,) = examine(Study(BIKE, today=TODAY), [replace(whole, find=unsolvable)])
     assert found.message == "this rule could not be checked: R1 has 0 ohm"
 
 
 def test_no_rule_is_run_on_half_a_harness() -> None:
-    mistake = Mistake(kind="unknown-word", span=AT, message="what is a battrey")
+    mistake = Diagnostic(kind="unknown-word", span=AT, message="what is a battrey")
     report = check(reading(BIKE, mistake), today=TODAY)
     assert report.findings == ()
     assert report.mistakes == (mistake,)
@@ -156,13 +156,13 @@ def test_a_group_is_told_as_one_and_nothing_of_it_is_lost() -> None:
         )
 
     found = [wire("1", 1, 3.0), wire("2", 2, 1.0), wire("3", 3, 2.0, Level.ERROR)]
-    (told,) = runner.told_together(found)
+    (told,) = runner.merged(found)
     assert (told.level, told.span.line, told.about) == (Level.ERROR, 3, ("3", "MAIN", "2", "1"))
     assert told.message == "wire 3 is thin; likewise 2, 1"
     assert [(note.text, note.span.line) for note in told.notes] == [("wire 2 is thin", 2), ("wire 1 is thin", 1)]
-    assert runner.told_together(found[:1]) == (found[0],)
+    assert runner.merged(found[:1]) == (found[0],)
     many = [wire(str(n), n, n) for n in range(1, 12)]
-    (told,) = runner.told_together(many)
+    (told,) = runner.merged(many)
     assert told.message == "wire 1 is thin; likewise 2, 3, 4, 5, 6, 7 and 4 more"
     assert len(told.notes) == 10
 

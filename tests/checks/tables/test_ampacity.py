@@ -113,9 +113,9 @@ def test_a_thinner_wire_never_may_carry_more(profile: str, wire_class: str) -> N
 
 
 def test_bundles_count_only_where_the_profile_says_so() -> None:
-    law = profile_named("boat-law")
-    bundled = law._replace(bundle=True)
-    assert ampacity(1.0, "A", 40.0, law, 7) == ampacity(1.0, "A", 40.0)
+    branch_type = profile_named("boat-law")
+    bundled = branch_type._replace(bundle=True)
+    assert ampacity(1.0, "A", 40.0, branch_type, 7) == ampacity(1.0, "A", 40.0)
     whole = ampacity(1.0, "A", 30.0, bundled, 2).amps
     assert whole == 15.0
     assert ampacity(1.0, "A", 30.0, bundled, 7).amps == 7.5

@@ -22,7 +22,7 @@ from loomwright.checks.tables import (
 )
 from loomwright.checks.tables import short_time as short
 from loomwright.checks.tables.sourced import rows
-from loomwright.lang.circuit.branch_types import Law
+from loomwright.lang.circuit.branch_types import BranchType
 
 PLAIN = ["black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white", "pink", "turquoise"]
 
@@ -82,7 +82,7 @@ def test_thirty_seconds_of_cranking() -> None:
 
 def test_shares_for_every_consumer_that_has_a_state() -> None:
     """Every kind of element of the language, relay coils and unit supplies; resistors, sensors and fields have none."""
-    plain = {law.title for law in Law if law.consumes} - {"resistor", "sensor", "field"}
+    plain = {branch_type.title for branch_type in BranchType if branch_type.consumes} - {"resistor", "sensor", "field"}
     assert set(laws.shares()) == plain
     for share in laws.shares().values():
         assert 0 < share.dead < share.works <= share.start < 1

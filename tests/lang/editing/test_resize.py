@@ -161,4 +161,4 @@ def test_only_the_size_differs_whatever_else_stands_there(
 
         old, new = before.harness.wires["1"], after.harness.wires["1"]
         assert new.size == TWO
-        assert replace(new, size=None, pieces=(), span=old.span) == replace(old, size=None, pieces=())
+        assert replace(new, size=None, segments=(), span=old.span) == replace(old, size=None, segments=())

@@ -56,78 +56,78 @@ def save(name: str, text: str) -> Callable[[], object]:
 
 
 @pytest.fixture
-def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Desk:
+def workspace(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Desk:
     monkeypatch.chdir(tmp_path)
     save("bike.loom", 'place a\nuse "option.loom"\n')()
     save("option.loom", "place b\n")()
     return Desk("bike.loom")
 
 
-def test_a_save_gives_an_answer(desk: Desk) -> None:
-    assert desk.answer() == "a b"
-    assert desk.answer(save("bike.loom", 'place c\nuse "option.loom"\n')) == "c b"
-    assert desk.answer(save("option.loom", "place d\n")) == "c d"
-    assert desk.nothing()
+def test_a_save_gives_an_answer(workspace: Desk) -> None:
+    assert workspace.answer() == "a b"
+    assert workspace.answer(save("bike.loom", 'place c\nuse "option.loom"\n')) == "c b"
+    assert workspace.answer(save("option.loom", "place d\n")) == "c d"
+    assert workspace.nothing()
 
 
-def test_a_save_without_a_change_is_answered_too(desk: Desk) -> None:
-    assert desk.answer() == "a b"
-    assert desk.answer(save("option.loom", "place b\n")) == "a b"
+def test_a_save_without_a_change_is_answered_too(workspace: Desk) -> None:
+    assert workspace.answer() == "a b"
+    assert workspace.answer(save("option.loom", "place b\n")) == "a b"
 
 
-def test_a_file_used_later_is_watched_too(desk: Desk) -> None:
-    desk.answer()
-    assert desk.answer(save("bike.loom", 'place a\nuse "more.loom"\n')) == "a"
-    assert desk.answer(save("more.loom", "place m\n")) == "a m", "it is missed no longer"
-    assert desk.answer(save("more.loom", "place n\n")) == "a n"
+def test_a_file_used_later_is_watched_too(workspace: Desk) -> None:
+    workspace.answer()
+    assert workspace.answer(save("bike.loom", 'place a\nuse "more.loom"\n')) == "a"
+    assert workspace.answer(save("more.loom", "place m\n")) == "a m", "it is missed no longer"
+    assert workspace.answer(save("more.loom", "place n\n")) == "a n"
 
 
-def test_other_files_of_the_folder_give_no_answer(desk: Desk) -> None:
-    desk.answer()
-    assert desk.nothing(save(".bike.loom.swp", "x"), save("notes.txt", "y"), Path("notes.txt").unlink)
+def test_other_files_of_the_folder_give_no_answer(workspace: Desk) -> None:
+    workspace.answer()
+    assert workspace.nothing(save(".bike.loom.swp", "x"), save("notes.txt", "y"), Path("notes.txt").unlink)
 
 
-def test_an_editor_that_puts_a_new_file_in_its_place(desk: Desk) -> None:
-    desk.answer()
+def test_an_editor_that_puts_a_new_file_in_its_place(workspace: Desk) -> None:
+    workspace.answer()
     away = lambda: Path("bike.loom").rename("bike.loom~")  # noqa: E731
-    assert desk.answer(away, save("bike.loom", "place new\n")) == "new"
+    assert workspace.answer(away, save("bike.loom", "place new\n")) == "new"
     beside = save("bike.new", "place newer\n")
-    assert desk.answer(beside, lambda: Path("bike.new").replace("bike.loom")) == "newer"
+    assert workspace.answer(beside, lambda: Path("bike.new").replace("bike.loom")) == "newer"
 
 
-def test_an_editor_that_empties_a_file_before_it_fills_it(desk: Desk) -> None:
-    desk.answer()
-    assert desk.answer(save("bike.loom", ""), save("bike.loom", "place full\n")) == "full"
+def test_an_editor_that_empties_a_file_before_it_fills_it(workspace: Desk) -> None:
+    workspace.answer()
+    assert workspace.answer(save("bike.loom", ""), save("bike.loom", "place full\n")) == "full"
 
 
-def test_a_file_that_is_gone_is_told_once_and_waited_for(desk: Desk) -> None:
-    desk.answer()
-    assert "there is no such file" in desk.answer(Path("bike.loom").unlink)
-    assert desk.nothing()
+def test_a_file_that_is_gone_is_told_once_and_waited_for(workspace: Desk) -> None:
+    workspace.answer()
+    assert "there is no such file" in workspace.answer(Path("bike.loom").unlink)
+    assert workspace.nothing()
 
 
-def test_a_file_that_comes_back_late_is_read(desk: Desk) -> None:
-    desk.answer()
-    assert "there is no such file" in desk.answer(Path("bike.loom").unlink)
-    assert desk.answer(save("bike.loom", "place back\n")) == "back"
+def test_a_file_that_comes_back_late_is_read(workspace: Desk) -> None:
+    workspace.answer()
+    assert "there is no such file" in workspace.answer(Path("bike.loom").unlink)
+    assert workspace.answer(save("bike.loom", "place back\n")) == "back"
 
 
 def test_a_file_that_is_not_there_yet(tmp_path: Path) -> None:
-    desk = Desk(str(tmp_path / "new.loom"))
-    assert "there is no such file" in desk.answer()
-    assert desk.answer(save(str(tmp_path / "new.loom"), "place a\n")) == "a"
+    workspace = Desk(str(tmp_path / "new.loom"))
+    assert "there is no such file" in workspace.answer()
+    assert workspace.answer(save(str(tmp_path / "new.loom"), "place a\n")) == "a"
 
 
-def test_the_harness_that_is_replaced_is_watched(desk: Desk) -> None:
+def test_the_harness_that_is_replaced_is_watched(workspace: Desk) -> None:
     save("old.loom", "place old\n")()
     save("bike.loom", 'place a\nconverts "old.loom"\n')()
-    assert desk.answer() == "a"
-    assert desk.answer(save("old.loom", "place older\n")) == "a"
+    assert workspace.answer() == "a"
+    assert workspace.answer(save("old.loom", "place older\n")) == "a"
 
 
-def test_mistakes_are_answers_too(desk: Desk) -> None:
-    desk.answer()
-    desk.steps.append(save("bike.loom", "plaec a\n"))
-    given = next(desk.answers)
+def test_mistakes_are_answers_too(workspace: Desk) -> None:
+    workspace.answer()
+    workspace.steps.append(save("bike.loom", "plaec a\n"))
+    given = next(workspace.answers)
     assert isinstance(given, Reading)
     assert given.mistakes

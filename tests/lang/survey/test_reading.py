@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loomwright.lang.diagnostics.diagnostic import Mistake
+from loomwright.lang.diagnostics.diagnostic import Diagnostic
 from loomwright.lang.editing.formatter import tidy
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.survey.reading import read_survey, read_survey_file
@@ -36,7 +36,7 @@ def read(text: str, head: str = HEAD) -> SurveyReading:
     return read_survey(head + text, "survey.loom", load=lambda _: DIAGRAM)
 
 
-def only(text: str, head: str = HEAD) -> Mistake:
+def only(text: str, head: str = HEAD) -> Diagnostic:
     found = read(text, head).mistakes
     assert len(found) == 1, found
     return found[0]

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from marked_text import LAMP as WHOLE
 
-from loomwright.lang.diagnostics.messages import Mistakes
+from loomwright.lang.diagnostics.messages import Diagnostics
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.syntax import parser as syntax
 from loomwright.lang.syntax.parser import Memory, parse
@@ -55,7 +55,7 @@ def test_remembered_or_not_is_the_same(steps: list[list[tuple[str, int, str]]]) 
     for edits in steps:
         rows = edited(rows, edits)
         text = "\n".join(rows)
-        with_memory, without = Mistakes(), Mistakes()
+        with_memory, without = Diagnostics(), Diagnostics()
         found = parse(text, "bike.loom", with_memory, memory)
         fresh = parse(text, "bike.loom", without)
         assert plain(found.statements) == plain(fresh.statements)
@@ -78,11 +78,11 @@ def test_only_new_lines_are_parsed(monkeypatch: pytest.MonkeyPatch) -> None:
 
     monkeypatch.setattr(syntax, "_tools", lambda: (listening_lex, listening_parse, misfit))
     memory = Memory()
-    parse(WHOLE, "bike.loom", Mistakes(), memory)
+    parse(WHOLE, "bike.loom", Diagnostics(), memory)
     assert len(parsed) > 20
     lexed.clear()
     parsed.clear()
-    parse(WHOLE.replace("wire 2 MAIN.2", "wire 2  MAIN.1"), "bike.loom", Mistakes(), memory)
+    parse(WHOLE.replace("wire 2 MAIN.2", "wire 2  MAIN.1"), "bike.loom", Diagnostics(), memory)
     assert len(lexed) == 1
     assert parsed == ["wire"]
 

@@ -24,12 +24,12 @@ from loomwright.render.editor.occurrences import mention_at
 from loomwright.render.editor.outline import outline
 from loomwright.render.editor.positions import Place, Sheet
 from loomwright.render.editor.renaming import RefusedError, applied, check_nameable, renamed
-from loomwright.render.editor.workspace import Desk, Understood
+from loomwright.render.editor.workspace import Understood, Workspace
 
 FILE = "/nowhere/bike.loom"
 
 
-def ask_everything(desk: Desk, known: Understood, line: int, column: int) -> None:
+def ask_everything(workspace: Workspace, known: Understood, line: int, column: int) -> None:
     completion(known, FILE, line, column)
     hover(known, FILE, line, column)
     mention = mention_at(known.mentions[FILE], line, column)
@@ -38,7 +38,7 @@ def ask_everything(desk: Desk, known: Understood, line: int, column: int) -> Non
     definitions(known, mention)
     assert mention.span in references(known, mention, definition=True)
     try:
-        changes = renamed([known], check_nameable(mention), "n-E-w", desk.reread)
+        changes = renamed([known], check_nameable(mention), "n-E-w", workspace.reread)
     except RefusedError:
         return
     assert "n-E-w" in applied(known.syntaxes[FILE], changes)
@@ -48,14 +48,14 @@ def ask_everything(desk: Desk, known: Understood, line: int, column: int) -> Non
 @given(st.integers(0, 10**9))
 def test_no_feature_breaks_down(seed: int) -> None:
     text = damaged(seed).decode("utf-8", "replace")
-    desk = Desk(lambda: TODAY)
-    desk.put(FILE, text)
-    known = desk.understood(FILE)
+    workspace = Workspace(lambda: TODAY)
+    workspace.put(FILE, text)
+    known = workspace.understood(FILE)
     rows = Sheet(text).rows
     choice = random.Random(seed)
     for _ in range(5):
         line = choice.randint(1, len(rows))
-        ask_everything(desk, known, line, choice.randint(1, len(rows[line - 1]) + 1))
+        ask_everything(workspace, known, line, choice.randint(1, len(rows[line - 1]) + 1))
     outline(known.syntaxes[FILE], known.mentions[FILE])
     list(lengths(known.harness, FILE, 1, len(rows)))
     for problem in of_mistakes(known.reading)[:10]:
@@ -72,9 +72,9 @@ def test_no_feature_breaks_down(seed: int) -> None:
 )
 def test_what_is_too_wide_is_said(text: str) -> None:
     """Harnesses whose combinations are more than can be worked through: there is an answer to every question."""
-    desk = Desk(lambda: TODAY)
-    desk.put(FILE, text)
-    known = desk.understood(FILE)
+    workspace = Workspace(lambda: TODAY)
+    workspace.put(FILE, text)
+    known = workspace.understood(FILE)
     assert known.sound
     for mention in known.mentions[FILE][:400:7]:
         said = hover(known, FILE, mention.span.line, mention.span.column)
@@ -87,9 +87,9 @@ def test_what_is_too_wide_is_said(text: str) -> None:
 def test_every_place_is_one_of_the_text(seed: int) -> None:
     """An editor that gets a place outside of its text draws it anywhere."""
     text = damaged(seed).decode("utf-8", "replace")
-    desk = Desk(lambda: TODAY)
-    desk.put(FILE, text)
-    known = desk.understood(FILE)
+    workspace = Workspace(lambda: TODAY)
+    workspace.put(FILE, text)
+    known = workspace.understood(FILE)
     sheet = Sheet(text)
     last = sheet.shown(Place(10**6, 1))
     for mention in known.mentions[FILE]:

@@ -31,8 +31,8 @@ def test_all_that_was_written_was_offered(spec: Path) -> None:
     }
     asked, missing = 0, []
     for number, line in enumerate(known.syntaxes[file].lines, 1):
-        for piece in line.pieces:
-            for token in piece.tokens:
+        for segment in line.segments:
+            for token in segment.tokens:
                 column = token.column or 1
                 if token.type not in ("WORD", "END", "STRIPED") or is_number(token.value):
                     continue

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pygls.workspace import PositionCodec
 
-from loomwright.lang.diagnostics.messages import Mistakes
+from loomwright.lang.diagnostics.messages import Diagnostics
 from loomwright.lang.syntax.parser import parse
 from loomwright.render.editor.positions import Place, Sheet, Shown
 
@@ -58,9 +58,9 @@ def test_columns_are_those_of_the_syntax(text: str) -> None:
     """A word's span, cut out of the editor's text, is that word, whatever stands around it."""
     sheet = Sheet(text)
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    for number, line in enumerate(parse(text, "bike.loom", Mistakes()).lines, 1):
-        for piece in line.pieces if "\r" not in sheet.rows[number - 1] else ():
-            for token in piece.tokens if piece.readable else ():
+    for number, line in enumerate(parse(text, "bike.loom", Diagnostics()).lines, 1):
+        for segment in line.segments if "\r" not in sheet.rows[number - 1] else ():
+            for token in segment.tokens if segment.readable else ():
                 start = sheet.shown(Place(number, token.column or 1))
                 end = sheet.shown(Place(number, token.end_column or 1))
                 found = lines[start.line][start.character : end.character]

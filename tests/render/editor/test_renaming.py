@@ -12,7 +12,7 @@ from marked_text import LAMP, TODAY, cut
 from loomwright.lang.files.reading import read_text
 from loomwright.render.editor.occurrences import NAMED, mention_at
 from loomwright.render.editor.renaming import RefusedError, applied, check_nameable, renamed
-from loomwright.render.editor.workspace import Desk
+from loomwright.render.editor.workspace import Workspace
 
 STOCK = Path(__file__).parents[3] / "specs" / "stock.loom"
 
@@ -21,11 +21,11 @@ def rename(marked: str, name: str, text: str = LAMP, file: str = "/nowhere/bike.
     """The text after a rename of what is marked in a piece of it."""
     whole, line, column = cut(text.replace(marked.replace("|", ""), marked, 1))
     assert whole == text
-    desk = Desk(lambda: TODAY)
-    desk.put(file, text)
-    known = desk.understood(file)
+    workspace = Workspace(lambda: TODAY)
+    workspace.put(file, text)
+    known = workspace.understood(file)
     mention = check_nameable(mention_at(known.mentions[file], line, column))
-    changes = renamed([known], mention, name, desk.reread, desk.old_names([known]))
+    changes = renamed([known], mention, name, workspace.reread, workspace.old_names([known]))
     return applied(known.syntaxes[file], changes)
 
 
@@ -112,19 +112,19 @@ def test_a_part_of_a_rebuild_says_what_it_was(tmp_path: Path) -> None:
 def test_across_the_files_that_are_read(tmp_path: Path) -> None:
     used = "fuse MAIN 5 A blade at tray # the main one\n"
     whole = LAMP.replace("fuse MAIN 5 A blade at tray\n", 'use "parts.loom"\n')
-    desk = Desk(lambda: TODAY)
+    workspace = Workspace(lambda: TODAY)
     root, parts = str(tmp_path / "bike.loom"), str(tmp_path / "parts.loom")
-    desk.put(root, whole)
-    desk.put(parts, used)
-    known = desk.understood(root)
+    workspace.put(root, whole)
+    workspace.put(parts, used)
+    known = workspace.understood(root)
     mention = mention_at(known.mentions[parts], 1, 6)
-    changes = renamed([known], check_nameable(mention), "F1", desk.reread)
+    changes = renamed([known], check_nameable(mention), "F1", workspace.reread)
     assert applied(known.syntaxes[parts], changes) == used.replace("MAIN", "F1")
     assert applied(known.syntaxes[root], changes) == whole.replace("MAIN", "F1")
 
 
 STOCK_TEXT = STOCK.read_text(encoding="utf-8")
-DESK = Desk(lambda: TODAY)
+DESK = Workspace(lambda: TODAY)
 DESK.put(str(STOCK), STOCK_TEXT)
 KNOWN = DESK.understood(str(STOCK))
 THINGS = [m for m in KNOWN.mentions[str(STOCK)] if m.defines and m.sort in NAMED]
@@ -140,9 +140,9 @@ def test_there_and_back_again(mention: object) -> None:
     reading = read_text(text, "again.loom")
     assert not reading.mistakes
     assert len(reading.harness.parts) == len(KNOWN.harness.parts)
-    desk = Desk(lambda: TODAY)
-    desk.put("again.loom", text)
-    known = desk.understood("again.loom")
+    workspace = Workspace(lambda: TODAY)
+    workspace.put("again.loom", text)
+    known = workspace.understood("again.loom")
     new = next(m for m in known.mentions["again.loom"] if m.name == "n-E-w")
-    back = renamed([known], new, mention.name, desk.reread)  # type: ignore[attr-defined]
+    back = renamed([known], new, mention.name, workspace.reread)  # type: ignore[attr-defined]
     assert applied(known.syntaxes["again.loom"], back) == STOCK_TEXT

@@ -59,7 +59,7 @@ def test_lengths_that_nobody_wrote() -> None:
     known, file = understood(LAMP)
     (hint,) = lengths(known.harness, file, 1, 99)
     assert hint.span.line == 17
-    total = sum(piece.length or 0.0 for piece in known.harness.wires["3"].pieces)
+    total = sum(segment.length or 0.0 for segment in known.harness.wires["3"].segments)
     assert hint.text == f"{total:.3g} m"
     assert "tray - tail" in hint.tooltip
     assert list(lengths(known.harness, file, 18, 99)) == []

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from loomwright.checks.findings.finding import Finding, Level
 from loomwright.checks.runner.run import Report
-from loomwright.lang.diagnostics.diagnostic import Mistake, Span
+from loomwright.lang.diagnostics.diagnostic import Diagnostic, Span
 from loomwright.lang.model.harness import Harness
 from loomwright.render.formats import sarif
 from loomwright.render.formats.accepted import NotAcceptedError, new_list, read_accepted, without_accepted
@@ -106,7 +106,7 @@ def test_the_list_names_no_folder_of_the_machine(tmp_path: Path) -> None:
 
 
 def test_mistakes_are_never_accepted(written: str) -> None:
-    wrong = Mistake("unknown-word", Span("bike.loom", 3, 1, 2), "x")
+    wrong = Diagnostic("unknown-word", Span("bike.loom", 3, 1, 2), "x")
     found = replace(report(), mistakes=(wrong,))
     assert after(found, written) == found
     assert new_list([found], written, {}).accepted == 0

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from loomwright.checks.findings.finding import Figure, Finding, Level
 from loomwright.checks.runner.run import Report
-from loomwright.lang.diagnostics.diagnostic import Mistake, Note, Span
+from loomwright.lang.diagnostics.diagnostic import Diagnostic, Note, Span
 from loomwright.lang.model.harness import Harness
 from loomwright.render.formats import annotations, code_quality, junit, sarif
 from loomwright.render.formats.entries import entries, number, uri
@@ -42,13 +42,15 @@ def unfused(line: int = 12, **more: object) -> Finding:
     )
 
 
-def report(*findings: Finding, mistakes: tuple[Mistake, ...] = (), waived: tuple[Finding, ...] = ()) -> Report:
+def report(*findings: Finding, mistakes: tuple[Diagnostic, ...] = (), waived: tuple[Finding, ...] = ()) -> Report:
     return Report(
         harness=Harness(file="bikes/twin.loom"), mistakes=mistakes, findings=findings, waived=waived, texts={}
     )
 
 
-MISTAKE = Mistake("unknown-word", span(4), "'batery' is no word for a source", "battery, alternator", nearest="battery")
+MISTAKE = Diagnostic(
+    "unknown-word", span(4), "'batery' is no word for a source", "battery, alternator", nearest="battery"
+)
 WAIVED = unfused(20, waived="starter cable, short and sleeved")
 NOTE = Finding(rule="unused-part", level=Level.NOTE, message="nothing reaches SP9", span=span(30), about=("SP9",))
 ALL = [report(unfused(), NOTE, waived=(WAIVED,)), report(mistakes=(MISTAKE,))]

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 import loomwright.render.formats
 from loomwright.checks.findings.finding import Figure, Finding, Level
 from loomwright.checks.runner.run import Report
-from loomwright.lang.diagnostics.diagnostic import Mistake, Note, Span
+from loomwright.lang.diagnostics.diagnostic import Diagnostic, Note, Span
 from loomwright.lang.model.harness import Harness
 from loomwright.render.formats import json_report
 
@@ -23,7 +23,7 @@ VALIDATOR = jsonschema.Draft202012Validator(SCHEMA)
 spans = st.builds(Span, st.text(), st.integers(1), st.integers(1), st.integers(1))
 notes = st.lists(st.builds(Note, st.text(), spans), max_size=2).map(tuple)
 words = st.lists(st.text(), max_size=3).map(tuple)
-mistakes = st.builds(Mistake, st.text(), spans, st.text(), st.text(), st.none() | st.text(), st.text(), notes)
+mistakes = st.builds(Diagnostic, st.text(), spans, st.text(), st.text(), st.none() | st.text(), st.text(), notes)
 findings = st.builds(
     Finding,
     rule=st.text(min_size=1),

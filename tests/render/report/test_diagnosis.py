@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from loomwright.checks.diagnosis.observations import observations
-from loomwright.checks.diagnosis.ranking import Detective, Inquiry
+from loomwright.checks.diagnosis.ranking import Diagnoser, Diagnosis
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.build import build_circuit
@@ -22,11 +22,11 @@ SPECS = Path(__file__).parents[3] / "specs"
 
 
 @cache
-def detective(name: str, state: str) -> Detective:
-    return Detective(Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))), state)
+def detective(name: str, state: str) -> Diagnoser:
+    return Diagnoser(Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))), state)
 
 
-def asked(name: str, state: str, *seen: str) -> Inquiry:
+def asked(name: str, state: str, *seen: str) -> Diagnosis:
     found = detective(name, state)
     return found.inquire([each for text in seen for each in observations(text, found.places)])
 
@@ -83,15 +83,19 @@ def test_an_inquiry_as_json() -> None:
     found = json.loads(inquiry_json(asked("stock", "turning-left", "FL dead, RL live"), "turning-left"))
     assert found["seen"] == ["FL dead", "RL live"]
     assert found["partial"] is False
-    assert [s["branch"] for chain in found["chains"] for s in chain["suspects"]] == ["wire 84", "FL.turn", "wire 78"]
+    assert [s["branch"] for ambiguity_group in found["chains"] for s in ambiguity_group["suspects"]] == [
+        "wire 84",
+        "FL.turn",
+        "wire 78",
+    ]
     assert found["chains"][2]["reasons"][0] == {
         "seen": "FL dead",
         "explains": True,
         "why": "no way from F-TURN to FL.L any more",
     }
-    assert sum(chain["weight"] for chain in found["chains"]) == pytest.approx(1.0, abs=0.01)
+    assert sum(ambiguity_group["weight"] for ambiguity_group in found["chains"]) == pytest.approx(1.0, abs=0.01)
     assert found["version"] == 3
-    assert [chain["history"] for chain in found["chains"]] == ["", "", ""]
+    assert [ambiguity_group["history"] for ambiguity_group in found["chains"]] == ["", "", ""]
     assert found["measure"]["red"] == "FL.31"
     assert found["measure"]["black"] == "BAT.-"
     assert found["measure"]["then"] == "X V at FL.31"

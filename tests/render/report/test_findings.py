@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from loomwright.checks.findings.finding import Figure, Finding, Level
 from loomwright.checks.runner.run import Report
-from loomwright.lang.diagnostics.diagnostic import Mistake, Note, Span
+from loomwright.lang.diagnostics.diagnostic import Diagnostic, Note, Span
 from loomwright.lang.model.harness import Harness
 from loomwright.render.report.findings import report_text, source_lines, visible, wants_colour
 
@@ -33,7 +33,7 @@ DRAIN = Finding(
     notes=(Note("CTRL is here", Span("bike.loom", 9, 1, 5)),),
 )
 BARE = Finding(rule="unused-part", level=Level.NOTE, message="R1 is not wired", span=Span("bike.loom", 2, 1, 2))
-MISTAKE = Mistake(
+MISTAKE = Diagnostic(
     kind="missing-space",
     span=Span("bike.loom", 2, 28, 31),
     message="no space between 30 and A",
@@ -105,7 +105,9 @@ def test_waived_findings_are_listed_where_asked_for() -> None:
 def test_any_text_gives_lines_that_editors_and_terminals_can_take(
     source: str, message: str, line: int, column: int, length: int
 ) -> None:
-    mistake = Mistake(kind="odd", span=Span("a.loom", line, column, column + length), message=message, nearest=message)
+    mistake = Diagnostic(
+        kind="odd", span=Span("a.loom", line, column, column + length), message=message, nearest=message
+    )
     text = report_text(report(mistakes=(mistake,), texts={"a.loom": source}))
     assert GNU.match(text.split("\n", 1)[0])
     assert "\x1b" not in text
@@ -113,7 +115,7 @@ def test_any_text_gives_lines_that_editors_and_terminals_can_take(
 
 
 def test_a_wide_letter_takes_two_columns_of_a_terminal() -> None:
-    mistake = Mistake(kind="odd", span=Span("a.loom", 1, 7, 9), message="m")
+    mistake = Diagnostic(kind="odd", span=Span("a.loom", 1, 7, 9), message="m")
     text = report_text(report(mistakes=(mistake,), texts={"a.loom": "load \u96fb\u8d77\u52d5"}))
     assert text.splitlines()[1:3] == ["    load \u96fb\u8d77\u52d5", "    " + " " * 7 + "^^^^"]
 

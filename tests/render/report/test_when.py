@@ -9,14 +9,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loomwright.checks.behaviour import AtPole, Joined
-from loomwright.checks.logic import Conduction
+from loomwright.checks.logic import SwitchingLogic
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file, read_text
 from loomwright.render.report.when import When, when
 
 ROOT = Path(__file__).parents[3]
-STOCK = Conduction(build_circuit(read_file(ROOT / "specs" / "stock.loom").harness))
-REBUILD = Conduction(build_circuit(read_file(ROOT / "specs" / "rebuild.loom").harness))
+STOCK = SwitchingLogic(build_circuit(read_file(ROOT / "specs" / "stock.loom").harness))
+REBUILD = SwitchingLogic(build_circuit(read_file(ROOT / "specs" / "rebuild.loom").harness))
 
 
 def means(setting: str, positions: dict[str, str]) -> bool:
@@ -32,23 +32,23 @@ def means(setting: str, positions: dict[str, str]) -> bool:
 
 
 QUESTIONS = [
-    (conduction, question)
-    for conduction in (STOCK, REBUILD)
+    (logic, question)
+    for logic in (STOCK, REBUILD)
     for question in (
-        *(AtPole(node, feed) for node in conduction.circuit.at for feed in (True, False)),
-        *(Joined(branch.key) for branch in conduction.consumers),
+        *(AtPole(node, feed) for node in logic.circuit.at for feed in (True, False)),
+        *(Joined(branch.key) for branch in logic.consumers),
     )
 ]
 
 
 @settings(max_examples=60)
 @given(st.sampled_from(QUESTIONS))
-def test_words_mean_what_the_table_says(asked: tuple[Conduction, AtPole | Joined]) -> None:
+def test_words_mean_what_the_table_says(asked: tuple[SwitchingLogic, AtPole | Joined]) -> None:
     """In each combination that counts: where a setting of ``always`` fits it holds, where none fits never."""
-    conduction, question = asked
-    said = when(conduction, question)
+    logic, question = asked
+    said = when(logic, question)
     assert not said.undecided
-    scope = conduction.scope(question)
+    scope = logic.scope(question)
     holds = question.table(scope)
     if said.more:
         return
@@ -97,7 +97,7 @@ wire 6 K.86 to FRAME
 wire 7 BAT.- to FRAME
 """
     ).harness
-    said = when(Conduction(build_circuit(harness)), AtPole("K.87", feed=True))
+    said = when(SwitchingLogic(build_circuit(harness)), AtPole("K.87", feed=True))
     assert said.always == ("KEY on, B press",)
     assert said.at_times == ("KEY on",)
 

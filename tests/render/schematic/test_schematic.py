@@ -145,8 +145,8 @@ def assert_shows_what_the_harness_says(harness: Harness, drawing: Drawing) -> No
             node = joined[node]
         return node
 
-    for piece in harness.pieces:
-        ends = [end.node for end in (piece.a, piece.b)]
+    for segment in harness.segments:
+        ends = [end.node for end in (segment.a, segment.b)]
         if not any(isinstance(harness.parts.get(end), Ground) for end in ends):  # each ground is drawn by itself
             joined[find(ends[0])] = find(ends[1])
     splices = [
@@ -182,16 +182,16 @@ def test_the_lines_join_what_the_wires_join(path: Path, engine: EngineName) -> N
 def test_every_part_and_every_stretch_of_wire_is_there_once(path: Path) -> None:
     harness = read(path)
     drawing = drawn(path)
-    assert sorted(run.name for run in drawing.runs) == sorted(piece.name for piece in harness.pieces)
+    assert sorted(run.name for run in drawing.runs) == sorted(segment.name for segment in harness.segments)
     shown = {element.part for element in drawing.elements}
     assert shown >= {n for n, part in harness.parts.items() if not isinstance(part, Connector | Ground)}
     assert len({element.key for element in drawing.elements}) == len(drawing.elements)
     for run in drawing.runs:
         words = " ".join(text.words for text in run.texts)
-        piece = next(p for p in harness.pieces if p.name == run.name)
+        segment = next(p for p in harness.segments if p.name == run.name)
         assert run.name in words
-        assert not piece.colour or piece.colour in words
-        assert not piece.size or piece.size.text.replace("mm2", "mm²") in words
+        assert not segment.colour or segment.colour in words
+        assert not segment.size or segment.size.text.replace("mm2", "mm²") in words
 
 
 def test_supply_stands_at_the_head_and_ground_at_the_foot() -> None:
@@ -282,10 +282,10 @@ def test_no_terminal_on_a_sheet_looks_free_that_is_not(path: Path, system: str) 
     drawing = drawn(path, system)
     runs = {run.name for run in drawing.runs}
     on_sheet = {net.split(" ")[0] for element in drawing.elements for net, _ in element.ports}
-    for piece in harness.pieces:
-        for end in (piece.a, piece.b):
+    for segment in harness.segments:
+        for end in (segment.a, segment.b):
             if end.node in on_sheet and not isinstance(harness.parts.get(end.part), Ground):
-                assert piece.name in runs, f"{piece.name} is wired to {end.node}"
+                assert segment.name in runs, f"{segment.name} is wired to {end.node}"
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
@@ -339,7 +339,7 @@ def test_fragments_of_a_harness_are_drawn_too(text: str) -> None:
     harness = read_text(text).harness
     drawing = draw(harness)
     assert faults(drawing) == []
-    assert len(drawing.runs) == len(harness.pieces)
+    assert len(drawing.runs) == len(harness.segments)
     assert svg_text(drawing).startswith("<svg ")
 
 
