@@ -12,7 +12,6 @@ BY_HAND = re.compile(r"[,.\d]*[gfeGFE%n]|,")
 """Format specifications of numbers: `g`, `.3g`, `,.0f`, `.0%`; widths such as `<7` and `02x` are none."""
 
 ELSEWHERE = {
-    "checks/conductors/loading.py": "a size as the language writes it, not grouped",
     "checks/sizing/criteria.py": "a size as the language writes it, not grouped",
     "checks/tables/ampacity.py": "the name of a row",
     "checks/diagnosis/ranking.py": "what a meter displays, to a tenth of a volt",

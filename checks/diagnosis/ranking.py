@@ -158,8 +158,8 @@ class Diagnosis:
 
     ``ambiguity_groups``: the likeliest first; none explains all observations where ``partial``. ``next`` is ``None``
     where no volts tell the suspects apart; ``ohms`` and ``to_ground`` then have what may, with the battery out.
-    ``unsolved``: faults that were not worked out all the way, and are no suspects, but nothing acquits them; nor does anything
-    acquit a fault in the ``unpredicted`` ways in which the state may stand.
+    ``unsolved``: faults that were not worked out all the way, and are no suspects, but nothing acquits them; nor does
+    anything acquit a fault in the ``unpredicted`` ways in which the state may stand.
     """
 
     observations: tuple[Observation, ...]

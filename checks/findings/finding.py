@@ -103,14 +103,15 @@ class Finding:
     ``about`` names the parts and wires concerned, as the user writes them (waivers match these). ``combination`` is one
     setting of the controls that shows it, nearest to rest, only controls that matter; ``state`` the named state
     instead. ``path`` is the way of the current through named wires and parts, in order. ``source`` names profile, table
-    or law behind the figures. ``remedy`` says what would settle it: an imperative with target and place, the safe one
-    first, or what to measure where no safe one is known. ``proposals`` are the fixes of it that are edits of the text,
-    best first; nobody has tried them yet (``fixing.proved`` does). ``waived`` holds the reason where a waiver covers
-    it. Findings of one rule that share a ``group`` are told as one after waivers (``runner.merged``); the one of
-    the least ``rank`` leads, and ``members`` holds them all, the leading one first. ``explains`` names parts,
-    and consumers by key, that cannot work because of it: what ``WHAT_IS_EXPLAINED`` says of these alone becomes a note
-    of this finding. ``subject`` is the key of the one consumer, or the name of the part, of which a finding says that
-    it does not work; without one it follows from nothing.
+    or law behind the figures. ``proposals`` are the fixes of it that are edits of the text, best first; nobody has
+    tried them on this harness yet (``fixing.proved`` does). ``remedy`` says what else would settle it: an
+    imperative with target and place, or what to measure where no safe one is known. What is shown is ``to_do``.
+    ``waived`` holds the reason where a waiver covers it. Findings of one rule that share a ``group`` are told as
+    one after waivers (``runner.merged``); the one of the least ``rank`` leads, and ``members`` holds them
+    all, the leading one first. ``explains`` names parts, and consumers by key, that cannot work because of it: what
+    ``WHAT_IS_EXPLAINED`` says of these alone becomes a note of this finding. ``subject`` is the key of the one
+    consumer, or the name of the part, of which a finding says that it does not work; without one it follows from
+    nothing.
     """
 
     rule: str
@@ -133,6 +134,14 @@ class Finding:
     members: tuple[Finding, ...] = ()
     explains: tuple[str, ...] = ()
     subject: str = ""
+
+    @property
+    def to_do(self) -> str:
+        """What would settle it, as it is shown: the words of the first proposal, so that what is read is what a quick
+        fix does, and then what else there is to do.
+        """
+        first = self.proposals[0].says if self.proposals else ""
+        return "; ".join(said for said in (first, self.remedy) if said)
 
     @property
     def order(self) -> tuple[int, int, Span, str, str]:

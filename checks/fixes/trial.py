@@ -12,7 +12,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 from ...lang.editing.mending import MendError, edits, mended_reading, mended_texts
-from ...lang.editing.proposals import Proposal
 from ...lang.records import dataclass
 from ..behaviour.dependents import may_live
 from ..findings.finding import WHAT_COMES_FIRST, Finding, Level
@@ -20,6 +19,7 @@ from ..runner.run import LAST, apply_waivers, catalogue, examine, is_broken, rul
 from ..study import Study
 
 if TYPE_CHECKING:
+    from ...lang.editing.proposals import Proposal
     from ...lang.editing.resize import Edit
     from ...lang.model.harness import Reading
     from ...lang.syntax.tree import Syntax
@@ -41,14 +41,7 @@ def proposals(study: Study, finding: Finding) -> Iterator[Proposal]:
     """What a rule proposes for a finding of its own, best first and not tried yet."""
     if _waits(study, finding):
         return
-    if len(finding.members) > 1 and all(member.proposals for member in finding.members):
-        firsts = [member.proposals[0] for member in finding.members]
-        yield Proposal(
-            "; ".join(dict.fromkeys(first.says for first in firsts)),
-            tuple(dict.fromkeys(change for first in firsts for change in first.changes)),
-        )
-    else:
-        yield from finding.proposals
+    yield from finding.proposals
     rule = rule_named(finding.rule, study.own_rules)
     if rule is not None and rule.fix is not None:
         yield from rule.fix(study, finding)
@@ -61,6 +54,7 @@ def _waits(study: Study, finding: Finding) -> bool:
 
 def proved(reading: Reading, syntaxes: Sequence[Syntax], study: Study, finding: Finding) -> Iterator[Proved]:
     """The proposals that are harmless on this very harness. ``syntaxes``: the files that are the user's to change."""
+    tried: list[Mapping[str, str]] = []
     for number, proposal in enumerate(proposals(study, finding)):
         if number == MOST_TRIED:
             return
@@ -69,6 +63,9 @@ def proved(reading: Reading, syntaxes: Sequence[Syntax], study: Study, finding: 
             texts = mended_texts(syntaxes, proposal.changes)
         except MendError:
             continue  # the text is not the user's, or not as the proposal expects it: nothing is offered
+        if texts in tried:
+            continue  # the same edits by another reason
+        tried.append(texts)
         if not harm(reading, study, finding, texts):
             yield Proved(proposal, changed, texts)
 
@@ -90,10 +87,10 @@ def harm(reading: Reading, study: Study, finding: Finding, texts: Mapping[str, s
     own = rule_named(finding.rule, study.own_rules)
     if own is not None and finding.rule not in LAST and any(_wanted(f) & wanted for f in examine(again, [own])):
         return "it is found still"  # most of what does not help is known by its own rule
-    new = _levels(again)
-    if wanted & new.keys():
+    other = _names(study) ^ _names(again)
+    new, old = _levels(again, other), _levels(study, other)
+    if {(rule, _without(names, other)) for rule, names in wanted} & new.keys():
         return "it is found still"
-    old = _levels(study)
     for (rule, names), level in sorted(new.items(), key=lambda item: (-item[1], item[0])):
         if level <= old.get((rule, names), _NONE):
             continue
@@ -118,12 +115,23 @@ def _wanted(finding: Finding) -> set[_Place]:
     return {_place(each) for each in finding.members or (finding,)}
 
 
-def _levels(study: Study) -> dict[_Place, int]:
-    """What every rule finds and no waiver covers, by rule and names, with the gravest level."""
+def _names(study: Study) -> set[str]:
+    return {*study.harness.parts, *study.harness.wires}
+
+
+def _without(names: tuple[str, ...], other: set[str]) -> tuple[str, ...]:
+    return tuple(name for name in names if name not in other)
+
+
+def _levels(study: Study, other: set[str]) -> dict[_Place, int]:
+    """What every rule finds and no waiver covers, by rule and names, with the gravest level. Names of what a fix adds
+    or takes out, ``other``, do not count: what is found on a path through a part that was added was found before.
+    """
     last = [rule for rule in catalogue() if rule.name in LAST]
     raw = (*study.found, *examine(study, last))
     left, _ = apply_waivers(study.harness, raw, study.today, study.own_rules)
     levels: dict[_Place, int] = {}
     for each in (*left, *(f for f in raw if is_broken(f))):
-        levels[_place(each)] = max(each.level, levels.get(_place(each), _NONE))
+        place = each.rule, _without(each.about, other)
+        levels[place] = max(each.level, levels.get(place, _NONE))
     return levels

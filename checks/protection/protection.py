@@ -488,6 +488,13 @@ class Protection:
             yield by
             node = by.a if by.b == node else by.b
 
+    def origin(self, sustained_fault: SustainedFault) -> tuple[str, str]:
+        """The pole that feeds an unprotected conductor, and the end of the conductor that is nearer to it."""
+        end = node = min(self._near(sustained_fault.conductor), key=lambda each: self._unprotected[each][0])
+        for by in self._way_back(sustained_fault):
+            node = by.a if by.b == node else by.b
+        return node, end
+
     def way(self, sustained_fault: SustainedFault) -> tuple[str, ...]:
         """The way of a fault current from a feed pole to the conductor, as names of wires and parts in order.
 

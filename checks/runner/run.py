@@ -11,9 +11,10 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from ...lang.diagnostics.diagnostic import Note, Span
+from ...lang.editing.proposals import together
 from ...lang.records import dataclass
 from .. import rules as _rules
-from ..findings.finding import WHAT_IS_EXPLAINED, Finding, Level
+from ..findings.finding import WHAT_COMES_FIRST, WHAT_IS_EXPLAINED, Finding, Level
 from ..rule import FAMILIES, Rule
 from ..study import Study
 from ..tables.profiles import DEFAULT, Profile, profile_named
@@ -180,12 +181,28 @@ def merged(found: Iterable[Finding]) -> tuple[Finding, ...]:
     """
     groups: dict[tuple[str, str], list[Finding]] = {}
     alone: list[Finding] = []
-    for finding in _explained(in_order(found)):
+    for finding in _explained(_waiting(in_order(found))):
         if finding.group:
             groups.setdefault((finding.rule, finding.group), []).append(finding)
         else:
             alone.append(finding)
     return in_order((*alone, *map(_as_one, groups.values())))
+
+
+def _waiting(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Findings that ask for the battery or a ground to be settled first, where one of these is found at fault: what
+    they would propose suits a harness that is not meant (wires exchanged to suit a battery that is reversed).
+    """
+    first = next((finding for finding in found if finding.rule in WHAT_COMES_FIRST), None)
+    if first is None:
+        return found
+    proposing = {rule.name for rule in catalogue() if rule.fix is not None} - set(WHAT_COMES_FIRST)
+    return tuple(
+        replace(finding, remedy=f"settle this first: {first.message}", proposals=())
+        if finding.rule in proposing or (finding.proposals and finding.rule not in WHAT_COMES_FIRST)
+        else finding
+        for finding in found
+    )
 
 
 def _explained(found: tuple[Finding, ...]) -> Iterator[Finding]:
@@ -226,7 +243,7 @@ def with_followers(cause: Finding, others: Sequence[Finding]) -> Finding:
         notes=(*cause.notes, *(note for o in others for note in (Note(o.message, o.span), *o.notes))),
         members=(
             *(cause.members or (cause,)),
-            *(replace(member, remedy=f"settle this first: {cause.message}") for member in each),
+            *(replace(member, remedy=f"settle this first: {cause.message}", proposals=()) for member in each),
         ),
     )
 
@@ -242,12 +259,15 @@ def _as_one(group: list[Finding]) -> Finding:
     named = list(dict.fromkeys(name for other in others for name in other.about if name not in lead.about))
     more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
     likewise = f"; likewise {', '.join(named[:MOST_NAMED])}{more}" if named else ""
+    all_fixed = all(member.proposals for member in members)  # else no edit of the text settles them all
     return replace(
         lead,
         message=lead.message + likewise,
         about=(*lead.about, *named),
         notes=(*lead.notes, *(note for other in others for note in (Note(other.message, other.span), *other.notes))),
         members=tuple(members),
+        remedy=lead.remedy if all_fixed else lead.to_do,
+        proposals=(together(member.proposals[0] for member in members),) if all_fixed else (),
     )
 
 

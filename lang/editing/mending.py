@@ -17,9 +17,10 @@ from typing import TYPE_CHECKING
 from ..diagnostics.messages import Diagnostics
 from ..files.reading import load_used, read_text
 from ..quantities.units import UNITS, is_number, unit_name
+from ..resolve.attributes import colour_of
 from ..syntax.parser import parse
 from ..syntax.tree import CappedLine, MountLine, PartLine, Statement, Syntax, WireLine
-from .proposals import AddLine, AddWords, DropLine, MoveEnd, Resize, SetQuantity, SetWord, SwapEnds, SwapWords
+from .proposals import AddLine, AddWords, DropLine, MoveEnd, Resize, SetQuantity, SetWord, SwapEnds, SwapWords, TurnWire
 from .resize import Edit, ResizeError, applied, edit_of
 
 if TYPE_CHECKING:
@@ -95,7 +96,7 @@ def _in_statement(statement: Statement, change: Change) -> Iterator[Edit | None]
         case SwapWords():
             yield from _swapped(statement, change)
         case SetWord() if _name(statement) == change.name:
-            places = [t for t in statement.tokens[2:] if t.value == change.old]
+            places = [t for t in statement.tokens[2:] if change.old in (t.value, _colour(t.value))]
             if len(places) == 1:
                 yield _over(statement, places[0], places[0], change.new)
         case AddWords() if _name(statement) == change.name:
@@ -104,6 +105,10 @@ def _in_statement(statement: Statement, change: Change) -> Iterator[Edit | None]
             yield Edit(statement.line, end, end, f" {change.words}")
         case SetQuantity() if _name(statement) == change.name:
             yield _quantity(statement, change)
+        case TurnWire() if isinstance(statement.node, WireLine) and _name(statement) == change.name:
+            a, b = _ends(statement)
+            yield _over(statement, a, a, b.value)
+            yield _over(statement, b, b, a.value)
         case DropLine():
             if (statement.file, statement.line) == (change.file, change.line) and statement.block is None:
                 yield _over(statement, statement.tokens[0], statement.tokens[-1], "")
@@ -124,6 +129,11 @@ def _ends(statement: Statement) -> Iterator[Token]:
 
 def _name(statement: Statement) -> str:
     return str(statement.node.name.value) if isinstance(statement.node, PartLine | WireLine) else ""
+
+
+def _colour(word: str) -> str:
+    """A colour as the language first writes it: old diagrams have other words for some, and codes."""
+    return "/".join(colour_of(each) or each for each in word.split("/"))
 
 
 def _swapped(statement: Statement, change: SwapWords) -> Iterator[Edit]:

@@ -9,6 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from ..quantities.size import Size
 
 
@@ -61,13 +63,19 @@ class AddWords(NamedTuple):
 
 
 class SetQuantity(NamedTuple):
-    """The quantity of a dimension (``voltage``, ``length``) on the own line of a part or a wire; none where ``text``
-    is empty.
+    """The quantity of a dimension (``voltage``, ``length``, ``count`` for ways) on the own line of a part or a wire;
+    none where ``text`` is empty.
     """
 
     name: str
     dimension: str
     text: str
+
+
+class TurnWire(NamedTuple):
+    """A wire written from its other end: what it runs through is then met from the other side."""
+
+    name: str
 
 
 class AddLine(NamedTuple):
@@ -83,21 +91,47 @@ class DropLine(NamedTuple):
     line: int
 
 
-Change = Resize | SwapEnds | MoveEnd | SwapWords | SetWord | AddWords | SetQuantity | AddLine | DropLine
+Change = Resize | SwapEnds | MoveEnd | SwapWords | SetWord | AddWords | SetQuantity | TurnWire | AddLine | DropLine
 
 
 class Proposal(NamedTuple):
-    """A fix: ``says`` is an imperative with target and place; the changes together do it."""
+    """A fix: ``says`` is an imperative with target and place; the changes together do it. ``wires``: those that the
+    words end with, where the same can be said of more of them at once.
+    """
 
     says: str
     changes: tuple[Change, ...]
+    wires: tuple[str, ...] = ()
 
 
-def swap(one: str, other: str) -> Proposal:
-    """The wires at two terminals exchanged."""
-    return Proposal(f"swap the wires at {one} and {other}", (SwapEnds(one, other),))
+def swap(one: str, other: str, *, first: str = "") -> Proposal:
+    """The wires at two terminals exchanged; ``first`` says what is to be looked at before that."""
+    return Proposal(f"{first}swap the wires at {one} and {other}", (SwapEnds(one, other),))
+
+
+def for_wires(do: str, wires: Sequence[str], changes: Iterable[Change]) -> Proposal:
+    """What is done alike ``for`` each of some wires."""
+    return Proposal(f"{do}{_to_wires(wires)}", tuple(changes), tuple(wires))
+
+
+def _to_wires(wires: Sequence[str]) -> str:
+    return f" for wire{'s' if len(wires) > 1 else ''} {', '.join(wires)}"
 
 
 def resized(wire: str, size: Size | None) -> tuple[Proposal, ...]:
-    """A wire of another size, where one is known."""
-    return (Proposal(f"use {size.text} for wire {wire}", (Resize(sizes=((wire, size),)),)),) if size is not None else ()
+    """A wire of another size or a thicker one, where one is known."""
+    if size is None:
+        return ()
+    return (for_wires(f"use {size.text} or thicker", (wire,), (Resize(sizes=((wire, size),)),)),)
+
+
+def together(proposals: Iterable[Proposal]) -> Proposal:
+    """Several proposals done at once; what is done alike for some wires is said once."""
+    said: dict[str, list[str]] = {}
+    changes: list[Change] = []
+    for each in proposals:
+        of = said.setdefault(each.says.removesuffix(_to_wires(each.wires)) if each.wires else each.says, [])
+        of.extend(wire for wire in each.wires if wire not in of)
+        changes.extend(change for change in each.changes if change not in changes)
+    words = "; ".join(f"{do}{_to_wires(wires)}" if wires else do for do, wires in said.items())
+    return Proposal(words, tuple(changes))

@@ -183,8 +183,8 @@ def finding_evidence(finding: Finding) -> tuple[str, ...]:
     lines.extend(f"{figure.label}: {number(figure.value)} {figure.unit}" for figure in finding.figures)
     if finding.source:
         lines.append(f"by: {finding.source}")
-    if finding.remedy:
-        lines.append(f"to do: {finding.remedy}")
+    if finding.to_do:
+        lines.append(f"to do: {finding.to_do}")
     if finding.waived:
         lines.append(f"waived: {finding.waived}")
     return tuple(lines)

@@ -116,7 +116,7 @@ def _finding(finding: Finding, entry: Entry) -> dict[str, Any]:
             {"label": figure.label, "value": rounded(figure.value), "unit": figure.unit} for figure in finding.figures
         ],
         "source": finding.source,
-        "remedy": finding.remedy,
+        "remedy": finding.to_do,
         "notes": list(map(_note, finding.notes)),
         "waived": finding.waived or None,
         "fingerprint": entry.fingerprint,

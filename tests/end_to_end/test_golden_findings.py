@@ -36,7 +36,7 @@ def test_a_rule_has_its_harnesses(rule) -> None:  # type: ignore[no-untyped-def]
         if path.name == "good.loom":
             assert not found
         for finding in found:
-            assert finding.remedy
+            assert finding.to_do
             assert finding.source
             assert "\n" not in finding.message
     assert max(levels) <= rule.level

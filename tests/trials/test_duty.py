@@ -124,7 +124,7 @@ def test_a_signal_that_no_turning_engine_gives_cannot_be() -> None:
     assert (found.rule, found.about) == ("impossible-state", ("MODULE",))
     never = "parked cannot come about: with KEY on MODULE.pick is never active; nothing else was asked of it"
     assert found.message == never
-    assert found.remedy.startswith("write `engine running` in parked: MODULE.pick is a signal")
+    assert found.to_do.startswith("write `engine running` in parked: MODULE.pick is a signal")
     assert not check(read_text(text + "state parked { KEY on, MODULE.pick idle }\n"), today=TODAY).findings
 
 

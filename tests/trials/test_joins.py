@@ -42,7 +42,7 @@ def test_a_reversed_battery_is_named_before_all_else() -> None:
     assert found[0].message == (
         "BAT is the wrong way round: BAT.+ is connected to FRAME, and the system has a negative ground"
     )
-    assert found[0].remedy.startswith("connect BAT.- to FRAME and BAT.+ to the feed")
+    assert found[0].to_do.startswith("swap the wires at BAT.+ and BAT.-: BAT.- belongs on FRAME, BAT.+ on the feed")
     assert found[0].about == ("BAT", "FRAME")
 
 
@@ -166,7 +166,7 @@ def test_a_condenser_on_the_feed_side_does_not_count_and_is_named() -> None:
         "warning: POINTS breaks the current of COIL and has no condenser across it: COND is connected to COIL.15"
     ]
     (finding,) = (f for f in found if f.rule == "missing-condenser")
-    assert finding.remedy.startswith("move COND: one lead on POINTS.1, the other on POINTS.2")
+    assert finding.to_do.startswith("move wire 7, the lead of COND, from COIL.15 to POINTS.1")
     assert said(trial("condenser-on-wrong-side", ("COND.+ to COIL.15", "COND.+ to COIL.1")), "missing-condenser") == []
 
 

@@ -110,7 +110,7 @@ def test_a_wire_past_the_brake_switches() -> None:
     told = found(BIKE + STOP + TAIL + "wire 13 SP to SP-54 pink 2 mm2 0.30 m\n")
     assert [f.message for f in told] == ["stop lamp REAR.stop is on without a brake with KEY on"]
     assert "wire 13" in told[0].path
-    assert told[0].remedy == "disconnect what feeds REAR.54 past the brake switches, found along the path above"
+    assert told[0].to_do == "disconnect what feeds REAR.54 past the brake switches, found along the path above"
 
 
 def test_a_relay_s_released_contact_lights_it() -> None:
@@ -169,7 +169,7 @@ def test_leads_exchanged_at_the_bulb_are_told_once() -> None:
     bike = BIKE + TAIL.replace("REAR.58", "REAR.54") + STOP.replace("REAR.54", "REAR.58")
     told = found(bike)
     assert [(f.rule, f.level) for f in told] == [("exchanged-filaments", Level.WARNING)]
-    assert told[0].remedy == "swap the wires at REAR.54 and REAR.58"
+    assert told[0].to_do == "swap the wires at REAR.54 and REAR.58"
 
 
 def test_a_lamp_that_the_brake_switch_grounds_has_the_feed_of_the_tail_lamp() -> None:

@@ -56,7 +56,7 @@ def test_a_joint_between_bodies_that_nobody_should_rely_on_is_said() -> None:
     (found,) = findings("unreliable-ground", ENGINE + "mount ENGINE to FRAME through paint\n")
     assert found.about == ("ENGINE", "STARTER", "HORN")
     assert "paint" in found.message
-    assert "from ENGINE to FRAME" in found.remedy
+    assert "from ENGINE to FRAME" in found.to_do
     # Near miss: a strap beside it.
     beside = ENGINE + "mount ENGINE to FRAME through paint\nwire S ENGINE to FRAME black 16 mm2 0.3 m\n"
     assert findings("unreliable-ground", beside) == ()
@@ -106,7 +106,7 @@ def test_what_is_meant_for_park_is_not_excused_in_off(always: str, off: str, tol
 
 def test_where_it_can_be_said_it_is_proposed() -> None:
     (found,) = findings("live-with-key-out", PARK.format(always="", off=""))
-    assert "`always in KEY2 park`" in found.remedy
+    assert "`always in KEY2 park`" in found.to_do
 
 
 @pytest.mark.parametrize(
@@ -309,7 +309,7 @@ def test_a_key_that_is_never_out_is_said(rest: str, told: list[str]) -> None:
     assert [f.about[0] for f in found] == told
     for each in found:
         assert "no position `off`, `lock` or `park`" in each.message
-        assert "`out` and `on`" in each.remedy
+        assert "`out` and `on`" in each.to_do
         network = Study(read_text(BENCH + text).harness, today=TODAY).logic.network
         assert len(keys(network)) == 2
         assert key_out(network).questions[1].positions == ()  # type: ignore[union-attr]

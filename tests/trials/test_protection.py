@@ -46,7 +46,7 @@ def test_a_wire_behind_a_resistor_is_judged_by_what_it_carries_on_ground() -> No
         "wire 3 (0.22 mm2, rated 5.55 A continuous) carries 17.6 A when it is shorted to ground behind R1, and MAIN "
         "(20 A) does not blow"
     )
-    assert found.remedy == "use 1.5 mm2 or thicker for wire 3, or fit a fuse of 5 A or less between R1 and the wire"
+    assert found.to_do == "use 1.5 mm2 or thicker for wire 3; or fit a fuse of 5 A or less between R1 and the wire"
     assert found.about == ("3", "MAIN", "R1")
 
 
@@ -154,7 +154,7 @@ def test_a_class_that_is_no_hotter_than_its_route_is_one_finding() -> None:
     assert said.message.startswith(
         "wire 2 is class A, rated to 85 degC, and its route is at 85 degC: nothing is left for the heat of a current"
     )
-    assert said.remedy == "use class B (100 degC) or better for wire 2, or lead it by a cooler route"
+    assert said.to_do == "use class B (100 degC) or better for wires 2, 3; or find a cooler route"
     assert not any("0 A" in f.message for f in found)
 
 
@@ -184,7 +184,7 @@ def test_a_fuse_in_the_ground_lead_of_the_battery() -> None:
     assert found.message == (
         "NEG is in the ground lead of BAT: when it blows, FRAME loses its ground and the feed stays connected"
     )
-    assert found.remedy == "connect BAT.- straight to FRAME, and protect the feed by a fuse at BAT"
+    assert found.to_do == "connect BAT.- straight to FRAME, and protect the feed by a fuse at BAT"
 
 
 def test_an_isolator_in_the_ground_lead_alone_is_the_same_cause() -> None:
@@ -193,7 +193,7 @@ def test_an_isolator_in_the_ground_lead_alone_is_the_same_cause() -> None:
     )
     (found,) = of("parted-ground-lead", switch)
     assert "when it is in off" in found.message
-    assert found.remedy == "move NEG to the feed of BAT, and connect BAT.- straight to FRAME"
+    assert found.to_do == "move NEG to the feed of BAT, and connect BAT.- straight to FRAME"
 
 
 def test_a_fuse_that_another_ground_lead_bridges_parts_nothing() -> None:
@@ -224,7 +224,7 @@ def test_an_alternator_behind_the_main_fuse_can_lose_its_battery() -> None:
         "ALT charges BAT only through MAIN: if MAIN blows with the engine running, ALT alone feeds HEAD, and its "
         "voltage runs away"
     )
-    assert found.remedy == "connect ALT.B+ to the battery's side of MAIN, through a fuse of its own near BAT"
+    assert found.to_do == "connect ALT.B+ to the battery's side of MAIN, through a fuse of its own near BAT"
     assert of("battery-can-part", text("charging-fuse-beside-main")) == []
 
 
@@ -290,7 +290,7 @@ def test_a_starter_of_unknown_current_behind_a_light_strap() -> None:
     (found,) = of("starter-through-ground", light)
     assert (found.level, found.about) == (Level.WARNING, ("4", "STARTER"))
     assert found.message == "STARTER is grounded through wire 4 (1.5 mm2) alone, and its feed is 16 mm2"
-    assert found.remedy == "use 16 mm2 for wire 4, as the feed is"
+    assert found.to_do == "use 16 mm2 or thicker for wire 4"
     assert of("starter-through-ground", text("strap-comes-loose", ("armature 110 A", "armature"))) == []
 
 

@@ -108,4 +108,4 @@ def test_a_load_made_for_the_volts_of_a_reference_is_measured_against_these() ->
     assert [f.message for f in findings(bike(more=LED.format(needs=" needs 3 V")))] == []
     (told,) = [f for f in findings(bike(more=LED.format(needs=""))) if f.rule == "voltage-drop"]
     assert told.message == "EYE.led gets 5 V of CTRL.ref's 5 V (100 %, too little to work)"
-    assert told.remedy == "feed EYE.led by more than CTRL.ref, or write what it works from, `needs … V`, on its line"
+    assert told.to_do == "feed EYE.led by more than CTRL.ref, or write what it works from, `needs … V`, on its line"

@@ -274,7 +274,7 @@ LAMP = "load L lamp at here for lighting {{ glow 3 W: 1 2 }}\n{}"
 
 
 def stops(of: str) -> list[tuple[str, str]]:
-    return [(f.message, f.remedy) for f in findings(of) if f.rule in STOPS]
+    return [(f.message, f.to_do) for f in findings(of) if f.rule in STOPS]
 
 
 def test_a_kill_wire_straight_to_ground_stops_a_box_that_is_still_fed() -> None:
@@ -305,7 +305,7 @@ def test_a_lamp_in_the_kill_wire_is_told() -> None:
     assert remedy == (
         "take L out of the stop lead of CDI, and connect it through KILL straight to the part's own return"
     )
-    (unmoved,) = (f.remedy for f in findings(through) if f.rule == "unswitched-part")
+    (unmoved,) = (f.to_do for f in findings(through) if f.rule == "unswitched-part")
     assert unmoved.endswith("or what KILL should switch: it is there to stop the engine")  # and not to be taken out
     assert len(unmet(through)) == 1
 

@@ -28,7 +28,7 @@ def said(text: str) -> list[str]:
 
 def fixes(text: str) -> list[str]:
     findings = check(read_text(text, "bike.loom"), today=date(2026, 6, 1)).findings
-    return [f.remedy for f in findings if f.rule in RULES]
+    return [f.to_do for f in findings if f.rule in RULES]
 
 
 def test_one_wire_closes_a_seal() -> None:
@@ -37,7 +37,7 @@ def test_one_wire_closes_a_seal() -> None:
         "warning crowded-seal: 2 wires end in sealed way C1.1p; its seal closes on one",
         "warning crowded-seal: 2 wires end in sealed way C1.2p; its seal closes on one",
     ]
-    assert fixes(text)[0] == "join wires 5, 6 at a splice behind C1, and bring one wire to C1.1p"
+    assert fixes(text)[0] == "join wires 5, 6 at a splice, SP-C1, and bring one wire of 0.75 mm2 to C1.1p"
     assert [line for line in said(text.replace("10 A sealed", "10 A")) if "crowded" in line] == []
 
 
@@ -53,7 +53,7 @@ def test_splices_relays_and_fuse_holders_in_the_wet() -> None:
         "warning unsealed: splice SP is not sealed, and water reaches tail",
     ]
     assert fixes(text)[1] == (
-        "move SP to a drier place, or seal it with adhesive-lined heat-shrink and write `sealed` on its line"
+        "seal SP with adhesive-lined heat-shrink, and write `sealed` on its line; or move it to a drier place"
     )
     sealed = text.replace("K1 20 A at", "K1 20 A sealed at").replace("splice SP at", "splice SP sealed at")
     assert said(sealed) == []
@@ -193,7 +193,7 @@ def of_rule(text: str, rule: str) -> list[str]:
     reading = read_text(text, "bike.loom")
     assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []
     findings = check(reading, today=date(2026, 6, 1)).findings
-    return [f"{f.message} | {f.remedy}" for f in findings if f.rule == rule]
+    return [f"{f.message} | {f.to_do}" for f in findings if f.rule == rule]
 
 
 def test_plugs_that_crossed_take_the_stop_switch_off_the_coil() -> None:

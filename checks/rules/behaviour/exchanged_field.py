@@ -33,7 +33,6 @@ def find(study: Study) -> Iterator[Finding]:
                     about=(regulator.name, machine.name),
                     path=(terminal, at),
                     source=RULE.source,
-                    remedy=f"swap the wires at {enters} and {leaves}",
                     proposals=(swap(enters, leaves),),
                 )
 

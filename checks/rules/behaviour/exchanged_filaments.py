@@ -32,7 +32,6 @@ def _by_duty(study: Study) -> Iterator[Finding]:
                 shown=one.shown,
                 path=study.logic.loop(one.shown, lamp),
                 source=RULE.source,
-                remedy=f"swap the wires at {lamp.a} and {tail.a}",
                 proposals=(swap(lamp.a, tail.a),),
             )
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ....lang.circuit.branch import Branch
+from ....lang.editing.proposals import Proposal, SwapEnds
 from ....lang.quantities.quantity import shown
 from ...ac.lamps_on_windings import exchanged, too_large
 from ...findings.finding import Figure, Finding, Level
@@ -25,8 +27,15 @@ def find(study: Study) -> Iterator[Finding]:
             about=(fed.winding.part, fed.lamp.part),
             figures=(Figure("takes", fed.watts, "W"), Figure("winding gives", fed.gives, "W")),
             source=RULE.source,
-            remedy=f"swap the leads of {fed.winding.key} and {other.key}",
+            proposals=(_exchanged(study, fed.winding, other),),
         )
+
+
+def _exchanged(study: Study, one: Branch, other: Branch) -> Proposal:
+    """The leads of two windings exchanged, those at a terminal that both share left where they are."""
+    pairs = [(a, b) for a, b in ((one.a, other.a), (one.b, other.b)) if a != b]
+    wired = [pair for pair in pairs if any(study.circuit.at.get(node, ()) for node in pair)]
+    return Proposal(f"swap the leads of {one.key} and {other.key}", tuple(SwapEnds(a, b) for a, b in wired))
 
 
 RULE = Rule(

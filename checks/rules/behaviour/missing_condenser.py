@@ -6,8 +6,10 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
+from ....lang.editing.proposals import MoveEnd, Proposal
 from ...behaviour.points import Points, points_of_coils
 from ...findings.finding import Finding, Level
+from ...fixes.new_parts import condenser_across
 from ...rule import Rule
 from ...study import Study
 
@@ -19,10 +21,12 @@ def find(study: Study) -> Iterator[Finding]:
         a, b = points.ends
         if any({joined.of(each.a), joined.of(each.b)} == {joined.of(a), joined.of(b)} for each in condensers):
             continue
-        yield _told(points, _misplaced(study, points, condensers))
+        misplaced = _misplaced(study, points, condensers)
+        fixes = tuple(_moved(study, points, *misplaced) if misplaced else _fitted(study, points))
+        yield _told(points, misplaced, fixes)
 
 
-def _misplaced(study: Study, points: Points, condensers: list[Branch]) -> tuple[str, str] | None:
+def _misplaced(study: Study, points: Points, condensers: list[Branch]) -> tuple[Branch, str] | None:
     """A condenser that is connected to the coil of these points and not to both their contacts, and where it is."""
     joined = study.copper.bare
     ends = [node for coil in points.coils for node in (coil.a, coil.b)]
@@ -31,28 +35,55 @@ def _misplaced(study: Study, points: Points, condensers: list[Branch]) -> tuple[
     for each in condensers:
         for node in ends:
             if joined.of(node) not in rails and joined.of(node) in (joined.of(each.a), joined.of(each.b)):
-                return each.part, node
+                return each, node
     return None
 
 
-def _told(points: Points, misplaced: tuple[str, str] | None) -> Finding:
+def _moved(study: Study, points: Points, condenser: Branch, at: str) -> Iterator[Proposal]:
+    """The lead of a condenser moved to the contact that it misses, where its other lead is on the other contact and one
+    wire alone goes from it to where it does not belong.
+    """
+    joined = study.copper.bare
+    for end, other in ((condenser.a, condenser.b), (condenser.b, condenser.a)):
+        missed = [contact for contact in points.ends if not joined.same(contact, other)]
+        wires = [study.harness.wires[segment.wire] for segment in study.circuit.pieces_at(end)]
+        if len(missed) != 1 or len(wires) != 1 or not joined.same(end, at):
+            continue
+        (wire,) = wires
+        far = wire.b.node if wire.a.node == end else wire.a.node
+        says = f"move wire {wire.name}, the lead of {condenser.part}, from {far} to {missed[0]}"
+        yield Proposal(says, (MoveEnd(wire.name, far, missed[0]),))
+
+
+def _fitted(study: Study, points: Points) -> Iterator[Proposal]:
+    a, b = points.ends
+    returns = study.protection.returns
+    plus, minus = (b, a) if (a in returns) is (study.circuit.return_sign == "-") else (a, b)
+    says = f"fit a condenser of 0.2 to 0.3 uF, 400 V or more: one lead on {a}, the other on {b}"
+    if fix := condenser_across(study, points.switch, plus, minus, says):
+        yield fix
+
+
+def _told(points: Points, misplaced: tuple[Branch, str] | None, fixes: tuple[Proposal, ...]) -> Finding:
     a, b = points.ends
     coils = tuple(dict.fromkeys(coil.part for coil in points.coils))
     message = f"{points.switch} breaks the current of {', '.join(coils)} and has no condenser across it"
-    remedy = "fit a condenser of 0.2 to 0.3 uF, 400 V or more"
+    inside = "one inside the distributor or coil is written down as a `capacitor`"
     if misplaced is not None:
         condenser, node = misplaced
-        message += f": {condenser} is connected to {node}"
-        remedy = f"move {condenser}"
+        message += f": {condenser.part} is connected to {node}"
+        remedy = inside if fixes else f"find out which lead of {condenser.part} goes where: one on {a}, one on {b}"
+    else:
+        remedy = inside if fixes else f"look for a condenser of 0.2 to 0.3 uF, 400 V or more, on {a} and {b}: {inside}"
     return Finding(
         rule=RULE.name,
         level=RULE.level,
         message=message,
         span=points.span,
-        about=(points.switch, *coils, *([misplaced[0]] if misplaced else [])),
+        about=(points.switch, *coils, *([misplaced[0].part] if misplaced else [])),
         source=RULE.source,
-        remedy=f"{remedy}: one lead on {a}, the other on {b}; one inside the distributor or coil is written down as a "
-        "`capacitor`",
+        remedy=remedy,
+        proposals=fixes,
     )
 
 

@@ -47,10 +47,12 @@ def find(study: Study) -> Iterator[Finding]:
                     machine.span,
                     about=(machine.name,),
                     source=RULE.source,
-                    remedy=f"find out which side of {machine.name} is +: swap the wires at {machine.plus[0]} and "
-                    f"{machine.minus}, or "
-                    f"the two on its `output` line, where the + side comes first",
-                    proposals=(swap(machine.plus[0], machine.minus),),
+                    remedy=f"or swap the two on the `output` line of {machine.name}, where the + side comes first",
+                    proposals=(
+                        swap(
+                            machine.plus[0], machine.minus, first=f"find out which side of {machine.name} is +; then "
+                        ),
+                    ),
                 )
                 break
             ends = [(machine.plus[0], battery.plus[0]) for battery in batteries]
@@ -65,7 +67,7 @@ def find(study: Study) -> Iterator[Finding]:
                     turned.span,
                     about=(machine.name, turned.part),
                     source=RULE.source,
-                    remedy=_right_way(study, turned),
+                    remedy=_why(study, turned),
                     proposals=_turn_round(study, turned),
                 )
                 continue
@@ -109,27 +111,24 @@ def _turned(logic: SwitchingLogic, shown: Combination, ends: list[tuple[str, str
 
 
 def _turn_round(study: Study, turned: Branch) -> tuple[Proposal, ...]:
-    first, last = (node.rpartition(".")[2] for node in (turned.b, turned.a))
-    if not isinstance(study.harness.parts[turned.part], Regulator):
-        return (swap(turned.a, turned.b),)
-    write = Proposal(f"write `cut-out: {first} {last}`", (SwapWords(turned.part, "cut-out", first, last),))
-    return write, swap(turned.a, turned.b)
-
-
-def _right_way(study: Study, turned: Branch) -> str:
+    """The cut-out written the other way round, or the wires swapped where it is fitted so; a diode's wires swapped."""
     first, last = (node.rpartition(".")[2] for node in (turned.b, turned.a))
     part = study.harness.parts[turned.part]
     if not isinstance(part, Regulator):
-        return f"swap the wires at {turned.a} and {turned.b}"
+        return (swap(turned.a, turned.b),)
     volts = f" {digits(part.cut_out_volts)} V" if part.cut_out_volts is not None else ""
+    write = f"write `cut-out{volts}: {first} {last}`, or swap the wires where it is fitted so"
+    return Proposal(write, (SwapWords(turned.part, "cut-out", first, last),)), swap(turned.a, turned.b)
+
+
+def _why(study: Study, turned: Branch) -> str:
+    if not isinstance(study.harness.parts[turned.part], Regulator):
+        return ""
     if study.circuit.return_sign == "-":
-        why = "with a negative ground the machine stands first and the battery second"
+        order = "with a negative ground the machine stands first and the battery second"
     else:
-        why = "with a positive ground the battery's - stands first and the machine's - second"
-    return (
-        f"write `cut-out{volts}: {first} {last}`, or swap the wires where it is fitted so: it is written the "
-        f"way that current goes, and {why}"
-    )
+        order = "with a positive ground the battery's - stands first and the machine's - second"
+    return f"it is written the way that current goes, and {order}"
 
 
 RULE = Rule(

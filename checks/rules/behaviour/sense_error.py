@@ -57,7 +57,7 @@ def find(study: Study) -> Iterator[Finding]:
                 Figure("allowed difference", limit, "V"),
             ),
             source=str(law_source("sense_error_volts")),
-            remedy=f"write `sense: {second} {first}`, the + side first; with a positive ground that is the frame's side"
+            remedy="look at the ground first: where it is the positive pole, the frame's side is +"
             if turned
             else f"connect {top} and {bottom} to the battery by wires that carry nothing else",
             proposals=(

@@ -22,7 +22,6 @@ def find(study: Study) -> Iterator[Finding]:
             continue  # said as expired already
         if not any(covers(waiver, finding, study.own_rules) for finding in study.found):
             where = f" in {waiver.state}" if waiver.state else ""
-            remedy = "take the waiver out"
             yield Finding(
                 rule=RULE.name,
                 level=RULE.level,
@@ -30,8 +29,7 @@ def find(study: Study) -> Iterator[Finding]:
                 span=waiver.span,
                 about=waiver.names,
                 source=RULE.source,
-                remedy=remedy,
-                proposals=(Proposal(remedy, (DropLine(waiver.span.file, waiver.span.line),)),),
+                proposals=(Proposal("take the waiver out", (DropLine(waiver.span.file, waiver.span.line),)),),
             )
 
 

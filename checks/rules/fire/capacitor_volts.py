@@ -45,8 +45,12 @@ def find(study: Study) -> Iterator[Finding]:
             about=(part.name,),
             figures=(Figure("rated", part.volts, "V"), Figure("highest voltage", volts, "V")),
             source=RULE.source,
-            remedy=f"fit {fits} or more at {part.name}: twice the highest voltage is usual",
-            proposals=(Proposal(f"fit {fits} at {part.name}", (SetQuantity(part.name, "voltage", f"{twice} V"),)),),
+            proposals=(
+                Proposal(
+                    f"fit {fits} or more at {part.name}: twice the highest voltage is usual",
+                    (SetQuantity(part.name, "voltage", f"{twice} V"),),
+                ),
+            ),
         )
 
 

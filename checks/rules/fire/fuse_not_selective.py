@@ -4,30 +4,34 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ....lang.circuit.branch_types import BranchType
+from ....lang.editing.proposals import Proposal, Resize
 from ....lang.model.parts import Fuse
 from ....lang.quantities.quantity import shown
+from ...conductors.loading import carries_its_loads
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
-from ...tables.fuses import continuous_amps, short_i2t
+from ...tables.fuses import continuous_amps, ratings, short_i2t
 
 
 def find(study: Study) -> Iterator[Finding]:
     fuses = {part.name: part for part in study.harness.parts.values() if isinstance(part, Fuse)}
     for branch_name, main_name in study.protection.in_series:
         branch, main = fuses[branch_name], fuses[main_name]
-        ratings = continuous_amps(branch.amps, branch.blows), continuous_amps(main.amps, main.blows)
-        if not ratings[0] or not ratings[1]:
+        rated = continuous_amps(branch.amps, branch.blows), continuous_amps(main.amps, main.blows)
+        if not rated[0] or not rated[1]:
             continue
-        passed, kept = short_i2t(branch.form, ratings[0]), short_i2t(main.form, ratings[1])
+        passed, kept = short_i2t(branch.form, rated[0]), short_i2t(main.form, rated[1])
         # Where no least melting time is published, as for glass, nothing can be said either way.
         if passed is None or kept is None or not kept.least or passed.most <= kept.least:
             continue
+        smaller = tuple(_smaller(study, branch, rated[0], kept.least))
         yield Finding(
             rule=RULE.name,
             level=Level.NOTE,
-            message=f"a short behind {branch_name} ({shown(ratings[0])} A) may blow {main_name} "
-            f"({shown(ratings[1])} A) too",
+            message=f"a short behind {branch_name} ({shown(rated[0])} A) may blow {main_name} "
+            f"({shown(rated[1])} A) too",
             span=branch.span,
             about=(branch_name, main_name),
             figures=(
@@ -35,11 +39,27 @@ def find(study: Study) -> Iterator[Finding]:
                 Figure(f"{main_name} melts from", kept.least, "A2s"),
             ),
             source="; ".join(sorted({str(passed.cited), str(kept.cited)})),
-            remedy=f"fit a smaller or quicker fuse at {branch_name} if its loads allow it, or find out what both "
-            "feed and "
-            "carry a spare of each; leave "
-            f"{main_name} as large as its wires allow",
+            remedy=f"{'or ' if smaller else ''}find out what both feed and carry a spare of each; leave {main_name} as "
+            "large as its wires allow",
+            proposals=smaller,
         )
+
+
+def _smaller(study: Study, branch: Fuse, rating: float, least: float) -> Iterator[Proposal]:
+    """The largest smaller rating of its form at a branch fuse that leaves the main one whole, if its known loads allow
+    it.
+    """
+    if branch.form is None or branch.amps is None:
+        return
+    key = next((b.key for b in study.circuit.of_part.get(branch.name, ()) if b.branch_type is BranchType.FUSE), "")
+    if study.operation.loading(key).held.amps == 0.0:
+        return  # nothing is known of its loads
+    for amps in sorted((each for each in ratings(branch.form) if each < rating), reverse=True):
+        passed = short_i2t(branch.form, amps)
+        if passed is not None and passed.most <= least and carries_its_loads(study, key, amps):
+            says = f"fit a fuse of {shown(amps)} A at {branch.name}"
+            yield Proposal(says, (Resize(ratings=((branch.name, amps),)),))
+            return
 
 
 RULE = Rule(

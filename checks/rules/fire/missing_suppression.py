@@ -9,8 +9,10 @@ from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.circuit import Circuit
 from ....lang.circuit.graphs import Net
+from ....lang.editing.proposals import Proposal
 from ....lang.model.parts import Relay, Switch, UnitOutput
 from ...findings.finding import Figure, Finding, Level
+from ...fixes.new_parts import diode_across
 from ...rule import Rule
 from ...study import Study
 from ...tables.relays import relay_figure
@@ -40,6 +42,7 @@ def find(study: Study) -> Iterator[Finding]:
             continue
         what, about, figures = by
         share = relay_figure("contact_share_needing_suppression")
+        proposals = tuple(_quieted(study, coil))
         yield Finding(
             rule=RULE.name,
             level=Level.NOTE,
@@ -48,9 +51,27 @@ def find(study: Study) -> Iterator[Finding]:
             about=(coil.part, about),
             figures=figures,
             source=str(share.cited) if figures else RULE.source,
-            remedy=f"fit a diode across {coil.key}, its cathode on the + side"
-            + (", or a relay that is clamped inside" if isinstance(part, Relay) else ""),
+            remedy=_besides(coil, isinstance(part, Relay), known=bool(proposals)),
+            proposals=proposals,
         )
+
+
+def _besides(coil: Branch, relay: bool, *, known: bool) -> str:
+    """What there is to do besides a diode whose direction is known, or else first of all."""
+    other = "or fit a relay that is clamped inside" if relay else ""
+    first = f"find out which side of {coil.key} is fed: a diode belongs across it, its cathode on the + side"
+    return other if known else "; ".join(said for said in (first, other) if said)
+
+
+def _quieted(study: Study, coil: Branch) -> Iterator[Proposal]:
+    """A diode across the coil, where only one side of it is ever fed: the wrong way round it is a short."""
+    feeds = study.protection.feeds
+    if (coil.a in feeds) == (coil.b in feeds):
+        return
+    plus, minus = (coil.a, coil.b) if coil.a in feeds else (coil.b, coil.a)
+    says = f"fit a diode across {coil.key}, its cathode on {plus}"
+    if fix := diode_across(study, coil.part, plus, minus, says):
+        yield fix
 
 
 def _breakers(circuit: Circuit) -> dict[Net, list[tuple[int, Branch]]]:

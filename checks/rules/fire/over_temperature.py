@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ....lang.editing.proposals import AddWords, Proposal, SetWord
+from ....lang.editing.proposals import AddWords, Proposal, SetWord, for_wires
 from ....lang.model.wires import Segment
 from ....lang.quantities.quantity import shown
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
-from ...tables.conductors import insulation_class, insulation_classes
+from ...tables.conductors import InsulationClass, insulation_class, insulation_classes
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -29,6 +29,7 @@ def find(study: Study) -> Iterator[Finding]:
         needed = protection.class_for(segment) or min(made, key=lambda each: each.highest, default=None)
         ends = f"rated to {shown(own.highest)} degC, and its route is at {shown(ambient)} degC"
         left = "" if ambient > own.highest else ": nothing is left for the heat of a current"
+        proposals = tuple(_better(study, wire, protection.class_for(segment)))
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
@@ -38,19 +39,28 @@ def find(study: Study) -> Iterator[Finding]:
             path=segment.route,
             figures=(Figure("ambient", ambient, "degC"), Figure("class rated to", own.highest, "degC")),
             source=str(own.cited),
-            remedy=(
-                f"use class {needed.letter} ({shown(needed.highest)} degC) or better for wire {wire}, or lead it by a "
-                "cooler route"
-                if needed
-                else f"lead wire {wire} by a cooler route: no class of wire is made for {shown(ambient)} degC"
-            ),
-            proposals=(Proposal(f"use class {needed.letter} for wire {wire}", (_class(study, wire, needed.letter),)),)
-            if needed
-            else (),
+            remedy="or find a cooler route" if proposals else _cooler(wire, ambient, needed),
+            proposals=proposals,
             # One cooler route, or one reel of wire, answers for all of a class along it.
             group=f"{segment.wire_class} {' '.join(sorted(segment.route))}",
             rank=-ambient,
         )
+
+
+def _better(study: Study, wire: str, needed: InsulationClass | None) -> Iterator[Proposal]:
+    """A class that is made for the heat and leaves some rise for a current, where there is one."""
+    if needed is not None:
+        do = f"use class {needed.letter} ({shown(needed.highest)} degC) or better"
+        yield for_wires(do, (wire,), (_class(study, wire, needed.letter),))
+
+
+def _cooler(wire: str, ambient: float, needed: InsulationClass | None) -> str:
+    if needed is None:
+        return f"lead wire {wire} by a cooler route: no class of wire is made for {shown(ambient)} degC"
+    return (
+        f"find a cooler route for wire {wire}, or use class {needed.letter} ({shown(needed.highest)} degC) or better: "
+        "what it may carry there is in no table"
+    )
 
 
 def _class(study: Study, wire: str, letter: str) -> AddWords | SetWord:

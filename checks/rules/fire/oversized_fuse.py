@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ....lang.editing.proposals import resized
+from ....lang.editing.proposals import Proposal, Resize
 from ....lang.model.parts import Fuse, Unit
 from ....lang.quantities.quantity import Quantity, apart, shown
 from ....lang.records import dataclass
-from ...conductors.loading import enough, large_enough
+from ...conductors.loading import carries_its_loads, no_size, thicker_for
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import smaller_fuse_or_thicker
 from ...protection.behind_loads import Behind, behind_loads
@@ -45,7 +45,12 @@ def find(study: Study) -> Iterator[Finding]:
         if taps.is_short(each.sustained_fault) or (wire in worst and worst[wire].share >= each.share):
             continue
         worst[wire] = each
-    yield from (_finding(study, wire, each) for wire, each in worst.items())
+    # One fuse answers for all wires behind it: what fits the thinnest of them.
+    least: dict[str, float] = {}
+    for each in worst.values():
+        group = _group(each.sustained_fault)
+        least[group] = min(least.get(group, each.amps), each.amps)
+    yield from (_finding(study, wire, each, least[_group(each.sustained_fault)]) for wire, each in worst.items())
     yield from (_behind(study, found) for found in behind_loads(study))
 
 
@@ -66,10 +71,12 @@ def _thin(study: Study) -> Iterator[_Thin]:
             yield _Thin(share, sustained_fault, carries, segment.size.text, carries.amps, carries.certain or 0.0)
 
 
-def _finding(study: Study, wire: str, thin: _Thin) -> Finding:
+def _finding(study: Study, wire: str, thin: _Thin, least: float) -> Finding:
+    """``least``: the ampacity in A of the thinnest wire that what protects this one protects."""
     protection, sustained_fault = study.protection, thin.sustained_fault
     error = sustained_fault.amps > protection.profile.fuse_error_share * thin.certain
     limit = "fuse_error_share" if error else "fuse_warning_share"
+    proposals = _fixes(study, sustained_fault, least)
     passed, rated = apart(Quantity(sustained_fault.amps, "A"), Quantity(thin.amps, "A"))
     return Finding(
         rule=RULE.name,
@@ -87,8 +94,9 @@ def _finding(study: Study, wire: str, thin: _Thin) -> Finding:
         ),
         source=f"profile {protection.profile.title}: {thin.carries.source}; {thin.carries.why}; "
         f"{protection.profile.source(limit)}",
-        remedy=_remedy(study, sustained_fault, thin.amps),
-        group=" ".join(limit.name for limit in sustained_fault.limits),
+        remedy=_remedy(study, sustained_fault, thin.amps, alone=not proposals),
+        proposals=proposals,
+        group=_group(sustained_fault),
         rank=-thin.share,
     )
 
@@ -104,7 +112,8 @@ def _behind(study: Study, found: Behind) -> Finding:
     state = found.point.state
     error = found.amps > profile.fuse_error_share * found.certain
     fits = largest_rating_within("blade", found.limit)
-    smaller = f", or fit a fuse of {shown(fits)} A or less between {before} and the wire" if fits and before else ""
+    smaller = f"or fit a fuse of {shown(fits)} A or less between {before} and the wire" if fits and before else ""
+    proposals = thicker_for(study, segment, found.most)
     return Finding(
         rule=RULE.name,
         level=Level.ERROR if error else Level.WARNING,
@@ -117,8 +126,8 @@ def _behind(study: Study, found: Behind) -> Finding:
         figures=(Figure("sustained fault current", found.amps, "A"), Figure("ampacity", found.limit, "A")),
         source=f"profile {profile.title}: {found.ampacity.source}; {found.ampacity.why}; "
         f"{profile.source('fuse_error_share' if error else 'fuse_warning_share')}",
-        remedy=enough(study, segment, found.most) + smaller,
-        proposals=resized(segment.wire, large_enough(study, segment, found.most)),
+        remedy=smaller if proposals or smaller else no_size(study, segment),
+        proposals=proposals,
     )
 
 
@@ -130,22 +139,48 @@ def _part(study: Study, name: str) -> str:
     return study.circuit.by_key[name].part
 
 
-def _remedy(study: Study, sustained_fault: SustainedFault, amps: float) -> str:
-    wire = sustained_fault.conductor.owner
+def _group(sustained_fault: SustainedFault) -> str:
+    return " ".join(limit.name for limit in sustained_fault.limits)
+
+
+def _fixes(study: Study, sustained_fault: SustainedFault, amps: float) -> tuple[Proposal, ...]:
+    """A smaller fuse where one alone protects the wire and a rating within ``amps`` A carries its loads, then a thicker
+    wire.
+    """
+    return (*_smaller_fuse(study, sustained_fault, amps), *_thicker(study, sustained_fault))
+
+
+def _smaller_fuse(study: Study, sustained_fault: SustainedFault, amps: float) -> Iterator[Proposal]:
+    key = next(iter(sustained_fault.devices))
+    part = study.harness.parts[_part(study, key)]
+    if len(sustained_fault.limits) > 1 or not isinstance(part, Fuse):
+        return
+    fits = largest_rating_within(part.form, amps)
+    if fits and carries_its_loads(study, key, fits):
+        says = f"fit a fuse of {shown(fits)} A or less at {part.name}"
+        yield Proposal(says, (Resize(ratings=((part.name, fits),)),))
+
+
+def _thicker(study: Study, sustained_fault: SustainedFault) -> tuple[Proposal, ...]:
+    segment = sustained_fault.conductor.segment
+    return thicker_for(study, segment, sustained_fault.amps) if segment is not None else ()
+
+
+def _remedy(study: Study, sustained_fault: SustainedFault, amps: float, *, alone: bool) -> str:
+    """What else there is to do than what is proposed, or ``alone``, where nothing is."""
+    wire, either = sustained_fault.conductor.owner, "" if alone else "or "
     machines = [limit.name for limit in sustained_fault.limits if limit.machine]
     if machines:
-        adds = f"{', '.join(machines)} adds to what the fuse passes"
-        return f"fit a fuse of its own in wire {wire}, or use a thicker one: {adds}"
+        return f"{either}fit a fuse of its own in wire {wire}: {', '.join(machines)} adds to what the fuse passes"
     if len(sustained_fault.devices) > 1:
-        return f"feed wire {wire} through one fuse alone, or use a thicker one: fuses side by side add up"
+        return f"{either}feed wire {wire} through one fuse alone: fuses side by side add up"
     part = study.harness.parts[_part(study, sustained_fault.devices[0])]
     if isinstance(part, Unit):
-        return f"set {part.name} to trip at {shown(amps)} A or less, or use a thicker wire for wire {wire}"
-    fits = largest_rating_within(part.form if isinstance(part, Fuse) else None, amps)
-    if not fits:
-        bare = study.protection.profile.bare_distance
-        return f"fit a fuse of its own within {shown(bare)} m of where wire {wire} branches off, or use a thicker wire"
-    return f"fit a fuse of {shown(fits)} A or less at {part.name}, or use a thicker wire for wire {wire}"
+        return f"{either}set {part.name} to trip at {shown(amps)} A or less"
+    if any(True for _ in _smaller_fuse(study, sustained_fault, amps)):
+        return f"or use a thicker wire for wire {wire}"
+    bare = study.protection.profile.bare_distance
+    return f"{either}fit a fuse of its own within {shown(bare)} m of where wire {wire} branches off"
 
 
 RULE = Rule(

@@ -49,8 +49,7 @@ def find(study: Study) -> Iterator[Finding]:
             shown=shown,
             path=logic.feed(shown, branch.b),
             source=RULE.source,
-            remedy=f"{first}swap the wires at {branch.a} and {branch.b}",
-            proposals=(swap(branch.a, branch.b),),
+            proposals=(swap(branch.a, branch.b, first=first),),
         )
 
 

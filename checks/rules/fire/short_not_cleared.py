@@ -48,7 +48,8 @@ def find(study: Study) -> Iterator[Finding]:
             source=f"profile {protection.profile.title}: {protection.profile.source('clearing_seconds')}; slowest "
             f"published "
             "opening time of the fuse's form",
-            remedy=f"fit a smaller or quicker fuse at {first.part}, or use thicker wires there and back",
+            remedy=f"find out by `loomwright size` what is enough: a smaller or quicker fuse at {first.part}, or "
+            "thicker wires there and back",
         )
     for hot in heated(shorts, seconds):
         segment = hot.wire.segment
@@ -72,7 +73,8 @@ def find(study: Study) -> Iterator[Finding]:
             ),
             source=f"profile {protection.profile.title}: {short_time(segment.wire_class).cited}; slowest published "
             "opening time of the fuse's form",
-            remedy=f"fit a smaller or quicker fuse at {first.part}, or use a thicker wire for wire {segment.wire}",
+            remedy=f"find out by `loomwright size` what is enough: a smaller or quicker fuse at {first.part}, or a "
+            f"thicker wire {segment.wire}",
         )
 
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ....lang.editing.proposals import resized
 from ....lang.quantities.quantity import Quantity, apart, shown
-from ...conductors.loading import overloads
+from ....lang.quantities.units import metric
+from ...conductors.loading import overloads, thicker_for
 from ...conductors.starter_return import starter_amps, way_back
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import thicker
@@ -46,6 +48,10 @@ def find(study: Study) -> Iterator[Finding]:
             continue  # stout enough by its figure, or by its feed's size
         its_own = {key for key in back.keys if circuit.by_key[key].segment is segment}
         alone = "alone" if way_back(study, armature, its_own) is None else "at best"
+        if amps is not None:
+            proposals = thicker_for(study, segment, amps, held=True)
+        else:
+            proposals = resized(segment.wire, metric(shown(least)) if least is not None else None)
         yield Finding(
             rule=RULE.name,
             level=RULE.level,
@@ -54,9 +60,10 @@ def find(study: Study) -> Iterator[Finding]:
             about=(segment.wire, armature.part),
             figures=figures,
             source=RULE.source,
-            remedy=f"use {shown(least)} mm2 for wire {segment.wire}, as the feed is"
-            if least is not None
-            else f"use a wire as stout as the starter's feed for wire {segment.wire}",
+            remedy=""
+            if proposals
+            else f"measure the starter's current, and use a wire rated for it for wire {segment.wire}",
+            proposals=proposals,
         )
 
 

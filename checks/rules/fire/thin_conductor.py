@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.diagnostics.diagnostic import Note
-from ....lang.editing.proposals import resized
 from ....lang.quantities.quantity import Quantity, apart
-from ...conductors.loading import StatorLead, enough, large_enough, overloads, stator_leads
+from ...conductors.loading import StatorLead, no_size, overloads, stator_leads, thick_enough, thicker_for
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import thicker
 from ...rule import Rule
@@ -24,6 +23,7 @@ def find(study: Study) -> Iterator[Finding]:
         size = segment.size.text if segment.size else ""
         carried, allowed = apart(peak.amps, overload.limit)
         how = "short-time" if overload.held else "continuous"
+        proposals = thick_enough(study, overload)
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if overload.certain else Level.WARNING,
@@ -34,9 +34,8 @@ def find(study: Study) -> Iterator[Finding]:
             combination=peak.combination,
             figures=overload.figures(seconds),
             source=overload.source(study),
-            remedy=f"use a thicker wire for wire {segment.wire}, or fit a relay near the load"
-            if overload.held
-            else enough(study, segment, peak.amps),
+            remedy=("or fit a relay near the load" if overload.held else "") if proposals else no_size(study, segment),
+            proposals=proposals,
         )
     yield from (_stator_lead(study, lead) for lead in stator_leads(study))
 
@@ -48,6 +47,7 @@ def _stator_lead(study: Study, lead: StatorLead) -> Finding:
     carried, rated = apart(Quantity(load.amps, "A"), Quantity(limit, "A"))
     needed = 1.1 * load.amps  # flat-topped currents are a tenth more (0.816 to 0.741)
     protection = study.protection
+    proposals = thicker_for(study, segment, needed)
     note = f"{load.machine} is a shunt regulator: the true current of wire {segment.wire} is higher, whatever is on"
     return Finding(
         rule=RULE.name,
@@ -58,8 +58,8 @@ def _stator_lead(study: Study, lead: StatorLead) -> Finding:
         state=load.state,
         figures=(Figure("current, rms", load.amps, "A"), Figure("rated continuous", limit, "A")),
         source=f"{load.source}; profile {protection.profile.title}: {lead.ampacity.source}; {lead.ampacity.why}",
-        remedy=enough(study, segment, needed),
-        proposals=resized(segment.wire, large_enough(study, segment, needed)),
+        remedy="" if proposals else no_size(study, segment),
+        proposals=proposals,
         notes=(Note(note, study.harness.parts[load.machine].span),) if load.shunt else (),
         group=f"stator {load.machine}",
         rank=-lead.share,

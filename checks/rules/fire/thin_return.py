@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.quantities.quantity import apart
-from ...conductors.loading import overloads
+from ...conductors.loading import no_size, overloads, thick_enough
 from ...findings.finding import Finding, Level
 from ...fixes.sizes import thicker
 from ...rule import Rule
@@ -22,6 +22,7 @@ def find(study: Study) -> Iterator[Finding]:
         size = segment.size.text if segment.size else ""
         carried, allowed = apart(peak.amps, overload.limit)
         how = "short-time" if overload.held else "continuous"
+        proposals = thick_enough(study, overload)
         yield Finding(
             rule=RULE.name,
             level=Level.ERROR if overload.certain else Level.WARNING,
@@ -32,8 +33,10 @@ def find(study: Study) -> Iterator[Finding]:
             combination=peak.combination,
             figures=overload.figures(seconds),
             source=overload.source(study),
-            remedy=f"use a thicker wire for wire {segment.wire}, or fit a second one beside it: no fuse protects a "
-            "return wire",
+            remedy="or fit a second one beside it: no fuse protects a return wire"
+            if proposals
+            else no_size(study, segment),
+            proposals=proposals,
         )
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from ....lang.quantities.quantity import shown
 from ...findings.finding import Figure, Finding, Level
-from ...protection.protection import SustainedFault
+from ...fixes.new_parts import fused
+from ...protection.protection import Protection, SustainedFault
 from ...rule import Rule
 from ...study import Study
 
@@ -23,7 +25,15 @@ def find(study: Study) -> Iterator[Finding]:
             if wire not in farthest or protection.distance(sustained_fault) > protection.distance(farthest[wire]):
                 farthest[wire] = sustained_fault
     starting = {protection.circuit.by_key[key].owner for key in protection.cranking}
-    for wire, sustained_fault in farthest.items():
+    # One fuse answers for all behind the first wire that needs it: what fits the thinnest of them.
+    rated: dict[str, float] = {}
+    for sustained_fault in farthest.values():
+        first = _first(protection.way(sustained_fault), starting)
+        rated[first] = min(rated.get(first, math.inf), _carries(protection, sustained_fault))
+    for sustained_fault in farthest.values():
+        wire = sustained_fault.conductor.owner
+        first = _first(protection.way(sustained_fault), starting)
+        fixes = tuple(fused(study, first, rated[first], allowed))
         distance = protection.distance(sustained_fault)
         at_least = "" if protection.lengths_known(sustained_fault) else "at least "
         way = protection.way(sustained_fault)
@@ -36,12 +46,32 @@ def find(study: Study) -> Iterator[Finding]:
             path=way,
             figures=(Figure("distance along the wire", distance, "m"), Figure("allowed", allowed, "m")),
             source=f"profile {protection.profile.title}: {protection.profile.source('bare_distance')}",
-            remedy=f"fit a fuse or breaker within {shown(allowed)} m of {way[0]}, measured along the wire; up to "
-            f"{shown(sheathed, 4)} m is allowed where the wire is sheathed all the way (waive it then, and say so)",
-            # One fuse answers for all that hangs on the first wire that needs it.
-            group=next((name for name in way[1:] if name not in starting), wire),
+            remedy=("" if fixes else f"{_asks(first, way[0], allowed)}; ")
+            + f"up to {shown(sheathed, 4)} m is allowed where the wire is sheathed all the way (waive it then, and say "
+            "so)",
+            proposals=fixes,
+            group=first,
             rank=distance,
         )
+
+
+def _first(way: tuple[str, ...], starting: set[str]) -> str:
+    """The first wire or part on the way from the pole that is not the starter's too."""
+    return next((name for name in way[1:] if name not in starting), way[-1])
+
+
+def _carries(protection: Protection, sustained_fault: SustainedFault) -> float:
+    """The ampacity in A of a conductor; 0 where it is not known."""
+    segment = sustained_fault.conductor.segment
+    carries = protection.judged(segment) if segment is not None else None
+    return (carries.amps or 0.0) if carries is not None else 0.0
+
+
+def _asks(name: str, pole: str, allowed: float) -> str:
+    return (
+        f"find out what {name} feeds, and fit a fuse or breaker for it within {shown(allowed)} m of {pole}, measured "
+        "along the wire"
+    )
 
 
 RULE = Rule(

@@ -31,9 +31,12 @@ def find(study: Study) -> Iterator[Finding]:
             about=(supply.name, body),
             path=(wrong, body),
             source=RULE.source,
-            remedy=f"connect {right} to {body} and {wrong} to the feed; where the motorcycle itself has the other "
-            f"ground, write `system … V {other} ground`",
-            proposals=(swap(plus, minus),),
+            remedy=f"or write `system … V {other} ground`, where the motorcycle itself has that",
+            proposals=(
+                swap(plus, minus)._replace(
+                    says=f"swap the wires at {plus} and {minus}: {right} belongs on {body}, {wrong} on the feed"
+                ),
+            ),
         )
 
 

@@ -46,6 +46,8 @@ def find(study: Study) -> Iterator[Finding]:
             and end not in study.protection.feeds
             and bool(home(study))
         )
+        leads = ground_leads(study, end, home(study), (size_at(study, (hot, end)),), "a ground wire")
+        proposals = tuple(leads) if grounds else ()
         yield found(
             RULE.name,
             Level.ERROR,
@@ -55,10 +57,12 @@ def find(study: Study) -> Iterator[Finding]:
             shown=shown,
             path=logic.feed(shown, hot),
             source=RULE.source,
-            remedy=_on_the_way(study, branch, end, there) if there else _remedy(study, branch, end, grounds=grounds),
-            proposals=tuple(ground_leads(study, end, home(study), (size_at(study, (hot, end)),), "a ground wire"))
-            if grounds
-            else (),
+            remedy=""
+            if proposals
+            else _on_the_way(study, branch, end, there)
+            if there
+            else _remedy(study, branch, end, grounds=grounds),
+            proposals=proposals,
         )
 
 

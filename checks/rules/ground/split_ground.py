@@ -37,6 +37,7 @@ def find(study: Study) -> Iterator[Finding]:
         named = ", ".join(parts[:MOST]) + (f" and {len(parts) - MOST} more" if len(parts) > MOST else "")
         them = "it" if len(bodies) == 1 else "them"
         lead = "the battery's own ground lead" if battery else "the machine's own ground lead"
+        straps = tuple(ground_leads(study, body, home, (ground_size(study),), "a strap"))
         yield Finding(
             rule=RULE.name,
             level=RULE.level,
@@ -45,8 +46,8 @@ def find(study: Study) -> Iterator[Finding]:
             span=study.harness.parts[body].span,
             about=(*bodies, pole.partition(".")[0], *parts),
             source=RULE.source,
-            remedy=f"fit a strap from {body} to {home}, of the size of {lead}",
-            proposals=tuple(ground_leads(study, body, home, (ground_size(study),), "a strap")),
+            remedy="" if straps else f"fit a strap from {body} to {home}, of the size of {lead}",
+            proposals=straps,
         )
 
 

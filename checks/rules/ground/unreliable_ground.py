@@ -36,6 +36,9 @@ def find(study: Study) -> Iterator[Finding]:
                 lost[name] = (part, level)
         if lost:
             through, are = key.rpartition(" through ")[2], "is" if len(lost) == 1 else "are"
+            sizes = (size_at(study, _terminals(study, joint.part)), ground_size(study))
+            leads = ground_leads(study, joint.a, joint.b, sizes, f"a ground wire beside the {through}")
+            proposals = tuple(leads)
             yield found(
                 RULE.name,
                 max(level for _, level in lost.values()),
@@ -43,16 +46,8 @@ def find(study: Study) -> Iterator[Finding]:
                 joint.span,
                 about=tuple(dict.fromkeys((joint.part, *(part for part, _ in lost.values())))),
                 source=RULE.source,
-                remedy=f"fit a ground wire beside the {through}, from {joint.a} to {joint.b}",
-                proposals=tuple(
-                    ground_leads(
-                        study,
-                        joint.a,
-                        joint.b,
-                        (size_at(study, _terminals(study, joint.part)), ground_size(study)),
-                        f"a ground wire beside the {through}",
-                    )
-                ),
+                remedy="" if proposals else f"fit a ground wire beside the {through}, from {joint.a} to {joint.b}",
+                proposals=proposals,
             )
 
 

@@ -8,6 +8,7 @@ from ....lang.editing.proposals import Proposal, SetWord
 from ....lang.model.parts import Splice
 from ....lang.model.wires import Segment
 from ...findings.finding import Finding, Level
+from ...fixes.new_parts import clashes
 from ...rule import Rule
 from ...study import Study
 
@@ -21,6 +22,7 @@ def find(study: Study) -> Iterator[Finding]:
         if len(colours) < 2:
             continue
         wires = [f"{segment.wire} {segment.colour}" for segment in segments if segment.colour]
+        proposals = tuple(_one_colour(study, part.name, segments))
         yield Finding(
             rule=RULE.name,
             level=Level.NOTE,
@@ -28,18 +30,23 @@ def find(study: Study) -> Iterator[Finding]:
             span=part.span,
             about=(part.name, *dict.fromkeys(segment.wire for segment in segments)),
             source=RULE.source,
-            remedy=f"use one colour for all wires at {part.name}, as far as the next connector",
-            proposals=tuple(_one_colour(part.name, segments)),
+            remedy=""
+            if proposals
+            else f"find out which wire at {part.name} is of another circuit; then use one colour "
+            "for the rest, as far as the next connector",
+            proposals=proposals,
         )
 
 
-def _one_colour(splice: str, segments: Iterable[Segment]) -> Iterator[Proposal]:
-    """The colour of each wire for all of them, that of the most first."""
+def _one_colour(study: Study, splice: str, segments: Iterable[Segment]) -> Iterator[Proposal]:
+    """The colour of each wire for all of them, that of the most first, where no other end is then mistaken."""
     wires = {segment.wire: segment.colour for segment in segments if segment.colour}
     colours = list(wires.values())
     for colour in sorted(dict.fromkeys(colours), key=lambda each: -colours.count(each)):
-        changes = tuple(SetWord(wire, old, colour) for wire, old in wires.items() if old != colour)
-        yield Proposal(f"use {colour} for all wires at {splice}", changes)
+        changed = tuple(wire for wire, old in wires.items() if old != colour)
+        if not any(clashes(study, wire, colour, besides=(splice,)) for wire in changed):
+            changes = tuple(SetWord(wire, wires[wire], colour) for wire in changed)
+            yield Proposal(f"use {colour} for all wires at {splice}, as far as the next connector", changes)
 
 
 RULE = Rule(

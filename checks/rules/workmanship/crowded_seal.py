@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.model.parts import Connector
 from ...findings.finding import Figure, Finding, Level
+from ...fixes.new_parts import spliced
 from ...rule import Rule
 from ...study import Study
 
@@ -21,6 +22,7 @@ def find(study: Study) -> Iterator[Finding]:
             if len(segments) <= MOST:
                 continue
             wires = tuple(dict.fromkeys(segment.wire for segment in segments))
+            fix = spliced(study, half)
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,
@@ -29,7 +31,11 @@ def find(study: Study) -> Iterator[Finding]:
                 about=(part.name, *wires),
                 figures=(Figure("wires", len(segments), ""), Figure("in one seal", MOST, "")),
                 source=RULE.source,
-                remedy=f"join wires {', '.join(wires)} at a splice behind {part.name}, and bring one wire to {half}",
+                remedy=""
+                if fix
+                else f"find out what wires {', '.join(wires)} carry together: joined at a splice behind {part.name}, "
+                f"one wire enough for all of it belongs in {half}",
+                proposals=(fix,) if fix else (),
             )
 
 

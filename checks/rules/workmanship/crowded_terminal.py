@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.model.parts import Ground, Source, Splice
 from ...findings.finding import Figure, Finding, Level
+from ...fixes.new_parts import spliced
 from ...rule import Rule
 from ...study import Study
 from ...tables.contacts import conductors_a_crimp
@@ -25,6 +26,7 @@ def find(study: Study) -> Iterator[Finding]:
         if len(segments) <= most or on_a_stud:
             continue
         wires = tuple(dict.fromkeys(segment.wire for segment in segments))
+        fix = spliced(study, node)
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
@@ -33,8 +35,11 @@ def find(study: Study) -> Iterator[Finding]:
             about=(part, *wires),
             figures=(Figure("conductors", len(segments), ""), Figure("in one crimp", most, "")),
             source=RULE.source,
-            remedy=f"join wires {', '.join(wires)} at a splice and bring one wire to {node}, thick enough for all "
-            "of them",
+            remedy=""
+            if fix
+            else f"find out what wires {', '.join(wires)} carry together: joined at a splice, one wire enough for all "
+            f"of it belongs on {node}",
+            proposals=(fix,) if fix else (),
         )
 
 

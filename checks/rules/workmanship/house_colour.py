@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.circuit import Circuit
-from ....lang.editing.proposals import Proposal, SetWord
+from ....lang.editing.proposals import SetWord, for_wires
 from ....lang.model.parts import Element
 from ....lang.model.statements import HouseColour
 from ....lang.model.wires import Wire
@@ -54,10 +54,10 @@ def _finding(wire: Wire, message: str, stated: HouseColour, colour: str) -> Find
         span=wire.span,
         about=(wire.name,),
         source=f"the house's own, {stated.span.file}:{stated.span.line}",
-        remedy=f"use {colour} for wire {wire.name}, or fit sleeves of that colour at both ends"
+        remedy="or fit sleeves of that colour at both ends"
         if colour
         else f"use another colour than {wire.colour} for wire {wire.name}",
-        proposals=(Proposal(f"use {colour} for wire {wire.name}", (SetWord(wire.name, wire.colour or "", colour),)),)
+        proposals=(for_wires(f"use {colour}", (wire.name,), (SetWord(wire.name, wire.colour or "", colour),)),)
         if colour
         else (),
     )

@@ -8,6 +8,7 @@ from ....lang.model.parts import Connector
 from ....lang.model.statements import HouseConnector
 from ....lang.quantities.quantity import shown
 from ...findings.finding import Figure, Finding, Level
+from ...fixes.house_connectors import is_of
 from ...rule import Rule
 from ...study import Study
 
@@ -18,7 +19,7 @@ def find(study: Study) -> Iterator[Finding]:
         return
     said = ", ".join(dict.fromkeys(_words(each) for each in families))
     for part in study.harness.parts.values():
-        if not isinstance(part, Connector) or part.kept or any(_is_of(part, each) for each in families):
+        if not isinstance(part, Connector) or part.kept or any(is_of(part, each) for each in families):
             continue
         yield Finding(
             rule=RULE.name,
@@ -30,15 +31,6 @@ def find(study: Study) -> Iterator[Finding]:
             source=f"the house's own, {families[0].span.file}:{families[0].span.line}",
             remedy=_remedy(part, families),
         )
-
-
-def _is_of(part: Connector, family: HouseConnector) -> bool:
-    """Whether a connector is of a family; a rating that it does not write is not held against it."""
-    return (
-        (family.ways is None or family.ways == part.ways)
-        and (family.amps is None or part.amps is None or family.amps == part.amps)
-        and family.sealed == part.sealed
-    )
 
 
 def _remedy(part: Connector, families: Iterable[HouseConnector]) -> str:

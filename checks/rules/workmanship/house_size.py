@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ....lang.editing.proposals import Proposal, Resize
+from ....lang.editing.proposals import resized
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
@@ -26,13 +26,7 @@ def find(study: Study) -> Iterator[Finding]:
             about=(wire.name,),
             figures=(Figure("area", wire.size.area, "mm2"), Figure("house's smallest", smallest.size.area, "mm2")),
             source=f"the house's own, {smallest.span.file}:{smallest.span.line}",
-            remedy=f"use {smallest.size.text} or thicker for wire {wire.name}",
-            proposals=(
-                Proposal(
-                    f"use {smallest.size.text} for wire {wire.name}",
-                    (Resize(sizes=((wire.name, smallest.size),)),),
-                ),
-            ),
+            proposals=resized(wire.name, smallest.size),
         )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ....lang.editing.proposals import Change, Proposal, SwapEnds, TurnWire
 from ....lang.model.parts import Connector
 from ...findings.finding import Finding, Level
 from ...protection.protection import Protection
@@ -28,6 +29,7 @@ def find(study: Study) -> Iterator[Finding]:
         sockets = [n for n, (pin, socket) in halves.items() if socket in live and pin not in live]
         if not pins:
             continue
+        proposals = () if sockets else tuple(_turned(study, part))
         yield Finding(
             rule=RULE.name,
             level=Level.WARNING,
@@ -35,8 +37,27 @@ def find(study: Study) -> Iterator[Finding]:
             span=part.span,
             about=(part.name,),
             source=RULE.source,
-            remedy=_remedy(part.name, pins, sockets),
+            remedy="" if proposals else _remedy(part.name, pins, sockets),
+            proposals=proposals,
         )
+
+
+def _turned(study: Study, part: Connector) -> Iterator[Proposal]:
+    """Plug and socket halves of a connector exchanged, where no wire runs through another one too."""
+    changes: list[Change] = []
+    for wire in study.harness.wires.values():
+        if any(way.part == part.name for way in wire.via):
+            if len(wire.via) > 1 or part.name in (wire.a.part, wire.b.part):
+                return
+            changes.append(TurnWire(wire.name))
+    ends = {end.node for wire in study.harness.wires.values() for end in (wire.a, wire.b)}
+    for way in part.numbers:
+        socket, pin = f"{part.name}.{way}s", f"{part.name}.{way}p"
+        if {socket, pin} & ends:
+            changes.append(SwapEnds(socket, pin))
+    yield Proposal(
+        f"swap plug and socket halves of {part.name}: the half that can be live holds the sockets", tuple(changes)
+    )
 
 
 def _ways(numbers: list[int]) -> str:
@@ -46,7 +67,10 @@ def _ways(numbers: list[int]) -> str:
 def _remedy(name: str, pins: list[int], sockets: list[int]) -> str:
     """Turning a plug helps where no socket is live; else the few ways that are fed from the other side move out."""
     if not sockets:
-        return f"swap plug and socket halves of {name}: the half that can be live holds the sockets"
+        return (
+            f"find out which wires go on through {name} to other connectors, and swap its plug and socket halves: the "
+            "half that can be live holds the sockets"
+        )
     fewer = min(pins, sockets, key=len)
     move = f"lead {_ways(fewer)} of {name} through another connector, its live half with the sockets"
     return move if fewer is pins else f"{move}, and swap plug and socket halves of {name}"

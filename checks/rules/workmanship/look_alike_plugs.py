@@ -8,13 +8,18 @@ from itertools import combinations
 
 from ....lang.circuit.branch_types import BranchType, Direction
 from ....lang.circuit.circuit import Circuit
+from ....lang.editing.proposals import Proposal, SetQuantity
 from ....lang.model.parts import Connector
 from ...behaviour.properties import ignition_parts, kills
 from ...findings.finding import Finding, Level
+from ...fixes.house_connectors import is_of
 from ...logic import SwitchingLogic
 from ...protection.protection import Protection
 from ...rule import Rule
 from ...study import Study
+
+MOST_MORE = 4
+"""So many more ways are looked for (ours)."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -28,6 +33,7 @@ def find(study: Study) -> Iterator[Finding]:
         harm = _harm(study.protection, Protection(circuit, study.profile))
         harm = harm or _unstopped(study, circuit)
         if harm:
+            proposals = tuple(_unlike(study, other))
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,
@@ -35,9 +41,26 @@ def find(study: Study) -> Iterator[Finding]:
                 span=other.span,
                 about=(one.name, other.name),
                 source=f"profile {study.profile.title}: {RULE.source}",
-                remedy=f"fit a connector with another number of ways at {other.name}, or swap its plug and socket "
+                remedy=f"or swap plug and socket halves of {other.name}"
+                if proposals
+                else f"look for a connector with another number of ways at {other.name}, or swap its plug and socket "
                 "halves",
+                proposals=proposals,
             )
+
+
+def _unlike(study: Study, part: Connector) -> Iterator[Proposal]:
+    """A connector with more ways: of a number that no other of its kind at the place has, and that the shop keeps."""
+    harness = study.harness
+    shapes = {_shape(each) for each in harness.parts.values() if isinstance(each, Connector)}
+    for ways in range(part.ways + 1, part.ways + MOST_MORE + 1):
+        larger = replace(part, ways=ways)
+        kept = not harness.house.connectors or any(is_of(larger, family) for family in harness.house.connectors)
+        if _shape(larger) not in shapes and kept:
+            yield Proposal(
+                f"fit a connector of {ways} ways at {part.name}", (SetQuantity(part.name, "count", f"{ways} ways"),)
+            )
+            return
 
 
 def _shape(part: Connector) -> tuple[str | None, int, bool, float | None]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
+from ....lang.editing.proposals import AddLine, Proposal
 from ....lang.model.parts import (
     Capacitor,
     Coil,
@@ -44,7 +45,8 @@ def _capped(study: Study) -> frozenset[str]:
     return frozenset(capped.end.node for capped in study.harness.capped)
 
 
-def _loose(study: Study, node: str, wire: Branch, what: str, remedy: str) -> Finding:
+def _loose(study: Study, node: str, wire: Branch, what: str, first: str) -> Finding:
+    """A wire that ends here. It is capped only once it is known to go nowhere: a cap hides what is missing."""
     fed = node in study.protection.feeds
     return Finding(
         rule=RULE.name,
@@ -53,7 +55,12 @@ def _loose(study: Study, node: str, wire: Branch, what: str, remedy: str) -> Fin
         span=wire.span,
         about=(wire.owner, node.rpartition(".")[0] or node),
         source=RULE.source,
-        remedy=remedy,
+        proposals=(
+            Proposal(
+                f"{first}; where it is meant to end here, insulate it and write `capped {node}`",
+                (AddLine(f"capped {node}"),),
+            ),
+        ),
     )
 
 
@@ -63,7 +70,13 @@ def _splices(study: Study) -> Iterator[Finding]:
             wires = _outside(study, part.name)
             if len(wires) == 1:
                 what = f"splice {part.name}, where no other wire joins it"
-                yield _loose(study, part.name, wires[0], what, f"wire {part.name} on, or cap it: capped {part.name}")
+                yield _loose(
+                    study,
+                    part.name,
+                    wires[0],
+                    what,
+                    f"find out where wire {wires[0].owner} goes on from {part.name}",
+                )
 
 
 def _ways(study: Study) -> Iterator[Finding]:
@@ -78,7 +91,7 @@ def _ways(study: Study) -> Iterator[Finding]:
                 continue
             (wire, *_), empty = (wired[0], halves[1]) if wired[0] else (wired[1], halves[0])
             what = f"way {number} of {part.name}, and no wire goes on from {empty}"
-            yield _loose(study, empty, wire, what, f"wire {empty} on, or cap it: capped {empty}")
+            yield _loose(study, empty, wire, what, f"find out where wire {wire.owner} goes on from {empty}")
 
 
 def _dead_terminals(study: Study) -> Iterator[Finding]:
@@ -96,8 +109,8 @@ def _dead_terminals(study: Study) -> Iterator[Finding]:
                 and node not in capped
             ):
                 what = f"{node}, which nothing in {part.name} uses"
-                remedy = f"move it to a terminal that {part.name} uses, or cap it: capped {node}"
-                yield _loose(study, node, wires[0], what, remedy)
+                first = f"find out to which terminal of {part.name} wire {wires[0].owner} belongs"
+                yield _loose(study, node, wires[0], what, first)
 
 
 def _used(part: Part, study: Study) -> Iterator[str]:
@@ -140,8 +153,8 @@ def _unreached(study: Study) -> Iterator[Finding]:
                     span=part.span,
                     about=(part.name,),
                     source=RULE.source,
-                    remedy=f"wire {part.name}.{terminal}{ground}; where it is meant to lie dead: "
-                    f"capped {part.name}.{terminal}",
+                    remedy=f"find out where {part.name}.{terminal} belongs, and wire it{ground}; where it is meant to "
+                    f"lie dead, insulate it and write `capped {part.name}.{terminal}`",
                     explains=(*dead, *consumers),
                 )
 

@@ -8,9 +8,12 @@ from itertools import combinations
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.circuit import Circuit
-from ....lang.model.parts import Connector, Part, Rectifier, Relay, Source
+from ....lang.editing.proposals import Proposal, SetWord
+from ....lang.model.parts import Connector, Part, Rectifier, Relay, Source, Splice
 from ....lang.model.wires import Segment
+from ....lang.vocabulary.words import BASE_COLOURS
 from ...findings.finding import Finding, Level
+from ...fixes.new_parts import clashes
 from ...rule import Rule
 from ...study import Study
 
@@ -49,6 +52,7 @@ def find(study: Study) -> Iterator[Finding]:
             if not confused:
                 continue
             wires = tuple(dict.fromkeys(segment.wire for segment in confused.values()))
+            proposals = tuple(_told_apart(study, colour, [end for end in ends if end[0] in confused]))
             yield Finding(
                 rule=RULE.name,
                 level=Level.WARNING,
@@ -56,8 +60,49 @@ def find(study: Study) -> Iterator[Finding]:
                 span=list(confused.values())[-1].span,
                 about=(part.name, *wires),
                 source=RULE.source,
-                remedy=f"use another colour or stripe for wire {wires[-1]}, or mark its end at {place}",
+                remedy=f"or mark {'its end' if len(wires) == 2 else 'their ends'} at {place}"
+                if proposals
+                else f"mark the ends of wires {', '.join(wires)} at {place}",
+                proposals=proposals,
             )
+
+
+def _told_apart(study: Study, colour: str, ends: list[tuple[str, Segment]]) -> Iterator[Proposal]:
+    """A stripe for the wires of all terminals but one, which keeps the colour: that with most of them, or splices."""
+    harness = study.harness
+    at: dict[str, list[str]] = {}
+    for node, segment in ends:
+        at.setdefault(node, []).append(segment.wire)
+
+    def tied(node: str) -> tuple[int, int]:
+        both = [end.part for name in at[node] for end in (harness.wires[name].a, harness.wires[name].b)]
+        return sum(isinstance(harness.parts.get(name), Splice) for name in both), len(at[node])
+
+    keeps = max(at, key=tied)
+    changed: dict[str, str] = {}
+    taken: set[str] = set()
+    for node, wires in at.items():
+        names = [name for name in dict.fromkeys(wires) if node != keeps and name not in changed]
+        new = next((c for c in _striped(colour) if c not in taken and _fits(study, names, c)), None)
+        if names and (new is None or any(harness.wires[name].kept for name in names)):
+            return
+        if names and new is not None:
+            taken.add(new)
+            changed |= dict.fromkeys(names, new)
+    if changed:
+        says = " and ".join(f"{new} for wire {name}" for name, new in changed.items())
+        yield Proposal(f"use {says}", tuple(SetWord(name, colour, new) for name, new in changed.items()))
+
+
+def _fits(study: Study, names: list[str], colour: str) -> bool:
+    return not any(clashes(study, name, colour) for name in names)
+
+
+def _striped(colour: str) -> Iterator[str]:
+    """The colour with each stripe that is seen on it, then every other colour."""
+    base, _, stripe = colour.partition("/")
+    yield from (f"{base}/{other}" for other in BASE_COLOURS if other not in (base, stripe))
+    yield from (other for other in BASE_COLOURS if other != base)
 
 
 def _listed(names: Iterable[str]) -> str:

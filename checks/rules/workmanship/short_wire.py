@@ -31,11 +31,10 @@ def find(study: Study) -> Iterator[Finding]:
                 path=tuple(stops),
                 figures=(Figure("written length", written, "m"), Figure("route", needed, "m")),
                 source=RULE.source,
-                remedy=f"measure wire {wire.name} again, or leave its length out: it is then computed along the "
-                "routes, with slack",
                 proposals=(
                     Proposal(
-                        f"leave the length of wire {wire.name} out: it is computed along the routes, with slack",
+                        f"measure wire {wire.name} again, or leave its length out: it is then computed along the "
+                        "routes, with slack",
                         (SetQuantity(wire.name, "length", ""),),
                     ),
                 ),

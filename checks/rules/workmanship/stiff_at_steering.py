@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ....lang.editing.proposals import Proposal, SetWord
+from ....lang.editing.proposals import SetWord, for_wires
 from ....lang.model.parts import Connector, Splice
 from ....lang.model.wires import Segment
 from ....lang.quantities.size import Size
@@ -43,7 +43,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _solid(segment: Segment) -> Finding:
-    remedy = f"use stranded wire for wire {segment.wire}"
+    stranded = for_wires("use stranded wire", (segment.wire,), (SetWord(segment.wire, "solid", ""),))
     return Finding(
         rule=RULE.name,
         level=Level.WARNING,
@@ -52,8 +52,7 @@ def _solid(segment: Segment) -> Finding:
         about=(segment.wire,),
         path=segment.route,
         source=RULE.source,
-        remedy=remedy,
-        proposals=(Proposal(remedy, (SetWord(segment.wire, "solid", ""),)),),
+        proposals=(stranded,),
     )
 
 

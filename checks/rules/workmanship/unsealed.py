@@ -24,7 +24,7 @@ def find(study: Study) -> Iterator[Finding]:
             span=part.span,
             about=(part.name,),
             source=RULE.source,
-            remedy=_remedy(part),
+            remedy="or move it to a drier place",
             proposals=(Proposal(_sealed(part), (AddWords(part.name, "sealed"),)),),
         )
 
@@ -38,27 +38,11 @@ def _sealed(part: Connector | Fuse | Relay | Splice) -> str:
         case Connector():
             return f"fit a sealed connector at {part.name}"
         case Fuse():
-            return f"fit a sealed holder at {part.name}"
+            return f"fit a sealed holder at {part.name}, and write `sealed` on its line"
         case Relay():
-            return f"fit a sealed relay and socket at {part.name}"
+            return f"fit a sealed relay and socket at {part.name}, and write `sealed` on its line"
         case Splice():
-            return f"seal {part.name} with adhesive-lined heat-shrink"
-
-
-def _remedy(part: Connector | Fuse | Relay | Splice) -> str:
-    """What keeps the water out; a part that is sealed already has only to say so."""
-    match part:
-        case Connector():
-            return f"fit a sealed connector at {part.name}, or move it to a drier place"
-        case Fuse():
-            return f"move {part.name} to a drier place, or fit a sealed holder and write `sealed` on its line"
-        case Relay():
-            return f"move {part.name} to a drier place, or fit a sealed relay and socket and write `sealed` on its line"
-        case Splice():
-            return (
-                f"move {part.name} to a drier place, or seal it with adhesive-lined heat-shrink and write `sealed` on "
-                "its line"
-            )
+            return f"seal {part.name} with adhesive-lined heat-shrink, and write `sealed` on its line"
 
 
 RULE = Rule(

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
+from ....lang.editing.proposals import Proposal, SetQuantity, resized
 from ....lang.model.parts import Connector
+from ....lang.model.wires import Segment
 from ....lang.quantities.quantity import shown
+from ....lang.quantities.units import metric
 from ...findings.finding import Figure, Finding, Level
+from ...fixes.house_connectors import is_of
 from ...rule import Rule
 from ...study import Study
-from ...tables.contacts import contacts_for
+from ...tables.conductors import metric_sizes
+from ...tables.contacts import contacts, contacts_for
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -30,6 +36,7 @@ def find(study: Study) -> Iterator[Finding]:
                 if what == said:  # a wire that runs through the way: once is enough
                     continue
                 said = what
+                fixes = tuple(_fixes(study, part, segments, area, least))
                 yield Finding(
                     rule=RULE.name,
                     level=Level.WARNING,
@@ -39,9 +46,34 @@ def find(study: Study) -> Iterator[Finding]:
                     about=(*dict.fromkeys(segment.wire for segment in segments), part.name),
                     figures=(Figure("area", area, "mm2"), Figure("least", least, "mm2"), Figure("most", most, "mm2")),
                     source="; ".join(sorted({str(contact.cited) for contact in fitting})),
-                    remedy=f"fit contacts or a connector made for the wire at {node}, or use wire of {shown(least)} to "
-                    f"{shown(most)} mm2 there",
+                    remedy=""
+                    if fixes
+                    else f"find out which contacts are in {node}: contacts or a connector made for {shown(area)} mm2 "
+                    f"belong there, or wire of {shown(least)} to {shown(most)} mm2",
+                    proposals=fixes,
                 )
+
+
+def _fixes(study: Study, part: Connector, segments: Sequence[Segment], area: float, least: float) -> Iterator[Proposal]:
+    """A thicker wire where one is too thin; else a connector whose contacts take every wire of it and carry more."""
+    if area < least and len(segments) == 1:
+        yield from resized(
+            segments[0].wire, next((metric(shown(s.area)) for s in metric_sizes() if s.area >= least), None)
+        )
+    areas = [found for found in (_area(study, part, way) for way in part.numbers) if found]
+    families = study.harness.house.connectors
+    for amps in sorted({contact.most_amps for contact in contacts() if contact.most_amps > (part.amps or 0.0)}):
+        kept = not families or any(is_of(replace(part, amps=amps), family) for family in families)
+        if kept and all(any(c.takes(each) for c in contacts_for(amps)) for each in areas):
+            says = f"fit a connector with contacts for {shown(amps)} A at {part.name}"
+            yield Proposal(says, (SetQuantity(part.name, "current", f"{shown(amps)} A"),))
+            return
+
+
+def _area(study: Study, part: Connector, way: int) -> float:
+    """The most mm2 of wire in either half of a way; 0 where there is none."""
+    halves = (study.circuit.pieces_at(f"{part.name}.{way}{half}") for half in "sp")
+    return max(sum(segment.size.area for segment in half if segment.size) for half in halves)
 
 
 RULE = Rule(

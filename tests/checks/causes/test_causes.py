@@ -223,7 +223,7 @@ def test_what_follows_from_a_reversed_battery_is_told_as_its_notes() -> None:
         "no-charge",
         "overloaded-fuse",
     ]
-    (first,) = {member.remedy for member in cause.members[1:]}
+    (first,) = {member.to_do for member in cause.members[1:]}
     assert first == (
         "settle this first: BAT is the wrong way round: BAT.+ is connected to FRAME, and the system has a negative "
         "ground"

@@ -24,7 +24,7 @@ from loomwright.checks.runner.examples import example
 from loomwright.checks.runner.run import Report, catalogue, check_examined
 from loomwright.checks.study import Study
 from loomwright.lang.editing.mending import own_syntaxes
-from loomwright.lang.editing.proposals import AddLine
+from loomwright.lang.editing.proposals import AddLine, Resize
 from loomwright.lang.files.reading import library_names, read_text
 from loomwright.lang.model.harness import Reading
 
@@ -60,10 +60,33 @@ def offers(text: str, file: str, rule: str = "") -> Iterator[tuple[Finding, Prov
     own = own_syntaxes(reading, library_names())
     asked = [f for f in report.findings if f.rule == rule] + [f for f in report.findings if f.rule != rule]
     for finding in asked[:MOST]:
-        for offer in proved(reading, own, study, finding):
+        for number, offer in enumerate(proved(reading, own, study, finding)):
+            if finding.proposals and not number:
+                assert offer.proposal == finding.proposals[0], "what is printed is what is tried"
+                assert finding.to_do.startswith(offer.proposal.says)
+            if offer.proposal not in finding.proposals:  # worked out when it is asked for: of what the finding names
+                assert resized(offer) <= set(finding.about)
             yield finding, offer, report
             if not ALL:
                 break  # the first is what the remedy says; the others are tried at night
+
+
+def resized(offer: Proved) -> set[str]:
+    """The wires and fuses that a proposal gives another size."""
+    changes = [change for change in offer.proposal.changes if isinstance(change, Resize)]
+    return {name for change in changes for name, _ in (*change.sizes, *change.ratings)}
+
+
+def unproved(text: str, file: str) -> list[str]:
+    """What is printed as to do and is an edit of the text, and is not harmless on this harness."""
+    reading, study, report = examined(text, file)
+    own = own_syntaxes(reading, library_names())
+    return [
+        f"{finding.rule}: {finding.to_do}"
+        for finding in report.findings
+        if finding.proposals
+        and finding.proposals[0] not in [offer.proposal for offer in proved(reading, own, study, finding)]
+    ]
 
 
 def harm(finding: Finding, offer: Proved, before: Report, file: str) -> list[str]:
@@ -103,27 +126,98 @@ WITH_A_FIX = {
     "battery-reversed",
     "capacitor-volts",
     "colour-change",
+    "crowded-seal",
+    "crowded-terminal",
     "exchanged-field",
     "exchanged-filaments",
+    "exchanged-windings",
     "floating-ground",
+    "fuse-not-selective",
     "house-colour",
     "house-size",
     "idle-waiver",
+    "live-pins",
+    "look-alike-plugs",
+    "loose-end",
+    "missing-condenser",
+    "missing-suppression",
     "over-temperature",
     "overloaded-fuse",
     "oversized-fuse",
     "reversed-polarity",
+    "shared-colour",
     "short-not-cleared",
     "short-wire",
     "split-ground",
+    "starter-through-ground",
     "stiff-at-steering",
     "thin-conductor",
     "thin-return",
+    "unfused-feed",
     "unreliable-ground",
     "unsealed",
     "voltage-drop",
+    "wrong-terminal",
 }
 """Rules of which the bad example has a fix that is an edit of the text: fewer would be fixes lost."""
+
+ASKING = ("compare", "find", "follow", "look", "measure", "try")
+"""How words begin that say what to measure or to find out."""
+
+ACTS_IN_WORDS = {
+    "battery-can-part": "connect",
+    "both-beams": "join",
+    "charge-deficit": "take",
+    "common-grounded": "return",
+    "cranking-brownout": "fit",
+    "crowded-ground": "fit",
+    "dead-short": "disconnect",
+    "expired-waiver": "mend",
+    "fed-stop-lead": "disconnect",
+    "feedback-path": "give",
+    "flasher-load": "fit",
+    "grounded-winding": "give",
+    "held-on": "move",
+    "house-connector": "fit",
+    "impossible-state": "take",
+    "joined-outputs": "give",
+    "key-without-off": "name",
+    "lamp-law": "connect",
+    "latch-stuck": "let",
+    "led-on-winding": "feed",
+    "limiter-off": "connect",
+    "live-with-key-out": "feed",
+    "lost-ground": "ground",
+    "mixed-current": "feed",
+    "near-ignition": "lead",
+    "no-charge": "connect",
+    "no-cut-out": "fit",
+    "no-field-feed": "fit",
+    "no-flasher": "feed",
+    "no-kill-path": "open",
+    "overcharge": "connect",
+    "overloaded-contact": "fit",
+    "parted-ground-lead": "connect",
+    "pump-runs-on": "feed",
+    "relay-chatter": "move",
+    "run-on": "connect",
+    "sense-error": "connect",
+    "stand-not-watched": "feed",
+    "starter-interlock": "feed",
+    "stop-always-on": "disconnect",
+    "stop-is-tail": "separate",
+    "stop-lamp-controls": "connect",
+    "supply-behind-key": "feed",
+    "two-feeds": "disconnect",
+    "unused-part": "wire",
+    "voltage-drop": "use",
+    "weak-relay": "use",
+    "winding-too-weak": "fit",
+    "wrong-voltage": "write",
+}
+"""Rules of which the words say what to do and not by which wires or sizes: no edit of the text is known that does it.
+The first word of each. What is added here is advice that nobody tries.
+"""
 
 
 @pytest.mark.parametrize("name", [rule.name for rule in catalogue()])
@@ -136,9 +230,30 @@ def test_of_the_bad_examples(name: str) -> None:
     assert bool(own) is (name in WITH_A_FIX)
 
 
+@pytest.mark.parametrize("name", [rule.name for rule in catalogue() if rule.name not in SLOW])
+def test_what_is_printed_is_tried_or_asks(name: str) -> None:
+    """Of every finding of a bad example: a fix that is printed is harmless there, other words say what to find out."""
+    rule = next(rule for rule in catalogue() if rule.name == name)
+    text = example(rule, "bad")
+    assert unproved(text, f"{name}.loom") == []
+    for finding in examined(text, f"{name}.loom")[2].findings:
+        first = finding.to_do.split(maxsplit=1)[0]
+        if finding.rule == name and not finding.proposals and first not in ASKING:
+            assert ACTS_IN_WORDS.get(name) == first, finding.to_do
+
+
 @pytest.mark.parametrize("path", [*FAULTY, *TRIALS], ids=lambda path: f"{path.parent.name} {path.stem}")
 def test_of_the_faulty_specifications_and_the_trials(path: Path) -> None:
-    assert_harmless(path.read_text(encoding="utf-8"), str(path))
+    text = path.read_text(encoding="utf-8")
+    assert_harmless(text, str(path))
+    assert unproved(text, str(path)) == []
+
+
+@pytest.mark.parametrize("path", DEMONSTRATIONS, ids=lambda path: path.stem)
+def test_of_the_demonstrations(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert_harmless(text, str(path))
+    assert unproved(text, str(path)) == []
 
 
 def damaged(text: str, seed: int) -> str:
@@ -190,7 +305,7 @@ def proposed(text: str, rule: str) -> list[tuple[str, list[str]]]:
     assert [str(m) for m in reading.mistakes] == []
     own = own_syntaxes(reading, library_names())
     return [
-        (f.remedy, [o.proposal.says for o in proved(reading, own, study, f)]) for f in report.findings if f.rule == rule
+        (f.to_do, [o.proposal.says for o in proved(reading, own, study, f)]) for f in report.findings if f.rule == rule
     ]
 
 
@@ -213,7 +328,7 @@ def test_an_open_return_is_grounded_by_a_wire_as_thick_as_its_feed() -> None:
     assert proposed(text, "floating-ground") == [], "an end without any wire is told as a loose end"
     text += "splice SP at tray\nwire 2 LAMP.2 to SP black 1 mm2 0.2 m\n"
     ((remedy, found),) = proposed(text, "floating-ground")
-    assert remedy == "connect LAMP.2 to FRAME by a ground wire"
+    assert remedy == "fit a ground wire from LAMP.2 to FRAME, 1.5 mm2"
     assert found == ["fit a ground wire from LAMP.2 to FRAME, 1.5 mm2"]
 
 
@@ -255,3 +370,144 @@ def test_added_lines_keep_to_the_files_line_ends() -> None:
     assert finding.rule == "split-ground"
     assert any(isinstance(change, AddLine) for change in offer.proposal.changes)
     assert "\n" not in offer.texts["bench.loom"].replace("\r\n", "")
+
+
+# --- fixes that add parts --------------------------------------------------------------------------------------------
+UNFUSED = """loom "bench"
+place tray, tail
+route tray tail 0.6 m
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray, tail
+switch LIGHT 10 A key at tail { off: ; on: 1 2 }
+load LAMP lamp at tail { lamp 5 W: 1 2 }
+wire 1 BAT.+ to LIGHT.1 red 1 mm2
+wire 2 LIGHT.2 to LAMP.1 grey 1 mm2 0.1 m
+wire 3 LAMP.2 to FRAME black 1 mm2 0.1 m
+wire 4 BAT.- to FRAME black 6 mm2 0.2 m
+"""
+
+
+def mended(text: str, rule: str) -> str:
+    """The text after the first fix of the only finding of a rule."""
+    (first,) = {offer.texts["bench.loom"]: None for f, offer, _ in offers(text, "bench.loom", rule) if f.rule == rule}
+    return first
+
+
+def test_a_fuse_is_put_between_the_battery_and_its_wire() -> None:
+    after = mended(UNFUSED, "unfused-feed")
+    added = set(after.splitlines()) - set(UNFUSED.splitlines())
+    assert added == {
+        "fuse F-1 10 A blade at tray",
+        "wire 1 F-1.2 to LIGHT.1 red 1 mm2",
+        "wire 1-feed BAT.+ to F-1.1 red 1 mm2 0.15 m",
+    }
+    assert examined(after, "bench.loom")[2].findings == ()
+
+
+CHARGED = """source ALT alternator at tail { output 120 W: B+ B-; regulated 14.4 V }
+wire 5 ALT.B+ to LIGHT.1 red 1 mm2 0.1 m
+wire 6 ALT.B- to FRAME black 1 mm2 0.1 m
+wire 3"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("red 1 mm2", "red"),  # what it may carry is not known
+        ("lamp 5 W", "lamp 200 W"),  # no fuse that its wire may have carries the load
+        ("wire 3", CHARGED),  # two feeds, and one fuse
+    ],
+)
+def test_a_fuse_that_is_not_known_is_asked_for(old: str, new: str) -> None:
+    found = proposed(UNFUSED.replace(old, new, 1), "unfused-feed")
+    assert found
+    for says, fixes in found:
+        assert says.startswith("find out what 1 feeds, and fit a fuse or breaker for it within 0.178 m of BAT")
+        assert fixes == []
+
+
+def test_a_splice_in_the_wet_is_sealed_and_its_lead_carries_the_sum() -> None:
+    text = UNFUSED.replace("place tray, tail", "place tray\nplace tail wet").replace("wire 1 BAT.+", "wire 1 MAIN.2")
+    text += "fuse MAIN 20 A blade at tray\nwire 9 BAT.+ to MAIN.1 red 4 mm2 0.15 m\n"
+    for number in range(3):
+        text += f"load H{number} at tail {{ pad 40 W heater: 1 2 }}\nmount H{number}.2 to FRAME\n"
+        text += f"wire h{number} LIGHT.2 to H{number}.1 grey 0.5 mm2 0.1 m\n"
+    after = mended(text.replace("LIGHT.2 to LAMP.1 grey 1 mm2", "LIGHT.2 to LAMP.1 grey 0.5 mm2"), "crowded-terminal")
+    assert "splice SP-LIGHT sealed at tail" in after.splitlines()
+    (lead,) = [row for row in after.splitlines() if "SP-LIGHT to LIGHT.2" in row]
+    assert float(lead.split("grey ")[1].split()[0]) >= 1.5, "10 A in all, and 20 A protect it"
+
+
+def test_a_needed_terminal_is_never_capped() -> None:
+    """A cap would hide that a lamp has no return: the end is to be wired."""
+    text = BENCH + "load LAMP lamp at tray { lamp 5 W: 1 2 }\nwire 1 KEY.2 to LAMP.1 grey 1 mm2 0.2 m\n"
+    ((says, fixes),) = proposed(text, "loose-end")
+    assert says.startswith("find out where LAMP.2 belongs, and wire it")
+    assert fixes == []
+
+
+SUPPRESSED = """
+switch HORN 2 A at tray { off: ; on: 1 2 }
+relay K 20 A at tray { coil 6 ohm: 86 85; released: ; pulled: 30 87 }
+load LAMP lamp at tray { lamp 21 W: 1 2 }
+mount LAMP.2 to FRAME
+splice SP at tray
+wire 1 KEY.2 to SP orange 2 mm2 0.2 m
+wire 2 SP to HORN.1 orange 1 mm2 0.2 m
+wire 3 HORN.2 to K.HOT white 1 mm2 0.2 m
+wire 4 K.COLD to FRAME black 1 mm2 0.2 m
+wire 5 SP to K.30 orange 2 mm2 0.2 m
+wire 6 K.87 to LAMP.1 grey 2 mm2 0.2 m
+"""
+
+
+def suppressed(hot: str, cold: str) -> str:
+    return BENCH + SUPPRESSED.replace("K.HOT", f"K.{hot}").replace("K.COLD", f"K.{cold}")
+
+
+@pytest.mark.parametrize(("hot", "cold"), [("86", "85"), ("85", "86")])
+def test_a_diode_has_its_cathode_on_the_side_that_is_fed(hot: str, cold: str) -> None:
+    """Whichever terminal of the coil is written first: the wrong way round it is a dead short."""
+    after = mended(suppressed(hot, cold), "missing-suppression")
+    rows = after.splitlines()
+    assert "diode D-K 1 A at tray" in rows
+    assert f"wire d-k-k D-K.K to K.{hot} white 1 mm2 0.1 m" in rows
+    assert f"wire d-k-a D-K.A to K.{cold} black 1 mm2 0.1 m" in rows
+
+
+def test_a_diode_waits_where_either_side_can_be_fed() -> None:
+    text = suppressed("86", "85").replace("wire 4 K.85 to FRAME", "wire 4 HORN.4 to K.85")
+    text = text.replace("{ off: ; on: 1 2 }\nrelay", "{ off: ; on: 1 2, 3 4; back: 1 4, 3 2 }\nrelay")
+    found = proposed(text + "wire 7 HORN.3 to FRAME black 1 mm2 0.2 m\n", "missing-suppression")
+    assert [(says.split(":")[0], fixes) for says, fixes in found] == [("find out which side of K coil is fed", [])]
+
+
+def test_halves_are_exchanged_of_a_wire_that_runs_through_too() -> None:
+    fused = """fuse MAIN 10 A blade at tray
+connector C 2 ways 10 A at tray
+wire 0 BAT.+ to MAIN.1 red 1 mm2 0.15 m
+wire 1 LIGHT.1 to MAIN.2 via C.1 red 1 mm2"""
+    text = UNFUSED.replace("wire 1 BAT.+ to LIGHT.1 red 1 mm2", fused)
+    after = mended(text, "live-pins")
+    assert "wire 1 MAIN.2 to LIGHT.1 via C.1 red 1 mm2" in after.splitlines()
+
+
+def test_a_colour_of_its_own_is_free_at_both_ends() -> None:
+    text = (
+        BENCH
+        + """
+switch S 5 A at tray { off: ; on: 1 2, 1 3 }
+load A lamp at tray { one 5 W: 1 3; two 5 W: 2 3 }
+mount A.3 to FRAME
+wire 1 KEY.2 to S.1 green/black 1 mm2 0.2 m
+wire 2 S.2 to A.1 green 1 mm2 0.2 m
+wire 3 S.3 to A.2 green 1 mm2 0.2 m
+"""
+    )
+    assert "wire 3 S.3 to A.2 green/brown 1 mm2 0.2 m" in mended_all(text, "shared-colour")
+    kept = text.replace("A.2 green 1 mm2 0.2 m", "A.2 green 1 mm2 0.2 m kept")
+    assert {tuple(fixes) for _, fixes in proposed(kept, "shared-colour")} == {()}, "an old wire has the colour it has"
+
+
+def mended_all(text: str, rule: str) -> str:
+    return "\n".join(offer.texts["bench.loom"] for f, offer, _ in offers(text, "bench.loom", rule) if f.rule == rule)

@@ -89,7 +89,7 @@ def test_a_machine_adds_to_what_the_fuse_lets_through() -> None:
     assert figures(found)["exposure"] == pytest.approx(20.0)
     assert figures(found)["ampacity"] == pytest.approx(15.0 * (40.0 / 50.0) ** 0.5)  # 18 AWG, column 80, at 40 degC
     assert found.level is Level.WARNING
-    assert "GEN adds" in found.remedy
+    assert "GEN adds" in found.to_do
 
 
 def test_an_old_glass_fuse_is_judged_by_half_of_what_blows_it() -> None:
@@ -164,7 +164,7 @@ def test_what_one_fuse_lets_through_is_one_group_led_by_the_worst_wire() -> None
     found = findings("oversized-fuse", TAPS.format(own="5 A", length="0.1 m") + more)
     assert {f.group for f in found} == {"BIG"}
     assert min(found, key=lambda f: f.rank).about == ("y", "BIG")
-    assert found[0].remedy == "fit a fuse of 10 A or less at BIG, or use a thicker wire for wire l"
+    assert found[0].to_do == "fit a fuse of 10 A or less at BIG; or use a thicker wire for wire l"
 
 
 # --- currents --------------------------------------------------------------------------------------------------------

@@ -20,7 +20,7 @@ from loomwright.checks.runner.examples import example
 def test_the_sense_terminal_that_is_joined_to_nothing_is_named(lost: str, blind: str) -> None:
     (found,) = findings("overcharge", example(RULE, "good").replace(lost, ""), bench=False)
     assert f"{blind} is joined to nothing, and the machine gives all it can" in found.message
-    assert f"connect {blind} to the battery by a wire that carries nothing else" in found.remedy
+    assert f"connect {blind} to the battery by a wire that carries nothing else" in found.to_do
 
 
 @pytest.mark.parametrize(("held", "found"), [("14.8 V", 0), ("15.4 V", 1), ("17 V", 1)])

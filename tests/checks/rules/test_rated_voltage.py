@@ -76,7 +76,7 @@ def one(element: str, between: str = "wire 5 S to X.1 red 1 mm2 0.2 m") -> str:
 def test_a_load_of_another_voltage_is_a_warning(element: str, message: str) -> None:
     (found,) = findings(one(element), "wrong-voltage")
     assert (found.level, found.message, found.about) == (Level.WARNING, message, ("X",))
-    assert found.remedy.startswith("fit one rated 12 V at X.a")
+    assert found.to_do.startswith("fit one rated 12 V at X.a")
 
 
 @pytest.mark.parametrize(

@@ -45,7 +45,7 @@ def test_the_bad_example_is_found(rule: Rule) -> None:
         assert "\n" not in finding.message
         assert not finding.message.endswith(".")
         assert finding.source
-        assert finding.remedy
+        assert finding.to_do
 
 
 def test_the_bad_example_shows_no_other_error(rule: Rule) -> None:

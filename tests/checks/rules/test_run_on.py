@@ -51,7 +51,7 @@ def test_where_the_way_of_a_stop_lead_ends_is_said(old: str, new: str, said: str
     assert old in MAGNETO
     (found,) = findings("run-on", MAGNETO.replace(old, new), bench=False)
     assert f"the machine that it drives keeps it fed, and {said}" in found.message
-    assert found.remedy == cure
+    assert found.to_do == cure
 
 
 def test_what_a_battery_feeds_too_may_be_cured_at_its_feed_as_well() -> None:
@@ -69,5 +69,5 @@ wire 8 D.K to BOX.EX red 1 mm2 0.1 m
 """
     ).replace("run: ; stop", "run: 3 4; stop")
     (found,) = findings("run-on", text, bench=False)
-    assert found.remedy.startswith("a wire from KILL.2 to BOX.GD")
-    assert "; or connect the charging lead ahead of KILL, or through a diode" in found.remedy
+    assert found.to_do.startswith("a wire from KILL.2 to BOX.GD")
+    assert "; or connect the charging lead ahead of KILL, or through a diode" in found.to_do

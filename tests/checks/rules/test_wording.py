@@ -58,7 +58,7 @@ def test_a_cut_out_the_wrong_way_round_is_named_with_what_to_write(
     assert findings("no-charge", DYNAMO.format(**written), bench=False) == ()
     (found,) = findings("no-charge", DYNAMO.format(**{**written, "cut_out": wrong}), bench=False)
     assert found.message.startswith("REG cut-out is the wrong way round: current passes it from REG.")
-    assert f"write `cut-out 6.4 V: {right}`" in found.remedy
+    assert f"write `cut-out 6.4 V: {right}`" in found.to_do
     assert found.about == ("DYN", "REG")
 
 
@@ -68,13 +68,13 @@ def test_field_and_sense_the_wrong_way_round_are_named_with_what_to_write(writte
         first, second = written[name].split()
         assert findings(rule, DYNAMO.format(**written), bench=False) == ()
         found = findings(rule, DYNAMO.format(**{**written, name: f"{second} {first}"}), bench=False)
-        assert f"write `{name}: {first} {second}`" in found[0].remedy
+        assert f"write `{name}: {first} {second}`" in found[0].to_do
 
 
 def test_an_output_the_wrong_way_round_with_a_positive_ground_is_the_line_to_turn() -> None:
     first, second = POSITIVE["output"].split()
     found = findings("dead-short", DYNAMO.format(**{**POSITIVE, "output": f"{second} {first}"}), bench=False)
-    assert f"write `output: {first} {second}`" in found[0].remedy
+    assert f"write `output: {first} {second}`" in found[0].to_do
 
 
 @pytest.mark.parametrize(("ends", "found"), [("A K", 0), ("K A", 1)])
@@ -83,7 +83,7 @@ def test_a_diode_against_the_current_of_a_machine_is_named(ends: str, found: int
     text = DYNAMO.format(**NEGATIVE).replace("wire 3 REG.D to DYN.D", f"wire 3 DYN.D to DIODE.{first}")
     text += f"diode DIODE 15 A at saddle\nwire 8 DIODE.{second} to REG.D yellow 4 mm2 0.2 m"
     told = findings("no-charge", text, bench=False)
-    assert [f.remedy for f in told] == ["swap the wires at DIODE.A and DIODE.K"] * found
+    assert [f.to_do for f in told] == ["swap the wires at DIODE.A and DIODE.K"] * found
     assert all(f.message.startswith("DIODE is the wrong way round") for f in told)
 
 
@@ -141,7 +141,7 @@ def test_a_relay_that_holds_itself_in_is_told_without_the_buttons_that_are_let_g
     (found,) = findings("held-on", HELD)
     assert found.message == "HORN.horn stays live after every button is released: K holds itself in with KEY on"
     assert found.combination == (("KEY", "on"),)
-    assert found.remedy.endswith("its own contact does not feed: K 30-87 - wire q - K coil")
+    assert found.to_do.endswith("its own contact does not feed: K 30-87 - wire q - K coil")
 
 
 BEAMS = """
@@ -243,8 +243,6 @@ wire 4 ALT.B+ to BAT.+ red 4 mm2 0.2 m
 wire 5 ALT.B- to BAT.- black 4 mm2 0.2 m
 """
     (found,) = findings("floating-ground", text, bench=False)
-    assert found.remedy.startswith(
-        "find out where TELL.2 belongs: a charge lamp leads on to the D+ or the field of its"
-    )
+    assert found.to_do.startswith("find out where TELL.2 belongs: a charge lamp leads on to the D+ or the field of its")
     (plain,) = findings("floating-ground", text.replace(" tell-tale", ""), bench=False)
-    assert plain.remedy == "connect TELL.2 to BAT.- by a ground wire"
+    assert plain.to_do == "fit a ground wire from TELL.2 to BAT.-, 1 mm2"

@@ -168,7 +168,7 @@ def test_a_rule_that_breaks_down_is_told_as_its_own_fault(body: str, said: str) 
     assert broken.level is Level.ERROR
     assert "by a fault of its own" in broken.message
     assert said in broken.message
-    assert "mend the rule" in broken.remedy
+    assert "mend the rule" in broken.to_do
     assert report.unchecked == "not checked: shop-label"
 
 

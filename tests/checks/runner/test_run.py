@@ -113,7 +113,7 @@ def test_a_waiver_that_matches_nothing_is_said() -> None:
     (found,) = [f for f in report.findings if f.rule == "idle-waiver"]
     assert found.level is Level.NOTE
     assert "nothing that unfused-feed finds is about SP9" in found.message
-    assert found.remedy == "take the waiver out"
+    assert found.to_do == "take the waiver out"
 
 
 def test_a_waiver_of_a_rule_that_there_is_not_is_a_mistake() -> None:

@@ -114,7 +114,7 @@ def test_ambient_above_the_insulation() -> None:
     """At 200 degC the class is wrong, and no wire is told to carry 0 A: one finding, whose fix is a class."""
     said = {finding.rule: finding for finding in found(ambient="ambient 200 degC")}
     assert said["over-temperature"].figures[0].value == 200.0
-    assert "use class G (225 degC) or better" in said["over-temperature"].remedy
+    assert "use class G (225 degC) or better" in said["over-temperature"].to_do
     assert said.keys().isdisjoint({"thin-conductor", "thin-return", "oversized-fuse"})
 
 
@@ -141,7 +141,7 @@ def test_each_line_of_the_list_has_the_advice_that_fits_it() -> None:
 
     def advice(**facts: str) -> str:
         (listed_,) = (finding for finding in found(**facts) if finding.rule == "not-judged")
-        return listed_.remedy
+        return listed_.to_do
 
     thin = "compare the figures of the maker of this wire, or use a size that the table has"
     assert advice(size="0.05 mm2") == thin
