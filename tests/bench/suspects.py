@@ -35,24 +35,28 @@ MEAN_READINGS, MOST_READINGS = 5.5, 14
 STATES = "state on { KEY on }\nstate riding { KEY on, engine running }\n"
 
 
-def random_operation(chance: random.Random) -> Operation:
+def random_operation(seed: int) -> Operation:
     """A motorcycle that nobody drew, with the key on and riding."""
-    text = bike(chance.randrange(10**9)) + STATES
-    return Operation(build_circuit(read_text(text, "random.loom").harness))
+    return Operation(build_circuit(read_text(bike(seed) + STATES, "random.loom").harness))
 
 
-def hunts(count: int, seed: int, ended: list[Hunt], left: Counter[str]) -> None:
-    """Hunts until ``count`` of them have ``ended``; ``left`` counts the faults that could not be hunted, by why."""
+def hunts(count: int, seed: int, ended: list[tuple[str, Hunt]], left: Counter[str]) -> None:
+    """Hunts until ``count`` of them have ``ended``, each with its motorcycle; ``left`` counts the faults that could not
+    be hunted, by why.
+    """
     program = require_tool("ngspice")
     chance = random.Random(seed)
-    operations = [Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness)) for name in ("stock", "rebuild")]
+    names = ["stock", "rebuild"]
+    operations = [Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness)) for name in names]
     detectives: dict[tuple[int, str], Diagnoser] = {}
     demonstrations = len(operations)
     while len(ended) < count:
         number = chance.randrange(demonstrations + 1)
         if number == demonstrations:
             number = len(operations)
-            operations.append(random_operation(chance))
+            drawn = chance.randrange(10**9)
+            names.append(f"bike {drawn}")
+            operations.append(random_operation(drawn))
         operation = operations[number]
         if not operation.points:
             left["a random motorcycle whose states have no solution"] += 1
@@ -69,7 +73,7 @@ def hunts(count: int, seed: int, ended: list[Hunt], left: Counter[str]) -> None:
         if found is None:
             left["nobody notices anything"] += 1
         else:
-            ended.append(found)
+            ended.append((names[number], found))
 
 
 def main() -> int:
@@ -77,14 +81,15 @@ def main() -> int:
     parser.add_argument("count", nargs="?", type=int, default=200)
     parser.add_argument("--first", type=int, default=0, help="the seed")
     arguments = parser.parse_args()
-    ended: list[Hunt] = []
+    hunted: list[tuple[str, Hunt]] = []
     left: Counter[str] = Counter()
     try:
-        hunts(arguments.count, arguments.first, ended, left)
+        hunts(arguments.count, arguments.first, hunted, left)
     except KeyboardInterrupt:
-        if not ended:
+        if not hunted:
             raise
-        print(f"interrupted after {len(ended)} of {arguments.count}")
+        print(f"interrupted after {len(hunted)} of {arguments.count}")
+    ended = [each for _, each in hunted]
     print(f"{'fault':18} {'hunted':>6} {'first':>6} {'first 3':>8} {'later':>6} {'excluded':>9} {'readings':>9}")
     for mode in dict.fromkeys(each.case.mode for each in ended):
         of = [each for each in ended if each.case.mode == mode]
@@ -94,11 +99,11 @@ def main() -> int:
         print(f"{mode:18} {len(of):6} {first:6} {three:8} {len(of) - three - lost:6} {lost:9} {most:9}")
     for why, number in sorted(left.items()):
         print(f"not hunted: {number}, {why}")
-    for each in ended:
+    for name, each in hunted:
         if not each.place:
-            print(f"excluded though it was there: {each.case}; said: {each.lost_after}")
+            print(f"excluded though it was there: {name}, {each.case}; said: {each.lost_after}")
         elif each.place > 3:
-            print(f"in place {each.place}: {each.case}")
+            print(f"in place {each.place}: {name}, {each.case}")
     excluded = sum(each.place == 0 for each in ended)
     three = sum(0 < each.place <= 3 for each in ended)
     readings = [each.readings for each in ended]
