@@ -29,7 +29,7 @@ Change = Callable[[str], str]
 
 
 def untoward(text: str, name: str) -> list[str]:
-    """What fire and build say above a note."""
+    """What fire and workmanship say above a note."""
     reading = read_text(text, name)
     assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []
     report = check(reading, today=TODAY)
@@ -38,7 +38,7 @@ def untoward(text: str, name: str) -> list[str]:
     return [
         f"{finding.rule}: {finding.message}"
         for finding in report.findings
-        if finding.level > Level.NOTE and families[finding.rule] in ("fire", "build")
+        if finding.level > Level.NOTE and families[finding.rule] in ("fire", "workmanship")
     ]
 
 
