@@ -15,26 +15,43 @@ from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    joined = study.copper.bare
+    every = tuple(points_of_coils(study))
     condensers = [branch for branch in study.circuit.branches if branch.branch_type is BranchType.CAPACITOR]
-    for points in points_of_coils(study):
-        a, b = points.ends
-        if any({joined.of(each.a), joined.of(each.b)} == {joined.of(a), joined.of(b)} for each in condensers):
-            continue
-        misplaced = _misplaced(study, points, condensers)
+    lacking = [points for points in every if not any(_is_across(study, each, points) for each in condensers)]
+    spare = [each for each in condensers if not any(_is_across(study, each, points) for points in every)]
+    places: dict[tuple[str, str], tuple[Branch, str]] = {}
+    # The feed of one coil is that of others: a condenser there is theirs only whose points it is not at.
+    for at_the_points in (True, False):
+        for points in lacking:
+            taken = {condenser.key for condenser, _ in places.values()}
+            free = [each for each in spare if each.key not in taken]
+            if points.ends not in places and (place := _misplaced(study, points, free, at_the_points)):
+                places[points.ends] = place
+    for points in lacking:
+        misplaced = places.get(points.ends)
         fixes = tuple(_moved(study, points, *misplaced) if misplaced else _fitted(study, points))
         yield _told(points, misplaced, fixes)
 
 
-def _misplaced(study: Study, points: Points, condensers: list[Branch]) -> tuple[Branch, str] | None:
-    """A condenser that is connected to the coil of these points and not to both their contacts, and where it is."""
+def _is_across(study: Study, condenser: Branch, points: Points) -> bool:
+    """Whether copper connects a condenser to both contacts of some points."""
     joined = study.copper.bare
-    ends = [node for coil in points.coils for node in (coil.a, coil.b)]
+    return {joined.of(condenser.a), joined.of(condenser.b)} == {joined.of(end) for end in points.ends}
+
+
+def _misplaced(
+    study: Study, points: Points, condensers: list[Branch], at_the_points: bool
+) -> tuple[Branch, str] | None:
+    """A condenser that is connected to a coil of these points, on their side of it or on the other, and where it is."""
+    joined = study.copper.bare
+    broken = {joined.of(end) for end in points.ends}
     rails = {joined.of(supply.minus) for supply in study.circuit.supplies}
     rails |= {joined.of(node) for supply in study.circuit.supplies for node in supply.plus}
+    ends = [node for coil in points.coils for node in (coil.a, coil.b) if joined.of(node) not in rails]
     for each in condensers:
         for node in ends:
-            if joined.of(node) not in rails and joined.of(node) in (joined.of(each.a), joined.of(each.b)):
+            there = joined.of(node) in (joined.of(each.a), joined.of(each.b))
+            if there and (joined.of(node) in broken) is at_the_points:
                 return each, node
     return None
 

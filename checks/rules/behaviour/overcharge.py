@@ -36,13 +36,15 @@ def find(study: Study) -> Iterator[Finding]:
         volts = worst.across(supply.name)
         if volts <= most:
             continue
-        blind = _blind(worst)
+        blind, turned = _blind(worst)
         regulated = study.operation.network.regulated
         held = max(regulated[machine.supply] for machine in worst.flow.situation.machines)
         asking = [part.name for part in study.harness.parts.values() if getattr(part, "regulated", None) == held]
         by = f" by {' and '.join(asking)}" if asking else ""
         why = (
-            f"{blind} is joined to nothing, and the machine gives all it can"
+            f"{blind} and {turned} (sense) are the wrong way round, and the machine gives all it can"
+            if turned
+            else f"{blind} is joined to nothing, and the machine gives all it can"
             if blind
             else f"{shown(held)} V are asked for{by}"
         )
@@ -57,7 +59,9 @@ def find(study: Study) -> Iterator[Finding]:
             state=worst.state,
             figures=(Figure("battery", volts, "V"), Figure("it stands", most, "V")),
             source=str(law_source(figure)),
-            remedy=f"connect {blind} to the battery by a wire that carries nothing else, with a fuse near the battery"
+            remedy=f"swap the wires at {blind} and {turned}, or on the `sense` line, where the + side comes first"
+            if turned
+            else f"connect {blind} to the battery by a wire that carries nothing else, with a fuse near the battery"
             if blind
             else f"measure what {battery.name} gets with the engine running and write it down; replace the "
             "regulator if it "
@@ -77,16 +81,24 @@ def _most(battery: Source, system: float) -> tuple[float, str]:
     return cells * known.most_lead_cell, "most_lead_cell"
 
 
-def _blind(point: OperatingPoint) -> str:
-    """The sense terminal of a running machine's regulator that is joined to nothing; empty where there is none."""
+def _blind(point: OperatingPoint) -> tuple[str, str]:
+    """The sense terminal of a running machine's regulator that is joined to nothing, and an empty text; where both are
+    joined the wrong way round the + and the -. Empty texts where every regulator senses.
+    """
     flow = point.flow
     for supply, top, bottom in flow.network.senses:
-        if any(m.supply == supply for m in flow.situation.machines):
-            if feels(flow.network, flow, supply, top, bottom):
-                continue
-            sources = [s for s in point.circuit.supplies if s.kind == "battery" or s.name == supply]
-            return bottom if any(flow.reaches(plus, (top,)) for s in sources for plus in s.plus) else top
-    return ""
+        if not any(m.supply == supply for m in flow.situation.machines):
+            continue
+        if feels(flow.network, flow, supply, top, bottom):
+            continue
+        sources = [s for s in point.circuit.supplies if s.kind == "battery" or s.name == supply]
+        top_fed, bottom_fed = (
+            any(flow.reaches(plus, (node,)) for s in sources for plus in s.plus) for node in (top, bottom)
+        )
+        if bottom_fed and flow.reaches(top, tuple(s.minus for s in sources)):
+            return top, bottom
+        return (bottom if top_fed else top), ""
+    return "", ""
 
 
 RULE = Rule(

@@ -35,7 +35,7 @@ def _of_the_battery(study: Study) -> Iterator[Finding]:
     battery, volts = batteries[0], batteries[0].volts
     if volts is None:
         return
-    least, most = laws().battery_least_share * harness.volts, laws().battery_most_share * harness.volts
+    least, most = _near(harness.volts)
     if least <= volts <= most:
         return
     yield Finding(
@@ -54,6 +54,11 @@ def _of_the_battery(study: Study) -> Iterator[Finding]:
     )
 
 
+def _near(system: float) -> tuple[float, float]:
+    """V between which a battery or a rating is one of the system; rounded, so that 0.8 x 12 V is 9.6 V and no more."""
+    return round(laws().battery_least_share * system, 6), round(laws().battery_most_share * system, 6)
+
+
 def _of_elements(study: Study) -> Iterator[Finding]:
     """Elements and coils that say what voltage they are made for, and get another one."""
     system = study.harness.volts
@@ -62,7 +67,8 @@ def _of_elements(study: Study) -> Iterator[Finding]:
         if made_for == system or branch.branch_type not in _TOLD or _is_starter(study, branch):
             continue
         if _straight_on(study.logic, branch):
-            if not laws().battery_least_share * system <= made_for <= laws().battery_most_share * system:
+            least, most = _near(system)
+            if not least <= made_for <= most:
                 yield _on_the_system(branch, made_for, system)
         elif (point := _overfed(study, branch, made_for)) is not None:
             yield _in_series(branch, made_for, point)
