@@ -64,13 +64,13 @@ MOST_BLOWN = 4
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
     """How a proof ended. ``by`` tells what keeps the thing alive: a battery, another source, a stop lead that is not
-    grounded, or other loads. ``shown`` is the combination that refutes it, or that stays open for the reason ``why``;
+    grounded, or other loads; of an open one, that it makes a dead short, so that nobody may try it. ``shown`` is the combination that refutes it, or that stays open for the reason ``why``;
     ``of`` the element that lives on other loads there, by its branch; ``after`` the fuses that a dead short has opened
     before.
     """
 
     ended: Literal["holds", "refuted", "open"]
-    by: Literal["", "battery", "machine", "stop lead", "loads"] = ""
+    by: Literal["", "battery", "machine", "stop lead", "loads", "short"] = ""
     shown: Combination | None = None
     path: tuple[str, ...] = ()
     why: str = ""
@@ -231,7 +231,7 @@ def _after_shorts(
         blown = _first_to_open(here, way)
         if blown is None:
             if not asked & scope.counted or any(_sets(branch, made) for branch in way):
-                return Proof(ended="open", shown=shown, why="it is a dead short there, and no fuse ends it")
+                return Proof(ended="open", by="short", shown=shown, why="it is a dead short there, and no fuse ends it")
             continue  # something else makes the short, and without that the answer is there
         known = (*opened, blown)
         proof = prove(logic.without(known))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.diagnostics.diagnostic import Note, Span
@@ -58,10 +59,11 @@ def _advice(fixes: dict[str, dict[str, None]]) -> str:
     return "; ".join(f"{', '.join(owners)}: {fix}" for fix, owners in fixes.items())
 
 
-Gap = tuple[str, str, str, Span, str]
-"""Of what, which number, with what outcome, where, and what to do about it."""
-Unfixed = tuple[str, str, str, Span]
-"""The same without what to do."""
+if TYPE_CHECKING:
+    Gap = tuple[str, str, str, Span, str]
+    """Of what, which number, with what outcome, where, and what to do about it."""
+    Unfixed = tuple[str, str, str, Span]
+    """The same without what to do."""
 
 WRITE = "measure it or read it off the part, and write it down"
 BEHIND = "measure the voltage behind it on the motorcycle"
@@ -206,12 +208,16 @@ def _wires(study: Study) -> Iterator[Unfixed]:
             yield segment.wire, "published resistance", f"{ladder}; beyond, in proportion to its area", segment.span
 
 
+def _rated(study: Study) -> Iterator[tuple[Fuse, float]]:
+    """Every fuse with its continuous rating in A; one without a rating is listed as such."""
+    for part in study.harness.parts.values():
+        if isinstance(part, Fuse) and (rating := continuous_amps(part.amps, part.blows)):
+            yield part, rating
+
+
 def _fuses(study: Study) -> Iterator[Unfixed]:
     """Fuses of which no table has the opening times, or that are beyond its end."""
-    for part in study.harness.parts.values():
-        rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
-        if not isinstance(part, Fuse) or not rating:
-            continue  # without a rating it is listed as such
+    for part, rating in _rated(study):
         if part.form and not opening_points(part.form, rating):
             yield part.name, "published opening times", f"none for a {part.form}", part.span
         if part.form and ends_early(part.form, rating):
@@ -225,9 +231,8 @@ def _fuses(study: Study) -> Iterator[Unfixed]:
 
 def _forms(study: Study) -> Iterator[Unfixed]:
     """Fuses whose form decides whether a dead short can be judged by them."""
-    for part in study.harness.parts.values():
-        rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
-        if isinstance(part, Fuse) and rating and part.form is None and ends_early("glass", rating):
+    for part, rating in _rated(study):
+        if part.form is None and ends_early("glass", rating):
             outcome = "taken as a blade; of glass so large no times of a dead short are known"
             yield part.name, "form", outcome, part.span
 

@@ -9,6 +9,9 @@ from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
+UNTRIED = "do not try it: no fuse ends this short; correct what `dead-short` finds there first"
+"""Where a trial would burn the wires."""
+
 
 def find(study: Study) -> Iterator[Finding]:
     parts = study.harness.parts
@@ -21,8 +24,9 @@ def find(study: Study) -> Iterator[Finding]:
                 parts[kill.control.switch].span,
                 about=(kill.part, kill.control.switch),
                 source=RULE.source,
-                remedy="try it on the motorcycle, in every position of what shares its wires; or give it wires of "
-                "its own",
+                remedy=UNTRIED
+                if kill.proof.by == "short"
+                else "try it on the motorcycle, in every position of what shares its wires; or give it wires of its own",
             )
     for claimed in study.properties.claims:
         if claimed.proof.ended == "open" and claimed.claim is not None:
@@ -35,7 +39,9 @@ def find(study: Study) -> Iterator[Finding]:
                 claim.span,
                 about=(claim.part,),
                 source=RULE.source,
-                remedy=f"measure {thing} there, or give it wires of its own",
+                remedy=UNTRIED
+                if claimed.proof.by == "short"
+                else f"measure {thing} there, or give it wires of its own",
             )
     for lock in study.properties.interlocks:
         if lock.proof.ended == "open":

@@ -31,7 +31,7 @@ def find(study: Study) -> Iterator[Finding]:
             level=RULE.level,
             message=f"{branch.key} may touch no ground and has a way to {path[-1]}",
             span=branch.span,
-            about=tuple(dict.fromkeys((branch.part, *owners_of(circuit, path)))),
+            about=tuple(owners_of(circuit, path)),
             path=path,
             source=RULE.source,
             remedy=f"give each load of {branch.key} a return wire of its own to the winding, insulated from {path[-1]}",
