@@ -64,9 +64,9 @@ MOST_BLOWN = 4
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
     """How a proof ended. ``by`` tells what keeps the thing alive: a battery, another source, a stop lead that is not
-    grounded, or other loads; of an open one, that it makes a dead short, so that nobody may try it. ``shown`` is the combination that refutes it, or that stays open for the reason ``why``;
-    ``of`` the element that lives on other loads there, by its branch; ``after`` the fuses that a dead short has opened
-    before.
+    grounded, or other loads; of an open one, that it makes a dead short, so that nobody may try it. ``shown`` is the
+    combination that refutes it, or that stays open for the reason ``why``; ``of`` the element that lives on other loads
+    there, by its branch; ``after`` the fuses that a dead short has opened before.
     """
 
     ended: Literal["holds", "refuted", "open"]

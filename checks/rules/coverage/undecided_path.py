@@ -26,7 +26,8 @@ def find(study: Study) -> Iterator[Finding]:
                 source=RULE.source,
                 remedy=UNTRIED
                 if kill.proof.by == "short"
-                else "try it on the motorcycle, in every position of what shares its wires; or give it wires of its own",
+                else "try it on the motorcycle, in every position of what shares its wires; or give it wires of "
+                "its own",
             )
     for claimed in study.properties.claims:
         if claimed.proof.ended == "open" and claimed.claim is not None:
