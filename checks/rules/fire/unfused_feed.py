@@ -64,7 +64,8 @@ def _carries(protection: Protection, sustained_fault: SustainedFault) -> float:
     """The ampacity in A of a conductor; 0 where it is not known."""
     segment = sustained_fault.conductor.segment
     carries = protection.judged(segment) if segment is not None else None
-    return (carries.amps or 0.0) if carries is not None else 0.0
+    amps = carries.amps if carries is not None else None
+    return amps or 0.0
 
 
 def _asks(name: str, pole: str, allowed: float) -> str:
