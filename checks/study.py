@@ -14,12 +14,14 @@ from .tables.profiles import DEFAULT, Profile
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from contextlib import AbstractContextManager
     from datetime import date
 
     from ..lang.model.harness import Harness
     from .ac.stator_leads import Alternating
     from .behaviour.lamp_roles import Misfed
     from .behaviour.properties import Properties
+    from .behaviour.unjudged import Unjudged
     from .findings.finding import Finding
     from .logic import SwitchingLogic
     from .logic.connected import Copper
@@ -102,11 +104,22 @@ class Study:
         return Properties(self.logic, self.harness)
 
     @cached_property
+    def unjudged(self) -> Unjudged:
+        """What rules asked and got no answer to."""
+        from .behaviour.unjudged import Unjudged
+
+        return Unjudged()
+
+    def judging(self, *parts: str) -> AbstractContextManager[None]:
+        """In a ``with``: what cannot be judged of some parts is left out, and said once by ``not-judged``."""
+        return self.unjudged.judging(*parts)
+
+    @cached_property
     def misfed(self) -> tuple[Misfed, ...]:
         """Stop and tail lamps that do not their own work; several rules tell of them."""
         from .behaviour.lamp_roles import misfed
 
-        return misfed(self.logic)
+        return misfed(self.logic, self.judging)
 
     @cached_property
     def operation(self) -> Operation:

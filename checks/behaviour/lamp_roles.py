@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, Literal
 from ...lang.model.parts import Element
 from ...lang.records import dataclass
 from . import Joined
+from .properties import shown_for_sure
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
+    from contextlib import AbstractContextManager
 
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
@@ -61,15 +63,26 @@ def watts_of(lamp: Branch, volts: float) -> float | None:
     return volts * volts / item.ohms if item.ohms else None
 
 
-def misfed(logic: SwitchingLogic) -> tuple[Misfed, ...]:
-    """Every stop and tail lamp that does not its own work, stop lamps first, in the order of the text."""
+def misfed(logic: SwitchingLogic, judging: Callable[[str], AbstractContextManager[None]]) -> tuple[Misfed, ...]:
+    """Every stop and tail lamp that does not its own work, stop lamps first, in the order of the text.
+
+    ``judging`` goes on to the next lamp where one, of a part, cannot be judged.
+    """
     circuit = logic.circuit
     stops = [b for b in of_role(circuit, "stop-lamp") if isinstance(b.item, Element) and not _turns(b.item)]
     if not stops:
         return ()
     tails = [b for b in of_role(circuit, "tail-lamp") if b not in stops]
-    unbidden = {lamp: shown for lamp in stops if (shown := _without_a_brake(logic, lamp)) is not None}
-    braked = {lamp: shown for lamp in tails if (shown := _by_brake_only(logic, lamp, stops)) is not None}
+    unbidden: dict[Branch, Combination] = {}
+    braked: dict[Branch, Combination] = {}
+    for lamp in stops:
+        with judging(lamp.part):
+            if (shown := _without_a_brake(logic, lamp)) is not None:
+                unbidden[lamp] = shown
+    for lamp in tails:
+        with judging(lamp.part):
+            if (shown := _by_brake_only(logic, lamp, stops)) is not None:
+                braked[lamp] = shown
     pairs = {lamp: next((tail for tail in braked if tail.part == lamp.part), None) for lamp in unbidden}
     found = []
     for lamp in stops:
@@ -139,7 +152,7 @@ def _without_a_brake(logic: SwitchingLogic, lamp: Branch) -> Combination | None:
         every = scope.counted & scope.plausible
         lit = _always(scope, lit, scope.without(every, live.table(scope)) | lit, [*others, *scope.bits])
     # That the brakes are at rest is said: of the controls only those that light it are told.
-    return logic.show(scope, lit, anywhere=lit | scope.inverse(at_rest))
+    return shown_for_sure(logic, scope, lit, anywhere=lit | scope.inverse(at_rest))
 
 
 def _by_brake_only(logic: SwitchingLogic, tail: Branch, stops: list[Branch]) -> Combination | None:
@@ -159,7 +172,7 @@ def _by_brake_only(logic: SwitchingLogic, tail: Branch, stops: list[Branch]) -> 
     if unbraked:
         for question in questions:
             wrong = scope.without(wrong, question.table(scope))
-    return logic.show(scope, wrong)
+    return shown_for_sure(logic, scope, wrong)
 
 
 def bulbs_of_two_beams(circuit: Circuit) -> Iterator[tuple[Branch, Branch]]:

@@ -131,7 +131,8 @@ def shown_for_sure(
 
     Raises ``UndecidedError`` where there are others only.
     """
-    undecided = [doubt for doubt in _undecided(logic, scope) if doubt.kind != "field"]  # its may is its path
+    # The may of a field is its path, unless that is free.
+    undecided = [doubt for doubt in _undecided(logic, scope) if doubt.kind != "field" or doubt.free]
     sure = table & scope.rest(doubt.name for doubt in undecided)
     if table and not sure:
         raise UndecidedError(undecided[0].why)

@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from ...lang.quantities.quantity import shown as count
 from ...lang.records import dataclass
-from ..logic.islands import Island, Islands
+from ..logic.islands import Island, Islands, most_classes
 from ..logic.load_shares import dead_amps, is_alive, works
 from ..logic.predicates import ThroughLoads
 from ..logic.switching_network import DIRECT, MACHINE
-from ..tables.device_constants import laws
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
@@ -54,7 +54,10 @@ def judge(
     islands = Islands(logic.network, scope, branch)
     charging = _charging(logic, scope) if decider is not None else 0
     cases: list[tuple[int, Island, Table]] = []
-    while left and len(cases) <= laws().solved_classes:
+    most_cases = most_classes(scope)
+    for _ in range(most_cases):
+        if not left:
+            break
         index = scope.nearest((left & scope.plausible) or left, scope.visible)
         island = islands.at(index)
         same = left & island.same
@@ -62,13 +65,15 @@ def judge(
         most = islands.most_amps(island)
         if most is None or limit is None or most >= limit:
             cases.append((index, island, same))
-    too_many = len(cases) > laws().solved_classes
+    too_many = bool(left)
     open_ = Judgement()
     for index, island, same in cases[:TRIED] if too_many else cases:
         bound = islands.bound(island)
         alive = not bound.why and is_alive(branch, logic.circuit, bound.volts, bound.amps)
         if not alive and not bound.why and bound.proved:
             continue  # dead: the bound proves it
+        if bound.why and open_.open is not None:
+            continue  # as undecided as what is said already
         shown = logic.show(scope, 1 << index, anywhere=same)
         told = alive if decider is None or shown is None or not alive else decider(logic, shown, branch)
         if alive and told is False and decider is not None:
@@ -84,8 +89,9 @@ def judge(
             why = bound.why or (floating if not alive else "its numbers could not be worked out")
             open_ = Judgement(open=shown, why=why)
     if too_many and open_.open is None:
-        first = logic.show(scope, 1 << cases[0][0], anywhere=cases[0][2])
-        return Judgement(open=first, why=f"more than {laws().solved_classes} different cases")
+        index = cases[0][0] if cases else scope.nearest(left, scope.visible)
+        first = logic.show(scope, 1 << index, anywhere=cases[0][2] if cases else left)
+        return Judgement(open=first, why=f"more than {count(most_cases)} different cases")
     return open_
 
 
@@ -112,7 +118,7 @@ def works_through_loads(logic: SwitchingLogic, scope: StateSpace, branch: Branch
     """
     left = asked
     islands = Islands(logic.network, scope, branch)
-    for _ in range(laws().solved_classes):
+    for _ in range(most_classes(scope)):
         if not left:
             return None
         index = scope.nearest((left & scope.plausible) or left, scope.visible)

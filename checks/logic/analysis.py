@@ -15,6 +15,7 @@ from .predicates import Shorted
 from .state_space import StateSpace
 from .switching_network import ALSO, ANY, DIRECT, NOTHING, OPEN, SwitchingNetwork
 from .weak import doubts as weak
+from .weak import narrowed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -27,9 +28,7 @@ if TYPE_CHECKING:
 
 WHOLE_BITS = 16
 CLUSTER_BITS = 13
-SLACK = 16
-"""Up to 2^16 bits one table for all questions is quicker than one for each, and up to 2^13 one for some; a table that
-is there already serves up to 16 times its need (ours)."""
+"""Up to 2^16 bits one table for all questions is quicker than one for each, and up to 2^13 one for some (ours)."""
 
 
 class TooWideError(Exception):
@@ -105,7 +104,7 @@ class SwitchingLogic:
         self._given = doubts
         if network is None:
             network = SwitchingNetwork(circuit)
-            network = network.doubting(weak(network) if doubts is None else doubts)
+            [network] = narrowed(network.doubting(weak(network) if doubts is None else doubts))
         self.network = network
         self.whole_bits = WHOLE_BITS
         self.cluster_bits = CLUSTER_BITS
@@ -143,7 +142,9 @@ class SwitchingLogic:
         return self.network.all_needs(needs)
 
     def scope(self, *questions: Question) -> StateSpace:
-        """A scope in which all these questions can be answered. Raises ``TooWideError``."""
+        """A scope in which all these questions can be answered, the same whatever was asked before. Raises
+        ``TooWideError``.
+        """
         needed = self.support(*questions) | self._short_support
         return self._scope(needed)
 
@@ -154,9 +155,6 @@ class SwitchingLogic:
                 break
         else:
             size = self.size(needed)
-            for names, scope in self._scopes.items():
-                if needed <= names and scope.size <= max(1 << self.cluster_bits, SLACK * size):
-                    return scope
             if size > 1 << laws().table_bits:
                 raise TooWideError(needed, size)
         found = self._scopes.get(needed)
@@ -240,7 +238,7 @@ class SwitchingLogic:
             left = SwitchingNetwork(self.circuit.without(key))
             # The same things may be weak before and after, so that both have one memory.
             may = {**self.network.doubts, **(weak(left) if self._given is None else {})}
-            whole, left = self.network.doubting(may), left.doubting(may)
+            whole, left = narrowed(self.network.doubting(may), left.doubting(may))
             remembers = whole.remembers | left.remembers
             before = self
             if remembers != self.network.remembers or whole is not self.network:

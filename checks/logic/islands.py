@@ -38,8 +38,12 @@ NEAR_ENOUGH = 1e-5
 """Of the highest volts: by less an island's volts no longer change (ours)."""
 MOST_SWEEPS = 400
 """So many times each net of an island is balanced at most (ours); what has not come to rest by then is no bound."""
-MOST_STEPS = 10_000
-"""So many times nets are balanced for one element at most (ours), half a second of work; demonstrations take 68."""
+A_STEP = 4
+MOST_STEPS = 500
+"""So many times nets are balanced for one element at most, each with 4 consumers beside it (ours): some 30 ms of work;
+demonstrations take 68."""
+MOST_WORK = 1 << 25
+"""So many bits of tables classes of combinations are looked for in, for one element (ours): some tenths of a second."""
 HALVINGS = 24
 """So many times the volts of one net are halved in on (ours): to a millionth of a volt."""
 
@@ -78,6 +82,11 @@ class Island:
     ends: tuple[int, int]
     asleep: bool
     loose: bool
+
+
+def most_classes(scope: StateSpace) -> int:
+    """So many classes of combinations that leave an island alike are looked for: fewer, the wider the table."""
+    return min(laws().solved_classes, MOST_WORK // scope.size)
 
 
 class Islands:
@@ -224,13 +233,18 @@ class Islands:
         """The most volts across the element."""
         if self._apart:
             return Bound(why=self._apart)
-        if self._steps > MOST_STEPS:
+        if self.exhausted:
             return Bound(why=self._too_long)
         readings = [self._reading(island, asleep=False)]
         if island.asleep:
             readings.append(self._reading(island, asleep=True))
         unknown = next((reading for reading in readings if reading.why), None)
         return unknown or max(readings, key=lambda reading: abs(reading.volts))
+
+    @property
+    def exhausted(self) -> bool:
+        """Whether all steps are spent: no further island is worked out."""
+        return self._steps > MOST_STEPS
 
     @cached_property
     def _apart(self) -> str:
@@ -258,27 +272,30 @@ class Islands:
         mine = self._curve(self._branch, asleep=asleep)
         if mine is None and unrated(self._branch, self._circuit):
             return Bound(why=f"{self._branch.key} has no rating")
-        edges: list[tuple[Curve, int, int]] = []
+        loads: list[tuple[str, int, int, Curve]] = []
         for branch, a, b in island.loads:
             curve = self._curve(branch, asleep=asleep)
             if curve is not None:
-                edges.append((curve, a, b))
+                loads.append((branch.key, a, b, curve))
             elif unrated(branch, self._circuit):
                 return Bound(why=f"{branch.key} has no rating")
-        for a, b in island.valves:
-            edges.append((diode(laws().diode_volts, laws().diode_ohms), a, b))
         a, b = island.ends
-        own = (mine, a, b) if mine is not None else None
+        if mine is not None:
+            loads.append((self._branch.key, a, b, mine))
         rising = PLUS in (a, b)  # what hangs on a + rail has most where its other end is lowest
-        loads = tuple((branch.key, *place) for branch, *place in island.loads)
-        key = (self._branch.key, loads, island.valves, island.ends, asleep, most)
+        # All consumers of an island share its solution: their order must not tell which of them asks.
+        loads.sort(key=lambda load: load[:3])
+        valves = tuple(sorted(island.valves))
+        key = (tuple(load[:3] for load in loads), valves, asleep, most, rising)
         found = self._network.balances.get(key)
         if found is None:
-            found = balanced([*edges, own] if own else edges, most, rising=rising)
+            edges = [(curve, a, b) for _, a, b, curve in loads]
+            edges += [(diode(laws().diode_volts, laws().diode_ohms), a, b) for a, b in valves]
+            found = balanced(edges, most, rising=rising)
             self._network.balances[key] = found
         nets, steps = found
         self._steps += steps  # of what was there already, too: the answer must not hang on what was asked before
-        if self._steps > MOST_STEPS:
+        if self.exhausted:
             return Bound(why=self._too_long)
         if nets is None:
             return Bound(why="its volts could not be worked out")
@@ -329,7 +346,7 @@ def balanced(
     edges: Sequence[tuple[Curve, int, int]], most: float, *, rising: bool
 ) -> tuple[dict[int, float] | None, int]:
     """The volts of the nets between rails at ``most`` and 0, what is between them given as laws with their ends; and in
-    how many steps, each the balancing of one net.
+    how many steps, each the balancing of one net with up to ``A_STEP`` consumers beside it.
 
     Net after net is balanced, from ``most`` downwards or (``rising``) from 0 upwards. As every law rises, each step
     stays on its own side of the solution. ``None`` where it does not come to rest.
@@ -343,10 +360,11 @@ def balanced(
         if b >= 0:
             at.setdefault(b, []).append((curve, a, False))
     nets = dict.fromkeys([place for _, a, b in edges for place in (a, b) if place >= 0], 0.0 if rising else most)
+    each = sum(-(-len(beside) // A_STEP) for beside in at.values())
     spent = 0
     for _ in range(MOST_SWEEPS):
         moved = 0.0
-        spent += len(at)
+        spent += each
         if spent > MOST_STEPS:
             return None, spent
         for net, beside in at.items():

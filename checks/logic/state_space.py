@@ -363,6 +363,8 @@ class StateSpace(Space):
         relay = self.network.harness.parts[condition.part]
         if doubt not in self or not isinstance(relay, Relay):
             return joined
+        if self.network.doubts[doubt].free:
+            return joined | self.at(doubt, COUNTED)
         from ..dc.relay_fixed_point import drops_out, pulls_in
         from .weak import MARGIN, reaching
 
@@ -377,6 +379,8 @@ class StateSpace(Space):
         doubt = supply_doubt(unit.name)
         if doubt not in self:
             return joined
+        if self.network.doubts[doubt].free:
+            return joined | self.at(doubt, COUNTED)
         if doubt not in self._through:
             from .weak import reaching
 
@@ -390,8 +394,8 @@ class StateSpace(Space):
         if doubt not in self:
             return 0
         if doubt not in self._through:
-            undecided = bool(self.network.doubts[doubt].why)
-            self._through[doubt] = self.full if undecided else self.led_to(unit, given)
+            free = self.network.doubts[doubt].free
+            self._through[doubt] = self.full if free else self.led_to(unit, given)
         return self.at(doubt, COUNTED) & self._through[doubt]
 
     def led_to(self, unit: Unit, given: UnitInput) -> Table:
@@ -425,8 +429,10 @@ class StateSpace(Space):
         """Where a field is fed from a battery; by what comes through loads where that starts the machine for sure, and
         where it may and is counted.
         """
-        reached = self.fed_past_consumers(field)
         doubt = field_doubt(supply.name)
+        if doubt in self and self.network.doubts[doubt].free:
+            return self.joined(field, BATTERY) | self.at(doubt, COUNTED)
+        reached = self.fed_past_consumers(field)
         if doubt not in self:
             return reached
         if doubt not in self._through:
@@ -482,11 +488,12 @@ class StateSpace(Space):
     def enough_in_series(self, branch: Branch, graph: Graph, asked: Table) -> Table:
         """Those of some combinations, in which an element is reached in series, that give it its dead share and more.
 
-        What an alternating winding feeds, what has no dead share and what has no rating counts as it is joined.
+        What an alternating winding feeds, what has no dead share or no rating, and what is beyond the most classes
+        counts as it is joined.
         """
         if not asked:
             return 0
-        from .islands import Islands
+        from .islands import Islands, most_classes
         from .load_shares import has_share, is_alive
 
         left = asked & self.joined_through(branch, graph, DIRECT)
@@ -494,14 +501,16 @@ class StateSpace(Space):
             return asked
         found = asked ^ left
         islands = Islands(self.network, self, branch, graph)
-        while left:
+        for _ in range(most_classes(self)):
+            if not left or islands.exhausted:
+                break
             island = islands.at((left & -left).bit_length() - 1)
             same = left & island.same
             left ^= same
             bound = islands.bound(island)
             if bound.why or is_alive(branch, self.network.circuit, bound.volts, bound.amps):
                 found |= same
-        return found
+        return found | left
 
     def holds(self, expression: Expression, unit: Unit | None = None) -> Table:
         """Where a condition of the language holds; its tests name inputs and latches of ``unit`` where one is given."""

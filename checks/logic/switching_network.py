@@ -102,7 +102,8 @@ class Doubt:
     counts it or does not.
 
     ``part`` is a relay, a unit or the source of a field, ``item`` an input. ``why``: whether it is weak could not be
-    decided, and why.
+    decided, and why. ``free``: what it depends on through loads is too much to go through; counted, it may work at any
+    time.
     """
 
     name: str
@@ -110,6 +111,7 @@ class Doubt:
     part: str
     item: str = ""
     why: str = ""
+    free: bool = False
 
 
 def relay_doubt(relay: str) -> str:
@@ -191,7 +193,12 @@ class SwitchingNetwork:
 
     def doubting(self, doubts: Mapping[str, Doubt]) -> SwitchingNetwork:
         """The same, where these things may work on what comes to them through other loads."""
-        return self if doubts.keys() == self.doubts.keys() else SwitchingNetwork(self.circuit, doubts)
+        return self if self._depend(doubts) == self._depend(self.doubts) else SwitchingNetwork(self.circuit, doubts)
+
+    @staticmethod
+    def _depend(doubts: Mapping[str, Doubt]) -> dict[str, bool]:
+        """What decides how things depend on one another: which doubts there are, and which are free."""
+        return {name: doubt.free for name, doubt in doubts.items()}
 
     def net(self, node: str) -> Net:
         return self.nets.of[node]
@@ -502,17 +509,20 @@ class SwitchingNetwork:
             needs = {"engine", condition.name} if self.field_keys(supply) else {"engine"}
             for key in self.field_keys(supply):
                 if (branch := self.circuit.by_key.get(key)) is not None:
-                    needs |= self.field_needs(branch)
-                    if (doubt := field_doubt(supply.name)) in self.doubts:
-                        needs |= self.joined_needs(branch, BATTERY) | {doubt}
+                    doubt = self.doubts.get(field_doubt(supply.name))
+                    if doubt is None or not doubt.free:
+                        needs |= self.field_needs(branch)
+                    if doubt is not None:
+                        needs |= self.joined_needs(branch, BATTERY) | {doubt.name}
             return frozenset(needs)
         if condition.kind == "pulled":
             coil = self.circuit.by_key.get(f"{condition.part} coil")
             if coil is None:
                 return NOTHING
             needs = set(self.joined_needs(coil, DIRECT))
-            if (doubt := relay_doubt(condition.part)) in self.doubts:
-                needs |= self.through_needs(coil, "wide", DIRECT) | {doubt, condition.name}
+            if (doubt := self.doubts.get(relay_doubt(condition.part))) is not None:
+                held = NOTHING if doubt.free else self.through_needs(coil, "wide", DIRECT) | {condition.name}
+                needs |= held | {doubt.name}
             return frozenset(needs)
         unit = self.harness.parts[condition.part]
         if not isinstance(unit, Unit) or unit.name in self.circuit.removed:
@@ -646,8 +656,9 @@ class SwitchingNetwork:
         if branch is None:
             return NOTHING
         needs = self.joined_needs(branch, DIRECT)
-        if (doubt := supply_doubt(unit.name)) in self.doubts:
-            needs |= self.through_needs(branch, "wide", DIRECT) | {doubt}
+        if (doubt := self.doubts.get(supply_doubt(unit.name))) is not None:
+            led = NOTHING if doubt.free else self.through_needs(branch, "wide", DIRECT)
+            needs |= led | {doubt.name}
         return needs
 
     def supply_branch(self, unit: Unit) -> Branch | None:
@@ -700,8 +711,7 @@ class SwitchingNetwork:
             ground = self.unit_ground(unit)
             needs = NOTHING if ground is None else self.reach_needs(Reach(ground, False), self.net(node)) or NOTHING
         if (doubt := self.doubts.get(input_doubt(unit.name, name))) is not None:
-            # Of an undecided one it is only said that it may: what that depends on is too much to go through.
-            led = NOTHING if doubt.why else self.led_to_input(unit, name) or NOTHING
+            led = NOTHING if doubt.free else self.led_to_input(unit, name) or NOTHING
             needs |= led | {doubt.name}
         return needs
 

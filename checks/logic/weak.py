@@ -10,14 +10,16 @@ A machine's field is weak where what a battery brings it through loads need not 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.build import supply_key
 from ...lang.model.conditions import Test
 from ...lang.model.parts import Relay, Unit
+from ...lang.quantities.quantity import shown
 from ..dc.relay_fixed_point import drops_out, pulls_in
 from ..tables.device_constants import laws, shares
-from .islands import Islands, between_sources, curve_of, source_volts
+from .islands import Islands, between_sources, curve_of, most_classes, source_volts
 from .state_space import StateSpace
 from .switching_network import (
     BATTERY,
@@ -41,6 +43,10 @@ if TYPE_CHECKING:
     from .truth_tables import Table
 
 TOO_MANY = "depends on too many things through other loads to go through them all"
+
+WIDEST = 1 << 18
+"""So many combinations what works through loads may depend on (ours): a table of them takes 32 kB, and islands are
+looked for in it one class at a time."""
 
 MARGIN = 0.95
 """Of the volts at which a relay moves, what the bound must reach (ours): its conductors have 0 ohm."""
@@ -72,11 +78,40 @@ def _doubts(network: SwitchingNetwork) -> Iterator[Doubt]:
             for given in part.inputs:
                 told = None if given.mode == "signal" else _led(network, part, given)
                 if told is not None:
-                    yield Doubt(input_doubt(part.name, given.name), "input", part.name, given.name, why=told)
+                    name = input_doubt(part.name, given.name)
+                    yield Doubt(name, "input", part.name, given.name, why=told, free=bool(told))
     for supply in circuit.supplies:
         told = _starts(network, supply)
         if told is not None:
             yield Doubt(field_doubt(supply.name), "field", supply.name, why=told)
+
+
+def narrowed(*networks: SwitchingNetwork) -> tuple[SwitchingNetwork, ...]:
+    """Networks with the same doubts, where those that make conditions depend on too much are left undecided (``free``).
+
+    The one whose thing depends on most is freed first, until every condition that depends on one that is not free
+    depends on no more than ``WIDEST`` combinations in each network, or all are free.
+    """
+    while True:
+        held = {name: doubt for name, doubt in networks[0].doubts.items() if not doubt.free}
+        widest = max(((_width(networks, doubt), -i, doubt) for i, doubt in enumerate(held.values())), default=None)
+        if widest is None or widest[0] <= WIDEST:
+            return networks
+        freed = widest[2]
+        what = f"{freed.part}.{freed.item}" if freed.item else freed.part
+        told = replace(freed, why=f"{what} {TOO_MANY}", free=True)
+        networks = tuple(network.doubting({**network.doubts, freed.name: told}) for network in networks)
+
+
+def _width(networks: tuple[SwitchingNetwork, ...], doubt: Doubt) -> int:
+    """The most combinations of what a condition depends on that depends on a doubt, itself included."""
+    sizes = [
+        math.prod(network.positions.get(name, 2) for name in support)
+        for network in networks
+        for condition in network.conditions
+        if doubt.name in (support := network.support((condition,)))
+    ]
+    return max(sizes, default=1)
 
 
 def _reaches(network: SwitchingNetwork, branch: Branch, level: float) -> str | None:
@@ -131,8 +166,9 @@ def started(
     enough = laws().field_start_share * source_volts(supply, network.circuit) / MARGIN
     islands = Islands(network, scope, field, volts=min(batteries))
     sure, why = 0, ""
-    for _ in range(laws().solved_classes):
-        if not asked:
+    most = most_classes(scope)
+    for _ in range(most):
+        if not asked or islands.exhausted:
             return sure, why
         island = islands.at((asked & -asked).bit_length() - 1)
         same = asked & island.same
@@ -141,7 +177,7 @@ def started(
         why = why or bound.why
         if not bound.why and not island.loose and abs(bound.volts) >= enough:
             sure |= same
-    return sure, why or (f"more than {laws().solved_classes} different cases" if asked else "")
+    return sure, why or (f"more than {shown(most)} different cases" if asked else "")
 
 
 def _own_scope(network: SwitchingNetwork, needs: Iterable[str]) -> StateSpace | None:
@@ -177,8 +213,9 @@ def reaching(
     curve = curve_of(branch, network.circuit)
     islands = Islands(network, scope, branch)
     why = ""
-    tried = 0
-    while left and not enough(tables):
+    for _ in range(limit := most_classes(scope)):
+        if not left or islands.exhausted or enough(tables):
+            break
         index = (left & -left).bit_length() - 1
         island = islands.at(index)
         same = left & island.same
@@ -186,15 +223,17 @@ def reaching(
         most = islands.most_amps(island)
         if most is not None and curve is not None and most < curve.amps(min(levels)):
             continue  # less than the least level, by the bound
-        tried += 1
-        bound = islands.bound(island) if tried <= laws().solved_classes else None
-        if bound is None or bound.why:
-            why = why or (bound.why if bound is not None else f"more than {laws().solved_classes} different cases")
+        bound = islands.bound(island)
+        if bound.why:
+            why = why or bound.why
             tables = [table | same for table in tables]
             continue
         for i, level in enumerate(levels):
             if abs(bound.volts) >= level:
                 tables[i] |= same
+    if left and not enough(tables):
+        why = why or f"more than {shown(limit)} different cases"  # or than so many steps, which bound said
+        tables = [table | left for table in tables]
     if not tables[0]:
         return tables, None
     return tables, why

@@ -25,7 +25,7 @@ from ...lang.search.blocks import Cones
 from ..behaviour.latches import never_set
 from ..dc.relay_fixed_point import Memory
 from ..logic import TooWideError
-from ..logic.predicates import AskedFor, JoinedInSeries
+from ..logic.predicates import AskedFor, Joined, JoinedInSeries
 from ..logic.switching_network import SERIES, latched
 from .operation import holds_briefly
 
@@ -52,6 +52,10 @@ POLES = -1
 
 MOST_CELLS = 1 << 20
 """Positions of several controls together that one step may keep (ours); beyond, one is fixed at its best by itself."""
+
+WIDEST = 1 << 16
+"""So many combinations what a consumer gets through others in series may hang on (ours): beyond, it counts where it is
+joined, and what such a series leads, which is little, is left out."""
 
 RUNNING_SHARE = 1.1
 """With the machine running volts are higher than the battery's, and so are most currents (ours)."""
@@ -309,13 +313,17 @@ class WorstCase:
         return self._factors[key]
 
     def _make_factor(self, key: str) -> Factor | None:
-        factor = self._factor_of(JoinedInSeries(key))
+        factor = self._factor_of(JoinedInSeries(key), WIDEST) or self._factor_of(Joined(key))
         return factor if factor is not None and factor.values.any() else None
 
-    def _factor_of(self, asked: Question) -> Factor | None:
-        """Where a question is so, 1 or 0, over the variables that it hangs on; ``None``: too wide."""
+    def _factor_of(self, asked: Question, widest: float = math.inf) -> Factor | None:
+        """Where a question is so, 1 or 0, over the variables that it hangs on; ``None``: more than ``widest``
+        combinations, or too wide.
+        """
         import numpy as np
 
+        if self.logic.size(self.logic.support(asked)) > widest:
+            return None
         try:
             scope = self.logic.scope(asked)
         except TooWideError:

@@ -161,11 +161,49 @@ def examine(study: Study, rules: Iterable[Rule]) -> tuple[Finding, ...]:
     found: list[Finding] = []
     for rule in rules:
         study.between_rules()
+        study.unjudged.rule = rule.name
         try:
             found.extend(rule.find(study))
         except Exception as error:  # noqa: BLE001  whatever it is: the rider must hear that this was not checked
             found.append(broken(study.harness, rule, error, own=rule in study.own_rules))
+    found.extend(_unjudged(study))
     return in_order(found)
+
+
+def _unjudged(study: Study) -> Iterator[Finding]:
+    """What rules could not judge, once for all of them: which parts, why, and what to do."""
+    unanswered = study.unjudged.drained()
+    if not unanswered:
+        return
+    harness = study.harness
+    span = harness.system_span or Span(harness.file, 1, 1, 2)
+    by_rule: dict[str, dict[str, None]] = {}
+    for each in unanswered:
+        by_rule.setdefault(each.rule, {}).update(dict.fromkeys(each.parts))
+    parts = tuple(dict.fromkeys(part for each in unanswered for part in each.parts))
+    spans = {part: harness.parts[part].span for part in parts if part in harness.parts}
+    grave = {rule.name for rule in study.rules if rule.level is Level.ERROR}
+    reasons = tuple(dict.fromkeys(each.why for each in unanswered))
+    others = f", and {len(reasons) - 1} more" if len(reasons) > 1 else ""
+    yield Finding(
+        rule="not-judged",
+        level=Level.WARNING if grave & by_rule.keys() else Level.NOTE,
+        message=f"{_some(parts)} {'was' if len(parts) == 1 else 'were'} not judged in everything: {reasons[0]}{others}",
+        span=next(iter(spans.values()), span),
+        about=parts,
+        source="ours: up to 2^22 combinations a question (device_constants.toml)",
+        remedy="settle the other findings first, a lost ground or feed above all, and check again; measure on the"
+        " motorcycle what is not judged then",
+        notes=tuple(
+            Note(f"by {rule}: {_some(tuple(named))}", next((spans[n] for n in named if n in spans), span))
+            for rule, named in by_rule.items()
+        ),
+    )
+
+
+def _some(names: tuple[str, ...]) -> str:
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    return ", ".join(names[:MOST_NAMED]) + more
 
 
 def in_order(found: Iterable[Finding]) -> tuple[Finding, ...]:

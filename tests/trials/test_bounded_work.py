@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
 import pytest
+from planted_faults import planted, sound_harnesses
 
+from loomwright.checks.dc.device_models import Curve
 from loomwright.checks.logic import islands
+from loomwright.checks.logic.state_space import StateSpace
 from loomwright.checks.runner.run import check
 from loomwright.lang.files.reading import read_file
+from loomwright.lang.model.harness import Reading
 
 FOLDER = Path(__file__).parent
 TODAY = date(2026, 6, 1)
@@ -24,6 +29,59 @@ def test_islands_that_take_too_many_steps_are_undecided_and_the_rider_hears_it(m
     told = [f.message for f in found if f.rule == "undecided-path"]
     assert any("take more than 5 steps to work out" in message for message in told), told
     assert not any(f.rule == "no-kill-path" and f.level > 1 for f in found)
+
+
+@pytest.mark.parametrize("seed", [10, 19, 46, 51])
+def test_a_damaged_demonstration_is_judged_but_for_what_is_said_once(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With a lost battery ground, an input of the wrong kind or a diode turned round nearly everything hangs together:
+    what works through loads is then left undecided, and no rule breaks on it. The work is counted, not timed.
+    """
+    bits = steps = 0
+
+    def counted_work(self: StateSpace) -> None:
+        nonlocal bits
+        bits += self.size
+        work_out(self)
+
+    def counted_balance(
+        edges: Sequence[tuple[Curve, int, int]], most: float, *, rising: bool
+    ) -> tuple[dict[int, float] | None, int]:
+        nonlocal steps
+        found = balanced(edges, most, rising=rising)
+        steps += found[1]
+        return found
+
+    work_out, balanced = StateSpace._work_out, islands.balanced
+    monkeypatch.setattr(StateSpace, "_work_out", counted_work)
+    monkeypatch.setattr(islands, "balanced", counted_balance)
+    demonstrations = list(sound_harnesses())[:2]
+    fault = planted(demonstrations[seed % 2], seed)
+    assert fault is not None
+    report = check(Reading(harness=fault.faulty, mistakes=(), texts={}), today=TODAY)
+    assert report.unchecked == ""
+    assert len([f for f in report.findings if "not judged in everything" in f.message]) <= 1
+    assert bits <= 1 << 25
+    assert steps <= 60_000
+
+
+def test_what_works_through_loads_is_undecided_where_too_much_hangs_on_it() -> None:
+    """Whether the control unit's key input is active is not known: no lamp is said to be live with the key out, and the
+    rider hears which parts were not judged, why, and what to do.
+    """
+    fault = planted(list(sound_harnesses())[1], 19)
+    assert fault is not None
+    found = check(Reading(harness=fault.faulty, mistakes=(), texts={}), today=TODAY).findings
+    [told] = [f for f in found if "not judged in everything" in f.message]
+    assert told.rule == "not-judged"
+    assert told.message == (
+        "HEAD, POS, REAR, PLATE, CLOCK, FL and 4 more were not judged in everything: CTRL.key depends on too many "
+        "things through other loads to go through them all"
+    )
+    assert [note.text for note in told.notes] == ["by live-with-key-out: HEAD, POS, REAR, PLATE, CLOCK, FL and 4 more"]
+    assert "settle the other findings first" in told.remedy
+    assert not any(f.rule == "live-with-key-out" for f in found)
 
 
 def test_a_diode_beside_a_filament_takes_no_more_than_the_bound() -> None:

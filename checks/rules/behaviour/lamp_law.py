@@ -9,6 +9,7 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, UnitOutput
 from ....lang.records import dataclass
 from ...behaviour import JoinedInSeries
+from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic import Combination, SwitchingLogic
 from ...logic.counterexample import found
@@ -35,11 +36,15 @@ class _Lamps:
 
 def find(study: Study) -> Iterator[Finding]:
     lamps = _Lamps(study)
-    yield from _tail_with_head(study, lamps)
-    yield from _head_dark_between_beams(study, lamps)
-    yield from _main_beam_tell_tale(study, lamps)
-    yield from _turn_lamps(study, lamps)
-    yield from _stop_lamp_steady(study, lamps)
+    for roles, find_of in (
+        (("dip-beam", "main-beam", "tail-lamp", "plate-lamp"), _tail_with_head),
+        (("dip-beam", "main-beam"), _head_dark_between_beams),
+        (("main-beam",), _main_beam_tell_tale),
+        (("turn-left", "turn-right"), _turn_lamps),
+        (("stop-lamp",), _stop_lamp_steady),
+    ):
+        with study.judging(*dict.fromkeys(lamp.part for lamp in lamps.of(*roles))):
+            yield from find_of(study, lamps)
 
 
 def _scope(logic: SwitchingLogic, branches: list[Branch]) -> tuple[StateSpace, Callable[[Branch], int]]:
@@ -51,7 +56,7 @@ def _scope(logic: SwitchingLogic, branches: list[Branch]) -> tuple[StateSpace, C
 
 def _shown(logic: SwitchingLogic, scope: StateSpace, wrong: int, among: int) -> Combination | None:
     """Where something is wrong, nearest to rest; of what holds ``among`` all these lamps, only what tells it apart."""
-    return logic.show(scope, wrong, anywhere=wrong | (scope.full ^ among))
+    return shown_for_sure(logic, scope, wrong, anywhere=wrong | (scope.full ^ among))
 
 
 def _told(
@@ -165,7 +170,7 @@ def _turn_lamps(study: Study, lamps: _Lamps) -> Iterator[Finding]:
             mixed = together & live(branch) & scope.plausible if sides[side] else 0
             mixed &= mixed ^ (0 if never_alone else all_other)
             # A turn switch shows it better than the hazard switch: by it the other side flashes alone.
-            shown = logic.show(scope, mixed & alike or mixed)
+            shown = shown_for_sure(logic, scope, mixed & alike or mixed)
             if shown is not None:
                 message = f"{branch.key} flashes with the {side} side" + (", which never flashes alone" * never_alone)
                 yield _told(branch, message, shown, logic.loop(shown, branch), "part the feeds of the two sides")
@@ -183,7 +188,7 @@ def _stop_lamp_steady(study: Study, lamps: _Lamps) -> Iterator[Finding]:
     for lamp in lamps.of("stop-lamp"):
         live = JoinedInSeries(lamp.key)
         scope = logic.scope(live)
-        shown = logic.show(scope, live.table(scope) & scope.counted)
+        shown = shown_for_sure(logic, scope, live.table(scope) & scope.counted)
         if shown is None:
             continue
         path = logic.loop(shown, lamp)

@@ -8,7 +8,7 @@ from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, UnitOutput
 from ...behaviour import SERIES_LAWS, Joined, ThroughLoads
-from ...behaviour.properties import too_wide
+from ...behaviour.properties import shown_for_sure, too_wide
 from ...findings.finding import Figure, Finding, Level
 from ...logic import TooWideError
 from ...logic.counterexample import found
@@ -75,7 +75,7 @@ def _through_another_load(study: Study, led: Branch) -> Iterator[Finding]:
     if not plain & scope.counted:
         return  # it is made to work through others, as one pilot lamp for both sides is
     leaks = scope.without(wide.table(scope), plain) & scope.counted & scope.plausible
-    shown = logic.show(scope, leaks)
+    shown = shown_for_sure(logic, scope, leaks)
     if shown is None:
         return
     path = logic.loop(shown, led, graph="wide")

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch_types import BranchType, Direction
 from ...behaviour import Joined
+from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
@@ -21,22 +22,23 @@ def find(study: Study) -> Iterator[Finding]:
     one_way = [branch.key for branch in circuit.branches if branch.branch_type.joined is Direction.FORWARD]
     logic = study.logic.without(one_way) if one_way else study.logic
     for branch in leds:
-        asked = Joined(branch.key, frozenset({"winding"}))
-        scope = logic.scope(asked)
-        shown = logic.show(scope, asked.table(scope) & scope.counted)
-        if shown is None:
-            continue
-        yield found(
-            RULE.name,
-            RULE.level,
-            f"{branch.key} (LED) is on a winding that gives alternating current, with no diode before it",
-            branch.span,
-            about=(branch.part,),
-            shown=shown,
-            path=logic.loop(shown, branch),
-            source=RULE.source,
-            remedy="feed it from behind a rectifier, or fit a filament lamp",
-        )
+        with study.judging(branch.part):
+            asked = Joined(branch.key, frozenset({"winding"}))
+            scope = logic.scope(asked)
+            shown = shown_for_sure(logic, scope, asked.table(scope) & scope.counted)
+            if shown is None:
+                continue
+            yield found(
+                RULE.name,
+                RULE.level,
+                f"{branch.key} (LED) is on a winding that gives alternating current, with no diode before it",
+                branch.span,
+                about=(branch.part,),
+                shown=shown,
+                path=logic.loop(shown, branch),
+                source=RULE.source,
+                remedy="feed it from behind a rectifier, or fit a filament lamp",
+            )
 
 
 RULE = Rule(

@@ -10,6 +10,7 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Part, UnitSupply
 from ....lang.vocabulary.words import KEY_OUT
 from ...behaviour import AllOf, In, JoinedInSeries
+from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...logic.keys import at_rest, engine, key_out, keys, untouched
@@ -30,41 +31,48 @@ def find(study: Study) -> Iterator[Finding]:
     thumbs = {} if has_key else untouched(network)
     locked = _locked(network)
     for branch in logic.consumers:
-        sleeps = isinstance(branch.item, UnitSupply) and branch.item.asleep is not None
-        parks = study.harness.parts[branch.part].always and locked is not None and _shines(branch)
-        if (study.harness.parts[branch.part].always and not parks) or sleeps or branch.branch_type is BranchType.SENSOR:
-            continue
-        out = locked if parks and locked is not None else key_out(network)
-        live = JoinedInSeries(branch.key)
-        # It hangs on few controls. Where the others rest says nothing of it, and they may be any number.
-        scope = logic.scope(live, off, out)
-        matters = logic.support(live)  # whatever else is in the scope, which questions before this one decided
-        # A starter is pressed by whoever passes by; with no key at all its button is all that there is.
-        resting = AllOf((off, *(rest[name] for name in rest if name in matters and branch.key not in starters)))
-        # Where it may be live in one position with the key out, it is asked about in the others.
-        meant = study.harness.parts[branch.part].always_in
-        other = (In(meant[0], tuple(p for p in controls[meant[0]].positions if p != meant[1])),) if meant else ()
-        while_ = AllOf((out, *other, *(thumbs[name] for name in thumbs if name in matters), resting))
-        # What a timer still holds ends by itself.
-        among = live.table(scope) & while_.table(scope) & scope.counted & scope.lasting
-        # What is pressed or turns does not decide here: only what tells this position from another one at rest is told.
-        shown = logic.show(scope, among, anywhere=among | (scope.full ^ resting.table(scope)))
-        if shown is None:
-            continue
-        yield found(
-            RULE.name,
-            RULE.level,
-            f"{branch.key} is live" + ("" if shown.shown else " with the key out and the engine off"),
-            branch.span,
-            about=(branch.part,),
-            shown=shown,
-            path=logic.loop(shown, branch),
-            source=RULE.source,
-            remedy=f"feed {branch.key} from the terminal of the key that is live in `park`, not from ahead of the key"
-            if parks
-            else f"feed {branch.key} from behind the key, or write `always` on its line where it is meant to be live"
-            + _in_one_position(network, study.harness.parts[branch.part]),
-        )
+        with study.judging(branch.part):
+            sleeps = isinstance(branch.item, UnitSupply) and branch.item.asleep is not None
+            parks = study.harness.parts[branch.part].always and locked is not None and _shines(branch)
+            if (
+                (study.harness.parts[branch.part].always and not parks)
+                or sleeps
+                or branch.branch_type is BranchType.SENSOR
+            ):
+                continue
+            out = locked if parks and locked is not None else key_out(network)
+            live = JoinedInSeries(branch.key)
+            # It hangs on few controls. Where the others rest says nothing of it, and they may be any number.
+            scope = logic.scope(live, off, out)
+            matters = logic.support(live)  # whatever else is in the scope, which questions before this one decided
+            # A starter is pressed by whoever passes by; with no key at all its button is all that there is.
+            resting = AllOf((off, *(rest[name] for name in rest if name in matters and branch.key not in starters)))
+            # Where it may be live in one position with the key out, it is asked about in the others.
+            meant = study.harness.parts[branch.part].always_in
+            other = (In(meant[0], tuple(p for p in controls[meant[0]].positions if p != meant[1])),) if meant else ()
+            while_ = AllOf((out, *other, *(thumbs[name] for name in thumbs if name in matters), resting))
+            # What a timer still holds ends by itself.
+            among = live.table(scope) & while_.table(scope) & scope.counted & scope.lasting
+            # What is pressed or turns does not decide here: only what tells this position from another one at rest is
+            # told.
+            shown = shown_for_sure(logic, scope, among, anywhere=among | (scope.full ^ resting.table(scope)))
+            if shown is None:
+                continue
+            yield found(
+                RULE.name,
+                RULE.level,
+                f"{branch.key} is live" + ("" if shown.shown else " with the key out and the engine off"),
+                branch.span,
+                about=(branch.part,),
+                shown=shown,
+                path=logic.loop(shown, branch),
+                source=RULE.source,
+                remedy=f"feed {branch.key} from the terminal of the key that is live in `park`, not from ahead of "
+                "the key"
+                if parks
+                else f"feed {branch.key} from behind the key, or write `always` on its line where it is meant to be "
+                "live" + _in_one_position(network, study.harness.parts[branch.part]),
+            )
 
 
 def _locked(network: SwitchingNetwork) -> AllOf | None:

@@ -19,24 +19,25 @@ from ...study import Study
 def find(study: Study) -> Iterator[Finding]:
     logic = study.logic
     for branch in logic.consumers:
-        if branch.branch_type in SERIES_LAWS or not logic.wired(branch):
-            continue
-        fed = AnyOf((JoinedInSeries(branch.key, ANY), AtPole(branch.a, feed=True), AtPole(branch.b, feed=True)))
-        scope = logic.scope(fed)
-        if fed.table(scope) & scope.counted & scope.plausible or not scope.counted:
-            continue
-        if reached_at_all(logic, branch):
-            continue
-        told = found(
-            RULE.name,
-            Level.ERROR,
-            f"{branch.key} is fed in no combination of the controls",
-            branch.span,
-            about=(branch.part,),
-            source=RULE.source,
-            remedy=_remedy(study, branch),
-        )
-        yield replace(told, subject=branch.key)
+        with study.judging(branch.part):
+            if branch.branch_type in SERIES_LAWS or not logic.wired(branch):
+                continue
+            fed = AnyOf((JoinedInSeries(branch.key, ANY), AtPole(branch.a, feed=True), AtPole(branch.b, feed=True)))
+            scope = logic.scope(fed)
+            if fed.table(scope) & scope.counted & scope.plausible or not scope.counted:
+                continue
+            if reached_at_all(logic, branch):
+                continue
+            told = found(
+                RULE.name,
+                Level.ERROR,
+                f"{branch.key} is fed in no combination of the controls",
+                branch.span,
+                about=(branch.part,),
+                source=RULE.source,
+                remedy=_remedy(study, branch),
+            )
+            yield replace(told, subject=branch.key)
 
 
 def _remedy(study: Study, branch: Branch) -> str:

@@ -10,6 +10,7 @@ from ....lang.editing.proposals import Proposal, SwapWords, swap
 from ....lang.model.parts import Regulator
 from ....lang.quantities.quantity import shown as digits
 from ...behaviour import AllOf, AnyOf, Linked
+from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...logic.keys import engine, key_on, not_stopped
@@ -31,58 +32,61 @@ def find(study: Study) -> Iterator[Finding]:
     network = logic.network
     while_ = AllOf((engine("running"), key_on(network), not_stopped(network)))
     for machine in machines:
-        out = AnyOf(tuple(Linked(machine.plus[0], battery.plus[0]) for battery in batteries))
-        back = AnyOf(tuple(Linked(battery.minus, machine.minus) for battery in batteries))
-        for question, what, node in ((out, "output", machine.plus[0]), (back, "return", machine.minus)):
-            scope = logic.scope(question, while_)
-            among = while_.table(scope) & scope.counted & scope.plausible
-            shown = logic.show(scope, among & (among ^ (among & question.table(scope))))
-            if shown is None:
-                continue
-            if (crossed := _crossed(study, machine, batteries)) is not None:
-                yield found(
-                    RULE.name,
-                    RULE.level,
-                    f"{machine.name} is joined the wrong way round: {crossed}",
-                    machine.span,
-                    about=(machine.name,),
-                    source=RULE.source,
-                    remedy=f"or swap the two on the `output` line of {machine.name}, where the + side comes first",
-                    proposals=(
-                        swap(
-                            machine.plus[0], machine.minus, first=f"find out which side of {machine.name} is +; then "
+        with study.judging(machine.name):
+            out = AnyOf(tuple(Linked(machine.plus[0], battery.plus[0]) for battery in batteries))
+            back = AnyOf(tuple(Linked(battery.minus, machine.minus) for battery in batteries))
+            for question, what, node in ((out, "output", machine.plus[0]), (back, "return", machine.minus)):
+                scope = logic.scope(question, while_)
+                among = while_.table(scope) & scope.counted & scope.plausible
+                shown = shown_for_sure(logic, scope, among & (among ^ (among & question.table(scope))))
+                if shown is None:
+                    continue
+                if (crossed := _crossed(study, machine, batteries)) is not None:
+                    yield found(
+                        RULE.name,
+                        RULE.level,
+                        f"{machine.name} is joined the wrong way round: {crossed}",
+                        machine.span,
+                        about=(machine.name,),
+                        source=RULE.source,
+                        remedy=f"or swap the two on the `output` line of {machine.name}, where the + side comes first",
+                        proposals=(
+                            swap(
+                                machine.plus[0],
+                                machine.minus,
+                                first=f"find out which side of {machine.name} is +; then ",
+                            ),
                         ),
-                    ),
-                )
-                break
-            ends = [(machine.plus[0], battery.plus[0]) for battery in batteries]
-            if what == "return":
-                ends = [(battery.minus, machine.minus) for battery in batteries]
-            if (turned := _turned(logic, shown, ends)) is not None:
+                    )
+                    break
+                ends = [(machine.plus[0], battery.plus[0]) for battery in batteries]
+                if what == "return":
+                    ends = [(battery.minus, machine.minus) for battery in batteries]
+                if (turned := _turned(logic, shown, ends)) is not None:
+                    yield found(
+                        RULE.name,
+                        RULE.level,
+                        f"{turned.key} is the wrong way round: current passes it from {turned.a} to {turned.b} only, "
+                        f"so {machine.name} never reaches the battery",
+                        turned.span,
+                        about=(machine.name, turned.part),
+                        source=RULE.source,
+                        remedy=_why(study, turned),
+                        proposals=_turn_round(study, turned),
+                    )
+                    continue
                 yield found(
                     RULE.name,
                     RULE.level,
-                    f"{turned.key} is the wrong way round: current passes it from {turned.a} to {turned.b} only, so "
-                    f"{machine.name} never reaches the battery",
-                    turned.span,
-                    about=(machine.name, turned.part),
+                    f"the {what} of {machine.name} at {node} does not reach the battery",
+                    machine.span,
+                    about=(machine.name, *(name for name, _ in shown.shown)),
+                    shown=shown,
                     source=RULE.source,
-                    remedy=_why(study, turned),
-                    proposals=_turn_round(study, turned),
+                    remedy=f"connect {node} to the battery past every switch, with a fuse of its own near the battery"
+                    if what == "output"
+                    else f"connect {node} to the battery's ground by a wire that nothing can open",
                 )
-                continue
-            yield found(
-                RULE.name,
-                RULE.level,
-                f"the {what} of {machine.name} at {node} does not reach the battery",
-                machine.span,
-                about=(machine.name, *(name for name, _ in shown.shown)),
-                shown=shown,
-                source=RULE.source,
-                remedy=f"connect {node} to the battery past every switch, with a fuse of its own near the battery"
-                if what == "output"
-                else f"connect {node} to the battery's ground by a wire that nothing can open",
-            )
 
 
 def _crossed(study: Study, machine: Supply, batteries: list[Supply]) -> str | None:

@@ -9,6 +9,7 @@ from ....lang.circuit.branch import Branch
 from ....lang.model.parts import Field
 from ....lang.quantities.quantity import shown
 from ...behaviour import AllOf, AnyOf, Joined, ThroughLoads
+from ...behaviour.properties import shown_for_sure
 from ...dc.devices import UnsolvableError
 from ...findings.finding import Figure, Finding, Level
 from ...logic import BATTERY
@@ -28,7 +29,8 @@ def find(study: Study) -> Iterator[Finding]:
     for key in sorted({key for supply in circuit.supplies for key in supply.field_keys}):
         field = circuit.by_key.get(key)
         if field is not None and logic.wired(field):
-            yield from _of_field(study, field)
+            with study.judging(field.part):
+                yield from _of_field(study, field)
 
 
 def _of_field(study: Study, field: Branch) -> Iterator[Finding]:
@@ -53,9 +55,9 @@ def _of_field(study: Study, field: Branch) -> Iterator[Finding]:
         return
     needed = laws().field_start_share * full
     best = 0.0
-    nearest = logic.show(scope, table)
+    nearest = shown_for_sure(logic, scope, table)
     for _ in range(TRIED):
-        one = logic.show(scope, table)
+        one = shown_for_sure(logic, scope, table)
         if one is None:
             break
         try:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, UnitOutput
 from ...behaviour import JoinedInSeries
+from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
@@ -34,22 +35,23 @@ def find(study: Study) -> Iterator[Finding]:
     # What still feeds a lamp when everything that flashes is open does not flash.
     logic = study.logic.without(flashing) if flashing else study.logic
     for branch in turns:
-        live = JoinedInSeries(branch.key)
-        scope = logic.scope(live)
-        shown = logic.show(scope, live.table(scope) & scope.counted)
-        if shown is None:
-            continue
-        yield found(
-            RULE.name,
-            RULE.level,
-            f"{branch.key} is a turn lamp and burns without flashing",
-            branch.span,
-            about=(branch.part,),
-            shown=shown,
-            path=logic.loop(shown, branch),
-            source=RULE.source,
-            remedy=f"feed {branch.key} through a flasher only, or through an output that is `flashing`",
-        )
+        with study.judging(branch.part):
+            live = JoinedInSeries(branch.key)
+            scope = logic.scope(live)
+            shown = shown_for_sure(logic, scope, live.table(scope) & scope.counted)
+            if shown is None:
+                continue
+            yield found(
+                RULE.name,
+                RULE.level,
+                f"{branch.key} is a turn lamp and burns without flashing",
+                branch.span,
+                about=(branch.part,),
+                shown=shown,
+                path=logic.loop(shown, branch),
+                source=RULE.source,
+                remedy=f"feed {branch.key} through a flasher only, or through an output that is `flashing`",
+            )
 
 
 RULE = Rule(

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ...behaviour import Shows
+from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
@@ -21,30 +22,31 @@ def find(study: Study) -> Iterator[Finding]:
     network = logic.network
     told: set[str] = set()
     for name in network.conditions:
-        if name not in network.remembers or name in told:
-            continue
-        scope = logic.scope(Shows(name))
-        restless = _restless(scope)
-        moving = restless & (scope.expressions[name] ^ scope.at(name, "yes"))
-        shown = logic.show(scope, moving, anywhere=scope.some(moving, scope.bits))
-        if shown is None:
-            continue
-        here = scope.some(1 << shown.index, scope.bits) & restless
-        told |= {bit for bit in scope.bits if here & (scope.expressions[bit] ^ scope.at(bit, "yes"))}
-        condition = network.conditions[name]
-        thing = f"{condition.part}.{condition.item}" if condition.item else condition.part
-        coil = network.circuit.by_key.get(f"{condition.part} coil")
-        yield found(
-            RULE.name,
-            Level.ERROR,
-            f"{thing} chatters: as soon as it changes, it undoes what made it change",
-            network.harness.parts[condition.part].span,
-            about=(condition.part,),
-            shown=logic.plainly(shown),
-            path=logic.loop(shown, coil) if coil is not None else (),
-            source=RULE.source,
-            remedy=f"move the feed of what switches {thing} to a point that its own contact does not open",
-        )
+        with study.judging(network.conditions[name].part):
+            if name not in network.remembers or name in told:
+                continue
+            scope = logic.scope(Shows(name))
+            restless = _restless(scope)
+            moving = restless & (scope.expressions[name] ^ scope.at(name, "yes"))
+            shown = shown_for_sure(logic, scope, moving, anywhere=scope.some(moving, scope.bits))
+            if shown is None:
+                continue
+            here = scope.some(1 << shown.index, scope.bits) & restless
+            told |= {bit for bit in scope.bits if here & (scope.expressions[bit] ^ scope.at(bit, "yes"))}
+            condition = network.conditions[name]
+            thing = f"{condition.part}.{condition.item}" if condition.item else condition.part
+            coil = network.circuit.by_key.get(f"{condition.part} coil")
+            yield found(
+                RULE.name,
+                Level.ERROR,
+                f"{thing} chatters: as soon as it changes, it undoes what made it change",
+                network.harness.parts[condition.part].span,
+                about=(condition.part,),
+                shown=logic.plainly(shown),
+                path=logic.loop(shown, coil) if coil is not None else (),
+                source=RULE.source,
+                remedy=f"move the feed of what switches {thing} to a point that its own contact does not open",
+            )
     yield from _by_numbers(study, {network.conditions[bit].part for bit in told})
 
 

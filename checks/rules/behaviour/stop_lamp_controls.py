@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ....lang.circuit.branch import Branch
 from ...behaviour import AllOf, In, JoinedInSeries, Question, Runs
 from ...behaviour.lamp_roles import BRAKES, of_role
-from ...behaviour.properties import ignition_parts
+from ...behaviour.properties import ignition_parts, shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...logic.keys import engine, key_on, keys
@@ -24,7 +24,10 @@ if TYPE_CHECKING:
 def find(study: Study) -> Iterator[Finding]:
     lamps = list(of_role(study.circuit, "stop-lamp"))
     exchanged = {one.lamp for one in study.misfed if one.exchanged}  # its own rule says what to swap
-    turning = [lamp for lamp in lamps if _needs_the_engine(study, lamp)]
+    turning: list[Branch] = []
+    for lamp in lamps:
+        with study.judging(lamp.part):
+            turning += [lamp] if _needs_the_engine(study, lamp) else []
     for lamp in turning:
         yield Finding(
             rule=RULE.name,
@@ -38,7 +41,9 @@ def find(study: Study) -> Iterator[Finding]:
     for brake in BRAKES:
         if brake in study.circuit.controls:
             for lamp in lamps:
-                if lamp not in exchanged:
+                if lamp in exchanged:
+                    continue
+                with study.judging(lamp.part):
                     yield from _unlit(study, lamp, brake, lamp in turning)
         elif lamps:
             yield Finding(
@@ -76,7 +81,7 @@ def _unlit(study: Study, lamp: Branch, brake: str, turning: bool) -> Iterator[Fi
     if keyless:
         among &= _awake(scope, live, runs)
     dark = among & (among ^ scope.must(live.table(scope), among))
-    shown = logic.show(scope, dark & (dark ^ live.table(scope)))
+    shown = shown_for_sure(logic, scope, dark & (dark ^ live.table(scope)))
     if shown is None:
         return
     switches = study.circuit.controls[brake].switches

@@ -63,15 +63,16 @@ def _of_elements(study: Study) -> Iterator[Finding]:
     """Elements and coils that say what voltage they are made for, and get another one."""
     system = study.harness.volts
     for branch in study.circuit.branches:
-        made_for = branch.made_for(system)
-        if made_for == system or branch.branch_type not in _TOLD or _is_starter(study, branch):
-            continue
-        if _straight_on(study.logic, branch):
-            least, most = _near(system)
-            if not least <= made_for <= most:
-                yield _on_the_system(branch, made_for, system)
-        elif (point := _overfed(study, branch, made_for)) is not None:
-            yield _in_series(branch, made_for, point)
+        with study.judging(branch.part):
+            made_for = branch.made_for(system)
+            if made_for == system or branch.branch_type not in _TOLD or _is_starter(study, branch):
+                continue
+            if _straight_on(study.logic, branch):
+                least, most = _near(system)
+                if not least <= made_for <= most:
+                    yield _on_the_system(branch, made_for, system)
+            elif (point := _overfed(study, branch, made_for)) is not None:
+                yield _in_series(branch, made_for, point)
 
 
 def _is_starter(study: Study, branch: Branch) -> bool:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Source
 from ...behaviour import Shorted
+from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic import DIRECT
 from ...logic.analysis import names_of
@@ -22,35 +23,36 @@ def find(study: Study) -> Iterator[Finding]:
     logic = study.logic
     network = logic.network
     for origin in network.origins_of(DIRECT):
-        asked = Shorted(origin)
-        scope = logic.scope(asked)
-        left = shorted = asked.table(scope) & scope.occurring
-        for _ in range(MOST):
-            shown = logic.show(scope, left, anywhere=shorted)
-            if shown is None:
-                break
-            way = logic.way(shown, origin.plus_node, (origin.minus_node,)) or ()
-            closed = scope.full
-            for branch in way:
-                closed &= scope.conducting(branch)
-            left &= left ^ closed
-            path = names_of((origin.plus_node, *way, origin.minus_node))
-            contacts = [branch.key for branch in way if branch.branch_type is BranchType.CONTACT]
-            through = f" through {' and '.join(contacts)}" if contacts else ""
-            yield found(
-                RULE.name,
-                Level.ERROR,
-                f"{origin.supply.name} is shorted{through}",
-                next((b.span for b in way if b.branch_type is BranchType.CONTACT), origin.supply.span),
-                about=(origin.supply.name, *about_path(logic, path)),
-                shown=shown,
-                path=path,
-                source=RULE.source,
-                remedy=_fed_field(study, origin.plus_node)
-                or f"disconnect {origin.supply.name} first; then find the wire along the path above that is on the "
-                "wrong "
-                "terminal, and move it",
-            )
+        with study.judging(origin.supply.name):
+            asked = Shorted(origin)
+            scope = logic.scope(asked)
+            left = shorted = asked.table(scope) & scope.occurring
+            for _ in range(MOST):
+                shown = shown_for_sure(logic, scope, left, anywhere=shorted)
+                if shown is None:
+                    break
+                way = logic.way(shown, origin.plus_node, (origin.minus_node,)) or ()
+                closed = scope.full
+                for branch in way:
+                    closed &= scope.conducting(branch)
+                left &= left ^ closed
+                path = names_of((origin.plus_node, *way, origin.minus_node))
+                contacts = [branch.key for branch in way if branch.branch_type is BranchType.CONTACT]
+                through = f" through {' and '.join(contacts)}" if contacts else ""
+                yield found(
+                    RULE.name,
+                    Level.ERROR,
+                    f"{origin.supply.name} is shorted{through}",
+                    next((b.span for b in way if b.branch_type is BranchType.CONTACT), origin.supply.span),
+                    about=(origin.supply.name, *about_path(logic, path)),
+                    shown=shown,
+                    path=path,
+                    source=RULE.source,
+                    remedy=_fed_field(study, origin.plus_node)
+                    or f"disconnect {origin.supply.name} first; then find the wire along the path above that is on the "
+                    "wrong "
+                    "terminal, and move it",
+                )
 
 
 def _fed_field(study: Study, node: str) -> str:

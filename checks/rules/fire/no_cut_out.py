@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.model.parts import Source
 from ...behaviour import AtPole
+from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic import BATTERY
 from ...logic.counterexample import about_path, found
@@ -17,32 +18,33 @@ def find(study: Study) -> Iterator[Finding]:
     logic = study.logic
     protection = study.protection
     for supply in logic.circuit.supplies:
-        part = study.harness.parts.get(supply.name)
-        if not isinstance(part, Source) or part.what != "dynamo":
-            continue
-        pole = protection.feed_pole(supply)
-        fed = AtPole(pole, True, BATTERY)
-        scope = logic.scope(fed)
-        shown = logic.show(scope, fed.table(scope) & scope.counted)
-        if shown is None:
-            continue
-        path = logic.feed(shown, pole, True, BATTERY)
-        written = "as in `cut-out 6.4 V: D B`, the dynamo first"
-        if logic.circuit.return_sign == "+":
-            written = "as in `cut-out 6.4 V: B D`, with a positive ground the battery's side first"
-        yield found(
-            RULE.name,
-            RULE.level,
-            f"nothing keeps the battery from driving {supply.name} as a motor: there is no cut-out between them",
-            part.shown_at(supply.span),
-            about=(supply.name, *about_path(logic, path)),
-            shown=shown,
-            path=path,
-            source=RULE.source,
-            remedy=f"fit a regulator with a cut-out between {supply.name} and the battery, {written}; or a diode, "
-            "the same "
-            "way round",
-        )
+        with study.judging(supply.name):
+            part = study.harness.parts.get(supply.name)
+            if not isinstance(part, Source) or part.what != "dynamo":
+                continue
+            pole = protection.feed_pole(supply)
+            fed = AtPole(pole, True, BATTERY)
+            scope = logic.scope(fed)
+            shown = shown_for_sure(logic, scope, fed.table(scope) & scope.counted)
+            if shown is None:
+                continue
+            path = logic.feed(shown, pole, True, BATTERY)
+            written = "as in `cut-out 6.4 V: D B`, the dynamo first"
+            if logic.circuit.return_sign == "+":
+                written = "as in `cut-out 6.4 V: B D`, with a positive ground the battery's side first"
+            yield found(
+                RULE.name,
+                RULE.level,
+                f"nothing keeps the battery from driving {supply.name} as a motor: there is no cut-out between them",
+                part.shown_at(supply.span),
+                about=(supply.name, *about_path(logic, path)),
+                shown=shown,
+                path=path,
+                source=RULE.source,
+                remedy=f"fit a regulator with a cut-out between {supply.name} and the battery, {written}; or a diode, "
+                "the same "
+                "way round",
+            )
 
 
 RULE = Rule(

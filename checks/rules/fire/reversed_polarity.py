@@ -10,6 +10,7 @@ from ....lang.circuit.branch_types import BranchType, Direction
 from ....lang.editing.proposals import swap
 from ....lang.model.parts import Element, Load, Relay, Switch, UnitOutput
 from ....lang.records import dataclass
+from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic import ANY
 from ...logic.counterexample import found
@@ -27,30 +28,31 @@ def find(study: Study) -> Iterator[Finding]:
     logic = study.logic
     network = logic.network
     for branch in logic.circuit.branches:
-        polarised = _polarised(study, branch)
-        if polarised is None:
-            continue
-        a, b = network.net(branch.a), network.net(branch.b)
-        backwards, forwards = _Driven(branch.a, branch.b, ((b, a),)), _Driven(branch.a, branch.b, ((a, b),))
-        scope = logic.scope(backwards)
-        if forwards.table(scope) & scope.counted:
-            continue
-        shown = logic.show(scope, backwards.table(scope) & scope.counted)
-        if shown is None:
-            continue
-        level, consequence, first = polarised
-        yield found(
-            RULE.name,
-            level,
-            f"{branch.key} is fed backwards: {branch.a} is its + side, and the current comes in at {branch.b}"
-            + consequence,
-            branch.span,
-            about=(branch.part,),
-            shown=shown,
-            path=logic.feed(shown, branch.b),
-            source=RULE.source,
-            proposals=(swap(branch.a, branch.b, first=first),),
-        )
+        with study.judging(branch.part):
+            polarised = _polarised(study, branch)
+            if polarised is None:
+                continue
+            a, b = network.net(branch.a), network.net(branch.b)
+            backwards, forwards = _Driven(branch.a, branch.b, ((b, a),)), _Driven(branch.a, branch.b, ((a, b),))
+            scope = logic.scope(backwards)
+            if forwards.table(scope) & scope.counted:
+                continue
+            shown = shown_for_sure(logic, scope, backwards.table(scope) & scope.counted)
+            if shown is None:
+                continue
+            level, consequence, first = polarised
+            yield found(
+                RULE.name,
+                level,
+                f"{branch.key} is fed backwards: {branch.a} is its + side, and the current comes in at {branch.b}"
+                + consequence,
+                branch.span,
+                about=(branch.part,),
+                shown=shown,
+                path=logic.feed(shown, branch.b),
+                source=RULE.source,
+                proposals=(swap(branch.a, branch.b, first=first),),
+            )
 
 
 def _polarised(study: Study, branch: Branch) -> tuple[Level, str, str] | None:

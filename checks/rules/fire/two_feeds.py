@@ -16,6 +16,7 @@ from ....lang.quantities.quantity import shown as digits
 from ....lang.records import dataclass
 from ....lang.search.cuts import islands
 from ...behaviour import AllOf, AtPole, Linked
+from ...behaviour.properties import shown_for_sure
 from ...dc.devices import USUAL_AMP_HOURS
 from ...findings.finding import Figure, Finding, Level
 from ...logic import BATTERY
@@ -41,32 +42,33 @@ def _fuses(study: Study) -> Iterator[Finding]:
     one_way = [b.key for b in circuit.branches if b.branch_type.joined is Direction.FORWARD]
     bypassed = _may_be_bypassed(circuit)
     for fuse in circuit.branches:
-        if fuse.key not in bypassed:
-            continue
-        pulled = logic.without((fuse.key, *one_way))
-        both = AllOf((AtPole(fuse.a, True, BATTERY), AtPole(fuse.b, True, BATTERY)))
-        scope = pulled.scope(both)
-        shown = pulled.show(scope, both.table(scope) & scope.counted)
-        if shown is None:
-            continue
-        round_it = pulled.way(shown, fuse.a, (fuse.b,)) or ()
-        bridged = round_it and all(branch.branch_type.conductor for branch in round_it)
-        path = max((pulled.feed(shown, node, True, BATTERY) for node in (fuse.a, fuse.b)), key=len)
-        yield found(
-            RULE.name,
-            Level.WARNING,
-            f"{fuse.key} protects nothing: a wire joins its two ends"
-            if bridged
-            else f"with {fuse.key} pulled the battery still feeds both its ends",
-            fuse.span,
-            about=(fuse.part, *about_path(pulled, path)),
-            shown=shown,
-            path=path,
-            source=EVERY_COMBINATION,
-            remedy=f"disconnect the second feed along the path above, so that {fuse.part} alone feeds its wires, "
-            "or isolate "
-            "the feeds with a diode",
-        )
+        with study.judging(fuse.part):
+            if fuse.key not in bypassed:
+                continue
+            pulled = logic.without((fuse.key, *one_way))
+            both = AllOf((AtPole(fuse.a, True, BATTERY), AtPole(fuse.b, True, BATTERY)))
+            scope = pulled.scope(both)
+            shown = shown_for_sure(pulled, scope, both.table(scope) & scope.counted)
+            if shown is None:
+                continue
+            round_it = pulled.way(shown, fuse.a, (fuse.b,)) or ()
+            bridged = round_it and all(branch.branch_type.conductor for branch in round_it)
+            path = max((pulled.feed(shown, node, True, BATTERY) for node in (fuse.a, fuse.b)), key=len)
+            yield found(
+                RULE.name,
+                Level.WARNING,
+                f"{fuse.key} protects nothing: a wire joins its two ends"
+                if bridged
+                else f"with {fuse.key} pulled the battery still feeds both its ends",
+                fuse.span,
+                about=(fuse.part, *about_path(pulled, path)),
+                shown=shown,
+                path=path,
+                source=EVERY_COMBINATION,
+                remedy=f"disconnect the second feed along the path above, so that {fuse.part} alone feeds its wires, "
+                "or isolate "
+                "the feeds with a diode",
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +105,7 @@ def _unequal_batteries(study: Study) -> Iterator[Finding]:
         # The higher drives the lower: what lets current through that way only joins them all the same.
         joined = AllOf((Linked(high.plus[0], low.plus[0]), Linked(low.minus, high.minus)))
         scope = logic.scope(joined)
-        shown = logic.show(scope, joined.table(scope) & scope.counted)
+        shown = shown_for_sure(logic, scope, joined.table(scope) & scope.counted)
         if shown is None:
             continue
         to = logic.way(shown, high.plus[0], (low.plus[0],)) or ()

@@ -9,6 +9,7 @@ from ....lang.circuit.branch_types import Direction
 from ....lang.diagnostics.messages import plainly_listed
 from ....lang.model.parts import Element, Source
 from ...behaviour import SERIES_LAWS, AnyOf, AtPole, JoinedInSeries, ThroughLoads, works_through_loads
+from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Finding, Level
 from ...fixes.new_leads import ground_leads, home, size_at
 from ...logic import ANY, DIRECT, SwitchingLogic
@@ -22,48 +23,49 @@ from ...study import Study
 def find(study: Study) -> Iterator[Finding]:
     logic = study.logic
     for branch in logic.consumers:
-        if branch.branch_type in SERIES_LAWS or not logic.wired(branch):
-            continue
-        joined = JoinedInSeries(branch.key, ANY)
-        fed = AnyOf((AtPole(branch.a, feed=True), AtPole(branch.b, feed=True)))
-        scope = logic.scope(joined, fed)
-        if logic.joined_either_way(scope, branch) & scope.counted or joined.table(scope) & scope.counted:
-            continue
-        shown = logic.show(scope, fed.table(scope) & scope.counted)
-        if shown is None:
-            continue
-        other = ThroughLoads(branch.key)
-        wide = logic.scope(other)
-        if _lit_between(logic, wide, branch):
-            continue  # a tell-tale between two circuits, lit through the loads of the other one, is made so
-        back = "; what comes back does so through other loads" if other.table(wide) & wide.counted else ""
-        hot = branch.a if (AtPole(branch.a, feed=True).table(scope) >> shown.index) & 1 else branch.b
-        end = branch.b if hot == branch.a else branch.a
-        there = _way_there(study, end)
-        grounds = (
-            not there
-            and not (_tells(branch) and _has_field(study))
-            and end not in study.protection.feeds
-            and bool(home(study))
-        )
-        leads = ground_leads(study, end, home(study), (size_at(study, (hot, end)),), "a ground wire")
-        proposals = tuple(leads) if grounds else ()
-        yield found(
-            RULE.name,
-            Level.ERROR,
-            f"{branch.key} is fed and has no way back to the source{back}",
-            branch.span,
-            about=(branch.part,),
-            shown=shown,
-            path=logic.feed(shown, hot),
-            source=RULE.source,
-            remedy=""
-            if proposals
-            else _on_the_way(study, branch, end, there)
-            if there
-            else _remedy(study, branch, end, grounds=grounds),
-            proposals=proposals,
-        )
+        with study.judging(branch.part):
+            if branch.branch_type in SERIES_LAWS or not logic.wired(branch):
+                continue
+            joined = JoinedInSeries(branch.key, ANY)
+            fed = AnyOf((AtPole(branch.a, feed=True), AtPole(branch.b, feed=True)))
+            scope = logic.scope(joined, fed)
+            if logic.joined_either_way(scope, branch) & scope.counted or joined.table(scope) & scope.counted:
+                continue
+            shown = shown_for_sure(logic, scope, fed.table(scope) & scope.counted)
+            if shown is None:
+                continue
+            other = ThroughLoads(branch.key)
+            wide = logic.scope(other)
+            if _lit_between(logic, wide, branch):
+                continue  # a tell-tale between two circuits, lit through the loads of the other one, is made so
+            back = "; what comes back does so through other loads" if other.table(wide) & wide.counted else ""
+            hot = branch.a if (AtPole(branch.a, feed=True).table(scope) >> shown.index) & 1 else branch.b
+            end = branch.b if hot == branch.a else branch.a
+            there = _way_there(study, end)
+            grounds = (
+                not there
+                and not (_tells(branch) and _has_field(study))
+                and end not in study.protection.feeds
+                and bool(home(study))
+            )
+            leads = ground_leads(study, end, home(study), (size_at(study, (hot, end)),), "a ground wire")
+            proposals = tuple(leads) if grounds else ()
+            yield found(
+                RULE.name,
+                Level.ERROR,
+                f"{branch.key} is fed and has no way back to the source{back}",
+                branch.span,
+                about=(branch.part,),
+                shown=shown,
+                path=logic.feed(shown, hot),
+                source=RULE.source,
+                remedy=""
+                if proposals
+                else _on_the_way(study, branch, end, there)
+                if there
+                else _remedy(study, branch, end, grounds=grounds),
+                proposals=proposals,
+            )
 
 
 def _lit_between(logic: SwitchingLogic, scope: StateSpace, branch: Branch) -> bool:

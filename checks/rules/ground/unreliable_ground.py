@@ -25,15 +25,16 @@ def find(study: Study) -> Iterator[Finding]:
     for key, joint in network.joints.items():
         lost: dict[str, tuple[str, Level]] = {}
         for name, part, question, level in _returns(study, grave):
-            scope = logic.scope(question)
-            if key not in scope:
-                continue
-            table = question.table(scope) & scope.counted
-            hidden = (*scope.bits, *scope.free)
-            with_it = scope.some(table & scope.at(key, JOINED), hidden)
-            without = scope.some(table & scope.at(key, OPEN), hidden)
-            if with_it & (with_it ^ without):
-                lost[name] = (part, level)
+            with study.judging(joint.part):
+                scope = logic.scope(question)
+                if key not in scope:
+                    continue
+                table = question.table(scope) & scope.counted
+                hidden = (*scope.bits, *scope.free)
+                with_it = scope.some(table & scope.at(key, JOINED), hidden)
+                without = scope.some(table & scope.at(key, OPEN), hidden)
+                if with_it & (with_it ^ without):
+                    lost[name] = (part, level)
         if lost:
             through, are = key.rpartition(" through ")[2], "is" if len(lost) == 1 else "are"
             sizes = (size_at(study, _terminals(study, joint.part)), ground_size(study))

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.model.parts import Load, Unit
 from ...behaviour import AtPole
+from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
@@ -15,27 +16,28 @@ from ...study import Study
 def find(study: Study) -> Iterator[Finding]:
     logic = study.logic
     for part in study.harness.parts.values():
-        if not isinstance(part, (Load, Unit)) or part.stop_lead is None:
-            continue
-        lead = f"{part.name}.{part.stop_lead[0]}"
-        fed = AtPole(lead, feed=True)
-        scope = logic.scope(fed)
-        shown = logic.show(scope, fed.table(scope) & scope.counted)
-        if shown is None:
-            continue
-        yield found(
-            RULE.name,
-            Level.ERROR,
-            f"the stop lead {lead} is joined to a feed",
-            part.span,
-            about=(part.name,),
-            shown=shown,
-            path=logic.feed(shown, lead),
-            source=RULE.source,
-            remedy=f"disconnect from {lead} whatever feeds it, found along the path above; connect it to nothing "
-            "but the "
-            "contact that grounds it",
-        )
+        with study.judging(part.name):
+            if not isinstance(part, (Load, Unit)) or part.stop_lead is None:
+                continue
+            lead = f"{part.name}.{part.stop_lead[0]}"
+            fed = AtPole(lead, feed=True)
+            scope = logic.scope(fed)
+            shown = shown_for_sure(logic, scope, fed.table(scope) & scope.counted)
+            if shown is None:
+                continue
+            yield found(
+                RULE.name,
+                Level.ERROR,
+                f"the stop lead {lead} is joined to a feed",
+                part.span,
+                about=(part.name,),
+                shown=shown,
+                path=logic.feed(shown, lead),
+                source=RULE.source,
+                remedy=f"disconnect from {lead} whatever feeds it, found along the path above; connect it to nothing "
+                "but the "
+                "contact that grounds it",
+            )
 
 
 RULE = Rule(

@@ -9,6 +9,7 @@ from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Load
 from ...behaviour import Joined
+from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic import Combination, SwitchingLogic
 from ...logic.counterexample import found
@@ -25,18 +26,19 @@ def find(study: Study) -> Iterator[Finding]:
         if not isinstance(part, Load):
             continue
         for element in part.elements:
-            branch = logic.circuit.by_key[f"{part.name}.{element.name}"]
-            scope = logic.scope(Joined(branch.key))
-            relays = [bit for bit in scope.bits if logic.network.conditions[bit].kind == "pulled"]
-            if not relays:
-                continue
-            moved = [name for name in scope.by_name if name in momentary]
-            asked = [("every button is released", moved)] if moved else []
-            asked += [(f"{c.name} is back at {c.rest}", [c.name]) for c in kept if c.name in scope.by_name]
-            told = next((f for when, names in asked for f in _held(logic, part, branch, names, when)), None)
-            if told is not None:
-                yield told
-                break
+            with study.judging(part.name):
+                branch = logic.circuit.by_key[f"{part.name}.{element.name}"]
+                scope = logic.scope(Joined(branch.key))
+                relays = [bit for bit in scope.bits if logic.network.conditions[bit].kind == "pulled"]
+                if not relays:
+                    continue
+                moved = [name for name in scope.by_name if name in momentary]
+                asked = [("every button is released", moved)] if moved else []
+                asked += [(f"{c.name} is back at {c.rest}", [c.name]) for c in kept if c.name in scope.by_name]
+                told = next((f for when, names in asked for f in _held(logic, part, branch, names, when)), None)
+                if told is not None:
+                    yield told
+                    break
 
 
 def _held(logic: SwitchingLogic, part: Load, branch: Branch, moved: list[str], when: str) -> Iterator[Finding]:
@@ -48,7 +50,7 @@ def _held(logic: SwitchingLogic, part: Load, branch: Branch, moved: list[str], w
     rest = scope.rest(moved)
     held = table & scope.counted & scope.lasting & rest  # what a timer holds ends by itself
     # That every button is released is said; of the other controls only those that matter are told.
-    shown = logic.show(scope, held & (held ^ (held & at_rest)), anywhere=held | (scope.full ^ rest))
+    shown = shown_for_sure(logic, scope, held & (held ^ (held & at_rest)), anywhere=held | (scope.full ^ rest))
     if shown is None:
         return
     is_starter = part.system == "starting" and isinstance(branch.item, Element) and branch.item.what == "motor"

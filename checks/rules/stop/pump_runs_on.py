@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.model.parts import Element
 from ...behaviour import In, Joined, Question
+from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...logic.keys import engine
@@ -21,26 +22,29 @@ def find(study: Study) -> Iterator[Finding]:
     if tilt is not None:
         dangers.append((In("tilt", ("fallen",)), f"a point that {' and '.join(tilt.switches)} cuts off when fallen"))
     for branch in logic.consumers:
-        if not isinstance(branch.item, Element) or branch.item.what != "pump":
-            continue
-        for while_, point in dangers:
-            live = Joined(branch.key)  # in what lasts: what an output holds after the last pulse ends by itself
-            scope = logic.scope(live, while_)
-            shown = logic.show(scope, live.table(scope) & while_.table(scope) & scope.counted & scope.lasting)
-            if shown is None:
+        with study.judging(branch.part):
+            if not isinstance(branch.item, Element) or branch.item.what != "pump":
                 continue
-            yield found(
-                RULE.name,
-                RULE.level,
-                f"{branch.key} runs on",
-                branch.span,
-                about=(branch.part,),
-                shown=shown,
-                path=logic.loop(shown, branch),
-                source=RULE.source,
-                remedy=f"feed {branch.key} from {point}",
-            )
-            break
+            for while_, point in dangers:
+                live = Joined(branch.key)  # in what lasts: what an output holds after the last pulse ends by itself
+                scope = logic.scope(live, while_)
+                shown = shown_for_sure(
+                    logic, scope, live.table(scope) & while_.table(scope) & scope.counted & scope.lasting
+                )
+                if shown is None:
+                    continue
+                yield found(
+                    RULE.name,
+                    RULE.level,
+                    f"{branch.key} runs on",
+                    branch.span,
+                    about=(branch.part,),
+                    shown=shown,
+                    path=logic.loop(shown, branch),
+                    source=RULE.source,
+                    remedy=f"feed {branch.key} from {point}",
+                )
+                break
 
 
 RULE = Rule(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...behaviour import AllOf, In, Question, Runs, feed_keys
-from ...behaviour.properties import fed_path, ignition_parts, in_gear
+from ...behaviour.properties import fed_path, ignition_parts, in_gear, shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic.counterexample import found
 from ...rule import Rule
@@ -21,24 +21,25 @@ def find(study: Study) -> Iterator[Finding]:
     down: list[Question] = [In("stand", ("down",)), *([gear] if gear else [])]
     while_ = AllOf(tuple(down))
     for part in ignition_parts(network):
-        runs = Runs(part.name)
-        scope = logic.scope(runs, while_)
-        shown = logic.show(scope, runs.table(scope) & while_.table(scope) & scope.counted)
-        if shown is None:
-            continue
-        switches = network.circuit.controls["stand"].switches
-        yield found(
-            RULE.name,
-            RULE.level,
-            f"{part.name} runs with the stand down",
-            part.span,
-            about=(part.name, *switches),
-            shown=shown,
-            path=fed_path(logic, shown, feed_keys(network, part)),
-            source=RULE.source,
-            remedy=f"feed the ignition through {' and '.join(switches)}, and past it through the neutral switch",
-        )
-        return
+        with study.judging(part.name):
+            runs = Runs(part.name)
+            scope = logic.scope(runs, while_)
+            shown = shown_for_sure(logic, scope, runs.table(scope) & while_.table(scope) & scope.counted)
+            if shown is None:
+                continue
+            switches = network.circuit.controls["stand"].switches
+            yield found(
+                RULE.name,
+                RULE.level,
+                f"{part.name} runs with the stand down",
+                part.span,
+                about=(part.name, *switches),
+                shown=shown,
+                path=fed_path(logic, shown, feed_keys(network, part)),
+                source=RULE.source,
+                remedy=f"feed the ignition through {' and '.join(switches)}, and past it through the neutral switch",
+            )
+            return
 
 
 RULE = Rule(

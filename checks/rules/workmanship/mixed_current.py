@@ -8,6 +8,7 @@ from itertools import permutations
 from ....lang.circuit.branch import Branch, Supply
 from ....lang.circuit.branch_types import BranchType, Direction
 from ...behaviour import AllOf, AnyOf, Joined, Linked, Question
+from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Finding, Level
 from ...logic import SwitchingLogic
 from ...logic.counterexample import found
@@ -26,19 +27,21 @@ def find(study: Study) -> Iterator[Finding]:
     one_way = [b.key for b in study.circuit.branches if b.branch_type.joined is Direction.FORWARD]
     logic = study.logic.without(one_way)
     for branch in study.circuit.branches:
-        if branch.branch_type in MADE_FOR_DIRECT:
-            yield from _told(logic, Joined(branch.key, frozenset({"winding"})), branch, branch.branch_type.title)
-        elif branch.branch_type is BranchType.FLASHER:
-            met = AnyOf(tuple(Linked(node, branch.a) for node in _hot(logic, windings)))
-            yield from _told(logic, met, branch, "flasher")
+        with study.judging(branch.part):
+            if branch.branch_type in MADE_FOR_DIRECT:
+                yield from _told(logic, Joined(branch.key, frozenset({"winding"})), branch, branch.branch_type.title)
+            elif branch.branch_type is BranchType.FLASHER:
+                met = AnyOf(tuple(Linked(node, branch.a) for node in _hot(logic, windings)))
+                yield from _told(logic, met, branch, "flasher")
     for supply in study.circuit.supplies:
         if supply.kind == "battery":
-            yield from _battery(logic, windings, supply)
+            with study.judging(supply.name):
+                yield from _battery(logic, windings, supply)
 
 
 def _told(logic: SwitchingLogic, question: Question, branch: Branch, what: str) -> Iterator[Finding]:
     scope = logic.scope(question)
-    shown = logic.show(scope, question.table(scope) & scope.counted)
+    shown = shown_for_sure(logic, scope, question.table(scope) & scope.counted)
     if shown is None:
         return
     yield found(
@@ -72,7 +75,7 @@ def _battery(logic: SwitchingLogic, windings: list[Supply], battery: Supply) -> 
         ends = (*winding.plus, winding.minus)
         across = AnyOf(tuple(AllOf((Linked(one, plus), Linked(minus, other))) for one, other in permutations(ends, 2)))
         scope = logic.scope(across)
-        shown = logic.show(scope, across.table(scope) & scope.counted)
+        shown = shown_for_sure(logic, scope, across.table(scope) & scope.counted)
         if shown is None:
             continue
         yield found(
