@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
+
+from loomwright.render.commands.group import NAMES
 
 HEAVY = {"graphviz", "hypothesis", "pint", "pygls", "resvg_py", "rich", "scipy", "typst"}
 
@@ -64,4 +67,16 @@ def test_one_direction(root: Path) -> None:
         check=False,
     )
     assert done.returncode == 0, done.stdout + done.stderr
-    assert "3 kept, 0 broken" in done.stdout
+    settings = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))
+    contracts = settings["tool"]["importlinter"]["contracts"]
+    assert f"{len(contracts)} kept, 0 broken" in done.stdout
+
+
+def test_a_command_is_imported_when_it_is_asked_for(root: Path) -> None:
+    report = "import sys; from loomwright.cli import main; main({}, standalone_mode=False); print(*sys.modules)"
+    asked = subprocess.run(
+        [sys.executable, "-c", report.format("['rules']")], cwd=root, capture_output=True, text=True, check=True
+    )
+    modules = set(asked.stdout.splitlines()[-1].split())
+    commands = {f"loomwright.render.commands.{name}" for name in NAMES}
+    assert modules & commands == {"loomwright.render.commands.rules"}

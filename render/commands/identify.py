@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from .exits import FOUND, CannotError, reason
+
 if TYPE_CHECKING:
     from pathlib import Path
 
@@ -38,7 +40,7 @@ def identify(file: str, as_json: bool, ask: bool) -> None:
     """
     from ...checks.survey.identify import Identification
     from ..survey_report import identify_json, identify_text
-    from .surveying import FOUND, cannot, has_mistakes, read
+    from .surveying import has_mistakes, read
 
     if ask and as_json:
         raise click.UsageError("--ask talks and --json does not: give one")
@@ -47,11 +49,11 @@ def identify(file: str, as_json: bool, ask: bool) -> None:
     if survey.harness is None:
         if reading.mistakes:
             raise click.exceptions.Exit(FOUND)
-        cannot(f"{file} has no diagram to identify its halves by: `draft` writes one from its readings")
+        raise CannotError(f"{file} has no diagram to identify its halves by: `draft` writes one from its readings")
     if not any(half.wired for half in survey.halves.values()):
         if reading.mistakes:
             raise click.exceptions.Exit(FOUND)
-        cannot(f"{file} names no half with a lead: write one, such as: half P1 socket og/rd bk")
+        raise CannotError(f"{file} names no half with a lead: write one, such as: half P1 socket og/rd bk")
     known = Identification(survey)
     if ask:
         _ask(file, reading, known)
@@ -141,7 +143,6 @@ def _added(path: Path, reading: SurveyReading, line: str) -> SurveyReading | Non
     from ...lang.editing.replace import replace_file
     from ...lang.survey.reading import read_survey
     from ..report.findings import visible
-    from .surveying import cannot
 
     file = reading.survey.file
     before = reading.texts[file]
@@ -159,7 +160,7 @@ def _added(path: Path, reading: SurveyReading, line: str) -> SurveyReading | Non
         old = before.encode("utf-8", "surrogateescape")
         replace_file(path, text.encode("utf-8", "surrogateescape"), was=old)
     except OSError as error:
-        cannot(f"{file}: cannot be written and is what it was: {(error.strerror or str(error)).lower()}")
+        raise CannotError(f"{file}: cannot be written and is what it was: {reason(error)}") from None
     click.echo(visible(f"added: {line}"))
     return new
 

@@ -7,8 +7,11 @@ import os
 import re
 import subprocess
 import sys
+from importlib import import_module
 from pathlib import Path
+from pkgutil import iter_modules
 
+import click
 import pytest
 from click.testing import CliRunner, Result
 from hypothesis import example, given, settings
@@ -17,6 +20,7 @@ from hypothesis import strategies as st
 from loomwright import __version__
 from loomwright.checks.runner.run import catalogue
 from loomwright.cli import main
+from loomwright.render import commands
 
 GOOD = """\
 loom "one lamp"
@@ -60,6 +64,16 @@ def bad(tmp_path: Path) -> str:
 
 def test_version() -> None:
     assert run("--version").output == f"loomwright {__version__}\n"
+
+
+def test_every_file_of_a_command_is_in_the_group_and_bears_its_name() -> None:
+    modules = {
+        found.name: import_module(f"{commands.__name__}.{found.name}") for found in iter_modules(commands.__path__)
+    }
+    theirs = {name: getattr(module, name, None) for name, module in modules.items()}
+    assert {name for name, command in theirs.items() if isinstance(command, click.Command)} == set(main.commands)
+    assert list(main.commands) == sorted(main.commands)
+    assert all(command.name == name for name, command in main.commands.items())
 
 
 @pytest.mark.parametrize("command", [[], *([name] for name in main.commands)])

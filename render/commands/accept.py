@@ -1,0 +1,65 @@
+"""``loomwright accept``: records what is found as known."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from . import options
+from .exits import CANNOT, FOUND, say
+from .judging import accepted_lists, check_files
+from .outputs import save
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+
+@click.command()
+@options.files
+@click.option("--into", metavar="FILE", help="The list to write; else the settings', or accepted.json.")
+@options.profile
+@options.own_rules
+@options.today
+def accept(
+    files: tuple[str, ...], into: str | None, profile: str | None, own_rules: bool, today: datetime | None
+) -> None:
+    """Take what is found today as known.
+
+    For an old harness with more findings than can be mended at once: what is found now goes into a list, and
+    `check --accepted` then fails only for what is new or has become graver. The list has one finding a line, names no
+    line of a harness, and belongs into version control. What it says of other harnesses stays. Mistakes in a text are
+    never accepted. A finding that is accepted is as dangerous as before.
+
+    \b
+    Examples:
+      loomwright accept bike.loom
+      loomwright check bike.loom --accepted accepted.json
+
+    Exits 0 when the list is written, 1 when a text has mistakes or a rule could not be checked, 2 when a file cannot be
+    read or written.
+    """
+    from ..formats.accepted import new_list
+
+    checked, unreadable = check_files(files, None, profile, options.day_of(today), own_rules=own_rules)
+    if unreadable:
+        raise click.exceptions.Exit(CANNOT)
+    reports = [report for report, _, _ in checked]
+    lists = {settings.accepted for _, settings, _ in checked}
+    into = into or (lists.pop() if len(lists) == 1 else None) or "accepted.json"
+    if into.endswith(".loom"):
+        raise click.UsageError(f"--into {into} would be taken for a harness: name the list accepted.json or the like")
+    if faulty := [report for report in reports if report.mistakes]:
+        from ..report.findings import report_text
+
+        click.echo("".join(map(report_text, faulty)), nl=False, err=True)
+        say(f"{into} is not written: mistakes in a text are never accepted")
+        raise click.exceptions.Exit(FOUND)
+    made = new_list(reports, into, accepted_lists(into) if Path(into).exists() else {})
+    save(into, made.text)
+    click.echo(f"{into}: {made.accepted} accepted")
+    for finding in made.refused:
+        click.echo(f"not accepted: {finding.message} [{finding.rule}]", err=True)
+    if made.refused:
+        raise click.exceptions.Exit(FOUND)

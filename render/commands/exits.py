@@ -1,0 +1,60 @@
+"""How a command ends.
+
+Exit status: 0, nothing found at the level asked for; 1, something found, mistakes in a text included; 2, a file cannot
+be read or written, or the command line is wrong; 70, a fault of Loomwright's own; 130, interrupted.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable
+from typing import IO, Any, Final, NoReturn
+
+import click
+
+FOUND: Final = 1
+CANNOT: Final = 2
+OWN_FAULT: Final = 70
+INTERRUPTED: Final = 130
+
+FEW: Final = 6
+"""So many names can all be shown to somebody who missed one."""
+
+
+def say(message: str, file: IO[Any] | None = None) -> None:
+    """``program: message`` on standard error, as the GNU coding standards say where no line is."""
+    click.echo(f"loomwright: {message}", file=file, err=True)
+
+
+class CannotError(click.ClickException):
+    """A file that cannot be read or written, or is of the wrong sort."""
+
+    exit_code = CANNOT
+
+    def show(self, file: IO[Any] | None = None) -> None:
+        say(self.format_message(), file)
+
+
+def own_fault() -> NoReturn:
+    """Ends the process after a fault of Loomwright's own, while it is being handled."""
+    import traceback
+
+    traceback.print_exc()
+    say("this is a fault of loomwright itself and says nothing about the harness")
+    sys.exit(OWN_FAULT)
+
+
+def reason(error: Exception) -> str:
+    """Why the system refused a file, as a clause."""
+    why = (isinstance(error, OSError) and error.strerror) or str(error)
+    return f"{why[:1].lower()}{why[1:]}"
+
+
+def no_such(what: str, name: str, known: Iterable[str]) -> click.UsageError:
+    """A name on the command line that means nothing, with the nearest ones that do; with all where they are few."""
+    from difflib import get_close_matches
+
+    names = list(known)
+    near = names if len(names) <= FEW else get_close_matches(name, names, 3, 0.5)
+    said = "there is" if len(names) <= FEW else "near it:"
+    return click.UsageError(f"no {what} is named {name!r}" + (f"; {said} {', '.join(near)}" if near else ""))

@@ -1,0 +1,129 @@
+"""How harnesses are judged: whose limits, which settings, which rules of the user's own, and which baseline."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from .exits import CannotError, no_such, reason
+from .inputs import read_all
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    from ...checks.rule import Rule
+    from ...checks.runner.run import Report
+    from ...checks.runner.settings import Settings
+    from ...checks.tables.profiles import Profile
+    from ...lang.model.harness import Harness
+    from ..formats.accepted import Lists
+
+
+def check_files(
+    files: Sequence[str], stdin_filename: str | None, profile: str | None, day: date, *, own_rules: bool
+) -> tuple[list[tuple[Report, Settings, dict[str, Any]]], bool]:
+    """What a check of the files of the command line gives, each with its settings and terms, and whether one of them
+    cannot be read.
+    """
+    from ...checks.runner.run import check as check_harness
+
+    limits = limits_named(profile)
+    readings, unreadable = read_all(files, stdin_filename)
+    found = []
+    for reading in readings:
+        settings = folder_settings(reading.harness.file)
+        terms = terms_of(settings, limits, own_rules=own_rules)
+        found.append((check_harness(reading, today=day, **terms), settings, terms))
+    return found, unreadable
+
+
+def terms_of(settings: Settings, limits: Profile | None, *, own_rules: bool) -> dict[str, Any]:
+    """How to check a harness with these settings: whose limits, and which rules besides those that come along."""
+    from ...checks.tables.profiles import DEFAULT
+
+    terms: dict[str, Any] = {"profile": limits, "otherwise": settings.profile or DEFAULT}
+    if own_rules:
+        terms["own_rules"] = _rules_of_ones_own(settings)
+    elif settings.rules_span is not None and settings.own_rules:
+        from ...checks.runner.own_rules import Unrun
+
+        terms["unrun"] = Unrun(settings.own_rules, settings.rules_span)
+    return terms
+
+
+def rules_here(*, own_rules: bool) -> tuple[Rule, ...]:
+    """The rules that come along, and those of the settings of this folder where the command line asks for them."""
+    from ...checks.runner.run import catalogue
+
+    if not own_rules:
+        return catalogue()
+    return (*catalogue(), *_rules_of_ones_own(folder_settings("harness.loom")))
+
+
+def _rules_of_ones_own(settings: Settings) -> tuple[Rule, ...]:
+    """Runs the user's own rule files, and those of packages; only ever called because the command line says so."""
+    from ...checks.runner.own_rules import OwnRuleError, rules_from_files, rules_from_packages
+    from ...checks.runner.run import catalogue
+
+    try:
+        offered = rules_from_packages(catalogue())
+        return (*offered, *rules_from_files(settings.own_rules, (*catalogue(), *offered)))
+    except OwnRuleError as error:
+        raise CannotError(str(error)) from None
+
+
+def folder_settings(harness_file: str) -> Settings:
+    """The settings of the folder that a harness is in."""
+    from ...checks.runner.settings import SettingsError, settings_of
+
+    try:
+        return settings_of(harness_file)
+    except SettingsError as error:
+        raise CannotError(str(error)) from None
+
+
+def limits_named(profile: str | None) -> Profile | None:
+    """The profile that the command line names."""
+    from ...checks.tables.profiles import profile_at, profile_names
+
+    if profile is None:
+        return None
+    if not profile.endswith(".toml") and profile not in profile_names():
+        raise no_such("profile", profile, profile_names())
+    try:
+        return profile_at(profile)
+    except ValueError as error:
+        raise CannotError(str(error)) from None
+
+
+def limits_for(harness: Harness, profile: str | None) -> Profile:
+    """Whose limits count for a harness without mistakes: the command line's, its own, the settings', the default."""
+    from ...checks.runner.policy import profile_of
+    from ...checks.tables.profiles import DEFAULT
+
+    limits = limits_named(profile)
+    try:
+        return profile_of(harness, limits, folder_settings(harness.file).profile or DEFAULT)
+    except ValueError as error:
+        raise CannotError(f"{harness.file}: {error}") from None
+
+
+def but_accepted(report: Report, accepted: str | None) -> Report:
+    """A report in which what a list of accepted findings holds does not count."""
+    if accepted is None:
+        return report
+    from ..formats.accepted import without_accepted
+
+    return without_accepted(report, accepted_lists(accepted), accepted)
+
+
+def accepted_lists(file: str) -> Lists:
+    """What a list of accepted findings holds."""
+    from ..formats.accepted import NotAcceptedError, read_accepted
+
+    try:
+        return read_accepted(file)
+    except NotAcceptedError as error:
+        raise CannotError(str(error)) from None
+    except OSError as error:
+        raise CannotError(f"cannot read {file}: {reason(error)}") from None

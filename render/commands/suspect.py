@@ -1,0 +1,76 @@
+"""``loomwright suspect``: what may have failed, and the next measurement."""
+
+from __future__ import annotations
+
+import click
+
+from . import options
+from .exits import CannotError, no_such
+from .inputs import named_states, sound
+
+
+@click.command()
+@options.file
+@click.option(
+    "--state",
+    "name",
+    metavar="STATE",
+    required=True,
+    shell_complete=options.state_names,
+    help="The state that the machine is in.",
+)
+@click.option(
+    "--seen",
+    metavar="'THING WORD'",
+    multiple=True,
+    required=True,
+    shell_complete=options.seen_words,
+    help="What is seen there, a thing and dead, dim or live, or what is measured, as shown below; may be repeated, "
+    "or several with commas between.",
+)
+@options.text_or_json
+@options.stdin_filename
+def suspect(file: str, name: str, seen: tuple[str, ...], format_: str, stdin_filename: str | None) -> None:
+    """Go from what is seen to what may have failed, and to the next measurement.
+
+    Ranks the single faults (an open conductor, contact, fuse or load, a bad joint, a wire on ground) by how well they
+    explain what was seen and read, each with its reasons, those in series together, and a blown fuse with the wires
+    that may have blown it; then says where to put the two leads of the meter, and what it shows with each of them. Ask
+    again with that reading, until one place is left, or none that volts tell apart: those are measured in ohms.
+
+    \b
+    What can be seen, and read in V or mV:
+      "HORN dead"                     a part or an element: dead, dim or live
+      "HEAD.dip 9.1 V at 56b"         from a terminal to the battery's ground pole
+      "9.1 V at HEAD.56b"             the same
+      "9.1 V across HEAD.dip"         between the two ends of an element, a fuse, a wire, a contact
+      "0.4 V from HEAD.31 to FRAME"   red lead, black lead
+
+    \b
+    Examples:
+      loomwright suspect bike.loom --state braking --seen "REAR.stop dead, REAR.tail live"
+      loomwright suspect bike.loom --state braking --seen "REAR.stop dead" --seen "0.0 V at C-TAIL.1s"
+
+    Exits 1 when the text has mistakes, 2 when the file cannot be read or the question means nothing.
+    """
+    from ...checks.dc.devices import UnsolvableError
+    from ...checks.diagnosis.observations import ObservationError, UnknownThingError, observations
+    from ...checks.diagnosis.ranking import Diagnoser
+    from ...checks.fmea.fault_simulation import Sweep
+    from ...checks.operation.operation import Operation
+    from ...lang.circuit.build import build_circuit
+    from ..report.diagnosis import inquiry_json, inquiry_text
+
+    harness = sound(file, stdin_filename)
+    named_states(harness, file, (name,))
+    try:
+        detective = Diagnoser(Sweep(Operation(build_circuit(harness))), name)
+        diagnosis = detective.inquire([each for text in seen for each in observations(text, detective.places)])
+    except UnsolvableError as error:
+        raise CannotError(f"{file}: state {name} has no numbers: {error}") from None
+    except ObservationError as error:
+        raise click.UsageError(f"--seen: {error}") from None
+    except UnknownThingError as unknown:
+        raise no_such(f"{unknown.what} in {file}", unknown.name, unknown.known) from None
+    text = inquiry_json(diagnosis, name) if format_ == "json" else inquiry_text(diagnosis, harness, name)
+    click.echo(text, nl=False)
