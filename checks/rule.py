@@ -6,14 +6,20 @@ the machine formats and the rules' pages are all made from this record.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import field
 from typing import TYPE_CHECKING, Literal
 
 from ..lang.records import dataclass
-from .findings.finding import Finding, Level
+from .findings.facts import Fact, as_facts
+from .findings.finding import Figure, Finding, Level
+from .findings.wording import filled
+from .logic.counterexample import circumstances, lowered
 
 if TYPE_CHECKING:
+    from ..lang.diagnostics.diagnostic import Note, Span
     from ..lang.editing.proposals import Proposal
+    from .logic import Combination
     from .study import Study
 
 Family = Literal["fire", "stop", "ground", "behaviour", "workmanship", "conversion", "coverage"]
@@ -29,6 +35,9 @@ class Rule:
     ``formula`` is shown by ``explain`` where a number decides. ``cautions`` for work that can hurt. The harnesses that
     it finds fault with and passes stand in ``specs/rules`` (``examples``); a user's own rule carries its own in
     ``bad``, a whole small harness, and ``good``, a near miss that must stay silent (of this rule).
+    ``says`` has a template for each case that the rule can find (``findings.wording`` tells how it is written), and
+    ``fixes`` what would settle it, by the same case or by a name of its own. Words and numbers stand there alone: the
+    rule's code gives facts to ``found``.
     ``fix`` works out the fixes of a finding that are edits of the text, where they cost too much to come with it.
     ``aliases`` are old names, kept for ever.
     """
@@ -46,3 +55,63 @@ class Rule:
     formula: str = ""
     cautions: str = ""
     aliases: tuple[str, ...] = ()
+    says: Mapping[str, str] = field(default_factory=dict)
+    fixes: Mapping[str, str] = field(default_factory=dict)
+
+    def found(
+        self,
+        case: str,
+        span: Span,
+        *,
+        facts: Mapping[str, Fact | float],
+        about: Iterable[str] = (),
+        level: Level | None = None,
+        shown: Combination | None = None,
+        fix: str | None = None,
+        combination: tuple[tuple[str, str], ...] = (),
+        state: str = "",
+        path: tuple[str, ...] = (),
+        figures: tuple[Figure, ...] = (),
+        source: str | None = None,
+        proposals: tuple[Proposal, ...] = (),
+        notes: tuple[Note, ...] = (),
+        group: str = "",
+        rank: float = 0.0,
+        explains: tuple[str, ...] = (),
+        subject: str = "",
+    ) -> Finding:
+        """A finding of this rule: ``case`` and ``fix`` (the same name where it is left out) choose the templates.
+
+        ``level`` and ``source`` are the rule's own where they are left out. ``shown``: a combination that shows it; its
+        circumstances go before the first semicolon of the message, and where a rider hardly meets it the level is one
+        lower.
+        Raises ``KeyError`` for a case without a template, or a template without its facts.
+        """
+        known = as_facts(facts)
+        message = filled(self.says[case], known)
+        if shown is not None and (when := circumstances(shown)):
+            fact, semicolon, more = message.partition("; ")
+            message = f"{fact}{' ' if when.startswith('with') else ', '}{when}{semicolon}{more}"
+        remedy = self.fixes.get(case, "") if fix is None else self.fixes[fix]
+        return Finding(
+            rule=self.name,
+            level=lowered(self.level if level is None else level, shown),
+            message=message,
+            span=span,
+            case=case,
+            facts=known,
+            about=tuple(dict.fromkeys(about)),
+            combination=shown.shown if shown is not None else combination,
+            state=state,
+            path=path,
+            figures=figures,
+            source=self.source if source is None else source,
+            remedy=filled(remedy, known),
+            proposals=proposals,
+            implausible=shown is not None and shown.implausible,
+            notes=notes,
+            group=group,
+            rank=rank,
+            explains=explains,
+            subject=subject,
+        )

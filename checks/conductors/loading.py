@@ -189,9 +189,18 @@ def thick_enough(study: Study, overload: Overload) -> tuple[Proposal, ...]:
     return thicker_for(study, overload.segment, amps, held=overload.held)
 
 
-def no_size(study: Study, segment: Segment) -> str:
-    """What to do where something chatters, no standard size is enough, or none that is fits the wire's contacts."""
-    if restless := study.operation.restless:
-        parts = ", ".join(dict.fromkeys(part for case in restless for part in case.parts))
-        return f"find out first why {parts} chatters: what flows in wire {segment.wire} then decides its size"
-    return f"lead wire {segment.wire} by a cooler route, or share its current between two leads and their own contacts"
+NO_SIZE: Final = {
+    "chatters": "find out first why {chattering} chatters: what flows in wire {wire} then decides its size",
+    "no-size": "lead wire {wire} by a cooler route, or share its current between two leads and their own contacts",
+}
+"""What to do where something chatters, no standard size is enough, or none that is fits the wire's contacts."""
+
+
+def no_size(study: Study) -> str:
+    """The case of ``NO_SIZE``."""
+    return "chatters" if study.operation.restless else "no-size"
+
+
+def chattering(study: Study) -> str:
+    """The parts that never settle, by name."""
+    return ", ".join(dict.fromkeys(part for case in study.operation.restless for part in case.parts))

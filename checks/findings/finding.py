@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from enum import IntEnum
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 from ...lang.diagnostics.diagnostic import Note, Span
 from ...lang.records import dataclass
 
 if TYPE_CHECKING:
     from ...lang.editing.proposals import Proposal
+    from .facts import Facts
+
+
+Outcome = Literal["found", "not-checked", "broken-down"]
 
 
 class Level(IntEnum):
@@ -99,7 +103,10 @@ class Figure:
 class Finding:
     """What a rule found at one place.
 
-    ``message`` stands alone on one line, starts with no capital unless a name does, and ends without a period.
+    ``case`` names the rule's template that words it, ``facts`` what stands in that; ``Rule.found`` fills both in, and
+    a user's own rule may give its message as it is. ``message`` stands alone on one line, starts with no capital unless
+    a name does, and ends without a period. ``outcome`` tells a finding from a rule that could not judge the harness, or
+    that broke down.
     ``about`` names the parts and wires concerned, as the user writes them (waivers match these). ``combination`` is one
     setting of the controls that shows it, nearest to rest, only controls that matter; ``state`` the named state
     instead. ``path`` is the way of the current through named wires and parts, in order. ``source`` names profile, table
@@ -118,6 +125,9 @@ class Finding:
     level: Level
     message: str
     span: Span
+    case: str = ""
+    facts: Facts = ()
+    outcome: Outcome = "found"
     about: tuple[str, ...] = ()
     combination: tuple[tuple[str, str], ...] = ()
     state: str = ""

@@ -14,7 +14,7 @@ from ...lang.diagnostics.diagnostic import Note, Span
 from ...lang.editing.proposals import together
 from ...lang.records import dataclass
 from .. import rules as _rules
-from ..findings.finding import WHAT_COMES_FIRST, WHAT_IS_EXPLAINED, Finding, Level
+from ..findings.finding import WHAT_COMES_FIRST, WHAT_IS_EXPLAINED, Finding, Level, Outcome
 from ..rule import FAMILIES, Rule
 from ..study import Study
 from ..tables.profiles import DEFAULT, Profile, profile_named
@@ -153,7 +153,7 @@ _BROKEN = "this rule could not be checked"
 
 def is_broken(finding: Finding) -> bool:
     """Whether a finding says that its rule broke down: then nobody knows what the rule would say."""
-    return finding.message.startswith(_BROKEN)
+    return finding.outcome != "found"
 
 
 def examine(study: Study, rules: Iterable[Rule]) -> tuple[Finding, ...]:
@@ -320,18 +320,28 @@ def broken(harness: Harness, rule: Rule, error: Exception, *, own: bool = False)
 
     span = harness.system_span or Span(harness.file, 1, 1, 2)
     why = " ".join(str(error).split()) or "no message"
+    outcome: Outcome = "not-checked"
     if isinstance(error, ArithmeticError) and (part := getattr(error, "part", "")):
         message, remedy = f"{_BROKEN}: {why}", f"look at {part} first"
     elif isinstance(error, TooWideError):
         message = f"{_BROKEN}: {too_wide(error)}"
         remedy = "what this rule would say of the harness is not known: measure what it is about"
     else:
+        outcome = "broken-down"
         inner = traceback.extract_tb(error.__traceback__)[-1]
         place = f"{inner.filename.rpartition('/')[2]}:{inner.lineno}"
         fault, remedy = ("its own", "mend the rule") if own else ("Loomwright itself", "report it with the file")
         message = f"{_BROKEN}, by a fault of {fault}: {type(error).__name__} at {place}: {why}"
         remedy += "; what this rule would say of the harness is not known"
-    return Finding(rule=rule.name, level=Level.ERROR, message=message, span=span, source="ours", remedy=remedy)
+    return Finding(
+        rule=rule.name,
+        level=Level.ERROR,
+        message=message,
+        span=span,
+        outcome=outcome,
+        source="ours",
+        remedy=remedy,
+    )
 
 
 def apply_waivers(

@@ -12,10 +12,12 @@ from typing import Any
 
 from ... import __version__
 from ...checks.causes import Causes
+from ...checks.findings.facts import Fact
 from ...checks.findings.finding import Finding, Level
 from ...checks.runner.policy import SeverityOverride
 from ...checks.runner.run import Report
 from ...lang.diagnostics.diagnostic import Diagnostic, Note, Span
+from ...lang.quantities.quantity import Quantity
 from .entries import Entry, entries_by_report
 from .figures import rounded
 
@@ -106,6 +108,8 @@ def _finding(finding: Finding, entry: Entry) -> dict[str, Any]:
         "rule": finding.rule,
         "level": finding.level.word,
         "message": finding.message,
+        "case": finding.case or None,
+        "facts": {name: _fact(fact) for name, fact in finding.facts},
         "place": _place(finding.span),
         "about": list(finding.about),
         "state": finding.state or None,
@@ -121,6 +125,12 @@ def _finding(finding: Finding, entry: Entry) -> dict[str, Any]:
         "waived": finding.waived or None,
         "fingerprint": entry.fingerprint,
     }
+
+
+def _fact(fact: Fact) -> str | list[str] | dict[str, Any]:
+    if isinstance(fact, Quantity):
+        return {"value": rounded(fact.value), "unit": fact.unit}
+    return fact if isinstance(fact, str) else list(fact)
 
 
 def _note(note: Note) -> dict[str, Any]:

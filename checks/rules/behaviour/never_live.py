@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
-from ....lang.diagnostics.messages import plainly_listed
 from ...behaviour import SERIES_LAWS, AnyOf, AtPole, JoinedInSeries, reached_at_all
 from ...findings.finding import Finding, Level
 from ...logic import ANY
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
@@ -28,28 +25,24 @@ def find(study: Study) -> Iterator[Finding]:
                 continue
             if reached_at_all(logic, branch):
                 continue
-            told = found(
-                RULE.name,
-                Level.ERROR,
-                f"{branch.key} is fed in no combination of the controls",
+            outputs = _outputs(study, branch)
+            yield RULE.found(
+                "never-fed",
                 branch.span,
+                facts={"load": branch.key, "terminal": branch.a, "outputs": outputs},
                 about=(branch.part,),
-                source=RULE.source,
-                remedy=_remedy(study, branch),
+                fix="output" if outputs else "contact",
+                subject=branch.key,
             )
-            yield replace(told, subject=branch.key)
 
 
-def _remedy(study: Study, branch: Branch) -> str:
-    """What to look at first: the outputs of units that the load is wired to, which are never on then, or a contact."""
+def _outputs(study: Study, branch: Branch) -> tuple[str, ...]:
+    """The outputs of units that a load is wired to: where it is never fed, these are never on."""
     circuit = study.circuit
     of = circuit.nets.of
     poles = {of[node] for s in circuit.supplies for node in (*s.plus, s.minus)}
     here = {of[branch.a], of[branch.b]} - poles
-    outputs = [b.key for b in circuit.branches if b.branch_type is BranchType.OUTPUT and here & {of[b.a], of[b.b]}]
-    if outputs:
-        return f"find out why {plainly_listed(outputs)} is never on: what it asks for, and what its unit is fed by"
-    return f"follow the wire at {branch.a} back: find the contact that never closes when it is needed"
+    return tuple(b.key for b in circuit.branches if b.branch_type is BranchType.OUTPUT and here & {of[b.a], of[b.b]})
 
 
 RULE = Rule(
@@ -60,5 +53,10 @@ RULE = Rule(
     why="""A wire on the wrong terminal, or two contacts in a row that are never closed together, make a load that
     never works. Found on the stand this costs a minute; found in the dark it costs the ride.""",
     source="ours: every combination of the controls is gone through",
+    says={"never-fed": "{load} is fed in no combination of the controls"},
+    fixes={
+        "output": "find out why {outputs} is never on: what it asks for, and what its unit is fed by",
+        "contact": "follow the wire at {terminal} back: find the contact that never closes when it is needed",
+    },
     find=find,
 )

@@ -8,7 +8,7 @@ from ....lang.editing.proposals import Proposal, Resize
 from ....lang.model.parts import Fuse, Unit
 from ....lang.quantities.quantity import Quantity, apart, shown
 from ....lang.records import dataclass
-from ...conductors.loading import carries_its_loads, no_size, thicker_for
+from ...conductors.loading import NO_SIZE, carries_its_loads, chattering, no_size, thicker_for
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import smaller_fuse_or_thicker
 from ...protection.behind_loads import Behind, behind_loads
@@ -105,28 +105,33 @@ def _behind(study: Study, found: Behind) -> Finding:
     """A wire that only loads feed, which let more through than it may carry once it is shorted to ground."""
     segment, profile = found.segment, study.protection.profile
     size = segment.size.text if segment.size else ""
-    carried, rated = apart(Quantity(found.amps, "A"), Quantity(found.limit, "A"))
-    fuses = " and ".join(f"{name} ({shown(rating)} A)" for name, rating in found.fuses)
-    opens = f"{fuses} {'does' if len(found.fuses) == 1 else 'do'} not blow" if fuses else "no fuse protects it"
-    before = " and ".join(found.before)
+    rated_fuses = tuple(f"{name} ({shown(Quantity(rating, 'A'))})" for name, rating in found.fuses)
     state = found.point.state
     error = found.amps > profile.fuse_error_share * found.certain
     fits = largest_rating_within("blade", found.limit)
-    smaller = f"or fit a fuse of {shown(fits)} A or less between {before} and the wire" if fits and before else ""
     proposals = thicker_for(study, segment, found.most)
-    return Finding(
-        rule=RULE.name,
+    smaller = bool(fits and found.before)
+    return RULE.found(
+        "behind-loads" if rated_fuses else "behind-loads-unfused",
+        found.branch.span,
+        facts={
+            "wire": segment.wire,
+            "size": size,
+            "current": Quantity(found.amps, "A"),
+            "limit": Quantity(found.limit, "A"),
+            "loads": found.before,
+            "fuses": rated_fuses,
+            "largest": Quantity(fits or 0.0, "A"),
+            "chattering": chattering(study),
+        },
         level=Level.ERROR if error else Level.WARNING,
-        message=f"wire {segment.wire} ({size}, rated {rated} continuous) carries {carried} when it "
-        f"is shorted to ground behind {before}, and {opens}",
-        span=found.branch.span,
+        fix="smaller" if smaller else "behind-loads" if proposals else no_size(study),
         about=tuple(dict.fromkeys((segment.wire, *(name for name, _ in found.fuses), *found.before))),
         state=state,
         combination=() if state else found.point.differing,
         figures=(Figure("sustained fault current", found.amps, "A"), Figure("ampacity", found.limit, "A")),
         source=f"profile {profile.title}: {found.ampacity.source}; {found.ampacity.why}; "
         f"{profile.source('fuse_error_share' if error else 'fuse_warning_share')}",
-        remedy=smaller if proposals or smaller else no_size(study, segment),
         proposals=proposals,
     )
 
@@ -202,6 +207,17 @@ exposure = minimum cut of devices between all feed poles and the wire, the wire 
 found    where exposure > 100 % of ampacity (warning), > 150 % (error), but for a tap: all of it within 0.178 m of
          wires that are thick enough, with nothing on it but fuses that together pass no more than 100 %""",
     cautions="Never fit a larger fuse to stop one from blowing: find what draws the current.",
+    says={
+        "behind-loads": "wire {wire} ({size}, rated {limit} continuous) carries {current} when it is shorted to ground "
+        "behind {loads}, and {fuses} {fuses:does|do} not blow",
+        "behind-loads-unfused": "wire {wire} ({size}, rated {limit} continuous) carries {current} when it is shorted to "
+        "ground behind {loads}, and no fuse protects it",
+    },
+    fixes={
+        "behind-loads": "",
+        "smaller": "or fit a fuse of {largest} or less between {loads} and the wire",
+        **NO_SIZE,
+    },
     find=find,
     fix=smaller_fuse_or_thicker,
 )

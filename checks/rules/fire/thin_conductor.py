@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.diagnostics.diagnostic import Note
-from ....lang.quantities.quantity import Quantity, apart
-from ...conductors.loading import StatorLead, no_size, overloads, stator_leads, thick_enough, thicker_for
+from ....lang.quantities.quantity import Quantity
+from ...conductors.loading import NO_SIZE, StatorLead, chattering, no_size, overloads, stator_leads, thick_enough, thicker_for
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import thicker
 from ...rule import Rule
@@ -15,26 +15,29 @@ from ...study import Study
 
 def find(study: Study) -> Iterator[Finding]:
     protection = study.protection
-    seconds = protection.profile.cranking_seconds
     for overload in overloads(study):
         if protection.side(overload.branch) == "return":
             continue
         segment, peak = overload.segment, overload.peak
-        size = segment.size.text if segment.size else ""
-        carried, allowed = apart(peak.amps, overload.limit)
-        how = "short-time" if overload.held else "continuous"
         proposals = thick_enough(study, overload)
-        yield Finding(
-            rule=RULE.name,
+        case = "short-time" if overload.held else "continuous"
+        yield RULE.found(
+            case,
+            segment.span,
+            facts={
+                "wire": segment.wire,
+                "size": segment.size.text if segment.size else "",
+                "current": Quantity(peak.amps, "A"),
+                "limit": Quantity(overload.limit, "A"),
+                "chattering": chattering(study),
+            },
             level=Level.ERROR if overload.certain else Level.WARNING,
-            message=f"wire {segment.wire} ({size}) carries {carried} A, rated {allowed} A {how}",
-            span=segment.span,
+            fix=case if proposals else no_size(study),
             about=(segment.wire,),
             state=peak.state,
             combination=peak.combination,
-            figures=overload.figures(seconds),
+            figures=overload.figures(protection.profile.cranking_seconds),
             source=overload.source(study),
-            remedy=("or fit a relay near the load" if overload.held else "") if proposals else no_size(study, segment),
             proposals=proposals,
         )
     yield from (_stator_lead(study, lead) for lead in stator_leads(study))
@@ -43,22 +46,27 @@ def find(study: Study) -> Iterator[Finding]:
 def _stator_lead(study: Study, lead: StatorLead) -> Finding:
     """A wire between a winding and what it feeds: its current is alternating, and its least value is known."""
     segment, load, limit = lead.segment, lead.load, lead.ampacity.amps or 0.0
-    size = segment.size.text if segment.size else ""
-    carried, rated = apart(Quantity(load.amps, "A"), Quantity(limit, "A"))
     needed = 1.1 * load.amps  # flat-topped currents are a tenth more (0.816 to 0.741)
     protection = study.protection
     proposals = thicker_for(study, segment, needed)
     note = f"{load.machine} is a shunt regulator: the true current of wire {segment.wire} is higher, whatever is on"
-    return Finding(
-        rule=RULE.name,
+    return RULE.found(
+        "stator-lead",
+        segment.span,
+        facts={
+            "wire": segment.wire,
+            "size": segment.size.text if segment.size else "",
+            "current": Quantity(load.amps, "A"),
+            "by": load.by,
+            "limit": Quantity(limit, "A"),
+            "chattering": chattering(study),
+        },
         level=Level.ERROR if lead.certain else Level.WARNING,
-        message=f"wire {segment.wire} ({size}) carries at least {carried} rms {load.by}, rated {rated} continuous",
-        span=segment.span,
+        fix="stator-lead" if proposals else no_size(study),
         about=(segment.wire,),
         state=load.state,
         figures=(Figure("current, rms", load.amps, "A"), Figure("rated continuous", limit, "A")),
         source=f"{load.source}; profile {protection.profile.title}: {lead.ampacity.source}; {lead.ampacity.why}",
-        remedy="" if proposals else no_size(study, segment),
         proposals=proposals,
         notes=(Note(note, study.harness.parts[load.machine].span),) if load.shunt else (),
         group=f"stator {load.machine}",
@@ -84,6 +92,12 @@ in the named states and in the combination in which most hangs on the wire; betw
 0.741 (three leads) or 1.11 (two) times the rated direct current, rms; on a winding the rated current of its loads.
 A warning where no figure that was read finds it""",
     cautions="Never fit a larger fuse to a wire that gets warm, and never run it in a bundle to hide it.",
+    says={
+        "continuous": "wire {wire} ({size}) carries {current}, rated {limit} continuous",
+        "short-time": "wire {wire} ({size}) carries {current}, rated {limit} short-time",
+        "stator-lead": "wire {wire} ({size}) carries at least {current} rms {by}, rated {limit} continuous",
+    },
+    fixes={"continuous": "", "short-time": "or fit a relay near the load", "stator-lead": "", **NO_SIZE},
     find=find,
     fix=thicker,
 )

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ....lang.quantities.quantity import apart
-from ...conductors.loading import no_size, overloads, thick_enough
+from ....lang.quantities.quantity import Quantity
+from ...conductors.loading import NO_SIZE, chattering, no_size, overloads, thick_enough
 from ...findings.finding import Finding, Level
 from ...fixes.sizes import thicker
 from ...rule import Rule
@@ -14,28 +14,28 @@ from ...study import Study
 
 def find(study: Study) -> Iterator[Finding]:
     protection = study.protection
-    seconds = protection.profile.cranking_seconds
     for overload in overloads(study):
         if protection.side(overload.branch) != "return":
             continue
         segment, peak = overload.segment, overload.peak
-        size = segment.size.text if segment.size else ""
-        carried, allowed = apart(peak.amps, overload.limit)
-        how = "short-time" if overload.held else "continuous"
         proposals = thick_enough(study, overload)
-        yield Finding(
-            rule=RULE.name,
+        yield RULE.found(
+            "short-time" if overload.held else "continuous",
+            segment.span,
+            facts={
+                "wire": segment.wire,
+                "size": segment.size.text if segment.size else "",
+                "current": Quantity(peak.amps, "A"),
+                "limit": Quantity(overload.limit, "A"),
+                "chattering": chattering(study),
+            },
             level=Level.ERROR if overload.certain else Level.WARNING,
-            message=f"return wire {segment.wire} ({size}) carries {carried} A, rated {allowed} A {how}",
-            span=segment.span,
+            fix="second" if proposals else no_size(study),
             about=(segment.wire,),
             state=peak.state,
             combination=peak.combination,
-            figures=overload.figures(seconds),
+            figures=overload.figures(protection.profile.cranking_seconds),
             source=overload.source(study),
-            remedy="or fit a second one beside it: no fuse protects a return wire"
-            if proposals
-            else no_size(study, segment),
             proposals=proposals,
         )
 
@@ -55,6 +55,11 @@ RULE = Rule(
    or where current, any control held, or cranking > the greater of ampacity and k S / sqrt(30 s)
 in the named states and in the combination in which most hangs on the wire""",
     cautions="No fuse looks after a return wire: feel it for warmth after the first ride, and its joints.",
+    says={
+        "continuous": "return wire {wire} ({size}) carries {current}, rated {limit} continuous",
+        "short-time": "return wire {wire} ({size}) carries {current}, rated {limit} short-time",
+    },
+    fixes={"second": "or fit a second one beside it: no fuse protects a return wire", **NO_SIZE},
     find=find,
     fix=thicker,
 )
