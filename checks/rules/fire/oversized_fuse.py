@@ -210,8 +210,8 @@ found    where exposure > 100 % of ampacity (warning), > 150 % (error), but for 
     says={
         "behind-loads": "wire {wire} ({size}, rated {limit} continuous) carries {current} when it is shorted to ground "
         "behind {loads}, and {fuses} {fuses:does|do} not blow",
-        "behind-loads-unfused": "wire {wire} ({size}, rated {limit} continuous) carries {current} when it is shorted to "
-        "ground behind {loads}, and no fuse protects it",
+        "behind-loads-unfused": "wire {wire} ({size}, rated {limit} continuous) carries {current} when it is shorted "
+        "to ground behind {loads}, and no fuse protects it",
     },
     fixes={
         "behind-loads": "",

@@ -6,7 +6,16 @@ from collections.abc import Iterator
 
 from ....lang.diagnostics.diagnostic import Note
 from ....lang.quantities.quantity import Quantity
-from ...conductors.loading import NO_SIZE, StatorLead, chattering, no_size, overloads, stator_leads, thick_enough, thicker_for
+from ...conductors.loading import (
+    NO_SIZE,
+    StatorLead,
+    chattering,
+    no_size,
+    overloads,
+    stator_leads,
+    thick_enough,
+    thicker_for,
+)
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import thicker
 from ...rule import Rule
