@@ -9,7 +9,7 @@ import click
 
 from . import options
 from .exits import CANNOT, FOUND, say
-from .judging import accepted_lists, check_files
+from .judging import baseline_in, check_files
 from .outputs import save
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ def accept(
     Exits 0 when the list is written, 1 when a text has mistakes or a rule could not be checked, 2 when a file cannot be
     read or written.
     """
-    from ..formats.accepted import new_list
+    from ...checks.runner.baseline import new_baseline
 
     checked, unreadable = check_files(files, None, profile, options.day_of(today), own_rules=own_rules)
     if unreadable:
@@ -56,7 +56,7 @@ def accept(
         click.echo("".join(map(report_text, faulty)), nl=False, err=True)
         say(f"{into} is not written: mistakes in a text are never accepted")
         raise click.exceptions.Exit(FOUND)
-    made = new_list(reports, into, accepted_lists(into) if Path(into).exists() else {})
+    made = new_baseline(reports, into, baseline_in(into) if Path(into).exists() else {})
     save(into, made.text)
     click.echo(f"{into}: {made.accepted} accepted")
     for finding in made.refused:

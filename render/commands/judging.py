@@ -12,11 +12,11 @@ if TYPE_CHECKING:
     from datetime import date
 
     from ...checks.rule import Rule
+    from ...checks.runner.baseline import Baseline
     from ...checks.runner.run import Report
     from ...checks.runner.settings import Settings
     from ...checks.tables.profiles import Profile
     from ...lang.model.harness import Harness
-    from ..formats.accepted import Lists
 
 
 def check_files(
@@ -112,18 +112,18 @@ def but_accepted(report: Report, accepted: str | None) -> Report:
     """A report in which what a list of accepted findings holds does not count."""
     if accepted is None:
         return report
-    from ..formats.accepted import without_accepted
+    from ...checks.runner.baseline import without_accepted
 
-    return without_accepted(report, accepted_lists(accepted), accepted)
+    return without_accepted(report, baseline_in(accepted), accepted)
 
 
-def accepted_lists(file: str) -> Lists:
+def baseline_in(file: str) -> Baseline:
     """What a list of accepted findings holds."""
-    from ..formats.accepted import NotAcceptedError, read_accepted
+    from ...checks.runner.baseline import NoBaselineError, read_baseline
 
     try:
-        return read_accepted(file)
-    except NotAcceptedError as error:
+        return read_baseline(file)
+    except NoBaselineError as error:
         raise CannotError(str(error)) from None
     except OSError as error:
         raise CannotError(f"cannot read {file}: {reason(error)}") from None

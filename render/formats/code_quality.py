@@ -8,7 +8,8 @@ from urllib.parse import unquote
 
 from ...checks.findings.finding import Level
 from ...checks.runner.run import Report
-from .entries import entries, uri
+from ...lang.files.uri import uri
+from .entries import entries
 
 _SEVERITIES = {Level.ERROR: "critical", Level.WARNING: "major", Level.NOTE: "info"}
 

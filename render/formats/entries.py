@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
-import os
-from collections.abc import Iterable, Sequence
-from pathlib import Path, PurePath
+from collections.abc import Sequence
 from typing import Literal
-from urllib.parse import quote
 
 from ...checks.findings.finding import Finding, Level
+from ...checks.findings.fingerprint import Fingerprints
 from ...checks.runner.own_rules import Unrun
 from ...checks.runner.policy import SeverityOverride
 from ...checks.runner.run import Report
@@ -20,16 +17,15 @@ from ...lang.records import dataclass
 MISTAKE_RULE = "mistake-in-text"
 """The name under which mistakes of the text itself stand beside the rules' names."""
 
-IDLE_ACCEPTANCE = "idle-acceptance"
-"""The name of the note that an accepted finding is not found any more."""
-
-
 JUDGED_RULE = "judged-rule"
 """The name of the note that a rule is judged otherwise than it comes, or switched off."""
 
 
 OWN_RULES_NOT_RUN = "own-rules-not-run"
 """The name of the note that rules of the user's own were not run."""
+
+
+Standing = Literal["counts", "waived", "accepted"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,7 +44,7 @@ class Entry:
     fingerprint: str
     origin: Finding | Diagnostic | SeverityOverride | Unrun
     waived: str = ""
-    standing: Literal["counts", "waived", "accepted"] = "counts"
+    standing: Standing = "counts"
 
     @property
     def counts(self) -> bool:
@@ -60,29 +56,19 @@ class Entry:
         return isinstance(self.origin, SeverityOverride) and self.origin.danger
 
 
-def in_order(findings: Iterable[Finding]) -> list[Finding]:
-    return sorted(findings, key=lambda finding: finding.order)
-
-
-def entries(reports: Sequence[Report], *, waived: bool = False, folder: Path | None = None) -> tuple[Entry, ...]:
+def entries(reports: Sequence[Report], *, waived: bool = False) -> tuple[Entry, ...]:
     """Every mistake and finding of some reports, in their order; waived and accepted ones only where asked for."""
-    found = entries_by_report(reports, folder=folder)
+    found = entries_by_report(reports)
     return tuple(entry for rows in found for entry in rows if waived or entry.counts)
 
 
-def entries_by_report(reports: Sequence[Report], *, folder: Path | None = None) -> tuple[tuple[Entry, ...], ...]:
+def entries_by_report(reports: Sequence[Report]) -> tuple[tuple[Entry, ...], ...]:
     """Everything in some reports, a row each: mistakes first, then rules that are judged otherwise, dangers in front,
     then findings in their order, those that do not count too.
 
-    A fingerprint is made of rule, file and the things concerned, never of a line; twins are counted, those that count
-    first. Names of files are taken as seen from ``folder``; from this one where it is ``None``.
+    Twins are counted through all the reports, those that count first (``Fingerprints``).
     """
-    seen: dict[str, int] = {}
-
-    def fingerprint(rule: str, file: str, *about: str) -> str:
-        basis = "\x00".join((rule, uri(file, folder), *about))
-        count = seen[basis] = seen.get(basis, 0) + 1
-        return hashlib.sha256(f"{basis}\x00{count}".encode("utf-8", "surrogatepass")).hexdigest()[:32]
+    fingerprints = Fingerprints()
 
     def of_mistake(mistake: Diagnostic) -> Entry:
         return Entry(
@@ -92,11 +78,11 @@ def entries_by_report(reports: Sequence[Report], *, folder: Path | None = None) 
             span=mistake.span,
             evidence=mistake_evidence(mistake),
             notes=mistake.notes,
-            fingerprint=fingerprint(MISTAKE_RULE, mistake.span.file, mistake.kind, mistake.message),
+            fingerprint=fingerprints.of(MISTAKE_RULE, mistake.span.file, mistake.kind, mistake.message),
             origin=mistake,
         )
 
-    def of_finding(finding: Finding, standing: Literal["counts", "waived", "accepted"]) -> Entry:
+    def of_finding(finding: Finding, standing: Standing) -> Entry:
         return Entry(
             rule=finding.rule,
             level=finding.level,
@@ -104,21 +90,24 @@ def entries_by_report(reports: Sequence[Report], *, folder: Path | None = None) 
             span=finding.span,
             evidence=finding_evidence(finding),
             notes=finding.notes,
-            fingerprint=fingerprint(finding.rule, finding.span.file, *sorted(finding.about), finding.state),
+            fingerprint=fingerprints.of_finding(finding),
             origin=finding,
             waived=finding.waived,
             standing=standing,
         )
 
     def of_judged(judged: SeverityOverride) -> Entry:
+        judgement = judged.judgement
         return Entry(
             rule=JUDGED_RULE,
             level=Level.NOTE,
             message=judged.message,
-            span=judged.judgement.span,
+            span=judgement.span,
             evidence=judged_evidence(judged),
             notes=(),
-            fingerprint=fingerprint(JUDGED_RULE, judged.judgement.span.file, judged.rule.name, judged.judgement.level),
+            fingerprint=fingerprints.of(
+                JUDGED_RULE, judged.judgement.span.file, judged.rule.name, judged.judgement.level
+            ),
             origin=judged,
         )
 
@@ -130,17 +119,22 @@ def entries_by_report(reports: Sequence[Report], *, folder: Path | None = None) 
             span=unrun.span,
             evidence=(UNRUN_REMEDY,),
             notes=(),
-            fingerprint=fingerprint(OWN_RULES_NOT_RUN, unrun.span.file, *unrun.files),
+            fingerprint=fingerprints.of(OWN_RULES_NOT_RUN, unrun.span.file, *unrun.files),
             origin=unrun,
         )
 
     found = []
     for report in reports:
         mistakes = [of_mistake(mistake) for mistake in report.mistakes]
+        standings: tuple[tuple[Standing, tuple[Finding, ...]], ...] = (
+            ("counts", report.findings),
+            ("waived", report.waived),
+            ("accepted", report.accepted),
+        )
         findings = [
-            *((finding.order, of_finding(finding, "counts")) for finding in in_order(report.findings)),
-            *((finding.order, of_finding(finding, "waived")) for finding in in_order(report.waived)),
-            *((finding.order, of_finding(finding, "accepted")) for finding in in_order(report.accepted)),
+            (finding.order, of_finding(finding, standing))
+            for standing, those in standings
+            for finding in sorted(those, key=lambda finding: finding.order)
         ]
         findings.sort(key=lambda row: row[0])
         unrun = [of_unrun(report.unrun)] if report.unrun else []
@@ -193,21 +187,3 @@ def finding_evidence(finding: Finding) -> tuple[str, ...]:
 def number(value: float) -> str:
     """A figure as people read it: three significant digits, no exponent, no trailing zeros."""
     return shown(value)
-
-
-def uri(file: str, folder: Path | None = None) -> str:
-    """A file's name as a relative, percent-encoded URI with ``/``, as seen from ``folder`` or from this one.
-
-    What lies outside this folder keeps its path.
-    """
-    if folder is not None:
-        seen = os.path.relpath(os.path.realpath(file), os.path.realpath(folder))
-        return quote(Path(seen).as_posix(), safe="/", errors="replace")
-    path = PurePath(file)
-    if path.is_absolute():
-        try:
-            path = PurePath(Path(file).relative_to(Path.cwd()))
-        except ValueError:
-            return "file://" + quote(path.as_posix(), safe="/", errors="replace")
-    text = path.as_posix()
-    return quote(text.removeprefix("./"), safe="/", errors="replace")

@@ -13,9 +13,11 @@ from typing import Any
 from ... import __version__
 from ...checks.findings.finding import Level
 from ...checks.rule import Rule
+from ...checks.runner.baseline import IDLE_ACCEPTANCE
 from ...checks.runner.examples import example
 from ...checks.runner.run import Report, catalogue
-from .entries import IDLE_ACCEPTANCE, JUDGED_RULE, MISTAKE_RULE, OWN_RULES_NOT_RUN, Entry, entries, uri
+from ...lang.files.uri import uri
+from .entries import JUDGED_RULE, MISTAKE_RULE, OWN_RULES_NOT_RUN, Entry, entries
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 _LEVELS = {Level.ERROR: "error", Level.WARNING: "warning", Level.NOTE: "note"}

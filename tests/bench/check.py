@@ -41,25 +41,25 @@ part('import numpy', modules('numpy', 'numpy.linalg'))
 part('import loomwright.checks', modules('loomwright.checks.runner.run', 'loomwright.checks.behaviour.by_numbers',
      'loomwright.checks.protection.protection', 'loomwright.checks.operation.operation',
      'loomwright.checks.operation.worst_case'))
-part('import its rules', lambda: __import__('loomwright.checks.runner.run').checks.runner.catalogue())
+part('import its rules', lambda: __import__('loomwright.checks.runner.run').checks.runner.run.catalogue())
 part('import loomwright.render', modules('loomwright.render.report.findings', 'loomwright.checks.runner.settings'))
 import datetime
-from loomwright.checks.study import Examination
+from loomwright.checks.study import Study
 from loomwright.checks.runner.run import check_examined, examine
 from loomwright.lang.files.reading import read_file
 from loomwright.lang.syntax.parser import _tools
 from loomwright.render.report.findings import report_text
 part('grammar', _tools)
 reading = part('read', lambda: read_file(FILE))
-examination = Examination(reading.harness, today=datetime.date(2026, 1, 1))
-part('circuit', lambda: examination.circuit)
+study = Study(reading.harness, today=datetime.date(2026, 1, 1))
+part('circuit', lambda: study.circuit)
 found = []
-for rule in examination.rules:
+for rule in study.rules:
     if rule.name != 'idle-waiver' and not reading.mistakes:
-        found += part(rule.name, lambda: examine(examination, [rule]), rules)
-examination.__dict__['found'] = tuple(found)
+        found += part(rule.name, lambda: examine(study, [rule]), rules)
+study.__dict__['found'] = tuple(found)
 spent['rules'] = 0.0
-report = part('report', lambda: check_examined(reading, examination))
+report = part('report', lambda: check_examined(reading, study))
 part('report', lambda: report_text(report))
 print(json.dumps([spent, rules]))
 """

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from loomwright.checks.dc.newton import Dense
-from loomwright.checks.dc.nodal_equations import SwitchingNetwork as Numbers
+from loomwright.checks.dc.nodal_equations import NodalEquations
 from loomwright.checks.fmea.multiport import Multiport
 from loomwright.checks.logic.switching_network import SwitchingNetwork as Logic
 from loomwright.checks.runner.run import check
@@ -27,8 +27,9 @@ DEMONSTRATIONS = ("rebuild", "stock")
 NEVER = {"difflib", "graphviz", "hypothesis", "interegular", "jinja2", "networkx", "pint", "pygls", "pygments", "rich"}
 NEVER |= {"asyncio", "email", "importlib.metadata", "importlib.resources", "json", "multiprocessing", "socket"}
 NEVER |= {"resvg_py", "scipy", "typst", "urllib.request", "numpy.fft", "numpy.polynomial", "numpy.random"}
-SHOWN = {f"loomwright.render{name}" for name in ("", ".report", ".formats", ".formats.entries")}
-SHOWN |= {f"loomwright.render.commands{name}" for name in ("", ".identify")}
+SHOWN = {f"loomwright.render{name}" for name in ("", ".report", ".report.findings", ".formats", ".formats.entries")}
+COMMANDS = ("", ".check", ".exits", ".group", ".inputs", ".judging", ".options", ".outputs")
+SHOWN |= {f"loomwright.render.commands{name}" for name in COMMANDS}
 
 SOLVES, STEPS = 80, 400
 """Operating points solved, and Newton steps taken, in a check of a demonstration (written at 43 and at most 242)."""
@@ -63,9 +64,9 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
 
         monkeypatch.setattr(owner, name, counting)
 
-    count(Numbers, "solve", "solves")
+    count(NodalEquations, "solve", "solves")
     count(Dense, "step", "steps")
-    count(Numbers, "__init__", "numbers")
+    count(NodalEquations, "__init__", "numbers")
     count(Logic, "__init__", "logic")
     count(graphs, "nets", "nets")
     count(Multiport, "__init__", "states reduced")

@@ -15,9 +15,10 @@ from hypothesis import strategies as st
 from loomwright.checks.findings.finding import Figure, Finding, Level
 from loomwright.checks.runner.run import Report
 from loomwright.lang.diagnostics.diagnostic import Diagnostic, Note, Span
+from loomwright.lang.files.uri import uri
 from loomwright.lang.model.harness import Harness
 from loomwright.render.formats import annotations, code_quality, junit, sarif
-from loomwright.render.formats.entries import entries, number, uri
+from loomwright.render.formats.entries import entries, number
 
 SCHEMAS = Path(__file__).parents[2] / "reference" / "schemas"
 

@@ -11,11 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from loomwright.checks.findings.finding import Finding, Level
+from loomwright.checks.runner.baseline import NoBaselineError, new_baseline, read_baseline, without_accepted
 from loomwright.checks.runner.run import Report
 from loomwright.lang.diagnostics.diagnostic import Diagnostic, Span
 from loomwright.lang.model.harness import Harness
 from loomwright.render.formats import sarif
-from loomwright.render.formats.accepted import NotAcceptedError, new_list, read_accepted, without_accepted
 
 
 def finding(rule: str = "short-wire", about: str = "3", level: Level = Level.WARNING, line: int = 3) -> Finding:
@@ -32,14 +32,14 @@ def report(*findings: Finding, file: str = "bike.loom") -> Report:
 def written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
     """A list in which wire 3 and wire 4 are known to be short."""
     monkeypatch.chdir(tmp_path)
-    made = new_list([report(finding(), finding(about="4"))], "accepted.json", {})
+    made = new_baseline([report(finding(), finding(about="4"))], "accepted.json", {})
     assert (made.accepted, made.refused) == (2, ())
     Path("accepted.json").write_text(made.text)
     return "accepted.json"
 
 
 def after(found: Report, file: str) -> Report:
-    return without_accepted(found, read_accepted(file), file)
+    return without_accepted(found, read_baseline(file), file)
 
 
 def test_what_is_known_does_not_count(written: str) -> None:
@@ -100,7 +100,9 @@ def test_the_folder_from_which_it_is_asked_does_not_matter(written: str, monkeyp
 
 def test_the_list_names_no_folder_of_the_machine(tmp_path: Path) -> None:
     file = str(tmp_path / "bikes" / "bike.loom")
-    made = new_list([report(replace(finding(), span=Span(file, 3, 1, 4)), file=file)], str(tmp_path / "list.json"), {})
+    made = new_baseline(
+        [report(replace(finding(), span=Span(file, 3, 1, 4)), file=file)], str(tmp_path / "list.json"), {}
+    )
     assert str(tmp_path) not in made.text
     assert '"bikes/bike.loom"' in made.text
 
@@ -109,38 +111,38 @@ def test_mistakes_are_never_accepted(written: str) -> None:
     wrong = Diagnostic("unknown-word", Span("bike.loom", 3, 1, 2), "x")
     found = replace(report(), mistakes=(wrong,))
     assert after(found, written) == found
-    assert new_list([found], written, {}).accepted == 0
+    assert new_baseline([found], written, {}).accepted == 0
 
 
 def test_a_rule_that_broke_down_is_never_accepted(written: str) -> None:
     broken = replace(finding(), outcome="not-checked")
-    made = new_list([report(broken)], written, {})
+    made = new_baseline([report(broken)], written, {})
     assert (made.accepted, made.refused) == (0, (broken,))
     assert broken in after(report(broken, finding(about="4")), written).findings
 
 
 def test_what_is_waived_needs_no_acceptance() -> None:
     found = replace(report(), waived=(replace(finding(), waived="why"),))
-    assert new_list([found], "accepted.json", {}).accepted == 0
+    assert new_baseline([found], "accepted.json", {}).accepted == 0
 
 
 def test_writing_it_anew_keeps_what_it_says_of_others(written: str) -> None:
     other = report(replace(finding(), span=Span("b.loom", 1, 1, 2)), file="b.loom")
-    both = new_list([other], written, read_accepted(written)).text
+    both = new_baseline([other], written, read_baseline(written)).text
     Path(written).write_text(both)
-    assert set(read_accepted(written)) == {"b.loom", "bike.loom"}
-    assert new_list([other], written, read_accepted(written)).text == both
-    mended = new_list([report()], written, read_accepted(written)).text
+    assert set(read_baseline(written)) == {"b.loom", "bike.loom"}
+    assert new_baseline([other], written, read_baseline(written)).text == both
+    mended = new_baseline([report()], written, read_baseline(written)).text
     assert list(json.loads(mended)["harnesses"]) == ["b.loom"]
 
 
 @given(st.permutations([finding(about=str(number), line=number + 1) for number in range(5)]))
 def test_the_list_has_one_finding_a_line_in_one_order(found: list[Finding]) -> None:
-    made = new_list([report(*found)], "accepted.json", {}).text
+    made = new_baseline([report(*found)], "accepted.json", {}).text
     rows = [line for line in made.splitlines() if "fingerprint" in line]
     assert len(rows) == 5
     assert rows == sorted(rows, key=lambda row: json.loads(row.strip().rstrip(","))["about"])
-    less = new_list([report(*found[1:])], "accepted.json", {}).text
+    less = new_baseline([report(*found[1:])], "accepted.json", {}).text
     assert len(set(made.splitlines()) - set(less.splitlines())) <= 2
     assert made.endswith("}\n")
 
@@ -154,7 +156,7 @@ def _list(rows: list[object]) -> bytes:
 
 def test_a_list_is_read(tmp_path: Path) -> None:
     (tmp_path / "accepted.json").write_bytes(_list([ROW]))
-    assert len(read_accepted(str(tmp_path / "accepted.json"))["a.loom"]) == 1
+    assert len(read_baseline(str(tmp_path / "accepted.json"))["a.loom"]) == 1
 
 
 @pytest.mark.parametrize(
@@ -178,5 +180,5 @@ def test_a_list_is_read(tmp_path: Path) -> None:
 def test_what_is_no_such_list_is_refused(text: bytes, says: str, tmp_path: Path) -> None:
     path = tmp_path / "accepted.json"
     path.write_bytes(text)
-    with pytest.raises(NotAcceptedError, match=says):
-        read_accepted(str(path))
+    with pytest.raises(NoBaselineError, match=says):
+        read_baseline(str(path))

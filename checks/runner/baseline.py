@@ -1,8 +1,8 @@
-"""Findings that are known and accepted: the list of them in a file, read, matched and written.
+"""The baseline: findings that are known and accepted, the list of them in a file, read, matched and written.
 
 An old motorcycle has more findings than anybody mends in a day. Once listed, a known one does not count; a new one
-does. A finding is known by rule, file and the things it is about, never by a line. One that has become graver than it
-was when it was accepted counts again. Mistakes in a text and rules that broke down are never accepted.
+does. A finding is known by its fingerprint: rule, file and the things it is about, never a line. One that has become
+graver than it was when it was accepted counts again. Mistakes in a text and rules that broke down are never accepted.
 """
 
 from __future__ import annotations
@@ -13,23 +13,27 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
-from ...checks.findings.finding import Finding, Level
-from ...checks.runner.run import Report, is_broken
 from ...lang.diagnostics.diagnostic import Note, Span
+from ...lang.files.uri import uri
 from ...lang.records import dataclass
-from .entries import IDLE_ACCEPTANCE, Entry, entries_by_report, uri
+from ..findings.finding import Finding, Level
+from ..findings.fingerprint import Fingerprints
+from .run import Report, is_broken
 
 FORMAT: Final = "loomwright-accepted"
 VERSION: Final = 1
 
+IDLE_ACCEPTANCE: Final = "idle-acceptance"
+"""The name of the note that an accepted finding is not found any more."""
 
-class NotAcceptedError(ValueError):
+
+class NoBaselineError(ValueError):
     """A file that is no list of accepted findings; ``str()`` says why."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Baseline:
-    """An entry of the list, and the line that it is on."""
+class Accepted:
+    """A finding that the list has, and the line that it is on."""
 
     rule: str
     level: Level
@@ -39,33 +43,33 @@ class Baseline:
     line: int = 1
 
 
-Lists = Mapping[str, tuple[Baseline, ...]]
+Baseline = Mapping[str, tuple[Accepted, ...]]
 """Harness, as seen from the folder of the list -> what is accepted in it."""
 
 
-def read_accepted(file: str) -> Lists:
-    """What a list holds. Raises ``OSError`` where it cannot be read and ``NotAcceptedError`` where it is none."""
+def read_baseline(file: str) -> Baseline:
+    """What a list holds. Raises ``OSError`` where it cannot be read and ``NoBaselineError`` where it is none."""
     try:
         text = Path(file).read_bytes().decode("utf-8")
         document = json.loads(text)
     except (ValueError, RecursionError) as error:
-        raise NotAcceptedError(f"{file} is no list of accepted findings: {error}") from None
+        raise NoBaselineError(f"{file} is no list of accepted findings: {error}") from None
     if not isinstance(document, dict) or document.get("format") != FORMAT:
-        raise NotAcceptedError(f'{file} is no list of accepted findings: it has no "format": "{FORMAT}"')
+        raise NoBaselineError(f'{file} is no list of accepted findings: it has no "format": "{FORMAT}"')
     if document.get("version") != VERSION:
-        raise NotAcceptedError(f"{file} is a list of another version; this one reads version {VERSION}")
+        raise NoBaselineError(f"{file} is a list of another version; this one reads version {VERSION}")
     lines = text.split("\n")
     try:
         return {
             str(harness): tuple(_entry(row, lines) for row in rows) for harness, rows in document["harnesses"].items()
         }
     except (KeyError, TypeError, AttributeError, ValueError) as error:
-        raise NotAcceptedError(f"{file} is damaged: {type(error).__name__}: {error}") from None
+        raise NoBaselineError(f"{file} is damaged: {type(error).__name__}: {error}") from None
 
 
-def _entry(row: dict[str, Any], lines: Sequence[str]) -> Baseline:
+def _entry(row: dict[str, Any], lines: Sequence[str]) -> Accepted:
     fingerprint = str(row["fingerprint"])
-    return Baseline(
+    return Accepted(
         rule=str(row["rule"]),
         level=Level[row["level"].upper()],
         about=tuple(str(name) for name in row["about"]),
@@ -75,7 +79,7 @@ def _entry(row: dict[str, Any], lines: Sequence[str]) -> Baseline:
     )
 
 
-def without_accepted(report: Report, lists: Lists, file: str) -> Report:
+def without_accepted(report: Report, baseline: Baseline, file: str) -> Report:
     """A report in which the findings of the list do not count.
 
     Entries that match nothing any more, and findings that are graver than they were, are told where the list has them.
@@ -83,16 +87,16 @@ def without_accepted(report: Report, lists: Lists, file: str) -> Report:
     if report.mistakes:
         return report
     folder = Path(file).parent
-    known = {entry.fingerprint: entry for entry in lists.get(uri(report.harness.file, folder), ())}
+    known = {entry.fingerprint: entry for entry in baseline.get(uri(report.harness.file, folder), ())}
     counting: list[Finding] = []
     accepted: list[Finding] = []
     found: set[str] = set()
-    for row, finding in _findings(report, folder):
-        entry = known.get(row.fingerprint)
+    for fingerprint, finding in _with_fingerprints(report, folder):
+        entry = known.get(fingerprint)
         if entry is None or is_broken(finding):
             counting.append(finding)
             continue
-        found.add(row.fingerprint)
+        found.add(fingerprint)
         if finding.level > entry.level:
             note = Note(f"accepted as {_a(entry.level)}, and more severe now", _place(file, entry))
             counting.append(replace(finding, notes=(*finding.notes, note)))
@@ -102,21 +106,22 @@ def without_accepted(report: Report, lists: Lists, file: str) -> Report:
     return replace(report, findings=(*counting, *idle), accepted=tuple(accepted))
 
 
-def _findings(report: Report, folder: Path) -> list[tuple[Entry, Finding]]:
-    """The findings of a report that count, with their fingerprints as seen from ``folder``."""
-    rows = entries_by_report([report], folder=folder)[0]
-    return [(row, row.origin) for row in rows if row.counts and isinstance(row.origin, Finding)]
+def _with_fingerprints(report: Report, folder: Path) -> list[tuple[str, Finding]]:
+    """The findings of a report that count, each behind its fingerprint as seen from ``folder``, in order."""
+    fingerprints = Fingerprints(folder)
+    found = sorted(report.findings, key=lambda finding: finding.order)
+    return [(fingerprints.of_finding(finding), finding) for finding in found]
 
 
 def _a(level: Level) -> str:
     return f"{'an' if level is Level.ERROR else 'a'} {level.word}"
 
 
-def _place(file: str, entry: Baseline) -> Span:
+def _place(file: str, entry: Accepted) -> Span:
     return Span(file, entry.line, 1, 2)
 
 
-def _idle(entry: Baseline, file: str) -> Finding:
+def _idle(entry: Accepted, file: str) -> Finding:
     return Finding(
         rule=IDLE_ACCEPTANCE,
         level=Level.NOTE,
@@ -128,7 +133,7 @@ def _idle(entry: Baseline, file: str) -> Finding:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NewList:
+class NewBaseline:
     """A list to write: its text, how many findings of the reports it holds, and what could not be accepted."""
 
     text: str
@@ -136,32 +141,32 @@ class NewList:
     refused: tuple[Finding, ...]
 
 
-def new_list(reports: Sequence[Report], file: str, old: Lists) -> NewList:
+def new_baseline(reports: Sequence[Report], file: str, old: Baseline) -> NewBaseline:
     """The list of what the reports found; harnesses that are not among them keep what ``old`` says of them."""
     folder = Path(file).parent
-    lists: dict[str, Sequence[Baseline]] = dict(old)
+    lists: dict[str, Sequence[Accepted]] = dict(old)
     refused: list[Finding] = []
     count = 0
     for report in reports:
-        rows = _findings(report, folder)
+        rows = _with_fingerprints(report, folder)
         refused += [finding for _, finding in rows if is_broken(finding)]
         taken = [
-            Baseline(
-                rule=row.rule,
-                level=row.level,
+            Accepted(
+                rule=finding.rule,
+                level=finding.level,
                 about=tuple(sorted(finding.about)),
-                message=row.message,
-                fingerprint=row.fingerprint,
+                message=finding.message,
+                fingerprint=fingerprint,
             )
-            for row, finding in rows
+            for fingerprint, finding in rows
             if not is_broken(finding)
         ]
         count += len(taken)
         lists[uri(report.harness.file, folder)] = taken
-    return NewList(text=_text(lists), accepted=count, refused=tuple(refused))
+    return NewBaseline(text=_text(lists), accepted=count, refused=tuple(refused))
 
 
-def _text(lists: Lists | dict[str, Sequence[Baseline]]) -> str:
+def _text(lists: Baseline | dict[str, Sequence[Accepted]]) -> str:
     """One finding a line, sorted: what was mended is a line less in the next diff."""
     harnesses = []
     for harness, entries in sorted(lists.items()):
