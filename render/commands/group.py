@@ -19,6 +19,7 @@ NAMES: Final = (
     "accept",
     "check",
     "completion",
+    "draft",
     "draw",
     "explain",
     "faults",

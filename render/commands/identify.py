@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from ...checks.survey.answers import HalfAnswer
     from ...checks.survey.identify import Identification
     from ...lang.survey.record import SurveyReading
-    from ..survey_report import Told
+    from ..report.survey import Told
 
 
 @click.command()
@@ -39,7 +39,7 @@ def identify(file: str, as_json: bool, ask: bool) -> None:
     Exits 0, 1 when the text has mistakes or a reading fits nothing, 2 when a file cannot be read or written.
     """
     from ...checks.survey.identify import Identification
-    from ..survey_report import identify_json, identify_text
+    from ..report.survey import identify_json, identify_text
     from .surveying import has_mistakes, read
 
     if ask and as_json:
@@ -68,7 +68,7 @@ def _told(known: Identification, skipped: frozenset[frozenset[str]] = frozenset(
     from ...checks.survey.answers import answers
     from ...checks.survey.contradiction import unexplained
     from ...checks.survey.probe import next_probe, owed_leads
-    from ..survey_report import Told
+    from ..report.survey import Told
 
     return Told(
         survey=known.survey,
@@ -90,7 +90,7 @@ def _ask(file: str, reading: SurveyReading, known: Identification) -> None:
     from ...checks.survey.answers import answers
     from ...checks.survey.probe import next_probe, owed_leads
     from ..report.findings import visible
-    from ..survey_report import CAUTION, closing, half_lines, probe_lines
+    from ..report.survey import CAUTION, closing, half_lines, probe_lines
 
     skipped: frozenset[frozenset[str]] = frozenset()
     said = answers(known)
@@ -168,7 +168,7 @@ def _added(path: Path, reading: SurveyReading, line: str) -> SurveyReading | Non
 def _tell_changes(before: tuple[HalfAnswer, ...], after: tuple[HalfAnswer, ...]) -> None:
     """Which halves are another thing than before, or are known more or less surely."""
     from ..report.findings import visible
-    from ..survey_report import verdict_text
+    from ..report.survey import verdict_text
 
     old = {answer.half.name: (answer.verdict, answer.best) for answer in before}
     for answer in after:

@@ -6,20 +6,20 @@ import json
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
-from ..checks.survey.answers import Alike, HalfAnswer, LeadAnswer, Reason, Verdict
-from ..checks.survey.prior import NOTHING
-from ..lang.diagnostics.messages import plainly_listed
-from ..lang.quantities.quantity import Quantity, shown
-from ..lang.records import dataclass
-from ..lang.survey.colours import in_words
-from ..lang.survey.record import Shows
-from .formats.figures import rounded
-from .report.findings import counted, visible
+from ...checks.survey.answers import Alike, HalfAnswer, LeadAnswer, Reason, Verdict
+from ...checks.survey.prior import NOTHING
+from ...lang.diagnostics.messages import plainly_listed
+from ...lang.quantities.quantity import Quantity, shown
+from ...lang.records import dataclass
+from ...lang.survey.colours import in_words
+from ...lang.survey.record import Shows
+from ..formats.figures import rounded
+from .findings import counted, visible
 
 if TYPE_CHECKING:
-    from ..checks.survey.contradiction import Unexplained
-    from ..checks.survey.probe import Probe
-    from ..lang.survey.record import MeterReading, Survey
+    from ...checks.survey.contradiction import Unexplained
+    from ...checks.survey.probe import Probe
+    from ...lang.survey.record import MeterReading, Survey
 
 INDENT: Final = "    "
 CAUTION: Final = (

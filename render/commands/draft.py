@@ -1,0 +1,62 @@
+"""``loomwright draft``: a harness file from a survey alone, where there is no diagram."""
+
+from __future__ import annotations
+
+import click
+
+from .exits import FOUND, CannotError, reason
+
+
+@click.command()
+@click.argument("file", metavar="SURVEY")
+@click.option("-o", "--output", metavar="FILE", help="Write it here; a file that is there is never written over.")
+def draft(file: str, output: str | None) -> None:
+    """Write a harness from a survey alone.
+
+    For an old harness without a diagram: every half becomes a connector, leads that beep with each other are joined,
+    and behind each line stands whether it was measured or rests on colour alone. At its end are the readings that are
+    owed. What it writes is a beginning: sizes, fuses and most parts are still to be filled in.
+
+    \b
+    Examples:
+      loomwright draft found.loom
+      loomwright draft found.loom -o bike.loom
+
+    Exits 0, 1 when the text has mistakes or readings contradict each other, 2 when a file cannot be read or written.
+    """
+    from pathlib import Path
+
+    from ...checks.survey.draft import drafted
+    from ...lang.editing.formatter import tidy
+    from ...lang.editing.replace import replace_file
+    from ..report.draft import draft_text
+    from .surveying import has_mistakes, read
+
+    reading = read(file)
+    survey = reading.survey
+    if survey.harness is not None:
+        raise CannotError(f"{file} has a diagram: `identify` tells which half is which")
+    if not any(half.wired for half in survey.halves.values()):
+        if reading.mistakes:
+            raise click.exceptions.Exit(FOUND)
+        raise CannotError(f"{file} names no half with a lead: write one, such as: half P1 socket og/rd bk")
+    found = drafted(survey)
+    text = tidy(draft_text(found), "draft.loom")
+    if output is None:
+        click.echo(text, nl=False)
+    else:
+        if Path(output).exists():
+            raise CannotError(f"{output} is there already, and stays as it is: choose another name")
+        try:
+            replace_file(Path(output), text.encode("utf-8"))
+        except (OSError, ValueError) as error:
+            raise CannotError(f"{output}: cannot be written: {reason(error)}") from None
+        click.echo(f"{output}: written", err=True)
+    for clash in found.clashes:
+        by = ", ".join(map(str, clash.joined_by))
+        click.echo(
+            f"{survey.file}:{clash.parted_by}: {clash.a} and {clash.b} are silent here, and joined by lines {by}",
+            err=True,
+        )
+    if has_mistakes(reading) or found.clashes:
+        raise click.exceptions.Exit(FOUND)
