@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Final
 from ...lang.records import dataclass
 from ...lang.survey.record import LeadName, MeterReading, Point, Survey
 from .applied import Applied
-from .islands import KEPT_PAIR, Together, first_estimate
+from .estimates import estimate
+from .islands import KEPT_PAIR, Together
 from .predictions import Predictions
 
 if TYPE_CHECKING:
@@ -81,8 +82,8 @@ class Identification:
 
     def _revives(self, together: Together) -> bool:
         """Whether what the readings say makes a candidate probable that was left out."""
-        estimate = first_estimate(self.prior.weights * self.evidence)
-        return bool(((estimate >= REVIVED) & (together.first < KEPT_PAIR)).any())
+        found, _ = estimate(self.prior.weights * self.evidence)
+        return bool(((found >= REVIVED) & (together.first < KEPT_PAIR)).any())
 
     def _evidence(self, applied: Applied, readings: Iterable[MeterReading]) -> Floats:
         """What readings say of each half on every candidate, the other points as they are judged now."""

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
 from ...lang.circuit.graphs import Merged
+from .estimates import estimate
 
 if TYPE_CHECKING:
     import numpy as np
@@ -48,9 +49,6 @@ ALL_TIED: Final = 0.02
 
 CERTAIN: Final = 0.98
 """A lead that is on one net with this probability: a reading on it needs no merging of islands."""
-
-ROUNDS: Final = 60
-"""Rounds of the first estimate, which converges in some twenty."""
 
 
 class Plug:
@@ -387,36 +385,6 @@ class Together:
             Island([len(self.plugs) - 1], np.arange(plug.count)[:, None], plug.mass / plug.mass.sum())
         )
         return len(self.plugs) - 1
-
-
-def first_estimate(weights: Floats) -> Floats:
-    """The probability of each half on each candidate where no two halves are one candidate."""
-    return estimate(weights)[0]
-
-
-def estimate(weights: Floats) -> tuple[Floats, Floats]:
-    """The same, and how much more each half wants each candidate than all its others, if it could have them.
-
-    Belief propagation: messages of the assignment problem (Huang and Jebara 2009, from memory); the last column may be
-    had by all.
-    """
-    import numpy as np
-
-    halves, columns = weights.shape
-    scaled = weights / np.maximum(weights.max(axis=1, keepdims=True), 1e-300)
-    free: Floats = np.ones((halves, columns))
-    wants: Floats = np.zeros((halves, columns))
-    for _ in range(ROUNDS):
-        weighed = scaled * free
-        rest = weighed.sum(axis=1, keepdims=True) - weighed
-        wants = scaled / np.maximum(rest, 1e-12)
-        wanted = wants.sum(axis=0, keepdims=True) - wants
-        new = 1.0 / (1.0 + wanted)
-        new[:, -1] = 1.0
-        free = 0.5 * free + 0.5 * new
-    result: Floats = scaled * free
-    result /= np.maximum(result.sum(axis=1, keepdims=True), 1e-300)
-    return result, wants
 
 
 def _tallied(places: Ints, weights: Floats, count: int = 0) -> Floats:

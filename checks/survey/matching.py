@@ -12,6 +12,7 @@ import math
 from collections.abc import Sequence
 from functools import cache
 from itertools import permutations
+from operator import mul
 from typing import TYPE_CHECKING, Final
 
 from ...lang.records import dataclass
@@ -21,13 +22,13 @@ from .colours import anywhere, colour_share
 if TYPE_CHECKING:
     from ...lang.survey.record import Lead, SeenColour
 
-SUBSET_STATES: Final = 60_000
+SUBSET_STATES: Final = 20_000
 """Subsets of ends that a sum over maps may have; beyond, the least are dropped and counted."""
 
 FEW: Final = 64
 """So many subsets are all kept."""
 
-SCANT: Final = 1e-9
+SCANT: Final = 1e-7
 """Subsets less probable than this, beside the most probable of as many leads, are dropped and counted."""
 
 MAPS: Final = 3_000
@@ -105,13 +106,22 @@ def could_fit(leads: int, ends: int) -> bool:
     return abs(leads - ends) <= max(1, max(leads, ends) // 3)
 
 
-def total(leads: Sequence[Lead], classes: Sequence[EndClass], shares: Sequence[Sequence[float]]) -> tuple[float, float]:
-    """The sum over all maps, divided by the number of orders, and the share of it that was dropped."""
+def total(
+    leads: Sequence[Lead], classes: Sequence[EndClass], shares: Sequence[Sequence[float]], least: float = 0.0
+) -> tuple[float, float]:
+    """The sum over all maps, divided by the number of orders, and the share of it that was dropped. A sum that cannot
+    reach ``least`` is given up: 0, all dropped.
+    """
     counts = tuple(each.count for each in classes)
+    orders = math.factorial(max(len(leads), sum(counts), 1))
+    order = _surest_first(shares)
+    # A lead adds at most its shares on all ends together, whatever is left of them.
+    most = [stray_share(leads[place]) + sum(map(mul, shares[place], counts)) for place in order]
+    beyond = [math.prod(most[step + 1 :]) for step in range(len(order))]
     lost = survey_figures().lead_lost
     sums: dict[tuple[int, ...], float] = {counts: 1.0}
     dropped = 0.0
-    for place in _surest_first(shares):
+    for step, place in enumerate(order):
         row, stray = shares[place], stray_share(leads[place])
         following: dict[tuple[int, ...], float] = {}
         for left, share in sums.items():
@@ -122,15 +132,17 @@ def total(leads: Sequence[Lead], classes: Sequence[EndClass], shares: Sequence[S
                     following[rest] = following.get(rest, 0.0) + share * free * row[number]
         if len(following) > FEW:
             whole = math.fsum(following.values())
-            least = SCANT * max(following.values())
+            scant = SCANT * max(following.values())
             kept = sorted(
-                (item for item in following.items() if item[1] >= least), key=lambda item: (-item[1], item[0])
+                (item for item in following.items() if item[1] >= scant), key=lambda item: (-item[1], item[0])
             )[:SUBSET_STATES]
             following = dict(kept)
             dropped += 1.0 - math.fsum(following.values()) / whole if whole else 0.0
         sums = following
+        if math.fsum(sums.values()) * beyond[step] < least * orders:
+            return 0.0, 1.0
     result = math.fsum(share * lost ** sum(left) for left, share in sums.items())
-    return result / math.factorial(max(len(leads), sum(counts), 1)), min(dropped, 1.0)
+    return result / orders, min(dropped, 1.0)
 
 
 def maps(leads: Sequence[Lead], classes: Sequence[EndClass], shares: Sequence[Sequence[float]], whole: float) -> Maps:

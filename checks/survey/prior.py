@@ -86,7 +86,9 @@ class Prior:
         for bound, number, outside, shares in sorted(bounds, key=lambda each: (-each[0], each[1])):
             if bound < HOPELESS * least:
                 break
-            summed, dropped = total(leads, self.classes[number], shares)
+            summed, dropped = total(leads, self.classes[number], shares, HOPELESS * least / outside)
+            if not summed:
+                continue
             self._fits[place, number] = Fit(self.classes[number], tuple(map(tuple, shares)), summed, dropped)
             self.weights[place, number] = outside * summed
             least = max(least, self.weights[place, number])
