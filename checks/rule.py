@@ -11,15 +11,15 @@ from dataclasses import field
 from typing import TYPE_CHECKING, Literal
 
 from ..lang.records import dataclass
+from .behaviour.counterexample import circumstances, lowered
 from .findings.facts import Fact, as_facts
 from .findings.finding import Figure, Finding, Level
 from .findings.wording import filled
-from .logic.counterexample import circumstances, lowered
 
 if TYPE_CHECKING:
     from ..lang.diagnostics.diagnostic import Note, Span
     from ..lang.editing.proposals import Proposal
-    from .logic import Combination
+    from .behaviour import Combination
     from .study import Study
 
 Family = Literal["fire", "stop", "ground", "behaviour", "workmanship", "conversion", "coverage"]

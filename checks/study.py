@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from ..lang.model.harness import Harness
     from .ac.stator_leads import Alternating
+    from .behaviour import Behaviour
     from .behaviour.lamp_roles import Misfed
     from .behaviour.properties import Properties
     from .behaviour.unjudged import Unjudged
@@ -115,11 +116,18 @@ class Study:
         return self.unjudged.judging(*parts)
 
     @cached_property
+    def behaviour(self) -> Behaviour:
+        """What is live, fed, stopped: the one place that rules ask."""
+        from .behaviour import Behaviour
+
+        return Behaviour(self.logic)
+
+    @cached_property
     def misfed(self) -> tuple[Misfed, ...]:
         """Stop and tail lamps that do not their own work; several rules tell of them."""
         from .behaviour.lamp_roles import misfed
 
-        return misfed(self.logic, self.judging)
+        return misfed(self.behaviour, self.judging)
 
     @cached_property
     def operation(self) -> Operation:

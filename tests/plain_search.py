@@ -15,8 +15,8 @@ from functools import cached_property
 
 import networkx as nx
 
-from loomwright.checks.behaviour import AtPole, Joined
 from loomwright.checks.logic import SwitchingLogic
+from loomwright.checks.logic.predicates import AtPole, Joined
 from loomwright.lang.circuit.branch import Branch, InPosition, On, Pulled, Supply
 from loomwright.lang.circuit.branch_types import Direction
 from loomwright.lang.circuit.circuit import Circuit

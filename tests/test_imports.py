@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 import tomllib
@@ -55,6 +56,19 @@ def test_judging_never_pays_for_pictures(command: str, root: Path) -> None:
 
 def test_the_probe_sees_what_is_loaded(root: Path) -> None:
     assert "pint" in loaded_after("import pint", root)
+
+
+def test_rules_and_what_is_shown_reckon_with_no_tables_of_bits(root: Path) -> None:
+    """They ask ``Behaviour`` in the words of the trade, and where they compare answers, with its sets."""
+    below = re.compile(r"\.table\(|\.(?:counted|full)\b|logic\.(?:scope|show|support|network)\b|\.scope\b")
+    found = [
+        f"{path.relative_to(root)}:{number}: {line.strip()}"
+        for top in ("checks/rules", "checks/fixes", "render")
+        for path in sorted((root / top).rglob("*.py"))
+        for number, line in enumerate(path.read_text().splitlines(), start=1)
+        if below.search(line)
+    ]
+    assert found == []
 
 
 def test_one_direction(root: Path) -> None:

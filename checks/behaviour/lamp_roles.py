@@ -6,18 +6,16 @@ from typing import TYPE_CHECKING, Literal
 
 from ...lang.model.parts import Element
 from ...lang.records import dataclass
-from . import Joined
-from .properties import shown_for_sure
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
     from contextlib import AbstractContextManager
 
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
-    from ..logic import Combination, SwitchingLogic
-    from ..logic.state_space import StateSpace
-    from ..logic.truth_tables import Table
+    from ..logic import Combination
+    from .behaviour import Behaviour
+    from .cases import Cases, Space
 
 BRAKES = ("front-brake", "rear-brake")
 
@@ -63,12 +61,12 @@ def watts_of(lamp: Branch, volts: float) -> float | None:
     return volts * volts / item.ohms if item.ohms else None
 
 
-def misfed(logic: SwitchingLogic, judging: Callable[[str], AbstractContextManager[None]]) -> tuple[Misfed, ...]:
+def misfed(behaviour: Behaviour, judging: Callable[[str], AbstractContextManager[None]]) -> tuple[Misfed, ...]:
     """Every stop and tail lamp that does not its own work, stop lamps first, in the order of the text.
 
     ``judging`` goes on to the next lamp where one, of a part, cannot be judged.
     """
-    circuit = logic.circuit
+    circuit = behaviour.circuit
     stops = [b for b in of_role(circuit, "stop-lamp") if isinstance(b.item, Element) and not _turns(b.item)]
     if not stops:
         return ()
@@ -77,11 +75,11 @@ def misfed(logic: SwitchingLogic, judging: Callable[[str], AbstractContextManage
     braked: dict[Branch, Combination] = {}
     for lamp in stops:
         with judging(lamp.part):
-            if (shown := _without_a_brake(logic, lamp)) is not None:
+            if (shown := _without_a_brake(behaviour, lamp)) is not None:
                 unbidden[lamp] = shown
     for lamp in tails:
         with judging(lamp.part):
-            if (shown := _by_brake_only(logic, lamp, stops)) is not None:
+            if (shown := _by_brake_only(behaviour, lamp, stops)) is not None:
                 braked[lamp] = shown
     pairs = {lamp: next((tail for tail in braked if tail.part == lamp.part), None) for lamp in unbidden}
     found = []
@@ -89,14 +87,14 @@ def misfed(logic: SwitchingLogic, judging: Callable[[str], AbstractContextManage
         swapped = pairs.get(lamp)
         # A tail lamp that is exchanged with its own stop lamp is on the lead of every other one: that is told once.
         others = (tail for tail in tails if tail not in pairs.values())
-        beside = next((tail for tail in others if _net(logic, tail.a) == _net(logic, lamp.a)), None)
-        if _bridged(logic, lamp):
+        beside = next((tail for tail in others if _net(behaviour, tail.a) == _net(behaviour, lamp.a)), None)
+        if _bridged(behaviour, lamp):
             beside = None  # a wire leads past the switches: that the tail lamp is there too changes nothing
         if swapped is not None:
             found.append(Misfed(lamp, "on without a brake", unbidden[lamp], swapped, exchanged=True))
         elif lamp in unbidden:
             found.append(Misfed(lamp, "on without a brake", unbidden[lamp], beside))
-        elif beside is not None and logic.wired(lamp) and _net(logic, beside.b) == _net(logic, lamp.b):
+        elif beside is not None and behaviour.wired(lamp) and _net(behaviour, beside.b) == _net(behaviour, lamp.b):
             found.append(Misfed(lamp, "one net", None, beside))
     told = {one.other for one in found if one.exchanged}
     found += [Misfed(tail, "on with a brake only", shown) for tail, shown in braked.items() if tail not in told]
@@ -108,71 +106,73 @@ def _turns(item: Element) -> bool:
     return any(role.startswith("turn-") for role in item.roles)
 
 
-def _net(logic: SwitchingLogic, node: str) -> object:
-    return logic.network.net(node)
+def _net(behaviour: Behaviour, node: str) -> object:
+    return behaviour.network.net(node)
 
 
-def _brakes(logic: SwitchingLogic) -> list[str]:
-    return [name for name in BRAKES if name in logic.circuit.controls]
+def _brakes(behaviour: Behaviour) -> list[str]:
+    return [name for name in BRAKES if name in behaviour.circuit.controls]
 
 
-def _bridged(logic: SwitchingLogic, lamp: Branch) -> bool:
+def _bridged(behaviour: Behaviour, lamp: Branch) -> bool:
     """Whether copper joins both sides of a brake's contact, and the stop lamp with them."""
-    controls = logic.circuit.controls
-    switches = {name for brake in _brakes(logic) for name in controls[brake].switches}
-    fed = _net(logic, lamp.a)
-    return any(b.part in switches and _net(logic, b.a) == fed == _net(logic, b.b) for b in logic.circuit.branches)
+    controls = behaviour.circuit.controls
+    switches = {name for brake in _brakes(behaviour) for name in controls[brake].switches}
+    fed = _net(behaviour, lamp.a)
+    return any(
+        b.part in switches and _net(behaviour, b.a) == fed == _net(behaviour, b.b) for b in behaviour.circuit.branches
+    )
 
 
-def _nothing_held(logic: SwitchingLogic, scope: StateSpace) -> Table:
+def _nothing_held(behaviour: Behaviour, space: Space) -> Cases:
     """Where no brake and nothing that springs back is pressed."""
-    controls = logic.circuit.controls
-    return scope.rest([n for n in scope.by_name if n in BRAKES or (n in controls and controls[n].momentary)])
+    controls = behaviour.circuit.controls
+    return space.at_rest([n for n in space.names if n in BRAKES or (n in controls and controls[n].momentary)])
 
 
-def _always(scope: StateSpace, lit: Table, among: Table, names: list[str]) -> Table:
+def _always(lit: Cases, among: Cases, names: Iterable[str]) -> Cases:
     """Of ``lit``, where these variables could stand as they like and it would be lit all the same."""
-    return scope.without(lit, scope.some(scope.without(among, lit), names))
+    return lit - (among - lit).whatever(names)
 
 
-def _without_a_brake(logic: SwitchingLogic, lamp: Branch) -> Combination | None:
+def _without_a_brake(behaviour: Behaviour, lamp: Branch) -> Combination | None:
     """A plausible combination in which a stop lamp is on though no brake is pressed, ``None`` where there is none.
 
     What dims it through a resistor is no stop light. Where no switch is said to sense a brake, any switch may be
     the brake's: then it must be on however they all stand, the key aside.
     """
-    live = Joined(lamp.key)
-    scope = logic.scope(live)
-    at_rest = _nothing_held(logic, scope)
-    among = scope.counted & scope.plausible & at_rest
-    lit = _always(scope, live.table(scope) & among, among, [*scope.free])
-    if not _brakes(logic):
-        controls = logic.circuit.controls
-        others = [n for n in scope.by_name if n in controls and n != "engine" and not controls[n].key]
-        every = scope.counted & scope.plausible
-        lit = _always(scope, lit, scope.without(every, live.table(scope)) | lit, [*others, *scope.bits])
+    on = behaviour.connected(lamp.key)
+    space = behaviour.space(on)
+    at_rest = _nothing_held(behaviour, space)
+    every = space.possible & space.plausible
+    among = every & at_rest
+    lit = _always(space.where(on) & among, among, space.unset)
+    if not _brakes(behaviour):
+        controls = behaviour.circuit.controls
+        others = [n for n in space.names if n in controls and n != "engine" and not controls[n].key]
+        lit = _always(lit, (every - space.where(on)) | lit, [*others, *space.remembered])
     # That the brakes are at rest is said: of the controls only those that light it are told.
-    return shown_for_sure(logic, scope, lit, anywhere=lit | scope.inverse(at_rest))
+    return lit.shown(alike=lit | ~at_rest)
 
 
-def _by_brake_only(logic: SwitchingLogic, tail: Branch, stops: list[Branch]) -> Combination | None:
+def _by_brake_only(behaviour: Behaviour, tail: Branch, stops: list[Branch]) -> Combination | None:
     """A plausible combination in which a brake lights a tail lamp and no stop lamp; or a tail lamp that nothing but a
     brake ever lights.
     """
-    live = Joined(tail.key)
-    brakes = [name for name in _brakes(logic) if name in logic.support(live)]
+    on = behaviour.connected(tail.key)
+    brakes = [name for name in _brakes(behaviour) if name in behaviour.depends_on(on)]
     if not brakes:
         return None
-    questions = [Joined(lamp.key) for lamp in stops]
-    scope = logic.scope(live, *questions)
-    here = [name for name in brakes if name in scope.by_name]
-    lit = live.table(scope) & scope.counted
-    unbraked = lit & scope.rest(here)
-    wrong = scope.without(lit & scope.plausible, scope.some(unbraked, (*here, *scope.bits)))
+    others = [behaviour.connected(lamp.key) for lamp in stops]
+    space = behaviour.space(on, *others)
+    here = [name for name in brakes if name in space]
+    lit = space.where(on) & space.possible
+    unbraked = lit & space.at_rest(here)
+    wrong = (lit & space.plausible) - unbraked.whatever((*here, *space.remembered))
     if unbraked:
-        for question in questions:
-            wrong = scope.without(wrong, question.table(scope))
-    return shown_for_sure(logic, scope, wrong)
+        for other in others:
+            wrong -= space.where(other)
+    return wrong.shown()
 
 
 def bulbs_of_two_beams(circuit: Circuit) -> Iterator[tuple[Branch, Branch]]:

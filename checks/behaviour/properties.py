@@ -17,7 +17,6 @@ from ...lang.model.conditions import AnyOf as Either
 from ...lang.model.parts import Fuse, Load, Source
 from ...lang.records import dataclass
 from ..logic.analysis import TooWideError
-from ..logic.keys import StopControl, stop_controls
 from ..logic.named_states import InState, contradiction
 from ..logic.predicates import (
     Active,
@@ -39,7 +38,9 @@ from ..logic.predicates import (
     stop_lead,
 )
 from ..logic.switching_network import ANY, BATTERY, DIRECT
+from .keys import StopControl, stop_controls
 from .sneak_paths import judge, works_through_loads
+from .undecided import UndecidedError, shown_for_sure, too_wide, undecided_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -52,7 +53,7 @@ if TYPE_CHECKING:
     from ..logic.named_states import Settings
     from ..logic.predicates import Question
     from ..logic.state_space import StateSpace
-    from ..logic.switching_network import Doubt, Graph, Kind, SwitchingNetwork
+    from ..logic.switching_network import Graph, Kind, SwitchingNetwork
     from ..logic.truth_tables import Table
 
 FED: tuple[Graph, Graph] = ("nets", "ballast")
@@ -112,35 +113,6 @@ def once_blown(proof: Proof) -> str:
         return ""
     has = "has" if len(proof.after) == 1 else "have"
     return f"it makes a dead short, and once {' and '.join(proof.after)} {has} blown"
-
-
-def too_wide(wide: TooWideError) -> str:
-    """How many things an answer hangs on, and how many combinations they have, to the next power of two."""
-    power = (wide.size - 1).bit_length()
-    return f"it hangs on {len(wide.names)} things with some 2^{power} combinations, more than can be gone through"
-
-
-class UndecidedError(Exception):
-    """An answer depends on something of which nobody knows whether it works through other loads; the text says why."""
-
-
-def shown_for_sure(
-    logic: SwitchingLogic, scope: StateSpace, table: Table, anywhere: Table | None = None
-) -> Combination | None:
-    """The combination of a table nearest to rest, among those that depend on nothing undecided.
-
-    Raises ``UndecidedError`` where there are others only.
-    """
-    # The may of a field is its path, unless that is free.
-    undecided = [doubt for doubt in _undecided(logic, scope) if doubt.kind != "field" or doubt.free]
-    sure = table & scope.rest(doubt.name for doubt in undecided)
-    if table and not sure:
-        raise UndecidedError(undecided[0].why)
-    return logic.show(scope, sure, anywhere=anywhere)
-
-
-def _undecided(logic: SwitchingLogic, scope: StateSpace) -> list[Doubt]:
-    return [doubt for name, doubt in logic.network.doubts.items() if doubt.why and name in scope]
 
 
 @dataclass(frozen=True, slots=True)
@@ -424,7 +396,7 @@ def _live(logic: SwitchingLogic, claim: Claim, while_: Question, *, named: bool)
     shown = logic.show(scope, failing)
     if shown is None:
         return Proof(ended="holds")
-    for doubt in _undecided(logic, scope):
+    for doubt in undecided_of(logic, scope):
         if doubt.kind == "field" and not failing & (failing ^ scope.rest((doubt.name,))):
             raise UndecidedError(doubt.why)
     plain = logic.plain if named else None

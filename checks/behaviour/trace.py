@@ -10,16 +10,19 @@ from dataclasses import field
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.records import dataclass
-from ..logic import Combination, SwitchingLogic, TooWideError
+from ..logic import TooWideError
+from ..logic.predicates import AtPole, Joined, JoinedInSeries, ThroughLoads
 from ..logic.switching_network import DIRECT
-from . import AtPole, Joined, JoinedInSeries, ThroughLoads, judge, works_through_loads
+from .sneak_paths import judge, works_through_loads
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
+    from ..logic import Combination, SwitchingLogic
+    from ..logic.predicates import Question
     from ..logic.state_space import StateSpace
     from ..logic.truth_tables import Table
-    from . import Question
+    from .behaviour import Behaviour
 
 Said = Literal["live", "live through loads", "dim", "fed", "returned"]
 _SIDES: tuple[Said, Said] = ("fed", "returned")
@@ -61,13 +64,14 @@ class Trace:
 
 
 def trace(
-    logic: SwitchingLogic, name: str, settings: Mapping[str, str] | None = None, *, rest: bool = False
+    behaviour: Behaviour, name: str, settings: Mapping[str, str] | None = None, *, rest: bool = False
 ) -> tuple[Trace, ...]:
     """How a part, an element (``HEAD.dip``), a terminal (``KEY.30``), a splice, a ground or a wire gets its current.
 
     ``settings`` are positions of controls; with ``rest`` all others stand at rest, else they may stand anywhere.
     Raises :class:`UnknownThingError`.
     """
+    logic = behaviour.logic
     consumers, nodes = things(logic.circuit, name)
     given = settings or {}
     found = [_of_consumer(logic, branch, given, rest=rest) for branch in consumers]

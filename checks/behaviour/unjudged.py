@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.records import dataclass
 from ..logic.analysis import TooWideError
-from .properties import UndecidedError, too_wide
+from .undecided import UndecidedError, too_wide
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

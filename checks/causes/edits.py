@@ -17,7 +17,7 @@ from ...lang.model.harness import Harness
 from ...lang.model.parts import Capacitor, Connector, Diode, Ground, Load, Mount, Part, Source, Splice, Switch, Unit
 from ...lang.model.wires import End, Segment, Wire
 from ...lang.records import dataclass
-from ..logic.analysis import owners_of
+from ..behaviour.counterexample import owners_of
 
 if TYPE_CHECKING:
     from ..study import Study

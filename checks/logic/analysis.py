@@ -217,14 +217,6 @@ class SwitchingLogic:
             for node in (branch.a, branch.b)
         )
 
-    def joined_either_way(self, scope: StateSpace, branch: Branch) -> Table:
-        """Where current could enter one terminal of an element and leave the other, whichever way round it lets it."""
-        a, b = self.network.net(branch.a), self.network.net(branch.b)
-        table = 0
-        for origin in self.network.origins_of(ANY):
-            table |= scope.driven(origin, ((a, b), (b, a))) & scope.active(origin)
-        return table
-
     @staticmethod
     def plainly(shown: Combination) -> Combination:
         """The same without what is remembered, where the controls alone make the answer."""

@@ -116,6 +116,35 @@ class Linked:
 
 
 @dataclass(frozen=True, slots=True)
+class Driven:
+    """One and the same source drives current between two terminals in one of the given senses, each as where it enters
+    and where it leaves.
+    """
+
+    a: str
+    b: str
+    senses: tuple[tuple[str, str], ...]
+
+    def needs(self, network: SwitchingNetwork) -> Need:
+        ends = (network.net(self.a), network.net(self.b))
+        needs = NOTHING
+        for origin in network.origins_of(ANY):
+            for reach in (network.feeds(origin), network.returns(origin)):
+                for net in ends:
+                    needs |= network.reach_needs(reach, net) or NOTHING
+            needs |= network.active_needs(origin)
+        return needs
+
+    def table(self, scope: StateSpace) -> Table:
+        network = scope.network
+        senses = [(network.net(enter), network.net(leave)) for enter, leave in self.senses]
+        table = 0
+        for origin in network.origins_of(ANY):
+            table |= scope.driven(origin, senses) & scope.active(origin)
+        return table
+
+
+@dataclass(frozen=True, slots=True)
 class Runs:
     """An ignition part runs: its feed is joined (``graph``: through a ballast resistor too) to a source of these kinds
     and its stop lead is not joined to its own return; without a feed, the engine turns and it is not stopped.

@@ -315,8 +315,7 @@ def broken(harness: Harness, rule: Rule, error: Exception, *, own: bool = False)
     Where no numbers can be had the harness is named, where too much hangs together the limit; else it is our own fault,
     or that of a rule of the user's ``own``.
     """
-    from ..behaviour.properties import too_wide
-    from ..logic import TooWideError
+    from ..behaviour import TooWideError, too_wide
 
     span = harness.system_span or Span(harness.file, 1, 1, 2)
     why = " ".join(str(error).split()) or "no message"

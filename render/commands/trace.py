@@ -29,9 +29,9 @@ def trace(file: str, name: str, state: str | None, positions: str | None, stdin_
     that brings it about, in as few words as will do, and shows the way of the current for each that has its own.
     Exits 1 when the text has mistakes.
     """
+    from ...checks.behaviour import Behaviour
     from ...checks.behaviour.trace import UnknownThingError
     from ...checks.behaviour.trace import trace as traced
-    from ...checks.logic import SwitchingLogic
     from ...lang.circuit.build import build_circuit
     from ..report.trace import trace_text
 
@@ -41,11 +41,11 @@ def trace(file: str, name: str, state: str | None, positions: str | None, stdin_
     circuit = build_circuit(harness)
     settings = _settings(circuit, state, positions)
     try:
-        logic = SwitchingLogic(circuit)
-        found = traced(logic, name, settings, rest=state is not None)
+        behaviour = Behaviour.of(circuit)
+        found = traced(behaviour, name, settings, rest=state is not None)
     except UnknownThingError as unknown:
         raise no_such(f"part, wire, element or terminal of {file}", name, unknown.known) from None
-    click.echo(trace_text(logic, found, anywhere=not settings and state is None), nl=False)
+    click.echo(trace_text(behaviour, found, anywhere=not settings and state is None), nl=False)
 
 
 def _settings(circuit: Circuit, state: str | None, positions: str | None) -> dict[str, str]:

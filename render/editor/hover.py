@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Final
 
-from ...checks.behaviour import AtPole, Joined, JoinedInSeries
 from ...checks.behaviour.trace import trace
+from ...checks.behaviour.when import when
 from ...checks.operation.load_status import load_status
 from ...checks.runner.run import rule_named
 from ...lang.circuit.branch_types import BranchType
@@ -19,7 +19,6 @@ from ...lang.records import dataclass
 from ...lang.vocabulary.words import KINDS, MEANINGS, STATEMENTS
 from ..formats.entries import number
 from ..report.trace import setting_words
-from ..report.when import when
 from .line_start import line_start
 from .navigation import definitions, references
 from .occurrences import Occurrence, mention_at
@@ -203,7 +202,8 @@ def _bundled(wire: str, bundle: Bundle) -> str:
 
 def _fed(study: Study, node: str) -> str:
     """When a terminal is joined to a feed pole and when to a return pole: what is never the case is left out."""
-    fed, returned = (when(study.logic, AtPole(node, feed=feed)) for feed in (True, False))
+    behaviour = study.behaviour
+    fed, returned = when(behaviour, behaviour.fed(node)), when(behaviour, behaviour.grounded(node))
     said = [f"fed {fed.words()}"] if not fed.never or returned.never else []
     return "; ".join([*said, *([f"returned {returned.words()}"] if not returned.never else [])])
 
@@ -335,14 +335,14 @@ def _does(known: Understood, branch: Branch) -> Iterator[str]:
 
 def _live(study: Study, branch: Branch) -> str:
     """``live when KEY on``; ``live through loads with KEY on and TURN left`` where nothing else reaches it."""
-    logic = study.logic
-    found = when(logic, Joined(branch.key))
+    behaviour = study.behaviour
+    found = when(behaviour, behaviour.connected(branch.key))
     if not found.never:
         return f"live {found.words()}"
-    through = when(logic, JoinedInSeries(branch.key))
+    through = when(behaviour, behaviour.live(branch.key))
     if not through.never:
         return f"live {through.words()}, through what stands in series with it"
-    [reached] = trace(logic, branch.key)
+    [reached] = trace(behaviour, branch.key)
     if reached.undecided:
         return f"not decided whether it is live: {reached.undecided}"
     if reached.never:

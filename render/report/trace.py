@@ -6,31 +6,31 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ...checks.behaviour.trace import Trace, trace
+from ...checks.behaviour.when import When, when
 from ...lang.diagnostics.messages import plainly_listed
 from ...lang.model.parts import Fuse, Ground, Splice
 from ...lang.model.wires import Segment
 from ..formats.entries import number
 from .findings import INDENT, visible
-from .when import When, when
 
 if TYPE_CHECKING:
-    from ...checks.logic import SwitchingLogic
+    from ...checks.behaviour import Behaviour
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
     from ...lang.diagnostics.diagnostic import Span
 
 
-def trace_text(logic: SwitchingLogic, traces: Iterable[Trace], *, anywhere: bool = False) -> str:
+def trace_text(behaviour: Behaviour, traces: Iterable[Trace], *, anywhere: bool = False) -> str:
     """Every trace: a line that says what holds when, then the way, one thing a line.
 
     ``anywhere``: no setting was asked for, so the whole condition is told, and a way for each setting that brings it
     about by another one.
     """
-    lines = (line for found in traces for line in _lines(logic, found, anywhere))
+    lines = (line for found in traces for line in _lines(behaviour, found, anywhere))
     return "".join(f"{visible(line).rstrip()}\n" for line in lines)
 
 
-def _lines(logic: SwitchingLogic, found: Trace, anywhere: bool) -> Iterator[str]:
+def _lines(behaviour: Behaviour, found: Trace, anywhere: bool) -> Iterator[str]:
     if found.undecided:
         yield f"{found.thing}: not decided whether it is {found.said}: {found.undecided}"
         return
@@ -42,25 +42,25 @@ def _lines(logic: SwitchingLogic, found: Trace, anywhere: bool) -> Iterator[str]
         return
     others: list[Trace] = []
     if anywhere and found.asked is not None:
-        condition = when(logic, found.asked)
+        condition = when(behaviour, found.asked)
         yield f"{found.thing}: {found.said} {condition.words()}"
-        others = _other_ways(logic, found, condition)
+        others = _other_ways(behaviour, found, condition)
         if others or found.combination not in ((), *condition.settings):
             yield f"{INDENT}{setting_words(found.combination)}:"
     else:
         yield f"{found.thing}: {found.said} {setting_words(found.combination)}"
-    yield from _way(logic.circuit, found)
+    yield from _way(behaviour.circuit, found)
     for other in others:
         yield f"{INDENT}{setting_words(other.combination)}:"
-        yield from _way(logic.circuit, other)
+        yield from _way(behaviour.circuit, other)
 
 
-def _other_ways(logic: SwitchingLogic, found: Trace, condition: When) -> list[Trace]:
+def _other_ways(behaviour: Behaviour, found: Trace, condition: When) -> list[Trace]:
     """The same thing in the other settings that bring it about, where the current takes another way."""
     ways = {found.way}
     others = []
     for setting in condition.settings:
-        for other in trace(logic, found.thing, dict(setting)):
+        for other in trace(behaviour, found.thing, dict(setting)):
             if other.thing == found.thing and other.said == found.said and other.way and other.way not in ways:
                 ways.add(other.way)
                 others.append(other)

@@ -24,9 +24,9 @@ from typing import Any
 
 from grown import blocks, grown
 
-from loomwright.checks.behaviour import AtPole, Joined, JoinedInSeries, ThroughLoads
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.logic import TooWideError
+from loomwright.checks.logic.predicates import AtPole, Joined, JoinedInSeries, ThroughLoads
 from loomwright.checks.runner.run import catalogue, check_examined
 from loomwright.checks.study import Study
 from loomwright.cli import YOUNG

@@ -138,7 +138,7 @@ def _keys(logic: SwitchingLogic) -> list[str]:
 
 
 def _asked(logic: SwitchingLogic, key: str) -> tuple[object, ...]:
-    from loomwright.checks.behaviour import AtPole, Joined
+    from loomwright.checks.logic.predicates import AtPole, Joined
 
     branch = logic.circuit.by_key[key]
     return Joined(key), AtPole(branch.a, feed=True), AtPole(branch.b, feed=False)

@@ -8,9 +8,9 @@ from hypothesis import assume, given, note, settings
 from plain_search import PlainSearch, disagreements, moments
 from random_switching import switching_texts
 
-from loomwright.checks.behaviour import In, Shorted, ThroughLoads, implied
 from loomwright.checks.behaviour.properties import kills
 from loomwright.checks.logic import SwitchingLogic
+from loomwright.checks.logic.predicates import In, Shorted, ThroughLoads, implied
 from loomwright.checks.logic.state_space import StateSpace
 from loomwright.checks.logic.switching_network import DIRECT
 from loomwright.lang.circuit.build import build_circuit

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from checked_text import BENCH, TODAY, about, findings
 
+from loomwright.checks.behaviour.keys import key_out, keys, stop_controls
 from loomwright.checks.fmea.failure_modes import opens
-from loomwright.checks.logic.keys import key_out, keys, stop_controls
 from loomwright.checks.runner.run import check
 from loomwright.checks.study import Study
 from loomwright.lang.circuit.build import build_circuit

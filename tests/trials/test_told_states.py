@@ -10,6 +10,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from loomwright.checks.behaviour import Behaviour
 from loomwright.checks.behaviour.trace import trace
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.relay_fixed_point import AT_REST
@@ -65,14 +66,14 @@ def circuit_of(text: str):
 # --- one word
 def test_a_pilot_between_two_sides_is_live_through_loads() -> None:
     """It is fed by one side and returns by the lamps of the other: no copper joins it to both poles at once."""
-    logic = SwitchingLogic(circuit_of(PILOT))
+    behaviour = Behaviour.of(circuit_of(PILOT))
     for settings, shown in (({}, "left"), ({"KEY": "on", "TURN": "right"}, "right")):
-        [found] = trace(logic, "TT", settings)
+        [found] = trace(behaviour, "TT", settings)
         assert (found.said, found.never) == ("live through loads", False)
         assert dict(found.combination)["TURN"] == shown
         assert found.way.count("TT.bulb") == 1
         assert len(found.way) == len(set(found.way))  # by one side there, by the other back
-    told = trace_text(logic, trace(logic, "TT"), anywhere=True)
+    told = trace_text(behaviour, trace(behaviour, "TT"), anywhere=True)
     assert told.startswith("TT.bulb: live through loads with KEY on and TURN left\n    BAT.+\n")
 
 
@@ -91,16 +92,16 @@ def test_states_agrees_with_trace() -> None:
 def test_what_gets_too_little_through_loads_is_dim() -> None:
     """A 3 W pilot behind two lamps of 1 W in place of 21 W gets a part of its volts, and does not work."""
     weak = PILOT.replace("turn 21 W", "turn 1 W")
-    [found] = trace(SwitchingLogic(circuit_of(weak)), "TT")
+    [found] = trace(Behaviour.of(circuit_of(weak)), "TT")
     assert found.said == "dim"
 
 
 def test_what_nothing_reaches_is_never_live() -> None:
     """The near miss: both of its leads at one side."""
     loose = PILOT.replace("wire 12 SPR to TT.R", "wire 12 SPL to TT.R")
-    [found] = trace(SwitchingLogic(circuit_of(loose)), "TT")
+    [found] = trace(Behaviour.of(circuit_of(loose)), "TT")
     assert found.never
-    assert trace_text(SwitchingLogic(circuit_of(loose)), [found]) == "TT.bulb: never live\n"
+    assert trace_text(Behaviour.of(circuit_of(loose)), [found]) == "TT.bulb: never live\n"
 
 
 # --- nothing dropped in silence

@@ -5,28 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ...behaviour import Joined
+from ...behaviour.counterexample import found
 from ...behaviour.lamp_roles import bulbs_of_two_beams, watts_of
-from ...behaviour.properties import shown_for_sure
 from ...findings.finding import Figure, Finding, Level
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    logic, volts = study.logic, study.harness.volts
-    controls = logic.circuit.controls
+    behaviour, volts = study.behaviour, study.harness.volts
+    controls = behaviour.circuit.controls
     for dip, main in bulbs_of_two_beams(study.circuit):
         with study.judging(main.part):
-            questions = Joined(dip.key), Joined(main.key)
-            scope = logic.scope(*questions)
+            asked = behaviour.all_of(behaviour.connected(dip.key), behaviour.connected(main.key))
+            space = behaviour.space(asked)
             # Who holds the flasher for the main beam means it, and lets go: what springs back is at rest.
-            at_rest = scope.rest([name for name in scope.by_name if name in controls and controls[name].momentary])
-            both = scope.counted & scope.plausible & at_rest
-            for question in questions:
-                both &= question.table(scope)
-            shown = shown_for_sure(logic, scope, both)
+            at_rest = space.at_rest([name for name in space.names if name in controls and controls[name].momentary])
+            shown = (space.where(asked) & space.possible & space.plausible & at_rest).shown()
             if shown is None:
                 continue
             watts = [watts_of(lamp, volts) for lamp in (dip, main)]
@@ -37,7 +32,7 @@ def find(study: Study) -> Iterator[Finding]:
                 main.span,
                 about=(dip.part,),
                 shown=shown,
-                path=logic.loop(shown, main),
+                path=behaviour.loop(shown, main),
                 source=RULE.source,
                 remedy=f"join either {dip.a} or {main.a} to the feed in each position of the dip switch, never both",
             )

@@ -8,9 +8,9 @@ from collections.abc import Iterator
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Unit
+from ...behaviour.counterexample import names_of
 from ...behaviour.dependents import needs_to_ride
 from ...findings.finding import Finding, Level
-from ...logic.analysis import names_of
 from ...rule import Rule
 from ...study import Study
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from ....lang.editing.proposals import swap
 from ....lang.quantities.quantity import shown
+from ...behaviour.counterexample import found
 from ...behaviour.lamp_roles import of_role, watts_of
 from ...findings.finding import Figure, Finding, Level
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
@@ -30,7 +30,7 @@ def _by_duty(study: Study) -> Iterator[Finding]:
                 lamp.span,
                 about=(lamp.part,),
                 shown=one.shown,
-                path=study.logic.loop(one.shown, lamp),
+                path=study.behaviour.loop(one.shown, lamp),
                 source=RULE.source,
                 proposals=(swap(lamp.a, tail.a),),
             )

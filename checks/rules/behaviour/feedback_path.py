@@ -9,21 +9,18 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.model.parts import Element, Load, Relay, Unit
 from ....lang.quantities.quantity import shown as digits
-from ...behaviour import JoinedInSeries, ThroughLoads, judge
+from ...behaviour import DIRECT, TooWideError, too_wide
 from ...behaviour.by_numbers import bleeding, decider, solved
-from ...behaviour.properties import too_wide
+from ...behaviour.counterexample import circumstances, lowered
 from ...findings.finding import Figure, Finding, Level
-from ...logic import DIRECT, TooWideError
-from ...logic.counterexample import circumstances, lowered
 from ...operation.load_status import limits, load_status
 from ...rule import Rule
 from ...study import Study
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch
-    from ...logic import Combination, SwitchingLogic
-    from ...logic.state_space import StateSpace
-    from ...logic.truth_tables import Table
+    from ...behaviour import Combination
+    from ...behaviour.cases import Cases, Space
     from ...operation.operation import OperatingPoint, Operation
 
 MOVED = 2
@@ -33,7 +30,7 @@ GRAVE_ROLES = ("stop-lamp", "turn-left", "turn-right")
 
 
 def find(study: Study) -> Iterator[Finding]:
-    logic, operation = study.logic, study.operation
+    behaviour, operation = study.behaviour, study.operation
 
     def numbers(_circuit: object) -> Operation:
         return operation
@@ -42,19 +39,19 @@ def find(study: Study) -> Iterator[Finding]:
     for branch in study.circuit.branches:
         if not branch.branch_type.consumes or limits(branch) is None or _is_tell_tale(branch):
             continue
-        through, joined = ThroughLoads(branch.key, DIRECT), JoinedInSeries(branch.key)
+        through, live = behaviour.reached_through_loads(branch.key, DIRECT), behaviour.live(branch.key)
         try:
-            scope = logic.scope(through, joined)
+            space = behaviour.space(through, live)
         except TooWideError as wide:
             yield _not_searched(branch, too_wide(wide))
             continue
-        asked = through.table(scope)
-        asked &= asked ^ joined.table(scope)
+        asked = space.where(through) - space.where(live)
         if not asked:
             continue
-        asked &= scope.counted & scope.plausible & _near(study, logic, scope)
-        shown = judge(logic, scope, branch, asked, decide).alive if asked else None
-        point = solved(operation, logic, shown, bleeding(logic.circuit, shown)) if shown is not None else None
+        asked &= space.possible & space.plausible & _near(study, space)
+        shown = behaviour.judged(asked, branch, decide).alive if asked else None
+        opened = bleeding(behaviour.circuit, shown) if shown is not None else frozenset()
+        point = solved(operation, behaviour.logic, shown, opened) if shown is not None else None
         if shown is None or point is None:
             continue
         yield _finding(study, branch, shown, point)
@@ -72,27 +69,25 @@ def _not_searched(branch: Branch, why: str) -> Finding:
     )
 
 
-def _near(study: Study, logic: SwitchingLogic, scope: StateSpace) -> Table:
+def _near(study: Study, space: Space) -> Cases:
     """The combinations that are searched, round named states and the key out with the engine turning."""
-    network = logic.network
     keys = [c for c in study.circuit.controls.values() if c.key]
     bases = [dict(state.settings) for state in study.harness.states.values()]
     bases += [{"engine": engine} for engine in BY_ITSELF]
     bases += [
         {key.name: out, "engine": "running"} for key in keys for out in ("off", "lock", "park") if out in key.positions
     ]
-    visible = tuple(name for name in scope.visible if name not in network.free)
-    table = 0
+    moved = tuple(name for name in space.controls if name not in study.behaviour.network.free)
+    near = space.none
     for base in bases:
-        named = {name: at for name, at in base.items() if name in scope}
-        here = 1 << scope.index(named)
+        here = space.at_all(base)
         for _ in range(MOVED):
             grown = here
-            for name in visible:
-                grown |= scope.some(here, (name,))
+            for name in moved:
+                grown |= here.whatever((name,))
             here = grown
-        table |= here
-    return scope.some(table, (*scope.bits, *scope.free))
+        near |= here
+    return near.whatever((*space.remembered, *space.unset))
 
 
 def _is_tell_tale(branch: Branch) -> bool:

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, UnitOutput
 from ....lang.records import dataclass
-from ...behaviour import JoinedInSeries
-from ...behaviour.properties import shown_for_sure
+from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level
-from ...logic import Combination, SwitchingLogic
-from ...logic.counterexample import found
-from ...logic.state_space import StateSpace
 from ...rule import Rule
 from ...study import Study
+
+if TYPE_CHECKING:
+    from ...behaviour import Behaviour, Combination
+    from ...behaviour.cases import Cases, Space
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,16 +48,17 @@ def find(study: Study) -> Iterator[Finding]:
             yield from find_of(study, lamps)
 
 
-def _scope(logic: SwitchingLogic, branches: list[Branch]) -> tuple[StateSpace, Callable[[Branch], int]]:
-    """A scope for some lamps, and where each is live in it for some position of what nobody sets."""
-    questions = [JoinedInSeries(branch.key) for branch in branches]
-    scope = logic.scope(*questions)
-    return scope, lambda branch: JoinedInSeries(branch.key).table(scope) & scope.counted
+def _space(behaviour: Behaviour, branches: list[Branch]) -> tuple[Space, Callable[[Branch], Cases]]:
+    """Every combination that matters to some lamps, and where each is live in it for some position of what nobody
+    sets.
+    """
+    space = behaviour.space(*(behaviour.live(branch.key) for branch in branches))
+    return space, lambda branch: space.where(behaviour.live(branch.key)) & space.possible
 
 
-def _shown(logic: SwitchingLogic, scope: StateSpace, wrong: int, among: int) -> Combination | None:
+def _shown(wrong: Cases, among: Cases) -> Combination | None:
     """Where something is wrong, nearest to rest; of what holds ``among`` all these lamps, only what tells it apart."""
-    return shown_for_sure(logic, scope, wrong, anywhere=wrong | (scope.full ^ among))
+    return wrong.shown(alike=wrong | ~among)
 
 
 def _told(
@@ -76,38 +78,37 @@ def _told(
 
 
 def _tail_with_head(study: Study, lamps: _Lamps) -> Iterator[Finding]:
-    logic = study.logic
+    behaviour = study.behaviour
     for head in lamps.of("dip-beam", "main-beam"):
         for rear in lamps.of("tail-lamp", "plate-lamp"):
-            scope, live = _scope(logic, [head, rear])
-            lit = live(head) & scope.plausible
-            shown = _shown(logic, scope, lit & (lit ^ live(rear)), lit)
+            space, live = _space(behaviour, [head, rear])
+            lit = live(head) & space.plausible
+            shown = _shown(lit - live(rear), lit)
             if shown is not None:
                 remedy = f"connect {rear.a} to a feed that is live whenever {head.key} is on"
-                path = logic.loop(shown, head)
+                path = behaviour.loop(shown, head)
                 yield _told(rear, f"{rear.key} is dark while {head.key} burns", shown, path, remedy, head)
                 break
 
 
 def _head_dark_between_beams(study: Study, lamps: _Lamps) -> Iterator[Finding]:
     """The control that changes dipped for main beam may leave neither dark in a position of its own."""
-    logic = study.logic
+    behaviour = study.behaviour
     dips, mains = lamps.of("dip-beam"), lamps.of("main-beam")
     if not dips or not mains:
         return
-    scope, live = _scope(logic, [*dips, *mains])
-    dip = main = 0
+    space, live = _space(behaviour, [*dips, *mains])
+    dip = main = space.none
     for branch in dips:
         dip |= live(branch)
     for branch in mains:
         main |= live(branch)
     either = dip | main
-    for name in scope.visible:
-        only_dip, only_main = dip & (dip ^ main), main & (main ^ dip)
-        changes = scope.some(only_dip, (name,)) & scope.some(only_main, (name,))
+    for name in space.controls:
+        changes = (dip - main).whatever((name,)) & (main - dip).whatever((name,))
         # At rest such a control may put the lights out: it is then the light switch too.
-        dark = scope.without(changes & scope.plausible & scope.counted, scope.rest((name,)))
-        shown = _shown(logic, scope, dark & (dark ^ either), dark)
+        dark = (changes & space.plausible & space.possible) - space.at_rest((name,))
+        shown = _shown(dark - either, dark)
         if shown is not None:
             yield _told(
                 dips[0],
@@ -120,11 +121,11 @@ def _head_dark_between_beams(study: Study, lamps: _Lamps) -> Iterator[Finding]:
 
 
 def _main_beam_tell_tale(study: Study, lamps: _Lamps) -> Iterator[Finding]:
-    logic = study.logic
+    behaviour = study.behaviour
     mains = lamps.of("main-beam")
     for tell in lamps.of("main-beam", tell_tale=True) if mains else ():
-        scope, live = _scope(logic, [tell, *mains])
-        main = 0
+        space, live = _space(behaviour, [tell, *mains])
+        main = space.none
         for branch in mains:
             main |= live(branch)
         shows = live(tell)
@@ -132,7 +133,7 @@ def _main_beam_tell_tale(study: Study, lamps: _Lamps) -> Iterator[Finding]:
             (main, shows, f"{tell.key} is dark while the main beam burns"),
             (shows, main, f"{tell.key} burns without the main beam"),
         ):
-            shown = _shown(logic, scope, among & (among ^ other) & scope.plausible, among)
+            shown = _shown((among - other) & space.plausible, among)
             if shown is not None:
                 remedy = f"connect {tell.a} to {mains[0].a}, the main-beam lead itself"
                 yield _told(tell, message, shown, (), remedy, *mains)
@@ -140,40 +141,40 @@ def _main_beam_tell_tale(study: Study, lamps: _Lamps) -> Iterator[Finding]:
 
 
 def _turn_lamps(study: Study, lamps: _Lamps) -> Iterator[Finding]:
-    logic = study.logic
+    behaviour = study.behaviour
     sides = {side: lamps.of(f"turn-{side}") for side in ("left", "right")}
     every = [*sides["left"], *sides["right"]]
     if not every:
         return
-    scope, live = _scope(logic, every)
+    space, live = _space(behaviour, every)
     for side, other in (("left", "right"), ("right", "left")):
-        together = scope.full
-        some = 0
+        together, some = space.every, space.none
         for branch in sides[side]:
             together &= live(branch)
             some |= live(branch)
         for branch in sides[side]:
-            alone = some & (some ^ live(branch)) & scope.plausible
-            shown = _shown(logic, scope, alone, some)
+            alone = (some - live(branch)) & space.plausible
+            shown = _shown(alone, some)
             if shown is not None:
                 message = f"{branch.key} stays dark while another turn lamp of the {side} side flashes"
                 yield _told(branch, message, shown, (), "feed both lamps of a side from one lead")
-        all_other = scope.full if sides[other] else 0
+        all_other = space.every if sides[other] else space.none
         for branch in sides[other]:
             all_other &= live(branch)
         # With all four at once the hazard lights are meant, where this side can flash alone, too.
-        never_alone = not together & (together ^ all_other)
-        alike = 0
-        for name in scope.visible:
-            alike |= scope.some(all_other & (all_other ^ some) & scope.counted, (name,))
+        never_alone = not together - all_other
+        alike = space.none
+        for name in space.controls:
+            alike |= ((all_other - some) & space.possible).whatever((name,))
         for branch in sides[other]:
-            mixed = together & live(branch) & scope.plausible if sides[side] else 0
-            mixed &= mixed ^ (0 if never_alone else all_other)
+            mixed = together & live(branch) & space.plausible if sides[side] else space.none
+            if not never_alone:
+                mixed -= all_other
             # A turn switch shows it better than the hazard switch: by it the other side flashes alone.
-            shown = shown_for_sure(logic, scope, mixed & alike or mixed)
+            shown = (mixed & alike or mixed).shown()
             if shown is not None:
                 message = f"{branch.key} flashes with the {side} side" + (", which never flashes alone" * never_alone)
-                yield _told(branch, message, shown, logic.loop(shown, branch), "part the feeds of the two sides")
+                yield _told(branch, message, shown, behaviour.loop(shown, branch), "part the feeds of the two sides")
 
 
 def _stop_lamp_steady(study: Study, lamps: _Lamps) -> Iterator[Finding]:
@@ -184,14 +185,12 @@ def _stop_lamp_steady(study: Study, lamps: _Lamps) -> Iterator[Finding]:
     ]
     if not flashing:
         return
-    logic = study.logic
+    behaviour = study.behaviour
     for lamp in lamps.of("stop-lamp"):
-        live = JoinedInSeries(lamp.key)
-        scope = logic.scope(live)
-        shown = shown_for_sure(logic, scope, live.table(scope) & scope.counted)
+        shown = behaviour.may(behaviour.live(lamp.key))
         if shown is None:
             continue
-        path = logic.loop(shown, lamp)
+        path = behaviour.loop(shown, lamp)
         if set(path) & set(flashing):
             yield _told(lamp, f"{lamp.key} is fed through what flashes", shown, path, "feed it past the flasher")
 

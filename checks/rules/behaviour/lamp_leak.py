@@ -7,11 +7,9 @@ from collections.abc import Iterator
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, UnitOutput
-from ...behaviour import SERIES_LAWS, Joined, ThroughLoads
-from ...behaviour.properties import shown_for_sure, too_wide
+from ...behaviour import SERIES_LAWS, TooWideError, too_wide
+from ...behaviour.counterexample import found
 from ...findings.finding import Figure, Finding, Level
-from ...logic import TooWideError
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 from ...tables.workmanship import workmanship
@@ -64,22 +62,21 @@ def _by_an_output(study: Study, led: Branch) -> Iterator[Finding]:
 
 def _through_another_load(study: Study, led: Branch) -> Iterator[Finding]:
     """It has a feed and a return of its own, and with one of them open a trickle comes through something else."""
-    logic = study.logic
-    joined, wide = Joined(led.key), ThroughLoads(led.key)
+    behaviour = study.behaviour
+    connected, reached = behaviour.connected(led.key), behaviour.reached_through_loads(led.key)
     try:
-        scope = logic.scope(joined, wide)
+        space = behaviour.space(connected, reached)
     except TooWideError as too_many:
         yield _not_searched(led, too_wide(too_many))
         return
-    plain = joined.table(scope)
-    if not plain & scope.counted:
+    plain = space.where(connected)
+    if not plain & space.possible:
         return  # it is made to work through others, as one pilot lamp for both sides is
-    leaks = scope.without(wide.table(scope), plain) & scope.counted & scope.plausible
-    shown = shown_for_sure(logic, scope, leaks)
+    shown = ((space.where(reached) - plain) & space.possible & space.plausible).shown()
     if shown is None:
         return
-    path = logic.loop(shown, led, graph="wide")
-    others = {key: b for key, b in logic.circuit.by_key.items() if b.branch_type.consumes and key != led.key}
+    path = behaviour.loop(shown, led, graph="wide")
+    others = {key: b for key, b in behaviour.circuit.by_key.items() if b.branch_type.consumes and key != led.key}
     through = [key for key in path if key in others]
     if not through or any(others[key].branch_type in SERIES_LAWS for key in through):
         return  # a resistor or a field is put in a row with it on purpose

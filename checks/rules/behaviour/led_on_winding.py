@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.circuit.branch_types import BranchType, Direction
-from ...behaviour import Joined
-from ...behaviour.properties import shown_for_sure
+from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
@@ -20,12 +18,10 @@ def find(study: Study) -> Iterator[Finding]:
         return
     # Past a rectifier or a diode of its own no reverse voltage reaches it: those are left out.
     one_way = [branch.key for branch in circuit.branches if branch.branch_type.joined is Direction.FORWARD]
-    logic = study.logic.without(one_way) if one_way else study.logic
+    behaviour = study.behaviour.without(one_way)
     for branch in leds:
         with study.judging(branch.part):
-            asked = Joined(branch.key, frozenset({"winding"}))
-            scope = logic.scope(asked)
-            shown = shown_for_sure(logic, scope, asked.table(scope) & scope.counted)
+            shown = behaviour.may(behaviour.connected(branch.key, frozenset({"winding"})))
             if shown is None:
                 continue
             yield found(
@@ -35,7 +31,7 @@ def find(study: Study) -> Iterator[Finding]:
                 branch.span,
                 about=(branch.part,),
                 shown=shown,
-                path=logic.loop(shown, branch),
+                path=behaviour.loop(shown, branch),
                 source=RULE.source,
                 remedy="feed it from behind a rectifier, or fit a filament lamp",
             )

@@ -3,34 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Part, UnitSupply
 from ....lang.vocabulary.words import KEY_OUT
-from ...behaviour import AllOf, In, JoinedInSeries
-from ...behaviour.properties import shown_for_sure
+from ...behaviour import Behaviour, Question
+from ...behaviour.counterexample import found
+from ...behaviour.keys import at_rest, engine, key_out, keys, untouched
 from ...findings.finding import Finding, Level
-from ...logic.counterexample import found
-from ...logic.keys import at_rest, engine, key_out, keys, untouched
 from ...rule import Rule
 from ...study import Study
 
-if TYPE_CHECKING:
-    from ...logic.switching_network import SwitchingNetwork
-
 
 def find(study: Study) -> Iterator[Finding]:
-    logic = study.logic
-    network = logic.network
+    behaviour, network = study.behaviour, study.behaviour.network
     has_key = bool(keys(network))
     starters = {branch.key for branch in study.protection.armatures} if has_key else frozenset()
     off, rest = engine("off"), at_rest(network)
     controls = study.circuit.controls
     thumbs = {} if has_key else untouched(network)
-    locked = _locked(network)
-    for branch in logic.consumers:
+    locked = _locked(behaviour)
+    for branch in behaviour.consumers:
         with study.judging(branch.part):
             sleeps = isinstance(branch.item, UnitSupply) and branch.item.asleep is not None
             parks = study.harness.parts[branch.part].always and locked is not None and _shines(branch)
@@ -41,21 +35,24 @@ def find(study: Study) -> Iterator[Finding]:
             ):
                 continue
             out = locked if parks and locked is not None else key_out(network)
-            live = JoinedInSeries(branch.key)
+            live = behaviour.live(branch.key)
             # It hangs on few controls. Where the others rest says nothing of it, and they may be any number.
-            scope = logic.scope(live, off, out)
-            matters = logic.support(live)  # whatever else is in the scope, which questions before this one decided
+            space = behaviour.space(live, off, out)
+            matters = behaviour.depends_on(live)
             # A starter is pressed by whoever passes by; with no key at all its button is all that there is.
-            resting = AllOf((off, *(rest[name] for name in rest if name in matters and branch.key not in starters)))
+            resting = behaviour.all_of(
+                off, *(rest[name] for name in rest if name in matters and branch.key not in starters)
+            )
             # Where it may be live in one position with the key out, it is asked about in the others.
             meant = study.harness.parts[branch.part].always_in
-            other = (In(meant[0], tuple(p for p in controls[meant[0]].positions if p != meant[1])),) if meant else ()
-            while_ = AllOf((out, *other, *(thumbs[name] for name in thumbs if name in matters), resting))
+            positions = [p for p in controls[meant[0]].positions if p != meant[1]] if meant else []
+            other = (behaviour.control(meant[0], *positions),) if meant else ()
+            while_ = behaviour.all_of(out, *other, *(thumbs[name] for name in thumbs if name in matters), resting)
             # What a timer still holds ends by itself.
-            among = live.table(scope) & while_.table(scope) & scope.counted & scope.lasting
+            among = space.where(live) & space.where(while_) & space.possible & space.lasting
             # What is pressed or turns does not decide here: only what tells this position from another one at rest is
             # told.
-            shown = shown_for_sure(logic, scope, among, anywhere=among | (scope.full ^ resting.table(scope)))
+            shown = among.shown(alike=among | ~space.where(resting))
             if shown is None:
                 continue
             yield found(
@@ -65,28 +62,28 @@ def find(study: Study) -> Iterator[Finding]:
                 branch.span,
                 about=(branch.part,),
                 shown=shown,
-                path=logic.loop(shown, branch),
+                path=behaviour.loop(shown, branch),
                 source=RULE.source,
                 remedy=f"feed {branch.key} from the terminal of the key that is live in `park`, not from ahead of "
                 "the key"
                 if parks
                 else f"feed {branch.key} from behind the key, or write `always` on its line where it is meant to be "
-                "live" + _in_one_position(network, study.harness.parts[branch.part]),
+                "live" + _in_one_position(behaviour, study.harness.parts[branch.part]),
             )
 
 
-def _locked(network: SwitchingNetwork) -> AllOf | None:
+def _locked(behaviour: Behaviour) -> Question | None:
     """Every key that has `park` in one of its other positions that are out; ``None`` where no key has both.
 
     Where there is `park`, a lamp that is lit `always` is meant to be lit in it, and dark in `off`.
     """
     asked = []
-    for key in keys(network):
+    for key in keys(behaviour.network):
         names = tuple(position.name for position in key.positions)
         others = tuple(name for name in names if name in KEY_OUT and name != "park")
         if "park" in names and others:
-            asked.append(In(key.control, others))
-    return AllOf(tuple(asked)) if asked else None
+            asked.append(behaviour.control(key.control, *others))
+    return behaviour.all_of(*asked) if asked else None
 
 
 def _shines(branch: Branch) -> bool:
@@ -95,9 +92,9 @@ def _shines(branch: Branch) -> bool:
     return lamp and isinstance(branch.item, Element) and "tell-tale" not in branch.item.roles
 
 
-def _in_one_position(network: SwitchingNetwork, part: Part) -> str:
+def _in_one_position(behaviour: Behaviour, part: Part) -> str:
     """How to say that it is meant for one position, where the key has several in which it is out."""
-    for key in keys(network):
+    for key in keys(behaviour.network):
         resting = [position.name for position in key.positions if position.name in KEY_OUT]
         if len(resting) > 1 and part.always_in is None:
             return f", or `always in {key.name} {resting[-1]}` where that is meant for one position alone"

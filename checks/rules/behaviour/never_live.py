@@ -6,24 +6,23 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
-from ...behaviour import SERIES_LAWS, AnyOf, AtPole, JoinedInSeries, reached_at_all
+from ...behaviour import SERIES_LAWS
 from ...findings.finding import Finding, Level
-from ...logic import ANY
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    logic = study.logic
-    for branch in logic.consumers:
+    behaviour = study.behaviour
+    for branch in behaviour.consumers:
         with study.judging(branch.part):
-            if branch.branch_type in SERIES_LAWS or not logic.wired(branch):
+            if branch.branch_type in SERIES_LAWS or not behaviour.wired(branch):
                 continue
-            fed = AnyOf((JoinedInSeries(branch.key, ANY), AtPole(branch.a, feed=True), AtPole(branch.b, feed=True)))
-            scope = logic.scope(fed)
-            if fed.table(scope) & scope.counted & scope.plausible or not scope.counted:
+            ends = (behaviour.fed(terminal) for terminal in (branch.a, branch.b))
+            found_in = behaviour.holds_in(behaviour.any_of(behaviour.live(branch.key), *ends), plausible=True)
+            if found_in or not found_in.space.possible:
                 continue
-            if reached_at_all(logic, branch):
+            if behaviour.reached_at_all(branch):
                 continue
             outputs = _outputs(study, branch)
             yield RULE.found(

@@ -9,36 +9,32 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.editing.proposals import Proposal, SwapWords, swap
 from ....lang.model.parts import Regulator
 from ....lang.quantities.quantity import shown as digits
-from ...behaviour import AllOf, AnyOf, Linked
-from ...behaviour.properties import shown_for_sure
+from ...behaviour.counterexample import found
+from ...behaviour.keys import engine, key_on, not_stopped
 from ...findings.finding import Finding, Level
-from ...logic.counterexample import found
-from ...logic.keys import engine, key_on, not_stopped
 from ...rule import Rule
 from ...study import Study
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch, Supply
-    from ...logic import Combination, SwitchingLogic
+    from ...behaviour import Behaviour, Combination
 
 
 def find(study: Study) -> Iterator[Finding]:
-    logic = study.logic
-    supplies = logic.circuit.supplies
+    behaviour = study.behaviour
+    supplies = behaviour.circuit.supplies
     batteries = [supply for supply in supplies if supply.kind == "battery"]
     machines = [supply for supply in supplies if supply.kind == "machine"]
     if not batteries:
         return
-    network = logic.network
-    while_ = AllOf((engine("running"), key_on(network), not_stopped(network)))
+    network = behaviour.network
+    while_ = behaviour.all_of(engine("running"), key_on(network), not_stopped(network))
     for machine in machines:
         with study.judging(machine.name):
-            out = AnyOf(tuple(Linked(machine.plus[0], battery.plus[0]) for battery in batteries))
-            back = AnyOf(tuple(Linked(battery.minus, machine.minus) for battery in batteries))
+            out = behaviour.any_of(*(behaviour.joined(machine.plus[0], battery.plus[0]) for battery in batteries))
+            back = behaviour.any_of(*(behaviour.joined(battery.minus, machine.minus) for battery in batteries))
             for question, what, node in ((out, "output", machine.plus[0]), (back, "return", machine.minus)):
-                scope = logic.scope(question, while_)
-                among = while_.table(scope) & scope.counted & scope.plausible
-                shown = shown_for_sure(logic, scope, among & (among ^ (among & question.table(scope))))
+                shown = behaviour.fails(question, while_)
                 if shown is None:
                     continue
                 if (crossed := _crossed(study, machine, batteries)) is not None:
@@ -62,7 +58,7 @@ def find(study: Study) -> Iterator[Finding]:
                 ends = [(machine.plus[0], battery.plus[0]) for battery in batteries]
                 if what == "return":
                     ends = [(battery.minus, machine.minus) for battery in batteries]
-                if (turned := _turned(logic, shown, ends)) is not None:
+                if (turned := _turned(behaviour, shown, ends)) is not None:
                     yield found(
                         RULE.name,
                         RULE.level,
@@ -99,17 +95,17 @@ def _crossed(study: Study, machine: Supply, batteries: list[Supply]) -> str | No
     return None
 
 
-def _turned(logic: SwitchingLogic, shown: Combination, ends: list[tuple[str, str]]) -> Branch | None:
+def _turned(behaviour: Behaviour, shown: Combination, ends: list[tuple[str, str]]) -> Branch | None:
     """The cut-out or diode that stands against the current, where only that keeps the two ends of a way apart."""
-    for branch in logic.circuit.branches:
+    for branch in behaviour.circuit.branches:
         if branch.branch_type in (BranchType.CUT_OUT, BranchType.DIODE):
             for start, end in ends:
-                against = AllOf((Linked(start, branch.b), Linked(branch.a, end)))
-                scope = logic.scope(against)
-                here = scope.full
-                for control in scope.visible:
-                    here &= scope.at(control, shown.positions.get(control, scope.positions(0)[control]))
-                if against.table(scope) & scope.counted & here:
+                against = behaviour.all_of(behaviour.joined(start, branch.b), behaviour.joined(branch.a, end))
+                space = behaviour.space(against)
+                here = space.where(against) & space.possible
+                for control in space.controls:
+                    here &= space.at(control, shown.positions.get(control, space.rest_of(control)))
+                if here:
                     return branch
     return None
 

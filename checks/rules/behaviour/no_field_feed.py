@@ -8,13 +8,11 @@ from dataclasses import replace
 from ....lang.circuit.branch import Branch
 from ....lang.model.parts import Field
 from ....lang.quantities.quantity import shown
-from ...behaviour import AllOf, AnyOf, Joined, ThroughLoads
-from ...behaviour.properties import shown_for_sure
+from ...behaviour import BATTERY
+from ...behaviour.counterexample import found
+from ...behaviour.keys import engine, key_on
 from ...dc.devices import UnsolvableError
 from ...findings.finding import Figure, Finding, Level
-from ...logic import BATTERY
-from ...logic.counterexample import found
-from ...logic.keys import engine, key_on
 from ...rule import Rule
 from ...study import Study
 from ...tables.device_constants import law_source, laws
@@ -24,22 +22,20 @@ TRIED = 256
 
 
 def find(study: Study) -> Iterator[Finding]:
-    logic = study.logic
-    circuit = logic.circuit
+    behaviour, circuit = study.behaviour, study.circuit
     for key in sorted({key for supply in circuit.supplies for key in supply.field_keys}):
         field = circuit.by_key.get(key)
-        if field is not None and logic.wired(field):
+        if field is not None and behaviour.wired(field):
             with study.judging(field.part):
                 yield from _of_field(study, field)
 
 
 def _of_field(study: Study, field: Branch) -> Iterator[Finding]:
-    logic = study.logic
-    while_ = AllOf((engine("off"), key_on(logic.network)))
-    fed = AnyOf((Joined(field.key, BATTERY), ThroughLoads(field.key, BATTERY)))
-    scope = logic.scope(fed, while_)
-    table = fed.table(scope) & while_.table(scope) & scope.counted
-    if not table:
+    behaviour = study.behaviour
+    while_ = behaviour.all_of(engine("off"), key_on(behaviour.network))
+    by_copper, by_loads = behaviour.connected(field.key, BATTERY), behaviour.reached_through_loads(field.key, BATTERY)
+    left = behaviour.holds_in(behaviour.any_of(by_copper, by_loads), while_)
+    if not left:
         yield found(
             RULE.name,
             RULE.level,
@@ -55,9 +51,9 @@ def _of_field(study: Study, field: Branch) -> Iterator[Finding]:
         return
     needed = laws().field_start_share * full
     best = 0.0
-    nearest = shown_for_sure(logic, scope, table)
+    nearest = left.shown()
     for _ in range(TRIED):
-        one = shown_for_sure(logic, scope, table)
+        one = left.shown()
         if one is None:
             break
         try:
@@ -67,7 +63,7 @@ def _of_field(study: Study, field: Branch) -> Iterator[Finding]:
         if amps >= needed:
             return
         best = max(best, amps)
-        table &= table ^ (1 << one.index)
+        left -= left.space.only(one)
     told = found(
         RULE.name,
         RULE.level,

@@ -6,10 +6,8 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, UnitOutput
-from ...behaviour import JoinedInSeries
-from ...behaviour.properties import shown_for_sure
+from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
@@ -33,12 +31,10 @@ def find(study: Study) -> Iterator[Finding]:
         if b.branch_type is BranchType.FLASHER or (isinstance(b.item, UnitOutput) and b.item.flashing)
     ]
     # What still feeds a lamp when everything that flashes is open does not flash.
-    logic = study.logic.without(flashing) if flashing else study.logic
+    behaviour = study.behaviour.without(flashing)
     for branch in turns:
         with study.judging(branch.part):
-            live = JoinedInSeries(branch.key)
-            scope = logic.scope(live)
-            shown = shown_for_sure(logic, scope, live.table(scope) & scope.counted)
+            shown = behaviour.may(behaviour.live(branch.key))
             if shown is None:
                 continue
             yield found(
@@ -48,7 +44,7 @@ def find(study: Study) -> Iterator[Finding]:
                 branch.span,
                 about=(branch.part,),
                 shown=shown,
-                path=logic.loop(shown, branch),
+                path=behaviour.loop(shown, branch),
                 source=RULE.source,
                 remedy=f"feed {branch.key} through a flasher only, or through an output that is `flashing`",
             )

@@ -3,36 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from ...behaviour import Shows
-from ...behaviour.properties import shown_for_sure
+from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
-if TYPE_CHECKING:
-    from ...logic.state_space import StateSpace
-    from ...logic.truth_tables import Table
-
 
 def find(study: Study) -> Iterator[Finding]:
-    logic = study.logic
-    network = logic.network
+    behaviour, network = study.behaviour, study.behaviour.network
     told: set[str] = set()
     for name in network.conditions:
         with study.judging(network.conditions[name].part):
             if name not in network.remembers or name in told:
                 continue
-            scope = logic.scope(Shows(name))
-            restless = _restless(scope)
-            moving = restless & (scope.expressions[name] ^ scope.at(name, "yes"))
-            shown = shown_for_sure(logic, scope, moving, anywhere=scope.some(moving, scope.bits))
-            if shown is None:
+            restless = behaviour.restless(name)
+            if restless is None:
                 continue
-            here = scope.some(1 << shown.index, scope.bits) & restless
-            told |= {bit for bit in scope.bits if here & (scope.expressions[bit] ^ scope.at(bit, "yes"))}
+            shown, moving = restless
+            told.update(moving)
             condition = network.conditions[name]
             thing = f"{condition.part}.{condition.item}" if condition.item else condition.part
             coil = network.circuit.by_key.get(f"{condition.part} coil")
@@ -42,30 +31,12 @@ def find(study: Study) -> Iterator[Finding]:
                 f"{thing} chatters: as soon as it changes, it undoes what made it change",
                 network.harness.parts[condition.part].span,
                 about=(condition.part,),
-                shown=logic.plainly(shown),
-                path=logic.loop(shown, coil) if coil is not None else (),
+                shown=shown,
+                path=behaviour.loop(shown, coil) if coil is not None else (),
                 source=RULE.source,
                 remedy=f"move the feed of what switches {thing} to a point that its own contact does not open",
             )
     yield from _by_numbers(study, {network.conditions[bit].part for bit in told})
-
-
-def _restless(scope: StateSpace) -> Table:
-    """Where something never settles, without the conditions in which what does settle has not done so yet.
-
-    What is on, or off, however all that still moves stands, takes that condition and keeps it: a relay that a button
-    pulls in chatters no more for another one that does.
-    """
-    here: Table = scope.chattering
-    while True:
-        before = here
-        for bit in scope.bits:
-            wanted = scope.expressions[bit]
-            for position, so in (("yes", here & wanted), ("no", scope.without(here, wanted))):
-                surely = scope.without(here, scope.some(scope.without(here, so), scope.bits))
-                here = scope.without(here, surely) | (surely & scope.at(bit, position))
-        if here == before:
-            return here
 
 
 def _by_numbers(study: Study, told: set[str]) -> Iterator[Finding]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
@@ -15,7 +15,7 @@ def find(study: Study) -> Iterator[Finding]:
         if one.duty != "on without a brake" or one.other is not None or one.shown is None:
             continue
         lamp = one.lamp
-        path = study.logic.loop(one.shown, lamp)
+        path = study.behaviour.loop(one.shown, lamp)
         yield found(
             RULE.name,
             RULE.level,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...behaviour.counterexample import found
 from ...behaviour.lamp_roles import Misfed
 from ...findings.finding import Finding, Level
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
@@ -25,7 +25,7 @@ def find(study: Study) -> Iterator[Finding]:
             lamp.span,
             about=(lamp.part, *((other.part,) if other is not None else ())),
             shown=one.shown,
-            path=study.logic.loop(one.shown, lamp) if one.shown is not None else (),
+            path=study.behaviour.loop(one.shown, lamp) if one.shown is not None else (),
             source=RULE.source,
             remedy=remedy,
         )

@@ -6,19 +6,17 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
-from ...behaviour import AllOf, In, JoinedInSeries, Question, Runs
+from ...behaviour import BATTERY, Question
+from ...behaviour.counterexample import found
+from ...behaviour.keys import engine, key_on, keys
 from ...behaviour.lamp_roles import BRAKES, of_role
-from ...behaviour.properties import ignition_parts, shown_for_sure
+from ...behaviour.properties import ignition_parts
 from ...findings.finding import Finding, Level
-from ...logic.counterexample import found
-from ...logic.keys import engine, key_on, keys
-from ...logic.switching_network import BATTERY
 from ...rule import Rule
 from ...study import Study
 
 if TYPE_CHECKING:
-    from ...logic.state_space import StateSpace
-    from ...logic.truth_tables import Table
+    from ...behaviour.cases import Cases, Space
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -61,27 +59,26 @@ def _needs_the_engine(study: Study, lamp: Branch) -> bool:
     """Whether windings feed a lamp and a battery, though there is one, never does: it is made so."""
     if not any(supply.kind == "battery" for supply in study.circuit.supplies):
         return False
-    logic = study.logic
-    by_battery, live = JoinedInSeries(lamp.key, BATTERY), JoinedInSeries(lamp.key, frozenset({"winding"}))
-    scope = logic.scope(by_battery, live)
-    return bool(live.table(scope) & scope.counted) and not by_battery.table(scope) & scope.counted
+    behaviour = study.behaviour
+    by_battery, by_winding = behaviour.live(lamp.key, BATTERY), behaviour.live(lamp.key, frozenset({"winding"}))
+    return bool(behaviour.holds_in(by_winding)) and not behaviour.holds_in(by_battery)
 
 
 def _unlit(study: Study, lamp: Branch, brake: str, turning: bool) -> Iterator[Finding]:
     """A duty: with the key on and that brake pressed, the lamp is live, whatever the other brake does."""
-    logic = study.logic
-    asked: list[Question] = [key_on(logic.network), In(brake, ("press",))]
+    behaviour = study.behaviour
+    asked: list[Question] = [key_on(behaviour.network), behaviour.control(brake, "press")]
     if turning or not any(supply.kind == "battery" for supply in study.circuit.supplies):
         asked.append(engine("running"))
-    live, while_ = JoinedInSeries(lamp.key), AllOf(tuple(asked))
-    runs = tuple(Runs(part.name) for part in ignition_parts(logic.network))
-    keyless = not keys(logic.network)
-    scope = logic.scope(live, while_, *(runs if keyless else ()))
-    among = while_.table(scope) & scope.counted & scope.plausible
+    live, while_ = behaviour.live(lamp.key), behaviour.all_of(*asked)
+    runs = tuple(behaviour.runs(part.name) for part in ignition_parts(behaviour.network))
+    keyless = not keys(behaviour.network)
+    space = behaviour.space(live, while_, *(runs if keyless else ()))
+    among = space.where(while_) & space.possible & space.plausible
     if keyless:
-        among &= _awake(scope, live, runs)
-    dark = among & (among ^ scope.must(live.table(scope), among))
-    shown = shown_for_sure(logic, scope, dark & (dark ^ live.table(scope)))
+        among &= _awake(space, live, runs)
+    lit = space.where(live)
+    shown = (among - space.must(lit, among) - lit).shown()
     if shown is None:
         return
     switches = study.circuit.controls[brake].switches
@@ -98,13 +95,13 @@ def _unlit(study: Study, lamp: Branch, brake: str, turning: bool) -> Iterator[Fi
     )
 
 
-def _awake(scope: StateSpace, live: Question, runs: tuple[Question, ...]) -> Table:
+def _awake(space: Space, live: Question, runs: tuple[Question, ...]) -> Cases:
     """Where there is no key: what wakes the supply is whatever lets the engine run, or the brakes light the lamp."""
-    here = [name for name in BRAKES if name in scope.by_name]
-    awake = scope.some(live.table(scope) & scope.counted, (*here, *scope.free))
+    here = [name for name in BRAKES if name in space]
+    awake = space.where(live)
     for question in runs:
-        awake |= scope.some(question.table(scope) & scope.counted, (*here, *scope.free))
-    return awake
+        awake |= space.where(question)
+    return (awake & space.possible).whatever((*here, *space.unset))
 
 
 RULE = Rule(

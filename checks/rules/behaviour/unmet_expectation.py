@@ -7,9 +7,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ....lang.quantities.quantity import apart, shown
+from ...behaviour.counterexample import found
 from ...behaviour.properties import Claimed
 from ...findings.finding import Figure, Finding, Level
-from ...logic.counterexample import found
 from ...operation.assertions import told
 from ...rule import Rule
 from ...study import Study

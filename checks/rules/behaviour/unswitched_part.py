@@ -8,10 +8,10 @@ from ....lang.circuit.branch import InPosition, Pulled
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.circuit import Circuit
 from ....lang.model.parts import Relay, Switch, Unit
-from ...behaviour import AtPole, JoinedInSeries, Linked, Question, Runs, ThroughLoads
+from ...behaviour import Question
+from ...behaviour.keys import stop_controls
 from ...behaviour.properties import ignition_parts
 from ...findings.finding import Finding, Level
-from ...logic.keys import stop_controls
 from ...rule import Rule
 from ...study import Study
 
@@ -27,7 +27,7 @@ def find(study: Study) -> Iterator[Finding]:
         ):
             moved.setdefault(branch.part, []).append(branch.key)
     answering = _answering(study)
-    guards = frozenset(control.switch for control in stop_controls(study.logic.network))
+    guards = frozenset(control.switch for control in stop_controls(study.behaviour.network))
     for name, contacts in moved.items():
         part = study.harness.parts[name]
         if not isinstance(part, (Switch, Relay)) or _matters(circuit, name, contacts, answering):
@@ -70,29 +70,29 @@ def _answering(study: Study) -> dict[str, set[str]]:
     """For each control and condition the parts that answer to it: their consumers, inputs and stop leads."""
     found: dict[str, set[str]] = {}
     for part, asked in _asked(study):
-        for name in study.logic.before(asked):
+        for name in study.behaviour.depends_in_the_end(asked):
             found.setdefault(name, set()).add(part)
     return found
 
 
 def _asked(study: Study) -> Iterator[tuple[str, Question]]:
     """Everything that something in the harness answers to, with the part; the coil of a relay is the relay's."""
-    logic = study.logic
-    for branch in logic.consumers:
-        yield branch.part, JoinedInSeries(branch.key)
-        yield branch.part, ThroughLoads(branch.key)
-        yield branch.part, AtPole(branch.a, feed=True)  # joined to nothing without a way back, and fed all the same
-        yield branch.part, AtPole(branch.b, feed=True)
-    for part in ignition_parts(logic.network):
-        yield part.name, Runs(part.name)
+    behaviour = study.behaviour
+    for branch in behaviour.consumers:
+        yield branch.part, behaviour.live(branch.key)
+        yield branch.part, behaviour.reached_through_loads(branch.key)
+        yield branch.part, behaviour.fed(branch.a)  # joined to nothing without a way back, and fed all the same
+        yield branch.part, behaviour.fed(branch.b)
+    for part in ignition_parts(behaviour.network):
+        yield part.name, behaviour.runs(part.name)
     for part in study.harness.parts.values():
         if isinstance(part, Unit):
             for given in part.inputs:
                 node = f"{part.name}.{given.terminal}"
-                yield part.name, AtPole(node, feed=True)
-                yield part.name, AtPole(node, feed=False)
+                yield part.name, behaviour.fed(node)
+                yield part.name, behaviour.grounded(node)
                 if given.back:
-                    yield part.name, Linked(node, f"{part.name}.{given.back}")
+                    yield part.name, behaviour.joined(node, f"{part.name}.{given.back}")
 
 
 RULE = Rule(

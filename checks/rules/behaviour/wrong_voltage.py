@@ -8,16 +8,13 @@ from typing import TYPE_CHECKING
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Source
 from ....lang.quantities.quantity import Quantity, apart, shown
-from ...behaviour import Joined, JoinedInSeries
 from ...findings.finding import Figure, Finding, Level
-from ...logic.switching_network import DIRECT
 from ...rule import Rule
 from ...study import Study
 from ...tables.device_constants import law_source, laws
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch
-    from ...logic import SwitchingLogic
     from ...operation.operation import OperatingPoint
 
 
@@ -67,7 +64,8 @@ def _of_elements(study: Study) -> Iterator[Finding]:
             made_for = branch.made_for(system)
             if made_for == system or branch.branch_type not in _TOLD or _is_starter(study, branch):
                 continue
-            if _straight_on(study.logic, branch):
+            # A coil behind a ballast gets the full voltage while the engine is cranked, and that is meant.
+            if study.behaviour.straight_on(branch.key):
                 least, most = _near(system)
                 if not least <= made_for <= most:
                     yield _on_the_system(branch, made_for, system)
@@ -78,17 +76,6 @@ def _of_elements(study: Study) -> Iterator[Finding]:
 def _is_starter(study: Study, branch: Branch) -> bool:
     """A starter of the old voltage is often kept in a conversion: it runs for seconds, and its owner knows."""
     return branch.branch_type is BranchType.MOTOR and study.harness.parts[branch.part].system == "starting"
-
-
-def _straight_on(logic: SwitchingLogic, branch: Branch) -> bool:
-    """Whether only contacts and copper are between it and a battery or a machine, and never a resistor.
-
-    A coil behind a ballast gets the full voltage while the engine is cranked, and that is meant.
-    """
-    asked = JoinedInSeries(branch.key, DIRECT)
-    scope = logic.scope(asked)
-    joined = Joined(branch.key, DIRECT).table(scope) & scope.counted
-    return bool(joined) and not scope.without(scope.joined_through(branch, "series", DIRECT) & scope.counted, joined)
 
 
 def _overfed(study: Study, branch: Branch, made_for: float) -> OperatingPoint | None:

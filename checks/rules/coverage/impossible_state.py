@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.model.statements import State
+from ...behaviour import TooWideError, too_wide
 from ...behaviour.histories import why_impossible
-from ...behaviour.properties import too_wide
 from ...findings.finding import Finding, Level
-from ...logic import TooWideError
 from ...rule import Rule
 from ...study import Study
 
@@ -42,7 +41,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _remedy(study: Study, state: State, name: str) -> str:
-    network = study.logic.network
+    network = study.behaviour.network
     signals = [each for each, at in state.settings if network.is_signal(each) and at == "active"]
     if signals and dict(state.settings).get("engine", "off") == "off":
         return f"write `engine running` in {name}: {signals[0]} is a signal, which only a turning engine gives"

@@ -6,14 +6,14 @@ from collections.abc import Iterator
 
 from ....lang.diagnostics.messages import listed
 from ....lang.vocabulary.words import KEY_OUT
+from ...behaviour.keys import keys
 from ...findings.finding import Finding, Level
-from ...logic.keys import keys
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    for key in keys(study.logic.network):
+    for key in keys(study.behaviour.network):
         names = [position.name for position in key.positions]
         if not any(name in KEY_OUT for name in names):
             yield Finding(

@@ -6,12 +6,8 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Source
-from ...behaviour import Shorted
-from ...behaviour.properties import shown_for_sure
+from ...behaviour.counterexample import about_path, found, names_of
 from ...findings.finding import Finding, Level
-from ...logic import DIRECT
-from ...logic.analysis import names_of
-from ...logic.counterexample import about_path, found
 from ...rule import Rule
 from ...study import Study
 
@@ -20,22 +16,21 @@ MOST = 20
 
 
 def find(study: Study) -> Iterator[Finding]:
-    logic = study.logic
-    network = logic.network
-    for origin in network.origins_of(DIRECT):
+    behaviour = study.behaviour
+    for origin in behaviour.sources():
         with study.judging(origin.supply.name):
-            asked = Shorted(origin)
-            scope = logic.scope(asked)
-            left = shorted = asked.table(scope) & scope.occurring
+            asked = behaviour.shorted(origin)
+            space = behaviour.space(asked)
+            left = shorted = space.where(asked) & space.occurring
             for _ in range(MOST):
-                shown = shown_for_sure(logic, scope, left, anywhere=shorted)
+                shown = left.shown(alike=shorted)
                 if shown is None:
                     break
-                way = logic.way(shown, origin.plus_node, (origin.minus_node,)) or ()
-                closed = scope.full
+                way = behaviour.way(shown, origin.plus_node, origin.minus_node) or ()
+                closed = space.every
                 for branch in way:
-                    closed &= scope.conducting(branch)
-                left &= left ^ closed
+                    closed &= space.conducting(branch)
+                left -= closed
                 path = names_of((origin.plus_node, *way, origin.minus_node))
                 contacts = [branch.key for branch in way if branch.branch_type is BranchType.CONTACT]
                 through = f" through {' and '.join(contacts)}" if contacts else ""
@@ -44,7 +39,7 @@ def find(study: Study) -> Iterator[Finding]:
                     Level.ERROR,
                     f"{origin.supply.name} is shorted{through}",
                     next((b.span for b in way if b.branch_type is BranchType.CONTACT), origin.supply.span),
-                    about=(origin.supply.name, *about_path(logic, path)),
+                    about=(origin.supply.name, *about_path(behaviour, path)),
                     shown=shown,
                     path=path,
                     source=RULE.source,

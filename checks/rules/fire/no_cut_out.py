@@ -5,39 +5,35 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.model.parts import Source
-from ...behaviour import AtPole
-from ...behaviour.properties import shown_for_sure
+from ...behaviour import BATTERY
+from ...behaviour.counterexample import about_path, found
 from ...findings.finding import Finding, Level
-from ...logic import BATTERY
-from ...logic.counterexample import about_path, found
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    logic = study.logic
+    behaviour = study.behaviour
     protection = study.protection
-    for supply in logic.circuit.supplies:
+    for supply in behaviour.circuit.supplies:
         with study.judging(supply.name):
             part = study.harness.parts.get(supply.name)
             if not isinstance(part, Source) or part.what != "dynamo":
                 continue
             pole = protection.feed_pole(supply)
-            fed = AtPole(pole, True, BATTERY)
-            scope = logic.scope(fed)
-            shown = shown_for_sure(logic, scope, fed.table(scope) & scope.counted)
+            shown = behaviour.may(behaviour.fed(pole, BATTERY))
             if shown is None:
                 continue
-            path = logic.feed(shown, pole, True, BATTERY)
+            path = behaviour.feed(shown, pole, BATTERY)
             written = "as in `cut-out 6.4 V: D B`, the dynamo first"
-            if logic.circuit.return_sign == "+":
+            if behaviour.circuit.return_sign == "+":
                 written = "as in `cut-out 6.4 V: B D`, with a positive ground the battery's side first"
             yield found(
                 RULE.name,
                 RULE.level,
                 f"nothing keeps the battery from driving {supply.name} as a motor: there is no cut-out between them",
                 part.shown_at(supply.span),
-                about=(supply.name, *about_path(logic, path)),
+                about=(supply.name, *about_path(behaviour, path)),
                 shown=shown,
                 path=path,
                 source=RULE.source,

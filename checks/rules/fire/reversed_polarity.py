@@ -3,41 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType, Direction
 from ....lang.editing.proposals import swap
 from ....lang.model.parts import Element, Load, Relay, Switch, UnitOutput
-from ....lang.records import dataclass
-from ...behaviour.properties import shown_for_sure
+from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level
-from ...logic import ANY
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
-if TYPE_CHECKING:
-    from ....lang.circuit.graphs import Net
-    from ...logic.state_space import StateSpace
-    from ...logic.switching_network import Need, SwitchingNetwork
-    from ...logic.truth_tables import Table
-
 
 def find(study: Study) -> Iterator[Finding]:
-    logic = study.logic
-    network = logic.network
-    for branch in logic.circuit.branches:
+    behaviour = study.behaviour
+    for branch in behaviour.circuit.branches:
         with study.judging(branch.part):
             polarised = _polarised(study, branch)
             if polarised is None:
                 continue
-            a, b = network.net(branch.a), network.net(branch.b)
-            backwards, forwards = _Driven(branch.a, branch.b, ((b, a),)), _Driven(branch.a, branch.b, ((a, b),))
-            scope = logic.scope(backwards)
-            if forwards.table(scope) & scope.counted:
+            backwards = behaviour.driven(branch.b, branch.a)
+            if behaviour.holds_in(behaviour.driven(branch.a, branch.b)):
                 continue
-            shown = shown_for_sure(logic, scope, backwards.table(scope) & scope.counted)
+            shown = behaviour.may(backwards)
             if shown is None:
                 continue
             level, consequence, first = polarised
@@ -49,7 +36,7 @@ def find(study: Study) -> Iterator[Finding]:
                 branch.span,
                 about=(branch.part,),
                 shown=shown,
-                path=logic.feed(shown, branch.b),
+                path=behaviour.feed(shown, branch.b),
                 source=RULE.source,
                 proposals=(swap(branch.a, branch.b, first=first),),
             )
@@ -85,7 +72,7 @@ def _is_a_box(study: Study, branch: Branch) -> bool:
         return False
     if isinstance(part, Load) and part.stop_lead is not None:
         return True
-    network = study.logic.network
+    network = study.behaviour.network
     poles = {network.net(pole) for supply in network.circuit.supplies for pole in (*supply.plus, supply.minus)}
     ends = {network.net(branch.a), network.net(branch.b)} - poles
     return not any(network.net(node) in ends for node in _cut_off(study))
@@ -99,31 +86,6 @@ def _cut_off(study: Study) -> Iterator[str]:
             yield from (branch.a, branch.b)
         if isinstance(branch.item, UnitOutput):
             yield branch.a if branch.item.grounded else branch.b
-
-
-@dataclass(frozen=True, slots=True)
-class _Driven:
-    """One and the same source drives current between two terminals in one of the given senses."""
-
-    a: str
-    b: str
-    senses: tuple[tuple[Net, Net], ...]
-
-    def needs(self, network: SwitchingNetwork) -> Need:
-        ends = (network.net(self.a), network.net(self.b))
-        needs: Need = frozenset()
-        for origin in network.origins_of(ANY):
-            for reach in (network.feeds(origin), network.returns(origin)):
-                for net in ends:
-                    needs |= network.reach_needs(reach, net) or frozenset()
-            needs |= network.active_needs(origin)
-        return needs
-
-    def table(self, scope: StateSpace) -> Table:
-        table = 0
-        for origin in scope.network.origins_of(ANY):
-            table |= scope.driven(origin, self.senses) & scope.active(origin)
-        return table
 
 
 RULE = Rule(

@@ -15,13 +15,10 @@ from ....lang.quantities.quantity import Quantity, apart
 from ....lang.quantities.quantity import shown as digits
 from ....lang.records import dataclass
 from ....lang.search.cuts import islands
-from ...behaviour import AllOf, AtPole, Linked
-from ...behaviour.properties import shown_for_sure
+from ...behaviour import BATTERY
+from ...behaviour.counterexample import about_path, found, names_of
 from ...dc.devices import USUAL_AMP_HOURS
 from ...findings.finding import Figure, Finding, Level
-from ...logic import BATTERY
-from ...logic.analysis import names_of
-from ...logic.counterexample import about_path, found
 from ...rule import Rule
 from ...study import Study
 from ...tables.batteries import rest_volts, usual_resistance
@@ -36,8 +33,8 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _fuses(study: Study) -> Iterator[Finding]:
-    logic = study.logic
-    circuit = logic.circuit
+    behaviour = study.behaviour
+    circuit = behaviour.circuit
     # What lets current through one way only parts two feeds well enough: both ends are asked without it.
     one_way = [b.key for b in circuit.branches if b.branch_type.joined is Direction.FORWARD]
     bypassed = _may_be_bypassed(circuit)
@@ -45,15 +42,13 @@ def _fuses(study: Study) -> Iterator[Finding]:
         with study.judging(fuse.part):
             if fuse.key not in bypassed:
                 continue
-            pulled = logic.without((fuse.key, *one_way))
-            both = AllOf((AtPole(fuse.a, True, BATTERY), AtPole(fuse.b, True, BATTERY)))
-            scope = pulled.scope(both)
-            shown = shown_for_sure(pulled, scope, both.table(scope) & scope.counted)
+            pulled = behaviour.without((fuse.key, *one_way))
+            shown = pulled.may(behaviour.all_of(*(behaviour.fed(node, BATTERY) for node in (fuse.a, fuse.b))))
             if shown is None:
                 continue
-            round_it = pulled.way(shown, fuse.a, (fuse.b,)) or ()
+            round_it = pulled.way(shown, fuse.a, fuse.b) or ()
             bridged = round_it and all(branch.branch_type.conductor for branch in round_it)
-            path = max((pulled.feed(shown, node, True, BATTERY) for node in (fuse.a, fuse.b)), key=len)
+            path = max((pulled.feed(shown, node, BATTERY) for node in (fuse.a, fuse.b)), key=len)
             yield found(
                 RULE.name,
                 Level.WARNING,
@@ -96,20 +91,19 @@ def _batteries(harness: Harness, supplies: Iterable[Supply]) -> Iterator[_AtRest
 
 def _unequal_batteries(study: Study) -> Iterator[Finding]:
     """Pairs of batteries with + joined to + and - to -, whose volts at rest are too far apart."""
-    logic, harness = study.logic, study.harness
-    for pair in combinations(_batteries(harness, logic.circuit.supplies), 2):
+    behaviour, harness = study.behaviour, study.harness
+    for pair in combinations(_batteries(harness, behaviour.circuit.supplies), 2):
         below, above = sorted(pair, key=lambda battery: battery.volts)
         if not _too_unequal(above.volts, below.volts):
             continue
         high, low = above.supply, below.supply
         # The higher drives the lower: what lets current through that way only joins them all the same.
-        joined = AllOf((Linked(high.plus[0], low.plus[0]), Linked(low.minus, high.minus)))
-        scope = logic.scope(joined)
-        shown = shown_for_sure(logic, scope, joined.table(scope) & scope.counted)
+        there, home = behaviour.joined(high.plus[0], low.plus[0]), behaviour.joined(low.minus, high.minus)
+        shown = behaviour.may(behaviour.all_of(there, home))
         if shown is None:
             continue
-        to = logic.way(shown, high.plus[0], (low.plus[0],)) or ()
-        back = logic.way(shown, low.minus, (high.minus,)) or ()
+        to = behaviour.way(shown, high.plus[0], low.plus[0]) or ()
+        back = behaviour.way(shown, low.minus, high.minus) or ()
         path = names_of((high.plus[0], *to, low.plus[0], low.minus, *back, high.minus))
         ohms = above.ohms + below.ohms
         amps = f"some {digits((above.volts - below.volts) / ohms, 2)} A"
@@ -120,7 +114,7 @@ def _unequal_batteries(study: Study) -> Iterator[Finding]:
             f"{high.name} ({volts[0]}) and {low.name} ({volts[1]}) are joined, + to + and - to -: at first {amps} "
             f"from {high.name} into {low.name}",
             harness.parts[low.name].span,
-            about=(high.name, low.name, *about_path(logic, path)),
+            about=(high.name, low.name, *about_path(behaviour, path)),
             shown=shown,
             path=path,
             source=str(law_source("unequal_volts_share")),

@@ -8,38 +8,38 @@ from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import Direction
 from ....lang.diagnostics.messages import plainly_listed
 from ....lang.model.parts import Element, Source
-from ...behaviour import SERIES_LAWS, AnyOf, AtPole, JoinedInSeries, ThroughLoads, works_through_loads
-from ...behaviour.properties import shown_for_sure
+from ...behaviour import DIRECT, SERIES_LAWS, Behaviour
+from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level
 from ...fixes.new_leads import ground_leads, home, size_at
-from ...logic import ANY, DIRECT, SwitchingLogic
-from ...logic.counterexample import found
-from ...logic.state_space import StateSpace
 from ...protection.isolation import joined_to, way_back
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    logic = study.logic
-    for branch in logic.consumers:
+    behaviour = study.behaviour
+    for branch in behaviour.consumers:
         with study.judging(branch.part):
-            if branch.branch_type in SERIES_LAWS or not logic.wired(branch):
+            if branch.branch_type in SERIES_LAWS or not behaviour.wired(branch):
                 continue
-            joined = JoinedInSeries(branch.key, ANY)
-            fed = AnyOf((AtPole(branch.a, feed=True), AtPole(branch.b, feed=True)))
-            scope = logic.scope(joined, fed)
-            if logic.joined_either_way(scope, branch) & scope.counted or joined.table(scope) & scope.counted:
+            live, at_a = behaviour.live(branch.key), behaviour.fed(branch.a)
+            fed = behaviour.any_of(at_a, behaviour.fed(branch.b))
+            space = behaviour.space(live, fed)
+            returned = space.where(behaviour.driven_either_way(branch.a, branch.b)) | space.where(live)
+            if returned & space.possible:
                 continue
-            shown = shown_for_sure(logic, scope, fed.table(scope) & scope.counted)
+            shown = (space.where(fed) & space.possible).shown()
             if shown is None:
                 continue
-            other = ThroughLoads(branch.key)
-            wide = logic.scope(other)
-            if _lit_between(logic, wide, branch):
+            if _lit_between(behaviour, branch):
                 continue  # a tell-tale between two circuits, lit through the loads of the other one, is made so
-            back = "; what comes back does so through other loads" if other.table(wide) & wide.counted else ""
-            hot = branch.a if (AtPole(branch.a, feed=True).table(scope) >> shown.index) & 1 else branch.b
+            back = (
+                "; what comes back does so through other loads"
+                if behaviour.holds_in(behaviour.reached_through_loads(branch.key))
+                else ""
+            )
+            hot = branch.a if space.where(at_a).holds_at(shown) else branch.b
             end = branch.b if hot == branch.a else branch.a
             there = _way_there(study, end)
             grounds = (
@@ -57,7 +57,7 @@ def find(study: Study) -> Iterator[Finding]:
                 branch.span,
                 about=(branch.part,),
                 shown=shown,
-                path=logic.feed(shown, hot),
+                path=behaviour.feed(shown, hot),
                 source=RULE.source,
                 remedy=""
                 if proposals
@@ -68,12 +68,13 @@ def find(study: Study) -> Iterator[Finding]:
             )
 
 
-def _lit_between(logic: SwitchingLogic, scope: StateSpace, branch: Branch) -> bool:
+def _lit_between(behaviour: Behaviour, branch: Branch) -> bool:
     """Whether a tell-tale works on what comes through other loads in some combination that a rider meets with."""
     if not isinstance(branch.item, Element) or "tell-tale" not in branch.item.roles:
         return False
-    asked = ThroughLoads(branch.key, DIRECT).table(scope) & scope.counted & scope.plausible
-    return works_through_loads(logic, scope, branch, asked) is not None
+    space = behaviour.space(behaviour.reached_through_loads(branch.key))
+    reached = space.where(behaviour.reached_through_loads(branch.key, DIRECT))
+    return behaviour.works_through_loads(reached & space.possible & space.plausible, branch)
 
 
 def _tells(branch: Branch) -> bool:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...behaviour.counterexample import owners_of
 from ...findings.finding import Finding, Level
 from ...fixes.new_leads import ground_leads, ground_size
-from ...logic.analysis import owners_of
 from ...rule import Rule
 from ...study import Study
 

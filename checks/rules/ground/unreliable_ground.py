@@ -5,20 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.model.parts import Regulator
-from ...behaviour import AtPole, Linked, Question, stop_lead
+from ...behaviour import ANY, Question, stop_lead
+from ...behaviour.counterexample import found
 from ...behaviour.properties import starters
 from ...findings.finding import Finding, Level
 from ...fixes.new_leads import ground_leads, ground_size, size_at
-from ...logic import ANY
-from ...logic.counterexample import found
-from ...logic.switching_network import JOINED, OPEN
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    logic = study.logic
-    network = logic.network
+    network = study.behaviour.network
     if not network.joints:
         return
     grave = dict(_grave(study))
@@ -26,14 +23,7 @@ def find(study: Study) -> Iterator[Finding]:
         lost: dict[str, tuple[str, Level]] = {}
         for name, part, question, level in _returns(study, grave):
             with study.judging(joint.part):
-                scope = logic.scope(question)
-                if key not in scope:
-                    continue
-                table = question.table(scope) & scope.counted
-                hidden = (*scope.bits, *scope.free)
-                with_it = scope.some(table & scope.at(key, JOINED), hidden)
-                without = scope.some(table & scope.at(key, OPEN), hidden)
-                if with_it & (with_it ^ without):
+                if study.behaviour.lost_without(key, question):
                     lost[name] = (part, level)
         if lost:
             through, are = key.rpartition(" through ")[2], "is" if len(lost) == 1 else "are"
@@ -63,31 +53,31 @@ def _listed(names: tuple[str, ...]) -> str:
 
 def _grave(study: Study) -> Iterator[tuple[str, Level]]:
     """What must never lose its return: starters."""
-    for _, key in starters(study.logic.network):
+    for _, key in starters(study.behaviour.network):
         yield key, Level.ERROR
 
 
 def _returns(study: Study, grave: dict[str, Level]) -> Iterator[tuple[str, str, Question, Level]]:
     """Every terminal that has to find its way back: what it is called, its part, question, how bad it is without."""
-    logic = study.logic
-    for branch in logic.consumers:
+    behaviour = study.behaviour
+    for branch in behaviour.consumers:
         level = grave.get(branch.key, Level.WARNING)
         for node in (branch.a, branch.b):
-            yield branch.key, branch.part, AtPole(node, feed=False, kinds=ANY), level
+            yield branch.key, branch.part, behaviour.grounded(node, ANY), level
     for part in study.harness.parts.values():
         if lead := stop_lead(part):
-            stops = Linked(f"{part.name}.{lead[0]}", f"{part.name}.{lead[1]}")
+            stops = behaviour.joined(f"{part.name}.{lead[0]}", f"{part.name}.{lead[1]}")
             yield f"the stop lead of {part.name}", part.name, stops, Level.ERROR
         if isinstance(part, Regulator):
             for terminal in dict.fromkeys((*(part.sense or ()), *(part.shunts or ()))):
-                yield part.name, part.name, AtPole(f"{part.name}.{terminal}", feed=False), Level.ERROR
-    supplies, forward = logic.circuit.supplies, logic.circuit.return_sign == "-"
+                yield part.name, part.name, behaviour.grounded(f"{part.name}.{terminal}"), Level.ERROR
+    supplies, forward = behaviour.circuit.supplies, behaviour.circuit.return_sign == "-"
     grounded = {supply.name: supply.minus if forward else supply.plus[0] for supply in supplies}
     batteries = [supply for supply in supplies if supply.kind == "battery"]
     for supply in supplies:
         if supply.kind == "machine":
             for battery in batteries:
-                back = Linked(grounded[battery.name], grounded[supply.name])
+                back = behaviour.joined(grounded[battery.name], grounded[supply.name])
                 yield f"{supply.name}'s return", supply.name, back, Level.ERROR
 
 

@@ -5,24 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.model.parts import Load, Unit
-from ...behaviour import AtPole
-from ...behaviour.properties import shown_for_sure
+from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    logic = study.logic
+    behaviour = study.behaviour
     for part in study.harness.parts.values():
         with study.judging(part.name):
             if not isinstance(part, (Load, Unit)) or part.stop_lead is None:
                 continue
             lead = f"{part.name}.{part.stop_lead[0]}"
-            fed = AtPole(lead, feed=True)
-            scope = logic.scope(fed)
-            shown = shown_for_sure(logic, scope, fed.table(scope) & scope.counted)
+            shown = behaviour.may(behaviour.fed(lead))
             if shown is None:
                 continue
             yield found(
@@ -32,7 +28,7 @@ def find(study: Study) -> Iterator[Finding]:
                 part.span,
                 about=(part.name,),
                 shown=shown,
-                path=logic.feed(shown, lead),
+                path=behaviour.feed(shown, lead),
                 source=RULE.source,
                 remedy=f"disconnect from {lead} whatever feeds it, found along the path above; connect it to nothing "
                 "but the "

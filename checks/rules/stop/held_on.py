@@ -4,22 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Load
-from ...behaviour import Joined
-from ...behaviour.properties import shown_for_sure
+from ...behaviour import Behaviour
+from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level
-from ...logic import Combination, SwitchingLogic
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
+if TYPE_CHECKING:
+    from ...behaviour import Combination
+    from ...behaviour.cases import Space
+
 
 def find(study: Study) -> Iterator[Finding]:
-    logic = study.logic
-    controls = logic.circuit.controls
+    behaviour = study.behaviour
+    controls = behaviour.circuit.controls
     momentary = {name for name, control in controls.items() if control.momentary}
     kept = [c for c in controls.values() if not (c.momentary or c.key or c.sensed) and c.name != "engine"]
     for part in study.harness.parts.values():
@@ -27,30 +30,29 @@ def find(study: Study) -> Iterator[Finding]:
             continue
         for element in part.elements:
             with study.judging(part.name):
-                branch = logic.circuit.by_key[f"{part.name}.{element.name}"]
-                scope = logic.scope(Joined(branch.key))
-                relays = [bit for bit in scope.bits if logic.network.conditions[bit].kind == "pulled"]
-                if not relays:
+                branch = behaviour.circuit.by_key[f"{part.name}.{element.name}"]
+                space = behaviour.space(behaviour.connected(branch.key))
+                if not _relays(behaviour, space):
                     continue
-                moved = [name for name in scope.by_name if name in momentary]
+                moved = [name for name in space.names if name in momentary]
                 asked = [("every button is released", moved)] if moved else []
-                asked += [(f"{c.name} is back at {c.rest}", [c.name]) for c in kept if c.name in scope.by_name]
-                told = next((f for when, names in asked for f in _held(logic, part, branch, names, when)), None)
+                asked += [(f"{c.name} is back at {c.rest}", [c.name]) for c in kept if c.name in space]
+                told = next((f for when, names in asked for f in _held(behaviour, part, branch, names, when)), None)
                 if told is not None:
                     yield told
                     break
 
 
-def _held(logic: SwitchingLogic, part: Load, branch: Branch, moved: list[str], when: str) -> Iterator[Finding]:
+def _held(behaviour: Behaviour, part: Load, branch: Branch, moved: list[str], when: str) -> Iterator[Finding]:
     """The load is live with some controls back at rest, and is not as long as none of them has moved a relay."""
-    scope = logic.scope(Joined(branch.key))
-    relays = [bit for bit in scope.bits if logic.network.conditions[bit].kind == "pulled"]
-    table = Joined(branch.key).table(scope)
-    at_rest = scope.some(table & scope.unmoved(moved), (*scope.bits, *scope.free))
-    rest = scope.rest(moved)
-    held = table & scope.counted & scope.lasting & rest  # what a timer holds ends by itself
+    asked = behaviour.connected(branch.key)
+    space = behaviour.space(asked)
+    relays, on = _relays(behaviour, space), space.where(asked)
+    by_itself = (on & space.unmoved(moved)).whatever((*space.remembered, *space.unset))
+    rest = space.at_rest(moved)
+    held = on & space.possible & space.lasting & rest  # what a timer holds ends by itself
     # That every button is released is said; of the other controls only those that matter are told.
-    shown = shown_for_sure(logic, scope, held & (held ^ (held & at_rest)), anywhere=held | (scope.full ^ rest))
+    shown = (held - by_itself).shown(alike=held | ~rest)
     if shown is None:
         return
     is_starter = part.system == "starting" and isinstance(branch.item, Element) and branch.item.what == "motor"
@@ -62,19 +64,26 @@ def _held(logic: SwitchingLogic, part: Load, branch: Branch, moved: list[str], w
         part.span,
         about=(part.name, *keeps),
         shown=replace(shown, held=tuple(bit for bit in shown.held if bit not in relays)),
-        path=logic.loop(shown, branch),
+        path=behaviour.loop(shown, branch),
         source=RULE.source,
         remedy=f"move the feed of the coil of {keeps[0]} to a point that its own contact does not feed"
-        + _held_by(logic, shown, keeps),
+        + _held_by(behaviour, shown, keeps),
     )
 
 
-def _held_by(logic: SwitchingLogic, shown: Combination, relays: list[str]) -> str:
+def _relays(behaviour: Behaviour, space: Space) -> list[str]:
+    """The relays that matter to a question, as conditions."""
+    return [name for name in space.remembered if behaviour.network.conditions[name].kind == "pulled"]
+
+
+def _held_by(behaviour: Behaviour, shown: Combination, relays: list[str]) -> str:
     """The way between the contact and the coil of the first relay that its own contact holds in."""
     for relay in relays:
-        coil = logic.circuit.by_key[f"{relay} coil"]
-        way = logic.loop(shown, coil)
-        contacts = [b.key for b in logic.circuit.branches if b.branch_type is BranchType.CONTACT and b.part == relay]
+        coil = behaviour.circuit.by_key[f"{relay} coil"]
+        way = behaviour.loop(shown, coil)
+        contacts = [
+            b.key for b in behaviour.circuit.branches if b.branch_type is BranchType.CONTACT and b.part == relay
+        ]
         for place in (way.index(key) for key in contacts if key in way):
             first, last = sorted((place, way.index(coil.key)))
             return f": {' - '.join(way[first : last + 1])}"

@@ -8,21 +8,20 @@ from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch_types import Direction
 from ...behaviour import stop_lead
+from ...behaviour.counterexample import found
+from ...behaviour.keys import stop_controls
 from ...behaviour.properties import ignition_parts, once_blown
 from ...findings.finding import Finding, Level
-from ...logic.counterexample import found
-from ...logic.keys import stop_controls
-from ...logic.switching_network import DIRECT, Reach
 from ...rule import Rule
 from ...study import Study
 
 if TYPE_CHECKING:
+    from ...behaviour import Behaviour
     from ...behaviour.properties import Kill
-    from ...logic import SwitchingLogic
 
 
 def find(study: Study) -> Iterator[Finding]:
-    network = study.logic.network
+    network = study.behaviour.network
     parts = ignition_parts(network)
     if parts and not stop_controls(network):
         yield found(
@@ -39,10 +38,10 @@ def find(study: Study) -> Iterator[Finding]:
         if proof.ended != "refuted" or proof.by not in ("battery", "stop lead"):
             continue
         fed = "it is still fed, and " if proof.by == "battery" else ""
-        if (valves := _one_way(study.logic, kill)) is not None:
+        if (valves := _one_way(study.behaviour, kill)) is not None:
             reason = f"{fed}its stop lead is joined to its own return one way only, through {', '.join(valves)}"
             remedy = f"take {' and '.join(valves)} out of the stop lead of {kill.part}: it stops half the waves at most"
-        elif loads := _through_loads(study.logic, kill):
+        elif loads := _through_loads(study.behaviour, kill):
             reason = f"{fed}its stop lead reaches its own return only through {', '.join(loads)}"
             remedy = (
                 f"take {' and '.join(loads)} out of the stop lead of {kill.part}, and connect it through "
@@ -73,31 +72,28 @@ def find(study: Study) -> Iterator[Finding]:
         yield replace(told, group=f"{kill.control}: {reason}")
 
 
-def _one_way(logic: SwitchingLogic, kill: Kill) -> tuple[str, ...] | None:
+def _one_way(behaviour: Behaviour, kill: Kill) -> tuple[str, ...] | None:
     """What lets current one way only between a stop lead and its own return; ``None`` where neither way is joined."""
-    lead, shown = stop_lead(logic.network.harness.parts[kill.part]), kill.proof.shown
+    lead, shown = stop_lead(behaviour.network.harness.parts[kill.part]), kill.proof.shown
     if lead is None or shown is None:
         return None
     a, b = (f"{kill.part}.{terminal}" for terminal in lead)
-    way = logic.way(shown, a, (b,)) or logic.way(shown, b, (a,))
+    way = behaviour.way(shown, a, b) or behaviour.way(shown, b, a)
     if way is None:
         return None
     return tuple(dict.fromkeys(branch.owner for branch in way if branch.branch_type.joined is not Direction.BOTH))
 
 
-def _through_loads(logic: SwitchingLogic, kill: Kill) -> tuple[str, ...]:
+def _through_loads(behaviour: Behaviour, kill: Kill) -> tuple[str, ...]:
     """The loads between a stop lead and its own return, past no feed, with the control where it should stop; none where
     no way leads there.
     """
-    lead, shown = stop_lead(logic.network.harness.parts[kill.part]), kill.proof.shown
+    lead, shown = stop_lead(behaviour.network.harness.parts[kill.part]), kill.proof.shown
     if lead is None or shown is None:
         return ()
     a, b = (f"{kill.part}.{terminal}" for terminal in lead)
-    feeds: list[Reach | None] = [logic.network.feeds(o) for o in logic.network.origins_of(DIRECT)]
-    for opposite in feeds or [None]:
-        way = logic.way(shown, a, (b,), graph="wide", opposite=opposite)
-        switches = {branch.owner for branch in way or ()}
-        if way is not None and kill.control.switch in switches:
+    for way in behaviour.ways_through_loads(shown, a, b):
+        if kill.control.switch in {branch.owner for branch in way}:
             return tuple(dict.fromkeys(branch.owner for branch in way if branch.branch_type.consumes))
     return ()
 

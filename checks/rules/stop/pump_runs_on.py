@@ -5,32 +5,30 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.model.parts import Element
-from ...behaviour import In, Joined, Question
-from ...behaviour.properties import shown_for_sure
+from ...behaviour import Question
+from ...behaviour.counterexample import found
+from ...behaviour.keys import engine
 from ...findings.finding import Finding, Level
-from ...logic.counterexample import found
-from ...logic.keys import engine
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    logic = study.logic
+    behaviour = study.behaviour
     tilt = study.circuit.controls.get("tilt")
     output = "an output that is on while the engine turns and `holds` a few seconds"
     dangers: list[tuple[Question, str]] = [(engine("off"), output if tilt else f"{output}; fit a tilt switch")]
     if tilt is not None:
-        dangers.append((In("tilt", ("fallen",)), f"a point that {' and '.join(tilt.switches)} cuts off when fallen"))
-    for branch in logic.consumers:
+        dangers.append(
+            (behaviour.control("tilt", "fallen"), f"a point that {' and '.join(tilt.switches)} cuts off when fallen")
+        )
+    for branch in behaviour.consumers:
         with study.judging(branch.part):
             if not isinstance(branch.item, Element) or branch.item.what != "pump":
                 continue
             for while_, point in dangers:
-                live = Joined(branch.key)  # in what lasts: what an output holds after the last pulse ends by itself
-                scope = logic.scope(live, while_)
-                shown = shown_for_sure(
-                    logic, scope, live.table(scope) & while_.table(scope) & scope.counted & scope.lasting
-                )
+                # In what lasts: what an output holds after the last pulse ends by itself.
+                shown = behaviour.may(behaviour.connected(branch.key), while_, lasting=True)
                 if shown is None:
                     continue
                 yield found(
@@ -40,7 +38,7 @@ def find(study: Study) -> Iterator[Finding]:
                     branch.span,
                     about=(branch.part,),
                     shown=shown,
-                    path=logic.loop(shown, branch),
+                    path=behaviour.loop(shown, branch),
                     source=RULE.source,
                     remedy=f"feed {branch.key} from {point}",
                 )

@@ -7,18 +7,17 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch_types import BranchType
-from ...behaviour import Runs, stop_lead
+from ...behaviour import BATTERY, stop_lead
+from ...behaviour.counterexample import found
 from ...behaviour.properties import once_blown
 from ...findings.finding import Finding, Level
-from ...logic import BATTERY
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
 if TYPE_CHECKING:
+    from ...behaviour import Behaviour, Combination
+    from ...behaviour.keys import StopControl
     from ...behaviour.properties import Kill
-    from ...logic import Combination, SwitchingLogic
-    from ...logic.keys import StopControl
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -35,10 +34,10 @@ def find(study: Study) -> Iterator[Finding]:
             remedy = f"give {kill.part} a feed of its own, or isolate what shares its wire with a diode"
         if proof.shown is not None and (lead := stop_lead(parts[kill.part])):
             ends = (f"{kill.part}.{lead[0]}", f"{kill.part}.{lead[1]}")
-            broken, joined = _unstopped(study.logic, proof.shown, kill.control, *ends)
+            broken, joined = _unstopped(study.behaviour, proof.shown, kill.control, *ends)
             reason = f"{reason}, and {broken}"
             # What no battery ever feeds has no feed to be moved: only its stop lead stops it.
-            wired_otherwise = proof.by == "loads" or _battery_feeds(study.logic, kill)
+            wired_otherwise = proof.by == "loads" or _battery_feeds(study.behaviour, kill)
             remedy = f"{joined}; or {remedy}" if wired_otherwise else joined
         if proof.after:
             reason = f"{once_blown(proof)} {reason}"
@@ -58,22 +57,20 @@ def find(study: Study) -> Iterator[Finding]:
         yield replace(told, group=f"{kill.control}: {proof.of}") if proof.of else told
 
 
-def _unstopped(
-    logic: SwitchingLogic, shown: Combination, control: StopControl, lead: str, back: str
-) -> tuple[str, str]:
+def _unstopped(behaviour: Behaviour, shown: Combination, control: StopControl, lead: str, back: str) -> tuple[str, str]:
     """How far a stop lead gets towards its part's own return where the two are not joined, and what would join them."""
-    contacts = [b for b in logic.circuit.of_part.get(control.switch, ()) if b.branch_type is BranchType.CONTACT]
-    closed = [contact for contact in contacts if logic.closed(shown, contact)]
+    contacts = [b for b in behaviour.circuit.of_part.get(control.switch, ()) if b.branch_type is BranchType.CONTACT]
+    closed = [contact for contact in contacts if behaviour.closed(shown, contact)]
     for contact in closed:
         ends = (contact.a, contact.b)
-        ways = [(len(way), end) for end in ends if (way := logic.way(shown, lead, (end,))) is not None]
+        ways = [(len(way), end) for end in ends if (way := behaviour.way(shown, lead, end)) is not None]
         if ways:
             _, far = max(ways)
             return (
                 f"its stop lead {lead} is joined to {far}, which nothing joins to {back}",
                 f"a wire from {far} to {back}, or to the ground that {back} is on",
             )
-        ways = [(len(way), end) for end in ends if (way := logic.way(shown, end, (back,))) is not None]
+        ways = [(len(way), end) for end in ends if (way := behaviour.way(shown, end, back)) is not None]
         if ways:
             _, near = max(ways)
             return f"nothing joins its stop lead {lead} to {near}", f"a wire from {lead} to {near}"
@@ -84,10 +81,8 @@ def _unstopped(
     )
 
 
-def _battery_feeds(logic: SwitchingLogic, kill: Kill) -> bool:
-    fed = Runs(kill.part, BATTERY, "nets")
-    scope = logic.scope(fed)
-    return bool(fed.table(scope) & scope.counted)
+def _battery_feeds(behaviour: Behaviour, kill: Kill) -> bool:
+    return bool(behaviour.holds_in(behaviour.runs(kill.part, BATTERY, past_ballast=False)))
 
 
 RULE = Rule(

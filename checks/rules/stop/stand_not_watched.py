@@ -4,27 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...behaviour import AllOf, In, Question, Runs, feed_keys
-from ...behaviour.properties import fed_path, ignition_parts, in_gear, shown_for_sure
+from ...behaviour import Question, feed_keys
+from ...behaviour.counterexample import found
+from ...behaviour.properties import fed_path, ignition_parts, in_gear
 from ...findings.finding import Finding, Level
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    logic = study.logic
-    network = logic.network
+    behaviour, network = study.behaviour, study.behaviour.network
     if "stand" not in network.circuit.controls:
         return
     gear = in_gear(network)
-    down: list[Question] = [In("stand", ("down",)), *([gear] if gear else [])]
-    while_ = AllOf(tuple(down))
+    down: list[Question] = [behaviour.control("stand", "down"), *([gear] if gear else [])]
+    while_ = behaviour.all_of(*down)
     for part in ignition_parts(network):
         with study.judging(part.name):
-            runs = Runs(part.name)
-            scope = logic.scope(runs, while_)
-            shown = shown_for_sure(logic, scope, runs.table(scope) & while_.table(scope) & scope.counted)
+            shown = behaviour.may(behaviour.runs(part.name), while_)
             if shown is None:
                 continue
             switches = network.circuit.controls["stand"].switches
@@ -35,7 +32,7 @@ def find(study: Study) -> Iterator[Finding]:
                 part.span,
                 about=(part.name, *switches),
                 shown=shown,
-                path=fed_path(logic, shown, feed_keys(network, part)),
+                path=fed_path(behaviour.logic, shown, feed_keys(network, part)),
                 source=RULE.source,
                 remedy=f"feed the ignition through {' and '.join(switches)}, and past it through the neutral switch",
             )

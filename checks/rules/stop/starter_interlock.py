@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...behaviour.counterexample import found
 from ...behaviour.properties import starters
 from ...findings.finding import Finding, Level
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
@@ -14,7 +14,7 @@ from ...study import Study
 def find(study: Study) -> Iterator[Finding]:
     controls = study.circuit.controls
     if "gearbox" not in controls and "clutch" not in controls:
-        for name, _ in starters(study.logic.network)[:1]:
+        for name, _ in starters(study.behaviour.network)[:1]:
             yield Finding(
                 rule=RULE.name,
                 level=Level.NOTE,

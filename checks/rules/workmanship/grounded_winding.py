@@ -9,8 +9,8 @@ from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import Direction
 from ....lang.circuit.circuit import Circuit
 from ....lang.model.parts import Ground, Rectifier, Source, Winding
+from ...behaviour.counterexample import names_of, owners_of
 from ...findings.finding import Finding, Level
-from ...logic.analysis import names_of, owners_of
 from ...rule import Rule
 from ...study import Study
 

@@ -10,10 +10,10 @@ from ....lang.circuit.branch_types import BranchType, Direction
 from ....lang.circuit.circuit import Circuit
 from ....lang.editing.proposals import Proposal, SetQuantity
 from ....lang.model.parts import Connector
+from ...behaviour import Behaviour
 from ...behaviour.properties import ignition_parts, kills
 from ...findings.finding import Finding, Level
 from ...fixes.house_connectors import is_of
-from ...logic import SwitchingLogic
 from ...protection.protection import Protection
 from ...rule import Rule
 from ...study import Study
@@ -115,10 +115,10 @@ def _harm(right: Protection, crossed: Protection) -> str:
 
 def _unstopped(study: Study, crossed: Circuit) -> str:
     """A stop control that stops a part in the right harness and not in the crossed one; empty where there is none."""
-    if not ignition_parts(study.logic.network):
+    if not ignition_parts(study.behaviour.network):
         return ""
     failed = {(kill.control, kill.part) for kill in study.properties.kills if kill.proof.ended == "refuted"}
-    for kill in kills(SwitchingLogic(crossed)):
+    for kill in kills(Behaviour.of(crossed).logic):
         if kill.proof.ended == "refuted" and (kill.control, kill.part) not in failed:
             return f"{kill.control} does not stop {kill.part}"
     return ""

@@ -7,11 +7,9 @@ from itertools import permutations
 
 from ....lang.circuit.branch import Branch, Supply
 from ....lang.circuit.branch_types import BranchType, Direction
-from ...behaviour import AllOf, AnyOf, Joined, Linked, Question
-from ...behaviour.properties import shown_for_sure
+from ...behaviour import Behaviour, Question
+from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level
-from ...logic import SwitchingLogic
-from ...logic.counterexample import found
 from ...rule import Rule
 from ...study import Study
 
@@ -25,23 +23,27 @@ def find(study: Study) -> Iterator[Finding]:
         return
     # Past a rectifier or a diode it is no longer alternating: those are left out.
     one_way = [b.key for b in study.circuit.branches if b.branch_type.joined is Direction.FORWARD]
-    logic = study.logic.without(one_way)
+    behaviour = study.behaviour.without(one_way)
     for branch in study.circuit.branches:
         with study.judging(branch.part):
             if branch.branch_type in MADE_FOR_DIRECT:
-                yield from _told(logic, Joined(branch.key, frozenset({"winding"})), branch, branch.branch_type.title)
+                yield from _told(
+                    behaviour,
+                    behaviour.connected(branch.key, frozenset({"winding"})),
+                    branch,
+                    branch.branch_type.title,
+                )
             elif branch.branch_type is BranchType.FLASHER:
-                met = AnyOf(tuple(Linked(node, branch.a) for node in _hot(logic, windings)))
-                yield from _told(logic, met, branch, "flasher")
+                met = behaviour.any_of(*(behaviour.joined(node, branch.a) for node in _hot(behaviour, windings)))
+                yield from _told(behaviour, met, branch, "flasher")
     for supply in study.circuit.supplies:
         if supply.kind == "battery":
             with study.judging(supply.name):
-                yield from _battery(logic, windings, supply)
+                yield from _battery(behaviour, windings, supply)
 
 
-def _told(logic: SwitchingLogic, question: Question, branch: Branch, what: str) -> Iterator[Finding]:
-    scope = logic.scope(question)
-    shown = shown_for_sure(logic, scope, question.table(scope) & scope.counted)
+def _told(behaviour: Behaviour, question: Question, branch: Branch, what: str) -> Iterator[Finding]:
+    shown = behaviour.may(question)
     if shown is None:
         return
     yield found(
@@ -51,31 +53,33 @@ def _told(logic: SwitchingLogic, question: Question, branch: Branch, what: str) 
         branch.span,
         about=(branch.part,),
         shown=shown,
-        path=logic.loop(shown, branch),
+        path=behaviour.loop(shown, branch),
         source=RULE.source,
         remedy=f"feed {branch.key} from behind a rectifier",
     )
 
 
-def _hot(logic: SwitchingLogic, windings: list[Supply]) -> list[str]:
+def _hot(behaviour: Behaviour, windings: list[Supply]) -> list[str]:
     """The terminals of windings that are not the ground of everything else."""
-    network = logic.network
-    grounds = {network.net(s.minus) for s in logic.circuit.supplies if s.kind != "winding"}
+    network = behaviour.network
+    grounds = {network.net(s.minus) for s in behaviour.circuit.supplies if s.kind != "winding"}
     ends = [node for supply in windings for node in (*supply.plus, supply.minus)]
     shared = grounds or {network.net(supply.minus) for supply in windings}
     return [node for node in ends if network.net(node) not in shared]
 
 
-def _battery(logic: SwitchingLogic, windings: list[Supply], battery: Supply) -> Iterator[Finding]:
+def _battery(behaviour: Behaviour, windings: list[Supply], battery: Supply) -> Iterator[Finding]:
     """A battery is harmed where a winding's current gets through it in both directions: past a diode it cannot, and
     those are left out.
     """
     plus, minus = battery.plus[0], battery.minus
     for winding in windings:
         ends = (*winding.plus, winding.minus)
-        across = AnyOf(tuple(AllOf((Linked(one, plus), Linked(minus, other))) for one, other in permutations(ends, 2)))
-        scope = logic.scope(across)
-        shown = shown_for_sure(logic, scope, across.table(scope) & scope.counted)
+        across = (
+            behaviour.all_of(behaviour.joined(one, plus), behaviour.joined(minus, other))
+            for one, other in permutations(ends, 2)
+        )
+        shown = behaviour.may(behaviour.any_of(*across))
         if shown is None:
             continue
         yield found(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from loomwright.checks.behaviour import Behaviour
 from loomwright.checks.behaviour.trace import Trace, UnknownThingError, trace
-from loomwright.checks.logic import SwitchingLogic
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 from loomwright.render.report.trace import trace_text
@@ -39,65 +39,65 @@ HORN_WAY = (*TO_THE_HORN, "HORN.horn", "wire 5", "wire 6", "BAT.-")
 
 
 @pytest.fixture(scope="module")
-def logic() -> SwitchingLogic:
+def behaviour() -> Behaviour:
     reading = read_text(HARNESS, "horn.loom")
     assert reading.mistakes == ()
-    return SwitchingLogic(build_circuit(reading.harness))
+    return Behaviour.of(build_circuit(reading.harness))
 
 
-def test_an_element_with_the_controls_that_it_takes(logic: SwitchingLogic) -> None:
-    (found,) = trace(logic, "HORN.horn")
+def test_an_element_with_the_controls_that_it_takes(behaviour: Behaviour) -> None:
+    (found,) = trace(behaviour, "HORN.horn")
     assert found.said == "live"
     assert found.combination == (("KEY", "on"), ("HOOT", "press"))
     assert found.way == HORN_WAY
-    assert trace(logic, "HORN") == (found,)
+    assert trace(behaviour, "HORN") == (found,)
 
 
-def test_settings_that_do_not_bring_it_about_name_some_that_do(logic: SwitchingLogic) -> None:
-    (found,) = trace(logic, "HORN", {"KEY": "off"})
+def test_settings_that_do_not_bring_it_about_name_some_that_do(behaviour: Behaviour) -> None:
+    (found,) = trace(behaviour, "HORN", {"KEY": "off"})
     assert found.way == ()
     assert found.elsewhere == (("KEY", "on"), ("HOOT", "press"))
-    (allowed,) = trace(logic, "HORN", {"KEY": "on"})
+    (allowed,) = trace(behaviour, "HORN", {"KEY": "on"})
     assert allowed.way == HORN_WAY
-    (at_rest,) = trace(logic, "HORN", {"KEY": "on"}, rest=True)
+    (at_rest,) = trace(behaviour, "HORN", {"KEY": "on"}, rest=True)
     assert at_rest.way == ()
     assert at_rest.elsewhere == (("KEY", "on"), ("HOOT", "press"))
 
 
-def test_what_nothing_feeds(logic: SwitchingLogic) -> None:
-    (found,) = trace(logic, "SPARE")
+def test_what_nothing_feeds(behaviour: Behaviour) -> None:
+    (found,) = trace(behaviour, "SPARE")
     assert found == Trace(thing="SPARE.spare", said="live")
     assert found.never
 
 
-def test_a_terminal_is_fed_or_returned(logic: SwitchingLogic) -> None:
-    (fed,) = trace(logic, "K.85")
+def test_a_terminal_is_fed_or_returned(behaviour: Behaviour) -> None:
+    (fed,) = trace(behaviour, "K.85")
     assert (fed.thing, fed.said, fed.combination) == ("K.85", "fed", (("KEY", "on"),))
     assert fed.way == ("BAT.+", "wire 1", "MAIN", "wire 2", "wire 7", "KEY 30-15", "wire 8", "K.85")
-    (returned,) = trace(logic, "K.86")
+    (returned,) = trace(behaviour, "K.86")
     assert (returned.said, returned.combination) == ("returned", (("HOOT", "press"),))
     assert returned.way == ("K.86", "wire 9", "HOOT 1-2", "wire 10", "wire 6", "BAT.-")
 
 
-def test_a_wire_is_asked_about_at_its_ends(logic: SwitchingLogic) -> None:
-    assert [(found.thing, found.said) for found in trace(logic, "2")] == [("MAIN.2", "fed"), ("SP1", "fed")]
+def test_a_wire_is_asked_about_at_its_ends(behaviour: Behaviour) -> None:
+    assert [(found.thing, found.said) for found in trace(behaviour, "2")] == [("MAIN.2", "fed"), ("SP1", "fed")]
 
 
-def test_a_part_without_consumers_is_asked_about_at_its_terminals(logic: SwitchingLogic) -> None:
-    assert [(found.thing, found.said) for found in trace(logic, "HOOT")] == [
+def test_a_part_without_consumers_is_asked_about_at_its_terminals(behaviour: Behaviour) -> None:
+    assert [(found.thing, found.said) for found in trace(behaviour, "HOOT")] == [
         ("HOOT.1", "returned"),
         ("HOOT.2", "returned"),
     ]
 
 
-def test_an_unknown_name_tells_the_known_ones(logic: SwitchingLogic) -> None:
+def test_an_unknown_name_tells_the_known_ones(behaviour: Behaviour) -> None:
     with pytest.raises(UnknownThingError) as caught:
-        trace(logic, "HRON")
+        trace(behaviour, "HRON")
     assert {"HORN", "HORN.horn", "HORN.1", "SP1", "7"} <= set(caught.value.known)
 
 
-def test_as_text(logic: SwitchingLogic) -> None:
-    assert trace_text(logic, trace(logic, "HORN")).splitlines() == [
+def test_as_text(behaviour: Behaviour) -> None:
+    assert trace_text(behaviour, trace(behaviour, "HORN")).splitlines() == [
         "HORN.horn: live with KEY on and HOOT press",
         "    BAT.+",
         "    wire 1     red 2.5 mm2 0.15 m   horn.loom:12",
@@ -113,8 +113,8 @@ def test_as_text(logic: SwitchingLogic) -> None:
         "    wire 6     black 6 mm2 0.3 m    horn.loom:17",
         "    BAT.-",
     ]
-    assert trace_text(logic, trace(logic, "SPARE")) == "SPARE.spare: never live\n"
-    assert trace_text(logic, trace(logic, "HORN", {"KEY": "off"})) == (
+    assert trace_text(behaviour, trace(behaviour, "SPARE")) == "SPARE.spare: never live\n"
+    assert trace_text(behaviour, trace(behaviour, "HORN", {"KEY": "off"})) == (
         "HORN.horn: not live so; it is with KEY on and HOOT press\n"
     )
-    assert trace_text(logic, trace(logic, "MAIN.1")).startswith("MAIN.1: fed whatever the controls do\n")
+    assert trace_text(behaviour, trace(behaviour, "MAIN.1")).startswith("MAIN.1: fed whatever the controls do\n")

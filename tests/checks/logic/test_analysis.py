@@ -13,10 +13,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from plain_search import PlainSearch, disagreements, moments
 
-from loomwright.checks.behaviour import AtPole, In, Joined, JoinedInSeries, Live, Runs
+from loomwright.checks.behaviour.keys import stop_controls
 from loomwright.checks.behaviour.properties import ignition_parts, kills
 from loomwright.checks.logic import SwitchingLogic, TooWideError
-from loomwright.checks.logic.keys import stop_controls
+from loomwright.checks.logic.predicates import AtPole, In, Joined, JoinedInSeries, Live, Runs
 from loomwright.checks.logic.switching_network import ANY, BATTERY
 from loomwright.checks.logic.truth_tables import Space, Variable
 from loomwright.checks.study import Study

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from random_harness import harnesses
 
-from loomwright.checks.behaviour import JoinedInSeries
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.logic import SwitchingLogic
+from loomwright.checks.logic.predicates import JoinedInSeries
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.operation.worst_case import WorstCase
 from loomwright.lang.circuit.build import build_circuit

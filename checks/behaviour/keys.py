@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 from ...lang.model.parts import Switch
 from ...lang.records import dataclass
 from ...lang.vocabulary.words import KEY_OUT
-from .predicates import AllOf, In
+from ..logic.predicates import AllOf, In
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from .switching_network import SwitchingNetwork
+    from ..logic.switching_network import SwitchingNetwork
 
 BRAKES = ("front-brake", "rear-brake")
 

@@ -8,15 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loomwright.checks.behaviour import AtPole, Joined
-from loomwright.checks.logic import SwitchingLogic
+from loomwright.checks.behaviour import Behaviour, Question
+from loomwright.checks.behaviour.when import When, when
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file, read_text
-from loomwright.render.report.when import When, when
 
 ROOT = Path(__file__).parents[3]
-STOCK = SwitchingLogic(build_circuit(read_file(ROOT / "specs" / "stock.loom").harness))
-REBUILD = SwitchingLogic(build_circuit(read_file(ROOT / "specs" / "rebuild.loom").harness))
+STOCK = Behaviour.of(build_circuit(read_file(ROOT / "specs" / "stock.loom").harness))
+REBUILD = Behaviour.of(build_circuit(read_file(ROOT / "specs" / "rebuild.loom").harness))
 
 
 def means(setting: str, positions: dict[str, str]) -> bool:
@@ -32,23 +31,23 @@ def means(setting: str, positions: dict[str, str]) -> bool:
 
 
 QUESTIONS = [
-    (logic, question)
-    for logic in (STOCK, REBUILD)
+    (behaviour, question)
+    for behaviour in (STOCK, REBUILD)
     for question in (
-        *(AtPole(node, feed) for node in logic.circuit.at for feed in (True, False)),
-        *(Joined(branch.key) for branch in logic.consumers),
+        *(asked(node) for node in behaviour.circuit.at for asked in (behaviour.fed, behaviour.grounded)),
+        *(behaviour.connected(branch.key) for branch in behaviour.consumers),
     )
 ]
 
 
 @settings(max_examples=60)
 @given(st.sampled_from(QUESTIONS))
-def test_words_mean_what_the_table_says(asked: tuple[SwitchingLogic, AtPole | Joined]) -> None:
+def test_words_mean_what_the_table_says(asked: tuple[Behaviour, Question]) -> None:
     """In each combination that counts: where a setting of ``always`` fits it holds, where none fits never."""
-    logic, question = asked
-    said = when(logic, question)
+    behaviour, question = asked
+    said = when(behaviour, question)
     assert not said.undecided
-    scope = logic.scope(question)
+    scope = behaviour.space(question).scope
     holds = question.table(scope)
     if said.more:
         return
@@ -75,7 +74,7 @@ def test_words_mean_what_the_table_says(asked: tuple[SwitchingLogic, AtPole | Jo
     ],
 )
 def test_as_the_diagram_of_the_stock_machine_reads(node: str, feed: bool, words: str) -> None:
-    assert when(STOCK, AtPole(node, feed)).words() == words
+    assert when(STOCK, STOCK.fed(node) if feed else STOCK.grounded(node)).words() == words
 
 
 def test_what_a_relay_remembers_is_said() -> None:
@@ -97,7 +96,7 @@ wire 6 K.86 to FRAME
 wire 7 BAT.- to FRAME
 """
     ).harness
-    said = when(SwitchingLogic(build_circuit(harness)), AtPole("K.87", feed=True))
+    said = when(Behaviour.of(build_circuit(harness)), Behaviour.fed("K.87"))
     assert said.always == ("KEY on, B press",)
     assert said.at_times == ("KEY on",)
 

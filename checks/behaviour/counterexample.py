@@ -6,14 +6,17 @@ from typing import TYPE_CHECKING
 
 from ...lang.diagnostics.messages import plainly_listed
 from ..findings.finding import Finding, Level
-from .analysis import owners_of
+from ..logic.analysis import names_of, owners_of
+
+__all__ = ["about_path", "circumstances", "found", "lowered", "names_of", "owners_of"]
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from ...lang.diagnostics.diagnostic import Span
     from ...lang.editing.proposals import Proposal
-    from .analysis import Combination, SwitchingLogic
+    from ..logic.analysis import Combination
+    from .behaviour import Behaviour
 
 
 def lowered(level: Level, shown: Combination | None) -> Level:
@@ -85,6 +88,6 @@ def found(
     )
 
 
-def about_path(logic: SwitchingLogic, path: Iterable[str]) -> tuple[str, ...]:
+def about_path(behaviour: Behaviour, path: Iterable[str]) -> tuple[str, ...]:
     """The wires and parts of a path that a waiver could name."""
-    return tuple(owners_of(logic.circuit, path))
+    return tuple(owners_of(behaviour.circuit, path))

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ...checks.logic import TooWideError
 from ...lang.records import dataclass
+from ..logic import TooWideError
 
 if TYPE_CHECKING:
-    from ...checks.behaviour import Question
-    from ...checks.logic import SwitchingLogic
-    from ...checks.logic.state_space import StateSpace
-    from ...checks.logic.truth_tables import Table
+    from ..logic.predicates import Question
+    from ..logic.state_space import StateSpace
+    from ..logic.truth_tables import Table
+    from .behaviour import Behaviour
 
 MOST_TERMS = 6
 """So many settings a reader takes in; what needs more is told by the one nearest to rest."""
@@ -55,10 +55,10 @@ class When:
         return "; and ".join(said) + ("; and in other settings" if self.more else "")
 
 
-def when(logic: SwitchingLogic, question: Question) -> When:
+def when(behaviour: Behaviour, question: Question) -> When:
     """The settings of the controls in which a question is answered with yes."""
     try:
-        scope = logic.scope(question)
+        scope = behaviour.space(question).scope
     except TooWideError as wide:
         return When(undecided=str(wide))
     counted = scope.counted
