@@ -152,7 +152,7 @@ def test_a_class_that_is_no_hotter_than_its_route_is_one_finding() -> None:
     (said,) = [f for f in found if f.rule == "over-temperature"]
     assert [each.about for each in said.members] == [("2",), ("3",)]
     assert said.message.startswith(
-        "wire 2 is class A, rated to 85 degC, and its route is at 85 degC: nothing is left for the heat of a current"
+        "wire 2 is class A, rated to 85 degC, and its route reaches 85 degC: its class leaves no "
     )
     assert said.to_do == "use class B (100 degC) or better for wires 2, 3; or find a cooler route"
     assert not any("0 A" in f.message for f in found)

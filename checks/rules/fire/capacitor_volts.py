@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from ....lang.editing.proposals import Proposal, SetQuantity
 from ....lang.model.parts import Capacitor, Rectifier, Regulator, Source
-from ....lang.quantities.quantity import Quantity, apart, shown
+from ....lang.quantities.quantity import Quantity, shown
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
@@ -34,17 +34,19 @@ def find(study: Study) -> Iterator[Finding]:
         if not isinstance(part, Capacitor) or part.volts is None or part.volts >= volts:
             continue  # a large one without a voltage is listed by `not-judged`
         if not {f"{part.name}.+", f"{part.name}.-"} <= joined:
-            continue  # it hangs in the air: `loose-end` and `unused-part` say so
+            continue  # not connected: `loose-end` and `unused-part` say so
         fits = f"a capacitor of {shown(twice)} V"
-        gets, rated = apart(Quantity(volts, "V"), Quantity(part.volts, "V"))
-        yield Finding(
-            rule=RULE.name,
-            level=RULE.level,
-            message=f"{part.name} is rated {rated} and gets up to {gets} from {by}",
-            span=part.span,
+        yield RULE.found(
+            "over",
+            part.span,
+            facts={
+                "capacitor": part.name,
+                "source": by,
+                "highest": Quantity(volts, "V"),
+                "rated": Quantity(part.volts, "V"),
+            },
             about=(part.name,),
             figures=(Figure("rated", part.volts, "V"), Figure("highest voltage", volts, "V")),
-            source=RULE.source,
             proposals=(
                 Proposal(
                     f"fit {fits} or more at {part.name}: twice the highest voltage is usual",
@@ -83,12 +85,13 @@ RULE = Rule(
     name="capacitor-volts",
     level=Level.ERROR,
     family="fire",
-    catches="a capacitor whose rated voltage is below the highest regulated voltage",
-    why="""An electrolytic capacitor above its rated voltage heats, vents hot electrolyte and may burst. A capacitor
-    beside a battery, or in place of one, gets the full charging voltage at every ride, more when
-    the regulator fails.""",
-    source="the ratings that the harness's own text gives; twice the voltage: common practice, no source",
+    catches="a capacitor rated below the highest regulated voltage, or the battery's",
+    why="""An electrolytic capacitor above its rated voltage overheats, vents hot electrolyte and may burst. A capacitor
+    beside a battery, or in place of one, has the full charging voltage across it on every ride, and more when the
+    regulator fails.""",
+    source="the ratings in the harness's own text; twice the voltage: common practice, no source",
     formula="found where the capacitor's rated voltage < the highest regulated voltage, or the battery's",
     cautions="A large capacitor holds its charge: discharge it through a lamp before you touch its terminals.",
+    says={"over": "{capacitor} is rated {rated}, and {source} puts up to {highest} across it"},
     find=find,
 )

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Source
-from ...behaviour.counterexample import about_path, found, names_of
+from ...behaviour.counterexample import about_path, names_of
+from ...findings.facts import Fact
 from ...findings.finding import Finding, Level
 from ...rule import Rule
 from ...study import Study
 
 MOST = 20
-"""So many ways to short one source are shown (ours): whoever mends these has to run the check again anyway."""
+"""Shorts of one source that are shown at the most (ours): the check is run again once these are repaired."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -32,58 +33,61 @@ def find(study: Study) -> Iterator[Finding]:
                     closed &= space.conducting(branch)
                 left -= closed
                 path = names_of((origin.plus_node, *way, origin.minus_node))
-                contacts = [branch.key for branch in way if branch.branch_type is BranchType.CONTACT]
-                through = f" through {' and '.join(contacts)}" if contacts else ""
-                yield found(
-                    RULE.name,
-                    Level.ERROR,
-                    f"{origin.supply.name} is shorted{through}",
-                    next((b.span for b in way if b.branch_type is BranchType.CONTACT), origin.supply.span),
+                contacts = [branch for branch in way if branch.branch_type is BranchType.CONTACT]
+                fix, facts = _fed_field(study, origin.plus_node) or ("wrong-terminal", {})
+                yield RULE.found(
+                    "shorted",
+                    next((contact.span for contact in contacts), origin.supply.span),
+                    facts={
+                        "source": origin.supply.name,
+                        "contacts": tuple(contact.key for contact in contacts),
+                        **facts,
+                    },
                     about=(origin.supply.name, *about_path(behaviour, path)),
                     shown=shown,
                     path=path,
-                    source=RULE.source,
-                    remedy=_fed_field(study, origin.plus_node)
-                    or f"disconnect {origin.supply.name} first; then find the wire along the path above that is on the "
-                    "wrong "
-                    "terminal, and move it",
+                    fix=fix,
                 )
 
 
-def _fed_field(study: Study, node: str) -> str:
-    """What to write where a machine is taken to feed itself at the end of its field that a regulator feeds."""
+def _fed_field(study: Study, node: str) -> tuple[str, Mapping[str, Fact]] | None:
+    """The fix and its facts where by the text a machine feeds itself at the end of its field that a regulator feeds."""
     part = study.harness.parts.get(node.partition(".")[0])
     if not isinstance(part, Source) or part.field_winding is None:
-        return ""
+        return None
     plus, minus = part.field_winding.plus, part.field_winding.minus
     if f"{part.name}.{plus}" != node:
-        return ""
+        return None
     output = part.output
+    facts = {"node": node, "plus": plus, "minus": minus, "polarity": study.harness.grounded}
     if output is not None and output.minus == plus and study.harness.grounded == "positive":
-        return (
-            f"{node} stands on the - side of the output and on the + side of the field: with a positive ground the + "
-            f"side faces the frame; where that is {plus}, write `output: {output.minus} {output.plus}`, else "
-            f"`field: {minus} {plus}`"
-        )
-    faces = "+" if study.harness.grounded == "positive" else "-"
-    return (
-        f"{node} is taken as the + side of the field, since it stands first on its line; where it is the - side, write "
-        f"`field: {minus} {plus}`: with a {study.harness.grounded} ground the {faces} side faces the frame"
-    )
+        return "output-or-field", {**facts, "output_plus": output.plus, "output_minus": output.minus}
+    return "field", {**facts, "grounded": "+" if study.harness.grounded == "positive" else "-"}
 
 
 RULE = Rule(
     name="dead-short",
     level=Level.ERROR,
     family="fire",
-    catches="the + of a source joined to its own - in a combination that can come about",
-    why="""A short takes hundreds of amps. With a fuse in its way the fuse goes, and goes again; without one the
-    wire glows inside the loom. Positions that nobody sets on purpose count: every switch is pressed sooner or
-    later with every other.""",
-    source="ours: every combination of the controls is gone through",
-    formula="""found where, in a possible combination, current gets from the + of a source to its own - through
-      wires, ways, fuses, contacts and diodes their own way, and through no consumer
+    catches="the + of a source connected to its own - with no load between, in a possible switch combination",
+    why="""A dead short draws hundreds of amperes. A fuse in its path blows, and so does the next one; without a fuse
+    the wire glows inside the loom. Unlikely switch positions count too: sooner or later every switch is operated
+    together with every other.""",
+    source="ours: every combination of the controls is checked",
+    formula="""found where, in a possible combination, the + of a source is connected to its own - through wires,
+      connectors, fuses, closed contacts and diodes in their forward direction, and through no load
 one finding for each set of closed contacts""",
-    cautions="Take the battery's grounded lead off before it is looked for on the machine.",
+    cautions="Take the battery's grounded lead off before you look for the short on the motorcycle.",
+    says={"shorted": "{source} is shorted[ through {contacts}]"},
+    fixes={
+        "wrong-terminal": "disconnect {source} first; then find the wire along the path above that is on the wrong "
+        "terminal, and move it",
+        "field": "find out which side of the field {node} is: it is taken as the + side because it is written first; "
+        "if it is the - side, write `field: {minus} {plus}`: with a {polarity} ground the {grounded} side is the "
+        "frame side",
+        "output-or-field": "find out which side of the field is the frame side: {node} is written as the - side of "
+        "the output and the + side of the field, and with a {polarity} ground the frame side is +; if that is {plus}, "
+        "write `output: {output_minus} {output_plus}`, else `field: {minus} {plus}`",
+    },
     find=find,
 )

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.editing.proposals import Proposal, Resize
 from ....lang.model.parts import Fuse
-from ....lang.quantities.quantity import shown
+from ....lang.quantities.quantity import Quantity, shown
 from ...conductors.loading import carries_its_loads
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
 from ...tables.fuses import continuous_amps, ratings, short_i2t
+
+SPARES: Final = "find out what {branch} and {main} feed, and carry a spare of each; do not fit a smaller fuse at {main}"
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -27,20 +30,22 @@ def find(study: Study) -> Iterator[Finding]:
         if passed is None or kept is None or not kept.least or passed.most <= kept.least:
             continue
         smaller = tuple(_smaller(study, branch, rated[0], kept.least))
-        yield Finding(
-            rule=RULE.name,
-            level=Level.NOTE,
-            message=f"a short behind {branch_name} ({shown(rated[0])} A) may blow {main_name} "
-            f"({shown(rated[1])} A) too",
-            span=branch.span,
+        yield RULE.found(
+            "both",
+            branch.span,
+            facts={
+                "branch": branch_name,
+                "branch_rating": Quantity(rated[0], "A"),
+                "main": main_name,
+                "main_rating": Quantity(rated[1], "A"),
+            },
             about=(branch_name, main_name),
             figures=(
-                Figure(f"{branch_name} lets through at most", passed.most, "A2s"),
-                Figure(f"{main_name} melts from", kept.least, "A2s"),
+                Figure(f"total I2t of {branch_name}, at most", passed.most, "A2s"),
+                Figure(f"melting I2t of {main_name}, at least", kept.least, "A2s"),
             ),
             source="; ".join(sorted({str(passed.cited), str(kept.cited)})),
-            remedy=f"{'or ' if smaller else ''}find out what both feed and carry a spare of each; leave {main_name} as "
-            "large as its wires allow",
+            fix="or-spares" if smaller else "spares",
             proposals=smaller,
         )
 
@@ -66,14 +71,17 @@ RULE = Rule(
     name="fuse-not-selective",
     level=Level.NOTE,
     family="fire",
-    catches="a branch fuse that may let more I2t through than the fuse before it needs to melt",
-    why="""With two fuses in a row the one nearer to the fault should open alone. Where it may not, a chafed tail lamp
-    wire takes the ignition with it, at night.""",
-    source="the end of the published opening times of each form: ISO 8820-3 and ISO 8820-5; nothing is said of "
-    "forms whose "
-    "least melting time is not published",
+    catches="a branch fuse whose total I2t may exceed the melting I2t of the fuse before it, so that both blow",
+    why="""Of two fuses in series only the one nearer to the fault should blow. Where both may blow, a chafed tail lamp
+    wire also cuts the ignition, at night.""",
+    source="the shortest published opening times of each form: ISO 8820-3 and ISO 8820-5; forms whose least "
+    "melting time is not published are not judged",
     formula="found where the greatest I2t of the branch fuse in a dead short > the least I2t that melts the one "
     "before it",
-    cautions="Find what blew a fuse before another one is put in, the main one above all.",
+    cautions="Find out what blew a fuse before you fit another one, the main fuse above all.",
+    says={
+        "both": "{main} ({main_rating}) may blow together with {branch} ({branch_rating}) on a short behind {branch}"
+    },
+    fixes={"spares": SPARES, "or-spares": f"or {SPARES}"},
     find=find,
 )

@@ -1,4 +1,4 @@
-"""A coil that nothing quiets when its current is cut off."""
+"""A coil without suppression, on an output or a contact that it can damage."""
 
 from __future__ import annotations
 
@@ -11,6 +11,8 @@ from ....lang.circuit.circuit import Circuit
 from ....lang.circuit.graphs import Net
 from ....lang.editing.proposals import Proposal
 from ....lang.model.parts import Relay, Switch, UnitOutput
+from ....lang.quantities.quantity import Quantity
+from ....lang.records import dataclass
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.new_parts import diode_across
 from ...rule import Rule
@@ -19,7 +21,16 @@ from ...tables.relays import relay_figure
 
 _COILS = (BranchType.COIL, BranchType.SOLENOID)
 _QUIETS = (BranchType.DIODE, BranchType.RESISTOR, BranchType.CAPACITOR)
-"""What quiets a coil that it lies across."""
+"""What suppresses the voltage of a coil that it is connected across."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Breaker:
+    """What switches a coil off: an output of a unit, or a contact with the coil's A and its own rating in A."""
+
+    branch: Branch
+    amps: float = 0.0
+    rating: float = 0.0
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -40,27 +51,25 @@ def find(study: Study) -> Iterator[Finding]:
         by = _strained(study, breakers, coil, ends - poles)
         if by is None:
             continue
-        what, about, figures = by
         share = relay_figure("contact_share_needing_suppression")
+        figures = (Figure("coil current", by.amps, "A"), Figure("contact rating", by.rating, "A"))
         proposals = tuple(_quieted(study, coil))
-        yield Finding(
-            rule=RULE.name,
-            level=Level.NOTE,
-            message=f"nothing is across {coil.key}, and {what} cuts its current off",
-            span=coil.span,
-            about=(coil.part, about),
-            figures=figures,
-            source=str(share.cited) if figures else RULE.source,
-            remedy=_besides(coil, isinstance(part, Relay), known=bool(proposals)),
+        yield RULE.found(
+            "contact" if by.rating else "output",
+            coil.span,
+            facts={
+                "coil": coil.key,
+                "breaker": by.branch.key.partition(" #")[0],
+                "current": Quantity(by.amps, "A"),
+                "rating": Quantity(by.rating, "A"),
+                "relay": coil.part if isinstance(part, Relay) else "",
+            },
+            about=(coil.part, by.branch.part),
+            figures=figures if by.rating else (),
+            source=str(share.cited) if by.rating else RULE.source,
+            fix="diode" if proposals else "side",
             proposals=proposals,
         )
-
-
-def _besides(coil: Branch, relay: bool, *, known: bool) -> str:
-    """What there is to do besides a diode whose direction is known, or else first of all."""
-    other = "or fit a relay that is clamped inside" if relay else ""
-    first = f"find out which side of {coil.key} is fed: a diode belongs across it, its cathode on the + side"
-    return other if known else "; ".join(said for said in (first, other) if said)
 
 
 def _quieted(study: Study, coil: Branch) -> Iterator[Proposal]:
@@ -86,8 +95,8 @@ def _breakers(circuit: Circuit) -> dict[Net, list[tuple[int, Branch]]]:
 
 def _strained(
     study: Study, breakers: dict[Net, list[tuple[int, Branch]]], coil: Branch, ends: frozenset[Net]
-) -> tuple[str, str, tuple[Figure, ...]] | None:
-    """What breaks the coil's current and minds: an output that is not clamped, a contact near its rating."""
+) -> _Breaker | None:
+    """What switches the coil off and is damaged by it: an output that is not clamped, a contact near its rating."""
     of = study.circuit.nets.of
     amps = study.operation.loading(coil.key).held.amps
     share = relay_figure("contact_share_needing_suppression").value
@@ -95,13 +104,12 @@ def _strained(
         if isinstance(branch.item, UnitOutput):
             far = of[branch.a if branch.item.grounded else branch.b]
             if far in ends and not branch.item.clamped:
-                return f"output {branch.key}", branch.part, ()
+                return _Breaker(branch)
         part = study.harness.parts.get(branch.part)
         if not isinstance(part, Switch | Relay) or part.name == coil.part:
             continue
         if part.amps and amps > share * part.amps:
-            figures = (Figure("coil current", amps, "A"), Figure("contact rating", part.amps, "A"))
-            return f"contact {branch.key}", part.name, figures
+            return _Breaker(branch, amps, part.amps)
     return None
 
 
@@ -109,14 +117,23 @@ RULE = Rule(
     name="missing-suppression",
     level=Level.NOTE,
     family="fire",
-    catches="a coil on a unit's output that is not clamped, or on a contact near its rating, with nothing across it",
-    why="""A coil keeps its current flowing when it is cut off: the volts rise to hundreds until something gives. A
-    transistor breaks down, a contact burns a little more each time, and the spike visits every other part of the
-    harness. A diode the wrong way round is a dead short instead, and is found as one.""",
+    catches="a coil without suppression, switched by an output that is not clamped or by a contact near its rating",
+    why="""When its current is cut off, a coil raises the voltage to hundreds of volts until something breaks down: a
+    transistor fails, a contact burns a little more each time, and the spike reaches every other part of the harness.
+    A diode the wrong way round is a dead short instead; the rule dead-short reports that.""",
     source="common practice, no source",
-    formula="""found where a coil hangs on an output that is not clamped,
-         or carries > 50 % of the rating of a contact that cuts it off,
+    formula="""found where a coil is connected to an output that is not clamped,
+         or carries > 50 % of the rating of a contact that switches it off,
   and    no diode, resistor or capacitor is across it""",
-    cautions="A coil switched off by hand gives its kick to the hand: keep off bare terminals.",
+    cautions="A coil that is disconnected by hand can give you a shock: keep off bare terminals.",
+    says={
+        "output": "{coil} has no suppression, and output {breaker}, which is not clamped, switches it off",
+        "contact": "{coil} has no suppression, and contact {breaker} switches it off at {current}, rated {rating}",
+    },
+    fixes={
+        "diode": "[or fit a relay with a clamped coil in place of {relay}]",
+        "side": "find out which side of {coil} is fed, and fit a diode across it, cathode on the + side"
+        "[; or fit a relay with a clamped coil in place of {relay}]",
+    },
     find=find,
 )

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Source
 from ...behaviour import BATTERY
-from ...behaviour.counterexample import about_path, found
+from ...behaviour.counterexample import about_path
 from ...findings.finding import Finding, Level
 from ...rule import Rule
 from ...study import Study
@@ -25,21 +26,17 @@ def find(study: Study) -> Iterator[Finding]:
             if shown is None:
                 continue
             path = behaviour.feed(shown, pole, BATTERY)
-            written = "as in `cut-out 6.4 V: D B`, the dynamo first"
-            if behaviour.circuit.return_sign == "+":
-                written = "as in `cut-out 6.4 V: B D`, with a positive ground the battery's side first"
-            yield found(
-                RULE.name,
-                RULE.level,
-                f"nothing keeps the battery from driving {supply.name} as a motor: there is no cut-out between them",
+            on_path = (behaviour.circuit.by_key.get(name) for name in path)
+            turned = tuple(b.part for b in on_path if b is not None and b.branch_type is BranchType.CUT_OUT)
+            case = "turned" if turned else "none"
+            yield RULE.found(
+                case,
                 part.shown_at(supply.span),
+                facts={"dynamo": supply.name, "regulators": turned},
                 about=(supply.name, *about_path(behaviour, path)),
                 shown=shown,
                 path=path,
-                source=RULE.source,
-                remedy=f"fit a regulator with a cut-out between {supply.name} and the battery, {written}; or a diode, "
-                "the same "
-                "way round",
+                fix=f"{case}-positive" if behaviour.circuit.return_sign == "+" else case,
             )
 
 
@@ -47,12 +44,28 @@ RULE = Rule(
     name="no-cut-out",
     level=Level.ERROR,
     family="fire",
-    catches="a dynamo that the battery feeds past no cut-out and no diode",
-    why="""A dynamo at rest is a motor of a fraction of an ohm. The cut-out parts it from the battery whenever it gives
-    less than the battery has; without one, or with one that is bypassed, the battery sends tens of amps through its
-    armature, through wires and brushes that were made for a few, until it is flat or something burns.""",
+    catches="a dynamo connected to the battery without a cut-out or a diode that keeps the battery from driving it",
+    why="""A dynamo at rest is a motor with a resistance of a fraction of an ohm. The cut-out disconnects it whenever
+    its voltage is below the battery's; without one, or with one that is bypassed or the wrong way round, the battery
+    drives tens of amperes through the armature, through wires and brushes made for a few, until the battery is flat or
+    something burns.""",
     source="common practice, no source",
-    formula="found where, in a possible combination, the feed pole of a battery is joined to that of a dynamo",
-    cautions="Disconnect the battery, minus first, before you work on what charges it.",
+    formula="found where, in a possible combination, the feed pole of a battery is connected to that of a dynamo",
+    cautions="Disconnect the battery, grounded lead first, before you work on its charging system.",
+    says={
+        "none": "{dynamo} is connected to the battery without a cut-out; the battery can drive it as a motor",
+        "turned": "{dynamo} is connected to the battery through the cut-out of {regulators} the wrong way round; the "
+        "battery can drive it as a motor",
+    },
+    fixes={
+        "none": "fit a regulator with a cut-out between {dynamo} and the battery, as in `cut-out 6.4 V: D B`, dynamo "
+        "side first; or a diode, the same way round",
+        "none-positive": "fit a regulator with a cut-out between {dynamo} and the battery, as in `cut-out 6.4 V: B D`, "
+        "with a positive ground battery side first; or a diode, the same way round",
+        "turned": "find out which terminal of {regulators} is for {dynamo}; then swap the wires, or write the cut-out "
+        "dynamo side first, as in `cut-out 6.4 V: D B`",
+        "turned-positive": "find out which terminal of {regulators} is for {dynamo}; then swap the wires, or write the "
+        "cut-out battery side first with a positive ground, as in `cut-out 6.4 V: B D`",
+    },
     find=find,
 )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.editing.proposals import AddWords, Proposal, SetWord, for_wires
 from ....lang.model.wires import Segment
-from ....lang.quantities.quantity import shown
+from ....lang.quantities.quantity import Quantity, shown
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
@@ -27,19 +27,23 @@ def find(study: Study) -> Iterator[Finding]:
         # Beyond the columns of ampacity a class may still be made for the heat, if not for a current on top of it.
         made = (each for each in insulation_classes().values() if each.highest > ambient)
         needed = protection.class_for(segment) or min(made, key=lambda each: each.highest, default=None)
-        ends = f"rated to {shown(own.highest)} degC, and its route is at {shown(ambient)} degC"
-        left = "" if ambient > own.highest else ": nothing is left for the heat of a current"
         proposals = tuple(_better(study, wire, protection.class_for(segment)))
-        yield Finding(
-            rule=RULE.name,
-            level=Level.WARNING,
-            message=f"wire {wire} is class {segment.wire_class}, {ends}{left}",
-            span=segment.span,
+        yield RULE.found(
+            "above" if ambient > own.highest else "no-margin",
+            segment.span,
+            facts={
+                "wire": wire,
+                "class": segment.wire_class,
+                "limit": Quantity(own.highest, "degC"),
+                "ambient": Quantity(ambient, "degC"),
+                "better": needed.letter if needed is not None else "",
+                "better_limit": Quantity(needed.highest if needed is not None else 0.0, "degC"),
+            },
             about=(wire,),
             path=segment.route,
             figures=(Figure("ambient", ambient, "degC"), Figure("class rated to", own.highest, "degC")),
             source=str(own.cited),
-            remedy="or find a cooler route" if proposals else _cooler(wire, ambient, needed),
+            fix="or-route" if proposals else "route" if needed is None else "route-or-class",
             proposals=proposals,
             # One cooler route, or one reel of wire, answers for all of a class along it.
             group=f"{segment.wire_class} {' '.join(sorted(segment.route))}",
@@ -54,15 +58,6 @@ def _better(study: Study, wire: str, needed: InsulationClass | None) -> Iterator
         yield for_wires(do, (wire,), (_class(study, wire, needed.letter),))
 
 
-def _cooler(wire: str, ambient: float, needed: InsulationClass | None) -> str:
-    if needed is None:
-        return f"lead wire {wire} by a cooler route: no class of wire is made for {shown(ambient)} degC"
-    return (
-        f"find a cooler route for wire {wire}, or use class {needed.letter} ({shown(needed.highest)} degC) or better: "
-        "what it may carry there is in no table"
-    )
-
-
 def _class(study: Study, wire: str, letter: str) -> AddWords | SetWord:
     """The class of a wire written, in place of the one that it has on its line."""
     own = study.harness.wires[wire].wire_class
@@ -73,14 +68,25 @@ RULE = Rule(
     name="over-temperature",
     level=Level.WARNING,
     family="fire",
-    catches="a wire whose insulation class is below the ambient of its route, or leaves no rise above it",
-    why="""Insulation that is hotter than it was made for goes hard, cracks at the next bend and bares the copper,
-    without any current in it. Near an exhaust, a cylinder or a rectifier the route is hot before the wire warms
-    itself. A class that only just reaches the route's heat leaves nothing for that. What flows in such a wire is judged
-    as in one of the class that the route needs.""",
+    catches="a wire whose insulation class is below the temperature of its route, or leaves no margin above it",
+    why="""Insulation above its rated temperature hardens, cracks at the next bend and bares the copper, even without
+    current. Near an exhaust, a cylinder or a rectifier the route is hot before the wire heats itself, and a class
+    rated only just to the temperature of the route has no margin left for that. The current in such a wire is judged
+    as in a wire of the class that the route needs.""",
     source="ISO 6722-1 clause 4.2, temperature classes",
     formula="found where the hottest ambient on the wire's route > the highest temperature of its class, or leaves no "
     "rise below the column of ampacity that the class may use",
-    cautions="Let exhaust and cylinders go cold before a route is touched.",
+    cautions="Let the exhaust and the cylinders cool before you touch a wire near them.",
+    says={
+        "above": "wire {wire} is class {class}, rated to {limit}, and its route reaches {ambient}",
+        "no-margin": "wire {wire} is class {class}, rated to {limit}, and its route reaches {ambient}: its class "
+        "leaves no margin for the heat of its current",
+    },
+    fixes={
+        "or-route": "or find a cooler route",
+        "route": "move wire {wire} to a cooler route: {ambient} is above every class of wire",
+        "route-or-class": "move wire {wire} to a cooler route, or use class {better} ({better_limit}) or better: its "
+        "ampacity there is in no table",
+    },
     find=find,
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
@@ -38,13 +39,16 @@ BANNED = (
 
 
 def texts() -> Iterator[tuple[str, str]]:
-    """Each text of a remedy as far as it is written in a rule's source, with the rule; its parts as `…`."""
+    """Each text of a remedy, as a template or as far as a rule's source has it, with the rule; its parts as `…`."""
     for path in sorted(RULES.rglob("*.py")):
         tree = ast.parse(path.read_text(encoding="utf-8"))
         for node in ast.walk(tree):
             if isinstance(node, ast.keyword) and node.arg == "remedy":
                 for value in alternatives(node.value):
                     yield path.stem, written(value)
+    for rule in catalogue():
+        for template in rule.fixes.values():
+            yield rule.name, re.sub(r"\{[^}]*\}", "…", template.replace("[", "").replace("]", ""))
 
 
 def alternatives(value: ast.expr) -> Iterator[ast.expr]:

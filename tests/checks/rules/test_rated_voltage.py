@@ -40,7 +40,7 @@ def test_an_electrolytic_capacitor_without_a_voltage_is_listed(rating: str, list
 def test_a_capacitor_below_the_battery_is_an_error() -> None:
     (found,) = findings(CAPACITOR.format(rating="22 mF 10 V"), "capacitor-volts")
     assert found.level is Level.ERROR
-    assert found.message == "CAP is rated 10 V and gets up to 12.6 V from BAT"
+    assert found.message == "CAP is rated 10 V, and BAT puts up to 12.6 V across it"
 
 
 RIG = """
