@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Literal
 from ..lang.records import dataclass
 from .behaviour.counterexample import circumstances, lowered
 from .findings.facts import Fact, as_facts
-from .findings.finding import Figure, Finding, Level
+from .findings.finding import Figure, Finding, Level, Stage
 from .findings.wording import filled
 
 if TYPE_CHECKING:
@@ -40,6 +40,10 @@ class Rule:
     rule's code gives facts to ``found``.
     ``fix`` works out the fixes of a finding that are edits of the text, where they cost too much to come with it.
     ``aliases`` are old names, kept for ever.
+    ``find`` is called with the ``Study`` of a harness; where the rule ``needs_all``, after all others and with what
+    they found, too. ``stage`` orders findings of one level. A ``root_cause`` names its own mend: what a search proves
+    that this mend settles follows from it. A ``symptom`` says of a part no more than that it does not work: where
+    another finding says why, that is enough.
     """
 
     name: str
@@ -48,13 +52,17 @@ class Rule:
     catches: str
     why: str
     source: str
-    find: Callable[[Study], Iterable[Finding]]
+    find: Callable[..., Iterable[Finding]]
     bad: str = ""
     good: str = ""
     fix: Callable[[Study, Finding], Iterable[Proposal]] | None = None
     formula: str = ""
     cautions: str = ""
     aliases: tuple[str, ...] = ()
+    stage: Stage = Stage.OTHER
+    root_cause: bool = False
+    symptom: bool = False
+    needs_all: bool = False
     says: Mapping[str, str] = field(default_factory=dict)
     fixes: Mapping[str, str] = field(default_factory=dict)
 
@@ -100,6 +108,7 @@ class Rule:
             span=span,
             case=case,
             facts=known,
+            stage=self.stage,
             about=tuple(dict.fromkeys(about)),
             combination=shown.shown if shown is not None else combination,
             state=state,

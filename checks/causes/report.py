@@ -58,7 +58,8 @@ def with_likely_cause(report: Report, today: date, **terms: Any) -> Report:
     ``terms`` are those that the report was made with. Nothing is searched where fewer than two errors or warnings are
     left, where the text has mistakes, or where a rule could not be checked.
     """
-    from ..findings.finding import WHAT_EXPLAINS, Level
+    from ..findings.finding import Level
+    from ..runner.run import catalogue
 
     if report.mistakes or report.unchecked:
         return report
@@ -68,8 +69,9 @@ def with_likely_cause(report: Report, today: date, **terms: Any) -> Report:
     from .search import NOT_BY_JOINS
 
     asked = [finding for finding in loud if finding.rule not in NOT_BY_JOINS]
+    roots = {rule.name for rule in (*catalogue(), *report.own_rules) if rule.root_cause}
     # What numbers decide is seldom the fault of a wire on the wrong terminal, and dear to ask again.
-    if sum(not finding.figures for finding in asked) < 2 and not any(f.rule in WHAT_EXPLAINS for f in asked):
+    if sum(not finding.figures for finding in asked) < 2 and not any(f.rule in roots for f in asked):
         return report
     found = _searched(report, asked, loud, today, terms)
     return replace(report, causes=_told(found, len(loud)), findings=_folded(report.findings, found))

@@ -20,9 +20,9 @@ from ...lang.model.harness import Harness
 from ...lang.model.parts import Switch, Unit
 from ...lang.records import dataclass
 from ..behaviour.dependents import may_live
-from ..findings.finding import HOW_IT_IS_JOINED, WHAT_COMES_FIRST, WHAT_EXPLAINS, WHAT_FOLLOWS, Finding, Level
+from ..findings.finding import Finding, Level, Stage
 from ..logic.connected import Copper
-from ..runner.run import LAST, broken
+from ..runner.run import broken
 from .edits import Edit, distances, edits
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ TRIES_AGAIN: Final = 15
 """So many for the first finding of another rule (ours)."""
 LOOKED_AT: Final = 3
 """So many times as many are looked at, those left out unjudged among them (ours)."""
-ANALYSES: Final = {"circuit": 1, "conduction": 4, "proofs": 4, "protection": 4, "operation": 20, "hard_start": 10}
+ANALYSES: Final = {"circuit": 1, "logic": 4, "properties": 4, "protection": 4, "operation": 20, "hard_start": 10}
 """What an analysis of a changed harness counts for as work, for each branch of its circuit (ours, after measuring)."""
 MOST_WORK: Final = 130_000
 """Work after which the search gives up, and says so (ours): 1 to 2 s, as measured."""
@@ -176,7 +176,8 @@ class Search:
         self.alive = may_live(study)
         self.seen = {_signature(study)}
         self.rules = self._in_order(study.rules)
-        self.explains = any(finding.rule in WHAT_EXPLAINS for finding in asked)
+        self.roots = {rule.name for rule in study.rules if rule.root_cause}
+        self.explains = any(finding.rule in self.roots for finding in asked)
         self.settling = tuple(rule for rule in self.rules if rule.name in {finding.rule for finding in asked})
 
     def run(self) -> Found:
@@ -226,7 +227,7 @@ class Search:
         that touch only what the finding is about come before others, and of either kind those that settle the most.
         """
         for cause in self.asked:
-            if cause.rule not in WHAT_EXPLAINS:
+            if cause.rule not in self.roots:
                 continue
             own = set(cause.about)
             mends = [
@@ -281,7 +282,7 @@ class Search:
             if not self._settles_lead(trial, rule, lead):
                 continue
             # With its battery right a motorcycle may show another fault: what the first caused is gone all the same.
-            surely = lead.rule in WHAT_COMES_FIRST and bool(own & set(edit.touches))
+            surely = lead.stage is Stage.SUPPLY and bool(own & set(edit.touches))
             self._ask(trial, self.settling, on=surely, whole=not self.explains)
             if surely or self._may_mend(trial):
                 self._ask(trial, self.rules, on=surely)
@@ -305,8 +306,7 @@ class Search:
         touches = set(trial.edit.touches)
         settled = trial.settled(self.wanted)
         return not trial.barred and any(
-            cause.rule in WHAT_EXPLAINS and place(cause) in settled and touches & set(cause.about)
-            for cause in self.asked
+            cause.rule in self.roots and place(cause) in settled and touches & set(cause.about) for cause in self.asked
         )
 
     def _ask(self, trial: _Trial, rules: Iterable[Rule], *, on: bool = False, whole: bool = False) -> None:
@@ -368,15 +368,15 @@ class Search:
         off = {judgement.rule for judgement in self.study.harness.judgements if judgement.level == "off"}
 
         def rank(rule: Rule) -> tuple[int, str]:
-            if rule.name in WHAT_COMES_FIRST or rule.name in ("loose-end", "input-kind", "exchanged-field"):
+            if rule.stage is Stage.SUPPLY or rule.name in ("loose-end", "input-kind", "exchanged-field"):
                 return 0, rule.name
             if rule.name in DEAR:
                 return 5, rule.name
-            if rule.name in HOW_IT_IS_JOINED:
+            if rule.stage is Stage.TOPOLOGY:
                 return 1, rule.name
-            return (4 if rule.name in WHAT_FOLLOWS else 3 if rule.name not in found else 2), rule.name
+            return (4 if rule.stage is Stage.CONSEQUENCE else 3 if rule.name not in found else 2), rule.name
 
-        return tuple(sorted((r for r in rules if r.name not in LAST and r.name not in off), key=rank))
+        return tuple(sorted((r for r in rules if not r.needs_all and r.name not in off), key=rank))
 
 
 def _narrowed(harness: Harness, lead: Finding) -> Harness | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from enum import IntEnum
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Literal
 
 from ...lang.diagnostics.diagnostic import Note, Span
 from ...lang.records import dataclass
@@ -28,66 +28,19 @@ class Level(IntEnum):
         return self.name.lower()
 
 
-WHAT_COMES_FIRST: Final = ("battery-reversed", "split-ground")
-"""Rules of the battery and the grounds that everything else needs: each of these alone can break every other rule."""
+class Stage(IntEnum):
+    """Where the findings of a rule stand among those of one level: causes before what follows from them.
 
-HOW_IT_IS_JOINED: Final = (
-    "dead-short",
-    "mixed-current",
-    "grounded-winding",
-    "reversed-polarity",
-    "relay-chatter",
-    "held-on",
-    "fed-stop-lead",
-    "two-feeds",
-    "no-cut-out",
-    "overcharge",
-    "floating-ground",
-    "stop-is-tail",
-    "stop-always-on",
-    "exchanged-filaments",
-    "both-beams",
-    "loose-end",
-    "exchanged-field",
-    "limiter-off",
-    "exchanged-windings",
-    "led-on-winding",
-    "common-grounded",
-    "joined-outputs",
-    "input-kind",
-    "latch-stuck",
-    "supply-behind-key",
-    "impossible-state",
-)
-"""Rules that say how something is joined that should not be so: from one of these much else can follow."""
+    ``SUPPLY``: the battery and the grounds, which everything else needs: one fault of these can break every other rule.
+    ``TOPOLOGY``: something is joined that should not be so, from which much else can follow. ``FUNCTION``: what an
+    engine or a starter then does. ``CONSEQUENCE``: currents and voltages, and what the harness should do.
+    """
 
-WHAT_THAT_DOES: Final = ("no-kill-path", "run-on", "starter-interlock", "stand-not-watched", "pump-runs-on")
-"""Rules that say what an engine or a starter then does."""
-
-WHAT_FOLLOWS: Final = (
-    "thin-conductor",
-    "thin-return",
-    "overloaded-fuse",
-    "overloaded-contact",
-    "cranking-brownout",
-    "weak-relay",
-    "voltage-drop",
-    "charge-deficit",
-    "sense-error",
-    "unmet-expectation",
-    "lost-ground",
-)
-"""Rules of currents and volts, and of what a harness should do: they follow from how things are joined."""
-
-WHAT_IS_EXPLAINED: Final = ("never-live", "unmet-expectation")
-"""Rules that say of a part no more than that it does not work: where another finding says why, that is enough."""
-
-WHAT_EXPLAINS: Final = (*WHAT_COMES_FIRST, "exchanged-field", "input-kind", "supply-behind-key")
-"""Rules whose mend is known by their own finding: what a search proves that this mend settles follows from it."""
-
-_STAGES: Final = (WHAT_COMES_FIRST, HOW_IT_IS_JOINED, WHAT_THAT_DOES, (), WHAT_FOLLOWS)
-_STAGE: Final = {rule: stage for stage, rules in enumerate(_STAGES) for rule in rules}
-_BETWEEN: Final = 3
+    SUPPLY = 0
+    TOPOLOGY = 1
+    FUNCTION = 2
+    OTHER = 3
+    CONSEQUENCE = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +59,7 @@ class Finding:
     ``case`` names the rule's template that words it, ``facts`` what stands in that; ``Rule.found`` fills both in, and
     a user's own rule may give its message as it is. ``message`` stands alone on one line, starts with no capital unless
     a name does, and ends without a period. ``outcome`` tells a finding from a rule that could not judge the harness, or
-    that broke down.
+    that broke down. ``stage`` is its rule's; whoever runs the rules fills it in.
     ``about`` names the parts and wires concerned, as the user writes them (waivers match these). ``combination`` is one
     setting of the controls that shows it, nearest to rest, only controls that matter; ``state`` the named state
     instead. ``path`` is the way of the current through named wires and parts, in order. ``source`` names profile, table
@@ -116,7 +69,7 @@ class Finding:
     ``waived`` holds the reason where a waiver covers it. Findings of one rule that share a ``group`` are told as
     one after waivers (``runner.merged``); the one of the least ``rank`` leads, and ``members`` holds them
     all, the leading one first. ``explains`` names parts, and consumers by key, that cannot work because of it: what
-    ``WHAT_IS_EXPLAINED`` says of these alone becomes a note of this finding. ``subject`` is the key of the one
+    a rule of symptoms says of these alone becomes a note of this finding. ``subject`` is the key of the one
     consumer, or the name of the part, of which a finding says that it does not work; without one it follows from
     nothing.
     """
@@ -128,6 +81,7 @@ class Finding:
     case: str = ""
     facts: Facts = ()
     outcome: Outcome = "found"
+    stage: Stage = Stage.OTHER
     about: tuple[str, ...] = ()
     combination: tuple[tuple[str, str], ...] = ()
     state: str = ""
@@ -156,4 +110,4 @@ class Finding:
     @property
     def order(self) -> tuple[int, int, Span, str, str]:
         """The order in which findings are shown: the gravest first, then causes before what follows, then by place."""
-        return (-self.level, _STAGE.get(self.rule, _BETWEEN), self.span, self.rule, self.message)
+        return (-self.level, self.stage, self.span, self.rule, self.message)

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Final
 from ...lang.editing.mending import MendError, edits, mended_reading, mended_texts
 from ...lang.records import dataclass
 from ..behaviour.dependents import may_live
-from ..findings.finding import WHAT_COMES_FIRST, Finding, Level
-from ..runner.run import LAST, apply_waivers, catalogue, examine, is_broken, rule_named
+from ..findings.finding import Finding, Level, Stage
+from ..runner.run import apply_waivers, examine, found_by_all, is_broken, rule_named
 from ..study import Study
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def proposals(study: Study, finding: Finding) -> Iterator[Proposal]:
 
 def _waits(study: Study, finding: Finding) -> bool:
     """Whether the battery or a ground is found at fault, and this is not that: everything else follows from it."""
-    return finding.rule not in WHAT_COMES_FIRST and any(f.rule in WHAT_COMES_FIRST for f in study.found)
+    return finding.stage is not Stage.SUPPLY and any(f.stage is Stage.SUPPLY for f in study.found)
 
 
 def proved(reading: Reading, syntaxes: Sequence[Syntax], study: Study, finding: Finding) -> Iterator[Proved]:
@@ -85,7 +85,7 @@ def harm(reading: Reading, study: Study, finding: Finding, texts: Mapping[str, s
     )
     wanted = _wanted(finding)
     own = rule_named(finding.rule, study.own_rules)
-    if own is not None and finding.rule not in LAST and any(_wanted(f) & wanted for f in examine(again, [own])):
+    if own is not None and not own.needs_all and any(_wanted(f) & wanted for f in examine(again, [own])):
         return "it is found still"  # most of what does not help is known by its own rule
     other = _names(study) ^ _names(again)
     new, old = _levels(again, other), _levels(study, other)
@@ -127,8 +127,7 @@ def _levels(study: Study, other: set[str]) -> dict[_Place, int]:
     """What every rule finds and no waiver covers, by rule and names, with the gravest level. Names of what a fix adds
     or takes out, ``other``, do not count: what is found on a path through a part that was added was found before.
     """
-    last = [rule for rule in catalogue() if rule.name in LAST]
-    raw = (*study.found, *examine(study, last))
+    raw = found_by_all(study)
     left, _ = apply_waivers(study.harness, raw, study.today, study.own_rules)
     levels: dict[_Place, int] = {}
     for each in (*left, *(f for f in raw if is_broken(f))):

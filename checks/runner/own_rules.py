@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ...lang.diagnostics.diagnostic import Span
 from ...lang.records import dataclass
-from ..findings.finding import Finding, Level
+from ..findings.finding import Finding, Level, Stage
 from ..rule import FAMILIES, Rule
 
 if TYPE_CHECKING:
@@ -136,12 +136,13 @@ def _check(where: str, rule: Any) -> None:
     """Refuses what is no rule, and a rule that does not say all that the catalogue shows of one."""
     if not isinstance(rule, Rule):
         raise OwnRuleError(f"{where}: expected rules (loomwright.checks.rule.Rule), found {type(rule).__name__}")
-    said: dict[str, Any] = {each: getattr(rule, each) for each in ("name", "level", "family", "find", *_TEXTS)}
+    said: dict[str, Any] = {each: getattr(rule, each) for each in ("name", "level", "family", "stage", "find", *_TEXTS)}
     name = str(said["name"])
     faults = {
         "name": "words of small letters joined by hyphens" * (_NAME.fullmatch(name) is None),
         "level": "Level.ERROR, Level.WARNING or Level.NOTE" * (not isinstance(said["level"], Level)),
         "family": f"one of {', '.join(FAMILIES)}" * (said["family"] not in FAMILIES),
+        "stage": f"one of {', '.join(f'Stage.{each.name}' for each in Stage)}" * (not isinstance(said["stage"], Stage)),
         "find": "a function" * (not callable(said["find"])),
         **{text: "a text" * (not isinstance(said[text], str) or not said[text].strip()) for text in _TEXTS},
     }
@@ -154,9 +155,9 @@ def _check(where: str, rule: Any) -> None:
 def _guarded(rule: Rule) -> Rule:
     """The same rule, whose findings are looked at: what is none of its own is a fault of the rule, and said as that."""
 
-    def find(study: Study) -> Iterator[Finding]:
+    def find(study: Study, *others: tuple[Finding, ...]) -> Iterator[Finding]:
         try:
-            given: Iterable[Any] = rule.find(study)
+            given: Iterable[Any] = rule.find(study, *others)
             for found in given:
                 if not isinstance(found, Finding):
                     raise TypeError(f"it gave {type(found).__name__} where a Finding was expected")

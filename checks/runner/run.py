@@ -14,7 +14,7 @@ from ...lang.diagnostics.diagnostic import Note, Span
 from ...lang.editing.proposals import together
 from ...lang.records import dataclass
 from .. import rules as _rules
-from ..findings.finding import WHAT_COMES_FIRST, WHAT_IS_EXPLAINED, Finding, Level, Outcome
+from ..findings.finding import Finding, Level, Outcome, Stage
 from ..rule import FAMILIES, Rule
 from ..study import Study
 from ..tables.profiles import DEFAULT, Profile, profile_named
@@ -124,8 +124,7 @@ def check_examined(reading: Reading, study: Study) -> Report:
             unchecked="the harness was not checked: mend the mistakes in the text first",
             unrun=study.unrun,
         )
-    last = [rule for rule in catalogue() if rule.name in LAST]
-    raw = in_order((*study.found, *examine(study, last)))
+    raw = found_by_all(study)
     broken = [finding for finding in raw if is_broken(finding)]
     staying, off, judged = judge(reading.harness, raw, study.rules, broken)
     findings, waived = apply_waivers(reading.harness, staying, study.today, study.own_rules)
@@ -145,9 +144,6 @@ def check_examined(reading: Reading, study: Study) -> Report:
     )
 
 
-LAST = frozenset({"idle-waiver"})
-"""Rules that judge what the others found."""
-
 _BROKEN = "this rule could not be checked"
 
 
@@ -163,11 +159,22 @@ def examine(study: Study, rules: Iterable[Rule]) -> tuple[Finding, ...]:
         study.between_rules()
         study.unjudged.rule = rule.name
         try:
-            found.extend(rule.find(study))
+            found.extend(_in_its_stage(rule, rule.find(study, study.found) if rule.needs_all else rule.find(study)))
         except Exception as error:  # noqa: BLE001  whatever it is: the rider must hear that this was not checked
             found.append(broken(study.harness, rule, error, own=rule in study.own_rules))
     found.extend(_unjudged(study))
     return in_order(found)
+
+
+def _in_its_stage(rule: Rule, found: Iterable[Finding]) -> Iterator[Finding]:
+    """The findings of a rule, each in the stage of the rule."""
+    for finding in found:
+        yield finding if finding.stage is rule.stage else replace(finding, stage=rule.stage)
+
+
+def found_by_all(study: Study) -> tuple[Finding, ...]:
+    """What all rules find, in order, before waivers: also those that judge what the others found."""
+    return in_order((*study.found, *examine(study, [rule for rule in study.rules if rule.needs_all])))
 
 
 def _unjudged(study: Study) -> Iterator[Finding]:
@@ -231,13 +238,13 @@ def _waiting(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
     """Findings that ask for the battery or a ground to be settled first, where one of these is found at fault: what
     they would propose suits a harness that is not meant (wires exchanged to suit a battery that is reversed).
     """
-    first = next((finding for finding in found if finding.rule in WHAT_COMES_FIRST), None)
+    first = next((finding for finding in found if finding.stage is Stage.SUPPLY), None)
     if first is None:
         return found
-    proposing = {rule.name for rule in catalogue() if rule.fix is not None} - set(WHAT_COMES_FIRST)
+    proposing = {rule.name for rule in catalogue() if rule.fix is not None}
     return tuple(
         replace(finding, remedy=f"settle this first: {first.message}", proposals=())
-        if finding.rule in proposing or (finding.proposals and finding.rule not in WHAT_COMES_FIRST)
+        if finding.stage is not Stage.SUPPLY and (finding.rule in proposing or finding.proposals)
         else finding
         for finding in found
     )
@@ -246,6 +253,7 @@ def _waiting(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
 def _explained(found: tuple[Finding, ...]) -> Iterator[Finding]:
     """What says no more than that a part does not work becomes a note of the first finding that explains it."""
     causes = [finding for finding in found if finding.explains]
+    symptoms = {rule.name for rule in catalogue() if rule.symptom}
     follows: dict[int, list[Finding]] = {}
     kept: list[Finding] = []
     for finding in found:
@@ -253,7 +261,7 @@ def _explained(found: tuple[Finding, ...]) -> Iterator[Finding]:
             (
                 cause
                 for cause in causes
-                if finding.rule in WHAT_IS_EXPLAINED
+                if finding.rule in symptoms
                 and finding.level <= cause.level
                 and finding.subject
                 and (finding.subject in cause.explains or set(finding.about) <= set(cause.explains))
@@ -337,6 +345,7 @@ def broken(harness: Harness, rule: Rule, error: Exception, *, own: bool = False)
         level=Level.ERROR,
         message=message,
         span=span,
+        stage=rule.stage,
         outcome=outcome,
         source="ours",
         remedy=remedy,

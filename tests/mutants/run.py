@@ -126,12 +126,12 @@ def _others_silent(rule: str) -> None:
 
     runner.catalogue.cache_clear()
     rules = runner.catalogue()
-    if rule not in runner.LAST:
+    if not any(each.name == rule and each.needs_all for each in rules):
         rules = tuple(each if each.name == rule else replace(each, find=_nothing) for each in rules)
     runner.catalogue = lambda: rules  # type: ignore[assignment]
 
 
-def _nothing(_examination: object) -> tuple[()]:
+def _nothing(*_asked: object) -> tuple[()]:
     return ()
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from ...behaviour.counterexample import found
 from ...behaviour.lamp_roles import bulbs_of_two_beams, watts_of
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -44,6 +44,7 @@ RULE = Rule(
     name="both-beams",
     level=Level.WARNING,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
     catches="dipped and main filament of one bulb on at the same time, with no button held",
     why="""A headlamp bulb is made for one filament at a time. With both it has twice the heat: the glass blisters, the
     holder's contacts and the reflector go, and dip switch and wires carry twice the current. The flash of the main

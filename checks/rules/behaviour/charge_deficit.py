@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.quantities.quantity import shown
 from ...dc.nodal_equations import NO_CURRENT
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...operation.pulsing import above_mean
 from ...rule import Rule
 from ...study import Study
@@ -72,6 +72,7 @@ RULE = Rule(
     name="charge-deficit",
     level=Level.WARNING,
     family="behaviour",
+    stage=Stage.CONSEQUENCE,
     catches="a state in which the battery gives current with the engine running; idling: a note",
     why="""Whatever the battery gives while the engine runs is missing at the next start. Old machines made just enough
     for their lamps; grips, a second headlamp or a phone turn the balance, and the rider learns it by being stranded. At

@@ -10,7 +10,7 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Unit
 from ...behaviour.counterexample import names_of
 from ...behaviour.dependents import needs_to_ride
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -63,6 +63,7 @@ RULE = Rule(
     name="common-grounded",
     level=Level.ERROR,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
     catches="a unit's `common`, the return of its sensors, connected to a ground by wires or a mount",
     why="""The common of a control unit is a thin return of its own for sensors, so that no other current shifts what
     they measure. Connected to frame or engine it becomes a second ground lead: when the main one works loose

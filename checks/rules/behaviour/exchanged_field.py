@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.editing.proposals import swap
 from ....lang.model.parts import Regulator, Source
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -74,6 +74,8 @@ RULE = Rule(
     name="exchanged-field",
     level=Level.ERROR,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
+    root_cause=True,
     catches="a field regulator with the field on the side where its feed belongs",
     why="""A field regulator lets current through one way, from its feed to the field. With the two leads exchanged an
     electronic one blocks or is destroyed, and one with contacts regulates by the wrong voltage: the machine

@@ -8,7 +8,7 @@ from ....lang.editing.proposals import swap
 from ....lang.quantities.quantity import shown
 from ...behaviour.counterexample import found
 from ...behaviour.lamp_roles import of_role, watts_of
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -67,6 +67,7 @@ RULE = Rule(
     name="exchanged-filaments",
     level=Level.WARNING,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
     catches="stop and tail filament of one bulb exchanged, told by watts or by what switches them",
     why="""A rear bulb has a filament of some 5 W and one of some 21 W on one return. Exchanged, the bright one is on
     all night: it dazzles, melts the lens and takes four times the current, and the brake adds next to nothing.""",

@@ -8,7 +8,7 @@ from ....lang.circuit.branch import Branch
 from ....lang.editing.proposals import Proposal, SwapEnds
 from ....lang.quantities.quantity import shown
 from ...ac.lamps_on_windings import exchanged, too_large
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -42,6 +42,7 @@ RULE = Rule(
     name="exchanged-windings",
     level=Level.ERROR,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
     catches="a lamp too large for its winding, while a winding of the same alternator that is large enough feeds none",
     why="""The leads of an exciter and of a lighting winding leave the engine through one hole, and after forty years
     in one colour. Exchanged, the lamps glow on the small winding and the ignition box gets the large one's

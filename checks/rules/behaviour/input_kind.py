@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Unit, UnitInput
 from ...behaviour.dependents import engine_depends, outputs_that_ask
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -87,6 +87,8 @@ RULE = Rule(
     name="input-kind",
     level=Level.ERROR,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
+    root_cause=True,
     catches="a `fed` input whose contacts lead to ground only, or a `grounded` one whose contacts lead to a feed only",
     why="""Some units look for voltage at an input, others for ground. A switch of the other kind does nothing at all:
     the horn is silent, the box never learns that the clutch is in. Everything behind that input then looks

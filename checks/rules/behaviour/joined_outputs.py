@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.model.parts import Unit, UnitOutput
 from ...behaviour.dependents import engine_depends
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -42,6 +42,7 @@ RULE = Rule(
     name="joined-outputs",
     level=Level.ERROR,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
     catches="two outputs of one unit that wires connect to each other",
     why="""An output that is on feeds whatever is connected to the other: both loads come on together, one output
     carries the current of both and trips, and some units are destroyed when voltage comes in at an output.""",

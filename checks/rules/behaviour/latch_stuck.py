@@ -8,7 +8,7 @@ from dataclasses import replace
 from ....lang.model.parts import Latch, Unit
 from ...behaviour.dependents import counted, dead_without, engine_depends, outputs_that_ask
 from ...behaviour.latches import MOST, cases, holds, never_set, outputs_off, too_wide
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -78,6 +78,7 @@ RULE = Rule(
     name="latch-stuck",
     level=Level.ERROR,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
     catches="a latch whose conditions never let it be set, or never let it be cleared",
     why="""A latch that asks for a button and for its opposite is never set, and one that its own button clears is
     cleared in the same moment. What follows, lamps that never flash or an engine that never fires, looks like a

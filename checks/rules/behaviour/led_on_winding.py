@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch_types import BranchType, Direction
 from ...behaviour.counterexample import found
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -41,6 +41,7 @@ RULE = Rule(
     name="led-on-winding",
     level=Level.ERROR,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
     catches="an LED that contacts connect to both ends of an alternating winding, with no rectifier or diode between",
     why="""An LED conducts one half of each wave and has the other half against it, and a winding with few lamps on it
     gives several times its voltage. It flickers at tick-over, shines with half its light, and fails when that

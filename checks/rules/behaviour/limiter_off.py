@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import permutations
 
 from ....lang.model.parts import Regulator, Source
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -46,6 +46,7 @@ RULE = Rule(
     name="limiter-off",
     level=Level.ERROR,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
     catches="a limiter (`shunts`) whose two terminals are not across one winding in any switch position",
     why="""A winding without its limiter gives more voltage the faster the engine turns. The lamps of a small motorcycle
     last one ride, and when the first has failed the others get its share as well.""",

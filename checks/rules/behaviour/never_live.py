@@ -48,6 +48,7 @@ RULE = Rule(
     name="never-live",
     level=Level.ERROR,
     family="behaviour",
+    symptom=True,
     catches="a load that no combination feeds, and no other rule has said why",
     why="""A wire on the wrong terminal, or two contacts in a row that are never closed together, make a load that
     never works. Found on the stand this costs a minute; found in the dark it costs the ride.""",

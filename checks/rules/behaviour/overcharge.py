@@ -9,7 +9,7 @@ from ....lang.model.conditions import BY_ITSELF
 from ....lang.model.parts import Source
 from ....lang.quantities.quantity import apart, shown
 from ...dc.relay_fixed_point import feels
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 from ...tables.device_constants import law_source, laws
@@ -105,6 +105,7 @@ RULE = Rule(
     name="overcharge",
     level=Level.ERROR,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
     catches="a state with the engine idling or running in which a battery gets more volts than it stands",
     why="""Above some 15 V a lead battery of 12 V gasses and boils dry, a lithium one is switched off by its own
     protection or burns, and every lamp dies young. The usual cause is a regulator that feels nothing: its sense lead,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...behaviour.counterexample import found
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -68,6 +68,7 @@ RULE = Rule(
     name="relay-chatter",
     level=Level.ERROR,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
     catches="a combination in which relays or outputs have no settled condition; where only numbers say so: a warning",
     why="""A relay that opens its own feed buzzes like a bell: contacts burn, and what it feeds gets half the
     current. Every state that relays, latches and outputs can be in is asked whether it can stay.""",

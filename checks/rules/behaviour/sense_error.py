@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ....lang.editing.proposals import Proposal, SwapWords
 from ....lang.model.parts import Regulator
 from ....lang.quantities.quantity import shown
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 from ...tables.device_constants import law_source, laws
@@ -75,6 +75,7 @@ RULE = Rule(
     name="sense-error",
     level=Level.WARNING,
     family="behaviour",
+    stage=Stage.CONSEQUENCE,
     catches="volts at a regulator's sense terminals that differ from the battery's by over 0.3 V in a riding state",
     why="""A regulator holds steady what it feels. Where it feels the far end of a wire that feeds lamps as well, it
     feels too little and drives the battery up by as much: at 15 V a battery boils dry and lamps die young. Half a volt

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...behaviour.counterexample import found
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -33,6 +33,7 @@ RULE = Rule(
     name="stop-always-on",
     level=Level.WARNING,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
     catches="a stop lamp that is on without a brake",
     why="""The rider behind learns from the stop lamp alone that this motorcycle slows down. One that is always on says
     nothing, heats its lens and empties the battery. A switch stuck on is found at the first look; a wire that leads

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ...behaviour.counterexample import found
 from ...behaviour.lamp_roles import Misfed
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -55,6 +55,7 @@ RULE = Rule(
     name="stop-is-tail",
     level=Level.WARNING,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
     catches="a stop lamp on the tail lamp's lead, or a tail lamp that a brake switches",
     why="""Stop and tail lamp are two filaments of one bulb with one return, and their leads are mixed up at the bulb
     holder or joined in a splice. Then the stop lamp is on whenever the lights are, and a brake changes nothing that

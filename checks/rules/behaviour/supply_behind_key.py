@@ -11,7 +11,7 @@ from ....lang.circuit.graphs import Merged
 from ....lang.model.parts import Switch, Unit, UnitSupply
 from ....lang.vocabulary.words import KEY_OUT
 from ...behaviour.dependents import engine_depends
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -89,6 +89,8 @@ RULE = Rule(
     name="supply-behind-key",
     level=Level.ERROR,
     family="behaviour",
+    stage=Stage.TOPOLOGY,
+    root_cause=True,
     catches="a unit's supply with an `asleep` current that is dead with the key out",
     why="""A unit that sleeps needs its battery lead always: behind the key it forgets its clock and its codes, cannot
     finish what it does after the engine has stopped, and has to start up at each turn of the key.""",

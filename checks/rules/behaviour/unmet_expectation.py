@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from ....lang.quantities.quantity import apart, shown
 from ...behaviour.counterexample import found
 from ...behaviour.properties import Claimed
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...operation.assertions import told
 from ...rule import Rule
 from ...study import Study
@@ -133,6 +133,8 @@ RULE = Rule(
     name="unmet-expectation",
     level=Level.ERROR,
     family="behaviour",
+    stage=Stage.CONSEQUENCE,
+    symptom=True,
     catches="an `expect` that does not hold, with the combination that breaks it",
     why="""Expectations are the rider's own words for what the machine must do, and stay in the file for the next
     change. A live one must hold in each plausible combination of everything that it does not mention, a dead

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ....lang.quantities.quantity import Quantity, apart, shown
 from ...dc.devices import reference_volts
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...fixes.sizes import thicker
 from ...operation.load_status import battery_volts, load_status, must_get_volts
 from ...rule import Rule
@@ -98,6 +98,7 @@ RULE = Rule(
     name="voltage-drop",
     level=Level.ERROR,
     family="behaviour",
+    stage=Stage.CONSEQUENCE,
     catches="a live load below 95 % of the battery's volts in a named state; below what it needs to work: an error",
     why="""Volts that are lost on the way do nothing for the load and warm what loses them. A filament at 90 % of its
     volts gives 70 % of its light, and a horn works from 60 % on, a pump from 50 %, but weaker. The loss grows

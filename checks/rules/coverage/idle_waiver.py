@@ -10,7 +10,7 @@ from ...rule import Rule
 from ...study import Study
 
 
-def find(study: Study) -> Iterator[Finding]:
+def find(study: Study, found: tuple[Finding, ...]) -> Iterator[Finding]:
     if not study.harness.waivers:
         return
     from ...runner.run import covers, rule_named
@@ -20,7 +20,7 @@ def find(study: Study) -> Iterator[Finding]:
             continue  # one of the user's own that are not run: the report says that
         if waiver.until is not None and waiver.until < study.today:
             continue  # said as expired already
-        if not any(covers(waiver, finding, study.own_rules) for finding in study.found):
+        if not any(covers(waiver, finding, study.own_rules) for finding in found):
             where = f" in {waiver.state}" if waiver.state else ""
             yield Finding(
                 rule=RULE.name,
@@ -37,6 +37,7 @@ RULE = Rule(
     name="idle-waiver",
     level=Level.NOTE,
     family="coverage",
+    needs_all=True,
     catches="a waiver that matches nothing",
     why="""A waiver that covers nothing any more waits to hide the next fault of the same kind. (One that names no known
     part, wire or rule is a mistake in the text, and nothing is checked until it is mended.)""",

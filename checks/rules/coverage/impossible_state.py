@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ....lang.model.statements import State
 from ...behaviour import TooWideError, too_wide
 from ...behaviour.histories import why_impossible
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -52,6 +52,7 @@ RULE = Rule(
     name="impossible-state",
     level=Level.ERROR,
     family="coverage",
+    stage=Stage.TOPOLOGY,
     catches="a named state in which no memory of relays, latches and machines ever settles",
     why="""What is expected of a state that cannot come about holds whatever is written: the lamp is live there, and
     dead as well. So nothing is asked of such a state; it is an error of its own, told once at the state, and

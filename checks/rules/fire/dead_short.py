@@ -8,7 +8,7 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Source
 from ...behaviour.counterexample import about_path, names_of
 from ...findings.facts import Fact
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -69,6 +69,7 @@ RULE = Rule(
     name="dead-short",
     level=Level.ERROR,
     family="fire",
+    stage=Stage.TOPOLOGY,
     catches="the + of a source connected to its own - with no load between, in a possible switch combination",
     why="""A dead short draws hundreds of amperes. A fuse in its path blows, and so does the next one; without a fuse
     the wire glows inside the loom. Unlikely switch positions count too: sooner or later every switch is operated

@@ -8,7 +8,7 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Source
 from ...behaviour import BATTERY
 from ...behaviour.counterexample import about_path
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -44,6 +44,7 @@ RULE = Rule(
     name="no-cut-out",
     level=Level.ERROR,
     family="fire",
+    stage=Stage.TOPOLOGY,
     catches="a dynamo connected to the battery without a cut-out or a diode that keeps the battery from driving it",
     why="""A dynamo at rest is a motor with a resistance of a fraction of an ohm. The cut-out disconnects it whenever
     its voltage is below the battery's; without one, or with one that is bypassed or the wrong way round, the battery

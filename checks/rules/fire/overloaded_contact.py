@@ -9,7 +9,7 @@ from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Connector, Diode, Meter, Regulator, Relay, Switch, Unit, UnitOutput
 from ....lang.quantities.quantity import Quantity, apart, shown
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -118,6 +118,7 @@ RULE = Rule(
     name="overloaded-contact",
     level=Level.ERROR,
     family="fire",
+    stage=Stage.CONSEQUENCE,
     catches="a switch, relay, meter, way, diode, regulator or output above its rating in its worst combination",
     why="""A contact above its rating gets hot each time it is used: its spring loses its force, its plastic melts, it
     welds shut or burns open. A switch in the bars that carries the headlamp itself is the old classic. The worst

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.model.parts import Fuse
 from ....lang.quantities.quantity import Quantity, apart, shown
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...fixes.sizes import larger_fuse
 from ...rule import Rule
 from ...study import Study
@@ -50,6 +50,7 @@ RULE = Rule(
     name="overloaded-fuse",
     level=Level.WARNING,
     family="fire",
+    stage=Stage.CONSEQUENCE,
     catches="a fuse above 80 % of its rating continuous, or above its rating while a control is held",
     why="""A fuse that works near its rating is hot, ages, and opens one night without any fault. A larger one is then
     put in at the roadside, whatever the wire is. What a lamp or a motor takes in its first moment is not counted: a

@@ -9,7 +9,7 @@ from ....lang.circuit.branch_types import BranchType, Direction
 from ....lang.editing.proposals import swap
 from ....lang.model.parts import Element, Load, Relay, Switch, UnitOutput
 from ...behaviour.counterexample import found
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -92,6 +92,7 @@ RULE = Rule(
     name="reversed-polarity",
     level=Level.ERROR,
     family="fire",
+    stage=Stage.TOPOLOGY,
     catches="a polarised element fed backwards and never its own way",
     why="""A light-emitting diode fed backwards stays dark, electronics fed backwards are gone, and an electrolytic
     capacitor fed backwards bursts. An ignition box is electronics too; the diode inside a relay shorts the feed of

@@ -16,7 +16,7 @@ from ...conductors.loading import (
     thick_enough,
     thicker_for,
 )
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...fixes.sizes import thicker
 from ...rule import Rule
 from ...study import Study
@@ -87,6 +87,7 @@ RULE = Rule(
     name="thin-conductor",
     level=Level.ERROR,
     family="fire",
+    stage=Stage.CONSEQUENCE,
     catches="a wire that carries more than its continuous rating, or more than it withstands for 30 s while a "
     "control is held",
     why="""A wire that is too thin for its load gets hot every time it is used, with every fuse in order. Its

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.quantities.quantity import Quantity
 from ...conductors.loading import NO_SIZE, chattering, no_size, overloads, thick_enough
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...fixes.sizes import thicker
 from ...rule import Rule
 from ...study import Study
@@ -44,6 +44,7 @@ RULE = Rule(
     name="thin-return",
     level=Level.ERROR,
     family="fire",
+    stage=Stage.CONSEQUENCE,
     catches="the same on the return side, where no fuse is sized for the wire",
     why="""The way back carries the sum of everything that shares it, and no fuse is chosen for it. A thin strap from
     the engine, a common ground wire of all lamps or a forgotten second path to the battery gets the current of

@@ -18,7 +18,7 @@ from ....lang.search.cuts import islands
 from ...behaviour import BATTERY
 from ...behaviour.counterexample import about_path, found, names_of
 from ...dc.devices import USUAL_AMP_HOURS
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 from ...tables.batteries import rest_volts, usual_resistance
@@ -146,6 +146,7 @@ RULE = Rule(
     name="two-feeds",
     level=Level.ERROR,
     family="fire",
+    stage=Stage.TOPOLOGY,
     catches="a fuse that can be pulled with both its ends still fed by the battery: a warning; two batteries side by "
     "side whose volts at rest differ by over 10 %: an error",
     why="""A fuse is pulled to make a wire dead before it is worked on, and blows to end a fault. One that lies between

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.editing.proposals import swap
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -44,6 +44,8 @@ RULE = Rule(
     name="battery-reversed",
     level=Level.ERROR,
     family="ground",
+    stage=Stage.SUPPLY,
+    root_cause=True,
     catches="a battery with the pole on a ground that the system does not ground, and its other pole on none",
     why="""A battery connected the wrong way round sends its current through the diodes of the alternator, which are a
     short for it, and through every control unit and LED backwards. The main fuse blows at best; without one

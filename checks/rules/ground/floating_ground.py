@@ -10,7 +10,7 @@ from ....lang.diagnostics.messages import plainly_listed
 from ....lang.model.parts import Element, Source
 from ...behaviour import DIRECT, SERIES_LAWS, Behaviour
 from ...behaviour.counterexample import found
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...fixes.new_leads import ground_leads, home, size_at
 from ...protection.isolation import joined_to, way_back
 from ...rule import Rule
@@ -136,6 +136,7 @@ RULE = Rule(
     name="floating-ground",
     level=Level.ERROR,
     family="ground",
+    stage=Stage.TOPOLOGY,
     catches="a load fed in some combination and returned in none in which it is fed",
     why="""Current needs a way back. A load without one is dead at best; at worst it finds a way through its
     neighbours and two lamps glow dimly in a row, or a lamp comes on with a brake. Works in series with a field,

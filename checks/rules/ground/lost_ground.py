@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ....lang.model.parts import Element
 from ....lang.quantities.quantity import Quantity, apart
 from ...conductors.starter_return import Left, left_to_thin_wires
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...fmea.open_returns import LostGround, lost_grounds
 from ...rule import Rule
 from ...study import Study
@@ -60,6 +60,7 @@ RULE = Rule(
     name="lost-ground",
     level=Level.NOTE,
     family="ground",
+    stage=Stage.CONSEQUENCE,
     catches="one return conductor that, once open, makes a dead load work through another, or leaves a "
     "starter's current to a thin wire",
     why="""Where several loads share one way back and it comes off, their current looks for another: through a lamp that

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...behaviour.counterexample import owners_of
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...fixes.new_leads import ground_leads, ground_size
 from ...rule import Rule
 from ...study import Study
@@ -87,6 +87,8 @@ RULE = Rule(
     name="split-ground",
     level=Level.ERROR,
     family="ground",
+    stage=Stage.SUPPLY,
+    root_cause=True,
     catches="a body of ground in use that nothing connects to the grounded pole of the battery",
     why="""Frame and engine are two grounds until a strap joins them: engine mounts are rubber, and steering heads and
     swing arms run in grease. Everything on a ground that is not connected to the battery is dead, or returns

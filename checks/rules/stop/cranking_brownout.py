@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Load, Unit
 from ....lang.quantities.quantity import Quantity, apart
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...operation.load_status import battery_volts
 from ...rule import Rule
 from ...study import Study
@@ -88,6 +88,7 @@ RULE = Rule(
     name="cranking-brownout",
     level=Level.WARNING,
     family="stop",
+    stage=Stage.CONSEQUENCE,
     catches="an ignition below 0.67 of nominal volts in a cranking state; on a cold battery alone: a note",
     why="""The starter takes a hundred amps and pulls the battery down by two or three volts, and what else is lost on
     the way to the ignition comes on top. The engine then turns well and never fires; it starts when pushed. A rider who

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.model.parts import Load, Unit
 from ...behaviour.counterexample import found
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -40,6 +40,7 @@ RULE = Rule(
     name="fed-stop-lead",
     level=Level.ERROR,
     family="stop",
+    stage=Stage.TOPOLOGY,
     catches="a stop lead joined to a feed pole in some combination",
     why="""The stop lead of a magneto box is the end of its own coil or the gate of its switch, made to be
     grounded. Battery volts on it destroy the box at once, and the engine with it stands until a new one is

@@ -11,7 +11,7 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Load
 from ...behaviour import Behaviour
 from ...behaviour.counterexample import found
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -94,6 +94,7 @@ RULE = Rule(
     name="held-on",
     level=Level.ERROR,
     family="stop",
+    stage=Stage.TOPOLOGY,
     catches="a load that a relay holds live after its button is released or its switch is back: a starter motor an "
     "error, all else a warning",
     why="""A wire from a relay's contact back to its coil makes it hold itself in: one touch of the button and the

@@ -11,7 +11,7 @@ from ...behaviour import stop_lead
 from ...behaviour.counterexample import found
 from ...behaviour.keys import stop_controls
 from ...behaviour.properties import ignition_parts, once_blown
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -102,6 +102,7 @@ RULE = Rule(
     name="no-kill-path",
     level=Level.ERROR,
     family="stop",
+    stage=Stage.FUNCTION,
     catches="for each stop control and each ignition part: a combination in which the part runs all the same",
     why="""The stop switch is what a rider reaches for with the throttle stuck or the machine on its side. One that
     stops one coil of two, or the box but not in every position of everything else, is found out then. Every

@@ -8,7 +8,7 @@ from ....lang.model.parts import Element
 from ...behaviour import Question
 from ...behaviour.counterexample import found
 from ...behaviour.keys import engine
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -49,6 +49,7 @@ RULE = Rule(
     name="pump-runs-on",
     level=Level.WARNING,
     family="stop",
+    stage=Stage.FUNCTION,
     catches="a pump live with the engine off beyond what its output holds, or with the machine fallen",
     why="""After a fall a fuel pump that runs on feeds the fire. It should stop some seconds after the last spark by
     itself, whatever the key says. Work on fuel lines only with the battery off and no flame near.""",

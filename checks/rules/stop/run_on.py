@@ -10,7 +10,7 @@ from ....lang.circuit.branch_types import BranchType
 from ...behaviour import BATTERY, stop_lead
 from ...behaviour.counterexample import found
 from ...behaviour.properties import once_blown
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -89,6 +89,7 @@ RULE = Rule(
     name="run-on",
     level=Level.ERROR,
     family="stop",
+    stage=Stage.FUNCTION,
     catches=(
         "the engine keeps itself running at a stop control or with the key out: by its own machine, or through "
         "other loads"

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ...behaviour import Question, feed_keys
 from ...behaviour.counterexample import found
 from ...behaviour.properties import fed_path, ignition_parts, in_gear
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -43,6 +43,7 @@ RULE = Rule(
     name="stand-not-watched",
     level=Level.WARNING,
     family="stop",
+    stage=Stage.FUNCTION,
     catches="a sensed stand, and an ignition that is live with it down and in gear",
     why="""A stand left down digs in at the first left-hand bend. Some laws let a stand that does not fold up by itself
     pass where the engine cannot drive the machine with the stand out: that is what the switch is for, and a

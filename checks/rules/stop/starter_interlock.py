@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ...behaviour.counterexample import found
 from ...behaviour.properties import starters
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -50,6 +50,7 @@ RULE = Rule(
     name="starter-interlock",
     level=Level.ERROR,
     family="stop",
+    stage=Stage.FUNCTION,
     catches="the starter live in gear with the clutch out, or in gear with the stand down",
     why="""A starter that turns the engine over in gear moves the machine: off its stand, or into whoever stands before
     it. Where a switch is fitted to prevent that and the wiring goes round it, the rider trusts it, so that

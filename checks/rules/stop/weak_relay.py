@@ -9,7 +9,7 @@ from ....lang.model.parts import Relay
 from ....lang.quantities.quantity import Quantity, apart, shown
 from ...dc.devices import UnsolvableError
 from ...dc.relay_fixed_point import drops_out, pulls_in
-from ...findings.finding import Figure, Finding, Level
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 from ...tables.batteries import battery_figure
@@ -124,6 +124,7 @@ RULE = Rule(
     name="weak-relay",
     level=Level.WARNING,
     family="stop",
+    stage=Stage.CONSEQUENCE,
     catches="a relay coil below its pull-in volts in a state in which it must pull, cranking above all",
     why="""A relay that gets too little hums, chatters and burns its contacts, or does nothing, and it does so when it
     is needed most: with a cold engine, a low battery and the starter turning. Every volt lost in the key, the stop

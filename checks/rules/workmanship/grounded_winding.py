@@ -10,7 +10,7 @@ from ....lang.circuit.branch_types import Direction
 from ....lang.circuit.circuit import Circuit
 from ....lang.model.parts import Ground, Rectifier, Source, Winding
 from ...behaviour.counterexample import names_of, owners_of
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -91,6 +91,7 @@ RULE = Rule(
     name="grounded-winding",
     level=Level.ERROR,
     family="workmanship",
+    stage=Stage.TOPOLOGY,
     catches="a `floating` winding with a path to ground, or a phase connected to a ground, a pole or an output",
     why="""A stator that feeds a full-wave rectifier swings both its ends against the frame. Ground one of them, if
     only by the shell of a lamp, and half of the machine is shorted through the rectifier: it charges

@@ -24,7 +24,7 @@ from ....lang.model.parts import (
     Unit,
 )
 from ...behaviour.dependents import counted, dead_without, names_in
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -244,6 +244,7 @@ RULE = Rule(
     name="loose-end",
     level=Level.ERROR,
     family="workmanship",
+    stage=Stage.TOPOLOGY,
     catches="a wire, splice or way with one side only, or a terminal that is needed and that nothing reaches",
     why="""A wire that ends nowhere is either forgotten work or copper that will touch something one day: where it can
     be live it is a short waiting for the next bump. A lamp, coil or switch of which only one side is wired does

@@ -9,7 +9,7 @@ from ....lang.circuit.branch import Branch, Supply
 from ....lang.circuit.branch_types import BranchType, Direction
 from ...behaviour import Behaviour, Question
 from ...behaviour.counterexample import found
-from ...findings.finding import Finding, Level
+from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
@@ -98,6 +98,7 @@ RULE = Rule(
     name="mixed-current",
     level=Level.ERROR,
     family="workmanship",
+    stage=Stage.TOPOLOGY,
     catches="an alternating winding joined to a battery, relay, flasher, unit or electronics",
     why="""A winding that is not behind a rectifier gives alternating current. A battery on it is overcharged and
     drained a hundred times a second and gasses, a relay buzzes

@@ -8,8 +8,7 @@ from datetime import date
 
 import pytest
 
-from loomwright.checks.findings import finding
-from loomwright.checks.findings.finding import Finding, Level
+from loomwright.checks.findings.finding import Finding, Level, Stage
 from loomwright.checks.runner import run as runner
 from loomwright.checks.runner.run import apply_waivers, check, covers, examine, rule_named
 from loomwright.checks.study import Study
@@ -122,24 +121,58 @@ def test_a_waiver_of_a_rule_that_there_is_not_is_a_mistake() -> None:
     assert report.findings == ()
 
 
+def in_stage(rule: str) -> Stage:
+    found = rule_named(rule)
+    assert found is not None
+    return found.stage
+
+
 def test_the_gravest_comes_first_and_causes_before_what_follows() -> None:
-    at = [Span("bike.loom", line, 1, 2) for line in range(1, 6)]
+    at = [Span("bike.loom", line, 1, 2) for line in range(1, 7)]
+    places = [
+        ("split-ground", Level.ERROR, 5),
+        ("held-on", Level.ERROR, 4),
+        ("run-on", Level.ERROR, 3),
+        ("unfused-feed", Level.ERROR, 1),
+        ("never-live", Level.ERROR, 2),
+        ("thin-conductor", Level.ERROR, 0),
+        ("held-on", Level.WARNING, 0),
+        ("colour-change", Level.NOTE, 0),
+    ]
     shown = [
-        Finding(rule="held-on", level=Level.ERROR, message="-", span=at[4]),
-        Finding(rule="run-on", level=Level.ERROR, message="-", span=at[3]),
-        Finding(rule="unfused-feed", level=Level.ERROR, message="-", span=at[1]),
-        Finding(rule="never-live", level=Level.ERROR, message="-", span=at[2]),
-        Finding(rule="thin-conductor", level=Level.ERROR, message="-", span=at[0]),
-        Finding(rule="held-on", level=Level.WARNING, message="-", span=at[0]),
-        Finding(rule="colour-change", level=Level.NOTE, message="-", span=at[0]),
+        Finding(rule=rule, level=level, message="-", span=at[line], stage=in_stage(rule))
+        for rule, level, line in places
     ]
     assert list(runner.in_order(reversed(shown))) == shown
 
 
-def test_every_rule_that_has_a_place_of_its_own_is_a_rule() -> None:
-    placed = (*finding.WHAT_COMES_FIRST, *finding.HOW_IT_IS_JOINED, *finding.WHAT_THAT_DOES, *finding.WHAT_FOLLOWS)
-    assert len(set(placed)) == len(placed)
-    assert set(placed) <= {rule.name for rule in runner.catalogue()}
+def test_what_a_rule_finds_is_put_into_its_stage() -> None:
+    found = Finding(rule="held-on", level=Level.ERROR, message="-", span=AT)
+    stages = {
+        each.stage
+        for rule in (rule_named("held-on"), rule_named("unused-part"))
+        if rule is not None
+        for each in examine(Study(BIKE, today=TODAY), [replace(rule, find=lambda _: [found], stage=Stage.FUNCTION)])
+    }
+    assert stages == {Stage.FUNCTION}
+
+
+def test_a_rule_that_needs_all_findings_gets_them_after_the_others() -> None:
+    """A user's own rule, too: it counts what the rules found that look at the harness itself."""
+    asked: list[tuple[Finding, ...]] = []
+
+    def find(_: Study, found: tuple[Finding, ...]) -> Iterator[Finding]:
+        asked.append(found)
+        yield Finding(rule="counts-all", level=Level.NOTE, message=f"{len(found)} found", span=AT)
+
+    known = rule_named("idle-waiver")
+    assert known is not None
+    mine = replace(known, name="counts-all", find=find)
+    report = check(reading(BIKE), today=TODAY, own_rules=(mine,))
+    (seen,) = asked
+    assert seen
+    assert {each.rule for each in seen} & {"counts-all", "idle-waiver"} == set()
+    assert [each.message for each in report.findings if each.rule == "counts-all"] == [f"{len(seen)} found"]
 
 
 def test_a_group_is_told_as_one_and_nothing_of_it_is_lost() -> None:
