@@ -11,6 +11,7 @@ from typing import Final
 
 from ..quantities.units import ALSO_READ, UNITS
 from ..records import dataclass
+from ..survey.words import ALSO_LINES, LINES
 from ..vocabulary.words import (
     ALSO_COLOURS,
     BASE_COLOURS,
@@ -69,6 +70,9 @@ _NAMED = (*KINDS, "wire", "state", "place")
 _UNIT = _any((*UNITS, *ALSO_READ))
 _COLOUR = f"(?:(?:(?:light|dark)-)?{_any(BASE_COLOURS)}|{_any(ALSO_COLOURS)})"
 _CODE = _any((*IEC_60757, *(code.lower() for code in IEC_60757)))
+_SEEN = rf"(?:{_COLOUR}|{_CODE}|\?)"
+_SURVEYED = _any((*LINES, *ALSO_LINES))
+"""The first words of a survey's lines."""
 
 SHAPES: Final = (
     Shape(r"(?:^|(?<=[ \t]))#.*", ("comment",)),
@@ -80,11 +84,14 @@ SHAPES: Final = (
     Shape(rf"(^[ \t]*|[;}}][ \t]*)(judge)([ \t]+)({_NAME})([ \t]+)({_any(JUDGEMENTS)}){_END}",
           ("punctuation", "statement", "space", "name", "space", "word")),
     Shape(rf"(^[ \t]*|[;}}][ \t]*)({_any(STATEMENTS)}){_END}", ("punctuation", "statement")),
+    Shape(rf"(^[ \t]*)(half|plug|knob)([ \t]+)({_NAME})", ("space", "statement", "space", "defined")),
+    Shape(rf"(^[ \t]*)({_SURVEYED}){_END}(?![ \t]*[\d:])", ("space", "statement")),
     Shape(r"\d{4}-\d\d-\d\d(?!\w)", ("number",)),
     Shape(rf"(-?\d+(?:\.\d+)?)([ \t\u00a0\u202f]+)({_UNIT})(?![\w+\-])", ("number", "space", "unit")),
     Shape(r"(\d+)([ \t]+)(x)(?=[ \t]+\d)", ("number", "space", "unit")),
     Shape(rf"([^\W\d_][\w\-]*)(\.)({_NAME})", ("part", "punctuation", "terminal")),
     Shape(rf"-?\d+(?:\.\d+)?{_END}", ("number",)),
+    Shape(rf"{_SEEN}(?:/{_SEEN})?\??(?:\+{_SEEN}(?:/{_SEEN})?\??)*(?![\w\-/+?])", ("colour",)),
     Shape(rf"{_COLOUR}(?:/{_COLOUR})?(?![\w\-/])", ("colour",)),
     Shape(rf"{_CODE}(?:/{_CODE})?(?![\w\-/])", ("colour",)),
     Shape(rf"{_any(KEPT_WORDS)}{_END}", ("kept",)),

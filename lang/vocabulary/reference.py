@@ -14,6 +14,7 @@ from ..diagnostics.messages import KINDS as MISTAKES
 from ..files.reading import LIBRARY, library_names
 from ..model.conditions import ENGINE_POSITIONS
 from ..quantities.units import ALSO_READ, UNITS, UNITS_OF
+from ..survey.words import LINES, MEASURED
 from .words import (
     ALSO_COLOURS,
     BATTERY_TERMINALS,
@@ -193,6 +194,11 @@ def _library() -> str:
     return _table(("statement", "patterns"), rows)
 
 
+def _surveys() -> str:
+    rows = ((f"`{form.written}`", form.says) for form in (*LINES.values(), MEASURED))
+    return _table(("a line", "says"), rows)
+
+
 def _listing(words: Iterable[str]) -> Callable[[], str]:
     return lambda: _code(words)
 
@@ -220,6 +226,7 @@ TABLES: Final[dict[str, Callable[[], str]]] = {
     "house": _house,
     "judgements": _listing(JUDGEMENTS),
     "library": _library,
+    "surveys": _surveys,
     "mistakes": _meanings(("kind", "what it reports"), MISTAKES),
 }
 """What may stand between ``<!-- made: NAME -->`` and ``<!-- end -->`` on the page."""

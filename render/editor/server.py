@@ -371,6 +371,8 @@ class Session:
 
 def _at_once(known: Understood) -> tuple[Problem, ...]:
     """What there is to say without asking the rules."""
+    if known.surveyed is not None:
+        return known.surveyed.problems(known.reading)
     return of_terms(known.reading, known.unjudged) if known.unjudged else of_mistakes(known.reading)
 
 
@@ -478,7 +480,8 @@ def _questions(server: LanguageServer, session: Session) -> None:
         known, file = found
         sheet = session.sheet(file)
         line, column = session.place(file, params.position)
-        offers = completion(known, file, line, column)
+        surveyed = known.surveyed
+        offers = completion(known, file, line, column) if surveyed is None else surveyed.completion(line, column)
         start = lsp.Position(*sheet.shown(Place(line, offers.column)))
         replaced = lsp.Range(start, params.position)
         items = [_item(offer, place, replaced) for place, offer in enumerate(offers.offers)]
@@ -490,7 +493,10 @@ def _questions(server: LanguageServer, session: Session) -> None:
             return None
         known, file = found
         place = session.place(file, params.position)
-        about = await session.ask(hover, known, file, *place) if known.sound else hover(known, file, *place)
+        if known.surveyed is not None:
+            about = await session.ask(known.surveyed.hover, *place)
+        else:
+            about = await session.ask(hover, known, file, *place) if known.sound else hover(known, file, *place)
         if about is None:
             return None
         return lsp.Hover(lsp.MarkupContent(lsp.MarkupKind.Markdown, about.text), session.range(about.span))

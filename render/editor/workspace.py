@@ -21,7 +21,11 @@ from ...checks.runner.run import check_examined
 from ...checks.study import Study
 from ...lang.files.folders import ENDING
 from ...lang.files.reading import LIBRARY, UnreadableError, library_names, load_text, read_text
+from ...lang.model.harness import Harness, Reading
 from ...lang.records import dataclass
+from ...lang.survey.reading import read_survey
+from ...lang.survey.record import SurveyReading
+from ...lang.survey.words import is_survey
 from ...lang.syntax.parser import Memory, parse
 from ...lang.syntax.tree import Syntax
 from .occurrences import Occurrence, mentions
@@ -31,7 +35,7 @@ if TYPE_CHECKING:
 
     from ...checks.runner.run import Report
     from ...lang.diagnostics.messages import Diagnostics
-    from ...lang.model.harness import Harness, Reading
+    from .survey import SurveyInEditor
 
 _TITLE: Final = re.compile(r"^\ufeff?[ \t]*loom(?:[ \t]|\")", re.MULTILINE)
 _USED: Final = re.compile(r'^[ \t]*use[ \t]+"([^"\n]+)"', re.MULTILINE)
@@ -66,7 +70,8 @@ class Understood:
     """A harness as it was read: the file that is checked comes first in ``syntaxes``, by its name in messages.
 
     ``study`` may be asked where it is ``sound``, by one thread only. ``stamps`` tell which texts it was
-    read from. ``unjudged`` says why there are no terms to judge it by.
+    read from. ``unjudged`` says why there are no terms to judge it by. ``survey``: the file is a survey; ``reading``
+    then has its mistakes and an empty harness.
     """
 
     root: str
@@ -77,6 +82,7 @@ class Understood:
     terms: Terms
     unjudged: str
     given_up: Event
+    survey: SurveyReading | None = None
 
     @property
     def harness(self) -> Harness:
@@ -85,7 +91,7 @@ class Understood:
     @property
     def sound(self) -> bool:
         """Whether the text has no mistakes, so that questions about behaviour have answers."""
-        return not (self.reading.mistakes or self.unjudged)
+        return not (self.reading.mistakes or self.unjudged or self.survey)
 
     def report(self) -> Report:
         """What the rules find. Raises ``GivenUpError`` where a text changed meanwhile."""
@@ -97,6 +103,13 @@ class Understood:
         """
         kept = self.study
         return with_likely_cause(self.report(), kept.today, between_rules=kept.between_rules, **self.terms.told)
+
+    @cached_property
+    def surveyed(self) -> SurveyInEditor | None:
+        """The survey, where the file is one."""
+        from .survey import SurveyInEditor
+
+        return None if self.survey is None else SurveyInEditor(self.survey, self.survey.texts[self.root])
 
     @cached_property
     def mentions(self) -> dict[str, tuple[Occurrence, ...]]:
@@ -220,6 +233,8 @@ class Workspace:
             text = self.text(root)
         except (OSError, ValueError) as error:
             raise UnreadableError(f"{root}: {error}") from error
+        if is_survey(text):
+            return self._understand_survey(root, text, stamps, load)
         reading = read_text(text, root, load=load, parsed=parsed)
         given_up = Event()
 
@@ -237,6 +252,22 @@ class Workspace:
             found = house_mistakes(reading.harness, study.rules, all_known=study.unrun is None)
             reading = replace(reading, mistakes=found)
         return Understood(root, reading, syntaxes, study, stamps, terms, unjudged, given_up)
+
+    def _understand_survey(
+        self, root: str, text: str, stamps: dict[str, _Stamp], load: Callable[[Path], str]
+    ) -> Understood:
+        """A survey: its diagram is read again only where that has changed, since every key changes the survey."""
+        before = self._understood.get(root)
+        diagram = None
+        if before is not None and before.survey is not None:
+            others = {path: stamp for path, stamp in before.stamps.items() if path != root}
+            if all(self._stamp(path) == stamp for path, stamp in others.items()):
+                diagram, stamps = before.survey.diagram, stamps | others
+        survey = read_survey(text, root, load=load, diagram=diagram)
+        harness = Harness(file=root)
+        reading = Reading(harness=harness, mistakes=survey.mistakes, texts={root: text})
+        study = Study(harness, today=self._today())
+        return Understood(root, reading, {root: Syntax(root, "", (), ())}, study, stamps, Terms(), "", Event(), survey)
 
     def reread(self, root: str, texts: Mapping[str, str]) -> Reading:
         """What a harness would say with other texts in place of some of its files, by their names in messages."""

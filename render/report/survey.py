@@ -103,7 +103,7 @@ def half_lines(answer: HalfAnswer) -> Iterator[str]:
     widths = [max(map(len, column)) for column in (names, colours, ends)]
     for lead, *cells in zip(answer.leads, names, colours, ends, strict=True):
         first = "  ".join(cell.ljust(width) for cell, width in zip(cells, widths, strict=True))
-        yield f"{INDENT}{first}  {_goes(lead)}"
+        yield f"{INDENT}{first}  {_goes(lead, answer.verdict)}"
 
 
 def verdict_text(answer: HalfAnswer) -> str:
@@ -147,12 +147,13 @@ def reason_text(reason: Reason) -> str:
             return _REASONS[reason.kind].format(*facts)
 
 
-def _goes(lead: LeadAnswer) -> str:
+def _goes(lead: LeadAnswer, verdict: Verdict) -> str:
+    """Where a lead's wires go; of a half that may be several, only what it is joined with can be sure."""
     if lead.end is None:
         return "on no end of the diagram"
     wires = f"wire{'s' if len(lead.wires) > 1 else ''} {' '.join(lead.wires)} to {' '.join(lead.goes_to)}"
     if lead.sure:
-        return f"{wires}  sure"
+        return f"{wires}  sure" if verdict is not Verdict.ANY_OF else f"{wires}  sure of what it is joined with"
     return f"{wires}  {percent(lead.share)}{'' if lead.measured else ', by colour alone'}"
 
 

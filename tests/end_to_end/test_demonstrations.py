@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from spec_files import harnesses
 
 from loomwright.checks.findings.finding import Finding, Level
 from loomwright.checks.runner.run import Report, catalogue, check
@@ -14,7 +15,9 @@ from loomwright.lang.files.reading import read_file
 
 SPECS = Path(__file__).resolve().parents[2] / "specs"
 DEMONSTRATIONS = sorted(
-    path.relative_to(SPECS).as_posix() for folder in ("", "small") for path in (SPECS / folder).glob("*.loom")
+    path.relative_to(SPECS).as_posix()
+    for folder in ("", "small")
+    for path in harnesses((SPECS / folder).glob("*.loom"))
 )
 RULES = tuple(rule.name for rule in catalogue())
 NEAR = sorted(path.parent.name for path in (SPECS / "rules").glob("*/edge-near.loom"))

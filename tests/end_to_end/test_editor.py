@@ -311,6 +311,31 @@ async def test_formatting_keeps_crlf_and_comments(editor: Editor) -> None:
     assert "# wire to 💡" in after
 
 
+async def test_a_survey_beside_its_harness(editor: Editor) -> None:
+    editor.open("bike.loom", BIKE)
+    survey = 'survey "S" of "bike.loom"\nhalf P1 at tail gy bk\nhalf P2  rde\nbeeps P1.2 FRAME\n'
+    editor.open("found.loom", survey)
+    (told,) = await editor.told_codes("found.loom", "unknown-colour")
+    assert editor.cut("found.loom", told.range) == "rde"
+    about = await editor.client.text_document_hover_async(
+        lsp.HoverParams(editor.document("found.loom"), editor.at("found.loom", "half P|1"))
+    )
+    assert about is not None
+    assert isinstance(about.contents, lsp.MarkupContent)
+    assert "P1: sure: LAMP" in about.contents.value
+    offered = await editor.client.text_document_completion_async(
+        lsp.CompletionParams(editor.document("found.loom"), editor.at("found.loom", "half P1 at |tail"))
+    )
+    assert isinstance(offered, lsp.CompletionList)
+    assert {"tray", "tail"} <= {item.label for item in offered.items}
+    edits = await editor.client.text_document_formatting_async(
+        lsp.DocumentFormattingParams(editor.document("found.loom"), lsp.FormattingOptions(4, insert_spaces=True))
+    )
+    assert not edits  # the one line that is untidy has a mistake, and stays
+    editor.change("found.loom", survey.replace("half P2  rde", "half P2  rd"))
+    await editor.told_codes("found.loom")
+
+
 async def test_symbols(editor: Editor) -> None:
     editor.open("bike.loom", BIKE)
     found = await editor.client.text_document_document_symbol_async(

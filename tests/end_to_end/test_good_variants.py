@@ -13,6 +13,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from spec_files import harnesses
 
 from loomwright.checks.findings.finding import Level
 from loomwright.checks.runner.run import check
@@ -21,7 +22,9 @@ from loomwright.lang.quantities.units import awg_area
 
 SPECS = Path(__file__).resolve().parents[2] / "specs"
 GOOD = sorted(
-    path.relative_to(SPECS).as_posix() for folder in ("", "small") for path in (SPECS / folder).glob("*.loom")
+    path.relative_to(SPECS).as_posix()
+    for folder in ("", "small")
+    for path in harnesses((SPECS / folder).glob("*.loom"))
 )
 TODAY = date(2026, 1, 1)
 

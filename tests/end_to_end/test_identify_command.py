@@ -55,6 +55,21 @@ def test_what_is_told(bench: Path) -> None:
     assert "battery disconnected" in result.stdout
 
 
+def test_the_demonstration_is_identified() -> None:
+    """Six of eight halves are sure, and right; key and plug on one set of wires are told as what no reading parts."""
+    result = run(str(SPECS / "stock-survey.loom"), "--json")
+    assert result.exit_code == 0
+    found = {half["name"]: half for half in json.loads(result.stdout)["halves"]}
+    sure = {name: half["candidates"][0]["name"] for name, half in found.items() if half["verdict"] == "sure"}
+    assert sure == {
+        "P1": "C-LEFT.s", "P2": "C-LEFT.p", "P3": "C-RIGHT.s", "P6": "C-HEAD.s", "P7": "HORN", "P8": "FLASH",
+    }  # fmt: skip
+    for name in ("P4", "P5"):
+        assert {each["name"] for each in found[name]["candidates"]} == {"KEY", "C-KEY.p"}
+        assert found[name]["alike"] == "two ends of the same wires"
+    assert json.loads(result.stdout)["unexplained"] == []
+
+
 def test_json_says_the_same(bench: Path) -> None:
     result = run("plugs.loom", "--json")
     assert result.exit_code == 0

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from spec_files import harnesses
 
 from loomwright.checks.runner.run import Report, check
 from loomwright.cli import main
@@ -17,7 +18,9 @@ from loomwright.lang.files.reading import read_file
 
 SPECS = Path(__file__).resolve().parents[2] / "specs"
 GOOD = sorted(
-    path.relative_to(SPECS).as_posix() for folder in ("", "small") for path in (SPECS / folder).glob("*.loom")
+    path.relative_to(SPECS).as_posix()
+    for folder in ("", "small")
+    for path in harnesses((SPECS / folder).glob("*.loom"))
 )
 FAULTY = (
     "thin-conductor",

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from spec_files import harnesses
 
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.harness import Harness
@@ -15,7 +16,7 @@ from loomwright.lang.model.harness import Harness
 ROOT = Path(__file__).resolve().parents[2]
 HARNESSES = {
     path.relative_to(ROOT).as_posix(): path.read_text("utf-8").split("\n")
-    for path in sorted((ROOT / "specs").rglob("*.loom"))
+    for path in harnesses((ROOT / "specs").rglob("*.loom"))
     if "rules" not in path.parts and 'use "' not in path.read_text("utf-8")
 }
 NAMES = sorted(HARNESSES)

@@ -267,3 +267,15 @@ def test_no_text_ends_in_a_traceback_and_tidying_keeps_what_it_says(text: str) -
 def test_a_file_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(OSError, match=r"gone\.loom: no such file"):
         read_survey_file(tmp_path / "gone.loom")
+
+
+def test_the_survey_of_the_reference_page_is_read() -> None:
+    root = Path(__file__).parents[3]
+    page = (root / "lang" / "REFERENCE.md").read_text("utf-8")
+    (example,) = [block for block in page.split("```text\n")[1:] if block.startswith("survey ")]
+    text = example.partition("```")[0]
+    stock = (root / "specs" / "stock.loom").read_text("utf-8")
+    reading = read_survey(text, "survey.loom", load=lambda _: stock)
+    assert reading.mistakes == ()
+    assert len(reading.survey.halves) == 4
+    assert len(reading.survey.readings) == 14  # of which the sweep is eight

@@ -6,13 +6,14 @@ from pathlib import Path
 
 import pytest
 from marked_text import LAMP, cut, understood
+from spec_files import harnesses
 
 from loomwright.lang.files.reading import library_names
 from loomwright.lang.quantities.units import is_number
 from loomwright.lang.vocabulary.words import COLOURS
 from loomwright.render.editor.completion import completion
 
-SPECS = sorted((Path(__file__).parents[3] / "specs").glob("*.loom"))
+SPECS = harnesses((Path(__file__).parents[3] / "specs").glob("*.loom"))
 
 
 def offers(marked: str) -> list[str]:

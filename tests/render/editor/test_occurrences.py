@@ -6,11 +6,12 @@ from pathlib import Path
 
 import pytest
 from marked_text import LAMP, cut, understood
+from spec_files import harnesses
 
 from loomwright.render.editor.navigation import definitions, references
 from loomwright.render.editor.occurrences import mention_at
 
-SPECS = sorted((Path(__file__).parents[3] / "specs").glob("*.loom"))
+SPECS = harnesses((Path(__file__).parents[3] / "specs").glob("*.loom"))
 
 
 @pytest.mark.parametrize("spec", SPECS, ids=lambda path: path.stem)

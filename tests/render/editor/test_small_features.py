@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from marked_text import LAMP, understood
+from spec_files import harnesses
 
 from loomwright.lang.editing.formatter import TidyError, tidy
 from loomwright.render.editor import formatting as tidying
@@ -17,7 +18,7 @@ from loomwright.render.editor.formatting import tidied
 from loomwright.render.editor.inlay_hints import lengths
 from loomwright.render.editor.outline import Symbol, outline
 
-SPECS = sorted((Path(__file__).parents[3] / "specs").glob("*.loom"))
+SPECS = harnesses((Path(__file__).parents[3] / "specs").glob("*.loom"))
 
 
 def symbols(text: str) -> list[Symbol]:
