@@ -6,6 +6,7 @@ import random
 from dataclasses import dataclass
 
 import ngspice
+from random_bikes import bike
 from spice_walks import ROUNDS, SpiceFlow
 
 from loomwright.checks.dc.devices import UnsolvableError
@@ -15,8 +16,11 @@ from loomwright.checks.diagnosis.observations import Observation, Read, Seen
 from loomwright.checks.diagnosis.ranking import BAD, Diagnoser, Diagnosis
 from loomwright.checks.fmea.failure_modes import SHORT, Damage, opens
 from loomwright.checks.fmea.plain import struck
+from loomwright.checks.operation.load_status import load_status
 from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.lang.circuit.branch_types import BranchType
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.conditions import BY_ITSELF
 
 OHMS = (0.5, 2.0, 5.0, 20.0)
@@ -24,6 +28,14 @@ NOISE = 0.01
 MOST_READINGS = 15
 DARK, BRIGHT = 0.2, 0.93
 """Of the volts that an element has when all is sound: below the one a person calls it dead, up to the other dim."""
+
+
+STATES = "state on { KEY on }\nstate riding { KEY on, engine running }\n"
+
+
+def random_operation(seed: int) -> Operation:
+    """A motorcycle that nobody drew, with the key on and riding, and stopping where it has that."""
+    return Operation(build_circuit(read_text(bike(seed) + STATES, "random.loom").harness))
 
 
 @dataclass(frozen=True)
@@ -127,7 +139,9 @@ def _with_ohms(program: str, operation: Operation, point: OperatingPoint, case: 
 
 
 def _stalls(operation: Operation, point: OperatingPoint, bike: Bike) -> bool:
-    """Whether an engine that runs by itself has no ignition any more: what sparked has next to nothing now."""
+    """Whether an engine that runs by itself has no ignition any more: what sparked has next to nothing now. What has
+    too little to spark when all is sound did not keep it running.
+    """
     if point.engine not in BY_ITSELF:
         return False
     parts = operation.circuit.harness.parts
@@ -135,7 +149,8 @@ def _stalls(operation: Operation, point: OperatingPoint, bike: Bike) -> bool:
         b for b in operation.circuit.branches if b.branch_type.consumes and getattr(parts[b.part], "is_ignition", False)
     ]
     least = 0.3 * operation.circuit.harness.volts
-    live = [b for b in sparks if abs(point.across(b.key)) >= least]
+    statuses = {b.key: load_status(point, b.key) for b in sparks}
+    live = [b for b in sparks if (status := statuses[b.key]) is not None and status.word == "live"]
     alternating = any(b.key in operation.alternating for b in sparks)
     return bool(live) and not alternating and all(abs(bike.across(b.a, b.b)) < least for b in live)
 
@@ -230,8 +245,8 @@ def hunt(detective: Diagnoser, bike: Bike, case: Case, chance: random.Random) ->
 
 
 def _suspected(diagnosis: Diagnosis, case: Case) -> int:
-    """The place of a fault in the list, those of one chain sharing theirs; 0: it is not there."""
-    for place, chain in enumerate(diagnosis.chains, 1):
-        if any(s.fault.key == case.key and (s.mode == SHORT) == (case.mode == SHORT) for s in chain.suspects):
+    """The place of a fault in the list, those of one ambiguity group sharing theirs; 0: it is not there."""
+    for place, group in enumerate(diagnosis.ambiguity_groups, 1):
+        if any(s.fault.key == case.key and (s.mode == SHORT) == (case.mode == SHORT) for s in group.suspects):
             return place
     return 0

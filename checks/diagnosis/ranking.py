@@ -63,8 +63,8 @@ dead in the sun; a dead one is not called live.
 """
 
 LOOKS = ((0.15, 0.9), (0.2, 0.93), (0.25, 0.95))
-"""Shares of what an element has when all is sound, between which somebody who looks at it calls it dim: a strict eye, a
-usual one and a sharp one (ours). A word that is right for one of them is right.
+"""Shares of the volts that an element has when all is sound, between which somebody who looks at it calls it dim: a
+strict eye, a usual one and a sharp one (ours). A word that is right for one of them is right.
 """
 
 USUAL = 1
@@ -159,7 +159,8 @@ class Diagnosis:
     ``ambiguity_groups``: the likeliest first; none explains all observations where ``partial``. ``next`` is ``None``
     where no volts tell the suspects apart; ``ohms`` and ``to_ground`` then have what may, with the battery out.
     ``unsolved``: faults that were not worked out all the way, and are no suspects, but nothing acquits them; nor does
-    anything acquit a fault in the ``unpredicted`` ways in which the state may stand.
+    anything acquit a fault in the ``unpredicted`` ways in which the state may stand. ``dim_when_sound``: what is said
+    to be dim and is so without any fault: taken as dimmer than that.
     """
 
     observations: tuple[Observation, ...]
@@ -171,6 +172,7 @@ class Diagnosis:
     to_ground: tuple[ToGround, ...] = ()
     unsolved: tuple[str, ...] = ()
     unpredicted: tuple[Unpredicted, ...] = ()
+    dim_when_sound: tuple[str, ...] = ()
 
     @property
     def suspects(self) -> tuple[Suspect, ...]:
@@ -266,6 +268,7 @@ class Diagnoser:
             tuple(self._to_ground(ambiguity_groups)) if measured is None else (),
             self._unweighed(chosen),
             self._unpredicted,
+            tuple(e.thing for e in seen if isinstance(e, Seen) and e.word == "dim" and self.sound[e.thing] == "dim"),
         )
 
     @cached_property
@@ -306,7 +309,7 @@ class Diagnoser:
             for name, outcome in each.outcomes.items():
                 if outcome.volts is None or (each.halts(outcome) and name not in each.still):
                     found[str(outcome.fault)] = outcome.fault
-                if outcome.fault.mode != SHORT and outcome.volts is not None and each.joints.partly(outcome.fault.key):
+                if outcome.fault.mode != SHORT and each.joints.partly(outcome.fault.key):
                     found[f"{outcome.fault.key} high resistance"] = outcome.fault
         return found
 
@@ -589,7 +592,9 @@ class Diagnoser:
 
     def hypotheses(self, outcome: Outcome, seen: tuple[Observation, ...]) -> Iterator[_Hypothesis]:
         """A fault as an open one, or as a bad joint where that explains more."""
-        if outcome.volts is None or outcome.shares is None:
+        if outcome.volts is None or outcome.shares is None:  # with some ohms in place of the opening it may rest
+            if (bad := self._bad_joint(outcome, seen)) is not None:
+                yield bad
             return
         opened = self.weighed(outcome, self._words_of[_name(outcome.fault)], seen)
         still = self.still.get(_name(outcome.fault))
@@ -610,9 +615,10 @@ class Diagnoser:
         import numpy as np
 
         branch = self.point.circuit.by_key.get(outcome.fault.key)
-        if branch is None or branch.branch_type not in BAD or outcome.volts is None or outcome.shares is None:
+        if branch is None or branch.branch_type not in BAD or outcome.fault.mode != "open":
             return None
-        if outcome.fault.mode != "open" or not np.any(np.abs(outcome.volts - self.sound_volts) > 0.01 * self._nominal):
+        opened = outcome.volts
+        if opened is not None and not np.any(np.abs(opened - self.sound_volts) > 0.01 * self._nominal):
             return None
         cases = self.joints.of(outcome)
         if cases is None:
@@ -620,7 +626,7 @@ class Diagnoser:
         volts, shares = cases
         stopped = self.here.sound.stopped
         codes = self._codes(shares, stopped)
-        looks = self._looks(shares, codes)
+        looks = self._looks(volts, codes)
         fits = self._fits(seen, volts, codes, looks)
         explained, likeness = (fits >= AGREES).sum(axis=1), fits.prod(axis=1)
         tops = np.flatnonzero(explained == explained.max())
@@ -647,7 +653,7 @@ class Diagnoser:
     @cached_property
     def joints(self) -> Joints:
         """What bad joints show in this state."""
-        return Joints(self.here, self.outcomes, self._series, self._halted, self.still, halts=self._runs)
+        return Joints(self.here, self.outcomes, self._halted, self.still, halts=self._runs)
 
     def weighed(self, outcome: Outcome, words: Mapping[str, str], seen: tuple[Observation, ...]) -> _Hypothesis:
         """A fault as the sweep has it. Raises ``TypeError`` for one without numbers."""
@@ -655,18 +661,21 @@ class Diagnoser:
             raise TypeError(f"{outcome.fault} has no numbers")
         codes = self._codes(outcome.shares[None, :], outcome.stopped)
         cases = outcome.volts[None, :]
-        fits = self._fits(seen, cases, codes, self._looks(outcome.shares[None, :], codes))[0]
+        fits = self._fits(seen, cases, codes, self._looks(cases, codes, outcome.fault.key))[0]
         return _Hypothesis(self, outcome.fault, outcome.fault.mode, cases, words, tuple(fits.tolist()))
 
-    def _looks(self, shares: Floats, codes: NDArray[np.intp]) -> list[NDArray[np.intp]]:
-        """How every element looks to somebody who knows it sound, by each of ``LOOKS``, columns as in ``codes``: by
-        what it has there. What gets nothing when all is sound looks as it stands, and so does what a stop lead decides.
+    def _looks(self, volts: Floats, codes: NDArray[np.intp], opened: str = "") -> list[NDArray[np.intp]]:
+        """How every element looks to somebody who knows it sound, by each of ``LOOKS``, columns as in ``codes``: by the
+        volts that it has there. What gets nothing when all is sound looks as it stands, and so does what a stop lead
+        decides, and the element that is ``opened`` itself, whose volts do nothing. ``volts``: (cases, nodes).
         """
         import numpy as np
 
         count = len(self._elements.branches)
-        lit = self._elements.words(self._sound_shares[None, :])[0] > 0
-        ratio = shares / np.where(lit, self._sound_shares, 1.0)
+        (sound,) = self._elements.across(self.sound_volts[None, :])
+        lit = (self._elements.words(self._sound_shares[None, :])[0] > 0) & (sound > 0.0)
+        lit &= np.array([branch.key != opened for branch in self._elements.branches], dtype=bool)
+        ratio = self._elements.across(volts) / np.where(lit, sound, 1.0)
         looks = [(ratio >= dark).astype(np.intp) + (ratio >= bright) for dark, bright in LOOKS]
         return [np.hstack((np.where(lit, each, codes[:, :count]), codes[:, count:])) for each in looks]
 
@@ -681,10 +690,13 @@ class Diagnoser:
 
         Nothing ever fits not at all: one reading that was taken in the wrong place does not acquit. ``volts``:
         (cases, nodes); ``codes`` as ``_codes`` has them, ``looks`` as ``_looks``: a word that is right by either is
-        right. The result: (cases, observations).
+        right. What is dim without any fault is judged by how it looks alone: who calls it dim means dimmer than that.
+        The result: (cases, observations).
         """
         import numpy as np
 
+        if looks:
+            codes = np.where(self._sound_codes == WORDS.index("dim"), looks[USUAL], codes)
         found = np.empty((volts.shape[0], len(seen)))
         for i, each in enumerate(seen):
             if isinstance(each, Seen):
@@ -872,7 +884,7 @@ class Diagnoser:
         """Why a thing stands as it does: what is cut on its way, or what reaches it in volts."""
         words, sound = hypothesis.words, self.sound
         now = words[each.thing]
-        if now == sound[each.thing] and (not explains or now == each.word):
+        if now == sound[each.thing] and (not explains or (now == each.word and now != "dim")):
             return f"{each.thing} is {now} with it and without"
         if now == sound[each.thing]:  # it works, and looks otherwise to whoever knows it sound
             return self._less(each.thing, hypothesis)

@@ -9,16 +9,18 @@ from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.branch import On, Pulled
 from ...lang.circuit.branch_types import BranchType
 from ...lang.records import dataclass
 from ..dc.relay_fixed_point import Memory
 from ..diagnosis.tolerance import FLOOR
-from .failure_modes import Damage
+from .failure_modes import Damage, inner_nodes, series_groups
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from ...lang.circuit.branch import Branch
     from .fault_simulation import Outcome, _State
     from .propagation import After
 
@@ -26,7 +28,11 @@ if TYPE_CHECKING:
 
 JOINTS = (0.02, 0.06, 0.12, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.88, 0.94, 0.98)
 """Where a bad joint is solved between open (0) and sound (1), by the share of the volts that it leaves to all else
-(ours).
+while nothing moves (ours).
+"""
+
+FARTHER = 8.0
+"""Times the most ohms so far, where these are still far from open: what let go has left something of more ohms (ours).
 """
 
 APART, NEAR, ROUNDS = 0.08, 1.02, 4
@@ -52,40 +58,35 @@ NO_CURRENT = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """A bad joint with more and more ohms: ``volts`` of all nodes, ``shares`` of all elements, the share of its open
-    volts that it takes (``lost``). ``halted``: it has stopped the engine. By case in the first axis.
+    """A bad joint with more and more ohms: ``volts`` of all nodes, ``shares`` of all elements, the V that it takes from
+    its first end to its second (``across``). ``halted``: it has stopped the engine. By case in the first axis.
     """
 
     volts: Floats = field(repr=False)
     shares: Floats = field(repr=False)
-    lost: Floats = field(repr=False)
+    across: Floats = field(repr=False)
     halted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class _Solved:
-    """The ``rows`` of the first branch of each series; those of which some ohms were not solved (``partly``); what
-    openings show with the engine stopped.
-    """
+    """The ``rows`` of the first branch of each series; those of which some ohms were not solved (``partly``)."""
 
     rows: Mapping[str, list[Rows]]
     partly: frozenset[str]
-    still: Mapping[str, Outcome]
 
 
 class Joints:
     """The bad joints of one solved state.
 
-    ``outcomes``: each opening by branch key; ``series``: of each branch the first in series with it; ``halted`` is the
-    state with the engine stopped, if it stops without ignition, and ``still`` what openings show there that stop it;
-    ``halts``: it does stop so.
+    ``outcomes``: each opening by branch key; ``halted`` is the state with the engine stopped, if it stops without
+    ignition, and ``still`` what openings show there that stop it; ``halts``: it does stop so.
     """
 
     def __init__(
         self,
         state: _State,
         outcomes: Mapping[str, Outcome],
-        series: Mapping[str, str],
         halted: _State | None = None,
         still: Mapping[str, Outcome] | None = None,
         *,
@@ -93,7 +94,6 @@ class Joints:
     ) -> None:
         self._state = state
         self._outcomes = outcomes
-        self._series = series
         self._halted = halted
         self._still = still or {}
         self._halts = halts
@@ -110,15 +110,56 @@ class Joints:
 
         key = outcome.fault.key
         first = self._series.get(key, key)
-        volts, shares = [], []
-        for rows in self._solved.rows.get(first, ()):
-            known = self._solved.still if rows.halted else self._outcomes
-            own, lead = known.get(key), known.get(first)
-            if own is None or lead is None or own.volts is None or lead.volts is None:
-                continue  # not solved as an open one: told as not weighed
-            volts.append(rows.volts + rows.lost[:, None] * (own.volts - lead.volts))
-            shares.append(rows.shares)
-        return (np.concatenate(volts), np.concatenate(shares)) if volts else None
+        rows = self._solved.rows.get(first)
+        if not rows:
+            return None
+        volts = np.concatenate([each.volts for each in rows])
+        between, sign = self._between.get(key, ((), 1.0))
+        volts[:, between] += sign * np.concatenate([each.across for each in rows])[:, None]
+        return volts, np.concatenate([each.shares for each in rows])
+
+    @cached_property
+    def _between(self) -> Mapping[str, tuple[tuple[int, ...], float]]:
+        """The nodes that lie between each branch and the first of its series, and by what the volts that are lost are
+        counted there when they are lost in it instead of in the first: 1 behind the first, -1 before it.
+        """
+        circuit, index = self._state.point.circuit, self._state.point.flow.network.index
+        series = self._series
+        inner = inner_nodes(circuit, self._may_conduct)
+        found: dict[str, tuple[tuple[int, ...], float]] = {}
+        for first in dict.fromkeys(series.values()):
+            branch = circuit.by_key[first]
+            for node, sign in ((branch.b, 1.0), (branch.a, -1.0)):
+                passed: tuple[int, ...] = ()
+                known, at = {first}, node
+                while at in inner:
+                    step = next((b for b in inner[at] if b.key not in known), None)
+                    if step is None:
+                        break
+                    passed = (*passed, index[at])
+                    found.setdefault(step.key, (passed, sign))
+                    known.add(step.key)
+                    at = step.b if step.a == at else step.a
+        return found
+
+    def _may_conduct(self, branch: Branch) -> bool:
+        """Whether a branch conducts in this state, or would when a relay or an output moves: what meets others there
+        parts a series then.
+        """
+        return isinstance(branch.guard, Pulled | On) or self._state.point.connectivity.conducts(branch)
+
+    @cached_property
+    def _series(self) -> Mapping[str, str]:
+        """For each branch that can open, the first of those in series with it, however relays and outputs move, that
+        can be a bad joint: a diode or an output may be before it. Itself where none can.
+        """
+        circuit = self._state.point.circuit
+        series = series_groups(circuit, self._may_conduct)
+        first: dict[str, str] = {}
+        for key, group in series.items():
+            if circuit.by_key[key].branch_type in BAD:
+                first.setdefault(group, key)
+        return {key: first.get(group, key) for key, group in series.items()}
 
     def partly(self, key: str) -> bool:
         """Whether a bad joint shows more than ``of`` says: with some ohms it was not solved."""
@@ -129,54 +170,67 @@ class Joints:
         """For the first branch of each series: from relays and machines as they were, from rest, and where the engine
         has stopped.
         """
-        circuit, index = self._state.point.circuit, self._state.point.flow.network.index
-        asked: list[tuple[str, float]] = []
-        partly: set[str] = set()
+        circuit = self._state.point.circuit
+        opened: dict[str, Floats | None] = {}
         for key in dict.fromkeys(self._series.values()):
             branch, outcome = circuit.by_key[key], self._outcomes.get(key)
-            amps = self._state.point.amps(key)
-            if branch.branch_type not in BAD or outcome is None or abs(amps) < NO_CURRENT:
-                continue  # more ohms where nothing flows change nothing
-            if outcome.volts is None:
-                partly.add(key)
-                continue
-            across = float(outcome.volts[index[branch.a]] - outcome.volts[index[branch.b]])
-            if abs(across) >= FLOOR * self._nominal:
-                asked.extend((key, abs(across / amps) * (1.0 - s) / s) for s in JOINTS)
+            flows = abs(self._state.point.amps(key)) >= NO_CURRENT  # more ohms where nothing flows change nothing
+            if branch.branch_type in BAD and outcome is not None and flows:
+                opened[key] = outcome.volts
+        source_ohms = self._source_ohms(opened)
+        partly = {key for key, ohms in source_ohms.items() if ohms is None}
+        asked = [(key, ohms * (1.0 - s) / s) for key, ohms in source_ohms.items() if ohms is not None for s in JOINTS]
         memory = self._state.point.memory
         found: dict[str, list[Rows]] = {}
         stalling: dict[str, float] = {}
         for start in dict.fromkeys((memory, Memory(latched=memory.latched))):
-            for key, cases in self._refined(self._state, self._outcomes, asked, start).items():
+            for key, cases in self._refined(self._state, opened, asked, start).items():
                 partly.update([key] if any(case.unsolved for case in cases) else [])
                 stalls = [case.ohms for case in cases if case.stalls]
                 if stalls:
                     stalling[key] = min(*stalls, stalling.get(key, math.inf))
                 if any(case.volts is not None or case.moments for case in cases):
                     found.setdefault(key, []).append(_drawn(cases))
-        still = dict(self._still)
+        if self._halts and self._halted is None:
+            partly.update(stalling)  # what it shows once the engine has stopped is not known
         if self._halted is not None:
-            others = {key: self._series.get(key, key) for key in self._outcomes if key not in still}
-            others = {key: first for key, first in others.items() if first in stalling}  # open, they do not stop it
-            still.update(self._halted.solved({key: Damage((circuit.by_key[key],)) for key in others}))
-            partly.update(first for key, first in others.items() if still[key].volts is None)
-        known = [key for key in stalling if key in still and still[key].volts is not None]
-        if self._halts:
-            partly.update(stalling.keys() - known)  # what it shows once the engine has stopped is not known
-        if self._halted is not None:
-            more = [(key, ohms) for key, ohms in asked if key in known and ohms >= stalling[key]]
-            more.extend((key, stalling[key]) for key in known)
-            for key, cases in self._refined(self._halted, still, more, self._halted.point.memory).items():
+            opened = {key: self._still[key].volts if key in self._still else None for key in stalling}
+            more = [(key, ohms) for key, ohms in asked if key in stalling and ohms >= stalling[key]]
+            more.extend(stalling.items())
+            for key, cases in self._refined(self._halted, opened, more, self._halted.point.memory).items():
                 partly.update([key] if any(case.unsolved for case in cases) else [])
                 if any(case.volts is not None or case.moments for case in cases):
                     found.setdefault(key, []).append(replace(_drawn(cases), halted=True))
-        return _Solved(found, frozenset(partly), still)
+        return _Solved(found, frozenset(partly))
+
+    def _source_ohms(self, opened: Mapping[str, Floats | None]) -> dict[str, float | None]:
+        """The ohms of all else, seen from a branch: the V across its open ends while relays, outputs and machines are
+        still as they were, over its A. Where these V are not solved, those of ``opened``, after all that has moved;
+        ``None`` where neither are.
+
+        What lets go may take the volts across the open ends away, so those say nothing of the ohms at which it lets go.
+        Left out are the branches across which next to nothing is when they open, before and after.
+        """
+        circuit, index = self._state.point.circuit, self._state.point.flow.network.index
+        first = self._state.propagation.at_first([Damage((circuit.by_key[key],)) for key in opened])
+        found: dict[str, float | None] = {}
+        for (key, after), before in zip(opened.items(), first, strict=True):
+            branch = circuit.by_key[key]
+            cases = [volts for volts in (before, after) if volts is not None]
+            across = [abs(float(volts[index[branch.a]] - volts[index[branch.b]])) for volts in cases]
+            telling = [volts for volts in across if volts >= FLOOR * self._nominal]
+            if telling:
+                found[key] = telling[0] / abs(self._state.point.amps(key))
+            elif after is None:
+                found[key] = None
+        return found
 
     def _refined(
-        self, state: _State, opened: Mapping[str, Outcome], asked: Sequence[tuple[str, float]], start: Memory
+        self, state: _State, opened: Mapping[str, Floats | None], asked: Sequence[tuple[str, float]], start: Memory
     ) -> dict[str, list[_Case]]:
         """Some (branch key, ohms) solved, and more between those that are too far apart; by rising ohms. One that finds
-        no solution is among them without numbers.
+        no solution is among them without numbers. ``opened``: V of all nodes with the branch open, where they are
+        known.
         """
         import numpy as np
 
@@ -191,14 +245,13 @@ class Joints:
             shares = state.elements.after(afters)
 
             def case(key: str, ohms: float, after: After, share: Floats) -> _Case:
-                branch, most = circuit.by_key[key], opened[key].volts
-                if most is None or after.volts is None:
+                branch = circuit.by_key[key]
+                if after.volts is None:
                     raise TypeError(f"{key} has no numbers")
-                across, whole = (float(v[index[branch.a]] - v[index[branch.b]]) for v in (after.volts, most))
-                lost = across / whole if abs(whole) >= FLOOR * self._nominal else 0.0
+                across = float(after.volts[index[branch.a]] - after.volts[index[branch.b]])
                 now = replace(state.sound, shares=share, stopped=after.stopped)
                 stalls = bool(state.running) and not state.goes_on(now)
-                return _Case(ohms, after.volts, share, lost, after.memory, stalls)
+                return _Case(ohms, after.volts, share, across, after.memory, stalls)
 
             for (key, ohms), after, share in zip(wanted, afters, shares, strict=True):
                 if after.volts is not None and np.isfinite(share).all():
@@ -209,20 +262,27 @@ class Joints:
                 lost = not told or len(moments) < len(told)
                 stalls = any(moment.stalls for moment in moments)
                 found[key].append(_Case(ohms, stalls=stalls, moments=moments, unsolved=lost))
-            wanted = [(key, more) for key in found for more in self._wanting(found[key], turn)]
+            wanted = [(key, more) for key in found for more in self._wanting(found[key], opened[key], turn)]
         return found
 
-    def _wanting(self, cases: list[_Case], turn: int) -> Iterator[float]:
+    def _wanting(self, cases: list[_Case], opened: Floats | None, turn: int) -> Iterator[float]:
         """The ohms between solved cases of one joint, put in order, that are too far apart: something moved between
-        them, or a law has its knee there, which a few turns come near enough.
+        them, or a law has its knee there, which a few turns come near enough. And more ohms than any, while these are
+        too far from what it shows ``opened``.
         """
         import numpy as np
 
+        def far_apart(one: Floats, other: Floats) -> bool:
+            return turn < ROUNDS and float(np.abs(one - other).max()) > APART * self._nominal
+
         cases.sort(key=lambda case: case.ohms)
+        last = cases[-1].volts
+        if last is not None and opened is not None and far_apart(last, opened):
+            yield FARTHER * cases[-1].ohms
         for one, other in pairwise(case for case in cases if case.volts is not None):
             if one.volts is None or other.volts is None:
                 continue  # left out above
-            far = turn < ROUNDS and float(np.abs(one.volts - other.volts).max()) > APART * self._nominal
+            far = far_apart(one.volts, other.volts)
             if (far or one.memory != other.memory) and other.ohms > NEAR * one.ohms:
                 yield math.sqrt(one.ohms * other.ohms)
 
@@ -230,14 +290,14 @@ class Joints:
 @dataclass(frozen=True, slots=True)
 class _Case:
     """A bad joint of some ``ohms``, solved; where it keeps something switching the ``moments`` of that instead.
-    ``lost``: the share of its open volts that it takes; ``stalls``: no ignition runs any more; ``unsolved``: neither
-    its volts nor all of its moments could be solved.
+    ``across``: the V that it takes; ``stalls``: no ignition runs any more; ``unsolved``: neither its volts nor all of
+    its moments could be solved.
     """
 
     ohms: float
     volts: Floats | None = None
     shares: Floats | None = None
-    lost: float = 0.0
+    across: float = 0.0
     memory: Memory = field(default_factory=Memory)
     stalls: bool = False
     moments: tuple[_Case, ...] = ()
@@ -256,20 +316,25 @@ def _drawn(cases: Sequence[_Case]) -> Rows:
         lines.extend((one, other, CHATTER) for one, other in pairwise((*case.moments, *case.moments[:1])))
     rows = [_figures(case) for case in solved]
     for one, other, steps in lines:
-        for part in (step / steps for step in range(1, steps)):
-            (volts, shares, lost), ends = _figures(one), _figures(other)
-            rows.append(
-                (volts + part * (ends[0] - volts), shares + part * (ends[1] - shares), lost + part * (ends[2] - lost))
+        (ohms, volts, shares, across), end = _figures(one), _figures(other)
+        rows.extend(
+            (
+                ohms + part * (end[0] - ohms),
+                volts + part * (end[1] - volts),
+                shares + part * (end[2] - shares),
+                across + part * (end[3] - across),
             )
+            for part in (step / steps for step in range(1, steps))
+        )
     rows.extend(_figures(moment) for case in cases for moment in case.moments)
-    rows.sort(key=lambda row: row[2])
+    rows.sort(key=lambda row: row[0])
     return Rows(
-        np.array([row[0] for row in rows]), np.array([row[1] for row in rows]), np.array([row[2] for row in rows])
+        np.array([row[1] for row in rows]), np.array([row[2] for row in rows]), np.array([row[3] for row in rows])
     )
 
 
-def _figures(case: _Case) -> tuple[Floats, Floats, float]:
-    """Volts, shares and what is lost of a case. Raises ``TypeError`` for one that keeps switching."""
+def _figures(case: _Case) -> tuple[float, Floats, Floats, float]:
+    """Ohms, volts, shares and the V across it of a case. Raises ``TypeError`` for one that keeps switching."""
     if case.volts is None or case.shares is None:
         raise TypeError(f"{case.ohms} ohm has no numbers")
-    return case.volts, case.shares, case.lost
+    return case.ohms, case.volts, case.shares, case.across

@@ -162,8 +162,15 @@ class Elements:
         value = np.where(self._one_way, np.maximum(value, 0.0), np.abs(value))
         return np.asarray(value / self._rated, dtype=float)
 
+    def across(self, volts: Floats) -> Floats:
+        """V that each element has, none where current cannot flow through it that way; (cases, elements)."""
+        import numpy as np
+
+        value = volts[:, self.a] - volts[:, self.b]
+        return np.asarray(np.where(self._one_way, np.maximum(value, 0.0), np.abs(value)), dtype=float)
+
     def after(self, found: Sequence[After]) -> Floats:
-        """The same for what follows some faults; NaN where there is nothing to tell from; (faults, elements)."""
+        """The ``shares`` for what follows some faults; NaN where there is nothing to tell from; (faults, elements)."""
         import numpy as np
 
         shares = np.full((len(found), len(self.branches)), np.nan)

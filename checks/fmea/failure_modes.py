@@ -66,15 +66,26 @@ def series_groups(circuit: Circuit, conducts: Callable[[Branch], bool] | None = 
     Whichever of a chain opens, the same current is gone; only the volts inside the chain tell them apart. ``conducts``:
     what counts; everything if left out, and then a chain is one in every state.
     """
-    watched = {pole for s in circuit.supplies for pole in (*s.plus, s.minus, *s.phases)}
-    watched |= {f"{part.name}.{t}" for part in circuit.harness.parts.values() for t in telling(part)}
     merged = Merged(branch.key for branch in opens(circuit))
     place = {key: i for i, key in enumerate(merged.leaders)}
+    for here in inner_nodes(circuit, conducts).values():
+        merged.merge(*sorted((merged.leader(b.key) for b in here), key=place.__getitem__))
+    return {key: merged.leader(key) for key in place}
+
+
+def inner_nodes(circuit: Circuit, conducts: Callable[[Branch], bool] | None = None) -> dict[str, tuple[Branch, Branch]]:
+    """The nodes within a series, each with the two branches that meet there and can fail open: nothing else does, and
+    no pole or telling terminal is there. ``conducts`` as in ``series_groups``.
+    """
+    watched = {pole for s in circuit.supplies for pole in (*s.plus, s.minus, *s.phases)}
+    watched |= {f"{part.name}.{t}" for part in circuit.harness.parts.values() for t in telling(part)}
+    can_open = {branch.key for branch in opens(circuit)}
+    found = {}
     for node, touching in circuit.at.items():
         here = touching if conducts is None else [b for b in touching if conducts(b)]
-        if len(here) == 2 and node not in watched and all(b.key in place for b in here):
-            merged.merge(*sorted((merged.leader(b.key) for b in here), key=place.__getitem__))
-    return {key: merged.leader(key) for key in place}
+        if len(here) == 2 and node not in watched and all(b.key in can_open for b in here):
+            found[node] = (here[0], here[1])
+    return found
 
 
 def telling(part: object) -> Iterator[str]:

@@ -167,6 +167,21 @@ class Propagation:
                         self._set_out(groups, case)
         return [found[i] if i in found else self.plainly(damage, start) for i, damage in enumerate(damages)]
 
+    def at_first(self, damages: Sequence[Damage]) -> list[Floats | None]:
+        """V of all nodes right after each of these, before any relay, output or machine has moved; ``None`` where that
+        has no solution here, or in a large harness.
+        """
+        if len(self.network.nodes) > MOST_NODES or self.point.flow.laws.bank.count > MOST_LAWS:
+            return [None] * len(damages)
+        groups: dict[tuple[Situation, Memory], list[_Case]] = {}
+        cases = [_Case(i, damage, self.point.memory, dict(self._setpoints)) for i, damage in enumerate(damages)]
+        for case in cases:
+            self._set_out(groups, case)
+        for (situation, _), alike in groups.items():
+            for first in range(0, len(alike), self._turn):
+                self._tuned(self._ports_of(situation), alike[first : first + self._turn])
+        return [case.faulted_circuit.volts if case.faulted_circuit.good else None for case in cases]
+
     @cached_property
     def _turn(self) -> int:
         """How many faults go at once."""
@@ -227,10 +242,7 @@ class Propagation:
         """Each case of one situation with the state it has come to; with ``None`` where more must follow, its memory
         then changed, or where it must be solved plainly: then nothing is ``seen``.
         """
-        situation = cases[0].faulted_circuit.situation
-        if situation not in self._ports:
-            self._ports[situation] = Multiport(self.network, situation)
-        ports = self._ports[situation]
+        ports = self._ports_of(cases[0].faulted_circuit.situation)
         self._tuned(ports, cases)
         stirred = self._stirred(cases)
         for case, moved in zip(cases, stirred, strict=True):
@@ -258,6 +270,11 @@ class Propagation:
             case.seen = frozenset() if again else case.seen | {case.memory}
             case.memory = turned
             yield case, None
+
+    def _ports_of(self, situation: Situation) -> Multiport:
+        if situation not in self._ports:
+            self._ports[situation] = Multiport(self.network, situation)
+        return self._ports[situation]
 
     def _after(self, case: _Case, laws: Laws) -> After:
         faulted_circuit = case.faulted_circuit

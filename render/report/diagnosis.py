@@ -88,6 +88,10 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
         said = f"{seen} in {state}: {head}{end}."
         if diagnosis.partial:
             said += " None explains all of it."
+    if diagnosis.dim_when_sound:
+        things = _listed(diagnosis.dim_when_sound)
+        verb = "is" if len(diagnosis.dim_when_sound) == 1 else "are"
+        said += f" Without any fault {things} {verb} dim too: read as dimmer than that."
     yield from _wrapped(said, width)
 
 
@@ -278,6 +282,7 @@ def inquiry_json(diagnosis: Diagnosis, state: str) -> str:
         ],
         "not_weighed": list(diagnosis.unsolved),
         "not_predicted": [{"history": each.history, "why": each.why} for each in diagnosis.unpredicted],
+        "dim_without_fault": list(diagnosis.dim_when_sound),
         "caution": CAUTION,
     }
     return json.dumps(rounded(found), indent=2, ensure_ascii=False) + "\n"

@@ -17,27 +17,19 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from faulty_bikes import Hunt, broken, cases, hunt
+from faulty_bikes import Hunt, broken, cases, hunt, random_operation
 from outside import require_tool
-from random_bikes import bike
 
 from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.build import build_circuit
-from loomwright.lang.files.reading import read_file, read_text
+from loomwright.lang.files.reading import read_file
 
 SPECS = Path(__file__).resolve().parents[2] / "specs"
 FIRST_THREE = 0.98
 MEAN_READINGS, MOST_READINGS = 5.5, 14
 """What a hunt may take that begins with two symptoms (ours); 4.9 and 12 were measured on 70 of the demonstrations."""
-
-STATES = "state on { KEY on }\nstate riding { KEY on, engine running }\n"
-
-
-def random_operation(seed: int) -> Operation:
-    """A motorcycle that nobody drew, with the key on and riding."""
-    return Operation(build_circuit(read_text(bike(seed) + STATES, "random.loom").harness))
 
 
 def hunts(count: int, seed: int, ended: list[tuple[str, Hunt]], left: Counter[str]) -> None:

@@ -19,6 +19,7 @@ from loomwright.checks.fmea.propagation import After, Propagation
 from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file, read_text
+from loomwright.render.report.diagnosis import inquiry_text
 
 SPECS = Path(__file__).parents[3] / "specs"
 
@@ -170,6 +171,56 @@ def test_a_relay_that_was_left_in_is_asked_as_it_stands_then() -> None:
     assert asked(found, "LAMP live").sound
     diagnosis = asked(found, "LAMP dead, 12.5 V at LAMP.1")
     assert ("wire 7", "open") in keys(diagnosis)
-    chain = next(c for c in diagnosis.chains if any(s.fault.key == "wire 7" for s in c.suspects))
-    assert chain.history == "K still in"
-    assert chain.reasons[0].words == "no way from LAMP.2 back to BAT.- any more"
+    group = next(g for g in diagnosis.ambiguity_groups if any(s.fault.key == "wire 7" for s in g.suspects))
+    assert group.history == "K still in"
+    assert group.reasons[0].words == "no way from LAMP.2 back to BAT.- any more"
+
+
+FAINT = """loom "A lamp behind a resistor"
+system 12 V negative ground
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 15 A blade at tray
+resistor R 33 ohm at tray
+load LAMP lamp at tray for lighting { glow 5 W: 1 2 }
+load OTHER lamp at tray for lighting { glow 5 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.2 m
+wire 2 MAIN.2 to R.1 red 1 mm2 0.2 m
+wire 3 R.2 to LAMP.1 red 1 mm2 0.2 m
+wire 4 LAMP.2 to BAT.- black 1 mm2 0.2 m
+wire 5 MAIN.2 to OTHER.1 red 1 mm2 0.2 m
+wire 6 OTHER.2 to BAT.- black 1 mm2 0.2 m
+state on { }
+"""
+
+
+def test_what_is_dim_without_any_fault_is_dim_only_where_it_is_dimmer() -> None:
+    """Whoever says that it is dim means dimmer than it was: nothing that leaves it as it was explains that."""
+    found = detective(FAINT, "on")
+    assert found.sound["LAMP"] == "dim"
+    assert asked(found, "LAMP live").sound
+    diagnosis = asked(found, "LAMP dim")
+    assert not diagnosis.sound
+    assert diagnosis.dim_when_sound == ("LAMP",)
+    assert {("wire 2", "high resistance"), ("wire 4", "high resistance")} <= keys(diagnosis)
+    assert not {"wire 5", "wire 6", "OTHER"} & {key for key, _ in keys(diagnosis)}
+    assert asked(found, "OTHER dim").dim_when_sound == ()
+    said = " ".join(inquiry_text(diagnosis, found.point.circuit.harness, "on").split())
+    assert "Without any fault LAMP is dim too: read as dimmer than that." in said
+
+
+def test_a_joint_shows_the_same_by_whichever_branch_of_its_series_it_is_solved() -> None:
+    """The volts that are lost in a joint are lost at its own place, solved alone or by the first of its series."""
+    found = detective(FAINT, "on")
+    index, circuit = found.point.flow.network.index, found.point.circuit
+    for key in ("wire 1", "MAIN", "wire 2", "wire 3", "wire 4"):
+        rows = found.joints.of(found.outcomes[key])
+        assert rows is not None
+        (after,) = found.here.propagation.of([Damage(resisting=((circuit.by_key[key], 30.0),))])
+        assert after.volts is not None
+        branch = circuit.by_key[key]
+        across = rows[0][:, index[branch.a]] - rows[0][:, index[branch.b]]
+        own = float(after.volts[index[branch.a]] - after.volts[index[branch.b]])
+        near = np.argsort(np.abs(across - own))[:2]
+        off = np.abs(rows[0][near] - after.volts).max(axis=1)
+        assert float(off.min()) < 0.3, key
