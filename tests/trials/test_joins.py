@@ -69,7 +69,7 @@ def test_the_input_is_named_and_not_what_is_behind_it() -> None:
     assert said(found, "input-kind") == [
         (
             "warning: input btn of CTRL is active when connected to a feed, and its contacts connect CTRL.IN only to "
-            "ground: horn will not work as written"
+            "ground: output horn does not work as written"
         )
     ]
     assert said(trial("input-of-wrong-kind", ("input btn fed", "input btn grounded")), "input-kind") == []
@@ -225,10 +225,13 @@ def test_a_ballast_is_judged_by_its_heat() -> None:
     text = (SPECS / "rules" / "ballast-mismatch" / "edge-near.loom").read_text(encoding="utf-8")
     assert said(report_of(text), "ballast-mismatch") == []
     assert said(report_of(text.replace("1.5 ohm 25 W", "1.5 ohm 10 W")), "ballast-mismatch") == [
-        "warning: BALLAST gets 21.1 W with the key on and POINTS closed, and is rated 10 W"
+        "warning: ballast resistor BALLAST dissipates 21.1 W with the ignition on and POINTS closed, rated 10 W"
     ]
     assert said(report_of(text.replace("primary 1.7 ohm", "primary 4 ohm")), "ballast-mismatch") == [
-        "warning: COIL.primary has 4 ohm and is behind BALLAST (1.5 ohm): it gets 8.73 V of 12 V"
+        (
+            "warning: COIL.primary has 4 ohm and is fed through ballast resistor BALLAST (1.5 ohm), where at most "
+            "2.5 ohm is usual: it gets 8.73 V of 12 V"
+        )
     ]
 
 

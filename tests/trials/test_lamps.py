@@ -80,19 +80,14 @@ def said(text: str) -> list[str]:
             "stop-and-tail-exchanged",
             [
                 (
-                    "exchanged-filaments: tail lamp REAR.tail takes 21 W and stop lamp REAR.stop only 5 W: the "
+                    "exchanged-filaments: tail lamp REAR.tail is rated 21 W and stop lamp REAR.stop only 5 W: the "
                     "stop lamp must be the brighter one"
                 )
             ],
         ),
         (
             "both-beams-at-once",
-            [
-                (
-                    "both-beams: HEAD.dip and HEAD.main are filaments of one bulb and are on at once with KEY on "
-                    "and DIP high"
-                )
-            ],
+            [("both-beams: HEAD.dip and HEAD.main, filaments of one bulb, are both on with KEY on and DIP high")],
         ),
     ],
 )
@@ -218,7 +213,7 @@ def test_one_beam_at_a_time_and_the_flash_of_a_button() -> None:
     assert said(HEAD + DIP + flash) == []
     assert said(HEAD + DIP + flash.replace("momentary ", "").replace("rest:", "off:").replace("press:", "on:")) == [
         (
-            "warning both-beams: HEAD.dip and HEAD.main are filaments of one bulb and are on at once with KEY on, "
+            "warning both-beams: HEAD.dip and HEAD.main, filaments of one bulb, are both on with KEY on, "
             "DIP low and PASS on"
         )
     ]
@@ -243,10 +238,7 @@ def test_a_relay_that_keeps_the_dipped_beam() -> None:
     )
     bike = HEAD.replace("wire 9 DIP.56a to HEAD.56a white/blue 2 mm2 0.30 m\n", "")
     assert said(bike + DIP + relay) == [
-        (
-            "warning both-beams: HEAD.dip and HEAD.main are filaments of one bulb and are on at once with KEY on "
-            "and DIP high"
-        )
+        ("warning both-beams: HEAD.dip and HEAD.main, filaments of one bulb, are both on with KEY on and DIP high")
     ]
 
 

@@ -140,8 +140,8 @@ def test_no_lamp_is_blamed_where_no_machine_charges() -> None:
     findings = check(read_text(text, "bike.loom"), today=date(2026, 6, 1)).findings
     told = [f for f in findings if f.rule == "charge-deficit"]
     assert len(told) == 1
-    assert told[0].message.endswith("with the engine running: no machine charges")
-    assert told[0].to_do == "find out why ALT gives nothing here: its field, its output lead, its rectifier"
+    assert told[0].message.endswith("with the engine running: ALT does not charge")
+    assert told[0].to_do == "find out why ALT does not charge: check its field, its output lead and its rectifier"
 
 
 NEAR = """

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Resistor
-from ....lang.quantities.quantity import Quantity, apart, shown
+from ....lang.quantities.quantity import Quantity
 from ...behaviour.points import Points, points_of_coils
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
@@ -33,40 +33,57 @@ def _of_coil(study: Study, points: Points, coil: Branch) -> Iterator[Finding]:
     if not ballasts:
         least = ohms_at("primary_alone_least", volts)
         if ohms < least:
-            amps, feed = volts / ohms, _feed(coil, points, study)
-            yield _told(
-                coil,
-                (points.switch,),
-                f"{coil.key} has {shown(ohms)} ohm and no ballast resistor: {shown(amps)} A through "
-                f"{points.switch} while "
-                "they are closed",
-                (Figure("primary", ohms, "ohm"), Figure("least without a ballast", least, "ohm")),
-                f"find out whether the coil is made for a ballast; if so fit one of about "
-                f"{shown(ohms, 2)} ohm at {feed}, "
-                "else fit a coil for the full voltage",
+            yield RULE.found(
+                "alone",
+                coil.span,
+                facts={
+                    "coil": coil.key,
+                    "primary": Quantity(ohms, "ohm"),
+                    "least": Quantity(least, "ohm"),
+                    "points": points.switch,
+                    "current": Quantity(volts / ohms, "A"),
+                    "system": Quantity(volts, "V"),
+                    "usual": Quantity(round(ohms, 1), "ohm"),
+                    "feed": _feed(coil, points, study),
+                },
+                about=(coil.part, points.switch),
+                figures=(Figure("primary", ohms, "ohm"), Figure("least without a ballast", least, "ohm")),
             )
         return
     most = ohms_at("primary_behind_ballast_most", volts)
     for ballast, behind in [(each, each.ohms) for each in ballasts if each.ohms is not None]:
         amps = volts / (ohms + behind)
         if ohms > most:
-            yield _told(
-                coil,
-                (ballast.name,),
-                f"{coil.key} has {shown(ohms)} ohm and is behind {ballast.name} ({shown(behind)} ohm): it gets "
-                f"{shown(amps * ohms)} V of {shown(volts)} V",
-                (Figure("primary", ohms, "ohm"), Figure("most behind a ballast", most, "ohm")),
-                f"find out whether the coil is made for the full voltage; if so connect it without {ballast.name}, "
-                "else fit the coil that belongs to the ballast",
+            yield RULE.found(
+                "behind",
+                coil.span,
+                facts={
+                    "coil": coil.key,
+                    "primary": Quantity(ohms, "ohm"),
+                    "most": Quantity(most, "ohm"),
+                    "ballast": ballast.name,
+                    "resistance": Quantity(behind, "ohm"),
+                    "voltage": Quantity(amps * ohms, "V"),
+                    "system": Quantity(volts, "V"),
+                    "feed": _feed(coil, points, study),
+                },
+                about=(coil.part, ballast.name),
+                figures=(Figure("primary", ohms, "ohm"), Figure("most behind a ballast", most, "ohm")),
             )
         elif ballast.watts is not None and amps**2 * behind > ballast.watts:
-            gets, rated = apart(Quantity(amps**2 * behind, "W"), Quantity(ballast.watts, "W"))
-            yield _told(
-                coil,
-                (ballast.name,),
-                f"{ballast.name} gets {gets} with the key on and {points.switch} closed, and is rated {rated}",
-                (Figure("heat", amps**2 * behind, "W"), Figure("rating", ballast.watts, "W")),
-                f"fit a ballast resistor of {shown(amps**2 * behind)} W or more, on metal and away from the wires",
+            heat = amps**2 * behind
+            yield RULE.found(
+                "hot",
+                coil.span,
+                facts={
+                    "ballast": ballast.name,
+                    "resistance": Quantity(behind, "ohm"),
+                    "heat": Quantity(heat, "W"),
+                    "rating": Quantity(ballast.watts, "W"),
+                    "points": points.switch,
+                },
+                about=(coil.part, ballast.name),
+                figures=(Figure("heat", heat, "W"), Figure("rating", ballast.watts, "W")),
             )
 
 
@@ -89,30 +106,33 @@ def _feed(coil: Branch, points: Points, study: Study) -> str:
     return coil.b if joined.of(coil.a) in broken else coil.a
 
 
-def _told(coil: Branch, also: tuple[str, ...], message: str, figures: tuple[Figure, ...], remedy: str) -> Finding:
-    return Finding(
-        rule=RULE.name,
-        level=RULE.level,
-        message=message,
-        span=coil.span,
-        about=(coil.part, *also),
-        figures=figures,
-        source=RULE.source,
-        remedy=remedy,
-    )
-
-
 RULE = Rule(
     name="ballast-mismatch",
     level=Level.WARNING,
     family="behaviour",
-    catches="an ignition coil behind points with a ballast resistor that it is not made for, or without the one it is",
-    why="""A coil that is made for a ballast resistor takes twice its current without one: points and coil burn. A coil
-    for the full voltage behind a ballast gets two thirds of it, and the engine misfires when the battery is low.
-    Both run well enough on the stand.""",
-    source="common practice, no source; limits ours",
+    catches="points ignition: a coil of low resistance without a ballast resistor, or a coil and a ballast resistor "
+    "that do not suit each other",
+    why="""A coil made for a ballast resistor draws about twice its rated current without one, and the points and the
+    coil burn out. A coil made for the full voltage gets about two thirds of it behind a ballast resistor, and the
+    engine misfires when the battery is low. Both run well enough on the stand.""",
+    source="common practice, no source; the limits are Loomwright's",
     formula="""no resistor on the coil: found where R(primary) < 2.2 ohm U/12 V
 behind a resistor: found where R(primary) > 2.5 ohm U/12 V, or where (U/(R + R(ballast)))^2 R(ballast) > its rating""",
-    cautions="A ballast melts insulation that touches it. Points and coil give several hundred volts on the low side.",
+    cautions="A ballast resistor melts insulation that touches it. The primary of a coil gives several hundred volts "
+    "when the points open: do not touch it while the engine turns.",
+    says={
+        "alone": "{coil} has {primary} and no ballast resistor, where at least {least} is usual: it draws {current} "
+        "with {points} closed",
+        "behind": "{coil} has {primary} and is fed through ballast resistor {ballast} ({resistance}), where at most "
+        "{most} is usual: it gets {voltage} of {system}",
+        "hot": "ballast resistor {ballast} dissipates {heat} with the ignition on and {points} closed, rated {rating}",
+    },
+    fixes={
+        "alone": "look up whether the coil is made for a ballast resistor: if so, fit one of about {usual} at {feed}; "
+        "if not, fit a coil made for the full {system}",
+        "behind": "look up whether the coil is made for the full {system}: if so, connect {feed} to the feed without "
+        "{ballast}; if not, fit the coil that {ballast} is made for",
+        "hot": "fit a ballast resistor of {resistance} rated for more than {heat}, on metal and clear of wires",
+    },
     find=find,
 )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Rectifier, Source
@@ -44,6 +44,10 @@ def find(study: Study) -> Iterator[Finding]:
                 break
 
 
+NAMED: Final = 3
+"""So many loads are named, the rest counted."""
+
+
 def _limits_itself(part: object) -> bool:
     """Whether its voltage stays bounded without a battery: a shunt regulator's does, and a dynamo's is regulated."""
     return (isinstance(part, Source) and part.what == "dynamo") or (isinstance(part, Rectifier) and part.shunt)
@@ -67,34 +71,50 @@ def _loads(study: Study, left: Collection[str], kept: Collection[str]) -> list[s
 
 def _finding(study: Study, supply: Supply, battery: str, opening: Opening, loads: list[str]) -> Finding:
     part = study.harness.parts[opening.part]
-    pole = study.protection.feed_pole(supply)
-    opens = {"fuse": "blows", "switch": f"is in {opening.where}", "relay": "drops out"}[opening.what]
-    shown = ", ".join(loads[:3]) + (f" and {len(loads) - 3} more" if len(loads) > 3 else "")
-    return Finding(
-        rule=RULE.name,
-        level=RULE.level,
-        message=f"{supply.name} charges {battery} only through {opening.part}: if {opening.part} {opens} with the "
-        f"engine running, {supply.name} alone feeds {shown}, and its voltage runs away",
-        span=part.span,
-        about=tuple(dict.fromkeys((opening.part, supply.name))),
-        source=RULE.source,
-        remedy=f"connect {pole} to the battery's side of {opening.part}, through a fuse of its own near {battery}",
+    return RULE.found(
+        opening.what,
+        part.span,
+        facts={
+            "supply": supply.name,
+            "pole": study.protection.feed_pole(supply),
+            "battery": battery,
+            "device": opening.part,
+            "position": opening.where,
+            "loads": tuple(loads[:NAMED]),
+            "more": len(loads) - NAMED if len(loads) > NAMED else "",
+        },
+        fix="part",
+        about=(opening.part, supply.name),
     )
 
+
+_ONLY_THROUGH: Final = "{supply} charges {battery} only through {device}: if {device} "
+_ALONE: Final = (
+    " with the engine running, {supply} feeds {loads}[, and {more} more,] without {battery}, and its voltage runs away"
+)
 
 RULE = Rule(
     name="battery-can-part",
     level=Level.WARNING,
     family="behaviour",
-    catches="an alternator that feeds the loads and charges only through a fuse, switch or relay that can open",
-    why="""The battery holds the voltage of the whole system. When the one fuse between it and the alternator blows with
-    the engine running, or a switch parts the two, the alternator goes on alone, and its voltage jumps far above what
-    lamps and boxes are made for: all bulbs go at once, and with them the ignition box. A dynamo's
-    regulator and a shunt regulator limit the voltage by themselves, and are not meant here. A charging fuse that
-    carries nothing else leaves the loads on the battery.""",
+    catches="an alternator that feeds loads and charges the battery only through a fuse, switch or relay that can open",
+    why="""The battery limits the voltage of the whole system. If the one fuse between it and the alternator blows with
+    the engine running, or a switch or relay opens there, the alternator feeds the loads alone, and its voltage rises
+    far above what lamps and electronics withstand: the bulbs fail together, and the ignition box with them. The
+    regulator of a dynamo and a shunt regulator limit the voltage by themselves and are left out. A charging fuse that
+    carries nothing else leaves the loads on the battery, and is no fault.""",
     source="common practice, no source: an alternator never runs without its battery",
-    formula="""found where one fuse, a position of one switch, or one relay that drops out parts the machine's + from
-every battery's, and a consumer other than its field and regulator stays connected to the machine""",
-    cautions="Never take a lead off the battery with the engine running.",
+    formula="""found where one fuse, one position of a switch, or one relay that drops out disconnects the feed of an
+alternator from every battery, and a consumer other than its field and regulator stays connected to the alternator""",
+    cautions="Never disconnect the battery with the engine running.",
+    says={
+        "fuse": f"{_ONLY_THROUGH}blows{_ALONE}",
+        "switch": f"{_ONLY_THROUGH}is in position {{position}}{_ALONE}",
+        "relay": f"{_ONLY_THROUGH}drops out{_ALONE}",
+    },
+    fixes={
+        "part": "connect {pole} to the side of {device} that leads to {battery}, with a fuse near {battery} that "
+        "carries nothing else"
+    },
     find=find,
 )

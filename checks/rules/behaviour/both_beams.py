@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
-from ...behaviour.counterexample import found
 from ...behaviour.lamp_roles import bulbs_of_two_beams, watts_of
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
@@ -25,19 +23,15 @@ def find(study: Study) -> Iterator[Finding]:
             if shown is None:
                 continue
             watts = [watts_of(lamp, volts) for lamp in (dip, main)]
-            told = found(
-                RULE.name,
-                RULE.level,
-                f"{dip.key} and {main.key} are filaments of one bulb and are on at once",
+            yield RULE.found(
+                "both",
                 main.span,
+                facts={"dip": dip.key, "main": main.key, "dip_terminal": dip.a, "main_terminal": main.a},
                 about=(dip.part,),
                 shown=shown,
                 path=behaviour.loop(shown, main),
-                source=RULE.source,
-                remedy=f"join either {dip.a} or {main.a} to the feed in each position of the dip switch, never both",
+                figures=tuple(Figure(b.key, w, "W") for b, w in zip((dip, main), watts, strict=True) if w is not None),
             )
-            figures = tuple(Figure(b.key, w, "W") for b, w in zip((dip, main), watts, strict=True) if w is not None)
-            yield replace(told, figures=figures)
 
 
 RULE = Rule(
@@ -45,13 +39,17 @@ RULE = Rule(
     level=Level.WARNING,
     family="behaviour",
     stage=Stage.TOPOLOGY,
-    catches="dipped and main filament of one bulb on at the same time, with no button held",
-    why="""A headlamp bulb is made for one filament at a time. With both it has twice the heat: the glass blisters, the
-    holder's contacts and the reflector go, and dip switch and wires carry twice the current. The flash of the main
-    beam with a button lasts a second and is no fault; separate bulbs that add up are made for it.""",
+    catches="dipped and main beam filament of one headlamp bulb on at the same time, with no button held",
+    why="""A headlamp bulb is made for one filament at a time. With both on it gets twice the heat: the glass blisters,
+    the contacts of the holder and the reflector suffer, and dip switch and wires carry twice the current. Flashing the
+    main beam with a button lasts a second and is no fault; nor are two bulbs, one for each beam.""",
     source="common practice, no source",
-    formula="""found where, in a plausible combination with everything that springs back at rest, the only
-       dip-beam and the only main-beam of one lamp, filaments with a terminal in common, are both joined to a source""",
-    cautions="Let the bulb cool before it is touched: it is hotter than usual.",
+    formula="""found where, in a plausible combination with all momentary controls released, the only
+       dip-beam and the only main-beam of one lamp, filaments with a common terminal, are both connected to a source""",
+    cautions="Let the bulb cool before you touch it: with both filaments on it is hotter than usual.",
+    says={"both": "{dip} and {main}, filaments of one bulb, are both on"},
+    fixes={
+        "both": "connect only one of {dip_terminal} and {main_terminal} to the feed in each position of the dip switch"
+    },
     find=find,
 )

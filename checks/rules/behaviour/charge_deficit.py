@@ -1,4 +1,4 @@
-"""A state in which the machine does not keep up and the battery gives."""
+"""A state in which the battery discharges though the engine runs."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ....lang.model.conditions import BY_ITSELF
-from ....lang.quantities.quantity import shown
+from ....lang.quantities.quantity import Quantity
 from ...dc.nodal_equations import NO_CURRENT
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...operation.pulsing import above_mean
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ...operation.operation import OperatingPoint
 
 NEGLIGIBLE_AMPS = 0.02
-"""What a battery may give without being drained in any ride (ours)."""
+"""So many A out of a battery drain it in no ride (ours)."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -39,32 +39,33 @@ def find(study: Study) -> Iterator[Finding]:
             given = _given(point, battery.name, len(batteries))
             running = {m.supply for m in point.flow.situation.machines}
             made = sum(max(point.mean_amps(s.name), 0.0) for s in machines if s.name in running)
-            names = tuple(dict.fromkeys((battery.name, *(s.name for s in machines))))
             gives = made > NO_CURRENT
-            said = f"the machine gives {shown(made)} A, and the loads take more" if gives else "no machine charges"
-            yield Finding(
-                rule=RULE.name,
+            yield RULE.found(
+                "overloaded" if gives else "no-output",
+                harness.parts[machines[0].name].span,
+                facts={
+                    "battery": battery.name,
+                    "machines": tuple(dict.fromkeys(s.name for s in machines)),
+                    "first": machines[0].name,
+                    "engine": engine,
+                    "discharge": Quantity(given, "A"),
+                    "output": Quantity(made if gives else 0.0, "A"),
+                    "state": point.state,
+                },
                 level=Level.NOTE if engine == "idling" else Level.WARNING,
-                message=f"{battery.name} gives {shown(given)} A with the engine {engine}: {said}",
-                span=harness.parts[machines[0].name].span,
-                about=names,
+                about=(battery.name, *(s.name for s in machines)),
                 state=point.state,
                 figures=(
-                    Figure("given by the battery", given, "A"),
-                    Figure("given by the machine", made if gives else 0.0, "A"),
-                    Figure("battery", point.averaged.across(battery.name), "V"),
+                    Figure("battery current", given, "A"),
+                    Figure("charging current", made if gives else 0.0, "A"),
+                    Figure("battery voltage", point.averaged.across(battery.name), "V"),
                 ),
-                source="the machine's own watts at that engine speed",
-                remedy=f"take {shown(given)} A of load off in {point.state}: fit LED lamps or switch something "
-                "off; or fit a "
-                f"larger alternator or dynamo than {machines[0].name}"
-                if gives
-                else f"find out why {machines[0].name} gives nothing here: its field, its output lead, its rectifier",
+                source="output of the alternator or dynamo at that engine speed, as the file has it",
             )
 
 
 def _given(point: OperatingPoint, battery: str, batteries: int) -> float:
-    """A that a battery gives on the average; it smooths what pulses, as one of so many."""
+    """A out of a battery on the average; it smooths what pulses, as one of so many."""
     return point.mean_amps(battery) - above_mean(point) / batteries
 
 
@@ -73,12 +74,24 @@ RULE = Rule(
     level=Level.WARNING,
     family="behaviour",
     stage=Stage.CONSEQUENCE,
-    catches="a state in which the battery gives current with the engine running; idling: a note",
-    why="""Whatever the battery gives while the engine runs is missing at the next start. Old machines made just enough
-    for their lamps; grips, a second headlamp or a phone turn the balance, and the rider learns it by being stranded. At
-    idle many good machines fall behind, which only matters to who waits at many lights.""",
-    source="ours: any current above 0.02 A",
-    formula="found where amps out of the battery > 0.02 A, engine running or idling, momentary controls at rest",
-    cautions="Batteries give off an explosive gas while they charge: no flame, and a vented place.",
+    catches="a state in which the battery discharges with the engine running; with it idling: a note",
+    why="""What the battery delivers while the engine runs is missing at the next start. Alternators and dynamos of old
+    motorcycles deliver just enough for their lamps: with heated grips, a second headlamp or a phone charger the battery
+    goes flat over several rides, and then the engine does not start. At idle many sound motorcycles discharge, which
+    matters only in slow traffic.""",
+    source="Loomwright's limit: any current above 0.02 A",
+    formula="found where current out of the battery > 0.02 A, engine running or idling, momentary controls released",
+    cautions="Batteries give off an explosive gas while they charge: no flame or sparks, and ventilate the place.",
+    says={
+        "overloaded": "{battery} discharges at {discharge} with the engine {engine}: {machines} "
+        "{machines:delivers|deliver} {output}, less than the loads draw",
+        "no-output": "{battery} discharges at {discharge} with the engine {engine}: {machines} {machines:does|do} not "
+        "charge",
+    },
+    fixes={
+        "overloaded": "reduce the load in state {state} by {discharge}: switch a load off or fit LED lamps; or fit an "
+        "alternator or dynamo of more output than {first}",
+        "no-output": "find out why {first} does not charge: check its field, its output lead and its rectifier",
+    },
     find=find,
 )

@@ -24,17 +24,13 @@ def find(study: Study) -> Iterator[Finding]:
             if way is None:
                 continue
             path = names_of(way)
-            yield Finding(
-                rule=RULE.name,
+            yield RULE.found(
+                "grounded",
+                part.span,
+                facts={"unit": part.name, "terminal": f"{part.name}.{common}", "ground": path[-1]},
                 level=Level.ERROR if needs_to_ride(part) else Level.WARNING,
-                message=f"{part.name}.{common} (common) is connected to {path[-1]}: the ground current of the "
-                f"motorcycle can return through {part.name}",
-                span=part.span,
                 about=(part.name, path[-1]),
                 path=path,
-                source=RULE.source,
-                remedy=f"return the sensors and switches of {part.name} to {part.name}.{common} alone, insulated from "
-                f"{path[-1]}",
             )
 
 
@@ -64,10 +60,15 @@ RULE = Rule(
     level=Level.ERROR,
     family="behaviour",
     stage=Stage.TOPOLOGY,
-    catches="a unit's `common`, the return of its sensors, connected to a ground by wires or a mount",
-    why="""The common of a control unit is a thin return of its own for sensors, so that no other current shifts what
-    they measure. Connected to frame or engine it becomes a second ground lead: when the main one works loose
-    the starter's current looks for its way through the unit.""",
+    catches="a unit's `common`, the return of its sensors, connected to ground by wires or a mount",
+    why="""The common of a control unit is a thin return for its sensors alone, so that no other current shifts what
+    they measure. Connected to frame or engine it becomes a second ground lead of the unit: when another ground lead
+    comes loose, current of other loads, even of the starter, returns through the unit and can destroy it.""",
     source="common practice, no source",
+    says={
+        "grounded": "{terminal} (common) is connected to {ground}: ground current of other loads can return through "
+        "{unit}"
+    },
+    fixes={"grounded": "disconnect {terminal} from {ground}, and return only the sensors and switches of {unit} to it"},
     find=find,
 )

@@ -1,4 +1,4 @@
-"""A regulator with its feed and the field exchanged."""
+"""A regulator whose feed and field leads are swapped."""
 
 from __future__ import annotations
 
@@ -24,15 +24,19 @@ def find(study: Study) -> Iterator[Finding]:
         for machine in machines:
             if machine.name not in right and (end := _wrong(study, regulator, machine)):
                 terminal, at = end
-                yield Finding(
-                    rule=RULE.name,
-                    level=RULE.level,
-                    message=f"the field of {machine.name} is on the wrong side of {regulator.name}: {terminal} is "
-                    f"connected to {at}, and {regulator.name} passes current from {enters} to {leaves}",
-                    span=regulator.span,
+                yield RULE.found(
+                    "wrong-side",
+                    regulator.span,
+                    facts={
+                        "machine": machine.name,
+                        "regulator": regulator.name,
+                        "terminal": terminal,
+                        "at": at,
+                        "enters": enters,
+                        "leaves": leaves,
+                    },
                     about=(regulator.name, machine.name),
                     path=(terminal, at),
-                    source=RULE.source,
                     proposals=(swap(enters, leaves),),
                 )
 
@@ -76,10 +80,14 @@ RULE = Rule(
     family="behaviour",
     stage=Stage.TOPOLOGY,
     root_cause=True,
-    catches="a field regulator with the field on the side where its feed belongs",
-    why="""A field regulator lets current through one way, from its feed to the field. With the two leads exchanged an
-    electronic one blocks or is destroyed, and one with contacts regulates by the wrong voltage: the machine
-    charges nothing, or as much as it can.""",
-    source="ours: which terminals copper connects to the field winding",
+    catches="a field regulator whose feed and field leads are swapped",
+    why="""A field regulator passes current one way only, from its feed to the field. With the two leads swapped an
+    electronic one blocks or is destroyed, and one with contacts senses the wrong voltage: the alternator or dynamo
+    does not charge, or runs unregulated at full output.""",
+    source="ours: which terminals wires and fuses connect to the field winding",
+    says={
+        "wrong-side": "the field of {machine} is on the wrong side of {regulator}: {terminal} is connected to {at}, "
+        "and {regulator} passes current only from {enters} to {leaves}"
+    },
     find=find,
 )

@@ -1,12 +1,11 @@
-"""Stop and tail filament of one bulb, exchanged."""
+"""Stop and tail filament of one bulb, swapped."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from ....lang.editing.proposals import swap
-from ....lang.quantities.quantity import shown
-from ...behaviour.counterexample import found
+from ....lang.quantities.quantity import Quantity
 from ...behaviour.lamp_roles import of_role, watts_of
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
@@ -22,22 +21,19 @@ def _by_duty(study: Study) -> Iterator[Finding]:
     for one in study.misfed:
         if one.exchanged and one.other is not None and one.shown is not None:
             lamp, tail = one.lamp, one.other
-            yield found(
-                RULE.name,
-                RULE.level,
-                f"stop lamp {lamp.key} is on without a brake, and tail lamp {tail.key} with one only: "
-                "their leads are exchanged",
+            yield RULE.found(
+                "duty",
                 lamp.span,
+                facts={"stop": lamp.key, "tail": tail.key},
                 about=(lamp.part,),
                 shown=one.shown,
                 path=study.behaviour.loop(one.shown, lamp),
-                source=RULE.source,
                 proposals=(swap(lamp.a, tail.a),),
             )
 
 
 def _by_watts(study: Study) -> Iterator[Finding]:
-    """The stop filament of a bulb must be the brighter one by far: in one part a tail lamp of more watts is it."""
+    """The stop filament of a bulb must be the brighter one by far: in one part a tail lamp of more watts is wrong."""
     circuit, volts = study.circuit, study.harness.volts
     exchanged = {one.lamp for one in study.misfed if one.exchanged}
     for stop in of_role(circuit, "stop-lamp"):
@@ -48,18 +44,19 @@ def _by_watts(study: Study) -> Iterator[Finding]:
             of_tail = watts_of(tail, volts)
             if (tail.part, tail.branch_type) != (stop.part, stop.branch_type) or of_tail is None or of_tail <= of_stop:
                 continue
-            yield Finding(
-                rule=RULE.name,
-                level=RULE.level,
-                message=f"tail lamp {tail.key} takes {shown(of_tail)} W and stop lamp {stop.key} only "
-                f"{shown(of_stop)} W: "
-                "the stop lamp must be the brighter one",
-                span=tail.span,
+            yield RULE.found(
+                "watts",
+                tail.span,
+                facts={
+                    "stop": stop.key,
+                    "tail": tail.key,
+                    "of_stop": Quantity(of_stop, "W"),
+                    "of_tail": Quantity(of_tail, "W"),
+                    "stop_terminal": stop.a,
+                    "tail_terminal": tail.a,
+                },
                 about=(stop.part,),
                 figures=(Figure("tail lamp", of_tail, "W"), Figure("stop lamp", of_stop, "W")),
-                source=RULE.source,
-                remedy=f"look at the bulb and its holder: swap the wires at {stop.a} and {tail.a}, or correct the "
-                "watts in the text",
             )
 
 
@@ -68,12 +65,23 @@ RULE = Rule(
     level=Level.WARNING,
     family="behaviour",
     stage=Stage.TOPOLOGY,
-    catches="stop and tail filament of one bulb exchanged, told by watts or by what switches them",
-    why="""A rear bulb has a filament of some 5 W and one of some 21 W on one return. Exchanged, the bright one is on
-    all night: it dazzles, melts the lens and takes four times the current, and the brake adds next to nothing.""",
+    catches="stop and tail filament of one bulb swapped, by their watts or by what switches them",
+    why="""A rear bulb has a tail filament of some 5 W and a stop filament of some 21 W on one return. Swapped, the
+    bright one is on whenever the lights are: it dazzles, overheats the lens and draws four times the current, and
+    braking adds next to no light.""",
     source="UN R7: a stop lamp is several times as bright as a rear position lamp (from memory); the rest is ours",
-    formula="""found where, in one part, a tail lamp takes more watts than a stop lamp of the same kind,
-       or the stop lamp is on with no brake pressed and the tail lamp with a brake only""",
-    cautions="Let the bulb cool before it is touched.",
+    formula="""found where, in one part, a tail lamp is rated more watts than a stop lamp of the same kind,
+       or the stop lamp is on with no brake applied and the tail lamp only with a brake applied""",
+    cautions="Let the bulb cool before you touch it.",
+    says={
+        "duty": "stop lamp {stop} is on without the brake; tail lamp {tail} is on only with the brake: their leads "
+        "are swapped",
+        "watts": "tail lamp {tail} is rated {of_tail} and stop lamp {stop} only {of_stop}: the stop lamp must be the "
+        "brighter one",
+    },
+    fixes={
+        "watts": "check the bulb and its holder: swap the wires at {stop_terminal} and {tail_terminal}, or correct the "
+        "watts in the file"
+    },
     find=find,
 )

@@ -1,4 +1,4 @@
-"""Two windings of one alternator that are exchanged."""
+"""Two windings of one alternator whose leads are swapped."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.editing.proposals import Proposal, SwapEnds
-from ....lang.quantities.quantity import shown
+from ....lang.quantities.quantity import Quantity
 from ...ac.lamps_on_windings import exchanged, too_large
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
@@ -18,15 +18,18 @@ def find(study: Study) -> Iterator[Finding]:
         other = exchanged(study, fed)
         if other is None:
             continue
-        yield Finding(
-            rule=RULE.name,
-            level=RULE.level,
-            message=f"{fed.winding.key} and {other.key} are exchanged: {fed.lamp.key} takes {shown(fed.watts)} W and "
-            f"{fed.winding.key} gives {shown(fed.gives)} W, while {other.key} feeds no lamp",
-            span=fed.winding.span,
+        yield RULE.found(
+            "exchanged",
+            fed.winding.span,
+            facts={
+                "winding": fed.winding.key,
+                "other": other.key,
+                "lamp": fed.lamp.key,
+                "load": Quantity(fed.watts, "W"),
+                "output": Quantity(fed.gives, "W"),
+            },
             about=(fed.winding.part, fed.lamp.part),
-            figures=(Figure("takes", fed.watts, "W"), Figure("winding gives", fed.gives, "W")),
-            source=RULE.source,
+            figures=(Figure("lamp", fed.watts, "W"), Figure("winding", fed.gives, "W")),
             proposals=(_exchanged(study, fed.winding, other),),
         )
 
@@ -43,12 +46,16 @@ RULE = Rule(
     level=Level.ERROR,
     family="behaviour",
     stage=Stage.TOPOLOGY,
-    catches="a lamp too large for its winding, while a winding of the same alternator that is large enough feeds none",
-    why="""The leads of an exciter and of a lighting winding leave the engine through one hole, and after forty years
-    in one colour. Exchanged, the lamps glow on the small winding and the ignition box gets the large one's
-    current and not its own voltage: there is no spark at starting speed, or the box is destroyed.""",
-    source="ours: 1.5 times the watts of the winding, as winding-too-weak",
-    formula="found where P(lamp) > 1.5 P(its winding), and P(lamp) <= 1.5 P(another that is wired and has no lamp)",
-    cautions="An exciter winding gives several hundred volts: touch none of its leads while the engine turns.",
+    catches="a lamp too large for its winding, while a larger winding of the same alternator feeds no lamp",
+    why="""The leads of the exciter winding and of the lighting winding leave the engine through one hole, and after
+    forty years in one colour. Swapped, the lamps glow dimly on the small winding, and the ignition box is fed by the
+    large one at the wrong voltage: there is no spark at cranking speed, or the box is destroyed.""",
+    source="Loomwright's limit: 1.5 times the rated watts of the winding, as for winding-too-weak",
+    formula="found where P(lamp) > 1.5 P(its winding), and P(lamp) <= 1.5 P(another that is wired and feeds no lamp)",
+    cautions="An exciter winding gives several hundred volts: do not touch its leads while the engine turns.",
+    says={
+        "exchanged": "{winding} and {other} are swapped: {lamp} ({load}) is connected to {winding} ({output}), and "
+        "{other} feeds no lamp"
+    },
     find=find,
 )

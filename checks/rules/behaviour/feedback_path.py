@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.model.parts import Element, Load, Relay, Unit
-from ....lang.quantities.quantity import shown as digits
+from ....lang.quantities.quantity import Quantity
 from ...behaviour import DIRECT, TooWideError, too_wide
 from ...behaviour.by_numbers import bleeding, decider, solved
-from ...behaviour.counterexample import circumstances, lowered
 from ...findings.finding import Figure, Finding, Level
 from ...operation.load_status import limits, load_status
 from ...rule import Rule
@@ -25,6 +24,12 @@ if TYPE_CHECKING:
 
 MOVED = 2
 """So many controls are moved away from a named state, or from the key out with the engine turning (the search)."""
+
+LEAST_SHARE: Final = 0.1
+"""What carries less of a load's current is not named (ours)."""
+
+NAMED: Final = 3
+"""So many loads are named, those of the greatest current."""
 
 GRAVE_ROLES = ("stop-lamp", "turn-left", "turn-right")
 
@@ -54,18 +59,19 @@ def find(study: Study) -> Iterator[Finding]:
         point = solved(operation, behaviour.logic, shown, opened) if shown is not None else None
         if shown is None or point is None:
             continue
-        yield _finding(study, branch, shown, point)
+        others = _in_series(branch, point)
+        if not _is_row(study, (branch, *others)):
+            yield _finding(study, branch, others, shown, point)
 
 
 def _not_searched(branch: Branch, why: str) -> Finding:
-    return Finding(
-        rule=RULE.name,
+    return RULE.found(
+        "not-searched",
+        branch.span,
+        facts={"load": branch.key, "why": why},
         level=Level.NOTE,
-        message=f"whether {branch.key} works on what comes through other loads was not searched: {why}",
-        span=branch.span,
         about=(branch.part,),
         source="ours: up to 2^22 combinations a question (device_constants.toml)",
-        remedy="measure it with its own feed off; or give it wires of its own",
     )
 
 
@@ -106,66 +112,94 @@ def _level(study: Study, branch: Branch) -> Level:
     return Level.ERROR if grave else Level.WARNING
 
 
-def _finding(study: Study, branch: Branch, shown: Combination, point: OperatingPoint) -> Finding:
+def _finding(
+    study: Study, branch: Branch, others: tuple[Branch, ...], shown: Combination, point: OperatingPoint
+) -> Finding:
     across, amps = abs(point.across(branch.key)), abs(point.amps(branch.key))
     stand = load_status(point, branch.key)
-    if stand is not None and stand.word == "live":
-        how = "is fed backwards through"
-    else:
-        how = (
-            "glows by backfeed through"
-            if branch.branch_type in (BranchType.LAMP, BranchType.LED)
-            else "is partly fed backwards through"
-        )
-    by = _through(branch, point)
-    where = circumstances(shown)
-    return Finding(
-        rule=RULE.name,
-        level=lowered(_level(study, branch), shown),
-        message=f"{branch.key} {how} {', '.join(by) or 'other loads'}: {digits(across)} V"
-        + (f", {where}" if where else ""),
-        span=branch.span,
-        about=tuple(dict.fromkeys((branch.part, *(key.partition(".")[0].partition(" ")[0] for key in by)))),
-        combination=shown.shown,
+    fed = next((end for end in (branch.a, branch.b) if point.connectivity.fed(end)), None)
+    path = "fed" if fed is None else "returned"
+    how = "works" if stand is not None and stand.word == "live" else "glows" if _is_lamp(branch) else "partly"
+    return RULE.found(
+        f"{path}-{how}",
+        branch.span,
+        facts={
+            "load": branch.key,
+            "terminal": branch.a if fed == branch.b else branch.b,
+            "others": tuple(other.key for other in others) or "other loads",
+            "voltage": Quantity(across, "V"),
+        },
+        level=_level(study, branch),
+        shown=shown,
+        fix=path,
+        about=(branch.part, *(other.part for other in others)),
         figures=(
             Figure("across it", across, "V"),
             Figure("through it", amps, "A"),
             Figure("dead below", (stand.dead if stand else 0.0) * 100.0, "%"),
         ),
-        source="the shares of dead and live: ours",
-        remedy=f"give {branch.part} a ground lead of its own first; if it still glows, give it a feed of its own or "
-        "isolate it with a diode",
-        implausible=shown.implausible,
     )
 
 
-def _through(branch: Branch, point: OperatingPoint) -> list[str]:
-    """The consumers beside it that carry its current, the most first."""
-    nets = point.flow.network.nets
-    ends = {nets.of[branch.a], nets.of[branch.b]}
-    beside = [
-        (abs(point.amps(edge.branch.key)), edge.branch.key)
-        for edge in nets.consumers
-        if edge.branch.key != branch.key and (edge.a in ends) != (edge.b in ends)
-    ]
-    least = 0.1 * abs(point.amps(branch.key))
-    return [key for amps, key in sorted(beside, reverse=True) if amps > least and not point.connectivity.joined(key)][
-        :3
-    ]
+def _is_lamp(branch: Branch) -> bool:
+    return branch.branch_type in (BranchType.LAMP, BranchType.LED)
+
+
+def _is_row(study: Study, branches: tuple[Branch, ...]) -> bool:
+    """Whether loads share the system's voltage as they are meant to: each says that it is made for less.
+
+    What each of them gets is for `wrong-voltage` to judge.
+    """
+    system = study.harness.volts
+    return len(branches) > 1 and all(branch.made_for(system) < system for branch in branches)
+
+
+def _in_series(branch: Branch, point: OperatingPoint) -> tuple[Branch, ...]:
+    """The consumers that its current comes from and goes to, the greatest current first; none past a pole."""
+    flows = point.amps(branch.key)
+    enters, leaves = (branch.a, branch.b) if flows >= 0.0 else (branch.b, branch.a)
+    found: dict[str, float] = {}
+    for end, forward in ((enters, False), (leaves, True)):
+        near = point.connectivity.nodes((end,), forward=forward)
+        if any(point.connectivity.reaches_pole(node) for node in near):
+            continue
+        for other in point.circuit.branches:
+            if other.key != branch.key and other.branch_type.consumes:
+                # Current in the sense of ours: from the other to us at one end, from us to the other at the other end.
+                into = point.amps(other.key) * ((other.a in near) - (other.b in near))
+                found[other.key] = max(found.get(other.key, 0.0), into if forward else -into)
+    least = LEAST_SHARE * abs(flows)
+    named = sorted(((amps, key) for key, amps in found.items() if amps > least), reverse=True)
+    return tuple(point.circuit.by_key[key] for _, key in named[:NAMED])
 
 
 RULE = Rule(
     name="feedback-path",
     level=Level.ERROR,
     family="behaviour",
-    catches="a load that no closed path connects to the source and that is fed backwards through another load or a "
-    "switch",
-    why="""Where two loads share a return that has come off, or a switch connects two feeds, current flows backwards
-    through one load into another: a lamp glows, a horn hums, and an ignition runs on with the ignition off, fed through
-    the charge lamp. Every wire is sound, so that such a fault is hard to find.""",
-    source="what is dead and what is live, by kind: ours",
+    catches="a load without a closed path to the source of its own that is fed, or returns, through another load",
+    why="""Where the common ground of two loads has come off, or a switch connects two feeds, current flows through one
+    load and backwards through the other: a lamp glows, a horn hums, and an ignition runs on with the ignition off,
+    fed through the charge lamp. Every wire is sound, so that such a fault is hard to find.""",
+    source="the shares of the rated voltage below which a load is off, and from which it works, by kind: ours",
     formula="""searched: named states, and key out with the engine turning, each with up to two controls moved;
 found where a load is not joined, and its share of nominal volts (LED: of rated amps) is at or above its dead share""",
     cautions="A wire that should be dead may be fed through a lamp: measure before you touch.",
+    says={
+        "fed-works": "{load} is fed only through {others}, and is on at {voltage}",
+        "fed-glows": "{load} is fed only through {others}, and glows at {voltage}",
+        "fed-partly": "{load} is fed only through {others}, and gets {voltage}",
+        "returned-works": "{load} is grounded only through {others}, and is on at {voltage}",
+        "returned-glows": "{load} is grounded only through {others}, and glows at {voltage}",
+        "returned-partly": "{load} is grounded only through {others}, and gets {voltage}",
+        "not-searched": "feedback to {load} through other loads was not searched: {why}",
+    },
+    fixes={
+        "fed": "follow {others} to ground and repair the ground return where it is open; where a switch opens it, "
+        "isolate {load} from {others} with a diode",
+        "returned": "follow {terminal} to ground and repair the ground return where it is open; where a switch opens "
+        "it, isolate {load} from {others} with a diode",
+        "not-searched": "measure the voltage across {load} with its own feed off",
+    },
     find=find,
 )

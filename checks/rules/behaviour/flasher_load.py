@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Flasher, Switch
-from ....lang.quantities.quantity import shown
+from ....lang.quantities.quantity import Quantity
 from ...dc.devices import UnsolvableError, bright_volts
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ...operation.operation import OperatingPoint, Operation
 
 TOLERANCE = 0.10
-"""By so much the load may miss the range that a flasher is marked with (ours): a tell-tale hangs on it too."""
+"""By so much the load may miss the range that a flasher is marked with (ours): a tell-tale loads it too."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -35,33 +35,31 @@ def find(study: Study) -> Iterator[Finding]:
             seen.add(lamps)
             if least * (1.0 - TOLERANCE) <= watts <= most * (1.0 + TOLERANCE):
                 continue
-            if watts < least:
-                then = "it flashes slowly or stays lit" if part.how == "thermal" else "it may not flash, or too fast"
-            else:
-                then = "it flashes fast or burns out" if part.how == "thermal" else "what switches in it may burn out"
-            marked = (
-                f"{shown(least)} W"
-                if least == most
-                else f"{shown(least)} to {shown(most)} W"
-                if least
-                else f"{shown(most)} W at most"
-            )
-            yield Finding(
-                rule=RULE.name,
-                level=Level.WARNING,
-                message=f"{part.name} is made for {marked} and gets {shown(watts)} W from {', '.join(lamps)}: {then}",
-                span=part.span,
-                about=(part.name, *dict.fromkeys(key.partition(".")[0] for key in lamps)),
+            branches = [study.circuit.by_key[key] for key in lamps]
+            too_little = watts < least
+            leds = too_little and any(branch.branch_type is BranchType.LED for branch in branches)
+            how = "thermal" if part.how == "thermal" else "electronic"
+            yield RULE.found(
+                f"{'low' if too_little else 'high'}-{how}",
+                part.span,
+                facts={"flasher": part.name, "lamps": lamps, "load": Quantity(watts, "W"), **_rating(least, most)},
+                fix="led" if leds else "electronic",
+                about=(part.name, *(branch.part for branch in branches)),
                 combination=where,
                 figures=(Figure("lamp load", watts, "W"), Figure("from", least, "W"), Figure("up to", most, "W")),
-                source="the flasher's own range, 10 % allowed (ours)",
-                remedy=f"fit an electronic flasher made for {shown(watts)} W at {part.name}"
-                + (", or a resistor beside the LED lamps" if watts < least else ""),
+                source="the range that the flasher is marked with, 10 % allowed (ours)",
             )
+
+
+def _rating(least: float, most: float) -> dict[str, Quantity]:
+    """The facts of a flasher's range in W: one value, two, or the most alone."""
+    if least == most:
+        return {"exact": Quantity(most, "W")}
+    return {"least": Quantity(least, "W"), "most": Quantity(most, "W")} if least else {"limit": Quantity(most, "W")}
 
 
 def _turns(operation: Operation, flasher: Flasher) -> Iterator[tuple[OperatingPoint, tuple[tuple[str, str], ...]]]:
-    """Operating points in which something hangs on the flasher: each position of each switch behind it, key on."""
+    """Operating points in which the flasher is loaded: each position of each switch behind it, key on."""
     circuit = operation.circuit
     own = {f"{flasher.name}.{terminal}" for terminal in flasher.flash or ()}
     near = operation.network.nets
@@ -123,18 +121,32 @@ def _load(point: OperatingPoint, flasher: Flasher) -> tuple[tuple[str, ...], flo
     return tuple(lamps), total
 
 
+_LOADED: Final = "{flasher} (rated [{exact}][{least} to {most}][at most {limit}]) is loaded with {load} by {lamps}: "
+
 RULE = Rule(
     name="flasher-load",
     level=Level.WARNING,
     family="behaviour",
-    catches="a flasher whose lamp load in a turn position is outside its range: LEDs on a thermal one",
-    why="""A thermal flasher is heated by the lamps' own current: with too little of it, as from LED lamps, it stays lit
-    or does not flash at all; with too much it flashes fast and wears out. A turn lamp that does not flash is not seen
-    as one. An electronic one keeps its rate, but has a range too, or the most that it switches (one figure);
-    without any it is listed as not judged.""",
+    catches="a flasher whose lamp load in a turn position is outside its range, as LED lamps on a thermal one",
+    why="""A thermal flasher is heated by the current of the lamps: with too little of it, as from LED lamps, the lamps
+    stay on without flashing or flash slowly; with too much they flash fast and the flasher wears out. A turn lamp that
+    does not flash is not seen as one. An electronic flasher keeps its rate, but it has a range too, or a greatest load
+    (one figure); without any figure it is listed as not judged.""",
     source="60 to 120 flashes a minute: UN R48 and R53; the range is the flasher's own marking, 10 % allowed: ours",
-    formula="found where watts of the lamps lit through it < least x 0.9 or > most x 1.1; of one figure alone, both "
-    "on a thermal flasher, the most on any other",
-    cautions="A resistor in the place of a bulb's load gets as hot as the bulb: keep it off the loom and off plastics.",
+    formula="found where watts of the lamps that it feeds < least x 0.9 or > most x 1.1; one figure alone is both on "
+    "a thermal flasher, and the most on any other",
+    cautions="A load resistor gets as hot as the bulb that it stands in for: fit it on metal, away from wires and "
+    "plastics.",
+    says={
+        "low-thermal": f"{_LOADED}it flashes slowly or stays on without flashing",
+        "high-thermal": f"{_LOADED}it flashes fast or burns out",
+        "low-electronic": f"{_LOADED}it may flash too fast or not at all",
+        "high-electronic": f"{_LOADED}its output may burn out",
+    },
+    fixes={
+        "electronic": "fit an electronic flasher with a range that includes {load} at {flasher}",
+        "led": "fit an electronic flasher with a range that includes {load} at {flasher}, or a load resistor in "
+        "parallel with each LED lamp",
+    },
     find=find,
 )

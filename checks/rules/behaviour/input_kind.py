@@ -1,8 +1,9 @@
-"""An input that its contacts can only connect to the wrong pole."""
+"""An input of a unit that its contacts can only connect to the wrong pole."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import Final
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Unit, UnitInput
@@ -21,7 +22,8 @@ def find(study: Study) -> Iterator[Finding]:
             continue
         for given in part.inputs:
             if given.mode in ("fed", "grounded"):
-                yield from _of_input(study, part, given)
+                with study.judging(part.name):
+                    yield from _of_input(study, part, given)
 
 
 def _of_input(study: Study, unit: Unit, given: UnitInput) -> Iterator[Finding]:
@@ -29,27 +31,37 @@ def _of_input(study: Study, unit: Unit, given: UnitInput) -> Iterator[Finding]:
     right, wrong = (feeds, returns) if given.mode == "fed" else (returns, feeds)
     node = f"{unit.name}.{given.terminal}"
     plain = _led_to(study, node, right | wrong)
-    if not plain & wrong or plain & right:
+    if not plain & wrong or (plain & right and _can_be_right(study, unit, given)):
         return
     # A `fed` input between a lamp and the switch that grounds it is fed through the lamp: that is a way to sense it.
     if given.mode == "fed" and _led_to(study, node, right | wrong, loads=True) & right:
         return
     outputs = outputs_that_ask(unit, given.name)
-    other = "grounded" if given.mode == "fed" else "fed"
-    at = "a feed" if given.mode == "fed" else "ground"
-    no = "ground" if given.mode == "fed" else "a feed"
-    yield Finding(
-        rule=RULE.name,
+    yield RULE.found(
+        given.mode,
+        unit.shown_at(given.span),
+        facts={
+            "unit": unit.name,
+            "input": given.name,
+            "terminal": node,
+            "pin": given.terminal,
+            "outputs": tuple(output.name for output in outputs),
+        },
         level=Level.ERROR if engine_depends(study, unit, outputs) else Level.WARNING,
-        message=f"input {given.name} of {unit.name} is active when connected to {at}, and its contacts connect {node} "
-        f"only to {no}"
-        + (f": {', '.join(output.name for output in outputs)} will not work as written" if outputs else ""),
-        span=unit.shown_at(given.span),
         about=(unit.name,),
-        source=RULE.source,
-        remedy=f"find out which kind the unit has: write `input {given.name} {other}: {given.terminal}`, or take the "
-        f"switch at {node} to {at} instead of {no}",
     )
+
+
+def _can_be_right(study: Study, unit: Unit, given: UnitInput) -> bool:
+    """Whether some combination of the controls connects an input to the pole that it waits for.
+
+    With every contact closed at once, a changeover at another input of the same feed leads to ground as well.
+    """
+    node, fed = f"{unit.name}.{given.terminal}", given.mode == "fed"
+    returns = (f"{unit.name}.{unit.supplies[0].minus}", *((f"{unit.name}.{given.back}",) if given.back else ()))
+    behaviour = study.behaviour
+    grounded = behaviour.any_of(behaviour.grounded(node), *(behaviour.joined(node, end) for end in returns))
+    return bool(behaviour.holds_in(behaviour.fed(node) if fed else grounded))
 
 
 def _poles(study: Study, unit: Unit, given: UnitInput) -> tuple[frozenset[str], frozenset[str]]:
@@ -83,6 +95,8 @@ def _led_to(study: Study, start: str, poles: Iterable[str], *, loads: bool = Fal
     return frozenset(met)
 
 
+_OUTPUTS: Final = "[: {outputs:output} {outputs:does|do} not work as written]"
+
 RULE = Rule(
     name="input-kind",
     level=Level.ERROR,
@@ -90,9 +104,21 @@ RULE = Rule(
     stage=Stage.TOPOLOGY,
     root_cause=True,
     catches="a `fed` input whose contacts lead to ground only, or a `grounded` one whose contacts lead to a feed only",
-    why="""Some units look for voltage at an input, others for ground. A switch of the other kind does nothing at all:
-    the horn is silent, the box never learns that the clutch is in. Everything behind that input then looks
-    broken although no wire of it is.""",
-    source="ours: every contact on the lead of the input counts as closed",
+    why="""Some units sense voltage at an input, others ground. A switch of the other kind has no effect at all: the
+    horn stays off, or the unit never detects that the clutch is in. Everything that depends on this input then seems to
+    be broken, although each wire of it is sound.""",
+    source="ours: every contact on the lead of the input counts as closed, but no switch as in two positions at once",
+    says={
+        "fed": "input {input} of {unit} is active when connected to a feed, and its contacts connect {terminal} only "
+        f"to ground{_OUTPUTS}",
+        "grounded": "input {input} of {unit} is active when connected to ground, and its contacts connect {terminal} "
+        f"only to a feed{_OUTPUTS}",
+    },
+    fixes={
+        "fed": "look up which kind the unit has: write `input {input} grounded: {pin}`, or connect the switch at "
+        "{terminal} to a feed instead of ground",
+        "grounded": "look up which kind the unit has: write `input {input} fed: {pin}`, or connect the switch at "
+        "{terminal} to ground instead of a feed",
+    },
     find=find,
 )

@@ -1,4 +1,4 @@
-"""Two outputs of one unit on one wire."""
+"""Two outputs of one unit that are connected to each other."""
 
 from __future__ import annotations
 
@@ -22,19 +22,20 @@ def find(study: Study) -> Iterator[Finding]:
         for outputs in together.values():
             if len(outputs) < 2:
                 continue
-            first, *others = outputs.values()
+            first = next(iter(outputs.values()))
             engine = engine_depends(study, part, outputs.values())
-            nodes = [f"{part.name}.{output.terminal}" for output in outputs.values()]
-            yield Finding(
-                rule=RULE.name,
+            terminals = tuple(f"{part.name}.{output.terminal}" for output in outputs.values())
+            yield RULE.found(
+                "joined",
+                part.shown_at(first.span),
+                facts={
+                    "unit": part.name,
+                    "outputs": tuple(output.name for output in outputs.values()),
+                    "terminals": terminals,
+                    "others": terminals[1:],
+                },
                 level=Level.ERROR if engine else Level.WARNING,
-                message=f"outputs {', '.join(o.name for o in outputs.values())} of {part.name} are connected to each "
-                f"other: {' and '.join(nodes)}",
-                span=part.shown_at(first.span),
                 about=(part.name,),
-                source=RULE.source,
-                remedy=f"give {' and '.join(nodes[1:])} {'its' if len(others) == 1 else 'their'} own wire and load; "
-                "where two outputs must feed one load, put a diode in each",
             )
 
 
@@ -45,7 +46,12 @@ RULE = Rule(
     stage=Stage.TOPOLOGY,
     catches="two outputs of one unit that wires connect to each other",
     why="""An output that is on feeds whatever is connected to the other: both loads come on together, one output
-    carries the current of both and trips, and some units are destroyed when voltage comes in at an output.""",
+    carries the current of both and trips, and some units are destroyed when voltage is applied to an output.""",
     source="common practice, no source",
+    says={"joined": "outputs {outputs} of {unit} are connected to each other, at {terminals}"},
+    fixes={
+        "joined": "connect {others} to {others:its|their} own load by a separate wire; where two outputs must feed one "
+        "load, fit a diode in series with each"
+    },
     find=find,
 )

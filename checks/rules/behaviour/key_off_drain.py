@@ -1,4 +1,4 @@
-"""What a parked machine takes from its battery."""
+"""The current that a parked motorcycle draws from its battery."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ....lang.model.parts import Source
-from ....lang.quantities.quantity import shown
+from ....lang.quantities.quantity import Quantity
 from ...dc.devices import UnsolvableError
 from ...findings.finding import Figure, Finding, Level
 from ...operation.pulsing import above_mean
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from ...operation.operation import OperatingPoint
 
 PARKED = ("off", "lock")
-"""Where a key stands when the machine is put away; in ``park`` a lamp is meant to burn."""
+"""The positions of a key in which a motorcycle is parked; in ``park`` a lamp is meant to be on."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -51,27 +51,42 @@ def find(study: Study) -> Iterator[Finding]:
             continue
         takers = sorted(((abs(worst.amps(b.key)), b.part) for b in _fed_by(worst, supply)), reverse=True)
         named = [name for amps, name in takers if amps >= 0.1 * drain][:3]
-        yield Finding(
-            rule=RULE.name,
-            level=Level.WARNING,
-            message=f"{supply.name} gives {_amps(drain)} with the motorcycle parked and is half empty in {_span(days)}"
-            + (f": {', '.join(named)}" if named else ""),
-            span=part.span,
-            about=tuple(dict.fromkeys((supply.name, *named))),
+        first = named[0] if named else ""
+        yield RULE.found(
+            "drained",
+            part.span,
+            facts={
+                "battery": supply.name,
+                "drain": _current(drain),
+                "time": _time(days),
+                "limit": Quantity(laws().standing_days, "days"),
+                "loads": tuple(dict.fromkeys(named)),
+                "first": first,
+                "key": keys[0].name if keys else "",
+            },
+            fix=_fix(study, first, bool(keys)),
+            about=(supply.name, *named),
             combination=worst.differing or tuple((c.name, c.rest) for c in keys),
             figures=(Figure("drain", drain, "A"), Figure("half empty in", days, "d")),
             source=str(law_source("standing_days")),
-            remedy="measure the current with the ignition off"
-            + (f"; feed {named[0]} from behind the key, or fit a battery switch" if named else ""),
         )
 
 
-def _amps(drain: float) -> str:
-    return f"{shown(drain)} A" if drain >= 1.0 else f"{shown(drain * 1e3)} mA"
+def _fix(study: Study, first: str, keyed: bool) -> str:
+    """The case of the fix: by the part that draws most, if one does, and whether there is a key."""
+    if not first:
+        return "unknown"
+    if isinstance(study.harness.parts[first], Source):
+        return "machine"
+    return "keyed" if keyed else "keyless"
 
 
-def _span(days: float) -> str:
-    return f"{shown(days)} days" if days >= 1.0 else f"{shown(days * 24.0, 2)} hours"
+def _current(drain: float) -> Quantity:
+    return Quantity(drain, "A") if drain >= 1.0 else Quantity(drain * 1e3, "mA")
+
+
+def _time(days: float) -> Quantity:
+    return Quantity(days, "days") if days >= 1.0 else Quantity(days * 24.0, "hours")
 
 
 def _fed_by(point: OperatingPoint, battery: Supply) -> list[Branch]:
@@ -83,7 +98,7 @@ def _fed_by(point: OperatingPoint, battery: Supply) -> list[Branch]:
 
 
 def _drain(point: OperatingPoint, battery: str) -> float:
-    """A that a battery gives on the average."""
+    """A out of a battery on the average."""
     return point.amps(battery) - above_mean(point)
 
 
@@ -91,12 +106,23 @@ RULE = Rule(
     name="key-off-drain",
     level=Level.WARNING,
     family="behaviour",
-    catches="a battery that a parked motorcycle empties to half in less than 30 days",
-    why="""A motorcycle stands for weeks. A clock, an alarm or a regulator that takes 20 mA empties a 10 Ah battery to
-    half in ten days, and a lead battery that stays empty is soon a dead one. It happens with every switch off, so
-    nobody looks for it.""",
+    catches="a battery that a parked motorcycle discharges to half in less than 30 days",
+    why="""A motorcycle is parked for weeks. A clock, an alarm or a regulator that draws 20 mA discharges a battery of
+    10 Ah to half in ten days, and a lead battery that stays discharged is soon ruined. It happens with every switch
+    off, so nobody looks for it.""",
     source="30 days: ours. Car makers allow 35 to 85 mA from far larger batteries; self-discharge comes on top",
     formula="days = Ah / 2 / (24 x amps), key off or locked, everything else at rest; found where days < 30",
     cautions="Measure it with a fused meter: a meter set to amps across a battery is a short.",
+    says={
+        "drained": "{battery} discharges at {drain} with the motorcycle parked and is half empty in {time}, sooner "
+        "than {limit}[: {loads} {loads:draws|draw} most of it]"
+    },
+    fixes={
+        "unknown": "measure the current with the ignition off, and find out what draws it",
+        "keyed": "measure the current with the ignition off; connect {first} to a feed that {key} switches off, or fit "
+        "a battery switch",
+        "keyless": "measure the current with everything off; feed {first} through a switch, or fit a battery switch",
+        "machine": "find out why {battery} discharges into {first}: check its cut-out, its diodes and its field feed",
+    },
     find=find,
 )

@@ -161,26 +161,25 @@ WITH_A_FIX = {
 }
 """Rules of which the bad example has a fix that is an edit of the text: fewer would be fixes lost."""
 
-ASKING = ("compare", "find", "follow", "look", "measure", "try")
+ASKING = ("check", "compare", "find", "follow", "look", "measure", "try")
 """How words begin that say what to measure or to find out."""
 
 ACTS_IN_WORDS = {
     "battery-can-part": "connect",
-    "both-beams": "join",
-    "charge-deficit": "take",
-    "common-grounded": "return",
+    "both-beams": "connect",
+    "charge-deficit": "reduce",
+    "common-grounded": "disconnect",
     "cranking-brownout": "fit",
     "crowded-ground": "fit",
     "dead-short": "disconnect",
     "expired-waiver": "mend",
     "fed-stop-lead": "disconnect",
-    "feedback-path": "give",
     "flasher-load": "fit",
     "grounded-winding": "give",
     "held-on": "move",
     "house-connector": "fit",
     "impossible-state": "take",
-    "joined-outputs": "give",
+    "joined-outputs": "connect",
     "key-without-off": "name",
     "lamp-law": "connect",
     "latch-stuck": "let",

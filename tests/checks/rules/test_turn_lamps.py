@@ -79,12 +79,16 @@ state on {{ KEY on }}
     ("flasher", "lamp", "said"),
     [
         ("42 W thermal", "21 W lamp", ""),
-        ("42 W thermal", "3 W led", "is made for 42 W and gets 6 W from FL.turn, RL.turn: it flashes slowly"),
+        ("42 W thermal", "3 W led", "(rated 42 W) is loaded with 6 W by FL.turn and RL.turn: it flashes slowly"),
         ("42 W electronic", "3 W led", ""),  # one figure is the most
-        ("42 W electronic", "35 W lamp", "is made for 42 W at most and gets 70 W"),
+        ("42 W electronic", "35 W lamp", "(rated at most 42 W) is loaded with 70 W"),
         ("2 W to 42 W electronic", "3 W led", ""),
-        ("20 W to 42 W electronic", "3 W led", "is made for 20 to 42 W and gets 6 W from FL.turn, RL.turn: it may not"),
-        ("20 W to 42 W", "3 W led", "is made for 20 to 42 W and gets 6 W"),
+        (
+            "20 W to 42 W electronic",
+            "3 W led",
+            "(rated 20 W to 42 W) is loaded with 6 W by FL.turn and RL.turn: it may",
+        ),
+        ("20 W to 42 W", "3 W led", "(rated 20 W to 42 W) is loaded with 6 W"),
         ("42 W", "3 W led", ""),
         ("electronic", "3 W led", ""),
     ],
@@ -103,8 +107,8 @@ def test_every_flasher_that_says_its_range_is_judged_by_it(flasher: str, lamp: s
     [
         ("21 W lamp at 6 V", ""),  # 21 W each at their own 6.75 V, however the system is
         ("21 W lamp at 8 V", ""),  # 8 V is no system's: then the watts are those at the volts of the text
-        ("30 W lamp at 6 V", "is made for 42 W and gets 60 W from FL.turn, RL.turn: it flashes fast or burns out"),
-        ("10 W lamp at 24 V", "is made for 42 W and gets 20 W from FL.turn, RL.turn: it flashes slowly"),
+        ("30 W lamp at 6 V", "(rated 42 W) is loaded with 60 W by FL.turn and RL.turn: it flashes fast or burns out"),
+        ("10 W lamp at 24 V", "(rated 42 W) is loaded with 20 W by FL.turn and RL.turn: it flashes slowly"),
     ],
 )
 def test_a_lamp_loads_the_flasher_with_its_watts_at_its_own_volts(lamp: str, said: str) -> None:

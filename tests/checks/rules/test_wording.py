@@ -90,8 +90,8 @@ def test_a_diode_against_the_current_of_a_machine_is_named(ends: str, found: int
 @pytest.mark.parametrize(
     ("takes", "said"),
     [
-        ("25 mA", "gives 25.1 mA with the motorcycle parked and is half empty in 11.6 days"),
-        ("2.5 A", "gives 2.51 A with the motorcycle parked and is half empty in 2.8 hours"),
+        ("25 mA", "discharges at 25.1 mA with the motorcycle parked and is half empty in 11.6 days"),
+        ("2.5 A", "discharges at 2.51 A with the motorcycle parked and is half empty in 2.78 hours"),
     ],
 )
 def test_a_drain_is_told_in_figures_that_people_read(takes: str, said: str) -> None:
