@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator
 from enum import Enum, unique
 from functools import cached_property
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, assert_never
 
 from ..lang.circuit.branch import InPosition, Pulled
 from ..lang.circuit.branch_types import BranchType
@@ -294,9 +294,30 @@ class Meter:
                 return None
             case BranchType.WINDING:
                 return _Edge(a, b, SHORT, self._winding_most(branch))
-            case _:
+            case (
+                BranchType.WIRE
+                | BranchType.WAY
+                | BranchType.LINK
+                | BranchType.PASS
+                | BranchType.CUT_OUT
+                | BranchType.OUTPUT
+                | BranchType.RESISTOR
+                | BranchType.COIL
+                | BranchType.FIELD
+                | BranchType.SENSOR
+                | BranchType.LAMP
+                | BranchType.MOTOR
+                | BranchType.HORN
+                | BranchType.SOLENOID
+                | BranchType.PUMP
+                | BranchType.HEATER
+                | BranchType.IGNITION
+                | BranchType.SUPPLY
+            ):
                 low, high = self._ohms(branch, part)
                 return _Edge(a, b, low, high, lamp=branch.branch_type is BranchType.LAMP)
+            case _:
+                assert_never(branch.branch_type)
 
     def _winding_most(self, branch: Branch) -> float:
         watts = getattr(branch.item, "watts", None)

@@ -176,7 +176,7 @@ def alive(study: Study, point: OperatingPoint, part: Part) -> float:
 def _got(point: OperatingPoint, key: str) -> float:
     """V across a consumer, in the direction in which it works."""
     volts = point.across(key)
-    return abs(volts) if point.circuit.by_key[key].branch_type.wide is Direction.BOTH else volts
+    return abs(volts) if point.circuit.by_key[key].branch_type.as_load is Direction.BOTH else volts
 
 
 def holds(term: Condition, positions: dict[str, str], memory: Memory) -> bool:

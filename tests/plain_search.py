@@ -112,7 +112,7 @@ class PlainSearch:
         beside: dict[str, list[tuple[str, Branch, bool]]] = {}
         for branch in self.circuit.branches:
             a, b = self.net(branch.a), self.net(branch.b)
-            if a != b and branch.branch_type.wide is not Direction.NEVER:
+            if a != b and branch.branch_type.as_load is not Direction.NEVER:
                 beside.setdefault(a, []).append((b, branch, True))
                 beside.setdefault(b, []).append((a, branch, False))
         return beside
@@ -127,7 +127,7 @@ class PlainSearch:
             if net == end or (stop is not None and net != first and stop(net)):
                 continue
             for other, branch, with_it in self._beside.get(net, ()):
-                way = branch.branch_type.wide if wide else branch.branch_type.joined
+                way = branch.branch_type.as_load if wide else branch.branch_type.joined
                 if other in met or way is Direction.NEVER or (way is Direction.FORWARD and with_it is not forward):
                     continue
                 if closed(branch):
@@ -206,7 +206,7 @@ class PlainSearch:
             to = self.reached(pole.plus, positions, holds, wall=pole.minus)
             back = self.reached(pole.minus, positions, holds, forward=False, wall=pole.plus)
             for enter, leave in ((branch.a, branch.b), (branch.b, branch.a)):
-                if enter == branch.b and branch.branch_type.wide is Direction.FORWARD:
+                if enter == branch.b and branch.branch_type.as_load is Direction.FORWARD:
                     continue
                 enter, leave = self.net(enter), self.net(leave)
                 if enter in to and leave in back and leave != enter:
@@ -352,7 +352,7 @@ class PlainSearch:
     def _multigraph(self, wide: bool) -> list[tuple[str, str, Branch]]:
         edges = []
         for branch in self.circuit.branches:
-            way = branch.branch_type.wide if wide else branch.branch_type.joined
+            way = branch.branch_type.as_load if wide else branch.branch_type.joined
             a, b = self.net(branch.a), self.net(branch.b)
             if way is not Direction.NEVER and a != b:
                 edges.append((a, b, branch))
@@ -418,7 +418,7 @@ class PlainSearch:
             if pole.supply.kind != "battery" and (self.net(pole.plus), self.net(pole.minus)) in always:
                 continue
             for enter, leave in ((branch.a, branch.b), (branch.b, branch.a)):
-                if enter == branch.b and branch.branch_type.wide is Direction.FORWARD:
+                if enter == branch.b and branch.branch_type.as_load is Direction.FORWARD:
                     continue
                 to = self.on_paths(pole.plus, enter, pole.minus, forward=True)
                 back = self.on_paths(pole.minus, leave, pole.plus, forward=False)

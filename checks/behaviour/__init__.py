@@ -9,7 +9,6 @@ business.
 """
 
 from ..logic import ANY, BATTERY, DIRECT, Combination, TooWideError
-from ..logic.load_shares import SERIES_LAWS
 from ..logic.predicates import Question, feed_keys, is_ignition, stop_lead
 from .behaviour import Behaviour, Word
 from .histories import ImpossibleStateError, histories, refuse_impossible
@@ -20,7 +19,6 @@ __all__ = [
     "ANY",
     "BATTERY",
     "DIRECT",
-    "SERIES_LAWS",
     "Behaviour",
     "Combination",
     "Decider",

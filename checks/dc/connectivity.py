@@ -6,7 +6,7 @@ from collections import deque
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import BranchType, Direction
+from ...lang.circuit.branch_types import Direction
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from ...lang.circuit.graphs import Net
     from .nodal_equations import Flow
 
-IN_SERIES = (BranchType.RESISTOR, BranchType.FIELD, BranchType.SENSOR)
 """What is made to stand in series with other things."""
 
 
@@ -122,7 +121,7 @@ class Connectivity:
         """The sources that an element is joined to: source, its + node, and where current enters and leaves."""
         of = self._nets.of
         ways = [(branch.a, branch.b)]
-        if branch.branch_type.wide is Direction.BOTH:
+        if branch.branch_type.as_load is Direction.BOTH:
             ways.append((branch.b, branch.a))
         for supply in self.sources:
             drains = self._reached(of[supply.minus], tuple(of[p] for p in supply.plus), forward=False, series=series)
@@ -160,7 +159,7 @@ class Connectivity:
             near: dict[Net, list[Net]] = {}
             edges = list(self._nets.switched)
             if series:
-                edges += [e for e in self._nets.consumers if e.branch.branch_type in IN_SERIES]
+                edges += [e for e in self._nets.consumers if e.branch.branch_type.in_series]
             for edge in edges:
                 if not self.conducts(edge.branch):
                     continue

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.model.parts import (
@@ -129,8 +129,20 @@ def rated(branch: Branch, circuit: Circuit) -> Rated:
             return _coil(branch.item, branch.made_for(harness.volts), branch.part)
         case BranchType.SUPPLY:
             return supply_draw(branch, harness, asleep=False)
-        case _:
+        case (
+            BranchType.LAMP
+            | BranchType.LED
+            | BranchType.ELECTRONICS
+            | BranchType.MOTOR
+            | BranchType.HORN
+            | BranchType.SOLENOID
+            | BranchType.PUMP
+            | BranchType.HEATER
+            | BranchType.IGNITION
+        ):
             return _element(branch, harness)
+        case _:
+            assert_never(branch.branch_type)
 
 
 def _wire(branch: Branch) -> Rated:

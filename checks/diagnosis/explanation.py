@@ -108,7 +108,7 @@ class Reasons:
         """The two ends of an element, each with the poles that it is joined to and the direction of current."""
         a, b = branch.a, branch.b
         turned = self._way(self._plus, a, forward=True) is None or self._way(self._minus, b, forward=False) is None
-        if turned and branch.branch_type.wide is Direction.BOTH:
+        if turned and branch.branch_type.as_load is Direction.BOTH:
             a, b = b, a
         return ((a, self._plus, True), (b, self._minus, False))
 

@@ -390,7 +390,7 @@ def _bypassed(point: OperatingPoint, key: str) -> bool:
     while queue:
         node = queue.popleft()
         for step in circuit.at[node]:
-            if step.key == key or step.branch_type.wide is Direction.NEVER or not point.connectivity.conducts(step):
+            if step.key == key or step.branch_type.as_load is Direction.NEVER or not point.connectivity.conducts(step):
                 continue
             other = step.b if step.a == node else step.a
             if other == branch.b:

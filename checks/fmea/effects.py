@@ -11,7 +11,7 @@ from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Element, Load, Unit
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
-from ..operation.load_status import POLARISED, limits
+from ..operation.load_status import limits
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Sequence
@@ -136,7 +136,7 @@ class Elements:
             works.append(share)
             dead.append(min(known.dead, share))
         self._dead, self._works = np.array(dead), np.array(works)
-        self._one_way = np.array([b.branch_type in POLARISED for b in self.branches], dtype=bool)
+        self._one_way = np.array([b.branch_type.polarised for b in self.branches], dtype=bool)
 
     @cached_property
     def _place(self) -> dict[str, int]:

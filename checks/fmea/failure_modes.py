@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.graphs import Merged
 from ...lang.records import dataclass
 
@@ -16,21 +15,6 @@ if TYPE_CHECKING:
 
 Mode = Literal["open", "short to ground"]
 SHORT: Mode = "short to ground"
-
-CAN_OPEN = (
-    BranchType.WIRE,
-    BranchType.WAY,
-    BranchType.MOUNT,
-    BranchType.FUSE,
-    BranchType.CONTACT,
-    BranchType.METER,
-    BranchType.FLASHER,
-    BranchType.PASS,
-    BranchType.DIODE,
-    BranchType.CUT_OUT,
-    BranchType.OUTPUT,
-)
-"""A wire breaks or comes off, a way or mount corrodes, a fuse blows, a contact burns, a diode or output fails open."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,5 +83,5 @@ def telling(part: object) -> Iterator[str]:
 def opens(circuit: Circuit) -> Iterator[Branch]:
     """Every branch that can fail open, in the order of the text."""
     for branch in circuit.branches:
-        if branch.branch_type in CAN_OPEN and branch.a != branch.b:
+        if branch.branch_type.fails_open and branch.a != branch.b:
             yield branch

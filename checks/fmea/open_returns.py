@@ -10,7 +10,7 @@ from ...lang.model.parts import Element
 from ...lang.records import dataclass
 from ..operation.load_status import limits, load_status
 from .effects import Elements
-from .failure_modes import CAN_OPEN, Damage, series_groups
+from .failure_modes import Damage, series_groups
 from .propagation import Propagation
 
 if TYPE_CHECKING:
@@ -118,7 +118,7 @@ def _candidates(point: OperatingPoint) -> Iterator[tuple[Branch, frozenset[str],
                     continue
                 if (
                     lowest[node] > number[above]
-                    and conductor.branch_type in CAN_OPEN
+                    and conductor.branch_type.fails_open
                     and conductor.branch_type.joined is Direction.BOTH
                 ):
                     hanging = inside[node]
@@ -130,7 +130,7 @@ def _candidates(point: OperatingPoint) -> Iterator[tuple[Branch, frozenset[str],
                         if b.key not in live
                         and not _is_tell_tale(b)
                         and (
-                            b.branch_type.wide is Direction.BOTH or (b.b == far) is negative
+                            b.branch_type.as_load is Direction.BOTH or (b.b == far) is negative
                         )  # lets current on to its far end
                         and (connectivity.reaches_pole(far) or _can_wake(point, b, _onward(point, far, here)))
                     )

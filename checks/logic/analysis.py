@@ -354,7 +354,7 @@ class SwitchingLogic:
                 if other in came or branch is past or not (through or self.closed(shown, branch)):
                     continue
                 if (
-                    branch.branch_type.wide if through else branch.branch_type.joined
+                    branch.branch_type.as_load if through else branch.branch_type.joined
                 ) is Direction.BOTH or branch.a == node:
                     came[other] = (branch, node)
                     queue.append(other)
@@ -372,7 +372,7 @@ class SwitchingLogic:
             if not (shown.scope.active(origin) >> shown.index) & 1:
                 continue
             for enter, leave in ((branch.a, branch.b), (branch.b, branch.a)):
-                if enter == branch.b and branch.branch_type.wide is not Direction.BOTH:
+                if enter == branch.b and branch.branch_type.as_load is not Direction.BOTH:
                     continue
                 # Through loads the way passes no rail of the other pole: there another current returns.
                 drains, feeds = (network.returns(origin), network.feeds(origin)) if graph == "wide" else (None, None)

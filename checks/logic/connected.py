@@ -75,7 +75,7 @@ class Copper:
     @cached_property
     def at_all(self) -> Joined:
         """By whatever current can pass, consumers and sources included."""
-        through = [(b.a, b.b) for b in self.circuit.branches if b.branch_type.wide is not Direction.NEVER]
+        through = [(b.a, b.b) for b in self.circuit.branches if b.branch_type.as_load is not Direction.NEVER]
         sources = [(plus, s.minus) for s in self.circuit.supplies if s.kind != "winding" for plus in s.plus]
         return Joined(self.circuit, (*through, *sources))
 

@@ -300,7 +300,7 @@ class Islands:
         if nets is None:
             return Bound(why="its volts could not be worked out")
         volts = _volts(nets, a, most) - _volts(nets, b, most)
-        if self._branch.branch_type.wide is not Direction.BOTH:
+        if self._branch.branch_type.as_load is not Direction.BOTH:
             volts = max(volts, 0.0)
         floating = a not in (PLUS, MINUS) and b not in (PLUS, MINUS)
         return Bound(volts, mine.amps(volts) if mine is not None else 0.0, proved=not floating)

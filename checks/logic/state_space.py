@@ -481,7 +481,7 @@ class StateSpace(Space):
         table = 0
         a, b = self.network.net(branch.a), self.network.net(branch.b)
         for origin in self.network.origins_of(kinds):
-            for enter, leave in ((a, b), (b, a)) if branch.branch_type.wide is Direction.BOTH else ((a, b),):
+            for enter, leave in ((a, b), (b, a)) if branch.branch_type.as_load is Direction.BOTH else ((a, b),):
                 table |= self.fed_through(origin, branch, enter, leave, graph) & self.active(origin)
         return table
 

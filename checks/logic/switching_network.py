@@ -29,11 +29,10 @@ Given = tuple[tuple[str, frozenset[str]], ...]
 """Controls, each with the only positions in which it is asked about."""
 Graph = Literal["nets", "ballast", "series", "wide"]
 """What conducts besides nets and switches: nothing; resistors; what is made to stand in series; every consumer."""
-SERIES = (BranchType.RESISTOR, BranchType.FIELD, BranchType.SENSOR)
 ALSO: dict[Graph, tuple[BranchType, ...]] = {
     "nets": (),
     "ballast": (BranchType.RESISTOR,),
-    "series": SERIES,
+    "series": tuple(branch_type for branch_type in BranchType if branch_type.in_series),
     "wide": tuple(branch_type for branch_type in BranchType if branch_type.consumes),
 }
 BATTERY: frozenset[Kind] = frozenset({"battery"})
@@ -649,7 +648,7 @@ class SwitchingNetwork:
 
     def _ways(self, branch: Branch) -> tuple[tuple[Net, Net], ...]:
         a, b = self.net(branch.a), self.net(branch.b)
-        return ((a, b), (b, a)) if branch.branch_type.wide is Direction.BOTH else ((a, b),)
+        return ((a, b), (b, a)) if branch.branch_type.as_load is Direction.BOTH else ((a, b),)
 
     def powered_needs(self, unit: Unit) -> Need:
         branch = self.supply_branch(unit)

@@ -16,8 +16,6 @@ if TYPE_CHECKING:
 
 Word = Literal["dead", "dim", "live"]
 
-POLARISED = (BranchType.LED, BranchType.ELECTRONICS, BranchType.SUPPLY)
-
 
 @dataclass(frozen=True, slots=True)
 class LoadStatus:
@@ -37,8 +35,7 @@ class LoadStatus:
 
 def limits(branch: Branch) -> Shares | None:
     """The shares of a branch's kind; ``None`` for what is no element: a resistor, a field, a sensor."""
-    kind = {BranchType.COIL: "coil", BranchType.SUPPLY: "unit supply"}.get(branch.branch_type, branch.branch_type.title)
-    return shares().get(kind)
+    return shares().get(branch.branch_type.share_row)
 
 
 def load_status(point: OperatingPoint, key: str) -> LoadStatus | None:
@@ -58,7 +55,7 @@ def stands(
     if known is None:
         return None
     nominal = branch.made_for(network.circuit.harness.volts)
-    sign_matters = branch.branch_type in POLARISED
+    sign_matters = branch.branch_type.polarised
     works = known.start if cranking else known.works
     needs = branch.item.needs if isinstance(branch.item, Element) else None
     if known.of == "rated amps":

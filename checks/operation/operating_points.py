@@ -164,7 +164,7 @@ def _loads(point: OperatingPoint, alternating: frozenset[str]) -> Iterator[LoadR
         unrated = rating.ohms is None and rating.curve is None and rating.amps != 0.0
         # Volts are those that it has while its circuit is closed; amps and watts are averaged over its duty.
         volts, amps, watts = point.across(branch.key), point.mean_amps(branch.key), point.watts(branch.key)
-        if branch.branch_type.wide is Direction.BOTH:
+        if branch.branch_type.as_load is Direction.BOTH:
             volts, amps = abs(volts), abs(amps)
         stand = load_status(point, branch.key)
         rated = rating.amps

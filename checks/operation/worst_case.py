@@ -26,7 +26,7 @@ from ..behaviour.latches import never_set
 from ..dc.relay_fixed_point import Memory
 from ..logic import TooWideError
 from ..logic.predicates import AskedFor, Joined, JoinedInSeries
-from ..logic.switching_network import SERIES, latched
+from ..logic.switching_network import latched
 from .operation import holds_briefly
 
 if TYPE_CHECKING:
@@ -197,7 +197,7 @@ class WorstCase:
         of = self.logic.network.nets.of
         a, b = of[branch.a], of[branch.b]
         found = self._edges_between(a, feed=True) | self._edges_between(b, feed=False)
-        if branch.branch_type.wide is Direction.BOTH:
+        if branch.branch_type.as_load is Direction.BOTH:
             found |= self._edges_between(b, feed=True) | self._edges_between(a, feed=False)
         return found
 
@@ -265,7 +265,7 @@ class WorstCase:
         machines = {pole for s in circuit.supplies if s.kind == "machine" for pole in (*s.plus, s.minus)}
         roots = [p for s in circuit.supplies if s.kind == "battery" for p in (s.plus[0], s.minus)] or sorted(machines)
         joined = {
-            node: [b for b in touching if b.branch_type.joined is not Direction.NEVER or b.branch_type in SERIES]
+            node: [b for b in touching if b.branch_type.joined is not Direction.NEVER or b.branch_type.in_series]
             for node, touching in circuit.at.items()
         }
         number: dict[str, int] = {}

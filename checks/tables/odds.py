@@ -17,19 +17,6 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
 
-_KINDS = {
-    BranchType.WAY: "way",
-    BranchType.CONTACT: "contact",
-    BranchType.WIRE: "wire",
-    BranchType.FUSE: "fuse",
-    BranchType.FLASHER: "flasher",
-    BranchType.PASS: "pass",
-    BranchType.CUT_OUT: "cut-out",
-    BranchType.METER: "meter",
-    BranchType.DIODE: "diode",
-    BranchType.OUTPUT: "output",
-}
-
 
 @cache
 def _odds() -> dict[str, float]:
@@ -50,8 +37,6 @@ def odds(branch: Branch, grounds: Collection[str]) -> float:
         return of_kind("ground joint")
     if grounded and branch.branch_type is BranchType.WIRE:
         return of_kind("ground wire")
-    if (
-        branch.branch_type is BranchType.LAMP
-    ):  # open is its filament, or the holder's contact on it: nobody sees which before he looks
+    if branch.branch_type is BranchType.LAMP:  # its filament, or the holder's contact: nobody sees which from outside
         return of_kind("lamp") + of_kind("bulb holder")
-    return of_kind(_KINDS.get(branch.branch_type, "other load"))
+    return of_kind(branch.branch_type.odds_row)

@@ -1,72 +1,131 @@
-"""What a branch of a circuit is, and which way current passes it."""
+"""What a branch of a circuit is: one record a type, which declares all that the analyses ask of it.
+
+A new type is written here with every field; whoever matches on types ends in ``assert_never``, so that mypy names each
+place that has yet to say what the new one does.
+"""
 
 from __future__ import annotations
 
-from enum import Enum
-from typing import TYPE_CHECKING
+from enum import Enum, unique
+from typing import Final
 
-if TYPE_CHECKING:
-    pass
+from ..records import dataclass
 
 
 class Direction(Enum):
-    """In which direction a branch lets current through, seen from ``a`` to ``b``."""
+    """In which direction a branch conducts, seen from ``a`` to ``b``."""
 
     NEVER = "never"
     BOTH = "both"
     FORWARD = "forward"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BranchTypeRecord:
+    """What a type of branch is.
+
+    ``title`` names it. ``joined``: in which direction it joins nets; ``as_load``: in which it conducts where loads
+    conduct too. ``conductor``: copper that cannot open by itself. ``in_series``: made to stand in series with a load,
+    and none by itself. ``polarised``: a load that works one way round only. ``fails_open``: whether single faults open
+    it. ``share_row``: its row of the shares of dead and live (``device_constants.toml``); ``odds_row``: its row of the
+    odds of failure (``odds.toml``). Both are empty where it has none.
+    """
+
+    title: str
+    joined: Direction
+    as_load: Direction
+    conductor: bool
+    in_series: bool
+    polarised: bool
+    fails_open: bool
+    share_row: str
+    odds_row: str
+
+
+def _joins(
+    title: str, joined: Direction, odds_row: str, *, conductor: bool = False, fails_open: bool = True
+) -> BranchTypeRecord:
+    """What joins nets: copper, and what may open, as a contact, a fuse or a diode does."""
+    return BranchTypeRecord(
+        title=title,
+        joined=joined,
+        as_load=joined,
+        conductor=conductor,
+        in_series=False,
+        polarised=False,
+        fails_open=fails_open,
+        share_row="",
+        odds_row=odds_row,
+    )
+
+
+def _consumes(
+    title: str, as_load: Direction, *, share_row: str, in_series: bool = False, odds_row: str = "other load"
+) -> BranchTypeRecord:
+    """A load, what stands in series with one, or what no direct current passes. What conducts one way is polarised."""
+    return BranchTypeRecord(
+        title=title,
+        joined=Direction.NEVER,
+        as_load=as_load,
+        conductor=False,
+        in_series=in_series,
+        polarised=as_load is Direction.FORWARD,
+        fails_open=False,
+        share_row=share_row,
+        odds_row=odds_row,
+    )
+
+
+@unique  # two equal records would silently become one member
 class BranchType(Enum):
-    """What a branch is. ``joined``: how it counts among nets; ``wide``: how it counts where consumers conduct too."""
+    """The types of branches. Each has the fields of its record as attributes."""
 
-    WIRE = ("wire", Direction.BOTH, Direction.BOTH)
-    WAY = ("way", Direction.BOTH, Direction.BOTH)
-    MOUNT = ("mount", Direction.BOTH, Direction.BOTH)
-    FUSE = ("fuse", Direction.BOTH, Direction.BOTH)
-    LINK = ("link", Direction.BOTH, Direction.BOTH)  # inside one part: a unit's common, a regulator's two grounds
-    CONTACT = ("contact", Direction.BOTH, Direction.BOTH)
-    METER = ("meter", Direction.BOTH, Direction.BOTH)
-    FLASHER = ("flasher", Direction.BOTH, Direction.BOTH)
-    PASS = ("pass", Direction.BOTH, Direction.BOTH)  # a field regulator: it may be on
-    DIODE = ("diode", Direction.FORWARD, Direction.FORWARD)
-    LEG = ("rectifier leg", Direction.FORWARD, Direction.FORWARD)
-    CUT_OUT = ("cut-out", Direction.FORWARD, Direction.FORWARD)
-    OUTPUT = ("output", Direction.FORWARD, Direction.FORWARD)
-    RESISTOR = ("resistor", Direction.NEVER, Direction.BOTH)
-    COIL = ("coil", Direction.NEVER, Direction.BOTH)
-    FIELD = ("field", Direction.NEVER, Direction.BOTH)
-    SENSOR = ("sensor", Direction.NEVER, Direction.BOTH)
-    LAMP = ("lamp", Direction.NEVER, Direction.BOTH)
-    MOTOR = ("motor", Direction.NEVER, Direction.BOTH)
-    HORN = ("horn", Direction.NEVER, Direction.BOTH)
-    SOLENOID = ("solenoid", Direction.NEVER, Direction.BOTH)
-    PUMP = ("pump", Direction.NEVER, Direction.BOTH)
-    HEATER = ("heater", Direction.NEVER, Direction.BOTH)
-    IGNITION = ("ignition", Direction.NEVER, Direction.BOTH)
-    LED = ("led", Direction.NEVER, Direction.FORWARD)
-    ELECTRONICS = ("electronics", Direction.NEVER, Direction.FORWARD)
-    SUPPLY = ("unit supply", Direction.NEVER, Direction.FORWARD)
-    CAPACITOR = ("capacitor", Direction.NEVER, Direction.NEVER)
-    WINDING = ("winding", Direction.NEVER, Direction.NEVER)
+    WIRE = _joins("wire", Direction.BOTH, "wire", conductor=True)
+    WAY = _joins("way", Direction.BOTH, "way", conductor=True)
+    MOUNT = _joins("mount", Direction.BOTH, "ground joint", conductor=True)
+    # inside one part: a unit's common, a regulator's two grounds
+    LINK = _joins("link", Direction.BOTH, "", conductor=True, fails_open=False)
+    FUSE = _joins("fuse", Direction.BOTH, "fuse")
+    CONTACT = _joins("contact", Direction.BOTH, "contact")
+    METER = _joins("meter", Direction.BOTH, "meter")
+    FLASHER = _joins("flasher", Direction.BOTH, "flasher")
+    PASS = _joins("pass", Direction.BOTH, "pass")  # a field regulator: it may be on
+    DIODE = _joins("diode", Direction.FORWARD, "diode")
+    LEG = _joins("rectifier leg", Direction.FORWARD, "", fails_open=False)
+    CUT_OUT = _joins("cut-out", Direction.FORWARD, "cut-out")
+    OUTPUT = _joins("output", Direction.FORWARD, "output")
+    RESISTOR = _consumes("resistor", Direction.BOTH, share_row="", in_series=True)
+    COIL = _consumes("coil", Direction.BOTH, share_row="coil")
+    FIELD = _consumes("field", Direction.BOTH, share_row="", in_series=True)
+    SENSOR = _consumes("sensor", Direction.BOTH, share_row="", in_series=True)
+    LAMP = _consumes("lamp", Direction.BOTH, share_row="lamp", odds_row="lamp")
+    MOTOR = _consumes("motor", Direction.BOTH, share_row="motor")
+    HORN = _consumes("horn", Direction.BOTH, share_row="horn")
+    SOLENOID = _consumes("solenoid", Direction.BOTH, share_row="solenoid")
+    PUMP = _consumes("pump", Direction.BOTH, share_row="pump")
+    HEATER = _consumes("heater", Direction.BOTH, share_row="heater")
+    IGNITION = _consumes("ignition", Direction.BOTH, share_row="ignition")
+    LED = _consumes("led", Direction.FORWARD, share_row="led")
+    ELECTRONICS = _consumes("electronics", Direction.FORWARD, share_row="electronics")
+    SUPPLY = _consumes("unit supply", Direction.FORWARD, share_row="unit supply")
+    CAPACITOR = _consumes("capacitor", Direction.NEVER, share_row="")
+    WINDING = _consumes("winding", Direction.NEVER, share_row="")
 
-    def __init__(self, title: str, joined: Direction, wide: Direction) -> None:
-        self.title = title
-        self.joined = joined
-        self.wide = wide
-
-    @property
-    def consumes(self) -> bool:
-        """Whether it takes current to do something: conducts in the wide graph, joins nothing."""
-        return self.joined is Direction.NEVER and self.wide is not Direction.NEVER
-
-    @property
-    def conductor(self) -> bool:
-        """Whether it is copper that cannot open by itself: wire, way, mount, a link inside a part."""
-        return self in (BranchType.WIRE, BranchType.WAY, BranchType.MOUNT, BranchType.LINK)
+    def __init__(self, record: BranchTypeRecord) -> None:
+        self.title = record.title
+        self.joined = record.joined
+        self.as_load = record.as_load
+        self.conductor = record.conductor
+        self.in_series = record.in_series
+        self.polarised = record.polarised
+        self.fails_open = record.fails_open
+        self.share_row = record.share_row
+        self.odds_row = record.odds_row
+        self.consumes = record.joined is Direction.NEVER and record.as_load is not Direction.NEVER
+        """Whether it takes current to do something: conducts as a load, joins nothing."""
 
 
-_ELEMENT_LAWS = {
+OF_ELEMENT: Final = {
     "lamp": BranchType.LAMP,
     "led": BranchType.LED,
     "motor": BranchType.MOTOR,
@@ -77,3 +136,4 @@ _ELEMENT_LAWS = {
     "electronics": BranchType.ELECTRONICS,
     "ignition": BranchType.IGNITION,
 }
+"""The branch type of an element, by its word in the text."""

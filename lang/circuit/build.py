@@ -34,7 +34,7 @@ from ..model.parts import (
 )
 from ..vocabulary.words import SIGNAL_POSITIONS
 from .branch import Branch, Control, Guard, InPosition, Item, On, Pulled, Supply
-from .branch_types import _ELEMENT_LAWS, BranchType
+from .branch_types import OF_ELEMENT, BranchType
 from .circuit import Circuit
 
 if TYPE_CHECKING:
@@ -212,7 +212,7 @@ def _inside(part: Part, controls: dict[str, Control]) -> Iterator[Branch]:
                 yield branch(" supply", BranchType.ELECTRONICS, *part.supply)
         case Load():
             for element in part.elements:
-                yield branch(f".{element.name}", _ELEMENT_LAWS[element.what], element.plus, element.minus, item=element)
+                yield branch(f".{element.name}", OF_ELEMENT[element.what], element.plus, element.minus, item=element)
         case Sensor():
             if part.signal:
                 yield branch("", BranchType.SENSOR, *part.signal)

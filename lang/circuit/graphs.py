@@ -110,9 +110,9 @@ def nets(circuit: Circuit) -> Nets:
     consumers: list[Edge] = []
     for branch in circuit.branches:
         a_net, b_net = of[branch.a], of[branch.b]
-        if a_net == b_net or branch.branch_type.wide is Direction.NEVER:
+        if a_net == b_net or branch.branch_type.as_load is Direction.NEVER:
             continue
-        edge = Edge(branch, a_net, b_net, branch.branch_type.wide is Direction.BOTH)
+        edge = Edge(branch, a_net, b_net, branch.branch_type.as_load is Direction.BOTH)
         (switched if branch.branch_type.joined is not Direction.NEVER else consumers).append(edge)
     return Nets(of, tuple(tuple(nodes) for nodes in members), tuple(switched), tuple(consumers))
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, UnitOutput
-from ...behaviour import SERIES_LAWS, TooWideError, too_wide
+from ...behaviour import TooWideError, too_wide
 from ...behaviour.counterexample import found
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
@@ -78,7 +78,7 @@ def _through_another_load(study: Study, led: Branch) -> Iterator[Finding]:
     path = behaviour.loop(shown, led, graph="wide")
     others = {key: b for key, b in behaviour.circuit.by_key.items() if b.branch_type.consumes and key != led.key}
     through = [key for key in path if key in others]
-    if not through or any(others[key].branch_type in SERIES_LAWS for key in through):
+    if not through or any(others[key].branch_type.in_series for key in through):
         return  # a resistor or a field is put in a row with it on purpose
     yield found(
         RULE.name,

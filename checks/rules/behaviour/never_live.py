@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
-from ...behaviour import SERIES_LAWS
 from ...findings.finding import Finding, Level
 from ...rule import Rule
 from ...study import Study
@@ -16,7 +15,7 @@ def find(study: Study) -> Iterator[Finding]:
     behaviour = study.behaviour
     for branch in behaviour.consumers:
         with study.judging(branch.part):
-            if branch.branch_type in SERIES_LAWS or not behaviour.wired(branch):
+            if branch.branch_type.in_series or not behaviour.wired(branch):
                 continue
             ends = (behaviour.fed(terminal) for terminal in (branch.a, branch.b))
             found_in = behaviour.holds_in(behaviour.any_of(behaviour.live(branch.key), *ends), plausible=True)

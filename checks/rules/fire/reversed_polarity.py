@@ -48,7 +48,7 @@ def _polarised(study: Study, branch: Branch) -> tuple[Level, str, str] | None:
     """
     if branch.branch_type.joined is not Direction.NEVER:
         return None
-    if branch.branch_type.wide is Direction.FORWARD or branch.branch_type is BranchType.CAPACITOR:
+    if branch.branch_type.as_load is Direction.FORWARD or branch.branch_type is BranchType.CAPACITOR:
         return RULE.level, "", ""
     part = study.harness.parts.get(branch.part)
     if isinstance(part, Relay) and part.clamped and branch.branch_type is BranchType.COIL:

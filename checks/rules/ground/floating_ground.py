@@ -8,7 +8,7 @@ from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import Direction
 from ....lang.diagnostics.messages import plainly_listed
 from ....lang.model.parts import Element, Source
-from ...behaviour import DIRECT, SERIES_LAWS, Behaviour
+from ...behaviour import DIRECT, Behaviour
 from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level, Stage
 from ...fixes.new_leads import ground_leads, home, size_at
@@ -21,7 +21,7 @@ def find(study: Study) -> Iterator[Finding]:
     behaviour = study.behaviour
     for branch in behaviour.consumers:
         with study.judging(branch.part):
-            if branch.branch_type in SERIES_LAWS or not behaviour.wired(branch):
+            if branch.branch_type.in_series or not behaviour.wired(branch):
                 continue
             live, at_a = behaviour.live(branch.key), behaviour.fed(branch.a)
             fed = behaviour.any_of(at_a, behaviour.fed(branch.b))

@@ -81,7 +81,7 @@ def _way_to(circuit: Circuit, starts: list[str], grounds: set[str]) -> list[str 
             return [node, *way]
         for branch in circuit.at.get(node, ()):
             other = branch.b if branch.a == node else branch.a
-            if other not in came and branch.branch_type.wide is Direction.BOTH:
+            if other not in came and branch.branch_type.as_load is Direction.BOTH:
                 came[other] = (branch, node)
                 queue.append(other)
     return None

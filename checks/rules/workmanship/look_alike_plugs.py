@@ -93,7 +93,7 @@ def _harm(right: Protection, crossed: Protection) -> str:
     if crossed.can_short and not right.can_short:
         return "a switch shorts the battery"
     for branch in crossed.circuit.branches:
-        minds = branch.branch_type.consumes and branch.branch_type.wide is Direction.FORWARD
+        minds = branch.branch_type.consumes and branch.branch_type.as_load is Direction.FORWARD
         if minds and crossed.can_be_reversed(branch) and not right.can_be_reversed(branch):
             return f"{branch.key} is fed the wrong way round"
     for name, sustained_fault in crossed.sustained_faults.items():

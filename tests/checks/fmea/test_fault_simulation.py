@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from loomwright.checks.fmea.effects import Category
-from loomwright.checks.fmea.failure_modes import chains, opens
+from loomwright.checks.fmea.failure_modes import opens, series_groups
 from loomwright.checks.fmea.fault_simulation import Report, Sweep
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.protection.protection import Protection
@@ -165,7 +165,7 @@ def test_a_chain_does_alike_wherever_it_opens(state: str) -> None:
 
 def test_chains_hold_what_lies_in_series() -> None:
     circuit = sweep("rebuild").circuit
-    found = chains(circuit)
+    found = series_groups(circuit)
     assert found["wire 103.1"] == found["wire 103.2"] == found["C-KEY.1"] == found["F-KEY"]
     assert found["wire 103.1"] != found["wire 104.1"]
     assert set(found) == {b.key for b in opens(circuit)}

@@ -6,7 +6,7 @@ from hypothesis import HealthCheck, given, settings
 from random_harness import harnesses
 
 from loomwright.checks.dc.devices import UnsolvableError
-from loomwright.checks.fmea.failure_modes import CAN_OPEN, Damage, chains
+from loomwright.checks.fmea.failure_modes import Damage, series_groups
 from loomwright.checks.fmea.open_returns import lost_grounds
 from loomwright.checks.fmea.plain import struck
 from loomwright.checks.operation.load_status import load_status
@@ -52,13 +52,13 @@ def loses_its_return(before: OperatingPoint, after: OperatingPoint) -> bool:
 def brute_force(operation: Operation) -> set[str]:
     """The first of each chain that, taken out in some state, leaves a live load without return and wakes a dead one."""
     circuit = operation.circuit
-    series = chains(circuit)
+    series = series_groups(circuit)
     found = set()
     for point in operation.points.values():
         before = dead(point)
         for branch in circuit.branches:
             chain = series.get(branch.key, branch.key)
-            if chain in found or branch.branch_type not in CAN_OPEN or branch.branch_type.joined is not Direction.BOTH:
+            if chain in found or not branch.branch_type.fails_open or branch.branch_type.joined is not Direction.BOTH:
                 continue
             if not point.connectivity.conducts(branch):
                 continue
@@ -74,7 +74,7 @@ def brute_force(operation: Operation) -> set[str]:
 
 
 def told(circuit: Circuit) -> set[str]:
-    series = chains(circuit)
+    series = series_groups(circuit)
     return {series.get(lost.conductor.key, lost.conductor.key) for lost in lost_grounds(Operation(circuit))}
 
 
