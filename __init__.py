@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .checks.runner.run import Report, check
+    from .lang.circuit.networkx_graph import graph
     from .lang.files.reading import UnreadableError, read_file, read_text
     from .lang.model.harness import Harness, Reading
     from .render.report.findings import report_text
@@ -33,6 +34,7 @@ __all__ = [
     "__version__",
     "check",
     "draw",
+    "graph",
     "read_file",
     "read_text",
     "report_text",
@@ -46,6 +48,7 @@ _HOMES = {
     "UnreadableError": "lang.files.reading",
     "check": "checks.runner.run",
     "draw": "render.schematic.schematic",
+    "graph": "lang.circuit.networkx_graph",
     "read_file": "lang.files.reading",
     "read_text": "lang.files.reading",
     "report_text": "render.report.findings",

@@ -2,13 +2,13 @@
 
 *Conductors*: every terminal a vertex, everything that can join an edge; for protection, distance and numbers. *Nets*:
 terminals joined by what cannot open, with switched and one-way edges between them; for logic. *Wide*: nets, and
-consumers as edges too; for paths through loads. Plain adjacency is made here; ``as_networkx`` is for those who want a
-graph library's algorithms and pays for its import only then.
+consumers as edges too; for paths through loads. Plain adjacency is made here; ``networkx_graph`` is for those who want
+a graph library's algorithms, and pays for its import only then.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 from ..model.parts import Ground, Splice
 from ..records import dataclass
@@ -123,33 +123,3 @@ def conductors(circuit: Circuit) -> dict[str, tuple[Branch, ...]]:
         node: tuple(branch for branch in touching if branch.branch_type.joined is not Direction.NEVER)
         for node, touching in circuit.at.items()
     }
-
-
-def as_networkx(circuit: Circuit, which: str) -> Any:
-    """One of the three graphs, ``conductors``, ``nets`` or ``wide``, as a ``networkx.MultiDiGraph``.
-
-    Each edge has the branch's key as its key and the branch as ``branch``; what lets current both ways has an edge each
-    way. Vertices are terminals for the conductors, numbers of nets for the other two. Raises ``ValueError`` for another
-    name.
-    """
-    import networkx
-
-    graph = networkx.MultiDiGraph()
-    if which == "conductors":
-        graph.add_nodes_from(dict.fromkeys(terminals(circuit)))
-        for branch in circuit.branches:
-            if branch.branch_type.joined is not Direction.NEVER:
-                graph.add_edge(branch.a, branch.b, key=branch.key, branch=branch)
-                if branch.branch_type.joined is Direction.BOTH:
-                    graph.add_edge(branch.b, branch.a, key=branch.key, branch=branch)
-        return graph
-    if which not in ("nets", "wide"):
-        raise ValueError(f"there is no graph {which!r}; there are conductors, nets and wide")
-    joined = nets(circuit)
-    for number, nodes in enumerate(joined.nodes):
-        graph.add_node(number, nodes=nodes)
-    for edge in (*joined.switched, *(joined.consumers if which == "wide" else ())):
-        graph.add_edge(edge.a, edge.b, key=edge.branch.key, branch=edge.branch)
-        if edge.both:
-            graph.add_edge(edge.b, edge.a, key=edge.branch.key, branch=edge.branch)
-    return graph

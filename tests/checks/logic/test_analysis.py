@@ -21,7 +21,6 @@ from loomwright.checks.logic.switching_network import ANY, BATTERY
 from loomwright.checks.logic.truth_tables import Space, Variable
 from loomwright.checks.study import Study
 from loomwright.lang.circuit.build import build_circuit
-from loomwright.lang.circuit.graphs import as_networkx, nets
 from loomwright.lang.files.reading import read_file, read_text
 from loomwright.lang.search.blocks import Cones
 
@@ -165,22 +164,6 @@ def test_cones_with_an_edge_taken_out_are_those_of_the_graph_without_it(
                 assert left.of(end) == anew.of(end)
                 assert left.passed(end) == anew.passed(end)
                 assert {str(i) for i in left.edges(end)} == anew.of(end)
-
-
-def test_graphs_for_a_graph_library() -> None:
-    circuit = spec("rebuild.loom").circuit
-    joined = nets(circuit)
-    conductors = as_networkx(circuit, "conductors")
-    always = nx.Graph()
-    always.add_nodes_from(conductors)
-    for a, b, branch in conductors.edges(data="branch"):
-        if branch.guard is None and branch.reliable and branch.branch_type.joined.value == "both":
-            always.add_edge(a, b)
-    assert sorted(sorted(nodes) for nodes in joined.nodes) == sorted(sorted(c) for c in nx.connected_components(always))
-    assert as_networkx(circuit, "nets").number_of_nodes() == len(joined.nodes)
-    assert as_networkx(circuit, "wide").number_of_edges() > as_networkx(circuit, "nets").number_of_edges()
-    with pytest.raises(ValueError, match="there are conductors, nets and wide"):
-        as_networkx(circuit, "narrow")
 
 
 # --- memory: two faults that a look from rest calls sound -------------------------------------------------------------
