@@ -27,28 +27,40 @@ def find(study: Study) -> Iterator[Finding]:
         least, most = part.watts
         if part.how != "thermal" and least == most:
             least = 0.0  # one figure on an electronic flasher is the most that it switches
-        seen = set()
-        for point, where in _turns(study.operation, part):
-            lamps, watts = _load(point, part)
+        ends = tuple(f"{part.name}.{terminal}" for terminal in part.flash)
+        seen: set[tuple[str, ...]] = set()
+        for point, where in _turns(study.operation, ends):
+            lamps, watts = _load(point, part.name, ends)
             if not lamps or lamps in seen:
                 continue
             seen.add(lamps)
-            if least * (1.0 - TOLERANCE) <= watts <= most * (1.0 + TOLERANCE):
-                continue
-            branches = [study.circuit.by_key[key] for key in lamps]
-            too_little = watts < least
-            leds = too_little and any(branch.branch_type is BranchType.LED for branch in branches)
-            how = "thermal" if part.how == "thermal" else "electronic"
-            yield RULE.found(
-                f"{'low' if too_little else 'high'}-{how}",
-                part.span,
-                facts={"flasher": part.name, "lamps": lamps, "load": Quantity(watts, "W"), **_rating(least, most)},
-                fix="led" if leds else "electronic",
-                about=(part.name, *(branch.part for branch in branches)),
-                combination=where,
-                figures=(Figure("lamp load", watts, "W"), Figure("from", least, "W"), Figure("up to", most, "W")),
-                source="the range that the flasher is marked with, 10 % allowed (ours)",
-            )
+            if not least * (1.0 - TOLERANCE) <= watts <= most * (1.0 + TOLERANCE):
+                yield _finding(study, part, least, most, lamps, watts, where)
+
+
+def _finding(
+    study: Study,
+    flasher: Flasher,
+    least: float,
+    most: float,
+    lamps: tuple[str, ...],
+    watts: float,
+    where: tuple[tuple[str, str], ...],
+) -> Finding:
+    branches = [study.circuit.by_key[key] for key in lamps]
+    too_little = watts < least
+    leds = too_little and any(branch.branch_type is BranchType.LED for branch in branches)
+    how = "thermal" if flasher.how == "thermal" else "electronic"
+    return RULE.found(
+        f"{'low' if too_little else 'high'}-{how}",
+        flasher.span,
+        facts={"flasher": flasher.name, "lamps": lamps, "load": Quantity(watts, "W"), **_rating(least, most)},
+        fix="led" if leds else "electronic",
+        about=(flasher.name, *(branch.part for branch in branches)),
+        combination=where,
+        figures=(Figure("lamp load", watts, "W"), Figure("from", least, "W"), Figure("up to", most, "W")),
+        source="the range that the flasher is marked with, 10 % allowed (ours)",
+    )
 
 
 def _rating(least: float, most: float) -> dict[str, Quantity]:
@@ -58,53 +70,38 @@ def _rating(least: float, most: float) -> dict[str, Quantity]:
     return {"least": Quantity(least, "W"), "most": Quantity(most, "W")} if least else {"limit": Quantity(most, "W")}
 
 
-def _turns(operation: Operation, flasher: Flasher) -> Iterator[tuple[OperatingPoint, tuple[tuple[str, str], ...]]]:
-    """Operating points in which the flasher is loaded: each position of each switch behind it, key on."""
-    circuit = operation.circuit
-    own = {f"{flasher.name}.{terminal}" for terminal in flasher.flash or ()}
-    near = operation.network.nets
-    nets = {near.of[node] for node in own if node in near.of}
-    switches = [
-        circuit.harness.parts[edge.branch.part]
-        for edge in near.switched
-        if edge.branch.branch_type is BranchType.CONTACT and (edge.a in nets or edge.b in nets)
-    ]
-    bases = [p for p in operation.points.values() if p.engine != "cranking"]
-    base = next((p for p in bases if _is_fed(p, flasher) and p.engine == "off"), None)
-    base = base or next((p for p in bases if _is_fed(p, flasher)), None)
+def _turns(operation: Operation, ends: tuple[str, ...]) -> Iterator[tuple[OperatingPoint, tuple[tuple[str, str], ...]]]:
+    """Operating points in which the flasher with these ends is loaded: each position of each switch at it while it is
+    fed, then the named states.
+    """
+    circuit, nets = operation.circuit, operation.network.nets
+    own = {nets.of[end] for end in ends}
+    near = (circuit.harness.parts.get(edge.branch.part) for edge in nets.switched if own & {edge.a, edge.b})
+    switches = {part.name: part for part in near if isinstance(part, Switch)}
+    states = [point for point in operation.points.values() if point.engine != "cranking"]
+    fed = (point for point in states if point.connectivity.fed(ends[0]))
+    base = min(fed, key=lambda point: point.engine != "off", default=None)
     if base is None:
         return
-    for part in dict.fromkeys(s.name for s in switches if isinstance(s, Switch)):
-        switch = circuit.harness.parts[part]
-        if not isinstance(switch, Switch):
-            continue
+    for switch in switches.values():
         for position in switch.positions:
             try:
                 point = operation.at({**base.positions, switch.control: position.name}, base.memory)
             except UnsolvableError:
                 continue
             yield point, tuple(dict.fromkeys((*base.differing, (switch.control, position.name))))
-    yield from ((p, p.differing) for p in bases)
+    yield from ((point, point.differing) for point in states)
 
 
-def _is_fed(point: OperatingPoint, flasher: Flasher) -> bool:
-    ends = [f"{flasher.name}.{terminal}" for terminal in flasher.flash or ()]
-    return any(
-        abs(point.volts(end)) > 0.5 * point.circuit.harness.volts for end in ends if end in point.flow.network.index
-    )
+def _load(point: OperatingPoint, flasher: str, ends: tuple[str, ...]) -> tuple[tuple[str, ...], float]:
+    """The lamps and LEDs that are on by way of the flasher alone, and their watts; tell-tales are not counted.
 
-
-def _load(point: OperatingPoint, flasher: Flasher) -> tuple[tuple[str, ...], float]:
-    """The lamps and LEDs that are lit by way of the flasher alone, and their watts; tell-tales are not counted.
-
-    A resistor beside them counts with what it takes.
+    A resistor beside them counts with what it draws.
     """
-    own = [f"{flasher.name}.{terminal}" for terminal in flasher.flash or ()]
     forward = point.circuit.return_sign == "-"
     feeds = [pole for s in point.connectivity.sources for pole in (s.plus if forward else (s.minus,))]
-    otherwise = point.connectivity.nodes(feeds, forward=forward, without=flasher.name)
-    beyond = [node for node in own if node not in otherwise]
-    behind = point.connectivity.nodes(beyond, forward=forward, without=flasher.name) - otherwise
+    otherwise = point.connectivity.nodes(feeds, forward=forward, without=flasher)
+    behind = point.connectivity.nodes(ends, forward=forward, without=flasher) - otherwise
     system = point.circuit.harness.volts
     lamps = []
     total = 0.0
