@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.conditions import BY_ITSELF
-from ....lang.model.parts import Element, Load, Relay, Unit
+from ....lang.model.parts import Element, Load, Unit
 from ....lang.quantities.quantity import Quantity
 from ...behaviour import DIRECT, TooWideError, too_wide
 from ...behaviour.by_numbers import bleeding, decider, solved
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch
     from ...behaviour import Combination
     from ...behaviour.cases import Cases, Space
+    from ...operation.load_status import LoadStatus
     from ...operation.operation import OperatingPoint, Operation
 
 MOVED = 2
@@ -42,7 +43,7 @@ def find(study: Study) -> Iterator[Finding]:
 
     decide = decider(numbers)
     for branch in study.circuit.branches:
-        if not branch.branch_type.consumes or limits(branch) is None or _is_tell_tale(branch):
+        if limits(branch) is None or _is_tell_tale(branch):
             continue
         through, live = behaviour.reached_through_loads(branch.key, DIRECT), behaviour.live(branch.key)
         try:
@@ -55,13 +56,15 @@ def find(study: Study) -> Iterator[Finding]:
             continue
         asked &= space.possible & space.plausible & _near(study, space)
         shown = behaviour.judged(asked, branch, decide).alive if asked else None
-        opened = bleeding(behaviour.circuit, shown) if shown is not None else frozenset()
-        point = solved(operation, behaviour.logic, shown, opened) if shown is not None else None
-        if shown is None or point is None:
+        if shown is None:
+            continue
+        point = solved(operation, behaviour.logic, shown, bleeding(behaviour.circuit, shown))
+        status = load_status(point, branch.key) if point is not None else None
+        if point is None or status is None:
             continue
         others = _in_series(branch, point)
         if not _is_row(study, (branch, *others)):
-            yield _finding(study, branch, others, shown, point)
+            yield _finding(study, branch, others, shown, point, status)
 
 
 def _not_searched(branch: Branch, why: str) -> Finding:
@@ -101,25 +104,28 @@ def _is_tell_tale(branch: Branch) -> bool:
 
 
 def _level(study: Study, branch: Branch) -> Level:
-    part = study.harness.parts.get(branch.part)
+    part = study.harness.parts[branch.part]
     roles = branch.item.roles if isinstance(branch.item, Element) else ()
     grave = (
-        branch.branch_type is BranchType.IGNITION
-        or (isinstance(part, Load | Unit) and part.is_ignition)
-        or (part is not None and part.system == "starting" and isinstance(part, Load | Relay))
+        (isinstance(part, Load | Unit) and part.is_ignition)
+        or part.system == "starting"
         or any(role in GRAVE_ROLES for role in roles)
     )
     return Level.ERROR if grave else Level.WARNING
 
 
 def _finding(
-    study: Study, branch: Branch, others: tuple[Branch, ...], shown: Combination, point: OperatingPoint
+    study: Study,
+    branch: Branch,
+    others: tuple[Branch, ...],
+    shown: Combination,
+    point: OperatingPoint,
+    status: LoadStatus,
 ) -> Finding:
     across, amps = abs(point.across(branch.key)), abs(point.amps(branch.key))
-    stand = load_status(point, branch.key)
     fed = next((end for end in (branch.a, branch.b) if point.connectivity.fed(end)), None)
     path = "fed" if fed is None else "returned"
-    how = "works" if stand is not None and stand.word == "live" else "glows" if _is_lamp(branch) else "partly"
+    how = "works" if status.word == "live" else "glows" if _is_lamp(branch) else "partly"
     return RULE.found(
         f"{path}-{how}",
         branch.span,
@@ -136,7 +142,7 @@ def _finding(
         figures=(
             Figure("across it", across, "V"),
             Figure("through it", amps, "A"),
-            Figure("dead below", (stand.dead if stand else 0.0) * 100.0, "%"),
+            Figure("dead below", status.dead * 100.0, "%"),
         ),
     )
 
@@ -155,19 +161,18 @@ def _is_row(study: Study, branches: tuple[Branch, ...]) -> bool:
 
 
 def _in_series(branch: Branch, point: OperatingPoint) -> tuple[Branch, ...]:
-    """The consumers that its current comes from and goes to, the greatest current first; none past a pole."""
+    """The loads that its current comes from and goes to, the greatest current first; none past a pole."""
     flows = point.amps(branch.key)
-    enters, leaves = (branch.a, branch.b) if flows >= 0.0 else (branch.b, branch.a)
+    enters, leaves = (branch.a, branch.b) if flows > 0.0 else (branch.b, branch.a)
     found: dict[str, float] = {}
     for end, forward in ((enters, False), (leaves, True)):
-        near = point.connectivity.nodes((end,), forward=forward)
-        if any(point.connectivity.reaches_pole(node) for node in near):
+        if point.connectivity.reaches_pole(end):
             continue
+        near = point.connectivity.nodes((end,), forward=forward)
         for other in point.circuit.branches:
-            if other.key != branch.key and other.branch_type.consumes:
-                # Current in the sense of ours: from the other to us at one end, from us to the other at the other end.
-                into = point.amps(other.key) * ((other.a in near) - (other.b in near))
-                found[other.key] = max(found.get(other.key, 0.0), into if forward else -into)
+            # From there to another load where the current of this one goes to, the other way where it comes from.
+            away = point.amps(other.key) * ((other.a in near) - (other.b in near))
+            found[other.key] = max(found.get(other.key, 0.0), away if forward else -away)
     least = LEAST_SHARE * abs(flows)
     named = sorted(((amps, key) for key, amps in found.items() if amps > least), reverse=True)
     return tuple(point.circuit.by_key[key] for _, key in named[:NAMED])
