@@ -1,4 +1,4 @@
-"""What is not decided: more combinations than can be gone through, or something that nobody knows to work."""
+"""What is not decided: more combinations than are searched, or something that nobody knows to work."""
 
 from __future__ import annotations
 
@@ -16,9 +16,14 @@ class UndecidedError(Exception):
 
 
 def too_wide(wide: TooWideError) -> str:
-    """How many things an answer hangs on, and how many combinations they have, to the next power of two."""
+    """How many switches and conditions an answer depends on, and how many combinations they have, to the next power of
+    two.
+    """
     power = (wide.size - 1).bit_length()
-    return f"it hangs on {len(wide.names)} things with some 2^{power} combinations, more than can be gone through"
+    return (
+        f"it depends on {len(wide.names)} switches and conditions with some 2^{power} combinations, more than are "
+        "searched"
+    )
 
 
 def shown_for_sure(

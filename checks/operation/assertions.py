@@ -26,10 +26,12 @@ SLACK = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """How a claim stands: what was ``found`` in its own unit, and what was ``wanted``.
+    """How a claim stands: what was ``found`` in its own unit, and what was ``wanted``; percentages are ``of`` nominal
+    volts or rated amps.
 
     ``how``: ``unmet``; ``starved``: joined, but it gets too little to be live; ``alive``: it gets too much to be dead;
-    ``unknown``: it cannot be told, and ``why``. ``history``: how relays and machines were left for it, empty from rest.
+    ``unknown``: it cannot be told, and ``why``, ``unrated`` where only a rating is missing. ``history``: how relays and
+    machines were left for it, empty from rest.
     Claims that hold are not told of.
     """
 
@@ -39,7 +41,9 @@ class Told:
     found: float = 0.0
     wanted: float = 0.0
     unit: str = ""
+    of: str = ""
     why: str = ""
+    unrated: bool = False
     history: str = ""
 
 
@@ -115,7 +119,7 @@ def _told_at(
     if branch is not None:
         rating = point.flow.network.rated[branch.key]
         if rating.ohms is None and rating.curve is None and rating.amps != 0.0 and claim.unit != "V":
-            return Told(expectation, claim, "unknown", why=f"{branch.key} has no rating")
+            return Told(expectation, claim, "unknown", why=f"{branch.key} has no rating", unrated=True)
     key = branch.key if branch is not None else claim.part
     value = {"V": point.across, "A": point.amps, "W": point.watts}[claim.unit or "V"](key)
     return _compared(expectation, claim, abs(value) if branch is not None else value)
@@ -145,7 +149,7 @@ def _starved(expectation: Expectation, claim: Claim, point: OperatingPoint) -> T
     if not stands or any(s is None or s.word == "live" for s in stands):
         return None
     best = max((s for s in stands if s is not None), key=lambda s: s.share / s.works)
-    return Told(expectation, claim, "starved", best.share * 100.0, best.works * 100.0, f"% of {best.of}")
+    return Told(expectation, claim, "starved", best.share * 100.0, best.works * 100.0, "%", best.of)
 
 
 def _alive(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Told | None:
@@ -162,4 +166,4 @@ def _alive(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Tol
     most = max(stands, key=lambda s: s.share / s.dead if s.dead else s.share, default=None)
     if most is None or most.word == "dead":
         return None
-    return Told(expectation, claim, "alive", most.share * 100.0, most.dead * 100.0, f"% of {most.of}")
+    return Told(expectation, claim, "alive", most.share * 100.0, most.dead * 100.0, "%", most.of)

@@ -211,6 +211,10 @@ class Protection:
         nets = {self._net[self.return_pole(s)] for s in self.sources} - feeds
         return frozenset(node for node, net in self._net.items() if net in nets)
 
+    def feed_end(self, load: Branch) -> str:
+        """The end of a load where its feed belongs: the first, or the second where only the first is grounded."""
+        return load.b if load.a in self.returns and load.b not in self.returns else load.a
+
     @cached_property
     def feeds(self) -> frozenset[str]:
         """The nodes that a feed pole reaches, contacts closed in any position, consumers and returns left out."""

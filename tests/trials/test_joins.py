@@ -94,9 +94,10 @@ def test_a_latch_that_contradicts_itself_is_named_before_what_it_leaves_dead() -
     assert cause.rule == "latch-stuck"
     assert cause.level is Level.ERROR
     assert cause.message == (
-        "latch CTRL.on can never be set: its condition contradicts itself; HORN cannot work; 1 finding follows from it"
+        "latch CTRL.on can never be set: its `set` condition contradicts itself; HORN cannot work; 1 finding follows "
+        "from it"
     )
-    assert [note.text for note in cause.notes] == ["HORN.coil is fed in no combination of the controls"]
+    assert [note.text for note in cause.notes] == ["HORN.coil never gets a feed in any switch position"]
     # A larger fuse for the horn that never sounds would be harmful advice.
     assert {finding.rule for finding in others} == {"crowded-ground"}
 
@@ -104,11 +105,14 @@ def test_a_latch_that_contradicts_itself_is_named_before_what_it_leaves_dead() -
 def test_a_latch_that_is_never_cleared_or_cleared_by_what_sets_it_is_named() -> None:
     never = (SETS, "set when btn, cleared when key and not key")
     assert said(trial("latch-never-set", never), "latch-stuck") == [
-        "warning: latch CTRL.on can never be cleared: its condition contradicts itself"
+        "warning: latch CTRL.on can never be cleared: its `cleared` condition contradicts itself"
     ]
     same = (SETS, "set when btn and key, cleared when btn or not key")
     assert said(trial("latch-never-set", same), "latch-stuck") == [
-        "error: latch CTRL.on is cleared by whatever sets it; HORN cannot work; 1 finding follows from it"
+        (
+            "error: latch CTRL.on never stays set: its `cleared` condition is true whenever its `set` condition is; "
+            "HORN cannot work; 1 finding follows from it"
+        )
     ]
 
 
@@ -126,7 +130,7 @@ def test_a_latch_that_waits_for_one_that_is_never_set_is_never_set_either() -> N
 def test_what_a_latch_turns_off_still_works_while_it_is_never_set() -> None:
     either = ("OUT when on", "OUT when on or key")
     assert said(trial("latch-never-set", either), "latch-stuck") == [
-        "warning: latch CTRL.on can never be set: its condition contradicts itself"
+        "warning: latch CTRL.on can never be set: its `set` condition contradicts itself"
     ]
     (line,) = said(trial("latch-never-set", either), "overloaded-fuse")
     assert "MAIN (3 A) carries" in line
@@ -143,7 +147,7 @@ def test_only_what_must_work_follows_from_a_latch_that_is_never_set() -> None:
         "LAMP is expected dead and is live with KEY on"
     ]
     assert [note.text for note in found[0].notes] == [
-        "HORN.coil is fed in no combination of the controls",
+        "HORN.coil never gets a feed in any switch position",
         "HORN is expected live and is not with KEY on and BTN press",
         "HORN.coil is expected live and is not with KEY on and BTN press",
     ]
@@ -156,14 +160,17 @@ def test_a_latch_that_can_be_set_is_passed() -> None:
 
 def test_points_without_a_condenser_are_named_with_their_coil() -> None:
     assert said(trial("points-without-condenser"), "missing-condenser") == [
-        "warning: POINTS breaks the current of COIL and has no condenser across it"
+        "warning: POINTS breaks the current of COIL and has no condenser across its contacts"
     ]
 
 
 def test_a_condenser_on_the_feed_side_does_not_count_and_is_named() -> None:
     found = trial("condenser-on-wrong-side")
     assert said(found, "missing-condenser") == [
-        "warning: POINTS breaks the current of COIL and has no condenser across it: COND is connected to COIL.15"
+        (
+            "warning: POINTS breaks the current of COIL and has no condenser across its contacts: COND is connected to "
+            "COIL.15"
+        )
     ]
     (finding,) = (f for f in found if f.rule == "missing-condenser")
     assert finding.to_do.startswith("move wire 7, the lead of COND, from COIL.15 to POINTS.1")

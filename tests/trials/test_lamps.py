@@ -105,7 +105,7 @@ def test_a_wire_past_the_brake_switches() -> None:
     told = found(BIKE + STOP + TAIL + "wire 13 SP to SP-54 pink 2 mm2 0.30 m\n")
     assert [f.message for f in told] == ["stop lamp REAR.stop is on without a brake with KEY on"]
     assert "wire 13" in told[0].path
-    assert told[0].to_do == "disconnect what feeds REAR.54 past the brake switches, found along the path above"
+    assert told[0].to_do == ("disconnect the wire that bypasses the brake switches to REAR.54: it is on the path above")
 
 
 def test_a_relay_s_released_contact_lights_it() -> None:

@@ -153,7 +153,7 @@ def test_what_is_not_dead_by_numbers_alone_is_told_in_percent_of_the_nominal_vol
     across = abs(operation(BETWEEN_BATTERIES).state("rest").across("L1.heater"))
     assert 1.62 < across < 1.74  # 13.5 to 14.5 % of 12 V
     assert told(BETWEEN_BATTERIES + "expect in rest: L1 dead\n", "unmet-expectation") == [
-        "L1 is expected dead in rest and gets 14 % of nominal volts, where it is dead below 10 %"
+        "L1 is expected dead in rest and gets 14 % of the nominal voltage, under 10 % is dead"
     ]
     assert told(BETWEEN_BATTERIES + "expect in rest: L1 live\n", "unmet-expectation") == [
         "L1 is expected live in rest and is not"
@@ -208,5 +208,5 @@ def test_a_relay_that_a_resistor_holds_in_is_not() -> None:
         "wire 15 K.85 to BTN.1 blue 4 mm2 0.3 m\nwire 16 BTN.2 to FRAME black 4 mm2 0.3 m\nstate riding",
     )
     assert told(holds, "unmet-expectation") == [
-        "HEAD is expected live in riding with K still in and gets 0 % of nominal volts, where it works from 50 %"
+        "HEAD is expected live in riding with K still in and gets 0 % of the nominal voltage, at least 50 % is needed"
     ]

@@ -107,5 +107,8 @@ def test_thin_sensor_wires_behind_a_reference_that_limits_its_current_are_sound(
 def test_a_load_made_for_the_volts_of_a_reference_is_measured_against_these() -> None:
     assert [f.message for f in findings(bike(more=LED.format(needs=" needs 3 V")))] == []
     (told,) = [f for f in findings(bike(more=LED.format(needs=""))) if f.rule == "voltage-drop"]
-    assert told.message == "EYE.led gets 5 V of CTRL.ref's 5 V (100 %, too little to work)"
-    assert told.to_do == "feed EYE.led by more than CTRL.ref, or write what it works from, `needs … V`, on its line"
+    assert told.message == "EYE.led gets 4.998 V of CTRL.ref's 5 V (100 %, too little to work)"
+    assert told.to_do == (
+        "feed EYE.led from a higher voltage than CTRL.ref, or write the voltage that it works from on its line, "
+        "`needs … V`"
+    )

@@ -78,8 +78,8 @@ wire 9 TELL.2 to FRAME black 2 mm2 0.30 m
 def test_an_led_alone_on_an_output_of_amps() -> None:
     assert said(FRONT + DASH, "lamp-leak") == [
         (
-            "note: TELL.horn is an LED alone on output DASH.horn, and may glow while that is off: outputs leak, and "
-            "may test their wires by pulses"
+            "note: TELL.horn (LED) is the only load on output DASH.horn: leakage or test pulses of the output can make "
+            "it glow while the output is off"
         )
     ]
 
@@ -121,9 +121,7 @@ def test_an_led_that_another_load_lights() -> None:
         said(FRONT + LEAK.replace("load BUZZ horn at tray for instruments { buzz 1 W: 1 2 }\n", ""), "lamp-leak") == []
     )
     wires = "wire 7 TELL.2 to BUZZ.1 green 2 mm2 0.30 m\nwire 8 BUZZ.2 to FRAME black 2 mm2 0.30 m\n"
-    assert said(FRONT + LEAK + wires, "lamp-leak")[0].startswith(
-        "note: TELL.oil is an LED and glows by what comes through BUZZ"
-    )
+    assert said(FRONT + LEAK + wires, "lamp-leak")[0].startswith("note: TELL.oil (LED) glows by backfeed through BUZZ")
     assert said(FRONT + LEAK.replace("TELL led", "TELL lamp") + wires, "lamp-leak") == []
 
 

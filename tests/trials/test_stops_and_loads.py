@@ -200,8 +200,7 @@ def test_a_box_fires_while_one_of_its_coils_lives_on_a_lamp() -> None:
     # One mend answers for both, so they are told as one.
     assert told(lamp, *STOPS) == [f"BOX {alive}KEY on, KILL stop and engine cranking; likewise COIL"]
     assert unmet(lamp) == [
-        f"{part} is expected dead and gets too much for that through other loads with KEY on, KILL stop and engine "
-        "cranking"
+        f"{part} is expected dead and gets too much through other loads with KEY on, KILL stop and engine cranking"
         for part in ("BOX", "COIL")
     ]
 
@@ -306,7 +305,9 @@ def test_a_lamp_in_the_kill_wire_is_told() -> None:
         "take L out of the stop lead of CDI, and connect it through KILL straight to the part's own return"
     )
     (unmoved,) = (f.to_do for f in findings(through) if f.rule == "unswitched-part")
-    assert unmoved.endswith("or what KILL should switch: it is there to stop the engine")  # and not to be taken out
+    assert unmoved.endswith(
+        "or the circuit that it should switch: KILL is there to stop the engine"
+    )  # and not to be taken out
     assert len(unmet(through)) == 1
 
 

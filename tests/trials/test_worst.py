@@ -42,7 +42,7 @@ def test_what_does_not_settle_is_said_with_what_moves_it() -> None:
     assert found.level is Level.WARNING
     assert found.about == ("U2",)
     assert dict(found.combination) == {"KEY": "on", "S1": "on", "S2": "on"}
-    assert found.message.startswith("U2.out chatters: the current that flows while it is on leaves too little voltage")
+    assert found.message.startswith("U2.out chatters: the current while it is on drops the voltage below what holds it")
     assert not [f for f in findings(text("worst-settled")) if f.rule == "relay-chatter"]
 
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, UnitOutput
 from ....lang.records import dataclass
-from ...behaviour.counterexample import found
+from ...findings.facts import Fact
 from ...findings.finding import Finding, Level
 from ...rule import Rule
 from ...study import Study
@@ -61,19 +61,23 @@ def _shown(wrong: Cases, among: Cases) -> Combination | None:
     return wrong.shown(alike=wrong | ~among)
 
 
-def _told(
-    lamp: Branch, message: str, shown: Combination, path: tuple[str, ...], remedy: str, *others: Branch
+def _found(
+    case: str,
+    lamp: Branch,
+    shown: Combination,
+    facts: Mapping[str, Fact],
+    *others: Branch,
+    path: tuple[str, ...] = (),
+    fix: str | None = None,
 ) -> Finding:
-    return found(
-        RULE.name,
-        RULE.level,
-        message,
+    return RULE.found(
+        case,
         lamp.span,
+        facts={"lamp": lamp.key, **facts},
         about=(lamp.part, *(other.part for other in others)),
         shown=shown,
         path=path,
-        source=RULE.source,
-        remedy=remedy,
+        fix=fix,
     )
 
 
@@ -85,9 +89,8 @@ def _tail_with_head(study: Study, lamps: _Lamps) -> Iterator[Finding]:
             lit = live(head) & space.plausible
             shown = _shown(lit - live(rear), lit)
             if shown is not None:
-                remedy = f"connect {rear.a} to a feed that is live whenever {head.key} is on"
-                path = behaviour.loop(shown, head)
-                yield _told(rear, f"{rear.key} is dark while {head.key} burns", shown, path, remedy, head)
+                facts = {"head": head.key, "terminal": study.protection.feed_end(rear)}
+                yield _found("off-with-head", rear, shown, facts, head, path=behaviour.loop(shown, head))
                 break
 
 
@@ -110,14 +113,8 @@ def _head_dark_between_beams(study: Study, lamps: _Lamps) -> Iterator[Finding]:
         dark = (changes & space.plausible & space.possible) - space.at_rest((name,))
         shown = _shown(dark - either, dark)
         if shown is not None:
-            yield _told(
-                dips[0],
-                f"the headlamp is dark between dipped and main beam, at {name} {shown.positions[name]}",
-                shown,
-                (),
-                "a dip switch that makes the one contact before it breaks the other",
-                *mains[:1],
-            )
+            facts = {"main": mains[0].key, "control": name, "position": shown.positions[name]}
+            yield _found("between-beams", dips[0], shown, facts, *mains[:1])
 
 
 def _main_beam_tell_tale(study: Study, lamps: _Lamps) -> Iterator[Finding]:
@@ -129,14 +126,11 @@ def _main_beam_tell_tale(study: Study, lamps: _Lamps) -> Iterator[Finding]:
         for branch in mains:
             main |= live(branch)
         shows = live(tell)
-        for among, other, message in (
-            (main, shows, f"{tell.key} is dark while the main beam burns"),
-            (shows, main, f"{tell.key} burns without the main beam"),
-        ):
+        for among, other, case in ((main, shows, "tell-tale-off"), (shows, main, "tell-tale-on")):
             shown = _shown((among - other) & space.plausible, among)
             if shown is not None:
-                remedy = f"connect {tell.a} to {mains[0].a}, the main-beam lead itself"
-                yield _told(tell, message, shown, (), remedy, *mains)
+                terminal, beam = (study.protection.feed_end(lamp) for lamp in (tell, mains[0]))
+                yield _found(case, tell, shown, {"terminal": terminal, "beam": beam}, *mains, fix="tell-tale")
                 break
 
 
@@ -156,8 +150,7 @@ def _turn_lamps(study: Study, lamps: _Lamps) -> Iterator[Finding]:
             alone = (some - live(branch)) & space.plausible
             shown = _shown(alone, some)
             if shown is not None:
-                message = f"{branch.key} stays dark while another turn lamp of the {side} side flashes"
-                yield _told(branch, message, shown, (), "feed both lamps of a side from one lead")
+                yield _found("off-with-side", branch, shown, {"side": side})
         all_other = space.every if sides[other] else space.none
         for branch in sides[other]:
             all_other &= live(branch)
@@ -173,8 +166,8 @@ def _turn_lamps(study: Study, lamps: _Lamps) -> Iterator[Finding]:
             # A turn switch shows it better than the hazard switch: by it the other side flashes alone.
             shown = (mixed & alike or mixed).shown()
             if shown is not None:
-                message = f"{branch.key} flashes with the {side} side" + (", which never flashes alone" * never_alone)
-                yield _told(branch, message, shown, behaviour.loop(shown, branch), "part the feeds of the two sides")
+                case, facts = "never-alone" if never_alone else "other-side", {"side": side, "own": other}
+                yield _found(case, branch, shown, facts, path=behaviour.loop(shown, branch), fix="two-leads")
 
 
 def _stop_lamp_steady(study: Study, lamps: _Lamps) -> Iterator[Finding]:
@@ -191,19 +184,40 @@ def _stop_lamp_steady(study: Study, lamps: _Lamps) -> Iterator[Finding]:
         if shown is None:
             continue
         path = behaviour.loop(shown, lamp)
-        if set(path) & set(flashing):
-            yield _told(lamp, f"{lamp.key} is fed through what flashes", shown, path, "feed it past the flasher")
+        if through := [key for key in path if key in flashing]:
+            facts = {"flasher": through[0], "terminal": study.protection.feed_end(lamp)}
+            yield _found("stop-flashes", lamp, shown, facts, path=path)
 
 
 RULE = Rule(
     name="lamp-law",
     level=Level.WARNING,
     family="behaviour",
-    catches="tail, plate, dipped, main, tell-tale, turn and stop lamps that do not go together as laws ask",
-    why="""What the lamps of a machine must do together is law nearly everywhere: tail and plate lamp with the
-    headlamp, no gap between the beams, a blue tell-tale with the main beam alone, the turn lamps of one
-    side in step and the other side dark, a stop lamp that does not flash. Local law decides; this is what
-    most of them share.""",
+    catches="tail, plate, headlamp, tell-tale, turn and stop lamps that are not on or off together as laws ask",
+    why="""Lighting laws ask nearly everywhere that the tail and plate lamps are on with the headlamp, that the
+    headlamp stays on between dipped and main beam, that the blue tell-tale is on with the main beam alone, that the
+    turn lamps of one side flash together while the other side is off, and that a stop lamp does not flash. Local law
+    decides; this is what most of them share.""",
     source="UN R53, 5.10 to 6.4, and 49 CFR 571.108 (from memory); local law decides",
+    says={
+        "off-with-head": "{lamp} is off while {head} is on",
+        "between-beams": "{lamp} and {main} are both off while {control} changes between dipped and main beam",
+        "tell-tale-off": "{lamp} is off while the main beam is on",
+        "tell-tale-on": "{lamp} is on while the main beam is off",
+        "off-with-side": "{lamp} stays off while another {side} turn lamp flashes",
+        "other-side": "{lamp}, a {own} turn lamp, flashes with the {side} turn lamps",
+        "never-alone": "{lamp}, a {own} turn lamp, flashes with the {side} turn lamps; these never flash alone",
+        "stop-flashes": "stop lamp {lamp} flashes: it is fed through {flasher}",
+    },
+    fixes={
+        "off-with-head": "connect {terminal} to a feed that is live whenever {head} is on",
+        "between-beams": "fit a dip switch that makes one contact before it breaks the other: {control} feeds neither "
+        "beam at {position}",
+        "tell-tale": "connect {terminal} to {beam}, the main-beam lead",
+        "off-with-side": "feed the {side} turn lamps from one lead",
+        "two-leads": "feed the left and the right turn lamps by separate leads from the turn switch: disconnect {lamp} "
+        "from the lead of the {side} ones",
+        "stop-flashes": "connect {terminal} to the brake switches by a lead that bypasses {flasher}",
+    },
     find=find,
 )

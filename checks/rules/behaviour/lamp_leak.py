@@ -8,7 +8,6 @@ from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, UnitOutput
 from ...behaviour import TooWideError, too_wide
-from ...behaviour.counterexample import found
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
@@ -47,16 +46,12 @@ def _by_an_output(study: Study, led: Branch) -> Iterator[Finding]:
         # Whatever else is there takes the trickle: a filament, a coil, the driver of a larger LED lamp.
         if any(b.branch_type.consumes and not _shows(b) and net in (of[b.a], of[b.b]) for b in circuit.branches):
             continue
-        yield Finding(
-            rule=RULE.name,
-            level=Level.NOTE,
-            message=f"{led.key} is an LED alone on output {output.key}, and may glow while that is off: outputs leak, "
-            "and may test their wires by pulses",
-            span=led.span,
+        yield RULE.found(
+            "output",
+            led.span,
+            facts={"led": led.key, "output": output.key, "terminal": led.a if of[led.a] == net else led.b},
             about=(led.part, output.part),
             figures=(Figure("rating of the output", item.amps or 0.0, "A"),),
-            source=RULE.source,
-            remedy=f"measure at {led.a} with the output off; if it glows, fit a resistor of 1 kohm beside {led.key}",
         )
 
 
@@ -80,28 +75,23 @@ def _through_another_load(study: Study, led: Branch) -> Iterator[Finding]:
     through = [key for key in path if key in others]
     if not through or any(others[key].branch_type.in_series for key in through):
         return  # a resistor or a field is put in a row with it on purpose
-    yield found(
-        RULE.name,
-        Level.NOTE,
-        f"{led.key} is an LED and glows by what comes through {' and '.join(through)}",
+    yield RULE.found(
+        "through",
         led.span,
+        facts={"led": led.key, "loads": tuple(through)},
         about=(led.part, *(others[key].part for key in through)),
         shown=shown,
         path=path,
-        source=RULE.source,
-        remedy=f"isolate {led.key} from {' and '.join(through)} with a diode, or fit a filament lamp in its place",
     )
 
 
 def _not_searched(led: Branch, why: str) -> Finding:
-    return Finding(
-        rule=RULE.name,
-        level=Level.NOTE,
-        message=f"whether {led.key} glows by what comes through other loads was not searched: {why}",
-        span=led.span,
+    return RULE.found(
+        "not-searched",
+        led.span,
+        facts={"led": led.key, "why": why},
         about=(led.part,),
-        source="ours: up to 2^22 combinations a question (device_constants.toml)",
-        remedy=f"look at {led.key} with its own feed off; or give it wires of its own",
+        source="Loomwright's limit: up to 2^22 combinations a question (device_constants.toml)",
     )
 
 
@@ -109,13 +99,25 @@ RULE = Rule(
     name="lamp-leak",
     level=Level.NOTE,
     family="behaviour",
-    catches="an LED tell-tale that glows by leakage, test pulses or the current of another load",
-    why="""A filament needs a tenth of an ampere to be seen, an LED a thousandth. What a solid-state output leaks, the
-    pulses by which it tests its wire, and what trickles through a relay's coil light it in the dark, and the rider
-    reads a warning that there is not.""",
+    catches="an LED tell-tale that glows by leakage, test pulses or backfeed through another load",
+    why="""A filament glows visibly from a tenth of an ampere, an LED from a thousandth. The leakage of a solid-state
+    output, the pulses by which it tests its wire, and the trickle through a relay's coil light an LED in the dark, and
+    the rider reads a warning that is false.""",
     source="common practice, no source; the rating above which an output is judged: ours",
-    formula="""found where a unit's output of 1 A or more feeds an LED tell-tale and nothing else,
+    formula="""found where a unit's output of 1 A or more feeds LED tell-tales alone,
        or an LED tell-tale that has a straight path in some combination has, in another, one through other loads""",
-    cautions="Fit a resistor that is rated for the power it takes with the output on, and fuse the meter's lead.",
+    cautions="Fit a resistor rated for its power at the full voltage of the output, and fuse the meter's lead.",
+    says={
+        "output": "{led} (LED) is the only load on output {output}: leakage or test pulses of the output can make it "
+        "glow while the output is off",
+        "through": "{led} (LED) glows by backfeed through {loads}",
+        "not-searched": "{led} (LED) was not searched for backfeed through other loads: {why}",
+    },
+    fixes={
+        "output": "measure the voltage at {terminal} with {output} off; if {led} glows, fit a resistor of 1 kohm in "
+        "parallel with it",
+        "through": "isolate {led} from {loads} with a diode, or fit a filament lamp in its place",
+        "not-searched": "look at {led} with its own feed off, or feed it by separate wires",
+    },
     find=find,
 )

@@ -23,12 +23,12 @@ def find(study: Study) -> Iterator[Finding]:
 def _of_latch(study: Study, unit: Unit, latch: Latch) -> Iterator[Finding]:
     name = f"{unit.name}.{latch.name}"
     if too_wide(latch.set_when, latch.cleared_when):
-        yield _told(
-            unit,
-            latch,
-            Level.NOTE,
-            f"latch {name} asks for more than {MOST} things: whether it can be set and cleared was not judged",
-            "divide it into two latches",
+        yield RULE.found(
+            "too-wide",
+            unit.shown_at(latch.span),
+            facts={"latch": name, "most": MOST},
+            level=Level.NOTE,
+            about=(unit.name,),
         )
         return
     all_ = tuple(cases(latch.set_when, latch.cleared_when))
@@ -44,16 +44,14 @@ def _of_latch(study: Study, unit: Unit, latch: Latch) -> Iterator[Finding]:
         # With it the latches that wait for it: one mend settles them all, where each can be set by itself.
         dead, keys = dead_without(study, unit, outputs_off(unit, _with_it(unit, latch)))
     depends = engine_depends(study, unit, outputs_that_ask(unit, latch.name))
-    if not sets:
-        why, remedy = "can never be set: its condition contradicts itself", f"correct what sets {name}"
-    elif not lasting:
-        why = "is cleared by whatever sets it"
-        remedy = f"let something else clear {name} than what sets it"
-    else:
-        why, remedy = "can never be cleared: its condition contradicts itself", f"correct what clears {name}"
-    cannot = f"; {counted(dead)} cannot work" if dead else ""
-    level = Level.ERROR if depends or dead else Level.WARNING
-    yield replace(_told(unit, latch, level, f"latch {name} {why}{cannot}", remedy), explains=(*dead, *keys))
+    yield RULE.found(
+        "never-set" if not sets else "cleared-at-once" if not lasting else "never-cleared",
+        unit.shown_at(latch.span),
+        facts={"latch": name, "dead": counted(dead)},
+        level=Level.ERROR if depends or dead else Level.WARNING,
+        about=(unit.name,),
+        explains=(*dead, *keys),
+    )
 
 
 def _with_it(unit: Unit, latch: Latch) -> frozenset[str]:
@@ -62,27 +60,30 @@ def _with_it(unit: Unit, latch: Latch) -> frozenset[str]:
     return frozenset({latch.name}) | (never_set(unit) - never_set(others))
 
 
-def _told(unit: Unit, latch: Latch, level: Level, message: str, remedy: str) -> Finding:
-    return Finding(
-        rule=RULE.name,
-        level=level,
-        message=message,
-        span=unit.shown_at(latch.span),
-        about=(unit.name,),
-        source=RULE.source,
-        remedy=remedy,
-    )
-
-
 RULE = Rule(
     name="latch-stuck",
     level=Level.ERROR,
     family="behaviour",
     stage=Stage.TOPOLOGY,
-    catches="a latch whose conditions never let it be set, or never let it be cleared",
-    why="""A latch that asks for a button and for its opposite is never set, and one that its own button clears is
-    cleared in the same moment. What follows, lamps that never flash or an engine that never fires, looks like a
-    wiring fault and is found nowhere in the wires.""",
+    catches="a latch whose conditions can never set it, or never clear it",
+    why="""A latch that needs one button both pressed and released is never set, and one that its own button clears is
+    cleared in the same moment. Turn lamps that never flash or an engine that never fires then look like a wiring
+    fault, and every wire measures good.""",
     source="ours: every case of the inputs and latches that it asks for is gone through",
+    says={
+        "too-wide": "latch {latch} depends on more than {most} inputs and latches: whether it can be set and cleared "
+        "was not judged",
+        "never-set": "latch {latch} can never be set: its `set` condition contradicts itself[; {dead} cannot work]",
+        "cleared-at-once": "latch {latch} never stays set: its `cleared` condition is true whenever its `set` "
+        "condition is[; {dead} cannot work]",
+        "never-cleared": "latch {latch} can never be cleared: its `cleared` condition contradicts itself",
+    },
+    fixes={
+        "too-wide": "divide {latch} into two latches",
+        "never-set": "correct the `set` condition of {latch}",
+        "cleared-at-once": "correct the `cleared` condition of {latch}: use an input or a position that does not set "
+        "it",
+        "never-cleared": "correct the `cleared` condition of {latch}",
+    },
     find=find,
 )

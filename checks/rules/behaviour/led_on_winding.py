@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.circuit.branch_types import BranchType, Direction
-from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -24,16 +23,13 @@ def find(study: Study) -> Iterator[Finding]:
             shown = behaviour.may(behaviour.connected(branch.key, frozenset({"winding"})))
             if shown is None:
                 continue
-            yield found(
-                RULE.name,
-                RULE.level,
-                f"{branch.key} (LED) is on a winding that gives alternating current, with no diode before it",
+            yield RULE.found(
+                "no-diode",
                 branch.span,
+                facts={"led": branch.key},
                 about=(branch.part,),
                 shown=shown,
                 path=behaviour.loop(shown, branch),
-                source=RULE.source,
-                remedy="feed it from behind a rectifier, or fit a filament lamp",
             )
 
 
@@ -43,10 +39,13 @@ RULE = Rule(
     family="behaviour",
     stage=Stage.TOPOLOGY,
     catches="an LED that contacts connect to both ends of an alternating winding, with no rectifier or diode between",
-    why="""An LED conducts one half of each wave and has the other half against it, and a winding with few lamps on it
-    gives several times its voltage. It flickers at tick-over, shines with half its light, and fails when that
-    reverse voltage passes what it withstands.""",
+    why="""An LED conducts during one half of each wave and blocks the other half, and a winding with few lamps on it
+    reaches several times its rated voltage. The LED flickers at tick-over, gives half its light, and fails when the
+    reverse voltage exceeds what it withstands.""",
     source="ours: every combination of the controls is gone through",
-    cautions="A winding without its lamps can give several times its voltage: measure with every lamp connected.",
+    cautions="A winding without its lamps can reach several times its rated voltage: measure with every lamp "
+    "connected.",
+    says={"no-diode": "{led} (LED) has no rectifier or diode between it and an alternating winding"},
+    fixes={"no-diode": "feed {led} from behind a rectifier, or fit a filament lamp in its place"},
     find=find,
 )

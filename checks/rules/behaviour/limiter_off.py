@@ -29,16 +29,13 @@ def find(study: Study) -> Iterator[Finding]:
         pairs = (pair for nodes in windings for pair in permutations(nodes, 2))
         if any(joined.same(ends[0], one) and joined.same(ends[1], other) for one, other in pairs):
             continue
-        loose = [end for end in ends if not any(joined.same(end, node) for nodes in windings for node in nodes)]
-        yield Finding(
-            rule=RULE.name,
-            level=RULE.level,
-            message=f"{part.name} limits nothing: "
-            + (f"no winding is connected to {' or to '.join(loose)}" if loose else "its two ends are on two windings"),
-            span=part.span,
+        loose = tuple(end for end in ends if not any(joined.same(end, node) for nodes in windings for node in nodes))
+        yield RULE.found(
+            "not-connected" if loose else "not-across",
+            part.span,
+            facts={"limiter": part.name, "ends": tuple(ends), "loose": loose},
             about=(part.name,),
-            source=RULE.source,
-            remedy=f"connect {ends[0]} and {ends[1]} to the two ends of the winding that feeds the lamps",
+            fix="across",
         )
 
 
@@ -48,8 +45,13 @@ RULE = Rule(
     family="behaviour",
     stage=Stage.TOPOLOGY,
     catches="a limiter (`shunts`) whose two terminals are not across one winding in any switch position",
-    why="""A winding without its limiter gives more voltage the faster the engine turns. The lamps of a small motorcycle
-    last one ride, and when the first has failed the others get its share as well.""",
+    why="""Without its limiter the voltage of a winding rises with the engine speed. The lamps of a small motorcycle
+    then burn out within a ride, and as each one fails the voltage at the others rises further.""",
     source="ours: which terminals wires, fuses and contacts connect to a winding",
+    says={
+        "not-connected": "{limiter} does not limit any winding: {loose} {loose:is|are} not connected to one",
+        "not-across": "{limiter} does not limit any winding: {ends} are not the two ends of one",
+    },
+    fixes={"across": "connect {ends} to the two ends of the winding that feeds the lamps"},
     find=find,
 )

@@ -9,7 +9,6 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Part, UnitSupply
 from ....lang.vocabulary.words import KEY_OUT
 from ...behaviour import Behaviour, Question
-from ...behaviour.counterexample import found
 from ...behaviour.keys import at_rest, engine, key_out, keys, untouched
 from ...findings.finding import Finding, Level
 from ...rule import Rule
@@ -55,20 +54,18 @@ def find(study: Study) -> Iterator[Finding]:
             shown = among.shown(alike=among | ~space.where(resting))
             if shown is None:
                 continue
-            yield found(
-                RULE.name,
-                RULE.level,
-                f"{branch.key} is live" + ("" if shown.shown else " with the key out and the engine off"),
+            yield RULE.found(
+                "live" if shown.shown else "live-in-any",
                 branch.span,
+                facts={
+                    "load": branch.key,
+                    "keys": tuple(key.name for key in keys(network)),
+                    "one_position": _one_position(behaviour, study.harness.parts[branch.part]),
+                },
                 about=(branch.part,),
                 shown=shown,
                 path=behaviour.loop(shown, branch),
-                source=RULE.source,
-                remedy=f"feed {branch.key} from the terminal of the key that is live in `park`, not from ahead of "
-                "the key"
-                if parks
-                else f"feed {branch.key} from behind the key, or write `always` on its line where it is meant to be "
-                "live" + _in_one_position(behaviour, study.harness.parts[branch.part]),
+                fix="park" if parks else "key",
             )
 
 
@@ -92,12 +89,12 @@ def _shines(branch: Branch) -> bool:
     return lamp and isinstance(branch.item, Element) and "tell-tale" not in branch.item.roles
 
 
-def _in_one_position(behaviour: Behaviour, part: Part) -> str:
-    """How to say that it is meant for one position, where the key has several in which it is out."""
+def _one_position(behaviour: Behaviour, part: Part) -> str:
+    """A key with one of its positions, where it has several in which it is out and ``part`` names none; or empty."""
     for key in keys(behaviour.network):
         resting = [position.name for position in key.positions if position.name in KEY_OUT]
         if len(resting) > 1 and part.always_in is None:
-            return f", or `always in {key.name} {resting[-1]}` where that is meant for one position alone"
+            return f"{key.name} {resting[-1]}"
     return ""
 
 
@@ -105,11 +102,21 @@ RULE = Rule(
     name="live-with-key-out",
     level=Level.WARNING,
     family="behaviour",
-    catches="key out, engine off, nothing pressed (a starter: pressed, too): live, and not said to be so `always`; "
-    "a lamp that is, live with a key that has `park` in `off`",
-    why="""What is live with the key out empties the battery while the machine stands, and works for whoever passes by.
-    Some things are meant to: a clock, a parking lamp, a horn button. They say `always`; everything else
-    should be dead. A starter should be dead with its button pressed, too: the machine may stand in gear.""",
+    catches="a load that is live with the ignition and the engine off and no button pressed (a starter: pressed, too), "
+    "and is not marked `always`; a lamp marked so that is live in `off` where the key has `park`",
+    why="""A load that stays live with the ignition off drains the battery of a parked motorcycle, and works for anybody
+    who passes by. A clock, a parking lamp or a horn may be meant to: their lines say `always`, and every other load
+    should be dead. A starter should be dead with its button pressed as well: the motorcycle may be parked in
+    gear.""",
     source="ours: every combination with the key out is gone through",
+    says={
+        "live": "{load} is live",
+        "live-in-any": "{load} is live with the ignition and the engine off",
+    },
+    fixes={
+        "park": "feed {load} from the terminal of {keys} that is live in `park`, not from ahead of {keys}",
+        "key": "feed {load} from behind the key, or write `always` on its line where it is meant to be live[, or "
+        "`always in {one_position}` where it is meant to be live in that position alone]",
+    },
     find=find,
 )

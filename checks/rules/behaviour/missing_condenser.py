@@ -30,7 +30,7 @@ def find(study: Study) -> Iterator[Finding]:
     for points in lacking:
         misplaced = places.get(points.ends)
         fixes = tuple(_moved(study, points, *misplaced) if misplaced else _fitted(study, points))
-        yield _told(points, misplaced, fixes)
+        yield _found(points, misplaced, fixes)
 
 
 def _is_across(study: Study, condenser: Branch, points: Points) -> bool:
@@ -81,25 +81,17 @@ def _fitted(study: Study, points: Points) -> Iterator[Proposal]:
         yield fix
 
 
-def _told(points: Points, misplaced: tuple[Branch, str] | None, fixes: tuple[Proposal, ...]) -> Finding:
+def _found(points: Points, misplaced: tuple[Branch, str] | None, fixes: tuple[Proposal, ...]) -> Finding:
     a, b = points.ends
     coils = tuple(dict.fromkeys(coil.part for coil in points.coils))
-    message = f"{points.switch} breaks the current of {', '.join(coils)} and has no condenser across it"
-    inside = "one inside the distributor or coil is written down as a `capacitor`"
-    if misplaced is not None:
-        condenser, node = misplaced
-        message += f": {condenser.part} is connected to {node}"
-        remedy = inside if fixes else f"find out which lead of {condenser.part} goes where: one on {a}, one on {b}"
-    else:
-        remedy = inside if fixes else f"look for a condenser of 0.2 to 0.3 uF, 400 V or more, on {a} and {b}: {inside}"
-    return Finding(
-        rule=RULE.name,
-        level=RULE.level,
-        message=message,
-        span=points.span,
-        about=(points.switch, *coils, *([misplaced[0].part] if misplaced else [])),
-        source=RULE.source,
-        remedy=remedy,
+    condenser, at = (misplaced[0].part, misplaced[1]) if misplaced else ("", "")
+    case = "misplaced" if misplaced else "none"
+    return RULE.found(
+        case,
+        points.span,
+        facts={"points": points.switch, "coils": coils, "condenser": condenser, "at": at, "a": a, "b": b},
+        about=(points.switch, *coils, *([condenser] if misplaced else [])),
+        fix="inside" if fixes else case,
         proposals=fixes,
     )
 
@@ -109,10 +101,21 @@ RULE = Rule(
     level=Level.WARNING,
     family="behaviour",
     catches="points that break the current of an ignition coil, with no condenser from one contact to the other",
-    why="""When points open, the coil's current wants to go on and jumps the gap. The condenser takes it for that
-    moment; without one, or with one on the feed side of the coil, the points burn within hours and the spark
-    is too weak to start a cold engine.""",
+    why="""When points open, the coil's current goes on and arcs across the gap. A condenser across the points carries
+    it for that moment; without one, or with one on the feed side of the coil, the points burn within hours and the
+    spark is too weak to start a cold engine.""",
     source="common practice, no source; 0.2 to 0.3 uF from memory",
-    cautions="Points and coil give several hundred volts on the low side: touch nothing while the engine turns.",
+    cautions="Points and coil reach several hundred volts on the low side: do not touch them while the engine turns.",
+    says={
+        "none": "{points} breaks the current of {coils} and has no condenser across its contacts",
+        "misplaced": "{points} breaks the current of {coils} and has no condenser across its contacts: {condenser} is "
+        "connected to {at}",
+    },
+    fixes={
+        "inside": "or, where one is inside the distributor or the coil, add it to the file as a `capacitor`",
+        "misplaced": "find out where each lead of {condenser} belongs: one on {a}, the other on {b}",
+        "none": "look for a condenser of 0.2 to 0.3 uF, 400 V or more, on {a} and {b}; where one is inside the "
+        "distributor or the coil, add it to the file as a `capacitor`",
+    },
     find=find,
 )

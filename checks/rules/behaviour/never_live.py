@@ -27,7 +27,7 @@ def find(study: Study) -> Iterator[Finding]:
             yield RULE.found(
                 "never-fed",
                 branch.span,
-                facts={"load": branch.key, "terminal": branch.a, "outputs": outputs},
+                facts={"load": branch.key, "terminal": study.protection.feed_end(branch), "outputs": outputs},
                 about=(branch.part,),
                 fix="output" if outputs else "contact",
                 subject=branch.key,
@@ -48,14 +48,16 @@ RULE = Rule(
     level=Level.ERROR,
     family="behaviour",
     symptom=True,
-    catches="a load that no combination feeds, and no other rule has said why",
-    why="""A wire on the wrong terminal, or two contacts in a row that are never closed together, make a load that
-    never works. Found on the stand this costs a minute; found in the dark it costs the ride.""",
+    catches="a load that never gets a feed in any switch position, where no other finding shows why",
+    why="""A wire on the wrong terminal, or two contacts in series that are never closed together, leave a load without
+    a feed. In the workshop that costs a minute; a headlamp that stays off in the dark ends the ride.""",
     source="ours: every combination of the controls is gone through",
-    says={"never-fed": "{load} is fed in no combination of the controls"},
+    says={"never-fed": "{load} never gets a feed in any switch position"},
     fixes={
-        "output": "find out why {outputs} is never on: what it asks for, and what its unit is fed by",
-        "contact": "follow the wire at {terminal} back: find the contact that never closes when it is needed",
+        "output": "find out why {outputs:output} {outputs:is|are} never on: check the conditions and the feed of the "
+        "unit",
+        "contact": "follow the wire from {terminal} back to the contact that never closes, or to the end that is on "
+        "the wrong terminal",
     },
     find=find,
 )

@@ -1,4 +1,4 @@
-"""A machine that the battery does not always get its current from."""
+"""An alternator or dynamo that is not always connected to the battery."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.editing.proposals import Proposal, SwapWords, swap
 from ....lang.model.parts import Regulator
 from ....lang.quantities.quantity import shown as digits
-from ...behaviour.counterexample import found
 from ...behaviour.keys import engine, key_on, not_stopped
 from ...findings.finding import Finding, Level
 from ...rule import Rule
@@ -38,14 +37,12 @@ def find(study: Study) -> Iterator[Finding]:
                 if shown is None:
                     continue
                 if (crossed := _crossed(study, machine, batteries)) is not None:
-                    yield found(
-                        RULE.name,
-                        RULE.level,
-                        f"{machine.name} is joined the wrong way round: {crossed}",
+                    side, node, pole = crossed
+                    yield RULE.found(
+                        "reversed",
                         machine.span,
+                        facts={"machine": machine.name, "terminal": node, "side": side, "pole": pole},
                         about=(machine.name,),
-                        source=RULE.source,
-                        remedy=f"or swap the two on the `output` line of {machine.name}, where the + side comes first",
                         proposals=(
                             swap(
                                 machine.plus[0],
@@ -59,39 +56,33 @@ def find(study: Study) -> Iterator[Finding]:
                 if what == "return":
                     ends = [(battery.minus, machine.minus) for battery in batteries]
                 if (turned := _turned(behaviour, shown, ends)) is not None:
-                    yield found(
-                        RULE.name,
-                        RULE.level,
-                        f"{turned.key} is the wrong way round: current passes it from {turned.a} to {turned.b} only, "
-                        f"so {machine.name} never reaches the battery",
+                    yield RULE.found(
+                        "turned",
                         turned.span,
+                        facts={"part": turned.key, "start": turned.a, "end": turned.b, "machine": machine.name},
                         about=(machine.name, turned.part),
-                        source=RULE.source,
-                        remedy=_why(study, turned),
+                        fix=_order(study, turned),
                         proposals=_turn_round(study, turned),
                     )
                     continue
-                yield found(
-                    RULE.name,
-                    RULE.level,
-                    f"the {what} of {machine.name} at {node} does not reach the battery",
+                yield RULE.found(
+                    what,
                     machine.span,
+                    facts={"machine": machine.name, "terminal": node},
                     about=(machine.name, *(name for name, _ in shown.shown)),
                     shown=shown,
-                    source=RULE.source,
-                    remedy=f"connect {node} to the battery past every switch, with a fuse of its own near the battery"
-                    if what == "output"
-                    else f"connect {node} to the battery's ground by a wire that nothing can open",
                 )
 
 
-def _crossed(study: Study, machine: Supply, batteries: list[Supply]) -> str | None:
-    """Which side of the machine copper, fuses and meters join to the wrong pole of a battery, if they do."""
+def _crossed(study: Study, machine: Supply, batteries: list[Supply]) -> tuple[str, str, str] | None:
+    """The side of the machine that copper, fuses and meters connect to the wrong pole of a battery, if they do: its
+    sign, its terminal, and the pole.
+    """
     same_net = study.protection.same_net
     for battery in batteries:
         for side, node, pole in (("-", machine.minus, battery.plus[0]), ("+", machine.plus[0], battery.minus)):
             if same_net(node, pole):
-                return f"{node}, its {side} side, goes to {pole}"
+                return side, node, pole
     return None
 
 
@@ -117,28 +108,44 @@ def _turn_round(study: Study, turned: Branch) -> tuple[Proposal, ...]:
     if not isinstance(part, Regulator):
         return (swap(turned.a, turned.b),)
     volts = f" {digits(part.cut_out_volts)} V" if part.cut_out_volts is not None else ""
-    write = f"write `cut-out{volts}: {first} {last}`, or swap the wires where it is fitted so"
+    write = f"write `cut-out{volts}: {first} {last}`, or swap the wires where it really is fitted so"
     return Proposal(write, (SwapWords(turned.part, "cut-out", first, last),)), swap(turned.a, turned.b)
 
 
-def _why(study: Study, turned: Branch) -> str:
+def _order(study: Study, turned: Branch) -> str:
+    """The fix that tells in which order the terminals of a cut-out are written; a diode's are marked on it."""
     if not isinstance(study.harness.parts[turned.part], Regulator):
-        return ""
-    if study.circuit.return_sign == "-":
-        order = "with a negative ground the machine stands first and the battery second"
-    else:
-        order = "with a positive ground the battery's - stands first and the machine's - second"
-    return f"it is written the way that current goes, and {order}"
+        return "diode"
+    return "negative-ground" if study.circuit.return_sign == "-" else "positive-ground"
 
 
 RULE = Rule(
     name="no-charge",
     level=Level.ERROR,
     family="behaviour",
-    catches="engine running, key on, and the output or the return of the machine not joined to the battery",
-    why="""A machine that is cut off from the battery while it runs charges nothing, and the volts of a field machine
-    rise until something gives: lamps first, electronics next. A switch in the charging lead, or a return
-    through a part that can be taken off, does that one day.""",
+    catches="engine running, key on, and the output or the return of an alternator or dynamo not connected to the "
+    "battery",
+    why="""An alternator or dynamo that is disconnected from the battery while it runs does not charge it, and with a
+    wound field its voltage rises until lamps and then electronics fail. A switch in the charging lead, or a return
+    through a part that can be removed, does that sooner or later.""",
     source="ours: every combination of the controls is gone through",
+    says={
+        "reversed": "{machine} is the wrong way round: {terminal}, its {side} side, is connected to {pole}",
+        "turned": "{part} is the wrong way round: it conducts from {start} to {end} only, so {machine} cannot charge "
+        "the battery",
+        "output": "{terminal}, the output of {machine}, is not connected to the battery",
+        "return": "{terminal}, the return of {machine}, is not connected to the battery",
+    },
+    fixes={
+        "reversed": "or swap the two on the `output` line of {machine}, where the + side comes first",
+        "diode": "",
+        "negative-ground": "`cut-out` is written in the direction of the current: with a negative ground first the "
+        "terminal of the dynamo, then that of the battery",
+        "positive-ground": "`cut-out` is written in the direction of the current: with a positive ground first the - "
+        "of the battery, then the - of the dynamo",
+        "output": "connect {terminal} straight to the battery, with its own fuse near the battery",
+        "return": "connect {terminal} straight to the grounded terminal of the battery, with no switch and no fuse in "
+        "the wire",
+    },
     find=find,
 )

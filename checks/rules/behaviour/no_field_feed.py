@@ -1,24 +1,23 @@
-"""A field that nothing starts."""
+"""A field winding that is never excited."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ....lang.circuit.branch import Branch
 from ....lang.model.parts import Field
-from ....lang.quantities.quantity import shown
+from ....lang.quantities.quantity import Quantity
 from ...behaviour import BATTERY
-from ...behaviour.counterexample import found
 from ...behaviour.keys import engine, key_on
 from ...dc.devices import UnsolvableError
+from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
 from ...tables.device_constants import law_source, laws
 
 TRIED = 256
-"""Combinations that are solved for one field before it is said that none of them starts it (ours)."""
+"""Combinations that are solved for one field before it is said that none of them excites it (ours)."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -36,15 +35,7 @@ def _of_field(study: Study, field: Branch) -> Iterator[Finding]:
     by_copper, by_loads = behaviour.connected(field.key, BATTERY), behaviour.reached_through_loads(field.key, BATTERY)
     left = behaviour.holds_in(behaviour.any_of(by_copper, by_loads), while_)
     if not left:
-        yield found(
-            RULE.name,
-            RULE.level,
-            f"nothing but the machine itself feeds {field.key}: it never starts to charge",
-            field.span,
-            about=(field.part,),
-            source=RULE.source,
-            remedy=f"feed {field.a} from behind the key, through the charge lamp or a resistor",
-        )
+        yield RULE.found("not-fed", field.span, facts=_names(study, field), about=(field.part,))
         return
     full = _full_amps(study, field)
     if full is None:
@@ -64,24 +55,28 @@ def _of_field(study: Study, field: Branch) -> Iterator[Finding]:
             return
         best = max(best, amps)
         left -= left.space.only(one)
-    told = found(
-        RULE.name,
-        RULE.level,
-        f"{field.key} gets at most {shown(best)} A before the engine turns, and needs {shown(needed)} A "
-        f"to start to charge",
+    yield RULE.found(
+        "too-little",
         field.span,
+        facts={**_names(study, field), "current": Quantity(best, "A"), "needed": Quantity(needed, "A")},
         about=(field.part,),
         shown=nearest,
         source=f"{RULE.source}; {law_source('field_start_share')}",
-        remedy=f"fit a larger charge lamp on the way to {field.a}, or a resistor beside it, for {shown(needed)} A "
-        "or more",
+        figures=(
+            Figure("through the field", best, "A"),
+            Figure("needed", needed, "A"),
+            Figure("full field", full, "A"),
+        ),
     )
-    through = (Figure("through the field", best, "A"), Figure("needed", needed, "A"), Figure("full field", full, "A"))
-    yield replace(told, figures=through)
+
+
+def _names(study: Study, field: Branch) -> dict[str, Fact]:
+    """The field, its machine, and the terminal where its feed belongs."""
+    return {"field": field.key, "machine": field.part, "terminal": study.protection.feed_end(field)}
 
 
 def _full_amps(study: Study, field: Branch) -> float | None:
-    """What the field takes with the whole system voltage across it; ``None`` where its ohms are not said."""
+    """The current in A of the field with the system's voltage across it; ``None`` where its resistance is not known."""
     ohms = field.item.ohms if isinstance(field.item, Field) else None
     return study.harness.volts / ohms if ohms else None
 
@@ -90,12 +85,22 @@ RULE = Rule(
     name="no-field-feed",
     level=Level.ERROR,
     family="behaviour",
-    catches="no combination with the key on gives the field the current that starts it, engine off",
-    why="""A machine with a wound field gives nothing until something else has fed the field: on most, the charge-
-    warning lamp. The lamp is part of the charging circuit. An LED in its place, or a rebuild that leaves it
-    out, and the battery is flat by the evening with nothing that looks wrong.""",
+    catches="a field winding that no switch position with the key on and the engine off feeds enough current to "
+    "excite it",
+    why="""An alternator or dynamo with a wound field has no output until its field is fed from elsewhere: on most,
+    through the charge-warning lamp. That lamp is part of the charging circuit. With an LED in its place, or without it
+    after a rebuild, the battery is flat by the evening though every wire looks right.""",
     source="ours: 5 % of full field current starts it",
     formula="I >= 0.05 U / R, engine off, key on",
     cautions="Flash a field through a lamp, never straight from the battery, and with the engine off.",
+    says={
+        "not-fed": "{field} never gets a feed with the engine off, so {machine} is never excited and never charges",
+        "too-little": "{field} gets at most {current}; it needs {needed} to excite {machine}",
+    },
+    fixes={
+        "not-fed": "feed {terminal} from behind the key, through the charge lamp or a resistor",
+        "too-little": "fit a charge lamp of more watts in the feed to {terminal}, or a resistor in parallel with the "
+        "lamp, for {needed} or more",
+    },
     find=find,
 )

@@ -1,4 +1,4 @@
-"""A turn lamp that burns and does not flash."""
+"""A turn lamp that stays on without flashing."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, UnitOutput
-from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level
 from ...rule import Rule
 from ...study import Study
@@ -37,16 +36,13 @@ def find(study: Study) -> Iterator[Finding]:
             shown = behaviour.may(behaviour.live(branch.key))
             if shown is None:
                 continue
-            yield found(
-                RULE.name,
-                RULE.level,
-                f"{branch.key} is a turn lamp and burns without flashing",
+            yield RULE.found(
+                "steady",
                 branch.span,
+                facts={"lamp": branch.key},
                 about=(branch.part,),
                 shown=shown,
                 path=behaviour.loop(shown, branch),
-                source=RULE.source,
-                remedy=f"feed {branch.key} through a flasher only, or through an output that is `flashing`",
             )
 
 
@@ -54,9 +50,11 @@ RULE = Rule(
     name="no-flasher",
     level=Level.WARNING,
     family="behaviour",
-    catches="a turn lamp live with nothing that flashes in the way",
-    why="""A turn lamp that burns steadily tells others nothing, and is taken for a position lamp. Laws ask for 60 to
-    120 flashes a minute. Local law decides.""",
+    catches="a turn lamp that is live through no flasher and no flashing output",
+    why="""A turn lamp that does not flash is taken for a position lamp. Laws ask for 60 to 120 flashes a minute. Local
+    law decides.""",
     source="UN R53 6.3 and SI 1989/1796: direction indicators flash (from memory); local law decides",
+    says={"steady": "{lamp} is a turn lamp and stays on without flashing"},
+    fixes={"steady": "feed {lamp} only through a flasher, or through an output marked `flashing`"},
     find=find,
 )

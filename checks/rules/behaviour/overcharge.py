@@ -1,4 +1,4 @@
-"""A machine that gives its battery more volts than it stands."""
+"""A battery that is charged at more than its maximum voltage."""
 
 from __future__ import annotations
 
@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ....lang.model.conditions import BY_ITSELF
-from ....lang.model.parts import Source
-from ....lang.quantities.quantity import apart, shown
+from ....lang.model.parts import Regulator, Source
+from ....lang.quantities.quantity import Quantity
+from ....lang.records import dataclass
 from ...dc.relay_fixed_point import feels
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
@@ -36,41 +37,48 @@ def find(study: Study) -> Iterator[Finding]:
         volts = worst.across(supply.name)
         if volts <= most:
             continue
-        blind, turned = _blind(worst)
+        blind = _blind(study, worst)
         regulated = study.operation.network.regulated
         held = max(regulated[machine.supply] for machine in worst.flow.situation.machines)
-        asking = [part.name for part in study.harness.parts.values() if getattr(part, "regulated", None) == held]
-        by = f" by {' and '.join(asking)}" if asking else ""
-        why = (
-            f"{blind} and {turned} (sense) are the wrong way round, and the machine gives all it can"
-            if turned
-            else f"{blind} is joined to nothing, and the machine gives all it can"
-            if blind
-            else f"{shown(held)} V are asked for{by}"
-        )
-        got, allowed = apart(volts, most)
-        yield Finding(
-            rule=RULE.name,
-            level=RULE.level,
-            message=f"{battery.name} gets {got} V with the engine {worst.engine}, at most {allowed} V is "
-            f"allowed: {why}",
-            span=battery.span,
-            about=(battery.name, *((blind.partition(".")[0],) if blind else asking)),
+        asking = tuple(part.name for part in study.harness.parts.values() if getattr(part, "regulated", None) == held)
+        case = "regulated" if blind is None else "sense-reversed" if blind.other else "no-sense"
+        yield RULE.found(
+            case,
+            battery.span,
+            facts={
+                "battery": battery.name,
+                "voltage": Quantity(volts, "V"),
+                "limit": Quantity(most, "V"),
+                "engine": worst.engine,
+                "held": Quantity(held, "V"),
+                "by": asking,
+                "terminal": blind.terminal if blind else "",
+                "other": blind.other if blind else "",
+                "machine": blind.machine if blind else "",
+            },
+            about=(battery.name, *(asking if blind is None else (blind.regulator,))),
             state=worst.state,
-            figures=(Figure("battery", volts, "V"), Figure("it stands", most, "V")),
+            fix="no-sense-ground" if blind is not None and not blind.other and blind.grounded else case,
+            figures=(Figure("battery", volts, "V"), Figure("allowed", most, "V")),
             source=str(law_source(figure)),
-            remedy=f"swap the wires at {blind} and {turned}, or on the `sense` line, where the + side comes first"
-            if turned
-            else f"connect {blind} to the battery by a wire that carries nothing else, with a fuse near the battery"
-            if blind
-            else f"measure what {battery.name} gets with the engine running and write it down; replace the "
-            "regulator if it "
-            f"is above {allowed} V",
         )
+
+
+@dataclass(frozen=True, slots=True)
+class _Blind:
+    """A regulator that does not sense: its ``terminal`` that is not connected, ``grounded`` where that belongs on the
+    grounded side; or its + terminal and the ``other`` one, swapped. ``machine``: what it should regulate.
+    """
+
+    regulator: str
+    machine: str
+    terminal: str
+    grounded: bool
+    other: str = ""
 
 
 def _most(battery: Source, system: float) -> tuple[float, str]:
-    """The most volts a battery stands while it is charged, and the figure that says so."""
+    """The highest voltage at which a battery may be charged, in V, and the figure that says so."""
     known = laws()
     if battery.lithium:
         return round((battery.volts or system * LITHIUM_CELL / 3.0) / LITHIUM_CELL) * known.most_lithium_cell, (
@@ -81,11 +89,15 @@ def _most(battery: Source, system: float) -> tuple[float, str]:
     return cells * known.most_lead_cell, "most_lead_cell"
 
 
-def _blind(point: OperatingPoint) -> tuple[str, str]:
-    """The sense terminal of a running machine's regulator that is joined to nothing, and an empty text; where both are
-    joined the wrong way round the + and the -. Empty texts where every regulator senses.
-    """
+def _blind(study: Study, point: OperatingPoint) -> _Blind | None:
+    """The first regulator of a running alternator or dynamo that does not sense; ``None`` where every one does."""
     flow = point.flow
+    positive_ground = study.circuit.return_sign == "+"
+    regulators = {
+        f"{part.name}.{part.sense[0]}": part.name
+        for part in study.harness.parts.values()
+        if isinstance(part, Regulator) and part.sense
+    }
     for supply, top, bottom in flow.network.senses:
         if not any(m.supply == supply for m in flow.situation.machines):
             continue
@@ -96,9 +108,9 @@ def _blind(point: OperatingPoint) -> tuple[str, str]:
             any(flow.reaches(plus, (node,)) for s in sources for plus in s.plus) for node in (top, bottom)
         )
         if bottom_fed and flow.reaches(top, tuple(s.minus for s in sources)):
-            return top, bottom
-        return (bottom if top_fed else top), ""
-    return "", ""
+            return _Blind(regulators[top], supply, top, positive_ground, bottom)
+        return _Blind(regulators[top], supply, bottom if top_fed else top, top_fed is not positive_ground)
+    return None
 
 
 RULE = Rule(
@@ -106,12 +118,30 @@ RULE = Rule(
     level=Level.ERROR,
     family="behaviour",
     stage=Stage.TOPOLOGY,
-    catches="a state with the engine idling or running in which a battery gets more volts than it stands",
-    why="""Above some 15 V a lead battery of 12 V gasses and boils dry, a lithium one is switched off by its own
-    protection or burns, and every lamp dies young. The usual cause is a regulator that feels nothing: its sense lead,
-    or its ground, is off, and the machine gives all it can.""",
+    catches="a state with the engine idling or running in which a battery is charged at more than its maximum voltage",
+    why="""Above some 15 V a 12 V lead battery gasses and boils dry, a lithium battery is switched off by its own
+    protection or catches fire, and lamps fail early. The usual cause is a regulator whose sense lead or ground is off:
+    the alternator or dynamo then runs unregulated at full output.""",
     source="2.5 V a cell of lead, 3.65 V a cell of lithium: common practice, no source; the maker's figure comes first",
-    formula="found where volts of the battery > cells x 2.5 V (lithium 3.65 V), engine turning, nothing held",
-    cautions="A battery that has boiled gives off explosive gas and acid: air first, no sparks, eyes covered.",
+    formula="found where voltage of the battery > cells x 2.5 V (lithium 3.65 V), engine turning, no button held",
+    cautions="A battery that has boiled gives off explosive gas and acid: air the place, no sparks, wear goggles.",
+    says={
+        "no-sense": "{battery} is charged at {voltage} with the engine {engine}, at most {limit} is allowed: "
+        "{terminal} (sense) is not connected, so {machine} runs unregulated at full output",
+        "sense-reversed": "{battery} is charged at {voltage} with the engine {engine}, at most {limit} is allowed: "
+        "{terminal} and {other} (sense) are swapped, so {machine} runs unregulated at full output",
+        "regulated": "{battery} is charged at {voltage} with the engine {engine}, at most {limit} is allowed: the "
+        "regulator is set to {held}[ ({by})]",
+    },
+    fixes={
+        "no-sense": "connect {terminal} to the battery by a wire that carries no other current, with a fuse near the "
+        "battery",
+        "no-sense-ground": "connect {terminal} to the grounded terminal of the battery by a wire that carries no other "
+        "current",
+        "sense-reversed": "swap the wires at {terminal} and {other}, or on the `sense` line, where the + side comes "
+        "first",
+        "regulated": "measure the voltage at {battery} with the engine running and write it in `regulated`; replace "
+        "the regulator if it is above {limit}",
+    },
     find=find,
 )

@@ -1,10 +1,9 @@
-"""Relays or logic that never come to rest."""
+"""Relays, latches or outputs that chatter."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -25,16 +24,14 @@ def find(study: Study) -> Iterator[Finding]:
             condition = network.conditions[name]
             thing = f"{condition.part}.{condition.item}" if condition.item else condition.part
             coil = network.circuit.by_key.get(f"{condition.part} coil")
-            yield found(
-                RULE.name,
-                Level.ERROR,
-                f"{thing} chatters: as soon as it changes, it undoes what made it change",
+            yield RULE.found(
+                "logic",
                 network.harness.parts[condition.part].span,
+                facts={"name": thing},
                 about=(condition.part,),
                 shown=shown,
                 path=behaviour.loop(shown, coil) if coil is not None else (),
-                source=RULE.source,
-                remedy=f"move the feed of what switches {thing} to a point that its own contact does not open",
+                fix="unit" if condition.item else "relay",
             )
     yield from _by_numbers(study, {network.conditions[bit].part for bit in told})
 
@@ -48,19 +45,15 @@ def _by_numbers(study: Study, told: set[str]) -> Iterator[Finding]:
             continue
         told |= set(owners)
         moment = case.moments[0]
-        one = len(case.parts) == 1
-        yield Finding(
-            rule=RULE.name,
+        yield RULE.found(
+            "low-voltage",
+            harness.parts[owners[0]].span,
+            facts={"names": case.parts, "part": owners[0]},
             level=Level.WARNING,
-            message=f"{' and '.join(case.parts)} {'chatters' if one else 'chatter'}: the current that flows while"
-            f" {'it is' if one else 'they are'} on leaves too little voltage to hold {'it' if one else 'them'}",
-            span=harness.parts[owners[0]].span,
             about=owners,
             state=case.state,
             combination=() if case.state else moment.differing,
             source="Loomwright's limit: pull-in, drop-out and working voltage as in the tables of relays and shares",
-            remedy=f"feed {owners[0]} by a wire of its own from the battery's fuse, or use thicker wires where the"
-            " voltage is lost",
         )
 
 
@@ -69,9 +62,20 @@ RULE = Rule(
     level=Level.ERROR,
     family="behaviour",
     stage=Stage.TOPOLOGY,
-    catches="a combination in which relays or outputs have no settled condition; where only numbers say so: a warning",
-    why="""A relay that opens its own feed buzzes like a bell: contacts burn, and what it feeds gets half the
-    current. Every state that relays, latches and outputs can be in is asked whether it can stay.""",
+    catches="a combination in which relays, latches or outputs chatter; where only the voltage says so: a warning",
+    why="""A relay that opens its own feed chatters: its contacts burn, and its load is on half of the time. Every
+    combination of switches in which a relay, a latch or an output cannot settle is found.""",
     source="ours: a condition is settled when everything that it depends on agrees with it",
+    says={
+        "logic": "{name} chatters; once on it cuts its own feed, once off it restores it",
+        "low-voltage": "{names} {names:chatters|chatter}: the current while {names:it is|they are} on drops the "
+        "voltage below what holds {names:it|them}",
+    },
+    fixes={
+        "relay": "move the feed of the coil of {name} to a point that the contacts of {name} do not open",
+        "unit": "move the feed or the inputs of {name} to points that {name} itself does not switch",
+        "low-voltage": "feed {part} by a separate wire from the battery's fuse, or use thicker wires where the voltage "
+        "drops",
+    },
     find=find,
 )

@@ -1,4 +1,4 @@
-"""A regulator that does not feel the battery's volts."""
+"""A regulator that does not sense the battery's voltage."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.editing.proposals import Proposal, SwapWords
 from ....lang.model.parts import Regulator
-from ....lang.quantities.quantity import shown
+from ....lang.quantities.quantity import Quantity
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -38,17 +38,18 @@ def find(study: Study) -> Iterator[Finding]:
         felt, battery, point = worst
         turned = abs(felt + battery) <= limit
         first, second = part.sense
-        wrong = (
-            f"{part.name} senses {shown(felt)} V while {batteries[0].name} has {shown(battery)} V: "
-            "it regulates to the wrong voltage"
-        )
-        if turned:
-            wrong = f"the sense terminals of {part.name} are the wrong way round: {top} is taken as the + side"
-        yield Finding(
-            rule=RULE.name,
-            level=Level.WARNING,
-            message=wrong,
-            span=part.span,
+        yield RULE.found(
+            "reversed" if turned else "wrong-voltage",
+            part.span,
+            facts={
+                "regulator": part.name,
+                "plus": top,
+                "minus": bottom,
+                "sensed": Quantity(felt, "V"),
+                "battery": batteries[0].name,
+                "actual": Quantity(battery, "V"),
+                "limit": Quantity(limit, "V"),
+            },
             about=(part.name,),
             state=point.state,
             figures=(
@@ -57,9 +58,6 @@ def find(study: Study) -> Iterator[Finding]:
                 Figure("allowed difference", limit, "V"),
             ),
             source=str(law_source("sense_error_volts")),
-            remedy="look at the ground first: where it is the positive pole, the frame's side is +"
-            if turned
-            else f"connect {top} and {bottom} to the battery by wires that carry nothing else",
             proposals=(
                 Proposal(
                     f"write `sense: {second} {first}`, the + side first",
@@ -76,12 +74,22 @@ RULE = Rule(
     level=Level.WARNING,
     family="behaviour",
     stage=Stage.CONSEQUENCE,
-    catches="volts at a regulator's sense terminals that differ from the battery's by over 0.3 V in a riding state",
-    why="""A regulator holds steady what it feels. Where it feels the far end of a wire that feeds lamps as well, it
-    feels too little and drives the battery up by as much: at 15 V a battery boils dry and lamps die young. Half a volt
-    in an old key is enough. A sense lead that hangs free is worse: the machine then gives all it can.""",
+    catches="a voltage at a regulator's sense terminals that differs from the battery's by over 0.3 V while riding",
+    why="""A regulator holds steady the voltage that it senses. At the far end of a wire that feeds lamps as well it
+    senses too little, and charges the battery at as much too high a voltage: at 15 V a battery boils dry and lamps fail
+    early. A drop of 0.5 V in an old key is enough. A sense lead that is not connected is worse: the alternator or
+    dynamo then runs unregulated at full output.""",
     source="0.3 V: ours",
-    formula="found where |volts between the sense terminals - volts of the battery| > 0.3 V, engine running",
+    formula="found where |voltage between the sense terminals - voltage of the battery| > 0.3 V, engine running",
     cautions="An overcharged battery gives off explosive gas and acid; stop the engine if it swells or smells.",
+    says={
+        "wrong-voltage": "{regulator} senses {sensed} while {battery} has {actual}, at most {limit} apart is allowed: "
+        "it regulates to the wrong voltage",
+        "reversed": "{regulator} has its sense terminals reversed: {plus}, its + side, is at the - side of {battery}",
+    },
+    fixes={
+        "wrong-voltage": "connect {plus} and {minus} to the battery by wires that carry no other current",
+        "reversed": "check first which pole of the battery is grounded: with a positive ground the frame side is +",
+    },
     find=find,
 )

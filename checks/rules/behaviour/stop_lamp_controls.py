@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
 from ...behaviour import BATTERY, Question
-from ...behaviour.counterexample import found
 from ...behaviour.keys import engine, key_on, keys
 from ...behaviour.lamp_roles import BRAKES, of_role
 from ...behaviour.properties import ignition_parts
@@ -27,14 +26,12 @@ def find(study: Study) -> Iterator[Finding]:
         with study.judging(lamp.part):
             turning += [lamp] if _needs_the_engine(study, lamp) else []
     for lamp in turning:
-        yield Finding(
-            rule=RULE.name,
+        yield RULE.found(
+            "windings",
+            lamp.span,
+            facts={"lamp": lamp.key, "terminal": study.protection.feed_end(lamp)},
             level=Level.NOTE,
-            message=f"{lamp.key} is fed by the engine's windings alone: no brake lights it while the engine is off",
-            span=lamp.span,
             about=(lamp.part,),
-            source=RULE.source,
-            remedy=f"feed {lamp.a} from the battery; older motorcycles had none",
         )
     for brake in BRAKES:
         if brake in study.circuit.controls:
@@ -44,14 +41,12 @@ def find(study: Study) -> Iterator[Finding]:
                 with study.judging(lamp.part):
                     yield from _unlit(study, lamp, brake, lamp in turning)
         elif lamps:
-            yield Finding(
-                rule=RULE.name,
+            yield RULE.found(
+                "no-switch",
+                lamps[0].span,
+                facts={"lamp": lamps[0].key, "terminal": study.protection.feed_end(lamps[0]), "brake": brake},
                 level=Level.NOTE,
-                message=f"no switch senses the {brake.replace('-', ' ')}",
-                span=lamps[0].span,
                 about=(lamps[0].part,),
-                source=RULE.source,
-                remedy=f"fit a switch that `senses {brake}` beside the other one; older motorcycles had none",
             )
 
 
@@ -82,16 +77,12 @@ def _unlit(study: Study, lamp: Branch, brake: str, turning: bool) -> Iterator[Fi
     if shown is None:
         return
     switches = study.circuit.controls[brake].switches
-    yield found(
-        RULE.name,
-        RULE.level,
-        f"{' and '.join(switches)} does not light {lamp.key} by itself",
+    yield RULE.found(
+        "not-lit",
         lamp.span,
+        facts={"lamp": lamp.key, "terminal": study.protection.feed_end(lamp), "switches": tuple(switches)},
         about=(lamp.part, *switches),
         shown=shown,
-        source=RULE.source,
-        remedy=f"connect {' and '.join(switches)} between the feed behind the key and {lamp.a}, beside the other "
-        "brake switch",
     )
 
 
@@ -108,10 +99,22 @@ RULE = Rule(
     name="stop-lamp-controls",
     level=Level.WARNING,
     family="behaviour",
-    catches="a brake switch that does not work every stop lamp by itself with the key on",
-    why="""The rider behind sees the stop lamp and nothing else. Laws ask that either brake lights it, without help of
-    the other. A switch wired in a row with its neighbour, or behind the light switch, passes a quick look
-    and fails on the road. Local law decides.""",
+    catches="a brake switch that does not light every stop lamp by itself with the key on",
+    why="""Traffic behind sees by the stop lamp alone that a motorcycle brakes. Laws ask that either brake lights it
+    without the other. A switch in series with the other brake switch, or behind the light switch, passes a quick
+    look and fails on the road. Local law decides.""",
     source="UN R53 6.4 and 49 CFR 571.108: either brake lights the stop lamp (from memory); local law decides",
+    says={
+        "windings": "{lamp} is fed by the engine's windings alone: no brake lights it while the engine is off",
+        "no-switch": "{lamp} has no switch that `senses {brake}`",
+        "not-lit": "{switches} {switches:does|do} not light {lamp} by {switches:itself|themselves}",
+    },
+    fixes={
+        "windings": "feed {terminal} from the battery, unless the motorcycle was built like this",
+        "no-switch": "fit a switch that `senses {brake}` between the feed behind the key and {terminal}, unless the "
+        "motorcycle was built without one",
+        "not-lit": "connect {switches} between the feed behind the key and {terminal}, in parallel with the other "
+        "brake switch",
+    },
     find=find,
 )

@@ -1,4 +1,4 @@
-"""A standing supply that the key switches off."""
+"""A permanent supply that the key switches off."""
 
 from __future__ import annotations
 
@@ -52,22 +52,18 @@ def find(study: Study) -> Iterator[Finding]:
             continue
         if not any(with_key.leader(node) == with_key.leader(feed) for feed in feeds):
             continue  # it is fed in no position: never-live says so
-        yield _told(study, unit, supply, node, ", ".join(keys.values()))
+        yield _found(study, unit, supply, node, tuple(keys.values()))
 
 
-def _told(study: Study, unit: Unit, supply: UnitSupply, node: str, keys: str) -> Finding:
-    name = f"supply {supply.name}".strip()
+def _found(study: Study, unit: Unit, supply: UnitSupply, node: str, keys: tuple[str, ...]) -> Finding:
     first = supply is unit.supplies[0]
     outputs = [output for output in unit.outputs if output.supply == supply.name or (first and not output.supply)]
-    return Finding(
-        rule=RULE.name,
+    return RULE.found(
+        "dead",
+        unit.shown_at(supply.span),
+        facts={"terminal": node, "supply": supply.name, "unit": unit.name, "keys": keys},
         level=Level.ERROR if engine_depends(study, unit, outputs) else Level.WARNING,
-        message=f"{name} of {unit.name} is a standing one (`asleep`), and {node} is dead with {keys} out",
-        span=unit.shown_at(supply.span),
         about=(unit.name,),
-        source=RULE.source,
-        remedy=f"feed {node} from ahead of {keys}, through a fuse; where the unit needs no standing supply, leave "
-        "`asleep` out",
     )
 
 
@@ -91,9 +87,16 @@ RULE = Rule(
     family="behaviour",
     stage=Stage.TOPOLOGY,
     root_cause=True,
-    catches="a unit's supply with an `asleep` current that is dead with the key out",
-    why="""A unit that sleeps needs its battery lead always: behind the key it forgets its clock and its codes, cannot
-    finish what it does after the engine has stopped, and has to start up at each turn of the key.""",
+    catches="a unit's supply with an `asleep` current that is dead with the ignition off",
+    why="""A unit with a sleep current needs a permanent feed from the battery: behind the key it loses its clock and
+    its codes, cannot finish what it does after the engine has stopped, and restarts at each turn of the key.""",
     source="ours: contacts of the key count in the positions off, lock and park only",
+    says={
+        "dead": "{terminal} is the permanent supply[ `{supply}`] of {unit} (`asleep`) and is dead with {keys} off",
+    },
+    fixes={
+        "dead": "feed {terminal} from ahead of {keys}, through a fuse; where {unit} needs no permanent supply, delete "
+        "`asleep`",
+    },
     find=find,
 )

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from ....lang.quantities.quantity import apart, shown
-from ...behaviour.counterexample import found
-from ...behaviour.properties import Claimed
+from ....lang.quantities.quantity import Quantity
+from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...operation.assertions import told
 from ...rule import Rule
 from ...study import Study
 
 if TYPE_CHECKING:
-    from ....lang.model.statements import Claim
+    from ....lang.model.statements import Claim, Expectation
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -25,28 +23,18 @@ def find(study: Study) -> Iterator[Finding]:
             continue
         refuted.add(id(claimed.claim))
         if claimed.claim is None:
-            yield found(
-                RULE.name,
-                Level.ERROR,
-                "no combination of the controls ever meets the condition of this expectation",
-                claimed.expectation.span,
-                about=(),
-                source=RULE.source,
-                remedy="write `or` where it is meant: one control cannot be in two positions at once",
-            )
+            yield RULE.found("impossible", claimed.expectation.span, facts={})
             continue
-        told_of = found(
-            RULE.name,
-            Level.ERROR,
-            _message(claimed),
+        case = "not-live" if claimed.claim.how == "live" else "through" if claimed.proof.by == "loads" else "live"
+        yield RULE.found(
+            case,
             claimed.claim.span,
+            facts=_names(claimed.claim, claimed.expectation),
             about=(claimed.claim.part,),
             shown=claimed.proof.shown,
             path=claimed.proof.path,
-            source=RULE.source,
-            remedy="follow the path, or find the feed that is missing; or write what is really meant",
+            subject=_subject(study, claimed.claim),
         )
-        yield replace(told_of, subject=_subject(study, claimed.claim))
     yield from _by_numbers(study, refuted)
 
 
@@ -56,43 +44,39 @@ def _by_numbers(study: Study, refuted: set[int]) -> Iterator[Finding]:
         claim, expectation = claimed.claim, claimed.expectation
         if id(claim) in refuted:
             continue  # told already, with the combination that breaks it
-        thing = claim.part if claim.element is None else f"{claim.part}.{claim.element}"
-        gone = f" without {', '.join(expectation.without)}" if expectation.without else ""
-        where = f"in {expectation.state}{gone}" + (f" with {claimed.history}" if claimed.history else "")
-        figures: tuple[Figure, ...] = ()
-        gets, limit = apart(claimed.found, claimed.wanted)
-        if claimed.how == "unknown":
-            message = f"whether {thing} is as expected {where} cannot be told: {claimed.why}"
-        elif claimed.how == "starved":
-            message = f"{thing} is expected live {where} and gets {gets} {claimed.unit}, where it works from {limit} %"
-        elif claimed.how == "alive":
-            message = (
-                f"{thing} is expected dead {where} and gets {gets} {claimed.unit}, where it is dead below {limit} %"
-            )
-        else:
-            found, wanted, unit = _readable(claimed.found, claimed.wanted, claimed.unit)
-            message = (
-                f"{thing} is expected {claim.how} {shown(wanted, 6)} {unit} {where} and has "
-                f"{apart(found, wanted)[0]} {unit}"
-            )
-            figures = (
-                Figure("found", claimed.found, claimed.unit),
-                Figure(claim.how, claimed.wanted, claimed.unit),
-            )
-        yield Finding(
-            rule=RULE.name,
-            level=Level.WARNING if claimed.how == "unknown" else Level.ERROR,
-            message=message,
-            span=claim.span,
+        unknown = claimed.how == "unknown"
+        figures = (Figure("found", claimed.found, claimed.unit), Figure(claim.how, claimed.wanted, claimed.unit))
+        found, wanted = _readable(claimed.found, claimed.wanted, claimed.unit)
+        yield RULE.found(
+            claimed.how,
+            claim.span,
+            facts={
+                **_names(claim, expectation),
+                "part": claim.part,
+                "how": claim.how,
+                "found": found,
+                "wanted": wanted,
+                "of": _OF.get(claimed.of, ""),
+                "why": claimed.why,
+                "history": claimed.history,
+            },
+            level=Level.WARNING if unknown else Level.ERROR,
             about=(claim.part,),
-            subject="" if claimed.how == "unknown" else _subject(study, claim),
+            fix="unrated" if claimed.unrated else "unknown" if unknown else "numbers",
+            subject="" if unknown else _subject(study, claim),
             state=expectation.state or "",
-            figures=figures,
-            source=RULE.source,
-            remedy=f"write down the missing rating of {claim.part}"
-            if claimed.how == "unknown"
-            else "measure where the voltage is lost or what draws the current; or write what is really meant",
+            figures=figures if claimed.how == "unmet" else (),
         )
+
+
+_OF: Final = {"nominal volts": "the nominal voltage", "rated amps": "the rated current"}
+"""What a share of the tables is of, in words."""
+
+
+def _names(claim: Claim, expectation: Expectation) -> dict[str, Fact]:
+    """What a claim is about, in which state and without which parts."""
+    thing = claim.part if claim.element is None else f"{claim.part}.{claim.element}"
+    return {"load": thing, "state": expectation.state or "", "gone": tuple(expectation.without)}
 
 
 def _subject(study: Study, claim: Claim) -> str:
@@ -107,26 +91,11 @@ def _subject(study: Study, claim: Claim) -> str:
     return branch.key if branch is not None else ""
 
 
-def _readable(found: float, wanted: float, unit: str) -> tuple[float, float, str]:
-    """Small amps, volts and watts in thousandths."""
-    if 0.0 < abs(wanted) < 0.1:
-        return found * 1e3, wanted * 1e3, f"m{unit}"
-    return found, wanted, unit
-
-
-def _message(claimed: Claimed) -> str:
-    claim = claimed.claim
-    if claim is None:
-        return ""
-    thing = claim.part if claim.element is None else f"{claim.part}.{claim.element}"
-    expectation = claimed.expectation
-    where = f" in {expectation.state}" if expectation.state else ""
-    gone = f" without {', '.join(expectation.without)}" if expectation.without else ""
-    if claim.how == "live":
-        return f"{thing} is expected live{where}{gone} and is not"
-    if claimed.proof.by == "loads":
-        return f"{thing} is expected dead{where}{gone} and gets too much for that through other loads"
-    return f"{thing} is expected dead{where}{gone} and is live"
+def _readable(found: float, wanted: float, unit: str) -> tuple[Quantity, Quantity]:
+    """Small currents, voltages and powers in thousandths."""
+    if 0.0 < abs(wanted) < 0.1 and unit != "%":
+        return Quantity(found * 1e3, f"m{unit}"), Quantity(wanted * 1e3, f"m{unit}")
+    return Quantity(found, unit), Quantity(wanted, unit)
 
 
 RULE = Rule(
@@ -136,9 +105,31 @@ RULE = Rule(
     stage=Stage.CONSEQUENCE,
     symptom=True,
     catches="an `expect` that does not hold, with the combination that breaks it",
-    why="""Expectations are the rider's own words for what the machine must do, and stay in the file for the next
-    change. A live one must hold in each plausible combination of everything that it does not mention, a dead
-    one in each possible one.""",
+    why="""Expectations are the owner's own words for what the motorcycle must do, and stay in the file for the next
+    change. What is expected live must be live in each plausible combination of everything that is not mentioned, what
+    is expected dead must be dead in each possible one.""",
     source="the file itself",
+    says={
+        "impossible": "this expectation is never tested: no combination of switch positions meets its condition",
+        "not-live": "{load} is expected live[ in {state}][ without {gone}] and is not",
+        "live": "{load} is expected dead[ in {state}][ without {gone}] and is live",
+        "through": "{load} is expected dead[ in {state}][ without {gone}] and gets too much through other loads",
+        "unmet": "{load} is expected {how} {wanted} in {state}[ without {gone}][ with {history}] and has {found}",
+        "starved": "{load} is expected live in {state}[ without {gone}][ with {history}] and gets {found} of {of}, at "
+        "least {wanted} is needed",
+        "alive": "{load} is expected dead in {state}[ without {gone}][ with {history}] and gets {found} of {of}, under "
+        "{wanted} is dead",
+        "unknown": "{load} was not compared with this expectation in {state}[ without {gone}][ with {history}]: {why}",
+    },
+    fixes={
+        "impossible": "write `or` where it is meant: one control cannot be in two positions at once",
+        "not-live": "find the open contact or the missing wire in the feed or the return of {load}, or correct the "
+        "expectation",
+        "live": "find the wire or contact that feeds {load}, or correct the expectation",
+        "through": "find the load that feeds {load} backwards, or correct the expectation",
+        "numbers": "measure where the voltage drops or what draws the current, or correct the expectation",
+        "unrated": "add the missing rating of {part}",
+        "unknown": "correct the expectation: claim of {part} what can be calculated",
+    },
     find=find,
 )

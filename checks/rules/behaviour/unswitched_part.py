@@ -1,4 +1,4 @@
-"""A contact or a relay that changes nothing."""
+"""A contact or a relay that has no effect."""
 
 from __future__ import annotations
 
@@ -32,24 +32,15 @@ def find(study: Study) -> Iterator[Finding]:
         part = study.harness.parts[name]
         if not isinstance(part, (Switch, Relay)) or _matters(circuit, name, contacts, answering):
             continue
-        yield Finding(
-            rule=RULE.name,
-            level=RULE.level,
-            message=f"{name} changes nothing: no consumer, input or stop depends on {' or '.join(contacts)}",
-            span=part.span,
+        senses = (part.senses or "") if isinstance(part, Switch) else ""
+        yield RULE.found(
+            "no-effect",
+            part.span,
+            facts={"part": name, "contacts": tuple(contacts), "senses": senses},
             about=(name,),
-            source=RULE.source,
-            remedy=f"find the wire that joins the two sides of {name} past it, or {_otherwise(part, guards)}",
+            # What stops the engine or watches something is never to be taken out.
+            fix="stop" if name in guards else "sensor" if senses else "other",
         )
-
-
-def _otherwise(part: Switch | Relay, guards: frozenset[str]) -> str:
-    """What to do where no wire is past it: what stops the engine or watches something is never to be taken out."""
-    if part.name in guards:
-        return f"what {part.name} should switch: it is there to stop the engine"
-    if isinstance(part, Switch) and part.senses is not None:
-        return f"what {part.name} should switch: it is there to watch {part.senses}"
-    return f"take {part.name} out"
 
 
 def _wired(circuit: Circuit, a: str, b: str, part: str) -> bool:
@@ -99,10 +90,17 @@ RULE = Rule(
     name="unswitched-part",
     level=Level.NOTE,
     family="behaviour",
-    catches="a contact or relay that changes nothing at any consumer, by any single source",
-    why="""A relay beside a wire that joins its two sides, or a switch whose lamp has long been wired past it, works
-    and does nothing. It is found when somebody trusts it. Every consumer, input and stop lead is asked
-    whether it depends on the contact.""",
+    catches="a contact or relay that has no effect on any load, input or kill wire, by any single source",
+    why="""A relay that a wire bypasses, or a switch whose lamp was wired around it long ago, clicks and has no effect.
+    That is noticed when somebody relies on it. Every load, input and kill wire is tested for whether it depends on the
+    contact.""",
     source="ours: what each answer depends on, by the paths between its terminals and the poles",
+    says={"no-effect": "{part} has no effect: {contacts} {contacts:controls|control} no load, input or kill wire"},
+    fixes={
+        "stop": "find the wire that bypasses {part}, or the circuit that it should switch: {part} is there to stop the "
+        "engine",
+        "sensor": "find the wire that bypasses {part}, or the circuit that it should switch: {part} senses {senses}",
+        "other": "find the wire that bypasses {part}, or remove {part}",
+    },
     find=find,
 )

@@ -1,12 +1,13 @@
-"""A load that gets too little of the battery's volts."""
+"""A load that gets too little of the battery's voltage."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from ....lang.quantities.quantity import Quantity, apart, shown
+from ....lang.quantities.quantity import Quantity
 from ...dc.devices import reference_volts
+from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...fixes.sizes import thicker
 from ...operation.load_status import battery_volts, load_status, must_get_volts
@@ -18,7 +19,9 @@ if TYPE_CHECKING:
     from ...operation.operation import OperatingPoint
 
 WORTH_NAMING = 0.2
-"""Of the volts lost, the share from which a conductor is named as a cause (ours)."""
+"""Of the whole voltage drop, the share from which a conductor is named as a cause (ours)."""
+CAUSES: Final = 3
+"""So many conductors are named as causes (ours)."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -65,48 +68,72 @@ def _finding(study: Study, branch: Branch, point: OperatingPoint, *, starved: bo
     profile = study.protection.profile
     enough = across >= profile.volt_share * feed  # the load is made for another voltage, or its text does not say so
     causes = [] if enough else sorted((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: -c[1])
-    where = ", ".join(f"{b.key} {shown(volts, 2)} V" for b, volts in causes[:3])
-    share, least = apart(Quantity(across / feed * 100.0, "%"), Quantity(profile.volt_share * 100.0, "%"))
-    limit = "too little to work" if starved else f"under {least}"
-    owners = (branch.part, *(b.owner for b, _ in causes))
-    return Finding(
-        rule=RULE.name,
+    owners, named = (branch.part, *(b.owner for b, _ in causes)), causes[:CAUSES]
+    return RULE.found(
+        "starved" if starved else "low",
+        branch.span,
+        facts={
+            "load": branch.key,
+            "part": branch.part,
+            "voltage": Quantity(across, "V"),
+            "source": whose,
+            "feed": Quantity(feed, "V"),
+            "share": Quantity(across / feed * 100.0, "%"),
+            "limit": Quantity(profile.volt_share * 100.0, "%"),
+            "causes": tuple(b.key for b, _ in named),
+            **_drops(named),
+        },
         level=Level.ERROR if starved else Level.WARNING,
-        message=f"{branch.key} gets {shown(across)} V of {whose}'s {shown(feed)} V ({share}, {limit})"
-        + (f"; lost in {where}" if where else ""),
-        span=branch.span,
         about=tuple(dict.fromkeys(owners)),
         state=point.state,
         path=tuple(b.key for b, _ in way),
         figures=(
             Figure("across the load", across, "V"),
             Figure(whose.removeprefix("the "), feed, "V"),
-            *(Figure(f"lost in {b.key}", volts, "V") for b, volts in causes[:3]),
+            *(Figure(f"drop across {b.key}", volts, "V") for b, volts in named),
         ),
         source=f"profile {profile.title}: {profile.source('volt_share')}",
-        remedy=f"feed {branch.key} by more than {whose}, or write what it works from, `needs … V`, on its line"
-        if enough and behind
-        else (f"use thicker or shorter wires where the voltage is lost ({where}), " if where else "use thicker wires, ")
-        + f"or fit a relay near {branch.part}",
+        fix="higher-feed" if enough and behind else "thicker",
         # What is lost in one place is one thing to mend, however many loads lie behind it.
-        group=" ".join((point.state, *sorted(b.key for b, _ in causes[:3]))) if where else "",
+        group=" ".join((point.state, *sorted(b.key for b, _ in named))) if named else "",
         rank=across / feed,
     )
 
+
+def _drops(causes: list[tuple[Branch, float]]) -> dict[str, Fact]:
+    """Each cause and its drop in V to a hundredth, as facts by their rank: ``cause_1``, ``drop_1``; empty beyond."""
+    facts: dict[str, Fact] = {}
+    for rank in range(CAUSES):
+        cause, volts = causes[rank] if rank < len(causes) else (None, 0.0)
+        facts[f"cause_{rank + 1}"] = cause.key if cause else ""
+        facts[f"drop_{rank + 1}"] = Quantity(round(volts, 2), "V") if cause else ""
+    return facts
+
+
+_DROPS: Final = "[; drop across {cause_1} {drop_1}][, {cause_2} {drop_2}][, {cause_3} {drop_3}]"
 
 RULE = Rule(
     name="voltage-drop",
     level=Level.ERROR,
     family="behaviour",
     stage=Stage.CONSEQUENCE,
-    catches="a live load below 95 % of the battery's volts in a named state; below what it needs to work: an error",
-    why="""Volts that are lost on the way do nothing for the load and warm what loses them. A filament at 90 % of its
-    volts gives 70 % of its light, and a horn works from 60 % on, a pump from 50 %, but weaker. The loss grows
-    with every joint that ages, so a harness that is just good enough on the bench is not after a winter.""",
+    catches="a live load below 95 % of the battery's voltage in a named state; below what it needs to work: an error",
+    why="""Voltage that drops across wires and contacts is missing at the load and heats the wires. A filament at 90 %
+    of its voltage gives 70 % of its light; a horn works from 60 % on, a pump from 50 %, but weaker. The drop grows with
+    every joint that ages, so a harness that is just good enough on the bench may not be after a winter.""",
     source="95 %: ours; ABYC E-11 allows 3 % for what matters and 10 % for the rest, as profiles of that name",
-    formula="""found where volts across the load < 95 % of the volts at the battery's posts, in the same state
+    formula="""found where voltage across the load < 95 % of the voltage at the battery's posts, in the same state
    an error where it gets less than the share from which its kind works""",
     cautions="Measure drops with the load on and your hands out of moving parts; a lamp or a heater may be hot.",
+    says={
+        "low": f"{{load}} gets {{voltage}} of {{source}}'s {{feed}} ({{share}}, under {{limit}}){_DROPS}",
+        "starved": f"{{load}} gets {{voltage}} of {{source}}'s {{feed}} ({{share}}, too little to work){_DROPS}",
+    },
+    fixes={
+        "higher-feed": "feed {load} from a higher voltage than {source}, or write the voltage that it works from on "
+        "its line, `needs … V`",
+        "thicker": "use thicker or shorter wires[ where the voltage drops ({causes})], or fit a relay near {part}",
+    },
     find=find,
     fix=thicker,
 )

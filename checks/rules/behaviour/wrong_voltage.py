@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Source
-from ....lang.quantities.quantity import Quantity, apart, shown
+from ....lang.quantities.quantity import Quantity
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
@@ -35,11 +35,16 @@ def _of_the_battery(study: Study) -> Iterator[Finding]:
     least, most = _near(harness.volts)
     if least <= volts <= most:
         return
-    yield Finding(
-        rule=RULE.name,
-        level=RULE.level,
-        message=f"{battery.name} has {shown(volts)} V, and the system is one of {shown(harness.volts)} V",
-        span=battery.span,
+    yield RULE.found(
+        "battery",
+        battery.span,
+        facts={
+            "battery": battery.name,
+            "voltage": Quantity(volts, "V"),
+            "system": Quantity(harness.volts, "V"),
+            "least": Quantity(least, "V"),
+            "most": Quantity(most, "V"),
+        },
         about=(battery.name,),
         figures=(
             Figure("battery", volts, "V"),
@@ -47,7 +52,6 @@ def _of_the_battery(study: Study) -> Iterator[Finding]:
             Figure("at most", most, "V"),
         ),
         source=str(law_source("battery_most_share")),
-        remedy="write in `voltage` what the battery has at rest, or in `system` what it is one of: 6 V, 12 V or 24 V",
     )
 
 
@@ -86,35 +90,34 @@ def _overfed(study: Study, branch: Branch, made_for: float) -> OperatingPoint | 
 
 
 def _on_the_system(branch: Branch, made_for: float, system: float) -> Finding:
-    more, less = _TOLD[branch.branch_type]
-    return Finding(
-        rule=RULE.name,
-        level=RULE.level,
-        message=f"{branch.key} is rated {shown(made_for)} V, and the system has {shown(system)} V: "
-        + (more if made_for < system else less),
-        span=branch.span,
+    how: _How = "over" if made_for < system else "under"
+    return RULE.found(
+        _case(branch.branch_type, how),
+        branch.span,
+        facts={"load": branch.key, "rated": Quantity(made_for, "V"), "system": Quantity(system, "V")},
         about=(branch.part,),
+        fix=how,
         figures=(Figure("rated", made_for, "V"), Figure("system", system, "V")),
         source=str(law_source("battery_most_share")),
-        remedy=f"fit one rated {shown(system)} V at {branch.key}"
-        + (", or find out which resistor belongs in series with it" if made_for < system else ""),
     )
 
 
 def _in_series(branch: Branch, made_for: float, point: OperatingPoint) -> Finding:
     gets, most = abs(point.across(branch.key)), laws().battery_most_share * made_for
-    texts = apart(Quantity(gets, "V"), Quantity(most, "V"))
-    return Finding(
-        rule=RULE.name,
-        level=RULE.level,
-        message=f"{branch.key} is rated {shown(made_for)} V and gets {texts[0]} in series: "
-        f"{_TOLD[branch.branch_type][0]}",
-        span=branch.span,
+    return RULE.found(
+        _case(branch.branch_type, "in-series"),
+        branch.span,
+        facts={
+            "load": branch.key,
+            "rated": Quantity(made_for, "V"),
+            "voltage": Quantity(gets, "V"),
+            "most": Quantity(most, "V"),
+        },
         about=(branch.part,),
+        fix="in-series",
         state=point.state,
         figures=(Figure("rated", made_for, "V"), Figure("gets", gets, "V"), Figure("at most", most, "V")),
         source=str(law_source("battery_most_share")),
-        remedy=f"put in series with {branch.key} only what takes the same current, or fit one for the full voltage",
     )
 
 
@@ -132,7 +135,22 @@ _TOLD = {
     BranchType.HEATER: ("it overheats", "it stays cool"),
     BranchType.ELECTRONICS: ("it may be destroyed", "it may not work"),
 }
-"""What happens to each kind above the voltage that it is made for, and below."""
+"""What happens to each kind above its rated voltage, and below."""
+
+_How = Literal["over", "under", "in-series"]
+
+
+def _case(kind: BranchType, how: _How) -> str:
+    return f"{kind.name.lower()}-{how}"
+
+
+def _says() -> Iterator[tuple[str, str]]:
+    """The templates of loads, by case: each kind over and under its rated voltage, and over it in series."""
+    for kind, (over, under) in _TOLD.items():
+        yield _case(kind, "over"), f"{{load}} is rated {{rated}}, and the system is {{system}}: {over}"
+        yield _case(kind, "under"), f"{{load}} is rated {{rated}}, and the system is {{system}}: {under}"
+        series = f"{{load}} is rated {{rated}} and gets {{voltage}} in series, at most {{most}} is allowed: {over}"
+        yield _case(kind, "in-series"), series
 
 
 RULE = Rule(
@@ -140,14 +158,26 @@ RULE = Rule(
     level=Level.WARNING,
     family="behaviour",
     catches="the only battery, a lamp, a coil or another load whose voltage is not near the system's",
-    why="""Every lamp, coil and relay is taken at the volts of the system, and every current is worked out from those
-    of the battery. Where a point has slipped, or a system was changed from 6 to 12 V in one place and not in the
-    other, all figures are wrong; where the battery really is the wrong one, so is every bulb. A 6 V bulb or
-    relay that stayed when the system became one of 12 V takes half as much current again and burns out; a 12 V coil on
-    6 V does not pull in. Two of 6 V in series on 12 V are sound while both take the same current.""",
+    why="""Every lamp, coil and relay is calculated at the voltage of the system, and every current from that of the
+    battery. With a decimal point in the wrong place, or a system changed from 6 V to 12 V in one place of the file
+    only, all figures are wrong; where the wrong battery really is fitted, so is every bulb. A 6 V bulb that was left in
+    a 12 V system draws half as much current again and burns out, a 6 V relay coil draws twice its current and
+    overheats; a 12 V coil on 6 V does not pull in. Two 6 V loads in series on 12 V are sound while both draw the same
+    current.""",
     source="0.8 to 1.25 of the rated voltage: ours",
     formula="found where the only battery, or what a load says `at`, is < 0.8 or > 1.25 x the system's voltage; in "
     "series where a load gets > 1.25 x what it says in a named state; a starter motor is left out",
-    cautions="Measure with nothing switched on, one hand on the probe: above some 60 V a battery can give a shock.",
+    cautions="Measure with every load switched off, one hand on the probe: above some 60 V a battery can give a shock.",
+    says={
+        "battery": "{battery} has {voltage}, and the system is {system}: {least} to {most} is allowed",
+        **dict(_says()),
+    },
+    fixes={
+        "battery": "write in `voltage` the voltage of the battery at rest, or correct `system`: 6 V, 12 V or 24 V",
+        "over": "fit one rated {system} at {load}, or find out which resistor belongs in series with it",
+        "under": "fit one rated {system} at {load}",
+        "in-series": "connect {load} in series only with loads that draw the same current, or fit one rated for the "
+        "full voltage",
+    },
     find=find,
 )

@@ -182,7 +182,7 @@ ACTS_IN_WORDS = {
     "joined-outputs": "connect",
     "key-without-off": "name",
     "lamp-law": "connect",
-    "latch-stuck": "let",
+    "latch-stuck": "correct",
     "led-on-winding": "feed",
     "limiter-off": "connect",
     "live-with-key-out": "feed",

@@ -11,22 +11,23 @@ from loomwright.checks.runner.examples import example
 
 
 @pytest.mark.parametrize(
-    ("lost", "blind"),
+    ("lost", "blind", "to"),
     [
-        ("wire 8 REG.B to REG.S red/white 4 mm2 0.10 m\n", "REG.S"),
-        ("wire 5 REG.E to FRAME black 2.5 mm2 0.10 m\n", "REG.E"),
+        ("wire 8 REG.B to REG.S red/white 4 mm2 0.10 m\n", "REG.S", "the battery"),
+        ("wire 5 REG.E to FRAME black 2.5 mm2 0.10 m\n", "REG.E", "the grounded terminal of the battery"),
     ],
 )
-def test_the_sense_terminal_that_is_joined_to_nothing_is_named(lost: str, blind: str) -> None:
+def test_the_sense_terminal_that_is_not_connected_is_named(lost: str, blind: str, to: str) -> None:
     (found,) = findings("overcharge", example(RULE, "good").replace(lost, ""), bench=False)
-    assert f"{blind} is joined to nothing, and the machine gives all it can" in found.message
-    assert f"connect {blind} to the battery by a wire that carries nothing else" in found.to_do
+    assert found.message.endswith(f"{blind} (sense) is not connected, so GEN runs unregulated at full output")
+    assert found.to_do.startswith(f"connect {blind} to {to} by a wire that carries no other current")
+    assert found.about == ("BAT", "REG")
 
 
 @pytest.mark.parametrize(("held", "found"), [("14.8 V", 0), ("15.4 V", 1), ("17 V", 1)])
 def test_what_is_asked_for_may_be_too_much(held: str, found: int) -> None:
     told = findings("overcharge", example(RULE, "good").replace("regulated 14.2 V", f"regulated {held}"), bench=False)
-    assert [f"{held} are asked for by REG" in each.message for each in told] == [True] * found
+    assert [f"the regulator is set to {held} (REG)" in each.message for each in told] == [True] * found
 
 
 def test_a_lithium_battery_stands_less() -> None:
@@ -43,9 +44,7 @@ def test_a_lithium_battery_stands_less() -> None:
 def test_the_only_battery_has_the_volts_of_the_system(system: int, volts: float, found: int) -> None:
     text = example(WRONG_VOLTAGE, "good").replace("12.6 V", f"{volts} V").replace("system 12 V", f"system {system} V")
     told = findings("wrong-voltage", text, bench=False)
-    assert [f"BAT has {volts:g} V, and the system is one of {system} V" == each.message for each in told] == [
-        True
-    ] * found
+    assert [f"BAT has {volts:g} V, and the system is {system} V: " in each.message for each in told] == [True] * found
 
 
 def test_of_two_batteries_in_series_neither_has_the_volts_of_the_system() -> None:

@@ -66,11 +66,11 @@ def one(element: str, between: str = "wire 5 S to X.1 red 1 mm2 0.2 m") -> str:
 @pytest.mark.parametrize(
     ("element", "message"),
     [
-        ("21 W at 6 V lamp tail-lamp", "X.a is rated 6 V, and the system has 12 V: it soon burns out"),
-        ("21 W at 24 V lamp tail-lamp", "X.a is rated 24 V, and the system has 12 V: it stays dim"),
-        ("2 W at 6 V led", "X.a is rated 6 V, and the system has 12 V: it soon burns out"),
-        ("3 A at 6 V horn", "X.a is rated 6 V, and the system has 12 V: it overheats"),
-        ("1.5 ohm at 8 V ignition", "X.a is rated 8 V, and the system has 12 V: it overheats"),
+        ("21 W at 6 V lamp tail-lamp", "X.a is rated 6 V, and the system is 12 V: it soon burns out"),
+        ("21 W at 24 V lamp tail-lamp", "X.a is rated 24 V, and the system is 12 V: it stays dim"),
+        ("2 W at 6 V led", "X.a is rated 6 V, and the system is 12 V: it soon burns out"),
+        ("3 A at 6 V horn", "X.a is rated 6 V, and the system is 12 V: it overheats"),
+        ("1.5 ohm at 8 V ignition", "X.a is rated 8 V, and the system is 12 V: it overheats"),
     ],
 )
 def test_a_load_of_another_voltage_is_a_warning(element: str, message: str) -> None:
@@ -90,9 +90,9 @@ def test_a_relay_coil_of_another_voltage_is_a_warning() -> None:
     relay = "relay K 20 A {{ coil {ohms} ohm at {volts} V: 86 85; pulled: 30 87 }}\n"
     wires = "wire 7 S to K.86 red 1 mm2 0.2 m\nwire 8 K.85 to F black 1 mm2 0.2 m"
     (low,) = findings(RIG.format(more=relay.format(ohms=20, volts=6) + wires), "wrong-voltage")
-    assert low.message == "K coil is rated 6 V, and the system has 12 V: it overheats"
+    assert low.message == "K coil is rated 6 V, and the system is 12 V: it overheats"
     (high,) = findings(RIG.format(more=relay.format(ohms=300, volts=24) + wires), "wrong-voltage")
-    assert high.message == "K coil is rated 24 V, and the system has 12 V: it may not pull in"
+    assert high.message == "K coil is rated 24 V, and the system is 12 V: it may not pull in"
     # Its pull-in voltage is that of a 24 V coil, so `weak-relay` has a figure for it.
     (weak,) = findings(RIG.format(more=relay.format(ohms=300, volts=24) + wires), "weak-relay")
     assert "pulls in from 16.1 V" in weak.message
@@ -114,7 +114,7 @@ def test_two_lamps_of_half_the_voltage_in_series_are_sound_while_alike() -> None
     assert found.about == ("Y",)
     assert found.state == "riding"
     assert found.message.startswith("Y.a is rated 6 V and gets ")
-    assert found.message.endswith(" V in series: it soon burns out")
+    assert found.message.endswith(" V in series, at most 7.5 V is allowed: it soon burns out")
 
 
 def test_a_coil_behind_its_ballast_is_sound_though_cranking_bypasses_it() -> None:

@@ -22,7 +22,7 @@ mount DYN.E to FRAME
 
 def test_a_dynamo_the_wrong_way_round_is_said_to_be_so_and_once() -> None:
     (found,) = findings("no-charge", SIX_VOLT.replace("OUTPUT", "D E"), bench=False)
-    assert found.message == "DYN is joined the wrong way round: DYN.E, its - side, goes to BAT.+"
+    assert found.message == "DYN is the wrong way round: DYN.E, its - side, is connected to BAT.+"
     assert findings("no-charge", SIX_VOLT.replace("OUTPUT", "E D"), bench=False) == ()
 
 
@@ -57,7 +57,7 @@ def test_a_cut_out_the_wrong_way_round_is_named_with_what_to_write(
 ) -> None:
     assert findings("no-charge", DYNAMO.format(**written), bench=False) == ()
     (found,) = findings("no-charge", DYNAMO.format(**{**written, "cut_out": wrong}), bench=False)
-    assert found.message.startswith("REG cut-out is the wrong way round: current passes it from REG.")
+    assert found.message.startswith("REG cut-out is the wrong way round: it conducts from REG.")
     assert f"write `cut-out 6.4 V: {right}`" in found.to_do
     assert found.about == ("DYN", "REG")
 
@@ -161,12 +161,12 @@ wire t REAR.31 to FRAME black 2 mm2 0.1 m
 
 def test_what_a_burning_lamp_says_by_itself_is_not_said_again() -> None:
     dip, main = findings("lamp-law", BEAMS.format(""))
-    assert dip.message == "REAR.tail is dark while HEAD.dip burns"
-    assert main.message == "REAR.tail is dark while HEAD.main burns"
+    assert dip.message == "REAR.tail is off while HEAD.dip is on"
+    assert main.message == "REAR.tail is off while HEAD.main is on"
     assert findings("lamp-law", BEAMS.format(", 1 58")) == ()
     only_high = BEAMS.format(", 1 58").replace("high: 56 56a }", "high: 56 56a; flash: 56 56b, 1 56a }")
     (found,) = findings("lamp-law", only_high + "wire u KEY.2 to DIP.1 red 2 mm2 0.1 m")
-    assert found.message == "REAR.tail is dark while HEAD.main burns with LIGHTS off"
+    assert found.message == "REAR.tail is off while HEAD.main is on with LIGHTS off"
 
 
 STARTER = """
