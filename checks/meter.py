@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Final, assert_never
 
 from ..lang.circuit.branch import InPosition, Pulled
 from ..lang.circuit.branch_types import BranchType
-from ..lang.circuit.graphs import Merged, terminals
+from ..lang.circuit.graphs import DisjointSet, terminals
 from ..lang.model.parts import (
     Coil,
     Element,
@@ -135,7 +135,7 @@ class Meter:
         self.setup = setup
         self._positions = dict(setup.positions)
         self._parts = self._plugged_in()
-        merged = Merged(terminals(circuit))
+        merged = DisjointSet(terminals(circuit))
         loose: list[Branch] = []
         for branch in circuit.branches:
             if not self._is_there(branch):
@@ -477,7 +477,7 @@ def _resistances(count: int, edges: list[tuple[int, int, float]]) -> Floats:
     """ohm between every two of ``count`` nets (``inf`` where nothing joins them), edges of 0 ohm contracted first."""
     import numpy as np
 
-    merged = Merged(range(count))
+    merged = DisjointSet(range(count))
     for a, b, ohms in edges:
         if ohms <= 0.0:
             merged.merge(a, b)
@@ -485,7 +485,7 @@ def _resistances(count: int, edges: list[tuple[int, int, float]]) -> Floats:
     place = {leader: number for number, leader in enumerate(leaders)}
     node = np.array([place[merged.leader(net)] for net in range(count)], dtype=np.intp)
     size = len(leaders)
-    groups = Merged(range(size))
+    groups = DisjointSet(range(size))
     live = [(int(node[a]), int(node[b]), ohms) for a, b, ohms in edges if 0.0 < ohms < math.inf]
     for a, b, _ in live:
         groups.merge(a, b)

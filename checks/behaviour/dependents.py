@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import On, Pulled
 from ...lang.circuit.branch_types import BranchType
-from ...lang.circuit.graphs import Merged
+from ...lang.circuit.graphs import DisjointSet
 from ...lang.model.conditions import All, AnyOf, Condition, Not, Test
 from ...lang.model.parts import Load, Part, Relay, Unit, UnitOutput
 
@@ -135,7 +135,7 @@ def _may_live(study: Study, works: set[str], stands: frozenset[On]) -> set[str]:
             supplies.setdefault(branch.part, []).append(branch.key)
     live: set[str] = set()
     while True:
-        merged: Merged[str] = Merged()
+        merged: DisjointSet[str] = DisjointSet()
         for branch in circuit.branches:
             guard = branch.guard
             match guard:

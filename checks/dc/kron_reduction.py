@@ -11,7 +11,7 @@ import heapq
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.graphs import Merged
+from ...lang.circuit.graphs import DisjointSet
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -156,7 +156,7 @@ def _eliminate(around: dict[int, dict[int, float]], keep: Collection[int]) -> li
 
 def _components(count: int, edges: Sequence[tuple[int, int]]) -> list[int]:
     """A label for each of ``count`` nodes: alike where edges join them, counted from 0."""
-    merged = Merged(range(count))
+    merged = DisjointSet(range(count))
     for a, b in edges:
         merged.merge(a, b)
     numbers: dict[int, int] = {}

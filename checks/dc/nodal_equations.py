@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import InPosition, On, Pulled
 from ...lang.circuit.branch_types import BranchType
-from ...lang.circuit.graphs import Merged
+from ...lang.circuit.graphs import DisjointSet
 from ...lang.model.parts import Element, Rectifier, Regulator, Sensor, Source, Unit
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
@@ -646,7 +646,7 @@ class NodalEquations:
     def _ties(self, edges: Sequence[tuple[int, int, float]], chosen: Laws) -> tuple[int, ...]:
         """For each island of a situation the node at which it hangs on 0 V."""
         labels = self.reduction.labels
-        merged: Merged[int] = Merged(range(max(labels, default=-1) + 1))
+        merged: DisjointSet[int] = DisjointSet(range(max(labels, default=-1) + 1))
         for a, b, siemens in edges:
             if siemens > 0.0:
                 merged.merge(labels[a], labels[b])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from ...lang.circuit.graphs import Merged
+from ...lang.circuit.graphs import DisjointSet
 from ...lang.records import dataclass
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def series_groups(circuit: Circuit, conducts: Callable[[Branch], bool] | None = 
     Whichever of a chain opens, the same current is gone; only the volts inside the chain tell them apart. ``conducts``:
     what counts; everything if left out, and then a chain is one in every state.
     """
-    merged = Merged(branch.key for branch in opens(circuit))
+    merged = DisjointSet(branch.key for branch in opens(circuit))
     place = {key: i for i, key in enumerate(merged.leaders)}
     for here in inner_nodes(circuit, conducts).values():
         merged.merge(*sorted((merged.leader(b.key) for b in here), key=place.__getitem__))

@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
-from ...lang.circuit.graphs import Merged
+from ...lang.circuit.graphs import DisjointSet
 from ...lang.records import dataclass
 from ...lang.search.cuts import Arc, Cut, both_ways, cut_before
 from ..dc.relay_fixed_point import by_position
@@ -148,7 +148,7 @@ class Shorts:
         nothing that opens again as the engine turns.
         """
         always, at_times = self.protection.past_no_device
-        merged: Merged[str] = Merged()
+        merged: DisjointSet[str] = DisjointSet()
         merged.leaders.update(always)
         for branch in at_times:
             if branch.key in self.point.flow.situation.conducting and branch.key not in self._crank:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch import Branch
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.circuit import Circuit
-from ...lang.circuit.graphs import Merged, terminals
+from ...lang.circuit.graphs import DisjointSet, terminals
 from ...lang.model.parts import Ground
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ class Joined:
     """Terminals by what connects them."""
 
     def __init__(self, circuit: Circuit, pairs: Iterable[tuple[str, str]]) -> None:
-        merged = Merged(terminals(circuit))
+        merged = DisjointSet(terminals(circuit))
         for a, b in pairs:
             merged.merge(a, b)
         self._leader = {node: merged.leader(node) for node in tuple(merged.leaders)}

@@ -330,9 +330,9 @@ def _groups(network: SwitchingNetwork, nets: Iterable[Net]) -> set[frozenset[Net
 
 def _drawn_together(nets: Iterable[Net], pairs: Iterable[tuple[Net, Net]]) -> dict[Net, Net]:
     """One net for all that copper joins."""
-    from ...lang.circuit.graphs import Merged
+    from ...lang.circuit.graphs import DisjointSet
 
-    merged: Merged[Net] = Merged(sorted(nets))
+    merged: DisjointSet[Net] = DisjointSet(sorted(nets))
     for a, b in pairs:
         merged.merge(a, b)
     return {net: merged.leader(net) for net in merged.leaders}

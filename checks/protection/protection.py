@@ -19,7 +19,7 @@ from typing import Literal
 from ...lang.circuit.branch import Branch, InPosition, Pulled, Supply
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.circuit import Circuit
-from ...lang.circuit.graphs import Merged, always_joins
+from ...lang.circuit.graphs import DisjointSet, always_joins
 from ...lang.model.parts import Fuse, Rectifier, Regulator, Source, UnitOutput
 from ...lang.model.wires import Segment
 from ...lang.records import dataclass
@@ -166,7 +166,7 @@ class Protection:
     @cached_property
     def _net(self) -> dict[str, str]:
         """A name for each set of nodes joined by what cannot open."""
-        merged: Merged[str] = Merged()
+        merged: DisjointSet[str] = DisjointSet()
         for supply in self.sources:
             merged.leader(self.feed_pole(supply))
             merged.leader(self.return_pole(supply))
@@ -181,7 +181,7 @@ class Protection:
         """What joins nodes both ways past no fuse: a name for each set of nodes whose joins nothing opens, by node, and
         the branches that may be open.
         """
-        merged: Merged[str] = Merged()
+        merged: DisjointSet[str] = DisjointSet()
         at_times = []
         for branch in self.circuit.branches:
             if branch.branch_type is BranchType.FUSE or branch.branch_type.joined is not Direction.BOTH:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
-from ...lang.circuit.graphs import Merged
+from ...lang.circuit.graphs import DisjointSet
 from ...lang.records import dataclass
 from ...lang.survey.record import Shows
 
@@ -83,7 +83,7 @@ def drafted(survey: Survey) -> Draft:
     """The draft of a survey; ends of a diagram, if its readings name some, are left out."""
     behind = _parts(survey)
     copper = [each for each in survey.readings if _is_copper(survey, each)]
-    merged: Merged[str] = Merged()
+    merged: DisjointSet[str] = DisjointSet()
     lines: dict[str, set[int]] = {}
     parted: dict[frozenset[str], int] = {}
     for reading in copper:
@@ -122,7 +122,7 @@ def _is_copper(survey: Survey, reading: MeterReading) -> bool:
 _BODIES: Final = ("FRAME", "ENGINE")
 
 
-def _measured(survey: Survey, merged: Merged[str], lines: dict[str, set[int]]) -> tuple[DraftNet, ...]:
+def _measured(survey: Survey, merged: DisjointSet[str], lines: dict[str, set[int]]) -> tuple[DraftNet, ...]:
     groups: dict[str, list[Node]] = {}
     for node in _nodes(survey):
         if str(node) in lines:

@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
-from ...lang.circuit.graphs import Merged
+from ...lang.circuit.graphs import DisjointSet
 from .estimates import estimate
 
 if TYPE_CHECKING:
@@ -345,7 +345,7 @@ class Together:
         """Parts an island whose halves have come to tell nothing of each other, within ``ALL_TIED`` bit altogether."""
         if len(island.plugs) < 2 or len(island.weights) < WORTH_SPLITTING:
             return
-        merged = Merged(island.plugs)
+        merged = DisjointSet(island.plugs)
         alone = {plug: self.groups(plug) for plug in island.plugs}
         for at, p in enumerate(island.plugs):
             for q in island.plugs[at + 1 :]:

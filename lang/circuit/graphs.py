@@ -51,7 +51,7 @@ class Nets:
     consumers: tuple[Edge, ...]
 
 
-class Merged(Generic[V]):
+class DisjointSet(Generic[V]):
     """Things that belong together, told pair by pair (Tarjan 1975). One of each group leads it."""
 
     def __init__(self, members: Iterable[V] = ()) -> None:
@@ -92,7 +92,7 @@ def terminals(circuit: Circuit) -> Iterable[str]:
 
 def nets(circuit: Circuit) -> Nets:
     """The nets of a circuit and the edges between them."""
-    merged = Merged(terminals(circuit))
+    merged = DisjointSet(terminals(circuit))
     for branch in circuit.branches:
         if always_joins(branch):
             merged.merge(branch.a, branch.b)

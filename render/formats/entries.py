@@ -150,11 +150,11 @@ def mistake_evidence(mistake: Diagnostic) -> tuple[str, ...]:
     if mistake.nearest:
         lines.append(f"nearest known name: {mistake.nearest}")
     if mistake.remedy:
-        lines.append(f"to do: {mistake.remedy}")
+        lines.append(f"fix: {mistake.remedy}")
     return tuple(lines)
 
 
-UNRUN_REMEDY = "to do: they are code; read them, and give --own-rules to run them"
+UNRUN_REMEDY = "fix: they are code; read them, and give --own-rules to run them"
 
 
 def judged_evidence(judged: SeverityOverride) -> tuple[str, ...]:
@@ -169,16 +169,16 @@ def finding_evidence(finding: Finding) -> tuple[str, ...]:
     if finding.state:
         lines.append(f"in state: {finding.state}")
     if finding.combination:
-        lines.append("when: " + ", ".join(f"{control} {position}" for control, position in finding.combination))
+        lines.append("with: " + ", ".join(f"{control} {position}" for control, position in finding.combination))
     if finding.implausible:
         lines.append("only in a combination that is not plausible")
     if finding.path:
         lines.append("path: " + " - ".join(finding.path))
     lines.extend(f"{figure.label}: {number(figure.value)} {figure.unit}" for figure in finding.figures)
     if finding.source:
-        lines.append(f"by: {finding.source}")
+        lines.append(f"source: {finding.source}")
     if finding.to_do:
-        lines.append(f"to do: {finding.to_do}")
+        lines.append(f"fix: {finding.to_do}")
     if finding.waived:
         lines.append(f"waived: {finding.waived}")
     return tuple(lines)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ....lang.circuit.branch import InPosition
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.circuit import Circuit
-from ....lang.circuit.graphs import Merged
+from ....lang.circuit.graphs import DisjointSet
 from ....lang.model.parts import Switch, Unit, UnitSupply
 from ....lang.vocabulary.words import KEY_OUT
 from ...behaviour.dependents import engine_depends
@@ -67,12 +67,12 @@ def _found(study: Study, unit: Unit, supply: UnitSupply, node: str, keys: tuple[
     )
 
 
-def _joined(circuit: Circuit, keys: set[str], *, out: bool) -> Merged[str]:
+def _joined(circuit: Circuit, keys: set[str], *, out: bool) -> DisjointSet[str]:
     """What is connected through contacts in any position, those of a key only in positions that are out where ``out``.
 
     Contacts of relays and outputs count as closed: what a unit or a relay holds on is another rule's to judge.
     """
-    merged: Merged[str] = Merged()
+    merged: DisjointSet[str] = DisjointSet()
     for branch in circuit.branches:
         guard = branch.guard
         shut = out and isinstance(guard, InPosition) and guard.control in keys and not guard.positions & set(KEY_OUT)

@@ -122,7 +122,7 @@ def test_findings_with_their_evidence() -> None:
     assert [problem.code for problem in found] == ["oversized-fuse", "oversized-fuse"]
     assert found[0].level == "warning"
     assert "exposure: 20 A" in found[0].message
-    assert "to do: " in found[0].message
+    assert "fix: " in found[0].message
 
 
 def test_a_sound_harness_has_none_and_a_waived_finding_is_none() -> None:

@@ -57,12 +57,12 @@ def report(**changes: object) -> Report:
 def test_a_finding_and_its_evidence() -> None:
     assert report_text(report(findings=(BARE, DRAIN))).splitlines() == [
         "bike.loom:7:1: warning: BAT is half empty after 12 days with the key out [key-off-drain]",
-        "    when: KEY off, engine off",
+        "    with: KEY off, engine off",
         "    path: BAT.+ - wire 1 - CTRL",
         "    draws: 0.0241 A",
         "    lasts: 12 d",
-        "    by: 30 days, ours",
-        "    to do: feed CTRL behind KEY",
+        "    source: 30 days, ours",
+        "    fix: feed CTRL behind KEY",
         "    bike.loom:9:1: CTRL is here",
         "bike.loom:2:1: note: R1 is not wired [unused-part]",
         "bike.loom: 1 warning, 1 note",
@@ -77,7 +77,7 @@ def test_a_mistake_shows_its_line_with_the_spot_marked() -> None:
         "                          \t    ^^^",
         "    expected: a number, a space and a unit",
         "    nearest known name: 30 A",
-        "    to do: write 30 A",
+        "    fix: write 30 A",
         "bike.loom: 1 error; the harness was not checked",
     ]
 
