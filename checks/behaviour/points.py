@@ -28,7 +28,8 @@ class Points:
 def points_of_coils(study: Study) -> Iterator[Points]:
     """Every pair of contacts that the crank moves and that the current of an ignition coil goes through.
 
-    Points that only tell a unit when to fire carry no coil's current, and are not among them.
+    Points that only tell a unit when to fire carry no coil's current, and are not among them, whichever side of a coil
+    they are connected to. What cannot be told of a part is left out, and said by ``not-judged``.
     """
     joined = study.copper.bare
     rails = {joined.of(node) for supply in study.circuit.supplies for node in (*supply.plus, supply.minus)}
@@ -38,7 +39,33 @@ def points_of_coils(study: Study) -> Iterator[Points]:
             continue
         for a, b in dict.fromkeys(pair for position in part.positions for pair in position.pairs):
             ends = f"{part.name}.{a}", f"{part.name}.{b}"
-            near = {joined.of(end) for end in ends} - rails
-            broken = tuple(coil for coil in coils if near & {joined.of(coil.a), joined.of(coil.b)})
-            if broken:
-                yield Points(part.name, ends, broken, part.span)
+            nets = {joined.of(end) for end in ends}
+            near = nets - rails
+            with study.judging(part.name):
+                broken = tuple(
+                    coil
+                    for coil in coils
+                    if near & {joined.of(coil.a), joined.of(coil.b)}
+                    and (nets & rails or _needs_any_of(study, coil, _side_by_side(study, nets)))
+                )
+                if broken:
+                    yield Points(part.name, ends, broken, part.span)
+
+
+def _side_by_side(study: Study, nets: set[str]) -> tuple[str, ...]:
+    """The contacts that the crank moves between two nets."""
+    joined, parts = study.copper.bare, study.harness.parts
+    return tuple(
+        branch.key
+        for branch in study.circuit.branches
+        if branch.branch_type is BranchType.CONTACT
+        and isinstance(part := parts[branch.part], Switch)
+        and part.senses == "crank"
+        and {joined.of(branch.a), joined.of(branch.b)} == nets
+    )
+
+
+def _needs_any_of(study: Study, coil: Branch, contacts: tuple[str, ...]) -> bool:
+    """Whether a coil is never live while all these contacts are open."""
+    behaviour = study.behaviour.without(contacts)
+    return not behaviour.holds_in(behaviour.live(coil.key))
