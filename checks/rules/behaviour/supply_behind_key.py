@@ -56,8 +56,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _found(study: Study, unit: Unit, supply: UnitSupply, node: str, keys: tuple[str, ...]) -> Finding:
-    first = supply is unit.supplies[0]
-    outputs = [output for output in unit.outputs if output.supply == supply.name or (first and not output.supply)]
+    outputs = [output for output in unit.outputs if output.supply == supply.name]
     return RULE.found(
         "dead",
         unit.shown_at(supply.span),
