@@ -21,26 +21,33 @@ if TYPE_CHECKING:
 class Cases:
     """Some combinations out of all those of what a few questions depend on.
 
-    Reckoned with as sets are: ``&``, ``|``, ``-`` and ``~``; empty is false. Only sets of one ``Space`` go together.
+    Reckoned with as sets are: ``&``, ``|``, ``-`` and ``~``; empty is false. Only sets of one ``Space`` go together:
+    anything else raises ``ValueError``.
     """
 
     space: Space
     table: Table
 
     def __and__(self, other: Cases) -> Cases:
-        return Cases(self.space, self.table & other.table)
+        return Cases(self.space, self.table & self._here(other))
 
     def __or__(self, other: Cases) -> Cases:
-        return Cases(self.space, self.table | other.table)
+        return Cases(self.space, self.table | self._here(other))
 
     def __sub__(self, other: Cases) -> Cases:
-        return Cases(self.space, self.space.scope.without(self.table, other.table))
+        return Cases(self.space, self.space.scope.without(self.table, self._here(other)))
 
     def __invert__(self) -> Cases:
         return Cases(self.space, self.space.scope.inverse(self.table))
 
     def __bool__(self) -> bool:
         return bool(self.table)
+
+    def _here(self, other: Cases) -> Table:
+        """The table of another set. Raises ``ValueError`` where it tells of other combinations than this one."""
+        if other.space.scope is not self.space.scope:
+            raise ValueError("sets of combinations go together only where they are of one space")
+        return other.table
 
     def whatever(self, names: Iterable[str]) -> Cases:
         """These, and those that differ from one of them in nothing but these variables."""

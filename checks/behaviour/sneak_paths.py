@@ -91,7 +91,7 @@ def judge(
     if too_many and open_.open is None:
         index = cases[0][0] if cases else scope.nearest(left, scope.visible)
         first = logic.show(scope, 1 << index, anywhere=cases[0][2] if cases else left)
-        return Judgement(open=first, why=f"more than {count(most_cases)} different cases")
+        return Judgement(open=first, why=f"more than {count(most_cases)} cases to solve")
     return open_
 
 

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
     from ..fmea.fault_simulation import Outcome, Sweep, _State
-    from ..operation.operation import OperatingPoint
+    from ..operation.operation import OperatingPoint, Unfollowed
 
     Floats = NDArray[np.float64]
 
@@ -49,7 +49,6 @@ __all__ = [
     "Seen",
     "Suspect",
     "UnknownThingError",
-    "Unpredicted",
 ]
 
 UNSAID = 0.5
@@ -140,19 +139,6 @@ class AmbiguityGroup:
 
 
 @dataclass(frozen=True, slots=True)
-class Unpredicted:
-    """How relays and machines may have been left before a state, of which nothing was predicted, and why; an empty
-    ``history`` where too many ways are left out to name them.
-    """
-
-    history: str
-    why: str
-
-    def __str__(self) -> str:
-        return f"{f'with {self.history}' if self.history else 'as it may have been left before'} ({self.why})"
-
-
-@dataclass(frozen=True, slots=True)
 class Diagnosis:
     """What was found. ``sound``: the harness without any fault shows all that was seen, and nothing is suspected.
 
@@ -171,7 +157,7 @@ class Diagnosis:
     ohms: tuple[Ohms, ...] = ()
     to_ground: tuple[ToGround, ...] = ()
     unsolved: tuple[str, ...] = ()
-    unpredicted: tuple[Unpredicted, ...] = ()
+    unpredicted: tuple[Unfollowed, ...] = ()
     dim_when_sound: tuple[str, ...] = ()
 
     @property
@@ -280,19 +266,9 @@ class Diagnoser:
         return (self, *(Diagnoser(self._sweep, self._state, point) for point in others if not point.shorted))
 
     @cached_property
-    def _unpredicted(self) -> tuple[Unpredicted, ...]:
+    def _unpredicted(self) -> tuple[Unfollowed, ...]:
         """The ways in which relays and machines may have been left that are none of ``_ways``."""
-        operation = self._sweep.operation
-        first = self.point.memory
-        found = [Unpredicted(how_left(first, m), str(why)) for m, why in operation.unsolved_others(self._state)]
-        found += [
-            Unpredicted(how_left(first, point.memory), "it makes a dead short")
-            for point in operation.others(self._state)
-            if point.shorted
-        ]
-        if untold := operation.untold_others(self._state):
-            found.append(Unpredicted("", untold))
-        return tuple(found)
+        return self._sweep.operation.unfollowed(self._state)
 
     def _unweighed(self, chosen: Sequence[_Hypothesis]) -> tuple[str, ...]:
         """The faults that were not solved all the way and are not among the chosen: nothing acquits them."""

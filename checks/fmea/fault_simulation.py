@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -10,6 +11,7 @@ from ...lang.circuit.branch_types import BranchType
 from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Source
 from ...lang.records import dataclass
+from ..behaviour.histories import said
 from ..dc.devices import UnsolvableError
 from ..dc.relay_fixed_point import AT_REST
 from ..protection.protection import Protection
@@ -88,6 +90,14 @@ class Report:
         return bool(self.fires)
 
 
+LEFT = " as left before ("
+
+
+def _named(label: str) -> str:
+    """The named state that another one comes from."""
+    return label.partition(" with ")[0].partition(LEFT)[0]
+
+
 class Sweep:
     """The faults of one harness. What a state costs is paid when it is first asked for."""
 
@@ -105,7 +115,8 @@ class Sweep:
         return self._given or Protection(self.circuit)
 
     def state(self, name: str) -> _State:
-        """A named state, one of ``halted``, or one with a control moved that was asked for, ready for faults.
+        """A named state, from rest or as it may have been left before (``left``), one of ``halted``, or one with a
+        control moved that was asked for, ready for faults.
 
         Raises ``UnsolvableError``.
         """
@@ -113,7 +124,7 @@ class Sweep:
             if name in self.circuit.harness.states:
                 point = self.operation.state(name)
             else:
-                point = self._moved[name] if name in self._moved else self.halted[name]
+                point = self._moved.get(name) or self.left.get(name) or self.halted[name]
             self._states[name] = self._state(point)
         return self._states[name]
 
@@ -163,6 +174,20 @@ class Sweep:
         """What happens when a load itself fails open in a state."""
         return self.state(state).solved({key: Damage((self.circuit.by_key[key],))})[key]
 
+    # --- as it was left before ---------------------------------------------------------------------------------------
+    @cached_property
+    def left(self) -> dict[str, OperatingPoint]:
+        """The named states as they stay where relays, latches and machines were left otherwise than at rest, by what
+        they are called. Without those that make a dead short, which is a finding of its own.
+        """
+        found = {}
+        for name, first in self.operation.points.items():
+            for point in self.operation.others(name):
+                if not point.shorted:
+                    label = f"{name}{LEFT}{said(first.memory, point.memory)})"
+                    found[label] = replace(point, state=label)
+        return found
+
     # --- stopping the engine -----------------------------------------------------------------------------------------
     @cached_property
     def halted(self) -> dict[str, OperatingPoint]:
@@ -192,11 +217,12 @@ class Sweep:
 
     @cached_property
     def _stopping(self) -> dict[str, OperatingPoint]:
-        """From the first named state in which the engine runs, each position of a control that stops it: by itself, by
-        a dead short, or it would if it had not been running (a relay holds itself that never pulls in from rest).
+        """From the first named state in which the engine runs, from rest or else as it may have been left before, each
+        position of a control that stops it: by itself, by a dead short, or it would if it had not been running (a relay
+        holds itself that never pulls in from rest).
         """
         found: dict[str, OperatingPoint] = {}
-        for name, point in self.operation.points.items():
+        for name, point in itertools.chain(self.operation.points.items(), self._left_items()):
             if point.engine not in BY_ITSELF or point.shorted or not self.state(name).running:
                 continue
             for moved in self._moves(point):
@@ -204,6 +230,10 @@ class Sweep:
                     found[moved.state] = moved
             break
         return found
+
+    def _left_items(self) -> Iterator[tuple[str, OperatingPoint]]:
+        """The states as they may have been left before, worked out only where it comes to them."""
+        yield from self.left.items()
 
     def _runs_from_rest(self, point: OperatingPoint) -> bool:
         """Whether the ignition is live with these positions when all that remembers starts at rest."""
@@ -245,9 +275,12 @@ class Sweep:
             return None
 
     def all_states(self, names: Iterable[str]) -> tuple[str, ...]:
-        """Some named states, and those in which the engine is stopped from one of them."""
+        """Some named states, these as they may have been left before, and those in which the engine is stopped from one
+        of them.
+        """
         named = tuple(names)
-        return (*named, *(label for label in self.halted if label.partition(" with ")[0] in named))
+        left = (label for label in self.left if _named(label) in named)
+        return (*named, *left, *(label for label in self.halted if _named(label) in named))
 
     # --- the report --------------------------------------------------------------------------------------------------
     def reports(self, states: Iterable[str], protection: Protection | None = None) -> tuple[Report, ...]:
@@ -285,7 +318,7 @@ class Sweep:
     def _without_fault(self, asked: Sequence[str]) -> Iterator[Report]:
         """What is wrong with stopping the engine while nothing has failed."""
         for label, stop in self._failing.items():
-            if label.partition(" with ")[0] not in asked:
+            if _named(label) not in asked:
                 continue
             effects = tuple(Effect(name, "live", "not stopped", 1.0, Category.CATASTROPHIC) for name in stop.goes_on)
             devices = stop.short.damage.opened if stop.short is not None and stop.short.damage is not None else ()

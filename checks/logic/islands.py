@@ -261,7 +261,9 @@ class Islands:
 
     @property
     def _too_long(self) -> str:
-        return f"the islands of {self._branch.key} take more than {shown(MOST_STEPS)} steps to work out"
+        return (
+            f"what reaches {self._branch.key} through other loads takes more than {shown(MOST_STEPS)} steps to work out"
+        )
 
     @cached_property
     def _highest(self) -> float:
@@ -298,7 +300,7 @@ class Islands:
         if self.exhausted:
             return Bound(why=self._too_long)
         if nets is None:
-            return Bound(why="its volts could not be worked out")
+            return Bound(why="its voltage could not be worked out")
         volts = _volts(nets, a, most) - _volts(nets, b, most)
         if self._branch.branch_type.as_load is not Direction.BOTH:
             volts = max(volts, 0.0)

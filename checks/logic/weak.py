@@ -177,7 +177,7 @@ def started(
         why = why or bound.why
         if not bound.why and not island.loose and abs(bound.volts) >= enough:
             sure |= same
-    return sure, why or (f"more than {shown(most)} different cases" if asked else "")
+    return sure, why or (f"more than {shown(most)} cases to solve" if asked else "")
 
 
 def _own_scope(network: SwitchingNetwork, needs: Iterable[str]) -> StateSpace | None:
@@ -232,7 +232,7 @@ def reaching(
             if abs(bound.volts) >= level:
                 tables[i] |= same
     if left and not enough(tables):
-        why = why or f"more than {shown(limit)} different cases"  # or than so many steps, which bound said
+        why = why or f"more than {shown(limit)} cases to solve"  # or than so many steps, which bound said
         tables = [table | left for table in tables]
     if not tables[0]:
         return tables, None

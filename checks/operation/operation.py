@@ -207,6 +207,19 @@ class _Left:
 NOTHING = Loading(Peak(0.0), Peak(0.0))
 
 
+@dataclass(frozen=True, slots=True)
+class Unfollowed:
+    """How relays and machines may have been left before a named state, of which no numbers are followed, and why; an
+    empty ``history`` where too many ways are left out to name them.
+    """
+
+    history: str
+    why: str
+
+    def __str__(self) -> str:
+        return f"{f'with {self.history}' if self.history else 'as it may have been left before'} ({self.why})"
+
+
 class Operation:
     """The numbers of one harness. Everything is worked out when it is first asked for."""
 
@@ -323,6 +336,20 @@ class Operation:
     def untold_others(self, name: str) -> str:
         """Why ``others`` leaves out some memories of a named state; empty where it does not. Raises as ``state``."""
         return self._left(name).untold
+
+    def unfollowed(self, name: str) -> tuple[Unfollowed, ...]:
+        """The ways in which a named state may have been left before of which no numbers are followed. Raises as
+        ``state``.
+        """
+        from ..behaviour.histories import said
+
+        first = self.state(name).memory
+        found = [Unfollowed(said(first, memory), str(why)) for memory, why in self.unsolved_others(name)]
+        shorted = (point for point in self.others(name) if point.shorted)
+        found += [Unfollowed(said(first, point.memory), "it makes a dead short") for point in shorted]
+        if untold := self.untold_others(name):
+            found.append(Unfollowed("", untold))
+        return tuple(found)
 
     def _left(self, name: str) -> _Left:
         from ..behaviour import histories

@@ -198,7 +198,7 @@ def _unjudged(study: Study) -> Iterator[Finding]:
         message=f"{_some(parts)} {'was' if len(parts) == 1 else 'were'} not judged in everything: {reasons[0]}{others}",
         span=next(iter(spans.values()), span),
         about=parts,
-        source="ours: up to 2^22 combinations a question (device_constants.toml)",
+        source="Loomwright's limit: 2^22 combinations a question (device_constants.toml)",
         remedy="settle the other findings first, a lost ground or feed above all, and check again; measure on the"
         " motorcycle what is not judged then",
         notes=tuple(

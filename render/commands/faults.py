@@ -17,12 +17,12 @@ from .inputs import named_states, sound
 def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str | None) -> None:
     """Tell what every single fault does, the worst first.
 
-    Opens each wire, way, fuse, contact and mount in each named state, lays each wire on ground, and follows relays,
-    units and machines until all is at rest: what goes dead, what comes to life, what is fed backwards, which device
-    opens. From the first state in which the engine runs it is also stopped by each control that can, so that a fault
-    which keeps it running shows. Alike ones are told together, by severity: I fire or an engine that cannot be stopped;
-    II the engine stops, or the rider is not seen; III no start, no charge, no warning; IV the rest (words of
-    MIL-STD-1629A, grades ours).
+    Opens each wire, way, fuse, contact and mount in each named state, from rest and as relays and machines may have
+    been left before, shorts each wire to ground, and follows relays, units and machines until all is at rest: what goes
+    dead, what comes on, what is fed backwards, which device opens. From the first state in which the engine runs it is
+    also stopped by each control that can, so that a fault which keeps it running shows. Alike ones are told together,
+    by severity: I fire or an engine that cannot be stopped; II the engine stops, or the rider is not seen; III no
+    start, no charge, no warning; IV the rest (words of MIL-STD-1629A, grades ours).
 
     \b
     Examples:
@@ -48,5 +48,8 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
     reports = sweep.reports(chosen, protection)
     text = faults_json(reports) if format_ == "json" else faults_text(reports, harness, sweep.all_states(chosen))
     click.echo(text, nl=False)
+    for name in chosen:
+        for way in operation.unfollowed(name):
+            say(f"faults were not followed in {name} {way}")
     if operation.alternating:
         say(f"alternating current is not solved: {', '.join(operation.alternating)}")

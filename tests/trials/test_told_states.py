@@ -9,6 +9,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from click.testing import CliRunner
 
 from loomwright.checks.behaviour import Behaviour
 from loomwright.checks.behaviour.trace import trace
@@ -19,11 +20,13 @@ from loomwright.checks.diagnosis.ranking import Diagnoser, Diagnosis
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.logic import SwitchingLogic, analysis
 from loomwright.checks.logic import named_states as named
+from loomwright.checks.operation.assertions import told
 from loomwright.checks.operation.operating_points import state_tables
 from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.checks.rules.coverage.not_judged import RULE
 from loomwright.checks.study import Study
 from loomwright.checks.tables.profiles import profile_named
+from loomwright.cli import main
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 from loomwright.render.editor.hover import _live
@@ -220,3 +223,53 @@ def test_suspect_says_that_the_ways_are_too_many(monkeypatch: pytest.MonkeyPatch
     found, text = diagnosis(HELD, "LAMP live")
     assert [each.history for each in found.unpredicted] == [""]
     assert "Not predicted: on as it may have been left before (relays, latches and machines can be left in more" in text
+
+
+# --- every command judges a state as it may have been left
+ALL_WAYS = ("on", "on as left before (K still in)")
+
+
+def test_faults_are_followed_in_every_way_that_a_state_may_have_been_left() -> None:
+    """With K out the lamp is off, and no fault changes that; with K still in it goes off with its wire."""
+    sweep = Sweep(Operation(circuit_of(HELD)))
+    assert sweep.all_states(["on"]) == ALL_WAYS
+    effects = {fault.key: report.effects for report in sweep.reports(["on"]) for fault in report.faults}
+    [(states, ends)] = effects["wire 9"]
+    assert states == ("on as left before (K still in)",)
+    assert [(end.thing, end.was, end.now) for end in ends] == [("LAMP.bulb", "live", "dead")]
+    # Without the wire that holds K in it drops out, and the lamp with it.
+    assert [(end.thing, end.now) for _, ends in effects["wire 6"] for end in ends] == [
+        ("K coil", "dead"),
+        ("LAMP.bulb", "dead"),
+    ]
+
+
+def test_the_four_that_judge_a_state_know_the_same_ways() -> None:
+    """`states`, `expect`, `suspect` and `faults`: from rest and with K still in."""
+    circuit = circuit_of(HELD.replace("LAMP at most 14 V", "LAMP at most 1 V"))
+    operation = Operation(circuit)
+    assert [table.history for table in state_tables(operation, profile_named("boat-law"))] == ["", "K still in"]
+    assert [each.history for each in told(operation)] == ["K still in"]
+    detective = Diagnoser(Sweep(operation), "on")
+    assert [way.point.memory.pulled for way in detective._ways] == [frozenset(), frozenset({"K"})]
+    assert Sweep(operation).all_states(["on"]) == ALL_WAYS
+
+
+def test_faults_say_the_ways_that_they_do_not_follow(tmp_path: Path) -> None:
+    harness = tmp_path / "bike.loom"
+    harness.write_text(CHATTERS)
+    done = CliRunner().invoke(main, ["faults", str(harness)])
+    assert done.exit_code == 0
+    assert f"faults were not followed in on with K still in ({RESTLESS})" in done.stderr
+
+
+RUNNING = HELD.replace("load LAMP lamp { bulb 5 W: 1 2 }", "load LAMP ignition for ignition { bulb 5 W: 1 2 }").replace(
+    "state on { KEY on }", "state on { KEY on; engine running }"
+)
+
+
+def test_an_engine_that_runs_only_as_it_was_left_is_stopped_from_there() -> None:
+    """The ignition is fed past a relay that only its button pulls in: the key stops it all the same."""
+    sweep = Sweep(Operation(circuit_of(RUNNING)))
+    assert list(sweep.halted) == ["on as left before (K still in) with KEY off"]
+    assert sweep.all_states(["on"])[-1] == "on as left before (K still in) with KEY off"

@@ -74,7 +74,7 @@ def _not_searched(branch: Branch, why: str) -> Finding:
         facts={"load": branch.key, "why": why},
         level=Level.NOTE,
         about=(branch.part,),
-        source="ours: up to 2^22 combinations a question (device_constants.toml)",
+        source="Loomwright's limit: 2^22 combinations a question (device_constants.toml)",
     )
 
 
