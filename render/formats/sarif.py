@@ -94,7 +94,7 @@ def _idle_acceptance() -> dict[str, Any]:
         "fullDescription": {"text": text},
         "help": {"text": text + " Write the list anew with `loomwright accept`."},
         "defaultConfiguration": {"level": "note"},
-        "properties": {"tags": ["honesty"], "precision": "very-high"},
+        "properties": {"tags": ["coverage"], "precision": "very-high"},
     }
 
 
@@ -107,7 +107,7 @@ def _judged_rule() -> dict[str, Any]:
         "fullDescription": {"text": text},
         "help": {"text": text + " What the rule catches is as dangerous as before."},
         "defaultConfiguration": {"level": "note"},
-        "properties": {"tags": ["honesty"], "precision": "very-high"},
+        "properties": {"tags": ["coverage"], "precision": "very-high"},
     }
 
 
@@ -120,7 +120,7 @@ def _own_rules_not_run() -> dict[str, Any]:
         "fullDescription": {"text": text},
         "help": {"text": text + " Give --own-rules to run them."},
         "defaultConfiguration": {"level": "note"},
-        "properties": {"tags": ["honesty"], "precision": "very-high"},
+        "properties": {"tags": ["coverage"], "precision": "very-high"},
     }
 
 

@@ -13,7 +13,7 @@ from loomwright.lang.files.reading import read_file
 TODAY = date(2026, 6, 1)
 SPECS = Path(__file__).parents[2] / "specs"
 SOUND = [SPECS / "stock.loom", SPECS / "rebuild.loom", *sorted((SPECS / "small").glob("*.loom"))]
-FAMILIES = ("fire", "build", "honesty")
+FAMILIES = ("fire", "workmanship", "coverage")
 FAULTY = sorted(
     path
     for path in (SPECS / "rules").glob("*/edge-*.loom")

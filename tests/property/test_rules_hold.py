@@ -14,7 +14,7 @@ from loomwright.checks.study import Study
 from loomwright.lang.model.harness import Harness
 
 TODAY = date(2026, 1, 1)
-RULES = [rule for rule in catalogue() if rule.family in ("fire", "build", "ground", "honesty")]
+RULES = [rule for rule in catalogue() if rule.family in ("fire", "workmanship", "ground", "coverage")]
 
 
 @given(st.one_of(hand_made.harnesses(), random_harness.harnesses()))

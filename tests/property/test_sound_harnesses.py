@@ -92,7 +92,7 @@ def untoward(report: Report) -> list[str]:
     return [
         f"{finding.rule}: {finding.message}"
         for finding in report.findings
-        if finding.level > Level.NOTE and families[finding.rule] in ("fire", "build")
+        if finding.level > Level.NOTE and families[finding.rule] in ("fire", "workmanship")
     ]
 
 

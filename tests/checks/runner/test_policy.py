@@ -87,7 +87,7 @@ def test_findings_name_the_profile_that_decides() -> None:
     assert "voltage-drop" not in levels(report(""))
 
 
-@pytest.mark.parametrize("rule", [r.name for r in catalogue() if r.family in ("fire", "behaviour", "build")])
+@pytest.mark.parametrize("rule", [r.name for r in catalogue() if r.family in ("fire", "behaviour", "workmanship")])
 def test_whatever_rests_on_a_profile_names_it(rule: str) -> None:
     """Rules whose code asks the profile, by their own bad examples under a profile with another title."""
     known = rule_named(rule)
