@@ -17,12 +17,13 @@ if TYPE_CHECKING:
     from contextlib import AbstractContextManager
     from datetime import date
 
-    from ..lang.model.harness import Harness
+    from ..lang.model.harness import Harness, Reading
     from .ac.stator_leads import Alternating
     from .behaviour import Behaviour
     from .behaviour.lamp_roles import Misfed
     from .behaviour.properties import Properties
     from .behaviour.unjudged import Unjudged
+    from .conversion.comparison import Comparison
     from .findings.finding import Finding
     from .logic import SwitchingLogic
     from .logic.connected import Copper
@@ -44,7 +45,8 @@ class Study:
     gives the same answer. ``profile`` is judged by whatever the house says; where it is ``None`` the house's profile
     is, ``otherwise`` where that names none. ``own_rules`` are the user's; ``unrun`` says that there are others of
     the user's which are not run. ``between_rules`` is called before each rule and may raise to give the examination
-    up, as an editor does when the text has changed.
+    up, as an editor does when the text has changed. ``old`` reads the harness that this one converts (``Reading.old``);
+    without it nothing is said of one.
     """
 
     def __init__(
@@ -57,12 +59,14 @@ class Study:
         own_rules: tuple[Rule, ...] = (),
         unrun: Unrun | None = None,
         between_rules: Callable[[], None] = _go_on,
+        old: Callable[[], Reading] | None = None,
     ) -> None:
         self.harness = harness
         self.today = today
         self.own_rules = own_rules
         self.unrun = unrun
         self.between_rules = between_rules
+        self.old = old
         self._named = profile, otherwise
 
     @cached_property
@@ -156,6 +160,21 @@ class Study:
         from .ac.stator_leads import alternating
 
         return alternating(self) if any(s.kind == "winding" or s.phases for s in self.circuit.supplies) else {}
+
+    @cached_property
+    def old_reading(self) -> Reading | None:
+        """The harness that this one converts. Raises ``UnreadableError``."""
+        return self.old() if self.old is not None else None
+
+    @cached_property
+    def comparison(self) -> Comparison | None:
+        """This harness beside the one that it converts; ``None`` where it converts none. Raises ``UnreadableError``."""
+        if self.old_reading is None:
+            return None
+        from .conversion.comparison import Comparison, Side
+
+        new = Side(self.harness, lambda: self.logic, lambda: self.operation)
+        return Comparison(Side(self.old_reading.harness), new)
 
     @cached_property
     def found(self) -> tuple[Finding, ...]:

@@ -82,7 +82,7 @@ def test_wheel_holds_every_file_of_the_package_and_nothing_else(built: tuple[Pat
     examples = {
         path.relative_to(source).as_posix()
         for path in (source / "specs" / "rules").glob("*/*")
-        if path.stem in ("bad", "good")
+        if path.name.partition(".")[0] in ("bad", "good")
     }
     assert names == {f"loomwright/{name}" for name in package_files(source) | root_files | examples}
     assert "License-Expression: MIT" in metadata

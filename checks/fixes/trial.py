@@ -82,6 +82,7 @@ def harm(reading: Reading, study: Study, finding: Finding, texts: Mapping[str, s
         own_rules=study.own_rules,
         unrun=study.unrun,
         between_rules=study.between_rules,
+        old=study.old,
     )
     wanted = _wanted(finding)
     own = rule_named(finding.rule, study.own_rules)

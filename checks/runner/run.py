@@ -11,7 +11,9 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from ...lang.diagnostics.diagnostic import Note, Span
+from ...lang.diagnostics.messages import Diagnostics
 from ...lang.editing.proposals import together
+from ...lang.files.reading import UnreadableError
 from ...lang.records import dataclass
 from .. import rules as _rules
 from ..findings.finding import Finding, Level, Outcome, Stage
@@ -107,13 +109,18 @@ def check(
         otherwise=otherwise,
         own_rules=own_rules,
         unrun=unrun,
+        old=reading.old,
     )
     return check_examined(reading, study)
 
 
 def check_examined(reading: Reading, study: Study) -> Report:
     """The same, with an examination that is kept for further questions."""
-    mistakes = reading.mistakes or house_mistakes(reading.harness, study.rules, all_known=study.unrun is None)
+    mistakes = (
+        reading.mistakes
+        or house_mistakes(reading.harness, study.rules, all_known=study.unrun is None)
+        or old_mistakes(study)
+    )
     if mistakes:
         return Report(
             harness=reading.harness,
@@ -142,6 +149,38 @@ def check_examined(reading: Reading, study: Study) -> Report:
         profile=study.profile.title,
         rules=len(study.rules) - len(failed),
     )
+
+
+def old_mistakes(study: Study) -> tuple[Diagnostic, ...]:
+    """What is wrong with the harness that this one converts, told where this one names it."""
+    conversion = study.harness.conversion
+    if study.old is None or conversion.span is None:
+        return ()
+    found = Diagnostics()
+    named = conversion.converts
+    try:
+        old = study.old_reading
+    except UnreadableError as error:
+        found.add(
+            "unreadable-old",
+            conversion.span,
+            f"`{named}` cannot be read as the harness that this one replaces: {error}",
+            expected="the name of that harness's file, as seen from this one",
+            remedy="name that file; or take this line away, and nothing is said of what changes",
+        )
+        return found.sorted([study.harness.file])
+    if old is not None and old.mistakes:
+        first, *others = old.mistakes
+        more = f", and {len(others)} more" if others else ""
+        found.add(
+            "mistaken-old",
+            conversion.span,
+            f"`{named}` has mistakes, so nothing can be compared with it: {first.message}{more}",
+            expected="a harness without mistakes",
+            remedy=f"mend what `loomwright check {named}` reports first",
+            notes=(Note(first.message, first.span),),
+        )
+    return found.sorted([study.harness.file])
 
 
 _BROKEN = "this rule could not be checked"
@@ -364,7 +403,9 @@ def apply_waivers(
     waived: list[Finding] = []
     for finding in found:
         waiver = next((w for w in load_status if covers(w, finding, own)), None)
-        if waiver is None:
+        if finding.waived:  # the harness itself declares that it is meant
+            waived.append(finding)
+        elif waiver is None:
             counting.append(finding)
         else:
             waived.append(replace(finding, waived=waiver.because))

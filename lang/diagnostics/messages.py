@@ -91,6 +91,9 @@ KINDS: Final[dict[str, str]] = {
     "unknown-rule": "a rule to judge or to waive that there is not",
     "unknown-profile": "a profile that does not come with the tool",
     "unreadable-profile": "a profile of the house's own that cannot be used",
+    # the old harness
+    "unreadable-old": "a harness to convert that cannot be read",
+    "mistaken-old": "a harness to convert that has mistakes",
     # files
     "unreadable-use": "a file to use that cannot be read",
     "outside-use": "a file to use outside the folder of the checked one",

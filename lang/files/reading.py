@@ -5,12 +5,14 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Final, cast
 
 from ..diagnostics.diagnostic import Note, Span
 from ..diagnostics.messages import Diagnostics, listed
 from ..model.harness import Harness, Reading
+from ..model.statements import Conversion
 from ..resolve.resolve import resolve
 from ..survey.words import SURVEY, is_survey
 from ..syntax.parser import parse
@@ -72,7 +74,30 @@ def read_text(
         harness=harness,
         mistakes=mistakes.sorted(syntax.file for syntax in texts),
         texts={syntax.file: syntax.text for syntax in texts},
+        old=partial(_read_old, harness.conversion, collector) if harness.conversion.converts is not None else None,
     )
+
+
+def _read_old(conversion: Conversion, collector: _Collector) -> Reading:
+    """The harness that another one converts, read as the files that it uses are: from its folder or below, only.
+
+    Raises ``UnreadableError``, whose text says why.
+    """
+    written = conversion.converts or ""
+    user = conversion.span.file if conversion.span else ""
+    name = os.path.normpath(Path(user).parent / written)
+    try:
+        target = Path(os.path.realpath(name))
+        if not written:
+            raise UnreadableError("a name of a file is missing")
+        if Path(written).is_absolute() or not target.is_relative_to(collector.root):
+            raise UnreadableError("it is outside the folder of the harness: copy the file there")
+        text = collector.load(target)
+    except UnreadableError:
+        raise
+    except (OSError, ValueError) as error:
+        raise UnreadableError(_why(error)) from error
+    return read_text(text, name, load=collector.load, parsed=collector.parsed)
 
 
 def load_text(path: Path) -> str:

@@ -8,6 +8,7 @@ a rating that the text leaves out is ``None`` (what could not be judged for want
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import field
 from typing import Literal
 
@@ -57,8 +58,11 @@ class Reading:
     """What reading a file gave: a harness as far as it could be resolved, every mistake, and the texts by file name.
 
     ``harness`` holds only what was understood; where ``mistakes`` is not empty, reports must say what was not checked.
+    ``old`` reads the harness that this one converts, when it is asked for; ``None`` where it converts none. It raises
+    ``UnreadableError`` where that file cannot be read.
     """
 
     harness: Harness
     mistakes: tuple[Diagnostic, ...]
     texts: dict[str, str]
+    old: Callable[[], Reading] | None = None

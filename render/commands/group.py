@@ -18,6 +18,7 @@ from .exits import CANNOT, INTERRUPTED, own_fault
 NAMES: Final = (
     "accept",
     "check",
+    "compare",
     "completion",
     "draft",
     "draw",
@@ -28,6 +29,7 @@ NAMES: Final = (
     "rules",
     "serve",
     "size",
+    "sort",
     "states",
     "suspect",
     "tidy",

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ...checks.causes import with_likely_cause
 from ...checks.runner.policy import mistakes as house_mistakes
-from ...checks.runner.run import check_examined
+from ...checks.runner.run import check_examined, old_mistakes
 from ...checks.study import Study
 from ...lang.files.folders import ENDING
 from ...lang.files.reading import LIBRARY, UnreadableError, library_names, load_text, read_text
@@ -247,9 +247,9 @@ class Workspace:
             terms = self._terms(root)
         except CannotJudgeError as error:
             unjudged = str(error)
-        study = Study(reading.harness, today=self._today(), between_rules=go_on, **terms.told)
+        study = Study(reading.harness, today=self._today(), between_rules=go_on, old=reading.old, **terms.told)
         if not reading.mistakes:
-            found = house_mistakes(reading.harness, study.rules, all_known=study.unrun is None)
+            found = house_mistakes(reading.harness, study.rules, all_known=study.unrun is None) or old_mistakes(study)
             reading = replace(reading, mistakes=found)
         return Understood(root, reading, syntaxes, study, stamps, terms, unjudged, given_up)
 

@@ -31,8 +31,13 @@ SHOWN = {f"loomwright.render{name}" for name in ("", ".report", ".report.finding
 COMMANDS = ("", ".check", ".exits", ".group", ".inputs", ".judging", ".options", ".outputs")
 SHOWN |= {f"loomwright.render.commands{name}" for name in COMMANDS}
 
-SOLVES, STEPS = 80, 400
-"""Operating points solved, and Newton steps taken, in a check of a demonstration (written at 43 and at most 242)."""
+SOLVES, STEPS = {"stock": 80, "rebuild": 140}, {"stock": 400, "rebuild": 700}
+"""Operating points solved, and Newton steps taken, in a check of a demonstration (written at 43 and at most 242). The
+rebuild is compared with the harness that it converts, which is solved as well (69 more, when that came).
+"""
+
+GROUNDED = {"stock": 0, "rebuild": 12}
+"""Terminals of either harness that a comparison puts on ground, to learn what comes to them through other loads."""
 
 
 def test_a_check_loads_what_it_uses(root: Path) -> None:
@@ -79,12 +84,12 @@ def test_nothing_dear_is_done_twice(name: str, root: Path, counted: Counter[str]
     report = check(reading, today=date(2026, 1, 1))
     assert report.rules > 50
     without = {e.without for e in reading.harness.expectations if e.without}
-    assert 0 < counted["solves"] <= SOLVES
-    assert 0 < counted["steps"] <= STEPS
+    assert 0 < counted["solves"] <= SOLVES[name]
+    assert 0 < counted["steps"] <= STEPS[name]
     assert counted["states reduced"] == 0, "a note alone asks for faults, and nothing there can come to life"
     # The whole one, one for each part that an expectation takes out, and those of rules: the battery in the cold, the
     # machine without its battery, what stays joined without a ground.
     circuits = counted["nets"]
     assert counted["logic"] <= circuits
-    assert counted["numbers"] <= circuits
-    assert circuits <= 5 + len(without), without
+    assert counted["numbers"] <= circuits + GROUNDED[name]
+    assert circuits <= 5 + len(without) + GROUNDED[name], without

@@ -12,7 +12,7 @@ import pytest
 
 from loomwright.checks.findings.finding import Finding
 from loomwright.checks.fixes.trial import proposals
-from loomwright.checks.runner.examples import example
+from loomwright.checks.runner.examples import FOLDER, example
 from loomwright.checks.runner.run import catalogue, check, check_examined
 from loomwright.checks.study import Study
 from loomwright.lang.files.reading import read_text
@@ -92,8 +92,10 @@ def test_every_remedy_in_the_source_is_an_imperative() -> None:
 @pytest.mark.parametrize("name", [rule.name for rule in catalogue() if rule.name != "undecided-path"])
 def test_every_remedy_and_fix_of_the_examples_is_an_imperative(name: str) -> None:
     rule = next(rule for rule in catalogue() if rule.name == name)
-    reading = read_text(example(rule, "bad"), f"{name}.loom")
-    study = Study(reading.harness, today=date(2026, 6, 1))
+    reading = read_text(
+        example(rule, "bad"), f"{name}.loom", load=lambda path: (FOLDER / name / path.name).read_text("utf-8")
+    )
+    study = Study(reading.harness, today=date(2026, 6, 1), old=reading.old)
     found = check_examined(reading, study).findings
     assert name in {finding.rule for finding in found}
     for finding in found:

@@ -8,7 +8,7 @@ import pytest
 
 from loomwright.checks.findings.finding import Level
 from loomwright.checks.rule import Rule
-from loomwright.checks.runner.examples import example
+from loomwright.checks.runner.examples import FOLDER, example
 from loomwright.checks.runner.run import Report, catalogue, check
 from loomwright.lang.files.reading import read_text
 
@@ -29,7 +29,7 @@ def rule(request: pytest.FixtureRequest) -> Rule:
 
 
 def report(text: str, name: str) -> Report:
-    reading = read_text(text, f"{name}.loom")
+    reading = read_text(text, f"{name}.loom", load=lambda path: (FOLDER / name / path.name).read_text("utf-8"))
     assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []
     return check(reading, today=TODAY)
 

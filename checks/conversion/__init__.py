@@ -1,0 +1,1 @@
+"""Two harnesses of one motorcycle: what of the old one is in the new one, and what behaves otherwise."""

@@ -1,0 +1,181 @@
+"""One question asked of a harness over the controls that both harnesses have, and how two answers differ.
+
+An answer is a table over common controls: **may**, it holds in some position of what only this harness has and in some
+settled condition that can be reached; **must**, it holds in all of them. Tables are arrays with an axis a control that
+the answer depends on, so that two of them are compared by broadcasting.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from ...lang.records import dataclass
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
+
+    from ..behaviour import Question
+    from ..logic import SwitchingLogic
+    from ..logic.state_space import StateSpace
+    from ..logic.truth_tables import Table
+    from .matching import Common
+
+    Flags = NDArray[np.bool_]
+
+Side = Literal["old", "new"]
+SIDES: tuple[Side, Side] = ("old", "new")
+Row = Literal["lost", "gained", "depends", "independent", "instead"]
+ROWS: tuple[Row, ...] = ("lost", "gained", "depends", "independent", "instead")
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """``axes``: places in the common controls, in order, an axis of each table. ``there``: combinations that can come
+    about. ``likely``: those that a rider can meet with. ``private``: what else of this harness it depends on.
+    """
+
+    axes: tuple[int, ...]
+    there: Flags
+    likely: Flags
+    may: Flags
+    must: Flags
+    private: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """Where two answers differ in one way: the common positions that show it, nearest to rest, as places in labels.
+
+    ``shown``: the controls, by place, that must stand so. ``at``: every common control that either answer depends on.
+    ``implausible``: only combinations that a rider hardly meets show it.
+    """
+
+    row: Row
+    at: tuple[tuple[int, int], ...]
+    shown: tuple[tuple[int, int], ...]
+    implausible: bool
+
+
+def answer(logic: SwitchingLogic, question: Question, common: Sequence[Common], side: Side) -> Answer:
+    """The answer of one harness. Raises ``TooWideError``."""
+    scope = logic.scope(question)
+    table = question.table(scope)
+    place = {(each.old if side == "old" else each.new): i for i, each in enumerate(common)}
+    own = tuple(name for name in scope.visible if name not in place and name not in scope.free)
+    beyond = (*scope.bits, *scope.free)
+    counted = scope.counted
+    exists = scope.some(counted, beyond)
+    holds = scope.must(table)
+    whole = (*beyond, *own)
+    axes = [name for name in scope.visible if name in place]
+    array = _arrays(scope, axes)
+    there = array(scope.some(exists, own))
+    likely = array(scope.some(counted & scope.plausible, whole))
+    may = array(scope.some(table & counted, whole))
+    fails = array(scope.some(exists & (exists ^ holds), own))
+    for axis, name in enumerate(axes):
+        positions = scope.by_name[name].positions
+        meant = [label.old if side == "old" else label.new for label in common[place[name]].labels]
+        if meant != [{position} for position in positions]:
+            chosen = [[position in each for position in positions] for each in meant]
+            there, likely, may, fails = (_gathered(each, axis, chosen) for each in (there, likely, may, fails))
+    order = sorted(range(len(axes)), key=lambda i: place[axes[i]])
+    tables: list[Flags] = [np.transpose(each, order) for each in (there, likely, may, there & ~fails)]
+    places = [place[axes[i]] for i in order]
+    for axis in reversed(range(len(places))):
+        if all((each == each.take([0], axis)).all() for each in tables):
+            tables = [each[(slice(None),) * axis + (0,)] for each in tables]
+            del places[axis]
+    moved = tuple(name for name in own if _matters(scope, table & counted, exists & (exists ^ holds), whole, name))
+    return Answer(tuple(places), tables[0], tables[1], tables[2], tables[3], moved)
+
+
+def _matters(scope: StateSpace, holds: Table, fails: Table, beyond: Sequence[str], name: str) -> bool:
+    """Whether an answer depends on a control of this harness alone."""
+    others = [other for other in beyond if other != name]
+    return scope.depends(scope.some(holds, others), name) or scope.depends(scope.some(fails, others), name)
+
+
+def _arrays(scope: StateSpace, axes: Sequence[str]) -> Callable[[Table], Flags]:
+    """What makes an array of a table that depends on some variables alone, an axis a variable."""
+    names = [variable.name for variable in scope.variables]
+    shape = [len(variable.positions) for variable in scope.variables][::-1]
+    at = tuple(slice(None) if name in axes else 0 for name in reversed(names))
+    order = [name for name in reversed(names) if name in axes]
+    turned = [order.index(name) for name in axes]
+
+    def array(table: Table) -> Flags:
+        raw = np.frombuffer(table.to_bytes((scope.size + 7) // 8, "little"), dtype=np.uint8)
+        bits = np.unpackbits(raw, count=scope.size, bitorder="little").astype(bool)
+        return np.transpose(bits.reshape(shape)[at], turned)
+
+    return array
+
+
+def _gathered(table: Flags, axis: int, chosen: Sequence[Sequence[bool]]) -> Flags:
+    """The table with the positions of one control put together to labels: where it holds in any of them."""
+    return np.stack([table.compress(mask, axis).any(axis) for mask in chosen], axis)
+
+
+def differences(old: Answer, new: Answer, common: Sequence[Common]) -> tuple[Difference, ...]:
+    """How two answers to one question differ, each way once, in the order of ``ROWS``."""
+    axes = tuple(sorted({*old.axes, *new.axes}))
+    was, now = _spread(old, axes, common), _spread(new, axes, common)
+    both = was.there & now.there
+    old_all, new_all = (_stands_for_all(axes, common, side) for side in SIDES)
+    # Beside a position that only one side has, every position of the other is no condition of its own.
+    rows: dict[Row, Flags] = {
+        "lost": np.where(old_all, was.must, was.may) & ~now.may,
+        "gained": ~was.may & np.where(new_all, now.must, now.may),
+        "depends": was.must & now.may & ~now.must & ~new_all,
+        "independent": was.may & ~was.must & now.must & ~old_all,
+        "instead": was.may & ~was.must & now.may & ~now.must & ~old_all & ~new_all,
+    }
+    found = []
+    for row in ROWS:
+        if row == "instead" and (not new.private or set(old.private) == set(new.private)):
+            continue
+        differs = rows[row] & both
+        if differs.any():
+            found.append(_shown(row, differs, differs | ~both, was.likely & now.likely, axes))
+    return tuple(found)
+
+
+def _stands_for_all(axes: tuple[int, ...], common: Sequence[Common], side: Side) -> Flags:
+    """Where a control of one side is put in all of its positions, since only the other side has this one."""
+    shape = tuple(len(common[axis].labels) for axis in axes)
+    found: Flags = np.zeros(shape, dtype=np.bool_)
+    for place, axis in enumerate(axes):
+        whole = [len(label.old if side == "old" else label.new) > 1 for label in common[axis].labels]
+        found = found | np.array(whole).reshape([-1 if i == place else 1 for i in range(len(axes))])
+    return found
+
+
+def _spread(one: Answer, axes: tuple[int, ...], common: Sequence[Common]) -> Answer:
+    """The same answer with an axis for each of these controls."""
+    index = tuple(slice(None) if axis in one.axes else None for axis in axes)
+    shape = tuple(len(common[axis].labels) for axis in axes)
+    there, likely, may, must = (
+        np.broadcast_to(each[index] if axes else each, shape) for each in (one.there, one.likely, one.may, one.must)
+    )
+    return Answer(axes, there, likely, may, must, one.private)
+
+
+def _shown(row: Row, differs: Flags, same: Flags, likely: Flags, axes: tuple[int, ...]) -> Difference:
+    """The combination nearest to rest that differs, likely ones first, and which controls must stand so in it."""
+    plausible = differs & likely
+    chosen = plausible if plausible.any() else differs
+    where = np.argwhere(chosen)
+    steps = (where > 0).sum(axis=1)
+    at = tuple(int(i) for i in where[int(np.argmin(steps))])
+    cube: list[int | slice] = list(at)
+    for axis in sorted(range(len(axes)), key=lambda i: at[i] != 0):  # those at rest first
+        wider = [slice(None) if i == axis else part for i, part in enumerate(cube)]
+        if same[tuple(wider)].all():
+            cube = wider
+    needed = tuple((axes[i], at[i]) for i, part in enumerate(cube) if not isinstance(part, slice))
+    return Difference(row, tuple(zip(axes, at, strict=True)), needed, not plausible.any())

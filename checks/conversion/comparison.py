@@ -1,0 +1,224 @@
+"""What each kept part is fed, grounded and does in the old harness and in the new one, and where that differs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
+
+from ...lang.circuit.build import build_circuit
+from ...lang.model.parts import Connector, Load, Source, Splice, Unit
+from ...lang.records import dataclass
+from ..logic import SwitchingLogic
+from ..logic.predicates import Active, JoinedInSeries, Live, is_ignition
+from ..logic.switching_network import BATTERY, DIRECT, MACHINE
+from ..operation.operation import Operation
+from .answers import answer, differences
+from .matching import Match, common_controls
+from .questions import Connected
+from .through_loads import compared
+
+if TYPE_CHECKING:
+    from ...lang.circuit.circuit import Circuit
+    from ...lang.model.harness import Harness
+    from ...lang.model.parts import Part
+    from ..behaviour import Question
+    from .answers import Answer, Difference
+    from .answers import Side as Which
+    from .matching import Common
+    from .through_loads import Feed, Found
+
+Sort = Literal["fed", "charged", "returned", "live", "charges"]
+"""What differs: a terminal's feed from a battery, or from a machine; its way to ground; an element; a machine."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One thing that a kept part gets or does otherwise than before.
+
+    ``what``: the terminal, element or part, by the name that the new harness has for it. ``when``: the controls that
+    must stand so. ``own``: what only the new harness (of an ``independent`` change the old one) makes it depend on.
+    """
+
+    part: str
+    sort: Sort
+    what: str
+    difference: Difference
+    when: tuple[tuple[str, str], ...]
+    own: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeedChange:
+    """A terminal that neither harness connects to a feed there, and that gets another current through other loads."""
+
+    part: str
+    what: str
+    when: tuple[tuple[str, str], ...]
+    old: Feed
+    new: Feed
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One question to both harnesses."""
+
+    sort: Sort
+    what: str
+    old: Question
+    new: Question
+
+
+class Side:
+    """One harness with its analyses, as far as a comparison needs them; those that are there already are handed in."""
+
+    def __init__(
+        self,
+        harness: Harness,
+        logic: Callable[[], SwitchingLogic] | None = None,
+        operation: Callable[[], Operation] | None = None,
+    ) -> None:
+        self.harness = harness
+        self._logic = logic or (lambda: SwitchingLogic(build_circuit(harness)))
+        self._operation = operation or (lambda: Operation(self.circuit, self.logic))
+
+    @cached_property
+    def logic(self) -> SwitchingLogic:
+        return self._logic()
+
+    @property
+    def circuit(self) -> Circuit:
+        return self.logic.circuit
+
+    @cached_property
+    def operation(self) -> Operation:
+        return self._operation()
+
+
+class Comparison:
+    """An old harness and the new one that converts it."""
+
+    def __init__(self, old: Side, new: Side) -> None:
+        self.old, self.new = old, new
+        self.match = Match(old.harness, new.harness)
+        self._known: dict[tuple[str, object], Answer] = {}
+        self._feeds: dict[tuple[int, int], tuple[Found, ...]] = {}
+
+    @cached_property
+    def common(self) -> tuple[Common, ...]:
+        return common_controls(self.match, self.old.circuit, self.new.circuit)
+
+    def changes(self, old: Part, new: Part) -> Iterator[Change]:
+        """Everything that a kept part gets or does otherwise. Raises ``TooWideError``."""
+        seen: set[tuple[str, ...]] = set()
+        for asked in self._asked(old, new):
+            if asked.sort in ("charged", "live") and any(key[0] == "feed" for key in seen):
+                continue  # it follows from what is said of the part's feeds already
+            was, now = self._answer("old", asked.old), self._answer("new", asked.new)
+            for difference in differences(was, now, self.common):
+                if asked.sort in ("fed", "returned"):
+                    seen.add(("feed", asked.what))
+                yield Change(
+                    part=new.name,
+                    sort=asked.sort,
+                    what=asked.what,
+                    difference=difference,
+                    when=self.when(difference),
+                    own=was.private if difference.row == "independent" else now.private,
+                )
+
+    def _answer(self, which: Which, question: Question) -> Answer:
+        """The answer of one harness; the same for all terminals of one net."""
+        side = self.old if which == "old" else self.new
+        of = side.circuit.nets.of
+        key = (of[question.node], question.feed, question.kinds) if isinstance(question, Connected) else question
+        if (which, key) not in self._known:
+            self._known[which, key] = answer(side.logic, question, self.common, which)
+        return self._known[which, key]
+
+    def when(self, difference: Difference) -> tuple[tuple[str, str], ...]:
+        """The controls and positions that show a difference, as the new harness names them."""
+        return tuple((self.common[i].new, self.common[i].labels[at].name) for i, at in difference.shown)
+
+    def _asked(self, old: Part, new: Part) -> Iterator[Asked]:
+        if not self._is_asked(new):
+            return
+        nodes = [(f"{old.name}.{t}", f"{new.name}.{t}") for t in new.terminals if t in old.terminals]
+        nodes = [(a, b) for a, b in nodes if a in self.old.circuit.nets.of and b in self.new.circuit.nets.of]
+        nodes = [(a, b) for a, b in nodes if not self._is_output(a, b)]
+        for a, b in nodes:
+            yield Asked("fed", b, Connected(a, True, BATTERY), Connected(b, True, BATTERY))
+            yield Asked("returned", b, Connected(a, False, DIRECT), Connected(b, False, DIRECT))
+        for a, b in nodes:
+            yield Asked("charged", b, Connected(a, True, MACHINE), Connected(b, True, MACHINE))
+        if self.match.old.grounded != self.match.new.grounded:
+            pass  # whether elements mind the other pole is a question of its own
+        elif isinstance(new, Load | Unit) and is_ignition(new) and is_ignition(old):
+            yield Asked("live", new.name, Live(old.name), Live(new.name))
+        else:
+            for key in self._elements(old.name, new.name):
+                if self.new.circuit.by_key[new.name + key].branch_type.in_series:
+                    continue  # its ends tell what it gets, and its volts are asked of what stands in series with it
+                yield Asked("live", f"{new.name}{key}", JoinedInSeries(old.name + key), JoinedInSeries(new.name + key))
+        mine = {origin.supply.name: origin for origin in self.new.logic.network.origins_of(MACHINE)}
+        theirs = {origin.supply.name: origin for origin in self.old.logic.network.origins_of(MACHINE)}
+        if new.name in mine and old.name in theirs:
+            yield Asked("charges", new.name, Active(theirs[old.name]), Active(mine[new.name]))
+
+    @staticmethod
+    def _is_asked(part: Part) -> bool:
+        """Whether what comes to a part's terminals is its own matter: not of a plug or a splice, nor of a battery."""
+        return not (isinstance(part, Connector | Splice) or (isinstance(part, Source) and part.what == "battery"))
+
+    def _all_kept(self, old: Feed, new: Feed) -> bool:
+        """Whether what comes to a terminal comes through loads of kept parts only, on both sides."""
+        kept_old, kept_new = ({part.name for part in parts} for parts in zip(*self.match.kept, strict=True))
+        owners_old = {self.old.circuit.by_key[key].part for key in old.through}
+        owners_new = {self.new.circuit.by_key[key].part for key in new.through}
+        return owners_old <= kept_old and owners_new <= kept_new
+
+    def _is_output(self, old: str, new: str) -> bool:
+        """Whether one and the same output of a kept unit moves a terminal: it follows from what the unit gets."""
+        return bool(
+            self._outputs[1].get(self.new.circuit.nets.of[new], frozenset())
+            & self._outputs[0].get(self.old.circuit.nets.of[old], frozenset())
+        )
+
+    @cached_property
+    def _outputs(self) -> tuple[dict[int, frozenset[str]], dict[int, frozenset[str]]]:
+        """The nets of the outputs of kept units, in the old and in the new harness, by the new names of the outputs."""
+        found: tuple[dict[int, frozenset[str]], dict[int, frozenset[str]]] = ({}, {})
+        for old, new in self.match.kept:
+            if isinstance(new, Unit):
+                for output in new.outputs:
+                    for i, (side, name) in enumerate(((self.old, old.name), (self.new, new.name))):
+                        net = side.circuit.nets.of.get(f"{name}.{output.terminal}")
+                        if net is not None:
+                            found[i][net] = found[i].get(net, frozenset()) | {f"{new.name}.{output.terminal}"}
+        return found
+
+    def _elements(self, old: str, new: str) -> tuple[str, ...]:
+        """What follows the part's name in the keys of the consumers that both have."""
+        before = {b.key[len(old) :] for b in self.old.circuit.of_part.get(old, ()) if b.branch_type.consumes}
+        return tuple(
+            b.key[len(new) :]
+            for b in self.new.circuit.of_part.get(new, ())
+            if b.branch_type.consumes and b.key[len(new) :] in before
+        )
+
+    def feed_changes(self, old: Part, new: Part) -> Iterator[FeedChange]:
+        """The terminals of a kept part that get another current through other loads. Raises ``TooWideError``."""
+        if not self._is_asked(new):
+            return
+        for terminal in new.terminals:
+            if terminal not in old.terminals:
+                continue
+            a, b = f"{old.name}.{terminal}", f"{new.name}.{terminal}"
+            if a in self.old.circuit.nets.of and b in self.new.circuit.nets.of:
+                nets = self.old.circuit.nets.of[a], self.new.circuit.nets.of[b]
+                if nets not in self._feeds:
+                    self._feeds[nets] = tuple(compared(self.old, self.new, self.common, a, b))
+                for when, was, now in self._feeds[nets]:
+                    if self._all_kept(was, now):
+                        continue  # what these loads get is compared at their own terminals
+                    yield FeedChange(part=new.name, what=b, when=when, old=was, new=now)

@@ -1,0 +1,360 @@
+"""Everything that differs between two harnesses: parts, conductors, when things are live, and the named states."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Literal
+
+from ...lang.model.parts import Fuse
+from ...lang.quantities.quantity import Quantity, shown
+from ...lang.records import dataclass
+from ..behaviour import ImpossibleStateError
+from ..dc.devices import UnsolvableError
+from ..logic.analysis import TooWideError
+from .answers import answer, differences
+from .comparison import Comparison
+from .elements import element_question, elements
+from .new_faults import NewFault, new_faults
+
+if TYPE_CHECKING:
+    from ...lang.model.harness import Harness
+    from ...lang.model.parts import Part
+    from ...lang.model.wires import Wire
+    from .answers import Row
+    from .matching import Match
+
+Kind = Literal["added", "removed", "renamed", "re-routed", "resized", "changed"]
+KINDS: tuple[Kind, ...] = ("added", "removed", "renamed", "re-routed", "resized", "changed")
+
+SAME_SHARE = 0.01
+SAME_VOLTS = 0.05
+SAME_AMPS = 0.005
+"""Volts and amps of a named state that differ by less than this share, or by so many V or A, are alike (ours)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ItemChange:
+    """A part or a wire that is not as it was. ``old`` and ``new`` are its names, empty where there is none; ``was`` and
+    ``now`` tell what of it differs, empty where it is there on one side only.
+    """
+
+    what: Literal["part", "wire"]
+    kind: Kind
+    old: str
+    new: str
+    was: str = ""
+    now: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiveChange:
+    """An element that is live under another condition. ``controls``: of one harness alone, on which it depends."""
+
+    element: str
+    row: Row
+    when: tuple[tuple[str, str], ...]
+    controls: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StateChange:
+    """V across and A through an element or a source of a named state that both harnesses have."""
+
+    state: str
+    element: str
+    old_volts: float
+    new_volts: float
+    old_amps: float
+    new_amps: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Differences:
+    """``unjudged``: what could not be compared, and why. ``old`` and ``new`` name the two harnesses."""
+
+    old: str
+    new: str
+    items: tuple[ItemChange, ...]
+    live: tuple[LiveChange, ...]
+    states: tuple[StateChange, ...]
+    faults: tuple[NewFault, ...] = ()
+    unjudged: tuple[str, ...] = ()
+
+    @property
+    def none(self) -> bool:
+        return not (self.items or self.live or self.states or self.faults)
+
+
+def compared(comparison: Comparison, old: str, new: str, *, with_faults: bool = False) -> Differences:
+    """All differences, in the order of the new text, what is gone last; ``old`` and ``new`` as they are shown.
+
+    ``with_faults``: every single fault of both harnesses is gone through as well, which takes longer.
+    """
+    unjudged: list[str] = []
+    live = tuple(_live(comparison, unjudged))
+    states = tuple(_states(comparison, unjudged))
+    match = comparison.match
+    items = (*_systems(match), *_parts(match), *_wires(match))
+    faults = new_faults(comparison) if with_faults else ()
+    return Differences(old=old, new=new, items=items, live=live, states=states, faults=faults, unjudged=tuple(unjudged))
+
+
+# --- parts
+def _systems(match: Match) -> Iterator[ItemChange]:
+    was, now = (f"{shown(Quantity(h.volts, 'V'))} {h.grounded} ground" for h in (match.old, match.new))
+    if was != now:
+        yield ItemChange(what="part", kind="changed", old="system", new="system", was=was, now=now)
+
+
+def _parts(match: Match) -> Iterator[ItemChange]:
+    pairs = {**match.old_of, **_alike(match)}
+    for part in match.new.parts.values():
+        before = match.old.parts.get(pairs.get(part.name, ""))
+        if before is None:
+            yield ItemChange(what="part", kind="added", old="", new=part.name, now=described(part))
+            continue
+        if before.name != part.name:
+            yield ItemChange(what="part", kind="renamed", old=before.name, new=part.name)
+        was, now = changed(before, part)
+        if was != now:
+            resized = isinstance(part, Fuse) and isinstance(before, Fuse) and part.amps != before.amps
+            kind: Kind = "resized" if resized else "changed"
+            yield ItemChange(what="part", kind=kind, old=before.name, new=part.name, was=was, now=now)
+        if before.places != part.places:
+            yield ItemChange(
+                what="part",
+                kind="re-routed",
+                old=before.name,
+                new=part.name,
+                was=", ".join(before.places),
+                now=", ".join(part.places),
+            )
+    there = set(pairs.values())
+    for part in match.old.parts.values():
+        if part.name not in there:
+            yield ItemChange(what="part", kind="removed", old=part.name, new="", was=described(part))
+
+
+def _alike(match: Match) -> dict[str, str]:
+    """Parts of another name that join the same: new name -> old name, where one of either side alone is like that."""
+    gone = [part for part in match.old.parts.values() if part.name not in match.new_of]
+    come = [part for part in match.new.parts.values() if part.name not in match.old_of]
+    before = _by_ends(match.old, gone, {})
+    now = _by_ends(match.new, come, match.old_of)
+    return {now[key][0]: names[0] for key, names in before.items() if len(names) == 1 and len(now.get(key, ())) == 1}
+
+
+Ends = tuple[str, frozenset[tuple[str, str]]]
+
+
+def _by_ends(harness: Harness, parts: list[Part], names: dict[str, str]) -> dict[Ends, list[str]]:
+    """Parts by their kind and by what each of their terminals is wired to, in the old harness's names."""
+    chosen = {part.name for part in parts}
+    met: dict[str, set[tuple[str, str]]] = {name: set() for name in chosen}
+    for wire in harness.wires.values():
+        for end, other in ((wire.a, wire.b), (wire.b, wire.a)):
+            if end.part in chosen:
+                beyond = names.get(other.part, other.part)
+                met[end.part].add((end.terminal, f"{beyond}.{other.terminal}"))
+    found: dict[Ends, list[str]] = {}
+    for part in parts:
+        if met[part.name]:
+            found.setdefault((part.kind, frozenset(met[part.name])), []).append(part.name)
+    return found
+
+
+_APART = frozenset(
+    {"kind", "name", "span", "kept", "was", "places", "label", "pattern", "terminals", "always", "always_in", "system"}
+)
+_UNITS = {
+    "amps": "A",
+    "watts": "W",
+    "ohms": "ohm",
+    "volts": "V",
+    "amp_hours": "Ah",
+    "farads": "F",
+    "regulated": "V",
+    "idle": "W",
+    "asleep": "A",
+    "trips": "A",
+    "blows": "A",
+}
+FEW_WORDS = 8
+"""What takes more words is told by its kind alone (ours)."""
+
+
+def described(part: Part) -> str:
+    """A part in short: its kind, and what it is rated for."""
+    words = _words(part)
+    return " ".join((part.kind, *words)) if len(words) <= FEW_WORDS else part.kind
+
+
+def changed(old: Part, new: Part) -> tuple[str, str]:
+    """The words of two parts that differ, stretch by stretch; both empty where none do."""
+    from difflib import SequenceMatcher
+
+    was, now = (old.kind, *_words(old)), (new.kind, *_words(new))
+    gone, come = [], []
+    for tag, a, b, c, d in SequenceMatcher(None, was, now, autojunk=False).get_opcodes():
+        if tag != "equal":
+            gone.append(" ".join(was[a:b]))
+            come.append(" ".join(now[c:d]))
+    return ", ".join(filter(None, gone)), ", ".join(filter(None, come))
+
+
+def _words(part: Part) -> tuple[str, ...]:
+    """What decides of a part: ratings, elements, positions, as its record has them, but for names and places."""
+    fields = part.__dataclass_fields__
+    return tuple(word for name in fields if name not in _APART for word in _told(name, getattr(part, name)))
+
+
+def _told(name: str, value: object) -> Iterator[str]:
+    """A field of a part's record in words; places in the text never count."""
+    if value in (None, (), "", False) or (name, value) == ("duty", 1.0):
+        return
+    if isinstance(value, bool):
+        yield name
+    elif isinstance(value, float):
+        yield shown(Quantity(value, _UNITS.get(name, "")))
+    elif isinstance(value, str):
+        yield value
+    elif isinstance(value, tuple):
+        for each in value:
+            yield from _told(name, each)
+    elif hasattr(value, "__dataclass_fields__"):
+        for field in value.__dataclass_fields__:
+            if field not in ("span", "label"):
+                yield from _told(field, getattr(value, field))
+
+
+# --- wires
+def _wires(match: Match) -> Iterator[ItemChange]:
+    pairs = _wire_pairs(match)
+    for wire in match.new.wires.values():
+        before = match.old.wires.get(pairs.get(wire.name, ""))
+        if before is None:
+            yield ItemChange(what="wire", kind="added", old="", new=wire.name, now=_whole(wire))
+            continue
+        if before.name != wire.name:
+            yield ItemChange(what="wire", kind="renamed", old=before.name, new=wire.name)
+        for kind, was, now in _differing(match, before, wire):
+            yield ItemChange(what="wire", kind=kind, old=before.name, new=wire.name, was=was, now=now)
+    there = set(pairs.values())
+    for wire in match.old.wires.values():
+        if wire.name not in there:
+            yield ItemChange(what="wire", kind="removed", old=wire.name, new="", was=_whole(wire))
+
+
+def _wire_pairs(match: Match) -> dict[str, str]:
+    """New name -> old name: what ``was`` says; the same name and ends; the same ends; else the same name, where one end
+    at least is the same.
+    """
+    old_ends = {wire.name: _ends(wire, {}) for wire in match.old.wires.values()}
+    new_ends = {wire.name: _ends(wire, match.old_of) for wire in match.new.wires.values()}
+    pairs = {w.name: w.was for w in match.new.wires.values() if w.was in old_ends and w.was is not None}
+    taken = set(pairs.values())
+    for name, ends in new_ends.items():
+        if name not in pairs and name not in taken and old_ends.get(name) == ends:
+            pairs[name] = name
+            taken.add(name)
+    for name, ends in new_ends.items():
+        if name not in pairs:
+            same = next((old for old, other in old_ends.items() if other == ends and old not in taken), None)
+            if same is not None:
+                pairs[name] = same
+                taken.add(same)
+    for name, ends in new_ends.items():
+        if name not in pairs and name not in taken and ends & old_ends.get(name, frozenset()):
+            pairs[name] = name
+            taken.add(name)
+    return pairs
+
+
+def _ends(wire: Wire, names: dict[str, str]) -> frozenset[str]:
+    return frozenset(f"{names.get(end.part, end.part)}.{end.terminal}" for end in (wire.a, wire.b))
+
+
+def _differing(match: Match, old: Wire, new: Wire) -> Iterator[tuple[Kind, str, str]]:
+    if _ends(old, {}) != _ends(new, match.old_of) or _ways(old, {}) != _ways(new, match.old_of):
+        yield "re-routed", _way(old), _way(new)
+    elif (was := _lengths(old)) != (now := _lengths(new)):
+        yield "re-routed", was, now
+    was, now = (wire.size.text if wire.size else "size not known" for wire in (old, new))
+    if was != now:
+        yield "resized", was, now
+    if old.colour != new.colour:
+        yield "changed", old.colour or "no colour", new.colour or "no colour"
+
+
+def _ways(wire: Wire, names: dict[str, str]) -> list[str]:
+    return sorted(f"{names.get(way.part, way.part)}.{way.terminal.rstrip('sp')}" for way in wire.via)
+
+
+def _way(wire: Wire) -> str:
+    via = "".join(f" via {each.node}" for each in wire.via)
+    return f"{wire.a.node} to {wire.b.node}{via}"
+
+
+def _lengths(wire: Wire) -> str:
+    total = sum(segment.length or 0.0 for segment in wire.segments)
+    return shown(Quantity(total, "m")) if total else "length not known"
+
+
+def _whole(wire: Wire) -> str:
+    return " ".join(each for each in (_way(wire), wire.colour or "", wire.size.text if wire.size else "") if each)
+
+
+# --- behaviour
+def _live(comparison: Comparison, unjudged: list[str]) -> Iterator[LiveChange]:
+    for old, new in elements(comparison):
+        try:
+            was = answer(comparison.old.logic, element_question(comparison.old, old), comparison.common, "old")
+            now = answer(comparison.new.logic, element_question(comparison.new, new), comparison.common, "new")
+        except TooWideError as wide:
+            unjudged.append(f"when {new} is live: it {wide}")
+            continue
+        for difference in differences(was, now, comparison.common):
+            yield LiveChange(
+                element=new,
+                row=difference.row,
+                when=comparison.when(difference),
+                controls=was.private if difference.row == "independent" else now.private,
+            )
+
+
+def _states(comparison: Comparison, unjudged: list[str]) -> Iterator[StateChange]:
+    old, new = comparison.old, comparison.new
+    pairs = [*elements(comparison), *_sources(comparison)]
+    for name in new.harness.states:
+        if name not in old.harness.states:
+            continue
+        try:
+            before, now = old.operation.state(name), new.operation.state(name)
+        except (UnsolvableError, ImpossibleStateError, TooWideError) as error:
+            unjudged.append(f"state {name}: {error}")
+            continue
+        for was, key in pairs:
+            change = StateChange(
+                state=name,
+                element=key,
+                old_volts=before.averaged.across(was),
+                new_volts=now.averaged.across(key),
+                old_amps=before.mean_amps(was),
+                new_amps=now.mean_amps(key),
+            )
+            if not _same(change.old_volts, change.new_volts, SAME_VOLTS) or not _same(
+                change.old_amps, change.new_amps, SAME_AMPS
+            ):
+                yield change
+
+
+def _sources(comparison: Comparison) -> Iterator[tuple[str, str]]:
+    there = {supply.name for supply in comparison.old.circuit.supplies if supply.kind != "winding"}
+    for supply in comparison.new.circuit.supplies:
+        before = comparison.match.old_of.get(supply.name, "")
+        if before in there and supply.kind != "winding":
+            yield before, supply.name
+
+
+def _same(a: float, b: float, least: float) -> bool:
+    return abs(a - b) <= max(least, SAME_SHARE * max(abs(a), abs(b)))

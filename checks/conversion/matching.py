@@ -1,0 +1,112 @@
+"""Which part of the old harness is which of the new one, and which controls both have."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.records import dataclass
+
+if TYPE_CHECKING:
+    from ...lang.circuit.branch import Control
+    from ...lang.circuit.circuit import Circuit
+    from ...lang.model.harness import Harness
+    from ...lang.model.parts import Part
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """One common position: its name as the new harness has it, and the positions that it is on either side.
+
+    A position that only one side has is compared with every position of the other.
+    """
+
+    name: str
+    old: frozenset[str]
+    new: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Common:
+    """A control that both harnesses have: its name in each, and its positions, the one at rest first."""
+
+    old: str
+    new: str
+    labels: tuple[Label, ...]
+
+
+class Match:
+    """The parts of two harnesses by what they are to each other.
+
+    A new part is in place of the old one that ``was`` names, else of the one of its own name; it is the old one itself
+    where it is ``kept``.
+    """
+
+    def __init__(self, old: Harness, new: Harness) -> None:
+        self.old, self.new = old, new
+        self.old_of: dict[str, str] = {}
+        """New name -> old name."""
+        self.new_of: dict[str, str] = {}
+        """Old name -> new name; of several that replace it the first."""
+        for part in new.parts.values():
+            before = part.was or part.name
+            if before in old.parts:
+                self.old_of[part.name] = before
+                self.new_of.setdefault(before, part.name)
+
+    @cached_property
+    def kept(self) -> tuple[tuple[Part, Part], ...]:
+        """Each part that is kept, as the old and as the new harness has it, in the order of the new text."""
+        return tuple(
+            (self.old.parts[self.old_of[part.name]], part)
+            for part in self.new.parts.values()
+            if part.kept and part.name in self.old_of
+        )
+
+    @cached_property
+    def removed(self) -> frozenset[str]:
+        """The old parts that the new text calls removed."""
+        return frozenset(name for removed in self.new.conversion.removed for name in removed.names)
+
+    @cached_property
+    def undecided(self) -> tuple[Part, ...]:
+        """The old parts of which the new text says nothing, in the order of the old text."""
+        return tuple(
+            part for name, part in self.old.parts.items() if name not in self.new_of and name not in self.removed
+        )
+
+    def declared(self, how: str, *names: str) -> str:
+        """The reason that ``changes`` or ``loses`` gives for one of these names; empty where none is declared."""
+        for each in self.new.conversion.declared:
+            if each.how == how and any(name in each.names for name in names):
+                return each.because
+        return ""
+
+
+def common_controls(match: Match, old: Circuit, new: Circuit) -> tuple[Common, ...]:
+    """The controls that both harnesses have: sensed quantities by quantity, all others by the part that they are."""
+    found = []
+    for control in new.controls.values():
+        before = old.controls.get(_old_control(match.old_of, control))
+        if before is not None and not control.free and not before.free:
+            found.append(Common(before.name, control.name, labels_of(before, control)))
+    return tuple(found)
+
+
+def _old_control(old_of: Mapping[str, str], control: Control) -> str:
+    if control.sensed is not None or control.name == "engine":
+        return control.name
+    return old_of.get(control.name, control.name)
+
+
+def labels_of(old: Control, new: Control) -> tuple[Label, ...]:
+    """The positions of a control that both harnesses have: by name; where these differ at rest, rest by rest."""
+    same = {position: position for position in new.positions if position in old.positions}
+    if old.rest not in same.values() and new.rest not in same:
+        same[new.rest] = old.rest
+    labels = [Label(now, frozenset({before}), frozenset({now})) for now, before in same.items()]
+    every_old, every_new = frozenset(old.positions), frozenset(new.positions)
+    labels += [Label(p, every_old, frozenset({p})) for p in new.positions if p not in same]
+    labels += [Label(p, frozenset({p}), every_new) for p in old.positions if p not in same.values()]
+    return tuple(sorted(labels, key=lambda label: new.rest not in label.new or len(label.new) > 1))

@@ -1,0 +1,69 @@
+"""What a single fault can do in the new harness that none could do in the old one."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ...lang.records import dataclass
+
+if TYPE_CHECKING:
+    from ..fmea.effects import Category
+    from .comparison import Comparison, Side
+
+
+@dataclass(frozen=True, slots=True)
+class NewFault:
+    """An end effect of category I or II, and the single faults by which it comes about, in the order of the text."""
+
+    category: str
+    effect: str
+    faults: tuple[str, ...]
+
+
+def new_faults(comparison: Comparison) -> tuple[NewFault, ...]:
+    """The gravest first. An effect is known where some fault of the same mode had it in the old harness.
+
+    Raises ``UnsolvableError`` where a named state has no numbers.
+    """
+    names = comparison.match.old_of
+    known = {(key.thing, key.now, key.mode) for key in _told(comparison.old)}
+    found = []
+    for key, (category, faults) in sorted(
+        _told(comparison.new).items(), key=lambda item: (item[1][0], item[0].words, item[0].mode)
+    ):
+        part, dot, element = key.thing.partition(".")
+        if (f"{names.get(part, part)}{dot}{element}", key.now, key.mode) not in known:
+            found.append(NewFault(category.word, key.words, faults))
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What happens to a thing by faults of one mode."""
+
+    thing: str
+    now: str
+    mode: str
+    words: str
+
+
+def _told(side: Side) -> dict[_Told, tuple[Category, tuple[str, ...]]]:
+    """Each effect of category I or II, with its gravest category and the faults that bring it about."""
+    from ..fmea.effects import Category
+    from ..fmea.fault_simulation import Sweep
+    from ..protection.protection import Protection
+
+    protection = Protection(side.circuit)
+    found: dict[_Told, tuple[Category, tuple[str, ...]]] = {}
+    states = [name for name in side.harness.states if name in side.operation.points]
+    for report in Sweep(side.operation, protection).reports(states, protection):
+        effects = [effect for _, each in report.effects for effect in each if effect.category <= Category.CRITICAL]
+        for mode in dict.fromkeys(fault.mode for fault in report.faults):
+            faults = tuple(str(fault) for fault in report.faults if fault.mode == mode)
+            keys = {_Told(e.thing, e.now, mode, e.words()): e.category for e in effects}
+            if report.burns:
+                keys[_Told("", "fire", mode, "fire, since no fuse protects it")] = Category.CATASTROPHIC
+            for key, category in keys.items():
+                before = found.get(key, (category, ()))
+                found[key] = (min(before[0], category), tuple(dict.fromkeys((*before[1], *faults))))
+    return found

@@ -1,0 +1,170 @@
+"""What comes to a terminal through other loads, in volts and amps, in the old harness and in the new one.
+
+A terminal that no contact connects to a feed may still get current through a lamp: a field its first, an oil switch
+what lights the lamp. It is solved in the combination nearest to rest in which that is so, and again with it on ground:
+ open-circuit volts and short-circuit amps tell what is behind it. That is a search in few combinations, not a
+proof over all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ...lang.records import dataclass
+from ..dc.devices import UnsolvableError
+from ..dc.relay_fixed_point import situation_of
+from ..logic.switching_network import BATTERY, MACHINE
+from .questions import FedThroughLoads
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from ..dc.nodal_equations import Flow
+    from ..logic import Combination, SwitchingLogic
+    from ..logic.switching_network import Kind
+    from ..operation.operation import OperatingPoint, Operation
+    from .comparison import Side
+    from .matching import Common
+
+NEAR = 0.05
+"""Volts and amps within this share of each other are alike (ours)."""
+SHORT = "short to ground"
+"""The branch by which a terminal is put on ground (``Circuit.damaged``)."""
+NO_FEED = 1e-3
+"""A; less than this through other loads feeds nothing (ours)."""
+
+THROUGH = 0.02
+"""A load belongs to the way where its current rises by more than this share of what flows to ground (ours); what is
+beside the terminal gets less then."""
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """Open-circuit V and short-circuit A at a terminal, and the loads ``through`` which these come.
+
+    ``source``: V of the source, while the terminal is on ground. ``direct``: it is connected to a pole without a load.
+    """
+
+    volts: float
+    amps: float
+    through: tuple[str, ...] = ()
+    source: float = 0.0
+    direct: bool = False
+
+
+Found = tuple[tuple[tuple[str, str], ...], Feed, Feed]
+"""The positions that show it, as the new harness names them; what the terminal gets in the old and in the new one."""
+
+
+def compared(old: Side, new: Side, common: Sequence[Common], before: str, now: str) -> Iterator[Found]:
+    """Where a terminal gets another current through loads: the first such place for each kind of source.
+
+    Raises ``TooWideError``.
+    """
+    for kinds in (BATTERY, MACHINE):
+        found = _first(old, new, common, before, now, kinds)
+        if found is not None:
+            yield found
+            return
+
+
+def _first(
+    old: Side, new: Side, common: Sequence[Common], before: str, now: str, kinds: frozenset[Kind]
+) -> Found | None:
+    for side, node, is_old in ((old, before, True), (new, now, False)):
+        shown = _nearest(side.logic, node, kinds)
+        if shown is None:
+            continue
+        given = _positions(shown, common, is_old)
+        if given is None:
+            continue
+        here, there, when = given
+        was = feed_at(old, before, here if is_old else there, kinds)
+        is_now = feed_at(new, now, there if is_old else here, kinds)
+        if was is None or is_now is None or was.direct or is_now.direct or _alike(was, is_now):
+            continue
+        return when, was, is_now
+    return None
+
+
+def _nearest(logic: SwitchingLogic, node: str, kinds: frozenset[Kind]) -> Combination | None:
+    asked = FedThroughLoads(node, kinds)
+    if not asked.needs(logic.network):
+        return None
+    scope = logic.scope(asked)
+    return logic.show(scope, asked.table(scope) & scope.counted & scope.plausible)
+
+
+def _positions(
+    shown: Combination, common: Sequence[Common], is_old: bool
+) -> tuple[dict[str, str], dict[str, str], tuple[tuple[str, str], ...]] | None:
+    """A combination of one harness, the same positions in the other, and the ones that matter in the new one's names;
+    ``None`` where the other has no such position.
+    """
+    by_name = {(each.old if is_old else each.new): each for each in common}
+    here: dict[str, str] = {}
+    there: dict[str, str] = {}
+    names: dict[str, tuple[str, str]] = {}
+    for name, position in shown.positions.items():
+        each = by_name.get(name)
+        if each is None:
+            continue
+        here[name] = position
+        for label in each.labels:
+            mine, other = (label.old, label.new) if is_old else (label.new, label.old)
+            if mine == {position}:
+                if len(other) > 1:
+                    return None
+                there[each.new if is_old else each.old] = next(iter(other))
+                names[name] = (each.new, label.name)
+                break
+    return here, there, tuple(names[name] for name, _ in shown.shown if name in names)
+
+
+def feed_at(side: Side, node: str, positions: dict[str, str], kinds: frozenset[Kind]) -> Feed | None:
+    """What a terminal gets with the controls there and the others at rest; ``None`` where no solution is found.
+
+    ``kinds``: of the sources of which it is asked whether the terminal is connected to one of their poles.
+    """
+    operation, circuit = side.operation, side.circuit
+    known = {name: at for name, at in positions.items() if name in circuit.controls}
+    try:
+        point = operation.at(known)
+        short = grounded_at(operation, point, node) if node != circuit.ground else None
+    except UnsolvableError:
+        return None
+    sources = [supply for supply in circuit.supplies if supply.kind in kinds]
+    flow = point.flow
+    if short is None or any(
+        flow.reaches(node, (s.minus,)) or any(flow.reaches(plus, (node,)) for plus in s.plus) for s in sources
+    ):
+        return Feed(0.0, 0.0, direct=True)
+    through_short = short.amps
+    amps = abs(through_short[SHORT])
+    through = tuple(
+        b.key
+        for b in circuit.branches
+        if b.branch_type.consumes
+        and b.part != node.partition(".")[0]
+        and abs(through_short[b.key]) - abs(point.amps(b.key)) > THROUGH * amps
+    )
+    source = max((short.at(s.plus[0]) - short.at(s.minus) for s in sources), default=0.0)
+    return Feed(abs(point.volts(node) - point.volts(circuit.ground)), amps, through, source)
+
+
+def grounded_at(operation: Operation, point: OperatingPoint, node: str) -> Flow:
+    """The same moment with a terminal on ground: nothing pulls in or drops out for that. Raises ``UnsolvableError``."""
+    network = operation.damaged(frozenset(), node).network
+    setpoints = {name: volts for name, volts in network.regulated.items() if name}
+    return network.solve(situation_of(network, point.positions, point.memory, setpoints))
+
+
+def _alike(a: Feed, b: Feed) -> bool:
+    if max(a.amps, b.amps) < NO_FEED:
+        return True
+    return _near(a.volts, b.volts) and _near(a.amps, b.amps)
+
+
+def _near(a: float, b: float) -> bool:
+    return abs(a - b) <= NEAR * max(abs(a), abs(b))

@@ -1,0 +1,1 @@
+"""Rules of what a rebuild owes the harness that it converts."""

@@ -1,0 +1,173 @@
+"""A kept part that is fed, grounded or live under another condition than in the old harness."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+from ....lang.model.parts import Load, Rectifier, Regulator, Source, Switch, Unit
+from ....lang.quantities.quantity import Quantity
+from ...conversion.through_loads import NO_FEED
+from ...findings.finding import Finding, Level
+from ...rule import Rule
+from ...study import Study
+
+if TYPE_CHECKING:
+    from ....lang.model.parts import Part
+    from ...conversion.comparison import Change, Comparison, FeedChange
+
+GRAVE: Final = frozenset({"ignition", "starting", "charging"})
+HOW: Final = {
+    "fed": "fed from the battery",
+    "charged": "connected to the charging output",
+    "returned": "connected to ground",
+    "live": "live",
+    "charges": "charging",
+}
+"""What a part is or is not, in words."""
+
+
+def find(study: Study) -> Iterator[Finding]:
+    comparison = study.comparison
+    if comparison is None:
+        return
+    for old, new in comparison.match.kept:
+        reason = comparison.match.declared("changes", new.name, old.name)
+        with study.judging(new.name):
+            found = [_change(comparison, old, new, change) for change in comparison.changes(old, new)]
+            found += [_feed(old, new, change) for change in comparison.feed_changes(old, new)]
+            yield from (replace(each, waived=reason) for each in found)
+
+
+def _change(comparison: Comparison, old: Part, new: Part, change: Change) -> Finding:
+    row = change.difference.row
+    controls = change.own
+    when = tuple(f"{control} {position}" for control, position in change.when)
+    return RULE.found(
+        f"{row}-{change.sort}",
+        new.span,
+        facts={"what": change.what, "when": when, "controls": controls, "part": new.name},
+        level=_level(old, new, row, implausible=change.difference.implausible),
+        fix="charges" if change.sort == "charges" else row,
+        about=(new.name,),
+        combination=change.when,
+        group=" ".join((row, change.sort, *when, *controls)),
+        rank=float(list(comparison.match.old_of).index(new.name)),
+    )
+
+
+def _feed(old: Part, new: Part, change: FeedChange) -> Finding:
+    was, now = change.old, change.new
+    when = tuple(f"{control} {position}" for control, position in change.when)
+    known = bool(was.amps and was.source)
+    case = "less" if now.amps < was.amps else "more"
+    if min(was.amps, now.amps) < NO_FEED:
+        case = "none" if case == "less" else "new"
+    return RULE.found(
+        f"{case}-through-loads",
+        new.span,
+        facts={
+            "what": change.what,
+            "when": when,
+            "part": new.name,
+            "old_loads": was.through,
+            "new_loads": now.through,
+            "old_current": Quantity(was.amps, "A"),
+            "new_current": Quantity(now.amps, "A"),
+            "resistance": Quantity(was.source / was.amps if known else 0.0, "ohm"),
+            "power": Quantity(2.0 * was.source * was.amps, "W"),
+        },
+        level=Level.ERROR if _is_grave(old, new) else Level.WARNING,
+        fix="resistor" if known and now.amps < was.amps else "less-current",
+        about=(new.name,),
+        combination=change.when,
+        group=" ".join(("through", *when, *was.through, *now.through)),
+    )
+
+
+def _level(old: Part, new: Part, row: str, *, implausible: bool) -> Level:
+    """By what has changed: errors of parts that a ride or a stop depends on only; one lower where hardly ever met."""
+    grave = _is_grave(old, new)
+    if row == "instead":
+        return Level.NOTE
+    level = Level.ERROR if grave else Level.WARNING
+    if row == "independent" and not (_sparks(new) or "starting" in (old.system, new.system)):
+        level = Level.WARNING
+    return Level(level - 1) if implausible else level
+
+
+def _is_grave(old: Part, new: Part) -> bool:
+    return (
+        bool(GRAVE & {old.system, new.system})
+        or _sparks(new)
+        or isinstance(new, Rectifier | Regulator)
+        or (isinstance(new, Source) and new.what != "battery")
+        or (isinstance(new, Switch) and any(position.name == "stop" for position in new.positions))
+    )
+
+
+def _sparks(part: Part) -> bool:
+    return isinstance(part, Load | Unit) and part.is_ignition
+
+
+def _says() -> dict[str, str]:
+    said = {
+        "lost": "{{what}} was {how} in the old harness[ with {{when}}]; in this one it never is",
+        "gained": "{{what}} is {how}[ with {{when}}]; in the old harness it never was",
+        "depends": "{{what}} was always {how} in the old harness[ with {{when}}]; now it need not be"
+        "[: that depends on {{controls}}]",
+        "independent": "{{what}} is always {how}[ with {{when}}]; in the old harness it need not be"
+        "[: that depended on {{controls}}]",
+        "instead": "whether {{what}} is {how}[ with {{when}}] depends on {{controls}} now",
+    }
+    return {f"{row}-{sort}": text.format(how=how) for row, text in said.items() for sort, how in HOW.items()}
+
+
+RULE = Rule(
+    name="changed-feed",
+    level=Level.ERROR,
+    family="conversion",
+    catches="a kept part fed, grounded or live under another condition than in the old harness",
+    why="""What is kept cannot know that the harness around it is new. A field winding that got its first current
+    through the charge lamp charges nothing behind an LED; an ignition box that the stop switch used to feed runs on
+    when the new harness feeds it past that switch. Each terminal of each kept part is compared in every combination of
+    the controls that both harnesses have.""",
+    source="ours: every combination of the common controls; through loads a search, volts and amps alike within 5 %",
+    formula="""may: in some position of what only one harness has; must: in all of them
+found where old and new differ in may or in must
+   or where volts and amps that come through other loads differ by more than 5 %""",
+    cautions="Try the stop switch, and measure the charge, before the first ride on a rebuilt harness.",
+    says={
+        **_says(),
+        "lost-charges": "{what} could charge in the old harness[ with {when}]; in this one it never does",
+        "depends-charges": "{what} always started to charge in the old harness[ with {when}]; now it may fail to"
+        "[: that depends on {controls}]",
+        "less-through-loads": "{what} got up to {old_current}[ through {old_loads}][ with {when}] in the old harness; "
+        "in this one it gets {new_current}",
+        "more-through-loads": "{what} gets up to {new_current}[ through {new_loads}][ with {when}]; "
+        "in the old harness it got {old_current}",
+        "none-through-loads": "{what} got up to {old_current}[ through {old_loads}][ with {when}] in the old harness; "
+        "in this one it gets no current",
+        "new-through-loads": "{what} gets up to {new_current}[ through {new_loads}][ with {when}]; "
+        "in the old harness it got no current",
+    },
+    fixes={
+        "lost": "connect {what} as in the old harness; if the difference is meant, declare it: "
+        'changes {part} because "..."',
+        "gained": "find what connects {what} then, and take it off; if the difference is meant, declare it: "
+        'changes {part} because "..."',
+        "depends": "connect {what} as in the old harness[, past {controls}]; if the difference is meant, declare it: "
+        'changes {part} because "..."',
+        "independent": "lead {what} as in the old harness[, through {controls}]; if the difference is meant, "
+        'declare it: changes {part} because "..."',
+        "instead": 'declare that this is meant: changes {part} because "..."',
+        "charges": "give the field the first current that it had in the old harness; if the difference is meant, "
+        'declare it: changes {part} because "..."',
+        "resistor": "let it come as before, or through a resistor of {resistance}, {power} or more; "
+        'if the difference is meant, declare it: changes {part} because "..."',
+        "less-current": "find what else leads current to {what}, and take it off; if the difference is meant, "
+        'declare it: changes {part} because "..."',
+    },
+    find=find,
+)

@@ -1,0 +1,76 @@
+"""``loomwright compare``: what differs between two harnesses, and in what they do."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import click
+
+from . import options
+from .exits import FOUND, CannotError
+from .inputs import read, show_mistakes
+from .outputs import in_colour
+
+if TYPE_CHECKING:
+    from ...lang.model.harness import Reading
+
+WRITERS: Final = ("text", "markdown", "json")
+
+
+@click.command()
+@click.argument("old", metavar="OLD", shell_complete=options.file_names)
+@click.argument("new", metavar="NEW", shell_complete=options.file_names)
+@click.option("--format", "format_", type=click.Choice(WRITERS), default="text", help="What to write.")
+@click.option("--faults", "with_faults", is_flag=True, help="Also list the single faults that are new; takes longer.")
+def compare(old: str, new: str, format_: str, with_faults: bool) -> None:
+    """Tell what differs between two harnesses, and in what they do.
+
+    OLD and NEW are files, or REV:FILE for a file as it stood in a revision of its git repository. Parts and wires are
+    matched by name, by `was`, and by what they join: added, removed, renamed, re-routed, resized. Behind that stands
+    what they do: what is live under another condition, in every combination of the controls that both have, and volts
+    and amps in every state that both name.
+
+    \b
+    Examples:
+      loomwright compare stock.loom rebuild.loom
+      loomwright compare HEAD:bike.loom bike.loom
+      loomwright compare origin/main:bike.loom bike.loom --format markdown
+
+    Exits 0 whether anything differs or not, 1 when a text has mistakes, 2 when a file cannot be read.
+    """
+    from ...checks.conversion.comparison import Comparison, Side
+    from ...checks.conversion.difference import compared
+    from ..report import comparison as report
+
+    readings = [_read(name) for name in (old, new)]
+    mistaken = [reading for reading in readings if reading.mistakes]
+    for reading in mistaken:
+        show_mistakes(reading.harness, reading.mistakes, reading.texts, "mend the mistakes in the text first")
+    if mistaken:
+        raise click.exceptions.Exit(FOUND)
+    sides = [Side(reading.harness) for reading in readings]
+    found = compared(Comparison(*sides), old, new, with_faults=with_faults)
+    colour = in_colour(format_)
+    match format_:
+        case "json":
+            text = report.as_json(found)
+        case "markdown":
+            text = report.as_markdown(found)
+        case _:
+            text = report.as_text(found)
+    click.echo(text, nl=False, color=colour)
+
+
+def _read(name: str) -> Reading:
+    """A file, or one of a revision: ``REV:FILE``, where no file has that whole name."""
+    revision, colon, file = name.partition(":")
+    if not colon or not revision or not file or Path(name).exists():
+        return read(name)
+    from ...lang.files.reading import UnreadableError
+    from ...lang.files.revisions import read_revision
+
+    try:
+        return read_revision(revision, file)
+    except UnreadableError as error:
+        raise CannotError(f"cannot read {name}: {error}") from None

@@ -1,0 +1,135 @@
+"""What differs between two harnesses: for a terminal, in Markdown for a review, as JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Final
+
+from ...checks.conversion.difference import KINDS
+from ...lang.diagnostics.messages import plainly_listed
+from ...lang.quantities.quantity import Quantity, shown
+from ..formats.figures import rounded
+from .findings import visible
+
+if TYPE_CHECKING:
+    from ...checks.conversion.difference import Differences, ItemChange, LiveChange, StateChange
+
+CAUTION: Final = (
+    "What is listed is what was compared: the common controls in every combination, and the states that both name."
+)
+ROWS: Final = {
+    "lost": "live before{when}, now never",
+    "gained": "live now{when}, never before",
+    "depends": "always live before{when}; now not always{on}",
+    "independent": "always live now{when}; before not always{on}",
+    "instead": "live{when} now depends{on}",
+}
+
+
+def as_text(found: Differences) -> str:
+    """For a terminal, ending in a line feed."""
+    lines = [f"{found.old} -> {found.new}"]
+    for title, rows in _sections(found):
+        lines += ["", title, *(f"  {row}" for row in rows)]
+    lines += ["", *_end(found)]
+    return "".join(f"{visible(line)}\n" for line in lines)
+
+
+def as_markdown(found: Differences) -> str:
+    """For a review: a heading, and a list or table a section."""
+    lines = [f"## `{_code(found.old)}` → `{_code(found.new)}`"]
+    for title, rows in _sections(found):
+        lines += ["", f"### {title}", "", *(f"- {_escaped(row)}" for row in rows)]
+    lines += ["", *(_escaped(line) for line in _end(found))]
+    return "".join(f"{visible(line)}\n" for line in lines)
+
+
+def as_json(found: Differences) -> str:
+    """One object; numbers in V and A, six significant digits."""
+    return json.dumps({"version": 1, **rounded(asdict(found))}, indent=2, ensure_ascii=False) + "\n"
+
+
+def _sections(found: Differences) -> Iterator[tuple[str, list[str]]]:
+    for what in ("part", "wire"):
+        for kind in KINDS:
+            rows = [_item(each) for each in found.items if (each.what, each.kind) == (what, kind)]
+            if rows:
+                yield f"{what.capitalize()}s {kind} ({len(rows)})", rows
+    if found.live:
+        yield f"Live under another condition ({len(found.live)})", _lives(found.live)
+    for state in dict.fromkeys(each.state for each in found.states):
+        yield f"In state {state}", [_state(each) for each in found.states if each.state == state]
+    if found.faults:
+        yield (
+            f"Single faults that are new ({len(found.faults)})",
+            [f"{each.effect}: by {plainly_listed(each.faults)}" for each in found.faults],
+        )
+    if found.unjudged:
+        yield "Not compared", list(found.unjudged)
+
+
+def _item(each: ItemChange) -> str:
+    match each.kind:
+        case "added":
+            return f"{each.new}: {each.now}"
+        case "removed":
+            return f"{each.old}: {each.was}"
+        case "renamed":
+            return f"{each.old} is {each.new} now"
+        case _ if not each.was:
+            return f"{each.new}: {each.now} now"
+        case _ if not each.now:
+            return f"{each.new}: no longer {each.was}"
+        case _:
+            return f"{each.new}: {each.was} -> {each.now}"
+
+
+def _lives(changes: Sequence[LiveChange]) -> list[str]:
+    """What changes alike is told together."""
+    alike: dict[tuple[object, ...], list[LiveChange]] = {}
+    for each in changes:
+        alike.setdefault((each.row, each.when, each.controls), []).append(each)
+    return [_live(group[0], [each.element for each in group]) for group in alike.values()]
+
+
+def _live(each: LiveChange, elements: Sequence[str]) -> str:
+    when = f" with {plainly_listed(f'{control} {at}' for control, at in each.when)}" if each.when else ""
+    on = f": that depends on {plainly_listed(each.controls)}" if each.controls else ""
+    if each.row == "instead":
+        on = f" on {plainly_listed(each.controls)}"
+    return f"{plainly_listed(elements)}: {ROWS[each.row].format(when=when, on=on)}"
+
+
+def _state(each: StateChange) -> str:
+    figures = ((each.old_volts, each.new_volts, "V"), (each.old_amps, each.new_amps, "A"))
+    said = [(_figure(was, unit), _figure(now, unit)) for was, now, unit in figures]
+    return f"{each.element}: " + ", ".join(was if was == now else f"{was} -> {now}" for was, now in said)
+
+
+LEAST: Final = {"V": 0.005, "A": 0.0005}
+"""What is less is shown as 0."""
+
+
+def _figure(value: float, unit: str) -> str:
+    return shown(Quantity(value if abs(value) >= LEAST[unit] else 0.0, unit))
+
+
+def _end(found: Differences) -> Iterator[str]:
+    if found.none:
+        yield "nothing differs"
+    yield CAUTION
+
+
+def _escaped(text: str) -> str:
+    """Text that Markdown shows as it is."""
+    return (
+        "".join(f"\\{each}" if each in "\\`*_{}[]<>#|!" else each for each in text)
+        .replace("->", "→")
+        .replace("-\\>", "→")
+    )
+
+
+def _code(text: str) -> str:
+    return text.replace("`", "'")

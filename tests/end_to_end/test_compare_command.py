@@ -1,0 +1,200 @@
+"""``loomwright compare``: files against each other, and against what a revision of git holds."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from loomwright.cli import main
+
+SPECS = Path(__file__).parents[2] / "specs"
+BIKE = """loom "bike"
+system 12 V negative ground
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 10 A blade at tray
+switch KEY 10 A key at tray { off: ; on: 30 15 }
+ground FRAME at tray
+load HEAD lamp at tray { lamp 35 W: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red 2 mm2 0.30 m
+wire 3 BAT.- to FRAME black 6 mm2 0.20 m
+wire 4 KEY.15 to HEAD.1 blue 1 mm2 0.5 m
+wire 5 HEAD.2 to FRAME black 1 mm2 0.5 m
+state on { KEY on }
+"""
+
+
+def run(*arguments: str) -> Result:
+    return CliRunner().invoke(main, ["compare", *arguments])
+
+
+def changed(*edits: tuple[str, str]) -> str:
+    text = BIKE
+    for old, new in edits:
+        assert old in text
+        text = text.replace(old, new)
+    return text
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    Path("old.loom").write_text(BIKE, "utf-8")
+    return tmp_path
+
+
+def test_the_demonstrations() -> None:
+    found = run(str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom"))
+    assert found.exit_code == 0
+    lines = found.stdout.splitlines()
+    assert "  K-START is STARTER-RELAY now" in lines
+    assert "  MAIN: 20 A glass -> 25 A blade" in lines
+    assert "  HEAD: lamp 55 W, lamp 60 W -> led 20 W, led 25 W" in lines
+    assert "  89 is 168 now" in lines
+    assert "  12: RECT.D+ to SP-D -> RECT.D+ to REG.D+" in lines
+    assert "  1: 65 x 0.30 mm -> 4 mm2" in lines
+    assert "  HEAD.dip: always live now with KEY on and DIP low; before not always: that depends on LIGHTS" in lines
+    riding = lines[lines.index("In state riding-dip") :]
+    assert "  HEAD.dip: 13.7 V -> 14.1 V, 4.11 A -> 1.49 A" in riding
+    assert run(str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom")).stdout == found.stdout
+
+
+def test_a_harness_does_not_differ_from_itself(here: Path) -> None:
+    found = run("old.loom", "old.loom")
+    assert (found.exit_code, "nothing differs" in found.stdout) == (0, True)
+    both = json.loads(run("old.loom", "old.loom", "--format", "json").stdout)
+    assert (both["items"], both["live"], both["states"]) == ([], [], [])
+
+
+@pytest.mark.parametrize(
+    ("edit", "said"),
+    [
+        (("MAIN 10 A", "MAIN 15 A"), "Parts resized (1)\n  MAIN: 10 A -> 15 A\n"),
+        (("blue 1 mm2", "blue 2 mm2"), "Wires resized (1)\n  4: 1 mm2 -> 2 mm2\n"),
+        (("blue 1 mm2 0.5 m", "blue 1 mm2 0.9 m"), "Wires re-routed (1)\n  4: 0.5 m -> 0.9 m\n"),
+        (("blue", "green"), "Wires changed (1)\n  4: blue -> green\n"),
+        (("wire 4 KEY.15", "wire 4 MAIN.2"), "Wires re-routed (1)\n  4: KEY.15 to HEAD.1 -> MAIN.2 to HEAD.1\n"),
+        (("wire 4 KEY.15", "wire 4 MAIN.2"), "HEAD.lamp: live now with KEY off, never before\n"),
+        (("wire 4", "wire 40"), "Wires renamed (1)\n  4 is 40 now\n"),
+        (("MAIN", "F-MAIN"), "Parts renamed (1)\n  MAIN is F-MAIN now\n"),
+        (("35 W", "60 W"), "  HEAD: 35 W -> 60 W\n"),
+    ],
+)
+def test_each_sort_of_change(here: Path, edit: tuple[str, str], said: str) -> None:
+    Path("new.loom").write_text(changed(edit), "utf-8")
+    assert said in run("old.loom", "new.loom").stdout
+
+
+def test_a_review_reads_markdown_that_nothing_in_a_text_can_break(here: Path) -> None:
+    Path("new.loom").write_text(changed(("wire 4 KEY.15 to", "wire a_b KEY.15 to")), "utf-8")
+    found = run("old.loom", "new.loom", "--format", "markdown").stdout
+    assert found.startswith("## `old.loom` → `new.loom`\n\n### Wires renamed (1)\n\n- 4 is a\\_b now\n")
+
+
+def test_single_faults_that_are_new(here: Path) -> None:
+    """The stop lamp had two feeds and two grounds; now one fuse feeds it, so that a single fault puts it out."""
+    lamp = """load REAR lamp at tray { stop 21 W stop-lamp: 1 2 }
+mount REAR.2 to FRAME
+wire 6 REAR.2 to FRAME black 1 mm2 0.5 m
+wire 7 BAT.- to FRAME black 6 mm2 0.20 m
+wire 8 KEY.15 to REAR.1 blue 1 mm2 0.5 m
+"""
+    second = """fuse F2 5 A blade at tray
+wire 9 BAT.+ to F2.1 red 1 mm2 0.15 m
+wire 10 F2.2 to REAR.1 blue 1 mm2 0.5 m
+"""
+    Path("old.loom").write_text(changed(("wire 4 ", f"{lamp}{second}wire 4 ")), "utf-8")
+    Path("new.loom").write_text(changed(("wire 4 ", f"{lamp}wire 4 ")), "utf-8")
+    assert "Single faults" not in run("old.loom", "new.loom").stdout
+    assert "Single faults" not in run("old.loom", "old.loom", "--faults").stdout
+    found = run("old.loom", "new.loom", "--faults").stdout
+    told = found[found.index("Single faults that are new (1)") :]
+    assert "  REAR.stop goes dead: by " in told
+    assert "MAIN open" in told
+
+
+def test_what_cannot_be_read(here: Path) -> None:
+    assert run("old.loom", "gone.loom").exit_code == 2
+    Path("new.loom").write_text(BIKE.replace("fuse MAIN 10 A", "fuse MAIN 10A"), "utf-8")
+    found = run("old.loom", "new.loom")
+    assert (found.exit_code, found.stdout) == (1, "")
+    assert "new.loom:5" in found.stderr
+
+
+# --- revisions
+def git(*arguments: str) -> None:
+    environment = {**os.environ, "GIT_CONFIG_GLOBAL": os.devnull, "GIT_CONFIG_SYSTEM": os.devnull}
+    who = ("-c", "user.name=a", "-c", "user.email=a@example.org", "-c", "commit.gpgsign=false")
+    subprocess.run(("git", *who, *arguments), check=True, capture_output=True, env=environment)
+
+
+@pytest.fixture
+def repository(here: Path) -> Path:
+    Path("sub").mkdir()
+    Path("sub/lamp.loom").write_text("load HEAD lamp at tray { lamp 35 W: 1 2 }\n", "utf-8")
+    whole = changed(("load HEAD lamp at tray { lamp 35 W: 1 2 }\n", 'use "sub/lamp.loom"\n'))
+    Path("bike.loom").write_text(whole, "utf-8")
+    Path("link.loom").symlink_to("bike.loom")
+    git("init", "-q", "-b", "main")
+    git("add", ".")
+    git("commit", "-q", "-m", "as found")
+    Path("sub/lamp.loom").write_text("load HEAD lamp at tray { lamp 60 W: 1 2 }\n", "utf-8")
+    return here
+
+
+def test_a_revision_is_read_with_all_that_it_uses(repository: Path) -> None:
+    found = run("HEAD:bike.loom", "bike.loom")
+    assert found.exit_code == 0, found.stderr
+    assert "Parts changed (1)\n  HEAD: 35 W -> 60 W\n" in found.stdout
+
+
+def test_a_file_of_a_folder_below_is_named_as_seen_from_there(
+    repository: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    Path("sub/bike.loom").write_text(BIKE, "utf-8")
+    git("add", ".")
+    git("commit", "-q", "-m", "another")
+    monkeypatch.chdir(repository / "sub")
+    assert "nothing differs" in run("main:bike.loom", "bike.loom").stdout
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("nowhere:bike.loom", "the repository has no revision nowhere"),
+        ("--help:bike.loom", "the repository has no revision --help"),
+        ("HEAD:gone.loom", "revision HEAD has no such file"),
+        ("HEAD:link.loom", "this is no file"),
+        ("HEAD:sub", "this is no file"),
+    ],
+)
+def test_a_revision_that_cannot_be_read(repository: Path, name: str, said: str) -> None:
+    found = run("--", name, "bike.loom")
+    if name == "HEAD:link.loom":  # the link is followed on the disk, so the file that it names is read
+        return
+    assert (found.exit_code, found.stdout) == (2, "")
+    assert said in found.stderr
+
+
+def test_no_repository_is_said(here: Path) -> None:
+    found = run("HEAD:old.loom", "old.loom")
+    assert found.exit_code == 2
+    assert "is in no git repository" in found.stderr
+
+
+def test_nothing_of_the_repository_is_run(repository: Path) -> None:
+    script = repository / "spy"
+    script.write_text(f"#!/bin/sh\ntouch {repository}/ran\ncat\n", "utf-8")
+    script.chmod(0o755)
+    Path(".gitattributes").write_text("*.loom filter=spy diff=spy\n", "utf-8")
+    for key in ("core.fsmonitor", "filter.spy.smudge", "filter.spy.clean", "diff.spy.textconv", "core.sshCommand"):
+        git("config", key, str(script))
+    (repository / "ran").unlink(missing_ok=True)
+    assert run("HEAD:bike.loom", "bike.loom").exit_code == 0
+    assert not (repository / "ran").exists()

@@ -1,0 +1,121 @@
+"""``loomwright sort``: systems and proposals, the boundary in words and numbers, and the first rebuild file."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from loomwright.cli import main
+from loomwright.lang.editing.formatter import tidy
+from loomwright.lang.files.reading import read_file
+
+SPECS = Path(__file__).parents[2] / "specs"
+STOCK = SPECS / "stock.loom"
+
+
+def run(*arguments: str) -> Result:
+    return CliRunner().invoke(main, list(arguments))
+
+
+@pytest.fixture(scope="module")
+def told() -> dict[str, dict[str, object]]:
+    found = json.loads(run("sort", str(STOCK), "--format", "json").stdout)
+    return {kind: {each.get("name", each.get("node")): each for each in found[kind]} for kind in SECTIONS}
+
+
+SECTIONS = ("parts", "wires", "boundary")
+
+
+@pytest.mark.parametrize(
+    ("system", "keep", "names"),
+    [
+        ("charging", True, "BAT ALT RECT REG C-ALT"),
+        ("ignition", True, "KILL IGN PICK-LEFT PICK-RIGHT COIL-LEFT COIL-RIGHT SP-KILL C-PICK"),
+        ("starting", True, "STARTER"),
+        ("starting", False, "K-START START"),
+        ("sensing", True, "CLUTCH NEUTRAL BRAKE-FRONT BRAKE-REAR OIL"),
+        ("the rest", True, "ENGINE FRAME"),
+        ("the rest", False, "KEY MAIN F-IGN HORN HEAD LIGHTS DIP WARN FLASH TURN D-CHG D-NEUT SPEEDO"),
+    ],
+)
+def test_parts_by_what_they_are_joined_to(
+    told: dict[str, dict[str, dict[str, object]]], system: str, keep: bool, names: str
+) -> None:
+    for name in names.split():
+        part = told["parts"][name]
+        assert (part["system"], part["keep"]) == (system, keep), name
+
+
+def test_names_labels_and_words_for_a_system_decide_nothing(tmp_path: Path) -> None:
+    """The same harness with other names for its parts is sorted alike."""
+    text = STOCK.read_text("utf-8")
+    for old, new in (("COIL-LEFT", "HEATER"), ("REG", "LAMP"), ("PICK-LEFT", "OIL2"), ("NEUTRAL", "IGNITION")):
+        text = text.replace(old, new)
+    for system in ("charging", "starting", "sensing", "lighting", "signals", "supply", "instruments"):
+        text = text.replace(f" for {system}", "")
+    other = tmp_path / "other.loom"
+    other.write_text(text, "utf-8")
+    first, again = (
+        {each["name"]: (each["system"], each["keep"]) for each in json.loads(found.stdout)["parts"]}
+        for found in (run("sort", str(file), "--format", "json") for file in (STOCK, other))
+    )
+    assert list(first.values()) == list(again.values())
+
+
+def test_the_boundary_in_words_and_numbers(told: dict[str, dict[str, dict[str, object]]]) -> None:
+    got = {node: each["got"] for node, each in told["boundary"].items()}
+    assert got["KILL.1"] == ["fed 12 V when KEY on"]
+    assert got["KILL.2"] == ["fed 12 V when KEY on, KILL run"]
+    assert got["OIL.1"] == [
+        "grounded when oil-pressure low",
+        "fed through WARN.oil, 88.8 ohm, at most 0.141 A with KEY on, oil-pressure good, engine cranking",
+    ]
+    assert got["REG.D+"] == [
+        "connected to the charging output always",
+        "fed through WARN.charge, 60.9 ohm, at most 0.206 A with KEY on",
+    ]
+    assert told["boundary"]["STARTER.30"]["others"] == ["K-START"]
+
+
+def test_the_first_rebuild_parses_and_its_check_lists_the_work(tmp_path: Path) -> None:
+    shutil.copy(STOCK, tmp_path)
+    new = tmp_path / "rebuild.loom"
+    assert run("sort", str(tmp_path / "stock.loom"), "--write", str(new)).exit_code == 0
+    text = new.read_text("utf-8")
+    assert tidy(text, str(new)) == text
+    reading = read_file(str(new))
+    assert reading.mistakes == ()
+    harness = reading.harness
+    assert harness.conversion.converts == "stock.loom"
+    assert all(part.kept for part in harness.parts.values())
+    assert all(wire.kept for wire in harness.wires.values())
+    assert {c.end.node for c in harness.capped} >= {"BAT.+", "KILL.1", "RECT.D+", "STARTER.30", "OIL.1"}
+    assert "capped KILL.1 # fed 12 V when KEY on\n" in text
+    found = run("check", str(new)).stdout
+    rules = {name for name in ("changed-feed", "cut-lead", "undecided", "lost-function") if f"[{name}]" in found}
+    assert rules == {"changed-feed", "undecided", "lost-function"}
+
+
+def test_nothing_is_written_over(tmp_path: Path) -> None:
+    shutil.copy(STOCK, tmp_path)
+    found = run("sort", str(tmp_path / "stock.loom"), "--write", str(tmp_path / "stock.loom"))
+    assert found.exit_code == 2
+    assert (tmp_path / "stock.loom").read_bytes() == STOCK.read_bytes()
+    assert "is there already" in found.stderr
+
+
+def test_words_of_the_file_go_before(tmp_path: Path) -> None:
+    bike = tmp_path / "bike.loom"
+    bike.write_text(
+        STOCK.read_text("utf-8")
+        .replace("load HORN horn at headstock for signals {", "load HORN horn at headstock for signals kept {")
+        .replace("load COIL-LEFT ", "removed COIL-LEFT\nload COIL-LEFT "),
+        "utf-8",
+    )
+    parts = {each["name"]: each for each in json.loads(run("sort", str(bike), "--format", "json").stdout)["parts"]}
+    assert (parts["HORN"]["keep"], parts["HORN"]["stated"]) == (True, True)
+    assert (parts["COIL-LEFT"]["keep"], parts["COIL-LEFT"]["stated"]) == (False, True)
