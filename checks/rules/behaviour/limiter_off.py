@@ -1,4 +1,4 @@
-"""A limiter that is not across the winding it should limit."""
+"""A limiter that is not across the winding it should limit, and a field regulator that is bypassed."""
 
 from __future__ import annotations
 
@@ -6,12 +6,43 @@ from collections.abc import Iterator
 from itertools import permutations
 
 from ....lang.model.parts import Regulator, Source
+from ...behaviour.field_regulators import bypassed, field_ends, passes
+from ...findings.facts import Fact
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
+    yield from _limiters(study)
+    yield from _field_regulators(study)
+
+
+def _field_regulators(study: Study) -> Iterator[Finding]:
+    """The machines that run unregulated, since nothing is between their field and its full voltage."""
+    joined = study.copper.fused
+    for regulator, machine in bypassed(study.circuit, study.copper):
+        enters, leaves = passes(regulator)
+        plus, _ = field_ends(machine)
+        facts: dict[str, Fact] = {
+            "regulator": regulator.name,
+            "machine": machine.name,
+            "enters": enters,
+            "leaves": leaves,
+        }
+        path: tuple[str, ...] = (enters, leaves)
+        if joined.same(enters, leaves):
+            case = "jumper"
+        else:
+            poles = [pole for supply in study.circuit.supplies for pole in supply.plus if pole != plus]
+            at = next((node for node in (enters, *poles) if joined.same(plus, node)), "")
+            case, path = "bypassed" if at else "fed-past", (plus, *([at] if at else []))
+            loose = tuple(end for end in (enters, leaves) if not study.copper.wires_at(end))
+            facts |= {"terminal": plus, "at": at, "loose": loose}
+        yield RULE.found(case, regulator.span, facts=facts, about=(regulator.name, machine.name), path=path, fix=case)
+
+
+def _limiters(study: Study) -> Iterator[Finding]:
     parts = study.harness.parts.values()
     windings = [
         [f"{part.name}.{terminal}" for terminal in terminals]
@@ -44,14 +75,28 @@ RULE = Rule(
     level=Level.ERROR,
     family="behaviour",
     stage=Stage.TOPOLOGY,
-    catches="a limiter (`shunts`) whose two terminals are not across one winding in any switch position",
+    catches="a limiter (`shunts`) whose two terminals are not across one winding in any switch position, or a field "
+    "regulator that is bypassed",
     why="""Without its limiter the voltage of a winding rises with the engine speed. The lamps of a small motorcycle
-    then burn out within a ride, and as each one fails the voltage at the others rises further.""",
-    source="ours: which terminals wires, fuses and contacts connect to a winding",
+    then burn out within a ride, and as each one fails the voltage at the others rises further. A field that gets its
+    full voltage past its regulator makes an alternator or dynamo run unregulated at full output: the battery boils, and
+    bulbs and electronics fail.""",
+    source="ours: which terminals wires, fuses and contacts connect to a winding or a field",
     says={
         "not-connected": "{limiter} does not limit any winding: {loose} {loose:is|are} not connected to one",
         "not-across": "{limiter} does not limit any winding: {ends} are not the two ends of one",
+        "jumper": "{regulator} does not regulate {machine}: {enters} and {leaves} are connected to each other, so "
+        "{machine} runs unregulated at full output",
+        "bypassed": "{regulator} does not regulate {machine}: {terminal} (field) is connected to {at}, so {machine} "
+        "runs unregulated at full output",
+        "fed-past": "{regulator} does not regulate {machine}: {terminal} (field) gets its feed past it, so {machine} "
+        "runs unregulated at full output",
     },
-    fixes={"across": "connect {ends} to the two ends of the winding that feeds the lamps"},
+    fixes={
+        "across": "connect {ends} to the two ends of the winding that feeds the lamps",
+        "jumper": "disconnect {enters} from {leaves}",
+        "bypassed": "disconnect {terminal} from {at} and connect it to {loose}",
+        "fed-past": "disconnect {terminal} from its feed and connect it to {loose}",
+    },
     find=find,
 )

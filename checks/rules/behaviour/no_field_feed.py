@@ -1,4 +1,4 @@
-"""A field winding that is never excited."""
+"""A field winding that is never excited, or that only a lamp or another load feeds once it is."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ....lang.circuit.branch import Branch
 from ....lang.model.parts import Field
 from ....lang.quantities.quantity import Quantity
-from ...behaviour import BATTERY
+from ...behaviour import BATTERY, DIRECT
 from ...behaviour.keys import engine, key_on
 from ...dc.devices import UnsolvableError
 from ...findings.facts import Fact
@@ -15,6 +15,9 @@ from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
 from ...tables.device_constants import law_source, laws
+
+CARRIES = 0.5
+"""Of its full current, what a field must get while the engine runs (ours): output falls with field current."""
 
 TRIED = 256
 """Combinations that are solved for one field before it is said that none of them excites it (ours)."""
@@ -52,6 +55,7 @@ def _of_field(study: Study, field: Branch) -> Iterator[Finding]:
         except UnsolvableError:
             amps = 0.0  # the finding that says so is another rule's
         if amps >= needed:
+            yield from _while_it_runs(study, field, full)
             return
         best = max(best, amps)
         left -= left.space.only(one)
@@ -67,6 +71,37 @@ def _of_field(study: Study, field: Branch) -> Iterator[Finding]:
             Figure("needed", needed, "A"),
             Figure("full field", full, "A"),
         ),
+    )
+
+
+def _while_it_runs(study: Study, field: Branch, full: float) -> Iterator[Finding]:
+    """A field that is excited, and then gets no more current than a lamp or another load passes."""
+    behaviour = study.behaviour
+    while_ = behaviour.all_of(engine("running"), key_on(behaviour.network))
+    if behaviour.holds_in(behaviour.connected(field.key, DIRECT), while_):
+        return
+    left = behaviour.holds_in(behaviour.reached_through_loads(field.key, DIRECT), while_)
+    nearest, best = left.shown(), 0.0
+    for _ in range(TRIED):
+        one = left.shown()
+        if one is None:
+            break
+        try:
+            best = max(best, abs(study.operation.at(one.positions).amps(field.key)))
+        except UnsolvableError:
+            return  # what never settles is another rule's
+        left -= left.space.only(one)
+    if nearest is None or best >= CARRIES * full:
+        return
+    yield RULE.found(
+        "weak-field",
+        field.span,
+        facts={**_names(study, field), "current": Quantity(best, "A"), "full": Quantity(full, "A")},
+        about=(field.part,),
+        shown=nearest,
+        source="ours: at least 50 % of full field current with the engine running",
+        figures=(Figure("through the field", best, "A"), Figure("full field", full, "A")),
+        fix="weak-field",
     )
 
 
@@ -86,21 +121,25 @@ RULE = Rule(
     level=Level.ERROR,
     family="behaviour",
     catches="a field winding that no switch position with the key on and the engine off feeds enough current to "
-    "excite it",
+    "excite it, or that only loads feed with the engine running, with less than half of its full current",
     why="""An alternator or dynamo with a wound field has no output until its field is fed from elsewhere: on most,
     through the charge-warning lamp. That lamp is part of the charging circuit. With an LED in its place, or without it
     after a rebuild, the battery is flat by the evening though every wire looks right.""",
     source="ours: 5 % of full field current starts it",
-    formula="I >= 0.05 U / R, engine off, key on",
+    formula="I >= 0.05 U / R, engine off, key on; fed past no load, or I >= 0.5 U / R, engine running, key on",
     cautions="Flash a field through a lamp, never straight from the battery, and with the engine off.",
     says={
         "not-fed": "{field} never gets a feed with the engine off, so {machine} is never excited and never charges",
         "too-little": "{field} gets at most {current}; it needs {needed} to excite {machine}",
+        "weak-field": "{field} is fed only through loads with the engine running: at most {current} of {full} at full "
+        "field, so {machine} has next to no output",
     },
     fixes={
         "not-fed": "feed {terminal} from behind the key, through the charge lamp or a resistor",
         "too-little": "fit a charge lamp of more watts in the feed to {terminal}, or a resistor in parallel with the "
         "lamp, for {needed} or more",
+        "weak-field": "connect a feed from behind the key to the feed side of the regulator, past the charge lamp; "
+        "never to {terminal} itself",
     },
     find=find,
 )

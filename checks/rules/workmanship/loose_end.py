@@ -24,6 +24,7 @@ from ....lang.model.parts import (
     Unit,
 )
 from ...behaviour.dependents import counted, dead_without, names_in
+from ...behaviour.field_regulators import bypassed
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -137,11 +138,14 @@ def _used(part: Part, study: Study) -> Iterator[str]:
 
 
 def _unreached(study: Study) -> Iterator[Finding]:
+    passed_by = {regulator.name for regulator, _ in bypassed(study.circuit, study.copper)}  # limiter-off says so
     for part in study.harness.parts.values():
         reached = {t for t in part.terminals if _outside(study, f"{part.name}.{t}")}
         if not reached:
             continue
         for terminal, use in _needed(part, reached):
+            if isinstance(part, Regulator) and part.name in passed_by and terminal in (part.passes or ()):
+                continue
             if terminal not in reached and f"{part.name}.{terminal}" not in _capped(study):
                 dead, consumers = _dead_by(study, part, terminal)
                 ground = " or mount it on a ground" if terminal in _grounded_ends(study, part) else ""
