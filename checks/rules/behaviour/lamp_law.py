@@ -9,6 +9,7 @@ from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, UnitOutput
 from ....lang.records import dataclass
+from ...behaviour.properties import in_gear
 from ...findings.facts import Fact
 from ...findings.finding import Finding, Level
 from ...rule import Rule
@@ -17,6 +18,10 @@ from ...study import Study
 if TYPE_CHECKING:
     from ...behaviour import Behaviour, Combination
     from ...behaviour.cases import Cases, Space
+
+
+INTERLOCKS = ("clutch", "stand")
+"""What else may let a starter turn beside neutral, by what its switch senses."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +51,7 @@ def find(study: Study) -> Iterator[Finding]:
     ):
         with study.judging(*dict.fromkeys(lamp.part for lamp in lamps.of(*roles))):
             yield from find_of(study, lamps)
+    yield from _neutral_tell_tale(study, lamps)
 
 
 def _space(behaviour: Behaviour, branches: list[Branch]) -> tuple[Space, Callable[[Branch], Cases]]:
@@ -134,6 +140,30 @@ def _main_beam_tell_tale(study: Study, lamps: _Lamps) -> Iterator[Finding]:
                 break
 
 
+def _neutral_tell_tale(study: Study, lamps: _Lamps) -> Iterator[Finding]:
+    """A tell-tale that is on out of gear alone shows neutral: no clutch or stand switch may put it on in gear."""
+    behaviour = study.behaviour
+    geared = in_gear(behaviour.network)
+    if geared is None:
+        return
+    for tell in lamps.of("tell-tale", tell_tale=True):
+        with study.judging(tell.part):
+            space = behaviour.space(behaviour.live(tell.key), geared)
+            others = [name for name in INTERLOCKS if name in space]
+            live = space.where(behaviour.live(tell.key)) & space.possible
+            usual = live & space.at_rest(others)
+            wrong = live & space.where(geared) & space.plausible
+            if not others or not usual or usual & space.where(geared):
+                continue  # it shows something else
+            shown = wrong.shown()
+            if shown is None:
+                continue
+            path = behaviour.loop(shown, tell)
+            switches = tuple(s for name in others for s in study.circuit.controls[name].switches)
+            by = tuple(s for s in switches if any(key.startswith(f"{s} ") for key in path))
+            yield _found("neutral-on", tell, shown, {"switches": by or switches}, path=path)
+
+
 def _turn_lamps(study: Study, lamps: _Lamps) -> Iterator[Finding]:
     behaviour = study.behaviour
     sides = {side: lamps.of(f"turn-{side}") for side in ("left", "right")}
@@ -193,7 +223,8 @@ RULE = Rule(
     name="lamp-law",
     level=Level.WARNING,
     family="behaviour",
-    catches="tail, plate, headlamp, tell-tale, turn and stop lamps that are not on or off together as laws ask",
+    catches="tail, plate, headlamp, tell-tale, turn and stop lamps that are not on or off together as laws ask; a "
+    "neutral tell-tale that is on in gear",
     why="""Lighting laws ask nearly everywhere that the tail and plate lamps are on with the headlamp, that the
     headlamp stays on between dipped and main beam, that the blue tell-tale is on with the main beam alone, that the
     turn lamps of one side flash together while the other side is off, and that a stop lamp does not flash. Local law
@@ -207,6 +238,7 @@ RULE = Rule(
         "off-with-side": "{lamp} stays off while another {side} turn lamp flashes",
         "other-side": "{lamp}, a {own} turn lamp, flashes with the {side} turn lamps",
         "never-alone": "{lamp}, a {own} turn lamp, flashes with the {side} turn lamps; these never flash alone",
+        "neutral-on": "{lamp} is on in gear: it is connected to {switches}",
         "stop-flashes": "stop lamp {lamp} flashes: it is fed through {flasher}",
     },
     fixes={
@@ -217,6 +249,8 @@ RULE = Rule(
         "off-with-side": "feed the {side} turn lamps from one lead",
         "two-leads": "feed the left and the right turn lamps by separate leads from the turn switch: disconnect {lamp} "
         "from the lead of the {side} ones",
+        "neutral-on": "fit a diode in the lead between {switches} and the neutral switch, so that only the neutral "
+        "switch puts {lamp} on",
         "stop-flashes": "connect {terminal} to the brake switches by a lead that bypasses {flasher}",
     },
     find=find,
