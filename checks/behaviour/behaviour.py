@@ -18,6 +18,7 @@ from ..logic.predicates import (
     AllOf,
     AnyOf,
     AtPole,
+    AtPoleThroughLoads,
     Driven,
     In,
     Joined,
@@ -108,6 +109,13 @@ class Behaviour:
     def fed(terminal: str, by: frozenset[Kind] = DIRECT) -> Question:
         """A terminal is connected to the feed pole of a source."""
         return AtPole(terminal, True, by)
+
+    @staticmethod
+    def fed_through_loads(terminal: str, by: frozenset[Kind] = DIRECT) -> Question:
+        """A terminal is led to the feed pole of a source with every load conducting, and not grounded by copper: what
+        it gets there is for numbers.
+        """
+        return AtPoleThroughLoads(terminal, True, by)
 
     @staticmethod
     def grounded(terminal: str, by: frozenset[Kind] = DIRECT) -> Question:

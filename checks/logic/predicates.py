@@ -102,6 +102,23 @@ class AtPole:
 
 
 @dataclass(frozen=True, slots=True)
+class AtPoleThroughLoads:
+    """A terminal is led to the feed pole (``feed``), else to the return pole, of a source of these kinds when every
+    consumer conducts, past nets that are no rails, and by copper to no opposite pole.
+    """
+
+    node: str
+    feed: bool
+    kinds: frozenset[Kind] = DIRECT
+
+    def needs(self, network: SwitchingNetwork) -> Need:
+        return network.pole_through_needs(self.node, self.feed, self.kinds)
+
+    def table(self, scope: StateSpace) -> Table:
+        return scope.at_pole_through(self.node, self.feed, self.kinds)
+
+
+@dataclass(frozen=True, slots=True)
 class Linked:
     """Current can get from one terminal to another by what is joined, sources left aside."""
 

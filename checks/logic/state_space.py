@@ -402,11 +402,16 @@ class StateSpace(Space):
         """Where an input is reached from its own pole through consumers: past no rail of the other pole, and by no
         copper at it.
         """
-        net = self.network.net(f"{unit.name}.{given.terminal}")
+        return self.at_pole_through(f"{unit.name}.{given.terminal}", given.mode == "fed")
+
+    def at_pole_through(self, node: str, feed: bool, kinds: frozenset[Kind] = DIRECT) -> Table:
+        """Where a terminal is reached from the feed pole (``feed``), else the return pole, through consumers: past no
+        rail of the other pole, and by no copper at it.
+        """
+        net = self.network.net(node)
         table = other = 0
-        for origin in self.network.origins_of(DIRECT):
-            reach = self.network.pole_reach(origin, given.mode == "fed")
-            opposite = self.network.pole_reach(origin, given.mode != "fed")
+        for origin in self.network.origins_of(kinds):
+            reach, opposite = self.network.pole_reach(origin, feed), self.network.pole_reach(origin, not feed)
             on = self.active(origin)
             table |= self.through_consumers(reach, opposite, "wide").get(net, 0) & on
             other |= self.reached(opposite, net) & on

@@ -458,6 +458,18 @@ class SwitchingNetwork:
                 needs |= found | self.active_needs(origin)
         return frozenset(needs)
 
+    def pole_through_needs(self, node: str, feed: bool, kinds: frozenset[Kind]) -> Need:
+        """What being led to the feed (or return) pole of a source through consumers depends on."""
+        net = self.net(node)
+        needs: set[str] = set()
+        for origin in self.origins_of(kinds):
+            reach, opposite = self.pole_reach(origin, feed), self.pole_reach(origin, not feed)
+            cones = self.cones(reach.start, reach.wall, "wide", frozenset())
+            found = self._cone_needs(cones, net, opposite, "wide", frozenset())
+            if found is not None:
+                needs |= found | (self.reach_needs(opposite, net) or NOTHING) | self.active_needs(origin)
+        return frozenset(needs)
+
     def pole_reach(self, origin: Origin, feed: bool) -> Reach:
         """The reach that tells whether a net is joined to the feed or the return pole of a source.
 
@@ -587,7 +599,12 @@ class SwitchingNetwork:
         self, branch: Branch, reach: Reach, net: Net, opposite: Reach, graph: Graph, without: frozenset[int]
     ) -> Need | None:
         """What being reached through consumers depends on: paths pass nets that are no rail of the other pole."""
-        cones = self.past_itself(branch, reach, net, graph, without)
+        return self._cone_needs(self.past_itself(branch, reach, net, graph, without), net, opposite, graph, without)
+
+    def _cone_needs(
+        self, cones: Cones, net: Net, opposite: Reach, graph: Graph, without: frozenset[int]
+    ) -> Need | None:
+        """What it depends on that ``net`` is reached in some cones."""
         if net not in cones:
             return None
         needs = set(cones.of(net))
