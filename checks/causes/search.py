@@ -111,7 +111,9 @@ class Settles:
 @dataclass(frozen=True, slots=True)
 class Found:
     """What the search found: offers of one or two edits each, how many were tried, and whether it was finished.
-    ``follows`` has, for a finding by its place, what is sure to go with it.
+
+    Where it was not, none count as tried: how far it came may depend on the machine, and no answer may. ``follows``
+    has, for a finding by its place, what is sure to go with it.
     """
 
     offers: tuple[tuple[Settles, ...], ...]
@@ -191,7 +193,7 @@ class Search:
                     break
             pairs = [] if whole else [self._both(*pair) for pair in self._covers(kept)]
         except _TooMuchWorkError:
-            return Found((), self.tried, finished=False)
+            return Found((), 0, finished=False)
         offers = tuple(_few([(each,) for each in whole] or [pair for pair in pairs if pair]))
         return Found(offers, self.tried, finished=True, follows=tuple(self._follows()))
 
