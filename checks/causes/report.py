@@ -31,7 +31,7 @@ class Offer:
 
 @dataclass(frozen=True, slots=True)
 class Causes:
-    """At most three offers, whether the search was ``finished``, and how many edits were ``tried`` (0 if it was not)."""
+    """At most three offers, whether the search ``finished``, and how many edits were ``tried`` (0 if it was not)."""
 
     offers: tuple[Offer, ...]
     tried: int
