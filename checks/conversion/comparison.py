@@ -214,7 +214,7 @@ class Comparison:
             if terminal not in old.terminals:
                 continue
             a, b = f"{old.name}.{terminal}", f"{new.name}.{terminal}"
-            if a in self.old.circuit.nets.of and b in self.new.circuit.nets.of:
+            if a in self.old.circuit.nets.of and b in self.new.circuit.nets.of and not self._is_output(a, b):
                 nets = self.old.circuit.nets.of[a], self.new.circuit.nets.of[b]
                 if nets not in self._feeds:
                     self._feeds[nets] = tuple(compared(self.old, self.new, self.common, a, b))

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
-from ..dc.relay_fixed_point import situation_of
+from ..dc.relay_fixed_point import Memory, situation_of
 from ..logic.switching_network import BATTERY, MACHINE
 from .questions import FedThroughLoads
 
@@ -84,6 +84,8 @@ def _first(
         is_now = feed_at(new, now, there if is_old else here, kinds)
         if was is None or is_now is None or was.direct or is_now.direct or _alike(was, is_now):
             continue
+        if kinds == MACHINE and is_now.amps < was.amps:
+            continue  # what a machine leads back through a load is wanted by nothing
         return when, was, is_now
     return None
 
@@ -129,17 +131,19 @@ def feed_at(side: Side, node: str, positions: dict[str, str], kinds: frozenset[K
     """
     operation, circuit = side.operation, side.circuit
     known = {name: at for name, at in positions.items() if name in circuit.controls}
+    sources = [supply for supply in circuit.supplies if supply.kind in kinds]
+    # A machine is a source where it charges already: whether it begins to is a question of its own.
+    before = Memory(excited=frozenset(s.name for s in sources if s.field_keys))
     try:
-        point = operation.at(known)
-        short = grounded_at(operation, point, node) if node != circuit.ground else None
+        point = operation.at(known, before)
+        flow = point.flow
+        if node == circuit.ground or any(
+            flow.reaches(node, (s.minus,)) or any(flow.reaches(plus, (node,)) for plus in s.plus) for s in sources
+        ):
+            return Feed(0.0, 0.0, direct=True)
+        short = grounded_at(operation, point, node)
     except UnsolvableError:
         return None
-    sources = [supply for supply in circuit.supplies if supply.kind in kinds]
-    flow = point.flow
-    if short is None or any(
-        flow.reaches(node, (s.minus,)) or any(flow.reaches(plus, (node,)) for plus in s.plus) for s in sources
-    ):
-        return Feed(0.0, 0.0, direct=True)
     through_short = short.amps
     amps = abs(through_short[SHORT])
     through = tuple(
