@@ -185,10 +185,18 @@ class Applied:
         return found
 
     def _is_certain(self, reading: MeterReading) -> bool:
-        """Whether one of the two points is on one net for certain, so that the islands need not be merged."""
-        if any(name in self.knobs for name, _ in reading.setting):
+        """Whether one of the two points is on one net for certain, with the reading as without it: then the islands
+        need not be merged. A reading that surprises may take that certainty away.
+        """
+        setting = self.without_knobs(reading.setting)
+        if setting is None:
             return False
-        return any(self.together.nets(*self.predictions.columns[lead]).max() >= CERTAIN for lead in reading.leads)
+        table = self.predictions.table(reading, setting)
+        a, b = (self.nets_of(point.lead, point.node) for point in (reading.a, reading.b))
+        for lead, before, after in ((reading.a.lead, a, a * (table @ b)), (reading.b.lead, b, b * (table.T @ a))):
+            if lead is not None and before.max() >= CERTAIN and after.max() >= CERTAIN * after.sum():
+                return True
+        return False
 
     def _apply(self, reading: MeterReading) -> None:
         self._judge(reading)

@@ -9,7 +9,7 @@ from ...lang.records import dataclass
 from ...lang.survey.record import LeadName, MeterReading, Point, Survey
 from .applied import Applied
 from .estimates import estimate
-from .islands import KEPT_PAIR, Together
+from .islands import CONFLICT, KEPT_PAIR, Together
 from .predictions import Predictions
 
 if TYPE_CHECKING:
@@ -26,6 +26,10 @@ PASSES: Final = 3
 
 REVIVED: Final = 1e-3
 """A candidate left out is looked at again from this probability on, by first estimate."""
+
+
+AT_ODDS: Final = 1e-2
+"""Two halves that want one candidate with this probability, all readings considered, are judged together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +85,16 @@ class Identification:
         return applied
 
     def _revives(self, together: Together) -> bool:
-        """Whether what the readings say makes a candidate probable that was left out."""
+        """Whether what the readings say makes a candidate probable that was left out, or sets two halves at odds about
+        one that were judged apart.
+        """
+        import numpy as np
+
         found, _ = estimate(self.prior.weights * self.evidence)
-        return bool(((found >= REVIVED) & (together.first < KEPT_PAIR)).any())
+        if ((found >= REVIVED) & (together.first < KEPT_PAIR)).any():
+            return True
+        now, before = (np.triu(each[:, :-1] @ each[:, :-1].T, 1) for each in (found, together.first))
+        return bool(((now >= AT_ODDS) & (before <= CONFLICT)).any())
 
     def _evidence(self, applied: Applied, readings: Iterable[MeterReading]) -> Floats:
         """What readings say of each half on every candidate, the other points as they are judged now."""

@@ -31,6 +31,9 @@ FEW: Final = 64
 SCANT: Final = 1e-7
 """Subsets less probable than this, beside the most probable of as many leads, are dropped and counted."""
 
+LARGEST: Final = 30_000_000
+"""Possibilities at once times leads times the square of the classes of ends, at most (ours): 20,000 at 11 leads."""
+
 MAPS: Final = 3_000
 """Maps of one half on one candidate that are told apart; the rest is counted as dropped."""
 
@@ -112,7 +115,7 @@ def total(
     """The sum over all maps, divided by the number of orders, and the share of it that was dropped. A sum that cannot
     reach ``least`` is given up: 0, all dropped.
     """
-    counts = tuple(each.count for each in classes)
+    counts, shares = _by_colour(classes, shares)
     orders = math.factorial(max(len(leads), sum(counts), 1))
     order = _surest_first(shares)
     # A lead adds at most its shares on all ends together, whatever is left of them.
@@ -135,7 +138,7 @@ def total(
             scant = SCANT * max(following.values())
             kept = sorted(
                 (item for item in following.items() if item[1] >= scant), key=lambda item: (-item[1], item[0])
-            )[:SUBSET_STATES]
+            )[: _most(len(counts), len(leads), SUBSET_STATES)]
             following = dict(kept)
             dropped += 1.0 - math.fsum(following.values()) / whole if whole else 0.0
         sums = following
@@ -154,6 +157,7 @@ def maps(leads: Sequence[Lead], classes: Sequence[EndClass], shares: Sequence[Se
         return Maps((), (), 1.0)
     order = _surest_first(shares)
     strays = [stray_share(lead) for lead in leads]
+    best_first = [sorted(((share, n) for n, share in enumerate(row)), reverse=True) for row in shares]
     # A part map is dropped where it is faint beside the best of its depth; what that loses, the sum over all tells.
     partial: list[tuple[tuple[int, ...], tuple[int, ...], float]] = [((), tuple(each.count for each in classes), 1.0)]
     for step, place in enumerate(order):
@@ -165,10 +169,16 @@ def maps(leads: Sequence[Lead], classes: Sequence[EndClass], shares: Sequence[Se
                     rest = (*left[:number], free - 1, *left[number + 1 :])
                     following.append(((*chosen, number), rest, share * free * shares[place][number]))
         spare = len(order) - step - 1
-        least = FAINT * max(share * _at_best(left, spare, lost) for _, left, share in following)
-        following = [each for each in following if each[2] * _at_best(each[1], spare, lost) >= least]
-        following.sort(key=lambda each: (-each[2], each[0]))
-        partial = following[: MAPS * 2]
+        beyond = [(strays[place], best_first[place]) for place in order[step + 1 :]]
+        rated = [
+            (share * _at_best(left, spare, lost) * _outlook(left, beyond), chosen, left, share)
+            for chosen, left, share in following
+        ]
+        least = FAINT * max(each[0] for each in rated)
+        rated = sorted((each for each in rated if each[0] >= least), key=lambda each: (-each[0], each[1]))
+        partial = [(chosen, left, share) for _, chosen, left, share in rated][
+            : _most(len(classes), len(leads), MAPS * 2)
+        ]
     found: list[tuple[tuple[int, ...], float]] = []
     for chosen, left, share in partial:
         row = [0] * len(order)
@@ -179,6 +189,33 @@ def maps(leads: Sequence[Lead], classes: Sequence[EndClass], shares: Sequence[Se
     del found[MAPS:]
     kept = math.fsum(share for _, share in found)
     return Maps(tuple(row for row, _ in found), tuple(share for _, share in found), max(0.0, 1.0 - kept))
+
+
+def _by_colour(
+    classes: Sequence[EndClass], shares: Sequence[Sequence[float]]
+) -> tuple[tuple[int, ...], list[list[float]]]:
+    """How many ends of each colour there are, and each lead's share on one: for the sum, nets make no difference."""
+    first: dict[tuple[str | None, ...], int] = {}
+    counts: list[int] = []
+    for number, each in enumerate(classes):
+        if each.colours not in first:
+            first[each.colours] = number
+            counts.append(0)
+        counts[list(first).index(each.colours)] += each.count
+    return tuple(counts), [[row[number] for number in first.values()] for row in shares]
+
+
+def _most(classes: int, leads: int, most: int) -> int:
+    """How many possibilities are followed at once: fewer where each is long, so that no plug takes minutes."""
+    return max(50, min(most, LARGEST // max(1, classes * classes * leads)))
+
+
+def _outlook(left: tuple[int, ...], beyond: list[tuple[float, list[tuple[float, int]]]]) -> float:
+    """The most that the leads still to come can add: each on the best end that is free, or on none that is drawn."""
+    most = 1.0
+    for stray, best in beyond:
+        most *= next((max(share, stray) for share, number in best if left[number]), stray)
+    return most
 
 
 def _at_best(left: tuple[int, ...], spare: int, lost: float) -> float:

@@ -167,7 +167,7 @@ def _part(part: DraftPart) -> str:
             return f"diode {part.name}{where} {_measured(part.lines)}"
         case _:
             rows = "; ".join(
-                f"{position}:{', '.join(f' {a + 1} {b + 1}' for a, b in pairs) or ' '}"
+                f"{position}:{','.join(f' {a + 1} {b + 1}' for a, b in pairs) or ' '}"
                 for position, pairs in part.positions
             )
-            return f"switch {part.name}{where} {{ {rows} }} {_measured(part.lines)}"
+            return f"switch {part.name}{where} {{ {rows.rstrip()} }} {_measured(part.lines)}"

@@ -57,6 +57,13 @@ def test_the_suspects_are_those_of_the_demonstration(monkeypatch: pytest.MonkeyP
     assert result.output.startswith(shown)
 
 
+def test_the_key_is_what_the_survey_of_the_demonstration_gives(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    asked, _, shown = block("the key of the demonstration").partition("\n")
+    result = CliRunner().invoke(main, shlex.split(asked)[2:])
+    assert f"\n\n{shown}\n" in result.output
+
+
 def test_the_drawing_is_current(tmp_path: Path) -> None:
     target = tmp_path / "charging.svg"
     write(draw(read_file(str(STOCK)).harness, system="charging", engine="graphviz-pure"), target)

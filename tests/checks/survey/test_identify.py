@@ -110,7 +110,7 @@ def test_marginals_are_those_of_every_assignment_written_out(
     for place, right in enumerate(written_out(known)):
         found = known.together.candidates(place)
         for candidate in range(known.prior.nothing + 1):
-            assert float(found[candidate]) == pytest.approx(right.get(known.prior.name(candidate), 0.0), abs=0.02)
+            assert float(found[candidate]) == pytest.approx(right.get(known.prior.name(candidate), 0.0), abs=0.03)
 
 
 @settings(max_examples=10)
@@ -125,7 +125,7 @@ def test_one_reading_after_the_other_says_what_all_at_once_say(
     for count in range(len(whole.readings)):
         known = Identification(replace(whole, readings=whole.readings[: count + 1]), known)
     for place in range(3):
-        assert known.together.candidates(place) == pytest.approx(at_once.together.candidates(place), abs=0.02)
+        assert known.together.candidates(place) == pytest.approx(at_once.together.candidates(place), abs=0.03)
 
 
 # --- what is said
