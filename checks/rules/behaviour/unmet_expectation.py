@@ -93,7 +93,7 @@ def _subject(study: Study, claim: Claim) -> str:
 
 def _readable(found: float, wanted: float, unit: str) -> tuple[Quantity, Quantity]:
     """Small currents, voltages and powers in thousandths."""
-    if 0.0 < abs(wanted) < 0.1 and unit != "%":
+    if 0.0 < abs(wanted) < 0.1:
         return Quantity(found * 1e3, f"m{unit}"), Quantity(wanted * 1e3, f"m{unit}")
     return Quantity(found, unit), Quantity(wanted, unit)
 
@@ -129,7 +129,7 @@ RULE = Rule(
         "through": "find the load that feeds {load} backwards, or correct the expectation",
         "numbers": "measure where the voltage drops or what draws the current, or correct the expectation",
         "unrated": "add the missing rating of {part}",
-        "unknown": "correct the expectation: claim of {part} what can be calculated",
+        "unknown": "expect of {part} a value that can be calculated, or delete the expectation",
     },
     find=find,
 )

@@ -99,7 +99,8 @@ RULE = Rule(
     fixes={
         "stop": "find the wire that bypasses {part}, or the circuit that it should switch: {part} is there to stop the "
         "engine",
-        "sensor": "find the wire that bypasses {part}, or the circuit that it should switch: {part} senses {senses}",
+        "sensor": "find the wire that bypasses {part}, or the circuit that it should switch: {part} is there to "
+        "sense `{senses}`",
         "other": "find the wire that bypasses {part}, or remove {part}",
     },
     find=find,
