@@ -1,4 +1,4 @@
-"""A load that is fed backwards through another load, or glows by it."""
+"""A load that is fed or grounded only through another load."""
 
 from __future__ import annotations
 
@@ -182,13 +182,15 @@ RULE = Rule(
     name="feedback-path",
     level=Level.ERROR,
     family="behaviour",
-    catches="a load without a closed path to the source of its own that is fed, or returns, through another load",
+    catches="a load that is fed, or grounded, only through another load",
     why="""Where the common ground of two loads has come off, or a switch connects two feeds, current flows through one
     load and backwards through the other: a lamp glows, a horn hums, and an ignition runs on with the ignition off,
-    fed through the charge lamp. Every wire is sound, so that such a fault is hard to find.""",
+    fed through the charge lamp. Often every wire is sound, so that such a fault is hard to find.""",
     source="the shares of the rated voltage below which a load is off, and from which it works, by kind: ours",
     formula="""searched: named states, and key out with the engine turning, each with up to two controls moved;
-found where a load is not joined, and its share of nominal volts (LED: of rated amps) is at or above its dead share""",
+found where wires and contacts alone do not connect a load to both poles of a source, and its share of rated voltage
+(LED: of rated current) reaches that from which its kind is not off; passed where each load in the path is rated for
+less than the voltage of the system""",
     cautions="A wire that should be dead may be fed through a lamp: measure before you touch.",
     says={
         "fed-works": "{load} is fed only through {others}, and is on at {voltage}",

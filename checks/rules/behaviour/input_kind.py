@@ -27,11 +27,11 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _of_input(study: Study, unit: Unit, given: UnitInput) -> Iterator[Finding]:
-    feeds, returns = _poles(study, unit, given)
+    feeds, returns = _poles(study, unit)
     right, wrong = (feeds, returns) if given.mode == "fed" else (returns, feeds)
     node = f"{unit.name}.{given.terminal}"
     plain = _led_to(study, node, right | wrong)
-    if not plain & wrong or (plain & right and _can_be_right(study, unit, given)):
+    if not plain & wrong or _can_be_right(study, unit, given):
         return
     # A `fed` input between a lamp and the switch that grounds it is fed through the lamp: that is a way to sense it.
     if given.mode == "fed" and _led_to(study, node, right | wrong, loads=True) & right:
@@ -58,21 +58,25 @@ def _can_be_right(study: Study, unit: Unit, given: UnitInput) -> bool:
     With every contact closed at once, a changeover at another input of the same feed leads to ground as well.
     """
     node, fed = f"{unit.name}.{given.terminal}", given.mode == "fed"
-    returns = (f"{unit.name}.{unit.supplies[0].minus}", *((f"{unit.name}.{given.back}",) if given.back else ()))
     behaviour = study.behaviour
-    grounded = behaviour.any_of(behaviour.grounded(node), *(behaviour.joined(node, end) for end in returns))
+    grounded = behaviour.any_of(behaviour.grounded(node), behaviour.joined(node, _return(study, unit)))
     return bool(behaviour.holds_in(behaviour.fed(node) if fed else grounded))
 
 
-def _poles(study: Study, unit: Unit, given: UnitInput) -> tuple[frozenset[str], frozenset[str]]:
+def _poles(study: Study, unit: Unit) -> tuple[frozenset[str], frozenset[str]]:
     """The groups of terminals that count as a feed, and as ground, for an input: by copper and fuses."""
     joined, circuit = study.copper.fused, study.circuit
     plus = [node for supply in circuit.supplies if supply.kind != "winding" for node in supply.plus]
     minus = [supply.minus for supply in circuit.supplies if supply.kind != "winding"]
     feed, back = (plus, minus) if circuit.return_sign == "-" else (minus, plus)
-    returned = [*back, f"{unit.name}.{unit.supplies[0].minus}", *([f"{unit.name}.{given.back}"] if given.back else ())]
-    grounds = frozenset(map(joined.of, returned))
+    grounds = frozenset(map(joined.of, (*back, _return(study, unit))))
     return frozenset(map(joined.of, feed)) - grounds, grounds
+
+
+def _return(study: Study, unit: Unit) -> str:
+    """The terminal by which a unit is grounded: with a positive ground the + of its supply."""
+    supply = unit.supplies[0]
+    return f"{unit.name}.{supply.minus if study.circuit.return_sign == '-' else supply.plus}"
 
 
 def _led_to(study: Study, start: str, poles: Iterable[str], *, loads: bool = False) -> frozenset[str]:
