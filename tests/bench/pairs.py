@@ -8,9 +8,9 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from tests.random_pairs import disagreement
+from random_pairs import disagreement
 
 
 def main(count: int = 5_000, first: int = 0) -> None:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
+from random_bikes import bike
+from random_pairs import disagreement
 
+from loomwright.checks.conversion.comparison import Comparison, Side
 from loomwright.checks.conversion.matching import labels_of
 from loomwright.checks.findings.finding import Finding, Level
 from loomwright.checks.runner.run import Report, check
 from loomwright.lang.circuit.branch import Control
-from loomwright.lang.files.reading import read_text
-from tests.random_pairs import disagreement
+from loomwright.lang.files.reading import read_file, read_text
+from loomwright.lang.model.harness import Harness
 
 SPECS = Path(__file__).resolve().parents[3] / "specs"
 TODAY = date(2026, 6, 1)
@@ -147,3 +151,26 @@ def test_positions_match_by_name_and_at_rest() -> None:
 @pytest.mark.parametrize("first", range(0, 40, 10))
 def test_random_pairs_differ_as_the_solver_finds(first: int) -> None:
     assert [said for seed in range(first, first + 10) if (said := disagreement(seed))] == []
+
+
+def unlike_itself(harness: Harness) -> list[str]:
+    """The kept parts that would differ in a rebuild that changes nothing."""
+    kept = replace(harness, parts={name: replace(part, kept=True) for name, part in harness.parts.items()})
+    comparison = Comparison(Side(harness), Side(kept))
+    return [
+        new.name
+        for old, new in comparison.match.kept
+        if [*comparison.changes(old, new), *comparison.feed_changes(old, new)]
+    ]
+
+
+@pytest.mark.parametrize(
+    "path", [SPECS / "stock.loom", *sorted(SPECS.glob("small/*.loom"))], ids=lambda path: path.stem
+)
+def test_a_rebuild_that_changes_nothing_differs_in_nothing(path: Path) -> None:
+    assert unlike_itself(read_file(str(path)).harness) == []
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_no_random_bike_differs_from_itself(seed: int) -> None:
+    assert unlike_itself(read_text(bike(seed), "bike.loom").harness) == []
