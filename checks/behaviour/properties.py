@@ -9,7 +9,7 @@ import itertools
 import math
 from dataclasses import replace
 from functools import cached_property, partial
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from ...lang.circuit.branch import InPosition
 from ...lang.circuit.branch_types import BranchType
@@ -107,12 +107,10 @@ def kills(logic: SwitchingLogic) -> Iterator[Kill]:
             yield Kill(control, part.name, proof)
 
 
-def once_blown(proof: Proof) -> str:
-    """``it makes a dead short, and once MAIN has blown``; empty where nothing blows."""
-    if not proof.after:
-        return ""
-    has = "has" if len(proof.after) == 1 else "have"
-    return f"it makes a dead short, and once {' and '.join(proof.after)} {has} blown"
+ONCE_BLOWN: Final = "[it makes a dead short, and once {blown} {blown:has|have} blown ]"
+"""How a finding begins its reason where a control first shorts what then blows; gone where nothing blows."""
+AFTER_SHORT: Final = "[remove the short that blows {blown} (dead-short); then ]"
+"""The same before what it advises."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -190,8 +190,8 @@ def thick_enough(study: Study, overload: Overload) -> tuple[Proposal, ...]:
 
 
 NO_SIZE: Final = {
-    "chatters": "find out first why {chattering} chatters: what flows in wire {wire} then decides its size",
-    "no-size": "lead wire {wire} by a cooler route, or share its current between two leads and their own contacts",
+    "chatters": "find out first why {chattering} chatters: the size of wire {wire} follows from its current after that",
+    "no-size": "move wire {wire} to a cooler route, or share its current between two wires, each with its own contacts",
 }
 """What to do where something chatters, no standard size is enough, or none that is fits the wire's contacts."""
 

@@ -81,7 +81,7 @@ def test_phase_leads_carry_a_share_of_the_direct_current() -> None:
     assert found[0].message == (
         "wire 9 (0.5 mm2) carries at least 15.7 A rms to REGREC at full output, rated 9.68 A continuous"
     )
-    assert found[0].notes[0].text.startswith("REGREC is a shunt regulator: the true current of wire 9 is higher")
+    assert found[0].notes[0].text.startswith("REGREC is a shunt regulator: the true current in wire 9 is higher")
     assert of("thin-conductor", text("thin-phase-leads", ("yellow 0.5 mm2", "yellow 1 mm2"))) == []
 
 
@@ -100,7 +100,7 @@ def test_leads_and_switch_of_a_lighting_winding() -> None:
     harness = text("thin-winding-lead")
     assert wires(of("thin-conductor", harness)) == ["3", "4", "5"]
     (contact,) = of("overloaded-contact", harness)
-    assert "rated 6 A and carries at least 7.41 A rms from MAG.light to HEAD.dip" in contact.message
+    assert "carries at least 7.41 A rms from MAG.light to HEAD.dip, rated 6 A" in contact.message
     sound = text("thin-winding-lead", ("0.22 mm2", "0.75 mm2"), ("LIGHTS 6 A", "LIGHTS 10 A"))
     assert of("thin-conductor", sound) == of("overloaded-contact", sound) == []
 
@@ -184,7 +184,7 @@ def test_a_fuse_in_the_ground_lead_of_the_battery() -> None:
     assert found.message == (
         "NEG is in the ground lead of BAT: when it blows, FRAME loses its ground and the feed stays connected"
     )
-    assert found.to_do == "connect BAT.- straight to FRAME, and protect the feed by a fuse at BAT"
+    assert found.to_do == "move NEG to the feed of BAT, and connect BAT.- straight to FRAME"
 
 
 def test_an_isolator_in_the_ground_lead_alone_is_the_same_cause() -> None:
@@ -291,7 +291,7 @@ def test_a_starter_of_unknown_current_behind_a_light_strap() -> None:
     light = text("strap-comes-loose", ("armature 110 A", "armature"), ("wire 3 BAT.- to ENGINE black 16 mm2 0.3 m", ""))
     (found,) = of("starter-through-ground", light)
     assert (found.level, found.about) == (Level.WARNING, ("4", "STARTER"))
-    assert found.message == "STARTER is grounded through wire 4 (1.5 mm2) alone, and its feed is 16 mm2"
+    assert found.message == "STARTER is grounded only through wire 4 (1.5 mm2), and its feed is 16 mm2"
     assert found.to_do == "use 16 mm2 or thicker for wire 4"
     assert of("starter-through-ground", text("strap-comes-loose", ("armature 110 A", "armature"))) == []
 

@@ -196,7 +196,7 @@ def test_a_box_that_a_lamp_wakes_still_fires() -> None:
 def test_a_box_fires_while_one_of_its_coils_lives_on_a_lamp() -> None:
     # 35 W over the stop switch leave the coil 5.9 V, and the box, on the key alone, goes on grounding it.
     lamp = text("coil-of-box-behind-lamp")
-    alive = "runs on at KILL stop: enough comes through other loads to keep it alive with "
+    alive = "runs on at KILL stop: it is kept fed through other loads with "
     # One mend answers for both, so they are told as one.
     assert told(lamp, *STOPS) == [f"BOX {alive}KEY on, KILL stop and engine cranking; likewise COIL"]
     assert unmet(lamp) == [
@@ -224,7 +224,7 @@ def test_a_box_is_still_where_its_coils_are_dead_or_its_outputs_off() -> None:
 def test_two_pairs_of_points_are_not_closed_together() -> None:
     # With both closed the lamp grounds itself past the coils; with one open it feeds them in a row with 4.8 V each.
     turn = text("points-in-turn")
-    alive = "runs on at KILL stop: enough comes through other loads to keep it alive with KEY on and KILL stop"
+    alive = "runs on at KILL stop: it is kept fed through other loads with KEY on and KILL stop"
     assert told(turn, *STOPS) == [f"COIL {alive}", f"COIL2 {alive}"]
     assert len(unmet(turn)) == 2
     small = turn.replace("bulb 35 W", "bulb 1.2 W")  # near miss
@@ -234,7 +234,7 @@ def test_two_pairs_of_points_are_not_closed_together() -> None:
 # --- stop leads -------------------------------------------------------------------------------------------------------
 def test_a_diode_in_a_stop_lead_stops_half_the_waves() -> None:
     diode = text("diode-in-stop-lead")
-    said = "STOP stop does not stop SPARK: its stop lead is joined to its own return one way only, through D1 "
+    said = "STOP stop does not stop SPARK: its kill wire is connected to its return one way only, through D1 "
     assert told(diode, "no-kill-path") == [said + "with STOP stop and engine cranking"]
     turned = diode.replace("SPARK.2 to D1.A", "SPARK.2 to D1.K").replace("D1.K to STOP.1", "D1.A to STOP.1")
     assert told(turned, "no-kill-path") == [said + "with STOP stop and engine cranking"]
@@ -287,10 +287,10 @@ def test_a_diode_in_the_kill_wire_of_a_fed_box_is_told_and_not_its_feed(ends: tu
     through = CDI.replace("wire 7 CDI.S to KILL.1 blue 1 mm2 0.4 m\n", DIODE.format(*ends))
     ((message, remedy),) = stops(through)
     assert message == (
-        "KILL stop does not stop CDI: it is still fed, and its stop lead is joined to its own return one way only, "
+        "KILL stop does not stop CDI: it is still fed, and its kill wire is connected to its return one way only, "
         "through D with KEY on and KILL stop"
     )
-    assert remedy == "take D out of the stop lead of CDI: it stops half the waves at most"
+    assert remedy == "take D out of the kill wire of CDI: a diode grounds only every other half wave"
 
 
 def test_a_lamp_in_the_kill_wire_is_told() -> None:
@@ -298,12 +298,10 @@ def test_a_lamp_in_the_kill_wire_is_told() -> None:
     through = CDI.replace("wire 8 KILL.2 to FRAME black 1 mm2 0.3 m\n", lamp)
     ((message, remedy),) = stops(through)
     assert message == (
-        "KILL stop does not stop CDI: it is still fed, and its stop lead reaches its own return only through L "
+        "KILL stop does not stop CDI: it is still fed, and its kill wire is connected to its return only through L "
         "with KEY on and KILL stop"
     )
-    assert remedy == (
-        "take L out of the stop lead of CDI, and connect it through KILL straight to the part's own return"
-    )
+    assert remedy == ("take L out of the kill wire of CDI, and connect it through KILL straight to its return")
     (unmoved,) = (f.to_do for f in findings(through) if f.rule == "unswitched-part")
     assert unmoved.endswith(
         "or the circuit that it should switch: KILL is there to stop the engine"
@@ -380,7 +378,7 @@ expect whenever KILL stop: BOX dead
 def test_a_coil_that_a_lamp_feeds_backwards_while_its_points_are_open_runs_on() -> None:
     # With the points open the lamp's current goes backwards through the coil to the heater, well above 1.8 V.
     assert told(POINTS, *STOPS) == [
-        "COIL runs on at KILL stop: enough comes through other loads to keep it alive with KEY on and KILL stop"
+        "COIL runs on at KILL stop: it is kept fed through other loads with KEY on and KILL stop"
     ]
 
 
@@ -393,10 +391,7 @@ def test_a_box_whose_coil_lives_through_a_lamp_is_not_stopped_and_told_once() ->
     # The box keeps its own supply; what it fires is what its coil gets.
     found = [f for f in findings(BOX) if f.rule in STOPS]
     assert [f.message for f in found] == [
-        (
-            "BOX runs on at KILL stop: enough comes through other loads to keep it alive with KEY on and KILL stop; "
-            "likewise COIL"
-        )
+        ("BOX runs on at KILL stop: it is kept fed through other loads with KEY on and KILL stop; likewise COIL")
     ]
     assert any("COIL runs on at KILL stop" in note.text for note in found[0].notes)
     assert any("BOX" in message and "dead" in message for message in unmet(BOX))

@@ -91,11 +91,11 @@ def test_an_ignition_box_the_wrong_way_round() -> None:
     text = trial("ignition-box-backwards")
     assert said(text) == [
         (
-            "error reversed-polarity: BOX.feed is fed backwards: BOX.15 is its + side, and the current comes in at "
+            "error reversed-polarity: BOX.feed is fed backwards: its + side is BOX.15, and the feed is connected to "
             "BOX.31 with KEY on"
         ),
         (
-            "error reversed-polarity: CONV.feed is fed backwards: CONV.15 is its + side, and the current comes in at "
+            "error reversed-polarity: CONV.feed is fed backwards: its + side is CONV.15, and the feed is connected to "
             "CONV.31 with KEY on"
         ),
     ]
@@ -128,7 +128,7 @@ def test_a_box_known_by_its_stop_lead() -> None:
 
 def test_a_clamped_coil_the_wrong_way_round() -> None:
     text = trial("clamped-relay-reversed")
-    backwards = "K1 coil is fed backwards: K1.86 is its + side, and the current comes in at K1.85"
+    backwards = "K1 coil is fed backwards: its + side is K1.86, and the feed is connected to K1.85"
     assert said(text) == [
         f"note reversed-polarity: {backwards} with KEY on; if its clamp is a diode, that shorts the feed"
     ]

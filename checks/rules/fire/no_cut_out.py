@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Source
@@ -26,18 +27,22 @@ def find(study: Study) -> Iterator[Finding]:
             if shown is None:
                 continue
             path = behaviour.feed(shown, pole, BATTERY)
-            on_path = (behaviour.circuit.by_key.get(name) for name in path)
-            turned = tuple(b.part for b in on_path if b is not None and b.branch_type is BranchType.CUT_OUT)
+            on_path = [branch for name in path if (branch := behaviour.circuit.by_key.get(name)) is not None]
+            turned = tuple(branch.part for branch in on_path if branch.branch_type is BranchType.CUT_OUT)
+            diodes = tuple(branch.part for branch in on_path if branch.branch_type is BranchType.DIODE)
             case = "turned" if turned else "none"
             yield RULE.found(
                 case,
                 part.shown_at(supply.span),
-                facts={"dynamo": supply.name, "regulators": turned},
+                facts={"dynamo": supply.name, "regulators": turned, "diodes": diodes},
                 about=(supply.name, *about_path(behaviour, path)),
                 shown=shown,
                 path=path,
                 fix=f"{case}-positive" if behaviour.circuit.return_sign == "+" else case,
             )
+
+
+OTHER_WAY: Final = "[: {diodes} {diodes:passes|pass} current from the battery to {dynamo}]"
 
 
 RULE = Rule(
@@ -60,9 +65,9 @@ RULE = Rule(
     },
     fixes={
         "none": "fit a regulator with a cut-out between {dynamo} and the battery, as in `cut-out 6.4 V: D B`, dynamo "
-        "side first; or a diode, the same way round",
+        f"side first; or a diode, the same way round{OTHER_WAY}",
         "none-positive": "fit a regulator with a cut-out between {dynamo} and the battery, as in `cut-out 6.4 V: B D`, "
-        "with a positive ground battery side first; or a diode, the same way round",
+        f"with a positive ground battery side first; or a diode, the same way round{OTHER_WAY}",
         "turned": "find out which terminal of {regulators} is for {dynamo}; then swap the wires, or write the cut-out "
         "dynamo side first, as in `cut-out 6.4 V: D B`",
         "turned-positive": "find out which terminal of {regulators} is for {dynamo}; then swap the wires, or write the "

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Connector, Diode, Meter, Regulator, Relay, Switch, Unit, UnitOutput
-from ....lang.quantities.quantity import Quantity, apart, shown
+from ....lang.quantities.quantity import Quantity
+from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -28,15 +30,13 @@ def find(study: Study) -> Iterator[Finding]:
         if share > 1.0 and share > worst.get(name, (0.0,))[0]:
             worst[name] = (share, branch, rating)
     yield from _alternating(study)
-    for name, (share, branch, rating) in worst.items():
+    for share, branch, rating in worst.values():
         peak = study.operation.loading(branch.key).held
-        carried, rated = apart(Quantity(peak.amps, "A"), Quantity(rating, "A"))
-        yield Finding(
-            rule=RULE.name,
-            level=Level.ERROR,
-            message=f"{_words(branch)} is rated {rated} and carries {carried}",
-            span=branch.span,
-            about=tuple(dict.fromkeys((branch.part, name))),
+        yield RULE.found(
+            _case(branch),
+            branch.span,
+            facts=_facts(branch, peak.amps, rating),
+            about=(branch.part,),
             state=peak.state,
             combination=peak.combination,
             figures=(
@@ -44,8 +44,7 @@ def find(study: Study) -> Iterator[Finding]:
                 Figure("rating", rating, "A"),
                 Figure("share", share * 100, "%"),
             ),
-            source=RULE.source,
-            remedy=_remedy(study, branch, peak.amps),
+            fix="relay" if isinstance(study.harness.parts.get(branch.part), Switch | Unit) else "replace",
         )
 
 
@@ -57,14 +56,12 @@ def _alternating(study: Study) -> Iterator[Finding]:
         name = branch.key if branch.branch_type is BranchType.WAY else branch.part
         if rating and load.amps > rating and load.amps / rating > worst.get(name, (0.0,))[0]:
             worst[name] = (load.amps / rating, load, rating)
-    for name, (share, load, rating) in worst.items():
-        carried, rated = apart(Quantity(load.amps, "A"), Quantity(rating, "A"))
-        yield Finding(
-            rule=RULE.name,
-            level=Level.ERROR,
-            message=f"{_words(load.branch)} is rated {rated} and carries at least {carried} rms {load.by}",
-            span=load.branch.span,
-            about=tuple(dict.fromkeys((load.branch.part, name))),
+    for share, load, rating in worst.values():
+        yield RULE.found(
+            f"{_case(load.branch)}-rms",
+            load.branch.span,
+            facts={**_facts(load.branch, load.amps, rating), "by": load.by},
+            about=(load.branch.part,),
             state=load.state,
             figures=(
                 Figure("current, rms", load.amps, "A"),
@@ -72,19 +69,23 @@ def _alternating(study: Study) -> Iterator[Finding]:
                 Figure("share", share * 100, "%"),
             ),
             source=f"{RULE.source}; {load.source}",
-            remedy=_replace(load.branch, load.amps),
+            fix="replace",
         )
 
 
-def _remedy(study: Study, branch: Branch, amps: float) -> str:
-    """A relay takes the current off what only says when: a switch, or an output of a unit."""
-    if isinstance(study.harness.parts.get(branch.part), Switch | Unit):
-        return f"fit a relay for {shown(amps)} A or more behind {branch.part}, or replace it by a part of that rating"
-    return _replace(branch, amps)
+def _case(branch: Branch) -> str:
+    return {BranchType.WAY: "way", BranchType.CONTACT: "contact"}.get(branch.branch_type, "part")
 
 
-def _replace(branch: Branch, amps: float) -> str:
-    return f"fit a part rated {shown(amps)} A or more in place of {branch.part}"
+def _facts(branch: Branch, amps: float, rating: float) -> dict[str, Fact]:
+    """``amps`` and ``rating`` in A; what is fitted instead is rated the next whole A, never less than flows."""
+    return {
+        "branch": branch.key.partition(" #")[0],
+        "part": branch.part,
+        "current": Quantity(amps, "A"),
+        "rating": Quantity(rating, "A"),
+        "needed": Quantity(math.ceil(amps), "A"),
+    }
 
 
 def _rating(study: Study, branch: Branch) -> float | None:
@@ -106,12 +107,11 @@ def _rating(study: Study, branch: Branch) -> float | None:
     return None
 
 
-def _words(branch: Branch) -> str:
-    if branch.branch_type is BranchType.WAY:
-        return f"way {branch.key}"
-    if branch.branch_type is BranchType.CONTACT:
-        return f"contact {branch.key.partition(' #')[0]}"
-    return branch.key
+CARRIES: Final = {
+    "way": "connector way {branch} carries {current}, rated {rating}",
+    "contact": "contact {branch} carries {current}, rated {rating}",
+    "part": "{branch} carries {current}, rated {rating}",
+}
 
 
 RULE = Rule(
@@ -119,12 +119,20 @@ RULE = Rule(
     level=Level.ERROR,
     family="fire",
     stage=Stage.CONSEQUENCE,
-    catches="a switch, relay, meter, way, diode, regulator or output above its rating in its worst combination",
+    catches="a switch, relay, meter, connector, diode, regulator or output above its rating in its worst combination",
     why="""A contact above its rating gets hot each time it is used: its spring loses its force, its plastic melts, it
-    welds shut or burns open. A switch in the bars that carries the headlamp itself is the old classic. The worst
-    combination counts, pressed buttons included; what a lamp or a motor takes in its first moment does not.""",
-    source="the rating that the harness's own text gives",
+    welds shut or burns open. A handlebar switch that carries the whole headlamp current is the usual case. The worst
+    combination counts, pressed buttons included; the inrush of lamps and motors does not.""",
+    source="the rating in the harness's own text",
     formula="found where the greatest steady current, any control held > the rating",
-    cautions="A contact that works too hard may weld: then its switch stops nothing. Try it before you ride.",
+    cautions="An overloaded contact may weld, and its switch then switches off no more. Try it before you ride.",
+    says={
+        **CARRIES,
+        **{f"{case}-rms": says.replace("{current}", "at least {current} rms {by}") for case, says in CARRIES.items()},
+    },
+    fixes={
+        "relay": "fit a relay rated {needed} or more behind {part}, or a part rated {needed} or more in its place",
+        "replace": "fit a part rated {needed} or more in place of {part}",
+    },
     find=find,
 )

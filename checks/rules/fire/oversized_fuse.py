@@ -1,18 +1,20 @@
-"""A fuse that lets more through than the wire behind it may carry."""
+"""A fuse that is rated above the ampacity of the wire behind it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator
+from typing import Final
 
 from ....lang.editing.proposals import Proposal, Resize
 from ....lang.model.parts import Fuse, Unit
-from ....lang.quantities.quantity import Quantity, apart, shown
+from ....lang.quantities.quantity import Quantity, shown
 from ....lang.records import dataclass
 from ...conductors.loading import NO_SIZE, carries_its_loads, chattering, no_size, thicker_for
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import smaller_fuse_or_thicker
 from ...protection.behind_loads import Behind, behind_loads
-from ...protection.protection import Limit, SustainedFault
+from ...protection.protection import SustainedFault
 from ...protection.tap_rule import Taps
 from ...rule import Rule
 from ...study import Study
@@ -22,9 +24,9 @@ from ...tables.fuses import largest_rating_within
 
 @dataclass(frozen=True, slots=True)
 class _Thin:
-    """A conductor of a known ``size`` that its devices pass more to than its ``amps`` A: ``share`` times as much.
+    """A conductor of a known ``size``, rated ``amps`` A, whose devices pass ``share`` times that.
 
-    ``certain``: the A that a figure which was read gives it, too.
+    ``certain``: its A by a figure that was read.
     """
 
     share: float
@@ -77,14 +79,23 @@ def _finding(study: Study, wire: str, thin: _Thin, least: float) -> Finding:
     error = sustained_fault.amps > protection.profile.fuse_error_share * thin.certain
     limit = "fuse_error_share" if error else "fuse_warning_share"
     proposals = _fixes(study, sustained_fault, least)
-    passed, rated = apart(Quantity(sustained_fault.amps, "A"), Quantity(thin.amps, "A"))
-    return Finding(
-        rule=RULE.name,
+    bare = protection.profile.bare_distance
+    return RULE.found(
+        "one" if len(sustained_fault.limits) == 1 else "several",
+        sustained_fault.conductor.span,
+        facts={
+            "wire": wire,
+            "size": thin.size,
+            "limit": Quantity(thin.amps, "A"),
+            "current": Quantity(sustained_fault.amps, "A"),
+            "devices": tuple(limit.name for limit in sustained_fault.limits),
+            "rated": _rated((limit.name, limit.amps or 0.0) for limit in sustained_fault.limits),
+            "generators": tuple(limit.name for limit in sustained_fault.limits if limit.machine),
+            "part": _part(study, sustained_fault.devices[0]),
+            "bare": Quantity(bare, "m"),
+            "trip": Quantity(math.floor(least * 10.0) / 10.0, "A"),
+        },
         level=Level.ERROR if error else Level.WARNING,
-        message=f"wire {wire} ({thin.size}, rated {rated} continuous) is protected only by "
-        + _words(sustained_fault.limits)
-        + (f", {passed} together" if len(sustained_fault.limits) > 1 else ""),
-        span=sustained_fault.conductor.span,
         about=(wire, *(_part(study, name) for name in sustained_fault.devices)),
         path=protection.way(sustained_fault),
         figures=(
@@ -94,7 +105,7 @@ def _finding(study: Study, wire: str, thin: _Thin, least: float) -> Finding:
         ),
         source=f"profile {protection.profile.title}: {thin.carries.source}; {thin.carries.why}; "
         f"{protection.profile.source(limit)}",
-        remedy=_remedy(study, sustained_fault, thin.amps, alone=not proposals),
+        fix=_fix(study, sustained_fault, least, alone=not proposals),
         proposals=proposals,
         group=_group(sustained_fault),
         rank=-thin.share,
@@ -105,7 +116,7 @@ def _behind(study: Study, found: Behind) -> Finding:
     """A wire that only loads feed, which let more through than it may carry once it is shorted to ground."""
     segment, profile = found.segment, study.protection.profile
     size = segment.size.text if segment.size else ""
-    rated_fuses = tuple(f"{name} ({shown(Quantity(rating, 'A'))})" for name, rating in found.fuses)
+    rated_fuses = _rated(found.fuses)
     state = found.point.state
     error = found.amps > profile.fuse_error_share * found.certain
     fits = largest_rating_within("blade", found.limit)
@@ -136,8 +147,9 @@ def _behind(study: Study, found: Behind) -> Finding:
     )
 
 
-def _words(limits: tuple[Limit, ...]) -> str:
-    return " and ".join(f"{limit.name} ({shown(limit.amps or 0.0)} A)" for limit in limits)
+def _rated(devices: Iterable[tuple[str, float]]) -> tuple[str, ...]:
+    """Devices by name, each with its rating in A."""
+    return tuple(f"{name} ({shown(Quantity(amps, 'A'))})" for name, amps in devices)
 
 
 def _part(study: Study, name: str) -> str:
@@ -171,43 +183,62 @@ def _thicker(study: Study, sustained_fault: SustainedFault) -> tuple[Proposal, .
     return thicker_for(study, segment, sustained_fault.amps) if segment is not None else ()
 
 
-def _remedy(study: Study, sustained_fault: SustainedFault, amps: float, *, alone: bool) -> str:
-    """What else there is to do than what is proposed, or ``alone``, where nothing is."""
-    wire, either = sustained_fault.conductor.owner, "" if alone else "or "
-    machines = [limit.name for limit in sustained_fault.limits if limit.machine]
-    if machines:
-        return f"{either}fit a fuse of its own in wire {wire}: {', '.join(machines)} adds to what the fuse passes"
+def _fix(study: Study, sustained_fault: SustainedFault, amps: float, *, alone: bool) -> str:
+    """The case of what else there is to do than what is proposed for wires rated ``amps`` A at least; ``alone``
+    where no edit is proposed.
+    """
+    either = "" if alone else "or-"
+    if any(limit.machine for limit in sustained_fault.limits):
+        return f"{either}generator"
     if len(sustained_fault.devices) > 1:
-        return f"{either}feed wire {wire} through one fuse alone: fuses side by side add up"
-    part = study.harness.parts[_part(study, sustained_fault.devices[0])]
-    if isinstance(part, Unit):
-        return f"{either}set {part.name} to trip at {shown(amps)} A or less"
+        return f"{either}parallel"
+    if isinstance(study.harness.parts[_part(study, sustained_fault.devices[0])], Unit):
+        return f"{either}trips"
     if any(True for _ in _smaller_fuse(study, sustained_fault, amps)):
-        return f"or use a thicker wire for wire {wire}"
-    bare = study.protection.profile.bare_distance
-    return f"{either}fit a fuse of its own within {shown(bare)} m of where wire {wire} branches off"
+        return "or-thicker"
+    return f"{either}{'split' if _is_next(study, sustained_fault) else 'at-feed'}"
+
+
+def _is_next(study: Study, sustained_fault: SustainedFault) -> bool:
+    """Whether the conductor begins at the one device that protects it."""
+    circuit = study.circuit
+    device, conductor = circuit.by_key[sustained_fault.devices[0]], sustained_fault.conductor
+    return not {device.a, device.b}.isdisjoint({conductor.a, conductor.b})
+
+
+BESIDES: Final = {
+    "generator": "fit a separate fuse in wire {wire}: {generators} {generators:adds|add} to the current of the fuse",
+    "parallel": "feed wire {wire} through one fuse only: the ratings of parallel fuses add up",
+    "trips": "set {part} to trip at {trip} or less",
+    "thicker": "replace wire {wire} by a thicker one",
+    "split": "split the loads of wire {wire} between two wires, each with its fuse",
+    "at-feed": "fit a separate fuse in wire {wire} within {bare} of its feed end",
+}
+"""What to do besides an edit that is proposed, or where none is."""
 
 
 RULE = Rule(
     name="oversized-fuse",
     level=Level.ERROR,
     family="fire",
-    catches="a fuse rated above what the wire behind it may carry: warning above 100 %, error above 150 %",
-    why="""A fuse protects the wire, not the load. One that is too large lets a faulty wire carry without end a current
-    that cooks its insulation, and it burns with the fuse whole. Every wire from the fuse on counts, as far as the
-    first consumer; feeds side by side add up, devices in series take the least, and what a machine gives counts too.
-    A unit's output protects its wire only where its `trips` is written. A short tap passes: a thin lead that within
-    0.178 m of a stout one ends in a fuse that fits it. What one fuse lets through is told as one finding, the worst
-    wire first.""",
+    catches="a fuse rated above the ampacity of the wire behind it: a warning above 100 %, an error above 150 %",
+    why="""A fuse protects the wire, not the load. With a fuse that is too large a faulty wire can carry a current that
+    overheats its insulation until it burns, and the fuse does not blow. Every wire from the fuse to the first load
+    counts. Parallel feeds add up, of devices in series the smallest counts, and the output of an alternator or dynamo
+    adds to the current. An output of a unit protects its wire only where its `trips` is written. A short tap passes: a
+    thin wire that ends, within 0.178 m of a thick one, in a fuse that fits it. The wires behind one fuse are one
+    finding, the worst wire first.""",
     source="33 CFR 183.455(c)(1): at most 150 % of the ampacity of 33 CFR 183.425 table 5, below 50 V; the "
     "warning above "
     "100 % is ours; 183.455(b): the fuse of a conductor may be 7 in (0.178 m) from its source of power",
     formula="""ampacity = table figure of the size and insulation x sqrt((Tc - Ta) / (Tc - 30))
 exposure = minimum cut of devices between all feed poles and the wire, the wire itself out
-found    where exposure > 100 % of ampacity (warning), > 150 % (error), but for a tap: all of it within 0.178 m of
-         wires that are thick enough, with nothing on it but fuses that together pass no more than 100 %""",
-    cautions="Never fit a larger fuse to stop one from blowing: find what draws the current.",
+found    where exposure > 100 % of ampacity (warning), > 150 % (error), except for a tap: all of it within 0.178 m of
+         wires that are thick enough, and connected only to fuses that together pass no more than 100 %""",
+    cautions="Never fit a larger fuse because one blows: find out what draws the current.",
     says={
+        "one": "wire {wire} ({size}, rated {limit} continuous) is protected only by {devices} ({current})",
+        "several": "wire {wire} ({size}, rated {limit} continuous) is protected only by {rated}, {current} together",
         "behind-loads": "wire {wire} ({size}, rated {limit} continuous) carries {current} when it is shorted to ground "
         "behind {loads}, and {fuses} {fuses:does|do} not blow",
         "behind-loads-unfused": "wire {wire} ({size}, rated {limit} continuous) carries {current} when it is shorted "
@@ -216,6 +247,8 @@ found    where exposure > 100 % of ampacity (warning), > 150 % (error), but for 
     fixes={
         "behind-loads": "",
         "smaller": "or fit a fuse of {largest} or less between {loads} and the wire",
+        **BESIDES,
+        **{f"or-{case}": f"or {besides}" for case, besides in BESIDES.items()},
         **NO_SIZE,
     },
     find=find,

@@ -69,20 +69,19 @@ def _feed_opens_too(study: Study, feed: str, opening: Opening) -> bool:
 
 def _finding(study: Study, battery: Supply, top: Supply, opening: Opening, node: str) -> Finding:
     part = study.harness.parts[opening.part]
-    opens = {"fuse": "blows", "switch": f"is in {opening.where}", "relay": "drops out"}[opening.what]
-    pole = study.protection.return_pole(battery)
-    remedy = f"connect {pole} straight to {node}, and protect the feed by a fuse at {top.name}"
-    if opening.what != "fuse":
-        remedy = f"move {opening.part} to the feed of {top.name}, and connect {pole} straight to {node}"
-    return Finding(
-        rule=RULE.name,
-        level=RULE.level,
-        message=f"{opening.part} is in the ground lead of {battery.name}: when it {opens}, {node} loses its ground and "
-        "the feed stays connected",
-        span=part.span,
+    return RULE.found(
+        opening.what,
+        part.span,
+        facts={
+            "part": opening.part,
+            "battery": battery.name,
+            "node": node,
+            "position": opening.where,
+            "pole": study.protection.return_pole(battery),
+            "top": top.name,
+        },
         about=(opening.part,),
-        source=RULE.source,
-        remedy=remedy,
+        fix="move",
     )
 
 
@@ -108,16 +107,22 @@ RULE = Rule(
     name="parted-ground-lead",
     level=Level.WARNING,
     family="fire",
-    catches="a fuse, switch or relay alone in the ground lead of the battery",
-    why="""A fuse protects the wires behind it only where it opens the feed. One in the ground lead opens after a short
-    somewhere else as well as not at all: current that finds another way back, through a mount, a control cable or a
-    charger, goes on. When it has blown, everything looks dead, but every body of ground is then fed through the loads,
-    and a tool between the battery's post and the frame closes the circuit. A switch there alone does the same.""",
+    catches="a fuse, switch or relay that opens the ground lead of the battery and leaves the feed connected",
+    why="""A fuse protects the wires behind it only where it opens the feed. A fuse in the ground lead need not blow in
+    a short: the current may return through a mount, a control cable or a charger instead. When it has blown, everything
+    seems dead, but the frame is then fed through the loads, and a tool between the battery's post and the frame closes
+    the circuit. A switch in the ground lead alone does the same.""",
     source="33 CFR 183.455(a): it is the ungrounded conductors that are protected; the switch: common practice, "
     "no source",
-    formula="""found where one fuse, a position of one switch, or one relay that drops out parts a body of ground from
-the battery's grounded pole (in a harness without one: the return of every load), and does not cut the battery's feed
-from the loads at the same time""",
+    formula="""found where one fuse, a position of one switch, or one relay that drops out disconnects a ground from
+the battery's grounded pole (in a harness without one: the return of every load), and does not disconnect the battery's
+feed from the loads at the same time""",
     cautions="Take the battery's grounded lead off first, before any work, and put it on last.",
+    says={
+        case: f"{{part}} is in the ground lead of {{battery}}: when it {opens}, {{node}} loses its ground and the feed "
+        "stays connected"
+        for case, opens in (("fuse", "blows"), ("switch", "is in {position}"), ("relay", "drops out"))
+    },
+    fixes={"move": "move {part} to the feed of {top}, and connect {pole} straight to {node}"},
     find=find,
 )

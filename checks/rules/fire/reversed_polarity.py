@@ -1,25 +1,28 @@
-"""Something polarised that is only ever fed backwards."""
+"""A polarised element that is only ever fed backwards."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType, Direction
 from ....lang.editing.proposals import swap
-from ....lang.model.parts import Element, Load, Relay, Switch, UnitOutput
-from ...behaviour.counterexample import found
+from ....lang.model.parts import Capacitor, Element, Load, Relay, Switch, UnitOutput
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
+
+CONDENSER: Final = 1e-5
+"""Farads below which a capacitor is a condenser of points or a suppressor, which has no polarity (ours)."""
 
 
 def find(study: Study) -> Iterator[Finding]:
     behaviour = study.behaviour
     for branch in behaviour.circuit.branches:
         with study.judging(branch.part):
-            polarised = _polarised(study, branch)
-            if polarised is None:
+            case = _case(study, branch)
+            if case is None:
                 continue
             backwards = behaviour.driven(branch.b, branch.a)
             if behaviour.holds_in(behaviour.driven(branch.a, branch.b)):
@@ -27,38 +30,33 @@ def find(study: Study) -> Iterator[Finding]:
             shown = behaviour.may(backwards)
             if shown is None:
                 continue
-            level, consequence, first = polarised
-            yield found(
-                RULE.name,
-                level,
-                f"{branch.key} is fed backwards: {branch.a} is its + side, and the current comes in at {branch.b}"
-                + consequence,
+            look = f"look at {branch.part} and write `clamp diode` or `clamp resistor` on its line; with a diode "
+            yield RULE.found(
+                case,
                 branch.span,
+                facts={"element": branch.key, "plus": branch.a, "minus": branch.b},
+                level=Level.NOTE if case == "clamp" else None,
                 about=(branch.part,),
                 shown=shown,
                 path=behaviour.feed(shown, branch.b),
-                source=RULE.source,
-                proposals=(swap(branch.a, branch.b, first=first),),
+                proposals=(swap(branch.a, branch.b, first=look if case == "clamp" else ""),),
             )
 
 
-def _polarised(study: Study, branch: Branch) -> tuple[Level, str, str] | None:
-    """How grave it is to feed an element backwards, what it does and what to find out first; ``None`` where it has no
-    side.
-    """
+def _case(study: Study, branch: Branch) -> str | None:
+    """What an element does that is fed backwards; ``None`` where it has no polarity."""
+    part = study.harness.parts.get(branch.part)
     if branch.branch_type.joined is not Direction.NEVER:
         return None
-    if branch.branch_type.as_load is Direction.FORWARD or branch.branch_type is BranchType.CAPACITOR:
-        return RULE.level, "", ""
-    part = study.harness.parts.get(branch.part)
+    if branch.branch_type is BranchType.CAPACITOR:
+        known = part.farads if isinstance(part, Capacitor) else None
+        return "element" if known is None or known >= CONDENSER else None
+    if branch.branch_type.as_load is Direction.FORWARD:
+        return "element"
     if isinstance(part, Relay) and part.clamped and branch.branch_type is BranchType.COIL:
-        if part.clamp == "diode":
-            return RULE.level, "; its diode shorts the feed", ""
-        if part.clamp is None:
-            which = f"look at {part.name} and write `clamp diode` or `clamp resistor` on its line; with a diode "
-            return Level.NOTE, "; if its clamp is a diode, that shorts the feed", which
+        return {"diode": "diode", None: "clamp"}.get(part.clamp)
     if branch.branch_type is BranchType.IGNITION and _is_a_box(study, branch):
-        return RULE.level, "", ""
+        return "element"
     return None
 
 
@@ -88,20 +86,28 @@ def _cut_off(study: Study) -> Iterator[str]:
             yield branch.a if branch.item.grounded else branch.b
 
 
+BACKWARDS: Final = "{element} is fed backwards: its + side is {plus}, and the feed is connected to {minus}"
+
+
 RULE = Rule(
     name="reversed-polarity",
     level=Level.ERROR,
     family="fire",
     stage=Stage.TOPOLOGY,
-    catches="a polarised element fed backwards and never its own way",
-    why="""A light-emitting diode fed backwards stays dark, electronics fed backwards are gone, and an electrolytic
-    capacitor fed backwards bursts. An ignition box is electronics too; the diode inside a relay shorts the feed of
-    a coil that is the wrong way round. The first terminal of an element is its + side, whatever the polarity of
-    the ground.""",
-    source="ours: every combination of the controls is gone through",
+    catches="a polarised element that is fed backwards, and never the right way round",
+    why="""A light-emitting diode fed backwards stays off, electronics fed backwards are destroyed, and an electrolytic
+    capacitor fed backwards bursts. An ignition box is electronics too; the diode inside a relay shorts the feed of a
+    coil that is connected the wrong way round. A condenser below 10 uF has no polarity. The first terminal of an
+    element is its + side, whatever the polarity of the ground.""",
+    source="ours: every combination of the controls is checked",
     formula="""found where, in a possible combination, a led, electronics, an ignition box, a unit's supply, a capacitor
-      or the coil of a relay with a diode has the + of a source joined to its - and the - to its +, and in no
+      or the coil of a relay with a diode has the + of a source connected to its - and the - to its +, and in no
       combination the other way round""",
-    cautions="An electrolytic capacitor fed backwards bursts: connect nothing to try it.",
+    cautions="An electrolytic capacitor fed backwards bursts: never connect it to try.",
+    says={
+        "element": BACKWARDS,
+        "diode": f"{BACKWARDS}; its diode shorts the feed",
+        "clamp": f"{BACKWARDS}; if its clamp is a diode, that shorts the feed",
+    },
     find=find,
 )

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import Final
 
-from ....lang.quantities.quantity import apart, shown
+from ....lang.quantities.quantity import Quantity
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import smaller_fuse_or_thicker
 from ...protection.prospective_fault import ProspectiveFaults, heated, not_cleared
@@ -31,13 +32,19 @@ def find(study: Study) -> Iterator[Finding]:
         said.add(segment.wire)
         first, opens = short.devices[0], short.seconds or 0.0
         ends = math.isfinite(opens)
-        lasts = f"up to {shown(opens)} s" if ends else "without end"
-        yield Finding(
-            rule=RULE.name,
+        yield RULE.found(
+            "late" if ends else "never",
+            segment.span,
+            facts={
+                "wire": segment.wire,
+                "current": Quantity(short.amps, "A"),
+                "fuse": first.name,
+                "part": first.part,
+                "rating": Quantity(first.rating, "A"),
+                "time": Quantity(opens, "s"),
+                "allowed": Quantity(seconds, "s"),
+            },
             level=Level.ERROR if short.certain else Level.WARNING,
-            message=f"a dead short at the end of wire {segment.wire} draws {shown(short.amps)} A and lasts {lasts}: "
-            f"{first.name} ({shown(first.rating)} A) need not open sooner",
-            span=segment.span,
             about=(segment.wire, *dict.fromkeys(device.part for device in short.devices)),
             path=short.path,
             figures=(
@@ -48,8 +55,7 @@ def find(study: Study) -> Iterator[Finding]:
             source=f"profile {protection.profile.title}: {protection.profile.source('clearing_seconds')}; slowest "
             f"published "
             "opening time of the fuse's form",
-            remedy=f"find out by `loomwright size` what is enough: a smaller or quicker fuse at {first.part}, or "
-            "thicker wires there and back",
+            fix="both-ways",
         )
     for hot in heated(shorts, seconds):
         segment = hot.wire.segment
@@ -57,44 +63,64 @@ def find(study: Study) -> Iterator[Finding]:
             continue
         said.add(segment.wire)
         first = hot.short.devices[0]
-        passed, stands = apart(hot.short.i2t, hot.stands)
-        yield Finding(
-            rule=RULE.name,
+        yield RULE.found(
+            "heated",
+            segment.span,
+            facts={
+                "wire": segment.wire,
+                "size": segment.size.text,
+                "withstand": Quantity(hot.stands, "A2s"),
+                "fuse": first.name,
+                "part": first.part,
+                "rating": Quantity(first.rating, "A"),
+                "passed": Quantity(hot.short.i2t, "A2s"),
+            },
             level=Level.ERROR if hot.certain else Level.WARNING,
-            message=f"wire {segment.wire} ({segment.size.text}) withstands {stands} A2s, and {first.name} "
-            f"({shown(first.rating)} A) may pass {passed} A2s before it opens on a dead short",
-            span=segment.span,
             about=(segment.wire, *dict.fromkeys(device.part for device in hot.short.devices)),
             path=hot.short.path,
             figures=(
-                Figure("let through", hot.short.i2t, "A2s"),
+                Figure("I2t of the fuse", hot.short.i2t, "A2s"),
                 Figure("k2S2", hot.stands, "A2s"),
                 Figure("short-circuit current", hot.short.amps, "A"),
             ),
             source=f"profile {protection.profile.title}: {short_time(segment.wire_class).cited}; slowest published "
             "opening time of the fuse's form",
-            remedy=f"find out by `loomwright size` what is enough: a smaller or quicker fuse at {first.part}, or a "
-            f"thicker wire {segment.wire}",
         )
+
+
+DEAD_SHORT: Final = "a dead short at the end of wire {wire} draws {current}"
+ENOUGH: Final = "find out by `loomwright size` what is enough: a smaller or faster fuse at {part}, or"
 
 
 RULE = Rule(
     name="short-not-cleared",
     level=Level.ERROR,
     family="fire",
-    catches="a dead short at a wire's far end that no fuse opens in 5 s, or that heats a wire of the loop past k2S2",
-    why="""A fuse opens late on a current that is only a little above its rating. At the end of a long thin wire a
-    dead short may draw no more than that, and the wire glows while the fuse thinks. The slowest fuse that its
-    standard lets be sold counts, and the way back counts too.""",
+    catches="a dead short at the far end of a wire that blows no fuse within 5 s, or heats a wire of its path past "
+    "k2S2",
+    why="""A fuse blows late on a current only a little above its rating. At the end of a long thin wire a dead short
+    may draw no more than that, and the wire glows before the fuse blows. The slowest fuse that its standard allows
+    counts, and the resistance of the ground return counts too.""",
     source="5 s: ours, the end of the adiabatic equation's use in IEC 60364-4-43 434.5.2; opening times by form: "
     "ISO 8820-3, "
     "ISO 8820-5, UL 248-14, DIN 72581-1, SAE J553; k: IEC 60364-5-54",
-    formula="""I    = open-circuit volts / (battery + hot conductors there and back + contacts)
-found  where the soonest device on the way may take longer than 5 s at I
-   or  where I2t of the soonest device, at I and at every published point above it, > (k S)2 of a wire in the loop
+    formula="""I    = open-circuit voltage / (battery + hot conductors there and back + contacts)
+found  where the fastest device in the path may take longer than 5 s at I
+   or  where I2t of the fastest device, at I and at every published point above it, > (k S)2 of a wire in its path
        (beyond the table's end I2t stays as it is there; glass above 10 A is not judged above 200 % of its rating)
 A warning where the deciding opening time or I2t is from memory""",
     cautions="Never try a short on a harness to see whether its fuse blows: a battery can burst.",
+    says={
+        "late": f"{DEAD_SHORT}, and {{fuse}} ({{rating}}) may take {{time}} to blow, at most {{allowed}} is allowed",
+        "never": f"{DEAD_SHORT}, and {{fuse}} ({{rating}}) may never blow",
+        "heated": "wire {wire} ({size}) withstands {withstand}, and {fuse} ({rating}) may pass {passed} before it "
+        "blows "
+        "on a dead short",
+    },
+    fixes={
+        "both-ways": f"{ENOUGH} thicker wires to the load and back",
+        "heated": f"{ENOUGH} a thicker wire {{wire}}",
+    },
     find=find,
     fix=smaller_fuse_or_thicker,
 )

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from ....lang.editing.proposals import resized
-from ....lang.quantities.quantity import Quantity, apart, shown
+from ....lang.quantities.quantity import Quantity, shown
 from ....lang.quantities.units import metric
 from ...conductors.loading import overloads, thicker_for
 from ...conductors.starter_return import starter_amps, way_back
@@ -32,37 +33,33 @@ def find(study: Study) -> Iterator[Finding]:
         if back is None or back.segment is None or back.segment.size is None or back.segment.wire in told:
             continue  # no way back (`floating-ground`), no wire in it, no size (`not-judged`), or `thin-return` says it
         amps, segment = starter_amps(study, armature), back.segment
-        size, area = back.segment.size.text, back.segment.size.area
+        area = back.segment.size.area
         if amps is not None and back.amps < amps:
-            drawn, rated = apart(Quantity(amps, "A"), Quantity(back.amps, "A"))
-            words, figures = (
-                f"rated {rated} short-time, and {armature.part} draws {drawn}",
-                (Figure("starter", amps, "A"), Figure("rated short-time", back.amps, "A")),
-            )
+            limit, figures = "rating", (Figure("starter", amps, "A"), Figure("rated short-time", back.amps, "A"))
         elif amps is None and least is not None and area < SHARE * least:
-            words, figures = (
-                f"and its feed is {shown(least)} mm2",
-                (Figure("ground lead", area, "mm2"), Figure("feed", least, "mm2")),
-            )
+            limit, figures = "feed", (Figure("ground lead", area, "mm2"), Figure("feed", least, "mm2"))
         else:
             continue  # stout enough by its figure, or by its feed's size
         its_own = {key for key in back.keys if circuit.by_key[key].segment is segment}
-        alone = "alone" if way_back(study, armature, its_own) is None else "at best"
+        is_only = way_back(study, armature, its_own) is None
         if amps is not None:
             proposals = thicker_for(study, segment, amps, held=True)
         else:
             proposals = resized(segment.wire, metric(shown(least)) if least is not None else None)
-        yield Finding(
-            rule=RULE.name,
-            level=RULE.level,
-            message=f"{armature.part} is grounded through wire {segment.wire} ({size}) {alone}, {words}",
-            span=segment.span,
+        yield RULE.found(
+            f"{'only' if is_only else 'best'}-{limit}",
+            segment.span,
+            facts={
+                "starter": armature.part,
+                "wire": segment.wire,
+                "size": back.segment.size.text,
+                "current": Quantity(amps or 0.0, "A"),
+                "rating": Quantity(back.amps, "A"),
+                "feed": Quantity(least or 0.0, "mm2"),
+            },
             about=(segment.wire, armature.part),
             figures=figures,
-            source=RULE.source,
-            remedy=""
-            if proposals
-            else f"measure the starter's current, and use a wire rated for it for wire {segment.wire}",
+            fix="thicker" if proposals else "measure",
             proposals=proposals,
         )
 
@@ -82,18 +79,37 @@ wire 3 BAT.- to FRAME black 16 mm2 0.2 m
 wire 4 FRAME to ENGINE black {strap} mm2 0.2 m
 """
 
+THROUGH: Final = {
+    "only": "{starter} is grounded only through wire {wire} ({size})",
+    "best": "{starter} has its best ground return through wire {wire} ({size})",
+}
+LIMITS: Final = {
+    "rating": "rated {rating} short-time, and draws {current}",
+    "feed": "and its feed is {feed}",
+}
+
 RULE = Rule(
     name="starter-through-ground",
     level=Level.WARNING,
     family="fire",
     catches="a starter whose current returns through a lead much lighter than its feed",
-    why="""What comes in by a battery cable goes back by the ground. Where the engine is joined to the battery by a
-    light strap alone, the starter turns slowly, the strap gets hot, and the current looks for control cables.""",
+    why="""The current that reaches the starter through a battery cable returns through the ground. Where a light strap
+    alone connects the engine to the battery, the starter turns slowly, the strap gets hot, and part of the current
+    returns through control cables.""",
     source="k S / sqrt(30 s) with IEC 60364-5-54's k where the starter's current is written; "
     "else half the feed's area: ours",
-    formula="""found where no way back of the starter stands its current for 30 s and no other rule says so,
-   or, with no current written, where the stoutest way back has less than half the area of the feed""",
-    cautions="Do not crank on a hot strap.",
+    formula="""found where the starter's current exceeds the 30 s rating of every ground return,
+   or, with no current written, where the thickest ground return has less than half the area of the feed""",
+    cautions="Do not crank while the strap is hot.",
+    says={
+        f"{case}-{limit}": f"{through}, {allowed}"
+        for case, through in THROUGH.items()
+        for limit, allowed in LIMITS.items()
+    },
+    fixes={
+        "thicker": "",
+        "measure": "measure the current of {starter} while it cranks, and use a wire rated for that as wire {wire}",
+    },
     find=find,
     fix=thicker,
 )

@@ -1,4 +1,4 @@
-"""A wire on the feed side that has to carry more than it may."""
+"""A wire on the feed side that carries more than its rating."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ def _stator_lead(study: Study, lead: StatorLead) -> Finding:
     needed = 1.1 * load.amps  # flat-topped currents are a tenth more (0.816 to 0.741)
     protection = study.protection
     proposals = thicker_for(study, segment, needed)
-    note = f"{load.machine} is a shunt regulator: the true current of wire {segment.wire} is higher, whatever is on"
+    note = f"{load.machine} is a shunt regulator: the true current in wire {segment.wire} is higher at any load"
     return RULE.found(
         "stator-lead",
         segment.span,
@@ -88,26 +88,30 @@ RULE = Rule(
     level=Level.ERROR,
     family="fire",
     stage=Stage.CONSEQUENCE,
-    catches="a wire that carries more than its continuous rating, or more than it withstands for 30 s while a "
-    "control is held",
-    why="""A wire that is too thin for its load gets hot every time it is used, with every fuse in order. Its
-    insulation goes soft, then brittle, and the first chafe ends in a short. What matters is the worst combination of
-    switches, which is seldom one that anybody thought of: every lamp, the horn and the brake together.""",
-    source="33 CFR 183.425 table 5 for continuous current; k S / sqrt(30 s) with IEC 60364-5-54's k for what "
-    "flows while a "
-    "control is held or the engine cranks",
+    catches="a wire that carries more than its continuous rating, or, while a control is held, more than its "
+    "short-time rating for 30 s",
+    why="""A wire that is too thin for its load gets hot every time it is used, and no fuse blows. Its insulation
+    softens, then turns brittle, and the first chafe ends in a short. The worst combination of switches counts, and few
+    people think of it: every lamp, the horn and the brake together.""",
+    source="33 CFR 183.425 table 5 for continuous current; k S / sqrt(30 s) with IEC 60364-5-54's k for the "
+    "current while a control is held or the engine cranks",
     formula="""found where current, momentary controls at rest > ampacity
    or where current, any control held, or cranking > the greater of ampacity and k S / sqrt(30 s)
-in the named states and in the combination in which most hangs on the wire; between a stator and its rectifier at least
+in the named states and in the combination that loads the wire most; between a stator and its rectifier at least
 0.741 (three leads) or 1.11 (two) times the rated direct current, rms; on a winding the rated current of its loads.
-A warning where no figure that was read finds it""",
-    cautions="Never fit a larger fuse to a wire that gets warm, and never run it in a bundle to hide it.",
+A warning where only figures from memory find it""",
+    cautions="Never fit a larger fuse because of a wire that gets warm, and never hide it in a bundle: find out why.",
     says={
         "continuous": "wire {wire} ({size}) carries {current}, rated {limit} continuous",
         "short-time": "wire {wire} ({size}) carries {current}, rated {limit} short-time",
         "stator-lead": "wire {wire} ({size}) carries at least {current} rms {by}, rated {limit} continuous",
     },
-    fixes={"continuous": "", "short-time": "or fit a relay near the load", "stator-lead": "", **NO_SIZE},
+    fixes={
+        "continuous": "",
+        "short-time": "or fit a relay near the load, so that wire {wire} carries only its coil current",
+        "stator-lead": "",
+        **NO_SIZE,
+    },
     find=find,
     fix=thicker,
 )

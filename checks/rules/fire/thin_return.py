@@ -1,4 +1,4 @@
-"""A wire on the return side that has to carry more than it may."""
+"""A wire on the return side that carries more than its rating."""
 
 from __future__ import annotations
 
@@ -45,22 +45,21 @@ RULE = Rule(
     level=Level.ERROR,
     family="fire",
     stage=Stage.CONSEQUENCE,
-    catches="the same on the return side, where no fuse is sized for the wire",
-    why="""The way back carries the sum of everything that shares it, and no fuse is chosen for it. A thin strap from
-    the engine, a common ground wire of all lamps or a forgotten second path to the battery gets the current of
-    several fuses, and when the thick one beside it comes loose, all of it, the starter's too.""",
-    source="33 CFR 183.425 table 5 for continuous current; k S / sqrt(30 s) with IEC 60364-5-54's k for what "
-    "flows while a "
-    "control is held or the engine cranks",
+    catches="a return wire that carries more than its continuous or short-time rating; no fuse protects it",
+    why="""A return wire carries the sum of all loads that share it, and no fuse is chosen for it. A thin strap from the
+    engine, a common ground wire of all lamps or a forgotten second path to the battery carries the current of several
+    fuses; when the thick wire beside it comes loose, it carries all of it, the starter's too.""",
+    source="33 CFR 183.425 table 5 for continuous current; k S / sqrt(30 s) with IEC 60364-5-54's k for the "
+    "current while a control is held or the engine cranks",
     formula="""found where current, momentary controls at rest > ampacity
    or where current, any control held, or cranking > the greater of ampacity and k S / sqrt(30 s)
-in the named states and in the combination in which most hangs on the wire""",
-    cautions="No fuse looks after a return wire: feel it for warmth after the first ride, and its joints.",
+in the named states and in the combination that loads the wire most""",
+    cautions="No fuse protects a return wire: after the first ride feel whether it, or a joint of it, is warm.",
     says={
         "continuous": "return wire {wire} ({size}) carries {current}, rated {limit} continuous",
         "short-time": "return wire {wire} ({size}) carries {current}, rated {limit} short-time",
     },
-    fixes={"second": "or fit a second one beside it: no fuse protects a return wire", **NO_SIZE},
+    fixes={"second": "or fit a second wire of that size beside wire {wire}: no fuse protects a return wire", **NO_SIZE},
     find=find,
     fix=thicker,
 )

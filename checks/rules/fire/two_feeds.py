@@ -1,9 +1,9 @@
-"""A fuse that does not part what it protects from the battery; two unequal batteries side by side."""
+"""A fuse that does not disconnect its wires from the battery; two unequal batteries in parallel."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from itertools import combinations
 
 from ....lang.circuit.branch import Supply
@@ -11,12 +11,11 @@ from ....lang.circuit.branch_types import BranchType, Direction
 from ....lang.circuit.circuit import Circuit
 from ....lang.model.harness import Harness
 from ....lang.model.parts import Source
-from ....lang.quantities.quantity import Quantity, apart
-from ....lang.quantities.quantity import shown as digits
+from ....lang.quantities.quantity import Quantity
 from ....lang.records import dataclass
 from ....lang.search.cuts import islands
 from ...behaviour import BATTERY
-from ...behaviour.counterexample import about_path, found, names_of
+from ...behaviour.counterexample import about_path, names_of
 from ...dc.devices import USUAL_AMP_HOURS
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
@@ -24,7 +23,7 @@ from ...study import Study
 from ...tables.batteries import rest_volts, usual_resistance
 from ...tables.device_constants import law_source, laws
 
-EVERY_COMBINATION = "ours: every combination of the controls is gone through"
+EVERY_COMBINATION = "ours: every combination of the controls is checked"
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -35,7 +34,7 @@ def find(study: Study) -> Iterator[Finding]:
 def _fuses(study: Study) -> Iterator[Finding]:
     behaviour = study.behaviour
     circuit = behaviour.circuit
-    # What lets current through one way only parts two feeds well enough: both ends are asked without it.
+    # A part that conducts one way only isolates two feeds: both ends are asked without it.
     one_way = [b.key for b in circuit.branches if b.branch_type.joined is Direction.FORWARD]
     bypassed = _may_be_bypassed(circuit)
     for fuse in circuit.branches:
@@ -49,20 +48,16 @@ def _fuses(study: Study) -> Iterator[Finding]:
             round_it = pulled.way(shown, fuse.a, fuse.b) or ()
             bridged = round_it and all(branch.branch_type.conductor for branch in round_it)
             path = max((pulled.feed(shown, node, BATTERY) for node in (fuse.a, fuse.b)), key=len)
-            yield found(
-                RULE.name,
-                Level.WARNING,
-                f"{fuse.key} protects nothing: a wire joins its two ends"
-                if bridged
-                else f"with {fuse.key} pulled the battery still feeds both its ends",
+            yield RULE.found(
+                "bridged" if bridged else "both-ends",
                 fuse.span,
+                facts={"fuse": fuse.key},
+                level=Level.WARNING,
                 about=(fuse.part, *about_path(pulled, path)),
                 shown=shown,
                 path=path,
                 source=EVERY_COMBINATION,
-                remedy=f"disconnect the second feed along the path above, so that {fuse.part} alone feeds its wires, "
-                "or isolate "
-                "the feeds with a diode",
+                fix="second-feed",
             )
 
 
@@ -106,29 +101,33 @@ def _unequal_batteries(study: Study) -> Iterator[Finding]:
         back = behaviour.way(shown, low.minus, high.minus) or ()
         path = names_of((high.plus[0], *to, low.plus[0], low.minus, *back, high.minus))
         ohms = above.ohms + below.ohms
-        amps = f"some {digits((above.volts - below.volts) / ohms, 2)} A"
-        volts = apart(Quantity(above.volts, "V"), Quantity(below.volts, "V"))
-        told = found(
-            RULE.name,
-            Level.ERROR if _too_unequal(above.said, below.said) else Level.WARNING,
-            f"{high.name} ({volts[0]}) and {low.name} ({volts[1]}) are joined, + to + and - to -: at first {amps} "
-            f"from {high.name} into {low.name}",
+        amps = (above.volts - below.volts) / ohms
+        yield RULE.found(
+            "unequal",
             harness.parts[low.name].span,
+            facts={
+                "high": high.name,
+                "high_volts": Quantity(above.volts, "V"),
+                "low": low.name,
+                "low_volts": Quantity(below.volts, "V"),
+                "current": Quantity(_two_digits(amps), "A"),
+            },
+            level=Level.ERROR if _too_unequal(above.said, below.said) else Level.WARNING,
             about=(high.name, low.name, *about_path(behaviour, path)),
             shown=shown,
             path=path,
             source=str(law_source("unequal_volts_share")),
-            remedy=f"disconnect {high.name} from {low.name}: only batteries of one voltage and one kind may be "
-            "connected side by side",
-        )
-        yield replace(
-            told,
             figures=(
                 Figure(high.name, above.volts, "V"),
                 Figure(low.name, below.volts, "V"),
                 Figure("both resistances, wires left out", ohms, "ohm"),
             ),
         )
+
+
+def _two_digits(amps: float) -> float:
+    """A with no more than two significant digits: the resistances are known no better."""
+    return round(amps, 1 - math.floor(math.log10(amps)))
 
 
 def _too_unequal(above: float, below: float) -> bool:
@@ -147,18 +146,30 @@ RULE = Rule(
     level=Level.ERROR,
     family="fire",
     stage=Stage.TOPOLOGY,
-    catches="a fuse that can be pulled with both its ends still fed by the battery: a warning; two batteries side by "
-    "side whose volts at rest differ by over 10 %: an error",
-    why="""A fuse is pulled to make a wire dead before it is worked on, and blows to end a fault. One that lies between
-    two feeds does neither: the wire stays live from the other side, and a fault draws what both let
-    through. A diode, a coil or an output of a control unit between the two parts them. Two batteries of unlike
-    volts side by side are worse: the higher drives the lower with all that their small resistances let through, until
-    a fuse goes, or the lower one boils.""",
+    catches="a fuse that can be pulled with both its ends still fed by the battery: a warning; two batteries in "
+    "parallel whose voltages at rest differ by over 10 %: an error",
+    why="""A fuse is pulled to make a wire dead before work on it, and blows to end a fault. A fuse between two feeds
+    does neither: the wire stays live from the other side, and a fault draws the current of both. A diode, a coil or an
+    output of a control unit between the two isolates them. Two batteries of unequal voltage in parallel are worse: only
+    their small resistances limit the current from the higher into the lower, until a fuse blows or the lower one
+    boils.""",
     source=f"{EVERY_COMBINATION}; 10 % between two batteries: ours",
-    formula="""the device out; found where, in a possible combination, both its ends are joined to a battery's feed pole
-   or both ends are one net; a diode, a coil, a consumer or a unit's output parts two feeds;
-   two batteries: + joined to + and - to -, and difference of rest volts > 0.10 x the higher; first amps = difference
-   / (both resistances), wires left out; a warning where only usual rest volts, from memory, differ so much""",
+    formula="""the device out; found where, in a possible combination, both its ends are connected to a battery's feed
+   pole, or to each other; a diode, a coil, a load or a unit's output isolates two feeds;
+   two batteries: + connected to + and - to -, and difference of rest voltages > 0.10 x the higher; first current =
+   difference / (both resistances), wires left out; a warning where only usual rest voltages, from memory, differ by
+   that""",
     cautions="Measure that a wire is dead before you work on it; a pulled fuse is no proof.",
+    says={
+        "bridged": "{fuse} is bypassed: a wire connects its two ends",
+        "both-ends": "{fuse} is fed at both ends: when it is pulled, both ends stay live",
+        "unequal": "{high} ({high_volts}) and {low} ({low_volts}) are connected in parallel; at first about {current} "
+        "flows from {high} into {low}",
+    },
+    fixes={
+        "second-feed": "disconnect the second feed along the path above, so that {fuse} alone feeds its wires, or "
+        "isolate the feeds with a diode",
+        "unequal": "disconnect {high} from {low}: connect only batteries of one voltage and one type in parallel",
+    },
     find=find,
 )

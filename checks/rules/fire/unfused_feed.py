@@ -1,11 +1,12 @@
-"""A feed that nothing protects, farther from the battery than the law lets it be."""
+"""A feed without a fuse, farther from the battery than is allowed."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import Final
 
-from ....lang.quantities.quantity import shown
+from ....lang.quantities.quantity import Quantity
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.new_parts import fused
 from ...protection.protection import Protection, SustainedFault
@@ -35,20 +36,23 @@ def find(study: Study) -> Iterator[Finding]:
         first = _first(protection.way(sustained_fault), starting)
         fixes = tuple(fused(study, first, rated[first], allowed))
         distance = protection.distance(sustained_fault)
-        at_least = "" if protection.lengths_known(sustained_fault) else "at least "
         way = protection.way(sustained_fault)
-        yield Finding(
-            rule=RULE.name,
-            level=Level.ERROR,
-            message=f"wire {wire} has no fuse between it and {way[0]}, and ends {at_least}{shown(distance)} m from it",
-            span=sustained_fault.conductor.span,
+        yield RULE.found(
+            "known" if protection.lengths_known(sustained_fault) else "at-least",
+            sustained_fault.conductor.span,
+            facts={
+                "wire": wire,
+                "pole": way[0],
+                "distance": Quantity(distance, "m"),
+                "allowed": Quantity(allowed, "m"),
+                "sheathed": Quantity(sheathed * 1000.0, "mm"),  # in m three digits would round it up
+                "first": first,
+            },
             about=(wire,),
             path=way,
             figures=(Figure("distance along the wire", distance, "m"), Figure("allowed", allowed, "m")),
             source=f"profile {protection.profile.title}: {protection.profile.source('bare_distance')}",
-            remedy=("" if fixes else f"{_asks(first, way[0], allowed)}; ")
-            + f"up to {shown(sheathed, 4)} m is allowed where the wire is sheathed all the way (waive it then, and say "
-            "so)",
+            fix="fused" if fixes else "wire" if first in study.harness.wires else "part",
             proposals=fixes,
             group=first,
             rank=distance,
@@ -68,34 +72,42 @@ def _carries(protection: Protection, sustained_fault: SustainedFault) -> float:
     return amps or 0.0
 
 
-def _asks(name: str, pole: str, allowed: float) -> str:
-    return (
-        f"find out what {name} feeds, and fit a fuse or breaker for it within {shown(allowed)} m of {pole}, measured "
-        "along the wire"
-    )
+SHEATHED: Final = "or waive this where the wire is sheathed all the way: up to {sheathed} is then allowed"
+FUSE_IT: Final = "feeds, and fit a fuse or breaker for it within {allowed} of {pole}, measured along the wire"
 
 
 RULE = Rule(
     name="unfused-feed",
     level=Level.ERROR,
     family="fire",
-    catches="a feed that no fuse protects, farther from the battery than 0.178 m along the wire",
-    why="""A chafed feed without a fuse carries all that the battery can give, hundreds of amps, until the wire itself
-    burns through; its insulation, its neighbours and the tank go first. A charging lead counts too: the machine
-    limits itself, but the battery feeds the lead backwards. Only the way from the battery to the starter motor is
-    exempt, since no fuse stands its current; whatever else hangs on the same stud is not.""",
+    catches="a feed that no fuse protects and that ends more than 0.178 m from the battery along the wire",
+    why="""A chafed feed without a fuse carries the full short-circuit current of the battery, hundreds of amperes,
+    until the wire itself burns through; its insulation, its neighbours and the tank burn first. A charging lead counts
+    too: the alternator or dynamo limits its own current, but the battery feeds the lead backwards. Only the path from
+    the battery to the starter motor is exempt, because no usual fuse carries its current; any other wire on the same
+    stud is not.""",
     source="33 CFR 183.455: ungrounded conductors are protected at their source of power; where that is not practical, "
     "within 7 in (0.178 m) along the conductor, 40 in (1.016 m) where sheathed all the way. "
     "Boat law is "
     "the closest law with distances; no such law for motorcycles was found",
-    formula="""what is out: the conductor itself
-exposure = greatest flow from all feed poles to either of its ends: a battery gives any current, a machine its own
-           limit, a fuse or tripping output passes its rating, contacts are closed in any position, consumers pass
-           nothing
+    formula="""the conductor itself is taken out
+exposure = greatest current from all feed poles to either of its ends: a battery has no limit, an alternator or dynamo
+           its own, a fuse or tripping output its rating, contacts are closed in any position, loads do not conduct
 found    where the exposure is infinite and
            shortest way from the pole to its nearer end + its own length > 0.178 m""",
-    cautions="Take the battery's grounded lead off first, before any work on a feed that nothing protects, and "
-    "put it on "
-    "last.",
+    cautions="Take the battery's grounded lead off first, before any work on a feed without a fuse, and put it "
+    "on last.",
+    says={
+        "known": "wire {wire} has no fuse between it and {pole}, and ends {distance} from it, at most {allowed} is "
+        "allowed",
+        "at-least": "wire {wire} has no fuse between it and {pole}, and ends at least {distance} from it, at most "
+        "{allowed} "
+        "is allowed",
+    },
+    fixes={
+        "fused": SHEATHED,
+        "wire": f"find out what wire {{first}} {FUSE_IT}; {SHEATHED}",
+        "part": f"find out what {{first}} {FUSE_IT}; {SHEATHED}",
+    },
     find=find,
 )

@@ -1,4 +1,4 @@
-"""An ignition that gets too little while the starter turns."""
+"""An ignition whose voltage is too low while the starter turns."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Load, Unit
-from ....lang.quantities.quantity import Quantity, apart
+from ....lang.quantities.quantity import Quantity
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...operation.load_status import battery_volts
 from ...rule import Rule
@@ -33,7 +33,7 @@ def find(study: Study) -> Iterator[Finding]:
         for point in study.operation.points.values():
             if point.engine != "cranking" or not point.connectivity.joined(branch.key, series=True):
                 continue
-            found = _told(study, branch, point)
+            found = _too_low(study, branch, point)
             if found is not None:
                 yield found
                 break
@@ -45,23 +45,22 @@ def _needed(branch: Branch, system: float) -> float:
     return laws().cranking_share * branch.made_for(system) if needs is None else needs
 
 
-def _told(study: Study, branch: Branch, point: OperatingPoint) -> Finding | None:
-    """Too little on a warm battery is a warning; too little on a cold one alone is a note."""
+def _too_low(study: Study, branch: Branch, point: OperatingPoint) -> Finding | None:
+    """Too low on a warm battery is a warning; too low on a cold one alone is a note."""
     hard, needed = study.hard_start, _needed(branch, study.harness.volts)
     warm = abs(point.across(branch.key))
     if warm - hard.most_lost(point) >= needed:
         return None
     cold, first = (_gets(at, branch) for at in (hard.on_cold(point), hard.at_first(point)))
-    gets, when = (warm, "") if warm < needed else (cold, " on a cold battery")
+    gets, case = (warm, "warm") if warm < needed else (cold, "cold")
     if gets is None or gets >= needed:
         return None
-    texts = apart(Quantity(gets, "V"), Quantity(needed, "V"))
     harder = (("across the ignition, battery at -18 degC", cold), ("across the ignition at the first moment", first))
-    return Finding(
-        rule=RULE.name,
-        level=Level.NOTE if when else Level.WARNING,
-        message=f"{branch.key} gets {texts[0]} while the starter turns{when} and needs {texts[1]} to fire",
-        span=branch.span,
+    return RULE.found(
+        case,
+        branch.span,
+        facts={"ignition": branch.key, "volts": Quantity(gets, "V"), "needed": Quantity(needed, "V")},
+        level=Level.NOTE if case == "cold" else Level.WARNING,
         about=(branch.part,),
         state=point.state,
         path=tuple(b.key for b, _ in point.connectivity.losses(branch.key)),
@@ -73,10 +72,6 @@ def _told(study: Study, branch: Branch, point: OperatingPoint) -> Finding | None
         ),
         source=f"{law_source('cranking_share')}; cold: {battery_figure('cold_resistance').cited}; "
         f"first moment: {battery_figure('starter_inrush').cited}",
-        remedy="charge the battery and test it under load before winter; clean and tighten its terminals and grounds"
-        if when
-        else "fit a battery of less resistance or thicker starter cables, or shorten the feed to "
-        f"{branch.key}: measure first where the voltage is lost",
     )
 
 
@@ -89,14 +84,25 @@ RULE = Rule(
     level=Level.WARNING,
     family="stop",
     stage=Stage.CONSEQUENCE,
-    catches="an ignition below 0.67 of nominal volts in a cranking state; on a cold battery alone: a note",
-    why="""The starter takes a hundred amps and pulls the battery down by two or three volts, and what else is lost on
-    the way to the ignition comes on top. The engine then turns well and never fires; it starts when pushed. A rider who
-    does not know of this changes plugs and coils for a season. At -18 degC a battery's
-    resistance is about doubled.""",
-    source="0.67 of nominal volts: ours; twice the resistance at -18 degC: from the limit of SAE J537",
-    formula="found where volts across the ignition < 0.67 of nominal volts, or than it `needs` where that is written, "
-    "engine cranking; as a note where that holds with the battery's resistance doubled only",
-    cautions="Crank in neutral, with the bike on its stand and nobody in front of it.",
+    catches="an ignition below 0.67 of the nominal voltage in a cranking state; on a cold battery only: a note",
+    why="""The starter draws a hundred amperes and pulls the battery down by two or three volts, and the drop along the
+    feed of the ignition adds to that. The engine then turns well and never fires; it starts when pushed. Riders who do
+    not know this change plugs and coils for a season. At -18 degC a battery has about twice its internal
+    resistance.""",
+    source="0.67 of the nominal voltage: ours; twice the resistance at -18 degC: from the limit of SAE J537",
+    formula="found where the voltage across the ignition < 0.67 of nominal, or less than its `needs` where that is "
+    "written, "
+    "engine cranking; as a note where that holds only with the battery's resistance doubled",
+    cautions="Crank in neutral, with the motorcycle on its stand and nobody in front of it.",
+    says={
+        "warm": "{ignition} has {volts} across it while the starter turns, and needs {needed} to fire",
+        "cold": "{ignition} has {volts} across it while the starter turns on a cold battery, and needs {needed} to "
+        "fire",
+    },
+    fixes={
+        "warm": "measure the voltage drop along the feed of {ignition} while cranking; then shorten that feed, use "
+        "thicker starter cables, or fit a battery with less internal resistance",
+        "cold": "charge the battery and test it under load before winter; clean and tighten its terminals and grounds",
+    },
     find=find,
 )

@@ -1,16 +1,14 @@
-"""A stop lead that battery volts can reach."""
+"""A kill wire that battery voltage can reach."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import Direction
 from ....lang.model.parts import Load, Unit
-from ....lang.quantities.quantity import shown as digits
+from ....lang.quantities.quantity import Quantity
 from ...behaviour.by_numbers import bleeding, solved
-from ...behaviour.counterexample import found
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -19,10 +17,10 @@ if TYPE_CHECKING:
     from ...operation.operation import OperatingPoint
 
 LEAST = 0.1
-"""Of the system's volts, what a stop lead must get through loads to be found (ours)."""
+"""Share of the system's voltage that a stop lead must have through loads to be found (ours)."""
 
 TRIED = 64
-"""Combinations that are solved for one stop lead before it is said that none of them brings volts to it (ours)."""
+"""Combinations that are solved for one stop lead before it is said that none of them brings voltage to it (ours)."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -36,23 +34,18 @@ def find(study: Study) -> Iterator[Finding]:
             if shown is None:
                 yield from _through_loads(study, part, lead, back)
                 continue
-            yield found(
-                RULE.name,
-                Level.ERROR,
-                f"the stop lead {lead} is joined to a feed",
+            yield RULE.found(
+                "fed",
                 part.span,
+                facts={"lead": lead},
                 about=(part.name,),
                 shown=shown,
                 path=behaviour.feed(shown, lead),
-                source=RULE.source,
-                remedy=f"disconnect from {lead} whatever feeds it, found along the path above; connect it to nothing "
-                "but the "
-                "contact that grounds it",
             )
 
 
 def _through_loads(study: Study, part: Load | Unit, lead: str, back: str) -> Iterator[Finding]:
-    """A stop lead that gets volts through a lamp or another load."""
+    """A stop lead that has voltage through a lamp or another load."""
     behaviour = study.behaviour
     left = behaviour.holds_in(behaviour.fed_through_loads(lead))
     for _ in range(TRIED):
@@ -63,24 +56,20 @@ def _through_loads(study: Study, part: Load | Unit, lead: str, back: str) -> Ite
         volts = abs(point.volts(lead) - point.volts(back)) if point is not None else 0.0
         if point is not None and volts >= LEAST * study.harness.volts:
             loads = _loads(point, lead, back, volts)
-            told = found(
-                RULE.name,
-                Level.ERROR,
-                f"the stop lead {lead} gets {digits(volts)} V through {', '.join(loads) or 'other loads'}",
+            yield RULE.found(
+                "through-loads" if loads else "through-others",
                 part.span,
+                facts={"lead": lead, "volts": Quantity(volts, "V"), "loads": tuple(loads)},
                 about=tuple(dict.fromkeys((part.name, *(study.circuit.by_key[key].part for key in loads)))),
                 shown=one,
-                source=RULE.source,
-                remedy=f"disconnect {' and '.join(loads) or 'every load'} from {lead}; connect it to nothing but the "
-                "contact that grounds it",
+                figures=(Figure("at the stop lead", volts, "V"),),
             )
-            yield replace(told, figures=(Figure("at the stop lead", volts, "V"),))
             return
         left -= left.space.only(one)
 
 
 def _loads(point: OperatingPoint, lead: str, back: str, volts: float) -> list[str]:
-    """The loads that a stop lead is connected to and that bring volts to it, by key."""
+    """The loads that a stop lead is connected to and that bring voltage to it, by key."""
     circuit, connectivity = point.circuit, point.connectivity
     reached, stack = {lead}, [lead]
     loads: dict[str, None] = {}
@@ -97,16 +86,31 @@ def _loads(point: OperatingPoint, lead: str, back: str, volts: float) -> list[st
     return list(loads)
 
 
+ONLY_GROUNDED: Final = "and connect it only to the contact that grounds it"
+
+
 RULE = Rule(
     name="fed-stop-lead",
     level=Level.ERROR,
     family="stop",
     stage=Stage.TOPOLOGY,
-    catches="a stop lead joined to a feed pole in some combination, or led to one through a lamp or another load",
-    why="""The stop lead of a magneto box is the end of its own coil or the gate of its switch, made to be
-    grounded. Battery volts on it destroy the box at once, and the engine with it stands until a new one is
-    found.""",
+    catches="a kill wire (`stop-lead`) connected to a live feed in some combination of the controls, directly or "
+    "through "
+    "a lamp or another load",
+    why="""The kill wire of a magneto ignition box is the end of its own coil or the gate of its switch, made to be
+    grounded. Battery voltage on it destroys the box at once, and the engine does not run until it is replaced.""",
     source="common practice, no source",
-    formula="through loads: found from 10 % of the system's volts, solved combination by combination",
+    formula="through loads: found from 10 % of the system's voltage, solved combination by combination",
+    cautions="Measure with the engine off: while it turns, the kill wire of a magneto can give you a shock.",
+    says={
+        "fed": "kill wire {lead} is connected to a live feed",
+        "through-loads": "kill wire {lead} has {volts} on it through {loads}",
+        "through-others": "kill wire {lead} has {volts} on it through other loads",
+    },
+    fixes={
+        "fed": f"disconnect {{lead}} from the feed along the path above, {ONLY_GROUNDED}",
+        "through-loads": f"disconnect {{loads}} from {{lead}}, {ONLY_GROUNDED}",
+        "through-others": f"disconnect every load from {{lead}}, {ONLY_GROUNDED}",
+    },
     find=find,
 )

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Load
 from ...behaviour import Behaviour
-from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -35,39 +35,50 @@ def find(study: Study) -> Iterator[Finding]:
                 if not _relays(behaviour, space):
                     continue
                 moved = [name for name in space.names if name in momentary]
-                asked = [("every button is released", moved)] if moved else []
-                asked += [(f"{c.name} is back at {c.rest}", [c.name]) for c in kept if c.name in space]
-                told = next((f for when, names in asked for f in _held(behaviour, part, branch, names, when)), None)
-                if told is not None:
-                    yield told
+                asked = [("button", moved, "")] if moved else []
+                asked += [("switch", [c.name], c.rest) for c in kept if c.name in space]
+                held = (_held(behaviour, part, branch, names, case, rest) for case, names, rest in asked)
+                first = next(chain.from_iterable(held), None)
+                if first is not None:
+                    yield first
                     break
 
 
-def _held(behaviour: Behaviour, part: Load, branch: Branch, moved: list[str], when: str) -> Iterator[Finding]:
-    """The load is live with some controls back at rest, and is not as long as none of them has moved a relay."""
+def _held(
+    behaviour: Behaviour, part: Load, branch: Branch, moved: list[str], case: str, position: str
+) -> Iterator[Finding]:
+    """The load is live with some controls back at rest, and is not as long as none of them has moved a relay.
+
+    ``position``: of a switch that is back at rest.
+    """
     asked = behaviour.connected(branch.key)
     space = behaviour.space(asked)
     relays, on = _relays(behaviour, space), space.where(asked)
     by_itself = (on & space.unmoved(moved)).whatever((*space.remembered, *space.unset))
     rest = space.at_rest(moved)
     held = on & space.possible & space.lasting & rest  # what a timer holds ends by itself
-    # That every button is released is said; of the other controls only those that matter are told.
+    # That every button is released is said; of the other controls only those that matter are named.
     shown = (held - by_itself).shown(alike=held | ~rest)
     if shown is None:
         return
     is_starter = part.system == "starting" and isinstance(branch.item, Element) and branch.item.what == "motor"
     keeps = [bit.rpartition(" ")[0] for bit in relays if shown.positions[bit] == "yes"]
-    yield found(
-        RULE.name,
-        Level.ERROR if is_starter else Level.WARNING,
-        f"{branch.key} stays live after {when}: {' and '.join(keeps)} holds itself in",
+    yield RULE.found(
+        case,
         part.span,
+        facts={
+            "load": branch.key,
+            "relays": tuple(keeps),
+            "relay": keeps[0],
+            "switch": moved[0],
+            "position": position,
+            "loop": _held_by(behaviour, shown, keeps),
+        },
+        level=Level.ERROR if is_starter else Level.WARNING,
         about=(part.name, *keeps),
         shown=replace(shown, held=tuple(bit for bit in shown.held if bit not in relays)),
         path=behaviour.loop(shown, branch),
-        source=RULE.source,
-        remedy=f"move the feed of the coil of {keeps[0]} to a point that its own contact does not feed"
-        + _held_by(behaviour, shown, keeps),
+        fix="coil",
     )
 
 
@@ -86,7 +97,7 @@ def _held_by(behaviour: Behaviour, shown: Combination, relays: list[str]) -> str
         ]
         for place in (way.index(key) for key in contacts if key in way):
             first, last = sorted((place, way.index(coil.key)))
-            return f": {' - '.join(way[first : last + 1])}"
+            return " - ".join(way[first : last + 1])
     return ""
 
 
@@ -95,11 +106,17 @@ RULE = Rule(
     level=Level.ERROR,
     family="stop",
     stage=Stage.TOPOLOGY,
-    catches="a load that a relay holds live after its button is released or its switch is back: a starter motor an "
-    "error, all else a warning",
-    why="""A wire from a relay's contact back to its coil makes it hold itself in: one touch of the button and the
-    horn sounds until the key is off, or the starter keeps turning with the engine running and flies apart.
-    Latches of a control unit are made to be pressed and are not meant here.""",
-    source="ours: what occurs with and without a button or a switch having been moved is compared",
+    catches="a load that a relay keeps live after its button is released or its switch is back at rest: an error for a "
+    "starter motor, a warning for any other load",
+    why="""A relay whose contact feeds its own coil holds itself in: after one touch of the button the horn sounds until
+    the ignition is switched off, or the starter keeps turning with the engine running and is destroyed. A latching
+    output of a control unit is not reported.""",
+    source="ours: every combination is compared with and without a button or a switch having been moved",
+    says={
+        "button": "{load} stays live after every button is released: {relays} {relays:holds itself|hold themselves} in",
+        "switch": "{load} stays live after {switch} is back at {position}: {relays} "
+        "{relays:holds itself|hold themselves} in",
+    },
+    fixes={"coil": "feed the coil of {relay} from a point that its own contact does not feed[: the loop is {loop}]"},
     find=find,
 )

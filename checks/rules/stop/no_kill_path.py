@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import Direction
 from ...behaviour import stop_lead
-from ...behaviour.counterexample import found
 from ...behaviour.keys import stop_controls
-from ...behaviour.properties import ignition_parts, once_blown
+from ...behaviour.properties import AFTER_SHORT, ONCE_BLOWN, ignition_parts
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -24,56 +22,38 @@ def find(study: Study) -> Iterator[Finding]:
     network = study.behaviour.network
     parts = ignition_parts(network)
     if parts and not stop_controls(network):
-        yield found(
-            RULE.name,
-            Level.ERROR,
-            f"nothing stops {', '.join(part.name for part in parts)}: there is no key and no switch with a `stop`",
-            parts[0].span,
-            about=[part.name for part in parts],
-            source=RULE.source,
-            remedy="fit a switch `for ignition` with a position `stop` at the bars",
-        )
+        names = tuple(part.name for part in parts)
+        yield RULE.found("no-control", parts[0].span, facts={"parts": names}, about=names)
     for kill in study.properties.kills:
         proof = kill.proof
         if proof.ended != "refuted" or proof.by not in ("battery", "stop lead"):
             continue
-        fed = "it is still fed, and " if proof.by == "battery" else ""
-        if (valves := _one_way(study.behaviour, kill)) is not None:
-            reason = f"{fed}its stop lead is joined to its own return one way only, through {', '.join(valves)}"
-            remedy = f"take {' and '.join(valves)} out of the stop lead of {kill.part}: it stops half the waves at most"
-        elif loads := _through_loads(study.behaviour, kill):
-            reason = f"{fed}its stop lead reaches its own return only through {', '.join(loads)}"
-            remedy = (
-                f"take {' and '.join(loads)} out of the stop lead of {kill.part}, and connect it through "
-                f"{kill.control.switch} straight to the part's own return"
-            )
-        elif proof.by == "battery":
-            reason, remedy = (
-                "it is still fed",
-                f"open every feed of {kill.part} by {kill.control.switch}: the path above shows the one it leaves",
-            )
-        else:
-            reason = "its stop lead is not grounded"
-            remedy = f"connect the stop lead of {kill.part} through {kill.control.switch} to the part's own return"
-        if proof.after:
-            reason = f"{once_blown(proof)} {reason}"
-            remedy = f"take the short out (dead-short); {remedy}"
-        told = found(
-            RULE.name,
-            Level.ERROR,
-            f"{kill.control} does not stop {kill.part}: {reason}",
+        case, by = _reason(study.behaviour, kill)
+        reason = f"{case}-fed" if proof.by == "battery" and case != "fed" else case
+        control, blown = str(kill.control), tuple(proof.after)
+        yield RULE.found(
+            reason,
             network.harness.parts[kill.control.switch].span,
+            facts={"part": kill.part, "control": control, "switch": kill.control.switch, "by": by, "blown": blown},
             about=(kill.part, kill.control.switch),
             shown=proof.shown,
             path=proof.path,
-            source=RULE.source,
-            remedy=remedy,
+            fix=case,
+            group=f"{control}: {reason} {' '.join((*by, *blown))}",
         )
-        yield replace(told, group=f"{kill.control}: {reason}")
+
+
+def _reason(behaviour: Behaviour, kill: Kill) -> tuple[str, tuple[str, ...]]:
+    """The case of why a control does not stop a part, and what is in its kill wire that should not be."""
+    if (valves := _one_way(behaviour, kill)) is not None:
+        return "one-way", valves
+    if loads := _through_loads(behaviour, kill):
+        return "loads", loads
+    return "fed" if kill.proof.by == "battery" else "not-grounded", ()
 
 
 def _one_way(behaviour: Behaviour, kill: Kill) -> tuple[str, ...] | None:
-    """What lets current one way only between a stop lead and its own return; ``None`` where neither way is joined."""
+    """What conducts one way only between a stop lead and its own return; ``None`` where neither direction conducts."""
     lead, shown = stop_lead(behaviour.network.harness.parts[kill.part]), kill.proof.shown
     if lead is None or shown is None:
         return None
@@ -98,21 +78,45 @@ def _through_loads(behaviour: Behaviour, kill: Kill) -> tuple[str, ...]:
     return ()
 
 
+DOES_NOT_STOP: Final = f"{{control}} does not stop {{part}}: {ONCE_BLOWN}"
+KILL_WIRE: Final = {
+    "one-way": "its kill wire is connected to its return one way only, through {by}",
+    "loads": "its kill wire is connected to its return only through {by}",
+}
+
 RULE = Rule(
     name="no-kill-path",
     level=Level.ERROR,
     family="stop",
     stage=Stage.FUNCTION,
-    catches="for each stop control and each ignition part: a combination in which the part runs all the same",
-    why="""The stop switch is what a rider reaches for with the throttle stuck or the machine on its side. One that
-    stops one coil of two, or the box but not in every position of everything else, is found out then. Every
-    control is asked of every ignition part by itself, in every combination that can come about, with relays and
-    machines as they were left running; joints that nobody should rely on count as open where they are needed
-    and as closed where they do harm.""",
-    source="ours: every combination of the controls is gone through",
+    catches="an ignition part that a stop control does not stop, in some combination of the other controls",
+    why="""A rider reaches for the stop switch with the throttle stuck or the motorcycle on its side. A switch that
+    stops one coil of two, or the box only in some positions of the other controls, fails at that moment. Every stop
+    control is checked with every ignition part by itself, in every combination that can occur, with relays, alternators
+    and dynamos as they were left running; unreliable joints count as open where they are needed and as closed where
+    they do harm.""",
+    source="ours: every combination of the controls is checked",
     find=find,
     cautions=(
-        "What is proved is the drawing. Try every stop control on the finished machine, engine idling, before it "
-        "is ridden."
+        "The proof covers the drawing only. Try every stop control on the finished motorcycle, engine idling, before "
+        "it is ridden."
     ),
+    says={
+        "no-control": "{parts} cannot be stopped: the harness has no key and no switch with a `stop`",
+        "fed": f"{DOES_NOT_STOP}it is still fed",
+        "not-grounded": f"{DOES_NOT_STOP}its kill wire is not grounded",
+        **{case: f"{DOES_NOT_STOP}{reason}" for case, reason in KILL_WIRE.items()},
+        **{f"{case}-fed": f"{DOES_NOT_STOP}it is still fed, and {reason}" for case, reason in KILL_WIRE.items()},
+    },
+    fixes={
+        "no-control": "fit a switch `for ignition` with a position `stop` at the handlebar",
+        "one-way": f"{AFTER_SHORT}take {{by}} out of the kill wire of {{part}}: a diode grounds only every other half "
+        "wave",
+        "loads": f"{AFTER_SHORT}take {{by}} out of the kill wire of {{part}}, and connect it through {{switch}} "
+        "straight "
+        "to its return",
+        "fed": f"{AFTER_SHORT}open every feed of {{part}} by {{switch}}: the path above shows the one that stays "
+        "closed",
+        "not-grounded": f"{AFTER_SHORT}connect the kill wire of {{part}} through {{switch}} to its return",
+    },
 )

@@ -1,15 +1,15 @@
-"""An ignition part that its own machine, or other loads, keep alive."""
+"""An ignition part that is kept fed by the running engine's own alternator or dynamo, or through other loads."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Mapping
+from itertools import product
+from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import BranchType
 from ...behaviour import BATTERY, stop_lead
-from ...behaviour.counterexample import found
-from ...behaviour.properties import once_blown
+from ...behaviour.properties import AFTER_SHORT, ONCE_BLOWN
+from ...findings.facts import Fact
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -26,64 +26,79 @@ def find(study: Study) -> Iterator[Finding]:
         proof = kill.proof
         if proof.ended != "refuted" or proof.by not in ("machine", "loads"):
             continue
-        if proof.by == "machine":
-            reason = "the machine that it drives keeps it fed"
-            remedy = f"connect the charging lead ahead of {kill.control.switch}, or through a diode"
-        else:
-            reason = "enough comes through other loads to keep it alive"
-            remedy = f"give {kill.part} a feed of its own, or isolate what shares its wire with a diode"
+        case = fix = "generator" if proof.by == "machine" else "loads"
+        facts: dict[str, Fact] = {
+            "part": kill.part,
+            "control": str(kill.control),
+            "switch": kill.control.switch,
+            "position": kill.control.position,
+            "blown": tuple(proof.after),
+        }
         if proof.shown is not None and (lead := stop_lead(parts[kill.part])):
             ends = (f"{kill.part}.{lead[0]}", f"{kill.part}.{lead[1]}")
-            broken, joined = _unstopped(study.behaviour, proof.shown, kill.control, *ends)
-            reason = f"{reason}, and {broken}"
+            broken, more = _unstopped(study.behaviour, proof.shown, kill.control, *ends)
+            facts |= more
+            case = f"{case}-{broken}"
             # What no battery ever feeds has no feed to be moved: only its stop lead stops it.
             wired_otherwise = proof.by == "loads" or _battery_feeds(study.behaviour, kill)
-            remedy = f"{joined}; or {remedy}" if wired_otherwise else joined
-        if proof.after:
-            reason = f"{once_blown(proof)} {reason}"
-            remedy = f"take the short out (dead-short); {remedy}"
-        told = found(
-            RULE.name,
-            Level.ERROR,
-            f"{kill.part} runs on at {kill.control}: {reason}",
+            fix = f"{broken}-or-{fix}" if wired_otherwise else broken
+        yield RULE.found(
+            case,
             parts[kill.control.switch].span,
+            facts=facts,
             about=(kill.part, kill.control.switch),
             shown=proof.shown,
             path=proof.path,
-            source=RULE.source,
-            remedy=remedy,
+            fix=fix,
+            # A box and the coil that it drives run on the same current, and one repair answers both.
+            group=f"{kill.control}: {proof.of}" if proof.of else "",
         )
-        # A box and the coil that it drives live on the same current, and one mend answers both.
-        yield replace(told, group=f"{kill.control}: {proof.of}") if proof.of else told
 
 
-def _unstopped(behaviour: Behaviour, shown: Combination, control: StopControl, lead: str, back: str) -> tuple[str, str]:
-    """How far a stop lead gets towards its part's own return where the two are not joined, and what would join them."""
+def _unstopped(
+    behaviour: Behaviour, shown: Combination, control: StopControl, lead: str, back: str
+) -> tuple[str, Mapping[str, Fact]]:
+    """The case of where a stop lead ends that does not reach its part's own return, and the facts of it."""
     contacts = [b for b in behaviour.circuit.of_part.get(control.switch, ()) if b.branch_type is BranchType.CONTACT]
     closed = [contact for contact in contacts if behaviour.closed(shown, contact)]
+    facts: dict[str, Fact] = {"lead": lead, "back": back}
     for contact in closed:
         ends = (contact.a, contact.b)
         ways = [(len(way), end) for end in ends if (way := behaviour.way(shown, lead, end)) is not None]
         if ways:
-            _, far = max(ways)
-            return (
-                f"its stop lead {lead} is joined to {far}, which nothing joins to {back}",
-                f"a wire from {far} to {back}, or to the ground that {back} is on",
-            )
+            return "far", {**facts, "contact": max(ways)[1]}
         ways = [(len(way), end) for end in ends if (way := behaviour.way(shown, end, back)) is not None]
         if ways:
-            _, near = max(ways)
-            return f"nothing joins its stop lead {lead} to {near}", f"a wire from {lead} to {near}"
-    unclosed = "" if closed else f"no contact of {control.switch} is closed there, and "
-    return (
-        f"{unclosed}nothing joins its stop lead {lead} to {back}",
-        f"a contact of {control.switch} that joins {lead} to {back} at {control.position}",
-    )
+            return "near", {**facts, "contact": max(ways)[1]}
+    return "apart" if closed else "open", facts
 
 
 def _battery_feeds(behaviour: Behaviour, kill: Kill) -> bool:
     return bool(behaviour.holds_in(behaviour.runs(kill.part, BATTERY, past_ballast=False)))
 
+
+RUNS_ON: Final = f"{{part}} runs on at {{control}}: {ONCE_BLOWN}"
+KEPT_FED: Final = {
+    "generator": "the generator that the engine turns keeps it fed",
+    "loads": "it is kept fed through other loads",
+}
+UNSTOPPED: Final = {
+    "far": "its kill wire {lead} is connected to {contact}, which is not connected to {back}",
+    "near": "its kill wire {lead} is not connected to {contact}",
+    "apart": "its kill wire {lead} is not connected to {back}",
+    "open": "no contact of {switch} is closed there, so that its kill wire {lead} is not connected to {back}",
+}
+FEED: Final = {
+    "generator": "connect the charging lead ahead of {switch}, or through a diode",
+    "loads": "feed {part} by a separate wire, or isolate the loads that share its wire with a diode",
+}
+BY_CONTACT: Final = "connect {lead} to {back} through a contact of {switch} that closes at {position}"
+KILL_WIRE: Final = {
+    "far": "connect {contact} to {back}, or to the ground that {back} is on",
+    "near": "connect {lead} to {contact}",
+    "apart": BY_CONTACT,
+    "open": BY_CONTACT,
+}
 
 RULE = Rule(
     name="run-on",
@@ -91,13 +106,29 @@ RULE = Rule(
     family="stop",
     stage=Stage.FUNCTION,
     catches=(
-        "the engine keeps itself running at a stop control or with the key out: by its own machine, or through "
-        "other loads"
+        "an engine that keeps itself running at a stop control or with the ignition off: by its own alternator or "
+        "dynamo, or through other loads"
     ),
-    why="""A field that was fed once feeds itself for as long as the engine turns, and whatever hangs on the same
-    wire with it. So an alternator that joins in behind the key keeps its own ignition alive with the key out;
-    so may a bulb between two circuits. It shows with the engine running and at no other time: the search starts
-    from the running condition.""",
-    source="ours: every combination, relays and excitation as they were left; dead shares of device_constants.toml",
+    why="""An excited field feeds itself as long as the engine turns, and every load on the same wire with it. An
+    alternator connected behind the ignition switch therefore keeps its own ignition fed with the ignition off; so may a
+    bulb between two circuits. The fault appears only with the engine running, so the search starts from the running
+    engine.""",
+    source="ours: every combination is checked, with relays and excitation as they were left; the shares of "
+    "current below which a load is off: ours",
+    says={
+        **{case: f"{RUNS_ON}{kept}" for case, kept in KEPT_FED.items()},
+        **{
+            f"{case}-{end}": f"{RUNS_ON}{kept}, and {unstopped}"
+            for (case, kept), (end, unstopped) in product(KEPT_FED.items(), UNSTOPPED.items())
+        },
+    },
+    fixes={
+        **{case: f"{AFTER_SHORT}{feed}" for case, feed in FEED.items()},
+        **{end: f"{AFTER_SHORT}{wire}" for end, wire in KILL_WIRE.items()},
+        **{
+            f"{end}-or-{case}": f"{AFTER_SHORT}{wire}; or {feed}"
+            for (end, wire), (case, feed) in product(KILL_WIRE.items(), FEED.items())
+        },
+    },
     find=find,
 )

@@ -1,11 +1,10 @@
-"""An ignition that does not mind the stand."""
+"""An ignition that the stand switch does not cut off."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from ...behaviour import Question, feed_keys
-from ...behaviour.counterexample import found
 from ...behaviour.properties import fed_path, ignition_parts, in_gear
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
@@ -25,16 +24,13 @@ def find(study: Study) -> Iterator[Finding]:
             if shown is None:
                 continue
             switches = network.circuit.controls["stand"].switches
-            yield found(
-                RULE.name,
-                RULE.level,
-                f"{part.name} runs with the stand down",
+            yield RULE.found(
+                "live",
                 part.span,
+                facts={"ignition": part.name, "switches": tuple(switches)},
                 about=(part.name, *switches),
                 shown=shown,
                 path=fed_path(behaviour.logic, shown, feed_keys(network, part)),
-                source=RULE.source,
-                remedy=f"feed the ignition through {' and '.join(switches)}, and past it through the neutral switch",
             )
             return
 
@@ -44,11 +40,13 @@ RULE = Rule(
     level=Level.WARNING,
     family="stop",
     stage=Stage.FUNCTION,
-    catches="a sensed stand, and an ignition that is live with it down and in gear",
-    why="""A stand left down digs in at the first left-hand bend. Some laws let a stand that does not fold up by itself
-    pass where the engine cannot drive the machine with the stand out: that is what the switch is for, and a
-    switch that only lights a lamp does not do it. Local law decides.""",
+    catches="an ignition that stays live with the stand down and in gear, although a switch senses the stand",
+    why="""A stand left down digs in at the first left-hand bend. Some laws allow a stand that does not fold up by
+    itself where the engine cannot drive the motorcycle with the stand out: the switch serves that purpose, and a switch
+    that only lights a lamp does not. Local law decides.""",
     source="Regulation (EU) 168/2013 with Delegated Regulation (EU) 44/2014, which took over from Directive 2009/78/EC "
     "(from memory, confidence high); local law decides",
+    says={"live": "{ignition} stays live"},
+    fixes={"live": "feed {ignition} through {switches}, with the neutral switch in parallel"},
     find=find,
 )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...behaviour.counterexample import found
 from ...behaviour.properties import starters
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
@@ -15,34 +14,31 @@ def find(study: Study) -> Iterator[Finding]:
     controls = study.circuit.controls
     if "gearbox" not in controls and "clutch" not in controls:
         for name, _ in starters(study.behaviour.network)[:1]:
-            yield Finding(
-                rule=RULE.name,
+            yield RULE.found(
+                "not-sensed",
+                study.harness.parts[name].span,
+                facts={"starter": name},
                 level=Level.NOTE,
-                message=f"nothing senses gearbox or clutch: {name} turns the engine over in any gear",
-                span=study.harness.parts[name].span,
                 about=(name,),
-                source=RULE.source,
-                remedy=f"fit a neutral or a clutch switch in the circuit of {name}; older motorcycles had none",
             )
         return
     for lock in study.properties.interlocks:
         if lock.proof.ended != "refuted":
             continue
-        fitted, stand = " and ".join(lock.fitted), lock.danger == "stand"
-        remedy = "through the neutral switch, or through the clutch switch beside it"
-        if stand:
-            remedy = f"in gear through {' and '.join(controls['stand'].switches)} too"
-        yield found(
-            RULE.name,
-            Level.ERROR if lock.fitted else Level.WARNING,
-            f"{lock.starter} turns the engine over "
-            + (f"past {fitted}" if fitted else "in gear and with the stand down" if stand else "in gear"),
+        stand = lock.danger == "stand"
+        yield RULE.found(
+            "past" if lock.fitted else "stand" if stand else "gear",
             study.harness.parts[lock.starter].span,
+            facts={
+                "starter": lock.starter,
+                "fitted": tuple(lock.fitted),
+                "switches": tuple(controls["stand"].switches) if stand else (),
+            },
+            level=Level.ERROR if lock.fitted else Level.WARNING,
             about=(lock.starter, *lock.fitted),
             shown=lock.proof.shown,
             path=lock.proof.path,
-            source=RULE.source,
-            remedy=f"feed the relay coil of {lock.starter} {remedy}",
+            fix="stand" if stand else "gear",
         )
 
 
@@ -51,10 +47,21 @@ RULE = Rule(
     level=Level.ERROR,
     family="stop",
     stage=Stage.FUNCTION,
-    catches="the starter live in gear with the clutch out, or in gear with the stand down",
-    why="""A starter that turns the engine over in gear moves the machine: off its stand, or into whoever stands before
-    it. Where a switch is fitted to prevent that and the wiring goes round it, the rider trusts it, so that
-    is the graver fault. Keep the machine in neutral and off its stand for every trial.""",
-    source="ours: every combination of the controls is gone through",
+    catches="a starter that turns the engine over in gear with the clutch out, or in gear with the stand down",
+    why="""A starter that turns the engine over in gear moves the motorcycle: off its stand, or into a person in front
+    of it. Where a switch is fitted to prevent that and the wiring bypasses it, the rider trusts a switch that does not
+    work: an error. Keep the motorcycle in neutral for every trial, with nobody in front of it.""",
+    source="ours: every combination of the controls is checked",
+    says={
+        "not-sensed": "{starter} turns the engine over in any gear: the harness senses neither gearbox nor clutch",
+        "past": "{starter} turns the engine over in spite of {fitted}",
+        "stand": "{starter} turns the engine over in gear on the stand",
+        "gear": "{starter} turns the engine over in gear",
+    },
+    fixes={
+        "not-sensed": "fit a neutral switch or a clutch switch in the circuit of {starter}; older motorcycles had none",
+        "stand": "feed the relay coil of {starter} through {switches} as well while in gear",
+        "gear": "feed the relay coil of {starter} through the neutral switch, with the clutch switch in parallel",
+    },
     find=find,
 )

@@ -1,4 +1,4 @@
-"""A relay whose coil gets too little to pull in."""
+"""A relay whose coil voltage is too low to pull in."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ....lang.model.parts import Relay
-from ....lang.quantities.quantity import Quantity, apart, shown
+from ....lang.quantities.quantity import Quantity
 from ...dc.devices import UnsolvableError
 from ...dc.relay_fixed_point import drops_out, pulls_in
 from ...findings.finding import Figure, Finding, Level, Stage
@@ -36,14 +36,11 @@ def _warm(study: Study, part: Relay, coil: Branch) -> Finding | None:
         if across >= needed or not point.connectivity.joined(coil.key):
             continue
         pulled = part.name in point.memory.pulled
-        gets, limit = apart(Quantity(across, "V"), Quantity(needed, "V"))
         cold = study.hard_start.on_cold(point) if point.engine == "cranking" else None
-        return Finding(
-            rule=RULE.name,
-            level=Level.WARNING,
-            message=f"{part.name} gets {gets} and pulls in from {limit}: "
-            + ("once it has dropped out it stays released" if pulled else "it stays released"),
-            span=part.span,
+        return RULE.found(
+            "weak-once-released" if pulled else "weak",
+            part.span,
+            facts={"relay": part.name, "volts": Quantity(across, "V"), "limit": Quantity(needed, "V")},
             about=(part.name,),
             state=point.state,
             path=tuple(b.key for b, _ in point.connectivity.losses(coil.key)),
@@ -53,13 +50,13 @@ def _warm(study: Study, part: Relay, coil: Branch) -> Finding | None:
                 *((Figure("across the coil, battery at -18 degC", abs(cold.across(coil.key)), "V"),) if cold else ()),
             ),
             source=_source(part),
-            remedy="use thicker wire to the coil, feed it nearer the battery, or fit a battery of less resistance",
+            fix="feed",
         )
     return None
 
 
 def _hard(study: Study, part: Relay, coil: Branch) -> Finding | None:
-    """A relay that is enough while all is warm, and drops out when the starter begins or does not pull in when cold."""
+    """A relay that pulls in on a warm battery, and drops out when the starter begins to turn or fails when cold."""
     system = study.harness.volts
     needed, held = pulls_in(part, system), drops_out(part, system)
     hard = study.hard_start
@@ -68,17 +65,14 @@ def _hard(study: Study, part: Relay, coil: Branch) -> Finding | None:
             continue
         warm = abs(point.across(coil.key))
         if part.holds is not None and part.name in hard.drop_out_at_first(point):
-            return Finding(
-                rule=RULE.name,
-                level=Level.WARNING,
-                message=f"{part.name} drops out below {shown(held)} V, and the starter pulls it below that before it "
-                "turns: it chatters",
-                span=part.span,
+            return RULE.found(
+                "inrush",
+                part.span,
+                facts={"relay": part.name, "limit": Quantity(held, "V")},
                 about=(part.name,),
                 state=point.state,
                 figures=(Figure("across the coil, starter turning", warm, "V"), Figure("drops out below", held, "V")),
                 source=f"{_source(part)}; first moment: {battery_figure('starter_inrush').cited}",
-                remedy="feed the coil nearer the battery than the starter, or fit a battery of less resistance",
             )
         if warm - hard.most_lost(point) >= needed:
             continue
@@ -86,13 +80,11 @@ def _hard(study: Study, part: Relay, coil: Branch) -> Finding | None:
         gets = None if cold is None else abs(cold.across(coil.key))
         if gets is None or gets >= needed or _starts(study, part, point):
             continue
-        texts = apart(Quantity(gets, "V"), Quantity(needed, "V"))
-        return Finding(
-            rule=RULE.name,
+        return RULE.found(
+            "cold",
+            part.span,
+            facts={"relay": part.name, "volts": Quantity(gets, "V"), "limit": Quantity(needed, "V")},
             level=Level.NOTE,
-            message=f"{part.name} gets {texts[0]} on a cold battery and pulls in from {texts[1]}: once it has dropped "
-            "out it stays released",
-            span=part.span,
             about=(part.name,),
             state=point.state,
             figures=(
@@ -101,7 +93,6 @@ def _hard(study: Study, part: Relay, coil: Branch) -> Finding | None:
                 Figure("pulls in from", needed, "V"),
             ),
             source=f"{_source(part)}; cold: {battery_figure('cold_resistance').cited}",
-            remedy="charge the battery, test it under load before winter, and clean and tighten its terminals",
         )
     return None
 
@@ -125,14 +116,32 @@ RULE = Rule(
     level=Level.WARNING,
     family="stop",
     stage=Stage.CONSEQUENCE,
-    catches="a relay coil below its pull-in volts in a state in which it must pull, cranking above all",
-    why="""A relay that gets too little hums, chatters and burns its contacts, or does nothing, and it does so when it
-    is needed most: with a cold engine, a low battery and the starter turning. Every volt lost in the key, the stop
-    switch and the interlocks before the coil counts.""",
-    source="pull-in at 0.67 of nominal volts where the relay does not say: makers' data sheets, 8 V for 12 V",
-    formula="found where the coil is joined to a source and gets < `pulls` V (0.67 of nominal volts where left out); "
-    "a note where only with the battery's resistance doubled; a warning where a written `holds` is undercut while the "
-    "starter takes twice its current",
-    cautions="Crank in neutral, with the bike on its stand; a relay that chatters may weld.",
+    catches="a relay coil below its pull-in voltage in a state in which the relay must pull in, cranking above all",
+    why="""A relay below its pull-in voltage hums, chatters and burns its contacts, or does not move, and does so when
+    it is needed most: with a cold engine, a low battery and the starter turning. Every volt dropped in the ignition
+    switch, the stop switch and the interlocks before the coil counts.""",
+    source="pull-in at 0.67 of the nominal voltage where none is written: makers' data sheets, 8 V for 12 V",
+    formula="found where the coil is connected to a source and has < `pulls` V across it (0.67 of nominal where left "
+    "out); a note where only with the battery's resistance doubled; a warning where it falls below a written `holds` "
+    "while the starter draws twice its current",
+    cautions="Crank in neutral, with the motorcycle on its stand; a relay that chatters may weld.",
+    says={
+        "weak": "{relay} has {volts} across its coil, and pulls in from {limit}: it stays released",
+        "weak-once-released": "{relay} has {volts} across its coil, and pulls in from {limit}: once it has dropped out "
+        "it "
+        "stays released",
+        "inrush": "{relay} drops out below {limit}, and the voltage of its coil falls below that when the starter "
+        "begins to turn: it "
+        "chatters",
+        "cold": "{relay} has {volts} across its coil on a cold battery, and pulls in from {limit}: once it has dropped "
+        "out it stays released",
+    },
+    fixes={
+        "feed": "use thicker wire to the coil of {relay}, feed it nearer the battery, or fit a battery with less "
+        "internal resistance",
+        "inrush": "feed the coil of {relay} nearer the battery than the starter, or fit a battery with less internal "
+        "resistance",
+        "cold": "charge the battery, test it under load before winter, and clean and tighten its terminals",
+    },
     find=find,
 )

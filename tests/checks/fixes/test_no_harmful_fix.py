@@ -169,14 +169,13 @@ ACTS_IN_WORDS = {
     "both-beams": "connect",
     "charge-deficit": "reduce",
     "common-grounded": "disconnect",
-    "cranking-brownout": "fit",
     "crowded-ground": "fit",
     "dead-short": "disconnect",
     "expired-waiver": "mend",
     "fed-stop-lead": "disconnect",
     "flasher-load": "fit",
     "grounded-winding": "give",
-    "held-on": "move",
+    "held-on": "feed",
     "house-connector": "fit",
     "impossible-state": "take",
     "joined-outputs": "connect",
@@ -196,7 +195,7 @@ ACTS_IN_WORDS = {
     "no-kill-path": "open",
     "overcharge": "connect",
     "overloaded-contact": "fit",
-    "parted-ground-lead": "connect",
+    "parted-ground-lead": "move",
     "pump-runs-on": "feed",
     "relay-chatter": "move",
     "run-on": "connect",
@@ -337,7 +336,7 @@ def test_a_larger_fuse_is_never_first() -> None:
         "wire 2 HEAT.2 to FRAME black 2 mm2 0.2 m\n"
     )
     ((remedy, found),) = proposed(text.replace("red 2 mm2", "red 4 mm2"), "overloaded-fuse")
-    assert remedy.startswith("find out why MAIN carries so much")
+    assert remedy.startswith("find out why MAIN carries 9.2 A; then split its loads")
     assert found
     assert all(says.startswith("find out why") for says in found)
 
@@ -421,7 +420,7 @@ def test_a_fuse_that_is_not_known_is_asked_for(old: str, new: str) -> None:
     found = proposed(UNFUSED.replace(old, new, 1), "unfused-feed")
     assert found
     for says, fixes in found:
-        assert says.startswith("find out what 1 feeds, and fit a fuse or breaker for it within 0.178 m of BAT")
+        assert says.startswith("find out what wire 1 feeds, and fit a fuse or breaker for it within 0.178 m of BAT")
         assert fixes == []
 
 
@@ -478,7 +477,7 @@ def test_a_diode_waits_where_either_side_can_be_fed() -> None:
     text = suppressed("86", "85").replace("wire 4 K.85 to FRAME", "wire 4 HORN.4 to K.85")
     text = text.replace("{ off: ; on: 1 2 }\nrelay", "{ off: ; on: 1 2, 3 4; back: 1 4, 3 2 }\nrelay")
     found = proposed(text + "wire 7 HORN.3 to FRAME black 1 mm2 0.2 m\n", "missing-suppression")
-    assert [(says.split(":")[0], fixes) for says, fixes in found] == [("find out which side of K coil is fed", [])]
+    assert [(says.split(", and ")[0], fixes) for says, fixes in found] == [("find out which side of K coil is fed", [])]
 
 
 def test_halves_are_exchanged_of_a_wire_that_runs_through_too() -> None:

@@ -19,11 +19,13 @@ from loomwright.lang.files.reading import read_text
 
 RULES = Path(__file__).resolve().parents[3] / "checks" / "rules"
 IMPERATIVES = {
-    *("add", "charge", "check", "divide"),
+    *("add", "charge", "check", "declare", "divide"),
     *("connect", "correct", "disconnect", "feed", "find", "fit", "follow", "give", "ground", "isolate", "join", "lead"),
-    *("leave", "let", "look", "mark", "measure", "mend", "move", "name", "open", "put", "reduce", "replace", "return"),
-    *("seal", "separate", "set", "settle", "swap", "take", "try", "use", "wire", "write"),
+    *("leave", "let", "look", "mark", "measure", "mend", "move", "name", "open", "put", "reduce", "remove", "replace"),
+    *("return", "seal", "separate", "set", "settle", "split", "swap", "take", "try", "use", "waive", "wire", "write"),
 }
+IMPERATIVE = {"fire", "stop"}
+"""Families whose templates are all imperatives from their first word on; in others some go on from the one before."""
 BANNED = (
     " for ever",
     " anew",
@@ -47,6 +49,8 @@ def texts() -> Iterator[tuple[str, str]]:
                 for value in alternatives(node.value):
                     yield path.stem, written(value)
     for rule in catalogue():
+        if rule.family not in IMPERATIVE:
+            continue
         for template in rule.fixes.values():
             yield rule.name, re.sub(r"\{[^}]*\}", "…", template.replace("[", "").replace("]", ""))
 

@@ -164,7 +164,7 @@ def test_what_one_fuse_lets_through_is_one_group_led_by_the_worst_wire() -> None
     found = findings("oversized-fuse", TAPS.format(own="5 A", length="0.1 m") + more)
     assert {f.group for f in found} == {"BIG"}
     assert min(found, key=lambda f: f.rank).about == ("y", "BIG")
-    assert found[0].to_do == "fit a fuse of 10 A or less at BIG; or use a thicker wire for wire l"
+    assert found[0].to_do == "fit a fuse of 10 A or less at BIG; or replace wire l by a thicker one"
 
 
 # --- currents --------------------------------------------------------------------------------------------------------
@@ -326,7 +326,7 @@ def test_batteries_side_by_side_differ_by_a_tenth_at_most(volts: float, unequal:
 
 def test_unequal_batteries_are_named_with_what_flows() -> None:
     (found,) = findings("two-feeds", ALONE + SECOND.format(volts=6.3) + BY_SWITCH, bench=False)
-    assert "at first some 210 A from FIRST into SECOND" in found.message  # (12.6 - 6.3) / (0.010 + 0.020)
+    assert "at first about 210 A flows from FIRST into SECOND" in found.message  # (12.6 - 6.3) / (0.010 + 0.020)
     assert found.combination == (("S", "on"),)
     assert {"FIRST", "SECOND", "F-FIRST", "F-SECOND", "S"} <= set(found.about)
 

@@ -64,7 +64,7 @@ def test_what_fails_on_a_cold_battery_alone_is_a_note_with_both_figures() -> Non
     """30 mohm: 12.6 - 114 x 0.03 = 9.2 V warm; cold the starter is below its knee and draws some 90 A: 7.2 V."""
     (found,) = findings("cranking-brownout", 30)
     assert found.level is Level.NOTE
-    assert " while the starter turns on a cold battery and needs 8.04 V to fire" in found.message
+    assert " across it while the starter turns on a cold battery, and needs 8.04 V to fire" in found.message
     said = figures(found)
     assert said["across the ignition"] == pytest.approx(9.0, abs=0.3)
     assert said["across the ignition, battery at -18 degC"] == pytest.approx(7.0, abs=0.3)
@@ -84,7 +84,7 @@ def test_a_relay_that_is_in_before_the_starter_draws_is_not_told_of_the_cold() -
     """The pump's relay may drop out and not pull in again; the starter's own was in before any current flowed."""
     found = findings("weak-relay", 30)
     assert [(f.about, f.level) for f in found] == [(("K-PUMP",), Level.NOTE)]
-    assert "on a cold battery and pulls in from 8.04 V" in found[0].message
+    assert "on a cold battery, and pulls in from 8.04 V" in found[0].message
 
 
 def test_a_relay_that_the_first_moment_makes_drop_out_chatters() -> None:
@@ -92,6 +92,7 @@ def test_a_relay_that_the_first_moment_makes_drop_out_chatters() -> None:
     (found,) = [f for f in findings("weak-relay", 20, "; holds 8.5 V; pulls 9 V") if f.level is Level.WARNING]
     assert found.about == ("K-START",)
     assert found.message == (
-        "K-START drops out below 8.5 V, and the starter pulls it below that before it turns: it chatters"
+        "K-START drops out below 8.5 V, and the voltage of its coil falls below that when the starter begins to turn: "
+        "it chatters"
     )
     assert not [f for f in findings("weak-relay", 20, "; holds 4 V; pulls 8 V") if "K-START" in f.about]

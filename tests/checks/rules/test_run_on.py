@@ -28,21 +28,21 @@ FIRST = "wire 2 BOX.KL to KILL.1 black/white 1 mm2 0.2 m\n"
         (
             SECOND,
             "",
-            "its stop lead BOX.KL is joined to KILL.2, which nothing joins to BOX.GD",
-            "a wire from KILL.2 to BOX.GD, or to the ground that BOX.GD is on",
+            "its kill wire BOX.KL is connected to KILL.2, which is not connected to BOX.GD",
+            "connect KILL.2 to BOX.GD, or to the ground that BOX.GD is on",
         ),
-        (FIRST, "", "nothing joins its stop lead BOX.KL to KILL.1", "a wire from BOX.KL to KILL.1"),
+        (FIRST, "", "its kill wire BOX.KL is not connected to KILL.1", "connect BOX.KL to KILL.1"),
         (
             "run: ; stop: 1 2",
             "run: 1 2; stop:",
-            "no contact of KILL is closed there, and nothing joins its stop lead BOX.KL to BOX.GD",
-            "a contact of KILL that joins BOX.KL to BOX.GD at stop",
+            "no contact of KILL is closed there, so that its kill wire BOX.KL is not connected to BOX.GD",
+            "connect BOX.KL to BOX.GD through a contact of KILL that closes at stop",
         ),
         (
             FIRST + SECOND,
             "",
-            "nothing joins its stop lead BOX.KL to BOX.GD",
-            "a contact of KILL that joins BOX.KL to BOX.GD at stop",
+            "its kill wire BOX.KL is not connected to BOX.GD",
+            "connect BOX.KL to BOX.GD through a contact of KILL that closes at stop",
         ),
     ],
 )
@@ -50,7 +50,7 @@ def test_where_the_way_of_a_stop_lead_ends_is_said(old: str, new: str, said: str
     assert findings("run-on", MAGNETO, bench=False) == ()
     assert old in MAGNETO
     (found,) = findings("run-on", MAGNETO.replace(old, new), bench=False)
-    assert f"the machine that it drives keeps it fed, and {said}" in found.message
+    assert f"the generator that the engine turns keeps it fed, and {said}" in found.message
     assert found.to_do == cure
 
 
@@ -69,5 +69,5 @@ wire 8 D.K to BOX.EX red 1 mm2 0.1 m
 """
     ).replace("run: ; stop", "run: 3 4; stop")
     (found,) = findings("run-on", text, bench=False)
-    assert found.to_do.startswith("a wire from KILL.2 to BOX.GD")
+    assert found.to_do.startswith("connect KILL.2 to BOX.GD")
     assert "; or connect the charging lead ahead of KILL, or through a diode" in found.to_do

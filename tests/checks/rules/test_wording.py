@@ -141,7 +141,7 @@ def test_a_relay_that_holds_itself_in_is_told_without_the_buttons_that_are_let_g
     (found,) = findings("held-on", HELD)
     assert found.message == "HORN.horn stays live after every button is released: K holds itself in with KEY on"
     assert found.combination == (("KEY", "on"),)
-    assert found.to_do.endswith("its own contact does not feed: K 30-87 - wire q - K coil")
+    assert found.to_do.endswith("its own contact does not feed: the loop is K 30-87 - wire q - K coil")
 
 
 BEAMS = """
