@@ -48,8 +48,13 @@ def proposals(study: Study, finding: Finding) -> Iterator[Proposal]:
 
 
 def _waits(study: Study, finding: Finding) -> bool:
-    """Whether the battery or a ground is found at fault, and this is not that: everything else follows from it."""
-    return finding.stage is not Stage.SUPPLY and any(f.stage is Stage.SUPPLY for f in study.found)
+    """Whether the battery or a ground is found at fault, and this is not that: everything else follows from it. What a
+    waiver covers is no fault to wait for.
+    """
+    if finding.stage is Stage.SUPPLY:
+        return False
+    at_fault = [each for each in study.found if each.stage is Stage.SUPPLY]
+    return bool(apply_waivers(study.harness, at_fault, study.today, study.own_rules)[0])
 
 
 def proved(reading: Reading, syntaxes: Sequence[Syntax], study: Study, finding: Finding) -> Iterator[Proved]:
@@ -109,7 +114,8 @@ _Place = tuple[str, tuple[str, ...]]
 
 
 def _place(finding: Finding) -> _Place:
-    return finding.rule, finding.about
+    """What a finding is of, in any order of its names: loads that nearly tie may come in another one."""
+    return finding.rule, tuple(sorted(finding.about))
 
 
 def _wanted(finding: Finding) -> set[_Place]:
@@ -132,6 +138,7 @@ def _levels(study: Study, other: set[str]) -> dict[_Place, int]:
     left, _ = apply_waivers(study.harness, raw, study.today, study.own_rules)
     levels: dict[_Place, int] = {}
     for each in (*left, *(f for f in raw if is_broken(f))):
-        place = each.rule, _without(each.about, other)
+        rule, names = _place(each)
+        place = rule, _without(names, other)
         levels[place] = max(each.level, levels.get(place, _NONE))
     return levels

@@ -49,8 +49,9 @@ def find(study: Study) -> Iterator[Finding]:
         days = days_to_half(part.amp_hours, drain)
         if days >= laws().standing_days:
             continue
-        takers = sorted(((abs(worst.amps(b.key)), b.part) for b in _fed_by(worst, supply)), reverse=True)
-        named = [name for amps, name in takers if amps >= 0.1 * drain][:3]
+        shares = [(round(abs(worst.amps(b.key)) / drain, 3), b.part) for b in _fed_by(worst, supply)]
+        # Most first. What nearly ties goes by name: an edit elsewhere must not change of what the finding is.
+        named = [name for share, name in sorted(shares, key=lambda each: (-each[0], each[1])) if share >= 0.1][:3]
         first = named[0] if named else ""
         yield RULE.found(
             "drained",

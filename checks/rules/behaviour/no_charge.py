@@ -139,9 +139,9 @@ RULE = Rule(
     fixes={
         "reversed": "or swap the two on the `output` line of {machine}, where the + side comes first",
         "diode": "",
-        "negative-ground": "`cut-out` is written in the direction of the current: with a negative ground first the "
+        "negative-ground": "write `cut-out` in the direction of the current: with a negative ground first the "
         "terminal of the dynamo, then that of the battery",
-        "positive-ground": "`cut-out` is written in the direction of the current: with a positive ground first the - "
+        "positive-ground": "write `cut-out` in the direction of the current: with a positive ground first the - "
         "of the battery, then the - of the dynamo",
         "output": "connect {terminal} straight to the battery, with its own fuse near the battery",
         "return": "connect {terminal} straight to the grounded terminal of the battery, with no switch and no fuse in "

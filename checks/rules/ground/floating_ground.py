@@ -32,13 +32,12 @@ def find(study: Study) -> Iterator[Finding]:
             shown = (space.where(fed) & space.possible).shown()
             if shown is None:
                 continue
+            through = behaviour.reached_through_loads(branch.key)
+            if branch.made_for(study.harness.volts) < study.harness.volts and behaviour.holds_in(through):
+                continue  # made to stand in a row: whether they share the volts well is for wrong-voltage to tell
             if _lit_between(behaviour, branch):
                 continue  # a tell-tale between two circuits, lit through the loads of the other one, is made so
-            back = (
-                "; what comes back does so through other loads"
-                if behaviour.holds_in(behaviour.reached_through_loads(branch.key))
-                else ""
-            )
+            back = "; what comes back does so through other loads" if behaviour.holds_in(through) else ""
             hot = branch.a if space.where(at_a).holds_at(shown) else branch.b
             end = branch.b if hot == branch.a else branch.a
             there = _way_there(study, end)
@@ -47,6 +46,7 @@ def find(study: Study) -> Iterator[Finding]:
                 and not (_tells(branch) and _has_field(study))
                 and end not in study.protection.feeds
                 and bool(home(study))
+                and not _feeds_others(study, branch, end)
             )
             leads = ground_leads(study, end, home(study), (size_at(study, (hot, end)),), "a ground wire")
             proposals = tuple(leads) if grounds else ()
@@ -75,6 +75,20 @@ def _lit_between(behaviour: Behaviour, branch: Branch) -> bool:
     space = behaviour.space(behaviour.reached_through_loads(branch.key))
     reached = space.where(behaviour.reached_through_loads(branch.key, DIRECT))
     return behaviour.works_through_loads(reached & space.possible & space.plausible, branch)
+
+
+def _feeds_others(study: Study, branch: Branch, end: str) -> bool:
+    """Whether another load is fed by what comes out of this one, and by nothing else: a ground there would end that."""
+    behaviour = study.behaviour
+    here = {end, *joined_to(study.circuit, [end], past=study.protection.feeds)}
+    beyond = [other.b if other.a in here else other.a for other in _others(study, branch, here)]
+    return any(not behaviour.holds_in(behaviour.fed(node)) for node in beyond)
+
+
+def _others(study: Study, branch: Branch, nodes: set[str]) -> list[Branch]:
+    """The loads besides one that have one end at some nodes and the other elsewhere."""
+    loads = study.behaviour.consumers
+    return [other for other in loads if other.key != branch.key and (other.a in nodes) != (other.b in nodes)]
 
 
 def _tells(branch: Branch) -> bool:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from ....lang.editing.proposals import Proposal, SetWord
 from ....lang.model.parts import Splice
-from ....lang.model.wires import Segment
 from ...findings.finding import Finding, Level
 from ...fixes.new_parts import clashes
 from ...rule import Rule
@@ -21,25 +20,26 @@ def find(study: Study) -> Iterator[Finding]:
         colours = sorted({segment.colour for segment in segments if segment.colour})
         if len(colours) < 2:
             continue
-        wires = [f"{segment.wire} {segment.colour}" for segment in segments if segment.colour]
-        proposals = tuple(_one_colour(study, part.name, segments))
-        yield Finding(
-            rule=RULE.name,
-            level=Level.NOTE,
-            message=f"the colour changes at splice {part.name}: {', '.join(wires)}",
-            span=part.span,
+        yield RULE.found(
+            "changes",
+            part.span,
+            facts={
+                "splice": part.name,
+                "wires": tuple(f"{segment.wire} {segment.colour}" for segment in segments if segment.colour),
+            },
+            fix="one-colour" if any(True for _ in _one_colour(study, part.name)) else "find-out",
             about=(part.name, *dict.fromkeys(segment.wire for segment in segments)),
-            source=RULE.source,
-            remedy=""
-            if proposals
-            else f"find out which wire at {part.name} is of another circuit; then use one colour "
-            "for the rest, as far as the next connector",
-            proposals=proposals,
         )
 
 
-def _one_colour(study: Study, splice: str, segments: Iterable[Segment]) -> Iterator[Proposal]:
+def fix(study: Study, finding: Finding) -> Iterator[Proposal]:
+    """One colour for all wires at the splice; whether it suits the shop and all other wires, the trial tells."""
+    return _one_colour(study, finding.about[0])
+
+
+def _one_colour(study: Study, splice: str) -> Iterator[Proposal]:
     """The colour of each wire for all of them, that of the most first, where no other end is then mistaken."""
+    segments = study.circuit.pieces_at(splice)
     wires = {segment.wire: segment.colour for segment in segments if segment.colour}
     colours = list(wires.values())
     for colour in sorted(dict.fromkeys(colours), key=lambda each: -colours.count(each)):
@@ -57,5 +57,12 @@ RULE = Rule(
     why="""Whoever traces a fault at the roadside follows a colour. Where it changes inside the tape, the other end is
     never found without cutting the loom open. At a plug, a fuse or a switch a change is seen, and does no harm.""",
     source="common practice, no source",
+    says={"changes": "the wires at splice {splice} change colour: {wires}"},
+    fixes={
+        "one-colour": "use one colour for all wires at {splice}, as far as the next connector",
+        "find-out": "find out which wire at {splice} is of another circuit; then use one colour for the rest, as far "
+        "as the next connector",
+    },
     find=find,
+    fix=fix,
 )

@@ -32,7 +32,7 @@ TODAY = date(2026, 6, 1)
 HERE = Path(__file__).resolve().parents[3]
 ALL = os.environ.get("LOOMWRIGHT_HYPOTHESIS") == "thorough"
 SLOW = frozenset() if ALL else {"undecided-path"}  # its check alone takes seconds: wide tables are its point
-FAULTY = sorted(p for p in (HERE / "specs" / "rules").glob("*/edge-found.loom") if p.parent.name not in SLOW)
+FAULTY = sorted(p for p in (HERE / "specs" / "rules").glob("*/edge-*.loom") if p.parent.name not in SLOW)
 TRIALS = sorted((HERE / "tests" / "trials").glob("*.loom"))
 DEMONSTRATIONS = [HERE / "specs" / "stock.loom", HERE / "specs" / "rebuild.loom"]
 MOST = 1000 if ALL else 3
@@ -168,6 +168,7 @@ ACTS_IN_WORDS = {
     "battery-can-part": "connect",
     "both-beams": "connect",
     "charge-deficit": "reduce",
+    "colour-change": "use",
     "common-grounded": "disconnect",
     "crowded-ground": "fit",
     "dead-short": "disconnect",
@@ -244,7 +245,20 @@ def test_what_is_printed_is_tried_or_asks(name: str) -> None:
 def test_of_the_faulty_specifications_and_the_trials(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     assert_harmless(text, str(path))
-    assert unproved(text, str(path)) == []
+    known = HALF_SETTLED.get((path.parent.name, path.stem), "")
+    assert [said for said in unproved(text, str(path)) if not known or not said.startswith(known)] == []
+
+
+HALF_SETTLED = {
+    ("exchanged-filaments", "edge-both"): "exchanged-filaments",
+    ("oversized-fuse", "edge-shares"): "short-wire",
+    ("split-ground", "edge-passed"): "battery-reversed",
+    ("two-feeds", "edge-fuses"): "fuse-not-selective",
+}
+"""Texts of which one fix is right and yet leaves something to be told, by the rule: leads and watts are both exchanged,
+and one swap settles half; a length that was too short hid that the wire has no fuse; of two batteries in a row each
+asks for its own swap; of two fuses that feed each other neither is before the other.
+"""
 
 
 @pytest.mark.parametrize("path", DEMONSTRATIONS, ids=lambda path: path.stem)
