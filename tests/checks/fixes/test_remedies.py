@@ -19,38 +19,23 @@ from loomwright.lang.files.reading import read_text
 
 RULES = Path(__file__).resolve().parents[3] / "checks" / "rules"
 IMPERATIVES = {
-    *("add", "charge", "check", "declare", "divide"),
     *(
+        "add",
+        "charge",
+        "check",
         "connect",
         "correct",
+        "declare",
         "disconnect",
+        "divide",
         "expect",
         "feed",
         "find",
         "fit",
-        "follow",
-        "give",
-        "ground",
-        "isolate",
-        "join",
     ),
-    *("lead", "leave", "let", "look", "mark", "measure", "mend", "move", "name", "open", "put", "reduce", "remove"),
-    *(
-        "replace",
-        "return",
-        "seal",
-        "separate",
-        "set",
-        "settle",
-        "split",
-        "swap",
-        "take",
-        "try",
-        "use",
-        "waive",
-        "wire",
-        "write",
-    ),
+    *("follow", "give", "ground", "isolate", "join", "lead", "leave", "let", "look", "mark", "measure", "mend", "move"),
+    *("name", "open", "put", "reduce", "remove", "replace", "return", "seal", "separate", "set", "settle", "split"),
+    *("swap", "take", "try", "use", "waive", "wire", "write"),
 }
 IMPERATIVE = {"fire", "stop"}
 """Families whose templates are all imperatives from their first word on; in others some go on from the one before."""
