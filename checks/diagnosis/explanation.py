@@ -46,8 +46,8 @@ class Reasons:
             first = min((names.index(key) for key in keys if key in names), default=0)
             mark = self._landmark(poles, way[:first])
             if poles == self._ground:
-                return f"no way from {node} back to {mark} any more"
-            return f"no way from {mark} to {node} any more"
+                return f"open circuit between {node} and {mark}"
+            return f"open circuit between {mark} and {node}"
         return ""
 
     def element(self, branch: Branch, keys: Sequence[str], words: Mapping[str, str], asked: frozenset[str]) -> str:
@@ -116,7 +116,7 @@ class Reasons:
         """A contact or an output on the way that does not conduct any more, and why."""
         guard = step.guard
         if isinstance(guard, Pulled) and guard.pulled:
-            who, said = f"{guard.relay} coil", f"{guard.relay} lets go"
+            who, said = f"{guard.relay} coil", f"{guard.relay} drops out"
         elif isinstance(guard, On):
             unit = guard.unit
             who = next((b.key for b in self._circuit.of_part[unit] if b.branch_type is BranchType.SUPPLY), "")

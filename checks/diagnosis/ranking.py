@@ -861,13 +861,13 @@ class Diagnoser:
         words, sound = hypothesis.words, self.sound
         now = words[each.thing]
         if now == sound[each.thing] and (not explains or (now == each.word and now != "dim")):
-            return f"{each.thing} is {now} with it and without"
+            return f"{each.thing} is {now} with the fault and without"
         if now == sound[each.thing]:  # it works, and looks otherwise to whoever knows it sound
             return self._less(each.thing, hypothesis)
         inside = [b for b in self._elements.branches if each.thing in (b.key, b.part) and words[b.key] != sound[b.key]]
         if not inside:  # its stop lead alone makes the difference
             lead, back = self._leads[each.thing]
-            said = f"{lead} is joined to {back}" if now == "dead" else f"{lead} is not joined to {back} any more"
+            said = f"{lead} is connected to {back}" if now == "dead" else f"{lead} is no longer connected to {back}"
             return said if explains else f"makes {each.thing} {now}: {said}"
         branch = next((b for b in inside if words[b.key] == now), inside[0])
         said = self._reasons.element(branch, keys, words, frozenset()) if keys else ""

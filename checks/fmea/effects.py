@@ -81,7 +81,7 @@ class Effect:
             case "overcharged":
                 return f"{'are' if many else 'is'} overcharged at {shown(self.share)} V"
             case "not charged":
-                return f"{'are' if many else 'is'} not charged any more"
+                return f"{'are' if many else 'is'} no longer charged"
             case "backwards":
                 return f"{'are' if many else 'is'} fed backwards"
             case "unbroken":

@@ -25,10 +25,10 @@ if TYPE_CHECKING:
 def accept(
     files: tuple[str, ...], into: str | None, profile: str | None, own_rules: bool, today: datetime | None
 ) -> None:
-    """Take what is found today as known.
+    """Record current findings as a baseline.
 
     For an old harness with more findings than can be mended at once: what is found now goes into a list, and
-    `check --accepted` then fails only for what is new or has become graver. The list has one finding a line, names no
+    `check --accepted` then fails only on what is new or more severe. The list has one finding a line, names no
     line of a harness, and belongs into version control. What it says of other harnesses stays. Mistakes in a text are
     never accepted. A finding that is accepted is as dangerous as before.
 

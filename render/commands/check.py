@@ -46,7 +46,7 @@ def check(
     stdin_filename: str | None,
     today: datetime | None,
 ) -> None:
-    """Judge harnesses by every rule.
+    """Check harnesses against every rule.
 
     A FILE that is a folder stands for every .loom file in it and below that has a `loom` line. FILE - reads standard
     input. Defaults come from the nearest loomwright.toml, or [tool.loomwright] in pyproject.toml.

@@ -24,7 +24,7 @@ WRITERS: Final = ("text", "markdown", "json")
 @click.option("--format", "format_", type=click.Choice(WRITERS), default="text", help="What to write.")
 @click.option("--faults", "with_faults", is_flag=True, help="Also list the single faults that are new; takes longer.")
 def compare(old: str, new: str, format_: str, with_faults: bool) -> None:
-    """Tell what differs between two harnesses, and in what they do.
+    """Compare two harnesses, and what they do.
 
     OLD and NEW are files, or REV:FILE for a file as it stood in a revision of its git repository. Parts and wires are
     matched by name, by `was`, and by what they join: added, removed, renamed, re-routed, resized. Behind that stands

@@ -11,7 +11,7 @@ from .exits import CannotError
 @click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
 @click.pass_context
 def completion(ctx: click.Context, shell: str) -> None:
-    """Print what a shell completes commands with.
+    """Print a shell's completion script.
 
     Save it once where your shell looks for it; it asks loomwright itself what there is.
 

@@ -11,7 +11,7 @@ from .exits import FOUND, CannotError, reason
 @click.argument("file", metavar="SURVEY")
 @click.option("-o", "--output", metavar="FILE", help="Write it here; a file that is there is never written over.")
 def draft(file: str, output: str | None) -> None:
-    """Write a harness from a survey alone.
+    """Draft a harness from a survey alone.
 
     For an old harness without a diagram: every half becomes a connector, leads that beep with each other are joined,
     and behind each line stands whether it was measured or rests on colour alone. At its end are the readings that are

@@ -13,7 +13,7 @@ from .judging import rules_here
 @click.argument("rule", shell_complete=options.rule_names)
 @options.own_rules
 def explain(rule: str, own_rules: bool) -> None:
-    """Tell all about one rule.
+    """Explain one rule.
 
     What it catches and why, by which source, a harness that it finds fault with and one that it passes.
     """

@@ -15,7 +15,7 @@ from .inputs import named_states, sound
 @options.text_or_json
 @options.stdin_filename
 def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str | None) -> None:
-    """Tell what every single fault does, the worst first.
+    """Simulate every single fault, worst first.
 
     Opens each wire, way, fuse, contact and mount in each named state, from rest and as relays and machines may have
     been left before, shorts each wire to ground, and follows relays, units and machines until all is at rest: what goes

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 @click.option("--json", "as_json", is_flag=True, help="Write it for programs.")
 @click.option("--ask", is_flag=True, help="Ask for one reading after the other, and add each to SURVEY.")
 def identify(file: str, as_json: bool, ask: bool) -> None:
-    """Tell which half of a plug is which.
+    """Identify the plug halves of an unknown harness.
 
     SURVEY lists halves of plugs with the colours of their leads, and readings of a meter, of a harness whose diagram is
     known, or that of a similar motorcycle. Of every half it is told what it is and how surely, what speaks for and

@@ -10,7 +10,7 @@ from .exits import CannotError, reason
 @click.command()
 @click.argument("name", metavar="NAME")
 def new(name: str) -> None:
-    """Start a harness.
+    """Start a new harness file.
 
     Writes NAME.loom: small, commented, without a finding, and yours to change. A file that is there is never written
     over.

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @options.profile
 @options.own_rules
 def serve(profile: str | None, own_rules: bool) -> None:
-    """Answer an editor while somebody writes.
+    """Run the language server.
 
     Speaks the Language Server Protocol over standard input and output; the editor starts it. Mistakes and findings as
     you type, completion, what a word, a wire or a terminal does, definitions, renaming, tidying, quick fixes. Needs the

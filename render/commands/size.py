@@ -42,7 +42,7 @@ def size(
     stdin_filename: str | None,
     today: datetime | None,
 ) -> None:
-    """Propose sizes of wires and ratings of fuses.
+    """Propose wire sizes and fuse ratings.
 
     Finds the wires that are too thin for current, fuse, drop or dead shorts on their route and says which of these
     decides, with the smallest standard size, metric and AWG, that is enough; and the fuses that are too small for what

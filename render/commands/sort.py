@@ -17,7 +17,7 @@ from .inputs import STANDARD_INPUT, sound_reading
 @click.option("--write", "new", metavar="NEW.loom", help="Also write the first file of the rebuild; never over a file.")
 @options.text_or_json
 def sort(file: str, new: str | None, format_: str) -> None:
-    """Sort an old harness into what to keep and what to replace.
+    """Sort an old harness: which parts to keep, which to replace.
 
     Every part and wire of STOCK is put under charging, ignition, starting, sensing or the rest, by what it is joined to
     and what it does, never by its name. Charging, ignition and sensors are proposed to be kept, all else to be

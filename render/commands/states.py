@@ -17,7 +17,7 @@ from .outputs import in_colour
 @options.profile
 @options.stdin_filename
 def states(file: str, names: tuple[str, ...], format_: str, profile: str | None, stdin_filename: str | None) -> None:
-    """Show the named states in numbers.
+    """Show voltages and currents in the named states.
 
     Of each state what sources give and loads get, in V, A, W and per cent of their rating; how full fuses are; the
     hottest wires and what their insulation withstands beyond that; and whether the battery gives or is charged.

@@ -17,7 +17,7 @@ from .inputs import named_states, sound
     metavar="STATE",
     required=True,
     shell_complete=options.state_names,
-    help="The state that the machine is in.",
+    help="The state that the motorcycle is in.",
 )
 @click.option(
     "--seen",
@@ -31,12 +31,12 @@ from .inputs import named_states, sound
 @options.text_or_json
 @options.stdin_filename
 def suspect(file: str, name: str, seen: tuple[str, ...], format_: str, stdin_filename: str | None) -> None:
-    """Go from what is seen to what may have failed, and to the next measurement.
+    """Find the likely faults from symptoms and readings, and the next test.
 
-    Ranks the single faults (an open conductor, contact, fuse or load, a bad joint, a wire on ground) by how well they
-    explain what was seen and read, each with its reasons, those in series together, and a blown fuse with the wires
-    that may have blown it; then says where to put the two leads of the meter, and what it shows with each of them. Ask
-    again with that reading, until one place is left, or none that volts tell apart: those are measured in ohms.
+    Ranks the single faults (an open conductor, contact, fuse or load, a bad joint, a wire shorted to ground) by how
+    well they explain the symptoms and readings, each with its reasons, those in series together, and a blown fuse with
+    the wires that may have blown it; then says where to put the two leads of the meter, and what it shows with each of
+    them. Ask again with that reading, until one place is left, or none that voltages tell apart: measure those in ohms.
 
     \b
     What can be seen, and read in V or mV:

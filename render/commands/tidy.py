@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @click.option("--diff", "show_diff", is_flag=True, help="Write nothing; show what would change, and exit 1 if it does.")
 @click.option("--stdin-filename", metavar="NAME", help="What to call the text that FILE - reads.")
 def tidy(files: tuple[str, ...], only_check: bool, show_diff: bool, stdin_filename: str | None) -> None:
-    """Give harness files their one layout.
+    """Format harness files.
 
     One space between words, four before the lines of a block, traits in their order, first forms of units and
     colours. Comments, blank lines and the order of lines stay, and so does every line with a mistake in its words. A

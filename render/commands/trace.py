@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 )
 @options.stdin_filename
 def trace(file: str, name: str, state: str | None, positions: str | None, stdin_filename: str | None) -> None:
-    """Follow the current to a thing and back.
+    """Trace the current to a part and back.
 
     NAME is an element (HEAD.dip), a terminal (KEY.30), a part or a wire of FILE. Tells every setting of the controls
     that brings it about, in as few words as will do, and shows the way of the current for each that has its own.

@@ -23,15 +23,15 @@ MANY = 12
 
 CAUTION = (
     "Single faults only, as the file has the harness: two faults at once may look the same, and a battery that is "
-    "flat or worn, or a machine that gives nothing, is not among them: see to those first. Let a probe bridge "
+    "flat or worn, or an alternator without output, is not among them: see to those first. Let a probe bridge "
     "nothing; keep clear of what turns, of what is hot and of ignition leads, whose volts can kill. The makers' "
     "instructions and licensed practice come first; nothing here claims a harness safe."
 )
 """Stands under every inquiry."""
 
 BLOWN = (
-    "A fuse that has blown was blown by something: find the short behind it before a new one of the same amps goes in. "
-    "A bigger one, or a piece of wire, lets the harness burn instead."
+    "A blown fuse has a cause: find the short behind it before you fit a new one of the same rating. A larger fuse, or "
+    "a piece of wire, lets the harness burn instead."
 )
 
 STICKS = (
@@ -193,16 +193,16 @@ def _runs(names: Sequence[str], inside: Sequence[bool]) -> str:
 
 
 def _battery_out(diagnosis: Diagnosis, harness: Harness, state: str, width: int) -> Iterator[str]:
-    said = ["No volts that a probe gets at tell them apart."] if len(diagnosis.suspects) > 1 else []
+    said = ["No voltage that a probe reaches tells them apart."] if len(diagnosis.suspects) > 1 else []
     said.append("Stop the engine and turn the key off.")
     if any(isinstance(part, Source) and part.what == "battery" for part in harness.parts.values()):
         said.append(f"Disconnect the battery, {'minus' if harness.grounded == 'negative' else 'plus'} first.")
-    said.append("Measure ohms, range 200 ohm.")
+    said.append("Measure resistance, range 200 ohm.")
     if diagnosis.ohms:
-        said.append("From end to end next to nothing is sound, no reading is open, some ohms are a bad joint.")
+        said.append("End to end, near 0 ohm is sound, no reading is an open circuit, a few ohms are a bad joint.")
     if diagnosis.to_ground:
-        said.append("To ground next to nothing is a short.")
-    said.append("A load has some ohms of its own, a cold bulb very few.")
+        said.append("To ground, near 0 ohm is a short.")
+    said.append("A load has a resistance of its own, a cold bulb a very low one.")
     yield from _wrapped(" ".join(said), width)
     for each in diagnosis.ohms[:MANY]:
         off = "taken out" if _is_fuse(harness, each.fault.key) else "one end taken off"
@@ -222,7 +222,7 @@ def _to_ground(row: ToGround, harness: Harness, state: str) -> str:
     then = ""
     if row.unplug:
         turns = ", one after the other" if len(row.unplug) > 1 else ""
-        then = f" Unplug or take out {', '.join(row.unplug)}{turns}: where the ohms rise, it lies behind."
+        then = f" Unplug or take out {', '.join(row.unplug)}{turns}: where the resistance rises, the short lies behind."
     names = ", ".join(fault.key for fault in row.faults)
     return f"{names}: {', '.join(said)}.{then}"
 

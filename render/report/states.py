@@ -114,10 +114,10 @@ def _wire(row: WireRow) -> tuple[str, ...]:
 def _balance(table: StateTable) -> str:
     amps = table.battery_amps
     if amps > 5e-4:
-        return f"the battery gives {_amps(amps)} A"
+        return f"the battery supplies {_amps(amps)} A"
     if amps < -5e-4:
         return f"the battery is charged with {_amps(-amps)} A"
-    return "the battery gives nothing"
+    return "the battery supplies no current"
 
 
 def _amps(amps: float) -> str:

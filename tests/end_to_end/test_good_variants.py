@@ -33,7 +33,7 @@ Change = Callable[[str], str]
 
 def untoward(text: str, name: str) -> list[str]:
     """What fire and workmanship say above a note."""
-    reading = read_text(text, name)
+    reading = read_text(text, name, load=lambda path: (SPECS / path.name).read_text("utf-8"))
     assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []
     report = check(reading, today=TODAY)
     assert not report.unchecked

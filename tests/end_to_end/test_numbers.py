@@ -61,7 +61,7 @@ def test_suspect_for_machines() -> None:
     assert told["measure"]["setting"] == "DC volts, range 20 V"
     whys = [chain["reasons"][0]["why"] for chain in told["chains"]]
     assert "it is HEAD.dip itself" in whys
-    assert "no way from MAIN to HEAD.56b any more" in whys
+    assert "open circuit between MAIN and HEAD.56b" in whys
 
 
 def test_the_shell_is_offered_states_and_what_can_be_seen() -> None:

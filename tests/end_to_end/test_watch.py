@@ -19,7 +19,13 @@ def watching(tmp_path: Path) -> Iterator[tuple[subprocess.Popen[str], Path]]:
     bike.write_text(SPEC.read_text(encoding="utf-8"))
     command = [sys.executable, "-m", "loomwright", "watch", "bike.loom"]
     with subprocess.Popen(
-        command, cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8"
+        command,
+        cwd=tmp_path,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        encoding="utf-8",
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509  in the background it is ignored
     ) as process:
         yield process, bike
         process.kill()

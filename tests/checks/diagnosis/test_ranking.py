@@ -248,30 +248,30 @@ def test_a_tolerance_away_is_half_a_fit() -> None:
     ("name", "state", "seen", "key", "why"),
     [
         ("stock", "riding-dip", "HEAD.dip dead", "HEAD.dip", "it is HEAD.dip itself"),
-        ("stock", "riding-dip", "HEAD.dip dead", "wire 67", "no way from MAIN to HEAD.56b any more"),
-        ("stock", "riding-dip", "HEAD.dip dead", "C-HEAD.4", "no way from HEAD.31 back to FRAME any more"),
-        ("stock", "turning-left", "FL dead", "wire 78", "no way from F-TURN to FL.L any more"),
+        ("stock", "riding-dip", "HEAD.dip dead", "wire 67", "open circuit between MAIN and HEAD.56b"),
+        ("stock", "riding-dip", "HEAD.dip dead", "C-HEAD.4", "open circuit between HEAD.31 and FRAME"),
+        ("stock", "turning-left", "FL dead", "wire 78", "open circuit between F-TURN and FL.L"),
         (
             "stock",
             "cranking",
             "STARTER dead",
             "START 1-2",
-            "K-START lets go: no way from F-IGN to K-START.86 any more",
+            "K-START drops out: open circuit between F-IGN and K-START.86",
         ),
         (
             "rebuild",
             "braking",
             "REAR.stop dead",
             "BRAKE-REAR 1-2",
-            "CTRL turns CTRL.stop off: no way from F-KEY to CTRL.BRK any more",
+            "CTRL turns CTRL.stop off: open circuit between F-KEY and CTRL.BRK",
         ),
-        ("stock", "turning-left", "FL dead, RL live", "wire 78", "RL is live with it and without"),
+        ("stock", "turning-left", "FL dead, RL live", "wire 78", "RL is live with the fault and without"),
         (
             "stock",
             "riding-dip",
             "HEAD.dip dead, 0.1 V at HEAD.56b",
             "wire 67",
-            "predicts 0.0 V at HEAD.56b: no way from MAIN to HEAD.56b any more",
+            "predicts 0.0 V at HEAD.56b: open circuit between MAIN and HEAD.56b",
         ),
     ],
 )
@@ -286,7 +286,7 @@ def test_what_speaks_against_a_suspect_is_told_in_volts() -> None:
     assert diagnosis.partial
     bulb = next(c for c in diagnosis.ambiguity_groups if c.suspects[0].fault.key == "HEAD.dip")
     assert [reason.explains for reason in bulb.reasons] == [True, False, True]
-    assert bulb.reasons[1].words == "HEAD.main is dead with it and without"
+    assert bulb.reasons[1].words == "HEAD.main is dead with the fault and without"
 
 
 # --- a bad joint -----------------------------------------------------------------------------------------------------
@@ -372,7 +372,7 @@ def test_what_is_dead_is_open_before_it_is_a_bad_joint() -> None:
             "riding",
             "SPARK dead",
             {"wire 1.1", "wire 1.2"},
-            "SPARK.2 is joined to SPARK.31",
+            "SPARK.2 is connected to SPARK.31",
         ),
     ],
 )

@@ -173,7 +173,7 @@ def test_a_relay_that_was_left_in_is_asked_as_it_stands_then() -> None:
     assert ("wire 7", "open") in keys(diagnosis)
     group = next(g for g in diagnosis.ambiguity_groups if any(s.fault.key == "wire 7" for s in g.suspects))
     assert group.history == "K still in"
-    assert group.reasons[0].words == "no way from LAMP.2 back to BAT.- any more"
+    assert group.reasons[0].words == "open circuit between LAMP.2 and BAT.-"
 
 
 FAINT = """loom "A lamp behind a resistor"

@@ -32,8 +32,8 @@ def test_all_that_was_written_was_offered(spec: Path) -> None:
     }
     asked, missing = 0, []
     for number, line in enumerate(known.syntaxes[file].lines, 1):
-        for segment in line.segments:
-            for token in segment.tokens:
+        for piece in line.pieces:
+            for token in piece.tokens:
                 column = token.column or 1
                 if token.type not in ("WORD", "END", "STRIPED") or is_number(token.value):
                     continue
@@ -69,7 +69,7 @@ def test_all_that_was_written_was_offered(spec: Path) -> None:
         ("wire 9 KEY.| ", ["KEY.1", "KEY.2", "KEY.3"]),
         ("wire 9 C1.| ", ["C1.1s", "C1.1p", "C1.2s", "C1.2p"]),
         ("wire 9 KEY.3 to LAMP.1 via C1.|", ["C1.1", "C1.2"]),
-        ("wire 9 KEY.3 to LAMP.1 class |", ["A", "B", "C", "D"]),
+        ("wire 9 KEY.3 to LAMP.1 class |", ["A", "B", "C", "D", "E", "F", "G", "H"]),
         ("wire |", ["6"]),
         ("expect in |", ["lit"]),
         ("expect in lit: LAMP |", ["live", "dead", "at least", "at most"]),

@@ -42,8 +42,8 @@ def test_no_name_is_overlooked(spec: Path) -> None:
             found[mention.name] = found.get(mention.name, 0) + 1
     words: dict[str, int] = {}
     for line in known.syntaxes[file].lines:
-        for segment in line.segments:
-            for token in segment.tokens:
+        for piece in line.pieces:
+            for token in piece.tokens:
                 if token.type in ("WORD", "END"):
                     name = token.value.partition(".")[0]
                     words[name] = words.get(name, 0) + 1

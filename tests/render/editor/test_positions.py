@@ -59,8 +59,8 @@ def test_columns_are_those_of_the_syntax(text: str) -> None:
     sheet = Sheet(text)
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     for number, line in enumerate(parse(text, "bike.loom", Diagnostics()).lines, 1):
-        for segment in line.segments if "\r" not in sheet.rows[number - 1] else ():
-            for token in segment.tokens if segment.readable else ():
+        for piece in line.pieces if "\r" not in sheet.rows[number - 1] else ():
+            for token in piece.tokens if piece.readable else ():
                 start = sheet.shown(Place(number, token.column or 1))
                 end = sheet.shown(Place(number, token.end_column or 1))
                 found = lines[start.line][start.character : end.character]

@@ -65,7 +65,7 @@ def test_an_inquiry_that_finds_nothing_and_one_that_needs_nothing() -> None:
     assert " no wire shorted to ground explains what " in " ".join(none.split())
     partial = " ".join(text("stock", "turning-left", "FL dead", "RR live").split())
     assert "None explains all of it." in partial
-    assert "does not fit: RR live: RR is dead with it and without" in partial
+    assert "does not fit: RR live: RR is dead with the fault and without" in partial
 
 
 def test_every_sheet_ends_with_its_cautions() -> None:
@@ -91,7 +91,7 @@ def test_an_inquiry_as_json() -> None:
     assert found["chains"][2]["reasons"][0] == {
         "seen": "FL dead",
         "explains": True,
-        "why": "no way from F-TURN to FL.L any more",
+        "why": "open circuit between F-TURN and FL.L",
     }
     assert sum(ambiguity_group["weight"] for ambiguity_group in found["chains"]) == pytest.approx(1.0, abs=0.01)
     assert found["version"] == 3
@@ -140,7 +140,7 @@ def test_figures_as_json_have_six_significant_digits() -> None:
 
 def test_never_a_bigger_fuse_and_a_contact_that_sticks() -> None:
     blown = " ".join(text("stock", "riding-dip", "HEAD.dip dead").split())
-    assert "A bigger one, or a piece of wire, lets the harness burn instead." in blown
+    assert "A larger fuse, or a piece of wire, lets the harness burn instead." in blown
     assert "sticks closed" not in blown
     horn = " ".join(text("rebuild", "riding-dip", "HORN live").split())
     assert "sticks closed shows as a wire shorted to ground does" in horn

@@ -53,7 +53,7 @@ def test_a_terminal_gets_volts_amps_watts_and_shares() -> None:
         "BAT      12.60   0.0000   0.0\n"
         "load   V   A   W   %\n"
         "───────────────────────\n"
-        "  the battery gives nothing\n"
+        "  the battery supplies no current\n"
         "\n"
         "lit\n"
         "  KEY on\n"
@@ -73,7 +73,7 @@ def test_a_terminal_gets_volts_amps_watts_and_shares() -> None:
         "2               3.88   23 mV     44     41 K\n"
         "3               3.88   23 mV     44     41 K\n"
         "4               3.88   23 mV     44     41 K\n"
-        "  the battery gives 3.88 A\n"
+        "  the battery supplies 3.88 A\n"
     )
 
 
