@@ -357,7 +357,9 @@ async def test_quick_fixes(editor: Editor) -> None:
     found, _ = await editor.told_codes("bike.loom", *OVERSIZED)
     offered = await actions(editor, found.range.start)
     titles = [action.title for action in offered]
-    assert titles[0].startswith("Fit a fuse of 15 A or less at MAIN"), "as much as wire 2 may carry: a smaller fuse comes first"
+    assert titles[0].startswith("Fit a fuse of 15 A or less at MAIN"), (
+        "as much as wire 2 may carry: a smaller fuse comes first"
+    )
     assert "wire 2" in titles[1]
     mended = apply(editor, "bike.loom", offered[0].edit)
     editor.change("bike.loom", mended)

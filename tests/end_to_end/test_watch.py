@@ -25,7 +25,7 @@ def watching(tmp_path: Path) -> Iterator[tuple[subprocess.Popen[str], Path]]:
         stderr=subprocess.PIPE,
         text=True,
         encoding="utf-8",
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509  in the background it is ignored
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509
     ) as process:
         yield process, bike
         process.kill()
