@@ -8,6 +8,7 @@ import importlib
 import inspect
 import pickle
 import pkgutil
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -85,6 +86,11 @@ def test_same_shape(record: Any) -> None:
     assert str(record.__dataclass_params__) == str(twin.__dataclass_params__)
 
 
+def printed(value: object) -> str:
+    """As ``repr``, the members of a set in order: two equal sets may hold theirs in another one."""
+    return re.sub(r"\{([^{}]*)\}", lambda found: "{" + ", ".join(sorted(found[1].split(", "))) + "}", repr(value))
+
+
 @every_record
 @settings(max_examples=12)
 @given(data=st.data())
@@ -99,18 +105,18 @@ def test_same_deeds(record: Any, data: st.DataObject) -> None:
     if not isinstance(same, record):
         assert same == other
         return
-    assert repr(same) == repr(other)
+    assert printed(same) == printed(other)
     assert same == record(**given_values) or outcome(lambda: other == twin(**given_values)) is not True
     assert same != other
     assert same != 0
     assert outcome(lambda: hash(same)) == outcome(lambda: hash(other))
     changed = {each: data.draw(values, each) for each in names if data.draw(st.booleans())}
     new, new_other = (outcome(lambda each=each: dataclasses.replace(each, **changed)) for each in (same, other))
-    assert repr(new) == repr(new_other)
+    assert printed(new) == printed(new_other)
     assert (new == same) == (new_other == other)
     for each in (copy.copy(same), copy.deepcopy(same), pickle.loads(pickle.dumps(same))):
         assert type(each) is record
-        assert repr(each) == repr(same)
+        assert printed(each) == printed(same)
 
 
 @every_record
