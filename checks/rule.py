@@ -30,7 +30,7 @@ FAMILIES: tuple[Family, ...] = ("fire", "stop", "ground", "behaviour", "workmans
 class Rule:
     """A rule of the catalogue.
 
-    ``level`` is the gravest it gives; ``catches`` one line; ``why`` a paragraph for the rider, with what can happen;
+    ``level`` is the worst it gives; ``catches`` one line; ``why`` a paragraph for the rider, with what can happen;
     ``source`` where the limit or the definition comes from ("common practice, no source" and "ours" are said).
     ``formula`` is shown by ``explain`` where a number decides. ``cautions`` for work that can hurt. The harnesses that
     it finds fault with and passes stand in ``specs/rules`` (``examples``); a user's own rule carries its own in

@@ -84,7 +84,7 @@ def with_likely_cause(report: Report, today: date, **terms: Any) -> Report:
 
 
 def _folded(findings: tuple[Finding, ...], found: Found) -> tuple[Finding, ...]:
-    """Findings in order, where what is sure to go with a cause is told as its notes. Nothing graver than its cause is
+    """Findings in order, where what is sure to go with a cause is told as its notes. Nothing worse than its cause is
     hidden in it, and of several that are told as one all must go.
     """
     from ..runner.run import in_order, with_followers

@@ -251,7 +251,7 @@ class Search:
             yield other
 
     def _for(self, lead: Finding, budget: int) -> Iterable[_Trial]:
-        """The edits that settle one finding, and that nothing graver is known of so far."""
+        """The edits that settle one finding, and that nothing worse is known of so far."""
         near = distances(self.study, (*lead.about, *lead.path))
         own = {name for name, away in near.items() if away == 0}
         far = max(near.values(), default=0) + 1

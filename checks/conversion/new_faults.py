@@ -21,7 +21,7 @@ class NewFault:
 
 
 def new_faults(comparison: Comparison) -> tuple[NewFault, ...]:
-    """The gravest first. An effect is known where some fault of the same mode had it in the old harness.
+    """The worst first. An effect is known where some fault of the same mode had it in the old harness.
 
     Raises ``UnsolvableError`` where a named state has no numbers.
     """
@@ -48,7 +48,7 @@ class _Told:
 
 
 def _told(side: Side) -> dict[_Told, tuple[Category, tuple[str, ...]]]:
-    """Each effect of category I or II, with its gravest category and the faults that bring it about."""
+    """Each effect of category I or II, with its worst category and the faults that bring it about."""
     from ..fmea.effects import Category
     from ..fmea.fault_simulation import Sweep
     from ..protection.protection import Protection

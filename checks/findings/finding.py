@@ -109,5 +109,5 @@ class Finding:
 
     @property
     def order(self) -> tuple[int, int, Span, str, str]:
-        """The order in which findings are shown: the gravest first, then causes before what follows, then by place."""
+        """The order in which findings are shown: the worst first, then causes before what follows, then by place."""
         return (-self.level, self.stage, self.span, self.rule, self.message)

@@ -131,7 +131,7 @@ def _without(names: tuple[str, ...], other: set[str]) -> tuple[str, ...]:
 
 
 def _levels(study: Study, other: set[str]) -> dict[_Place, int]:
-    """What every rule finds and no waiver covers, by rule and names, with the gravest level. Names of what a fix adds
+    """What every rule finds and no waiver covers, by rule and names, with the worst level. Names of what a fix adds
     or takes out, ``other``, do not count: what is found on a path through a part that was added was found before.
     """
     raw = found_by_all(study)

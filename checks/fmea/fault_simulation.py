@@ -70,7 +70,7 @@ class Report:
     """A failure mode with its end effects: ``faults`` that nobody can tell apart by them, in the order of the text;
     none for what the controls do in a harness without any fault.
 
-    ``effects`` by state, states alike together: (names of states, effects). ``category`` is that of the gravest.
+    ``effects`` by state, states alike together: (names of states, effects). ``category`` is that of the worst.
     ``blows``: the devices that a short to ground opens, in the states ``blown``; ``fires``: the states in which a
     battery feeds it past no device. ``unfed``: no state that was gone through feeds it, nor one with a control or two
     moved: ``blows`` then are what would open, none where nothing would.

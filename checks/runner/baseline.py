@@ -2,7 +2,7 @@
 
 An old motorcycle has more findings than anybody mends in a day. Once listed, a known one does not count; a new one
 does. A finding is known by its fingerprint: rule, file and the things it is about, never a line. One that has become
-graver than it was when it was accepted counts again. Mistakes in a text and rules that broke down are never accepted.
+worse than it was when it was accepted counts again. Mistakes in a text and rules that broke down are never accepted.
 """
 
 from __future__ import annotations
@@ -82,7 +82,7 @@ def _entry(row: dict[str, Any], lines: Sequence[str]) -> Accepted:
 def without_accepted(report: Report, baseline: Baseline, file: str) -> Report:
     """A report in which the findings of the list do not count.
 
-    Entries that match nothing any more, and findings that are graver than they were, are told where the list has them.
+    Entries that match nothing any more, and findings that are worse than they were, are told where the list has them.
     """
     if report.mistakes:
         return report
@@ -128,7 +128,7 @@ def _idle(entry: Accepted, file: str) -> Finding:
         message=f"accepted and not found any more: {entry.message} [{entry.rule}]",
         span=_place(file, entry),
         about=entry.about,
-        remedy="write the list anew with `loomwright accept`",
+        remedy="write the list again with `loomwright accept`",
     )
 
 

@@ -77,7 +77,7 @@ class Report:
 
     @property
     def worst(self) -> Level | None:
-        """The gravest level, mistakes in the text included; ``None`` where nothing was found."""
+        """The worst level, mistakes in the text included; ``None`` where nothing was found."""
         levels = [f.level for f in self.findings] + [Level.ERROR] * bool(self.mistakes)
         return max(levels, default=None)
 
@@ -258,7 +258,7 @@ def in_order(found: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 def merged(found: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Findings in order, those of one group as one: the gravest, of these the one of least rank, with the others as its
+    """Findings in order, those of one group as one: the worst, of these the one of least rank, with the others as its
     notes, each with its place and its whole message.
 
     It is done after waivers, since each covers a thing of its own: what is waived hides nothing else.

@@ -82,7 +82,7 @@ THICK: Final = "50"
 """mm2 of every wire while currents are found: what flows then is the most that can."""
 
 MOST_ROUNDS: Final = 12
-"""So often volts and shorts are asked anew, and so often the whole; a harness takes two or three (ours)."""
+"""So often volts and shorts are asked again, and so often the whole; a harness takes two or three (ours)."""
 
 DEFAULT_FORM: Final = "blade"
 """The form of a fuse that does not say its own."""
@@ -764,7 +764,7 @@ class _Sizer:
         return self.known[key]
 
     def _worse(self, sizes: Mapping[str, Size], rated: Mapping[str, float]) -> tuple[Finding, ...]:
-        """What a check would find that it does not find now, or finds graver."""
+        """What a check would find that it does not find now, or finds worse."""
         new = {n: s for n, s in sizes.items() if s != self.free[n].size}
         turned = {n: r for n, r in rated.items() if r != self.fuses[n].amps}
         if not new and not turned:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from ..diagnostics.diagnostic import Span
 from ..model.parts import (
@@ -17,9 +17,6 @@ from ..model.parts import (
 from ..model.wires import Segment
 from ..records import dataclass
 from .branch_types import BranchType
-
-if TYPE_CHECKING:
-    pass
 
 
 # --- what moves a branch ---------------------------------------------------------------------------------------------

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from ..model.conditions import ENGINE_POSITIONS
 from ..model.harness import Harness
@@ -36,9 +35,6 @@ from ..vocabulary.words import SIGNAL_POSITIONS
 from .branch import Branch, Control, Guard, InPosition, Item, On, Pulled, Supply
 from .branch_types import OF_ELEMENT, BranchType
 from .circuit import Circuit
-
-if TYPE_CHECKING:
-    pass
 
 
 # --- making it -------------------------------------------------------------------------------------------------------

@@ -1,4 +1,4 @@
-"""Reading a harness anew whenever one of its files is saved."""
+"""Reading a harness again whenever one of its files is saved."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """The tables of ``REFERENCE.md``, made from the words that decide, so that page and tool never say two things.
 
-``python -m loomwright.lang.vocabulary.reference`` writes them anew; a test asks whether they are current.
+``python -m loomwright.lang.vocabulary.reference`` writes them again; a test asks whether they are current.
 """
 
 from __future__ import annotations

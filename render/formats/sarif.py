@@ -92,7 +92,7 @@ def _idle_acceptance() -> dict[str, Any]:
         "name": "IdleAcceptance",
         "shortDescription": {"text": "an accepted finding that is not found any more"},
         "fullDescription": {"text": text},
-        "help": {"text": text + " Write the list anew with `loomwright accept`."},
+        "help": {"text": text + " Write the list again with `loomwright accept`."},
         "defaultConfiguration": {"level": "note"},
         "properties": {"tags": ["coverage"], "precision": "very-high"},
     }

@@ -71,7 +71,7 @@ def _modes(report: Report) -> str:
 
 
 def _together(report: Report, harness: Harness, states: Sequence[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
-    """What happens, and in which states: the gravest first, then what happens in most of them."""
+    """What happens, and in which states: the worst first, then what happens in most of them."""
     where: dict[tuple[str, Said], list[str]] = {}
     grave: dict[tuple[str, Said], int] = {}
     for among, effects in report.effects:

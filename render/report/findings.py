@@ -180,5 +180,5 @@ def _width(character: str) -> int:
 
 
 def worst_level(reports: Iterable[Report]) -> Level | None:
-    """The gravest level of several reports; ``None`` where none found anything."""
+    """The worst level of several reports; ``None`` where none found anything."""
     return max((report.worst for report in reports if report.worst is not None), default=None)

@@ -13,7 +13,7 @@ _INDENT = "    "
 
 
 def rule_list(rules: Iterable[Rule]) -> str:
-    """Every rule under its family: name, gravest level, and what it catches."""
+    """Every rule under its family: name, worst level, and what it catches."""
     rules = tuple(rules)
     broad = max((len(rule.name) for rule in rules), default=0)
     lines: list[str] = []

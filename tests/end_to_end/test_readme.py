@@ -68,7 +68,7 @@ def test_the_drawing_is_current(tmp_path: Path) -> None:
     target = tmp_path / "charging.svg"
     write(draw(read_file(str(STOCK)).harness, system="charging", engine="graphviz-pure"), target)
     shown = ROOT / "specs" / "drawings" / "stock-charging.svg"
-    assert shown.read_bytes() == target.read_bytes(), "draw it anew: DEVELOPERS.md tells how"
+    assert shown.read_bytes() == target.read_bytes(), "draw it again: DEVELOPERS.md tells how"
 
 
 def test_every_command_is_listed_and_no_other() -> None:

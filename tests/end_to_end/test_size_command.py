@@ -229,7 +229,7 @@ def test_a_fuse_whose_rating_is_its_patterns_is_left_alone() -> None:
 
 
 def graver(before: Report, after: Report) -> list[str]:
-    """What a check finds after that it did not find before, or finds graver."""
+    """What a check finds after that it did not find before, or finds worse."""
     known: dict[tuple[str, str, int], int] = {}
     for finding in before.findings:
         place = (finding.rule, finding.span.file, finding.span.line)

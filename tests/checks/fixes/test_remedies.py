@@ -41,7 +41,7 @@ IMPERATIVE = {"fire", "stop"}
 """Families whose templates are all imperatives from their first word on; in others some go on from the one before."""
 BANNED = (
     " for ever",
-    " anew",
+    " again",
     " machine",
     " told",
     " hangs",

@@ -62,9 +62,9 @@ def test_a_twin_of_something_known_is_new(written: str) -> None:
 
 def test_what_became_graver_counts_again(written: str) -> None:
     found = after(report(finding(level=Level.ERROR), finding(about="4", level=Level.NOTE)), written)
-    (graver,) = found.findings
-    assert graver.level is Level.ERROR
-    assert [note.text for note in graver.notes] == ["accepted as a warning, and more severe now"]
+    (worse,) = found.findings
+    assert worse.level is Level.ERROR
+    assert [note.text for note in worse.notes] == ["accepted as a warning, and more severe now"]
     assert len(found.accepted) == 1
 
 

@@ -71,7 +71,7 @@ def test_every_kept_word_is_known(word: str) -> None:
 
 
 def test_the_textmate_grammar_is_current() -> None:
-    assert GRAMMAR.read_text(encoding="utf-8") == textmate.grammar(), "write it anew: see DEVELOPERS.md"
+    assert GRAMMAR.read_text(encoding="utf-8") == textmate.grammar(), "write it again: see DEVELOPERS.md"
 
 
 @pytest.fixture(scope="module")
