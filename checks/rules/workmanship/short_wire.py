@@ -33,7 +33,7 @@ def find(study: Study) -> Iterator[Finding]:
                 source=RULE.source,
                 proposals=(
                     Proposal(
-                        f"measure wire {wire.name} again, or leave its length out: it is then computed along the "
+                        f"correct the length of wire {wire.name}, or leave it out: it is then computed along the "
                         "routes, with slack",
                         (SetQuantity(wire.name, "length", ""),),
                     ),
