@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from . import lettering
+from . import lettering, pdf
 from .primitives import Drawing
 from .svg import figure, svg_text
 
@@ -46,28 +46,13 @@ def png_bytes(drawing: Drawing, zoom: float = 1.0) -> bytes:
 
 def pdf_bytes(drawing: Drawing) -> bytes:
     """The drawing as a PDF of one page of its own size (96 pixels an inch)."""
-    import typst
-
     page = (
         f"#set page(width: {figure(drawing.width * 0.75)}pt, height: {figure(drawing.height * 0.75)}pt, margin: 0pt)\n"
-        f"#set document(title: {_typst_string(f'{drawing.title}: {drawing.sheet}')}, date: none)\n"
-        f'#image(bytes({_typst_string(svg_text(drawing))}), format: "svg", width: 100%, '
-        f"alt: {_typst_string(drawing.about)})\n"
+        f"#set document(title: {pdf.quoted(f'{drawing.title}: {drawing.sheet}')}, date: none)\n"
+        f'#image(bytes({pdf.quoted(svg_text(drawing))}), format: "svg", width: 100%, '
+        f"alt: {pdf.quoted(drawing.about)})\n"
     )
-    plain = all(lettering.has_all(text.words) for text in drawing.texts)
-    folder = str(lettering.FONTS)
-    fonts = typst.Fonts(include_system_fonts=not plain, font_paths=[folder])
-    compiler = typst.Compiler(page.encode(), root=folder, font_paths=fonts)
-    result = compiler.compile(format="pdf", timestamp=0)
-    if not isinstance(result, bytes):
-        raise TypeError("a drawing is one page")
-    return result
-
-
-def _typst_string(text: str) -> str:
-    """A string of Typst's language."""
-    body = text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n").replace("\r", "\\r").replace("\t", "\\t")
-    return f'"{body}"'
+    return pdf.pdf_bytes(page, (text.words for text in drawing.texts))
 
 
 def write(drawing: Drawing, path: Path | str) -> None:
