@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Final, assert_never
 
 from ..lang.circuit.branch import InPosition, Pulled
 from ..lang.circuit.branch_types import BranchType
-from ..lang.circuit.graphs import DisjointSet, terminals
+from ..lang.circuit.graphs import terminals
 from ..lang.model.parts import (
     Coil,
     Element,
@@ -37,6 +37,7 @@ from ..lang.model.parts import (
     Unit,
 )
 from ..lang.records import dataclass
+from ..lang.search.disjoint_set import DisjointSet
 from .tables.device_constants import lamp_rated_volts
 from .tables.meter import meter_figures
 

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import On, Pulled
 from ...lang.circuit.branch_types import BranchType
-from ...lang.circuit.graphs import DisjointSet
 from ...lang.model.conditions import All, AnyOf, Condition, Not, Test
 from ...lang.model.parts import Load, Part, Relay, Unit, UnitOutput
+from ...lang.search.disjoint_set import DisjointSet
 
 if TYPE_CHECKING:
     from ..study import Study

@@ -11,7 +11,7 @@ import heapq
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.graphs import DisjointSet
+from ...lang.search.disjoint_set import DisjointSet
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence

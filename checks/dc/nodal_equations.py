@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import InPosition, On, Pulled
 from ...lang.circuit.branch_types import BranchType
-from ...lang.circuit.graphs import DisjointSet
 from ...lang.model.parts import Element, Rectifier, Regulator, Sensor, Source, Unit
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
+from ...lang.search.disjoint_set import DisjointSet
 from . import device_models as laws
 from . import devices as elements
 from .connectivity import Connectivity, always

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from ...lang.circuit.graphs import DisjointSet
 from ...lang.records import dataclass
+from ...lang.search.disjoint_set import DisjointSet
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

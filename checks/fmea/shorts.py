@@ -7,9 +7,9 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
-from ...lang.circuit.graphs import DisjointSet
 from ...lang.records import dataclass
 from ...lang.search.cuts import Arc, Cut, both_ways, cut_before
+from ...lang.search.disjoint_set import DisjointSet
 from ..dc.relay_fixed_point import by_position
 from ..protection.protection import UNKNOWN, is_device
 from .failure_modes import Damage, telling
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
 
     from ...lang.circuit.branch import Branch
-    from ...lang.search.cuts import Node, Step
+    from ...lang.search.cuts import Node, Residual
     from ..dc.nodal_equations import NodalEquations
     from ..operation.operation import OperatingPoint
     from ..protection.protection import Protection
@@ -181,7 +181,7 @@ class Shorts:
         return frozenset(self._net(protection.return_pole(s)) for s in protection.sources) - feeds
 
     @cached_property
-    def _into(self) -> dict[Node, list[tuple[Node, Step]]]:
+    def _into(self) -> dict[Node, list[tuple[Node, Residual]]]:
         """The ways of a fault current into each net of this state: from the feed poles of what gives here, through
         devices, and through what conducts one way.
         """
@@ -199,7 +199,7 @@ class Shorts:
                 if near != far:
                     amps = UNKNOWN if rating is None else rating
                     arcs.append(Arc(near, far, amps, branch.key, both=len(ways) > 1))
-        found: dict[Node, list[tuple[Node, Step]]] = {}
+        found: dict[Node, list[tuple[Node, Residual]]] = {}
         for tail, head, step in both_ways(arcs):
             found.setdefault(head, []).append((tail, step))
         return found
@@ -212,7 +212,7 @@ class Shorts:
             shut = self._returns - {net}
             into = self._into
 
-            def ways(node: Node) -> Iterable[tuple[Node, Step]]:
+            def ways(node: Node) -> Iterable[tuple[Node, Residual]]:
                 return (way for way in into.get(node, ()) if way[0] not in shut)
 
             self._cuts[net] = cut_before(ways, _POLES, net)

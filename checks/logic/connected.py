@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch import Branch
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.circuit import Circuit
-from ...lang.circuit.graphs import DisjointSet, terminals
+from ...lang.circuit.graphs import terminals
 from ...lang.model.parts import Ground
+from ...lang.search.disjoint_set import DisjointSet
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -332,7 +332,7 @@ def _groups(network: SwitchingNetwork, nets: Iterable[Net]) -> set[frozenset[Net
 
 def _drawn_together(nets: Iterable[Net], pairs: Iterable[tuple[Net, Net]]) -> dict[Net, Net]:
     """One net for all that copper joins."""
-    from ...lang.circuit.graphs import DisjointSet
+    from ...lang.search.disjoint_set import DisjointSet
 
     merged: DisjointSet[Net] = DisjointSet(sorted(nets))
     for a, b in pairs:

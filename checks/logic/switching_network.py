@@ -15,7 +15,7 @@ from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.build import supply_key
 from ...lang.model.parts import Relay, Source, Switch, Unit
 from ...lang.records import dataclass
-from ...lang.search.blocks import Cones
+from ...lang.search.cones import Cones
 from .truth_tables import Variable
 
 if TYPE_CHECKING:

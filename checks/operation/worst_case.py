@@ -21,7 +21,7 @@ from ...lang.circuit.branch import InPosition
 from ...lang.circuit.branch_types import Direction
 from ...lang.model.parts import Unit, UnitOutput
 from ...lang.records import dataclass
-from ...lang.search.blocks import Cones
+from ...lang.search.cones import Cones
 from ..behaviour.latches import never_set
 from ..dc.relay_fixed_point import Memory
 from ..logic import TooWideError

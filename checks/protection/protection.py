@@ -19,11 +19,14 @@ from typing import Literal
 from ...lang.circuit.branch import Branch, InPosition, Pulled, Supply
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.circuit import Circuit
-from ...lang.circuit.graphs import DisjointSet, always_joins
+from ...lang.circuit.graphs import always_joins
 from ...lang.model.parts import Fuse, Rectifier, Regulator, Source, UnitOutput
 from ...lang.model.wires import Segment
 from ...lang.records import dataclass
-from ...lang.search.cuts import Arc, Cut, Into, Node, Step, between, both_ways, cut_before, islands
+from ...lang.search.blocks import between
+from ...lang.search.bridges import islands
+from ...lang.search.cuts import Arc, Cut, Into, Node, Residual, both_ways, cut_before
+from ...lang.search.disjoint_set import DisjointSet
 from ...lang.vocabulary.words import DEFAULT_AMBIENT
 from ..tables.ampacity import Ampacity, ampacity
 from ..tables.conductors import InsulationClass, insulation_classes
@@ -578,7 +581,7 @@ class _Islands:
     def __init__(self, nodes: list[str], copper: tuple[Branch, ...], arcs: tuple[Arc, ...]) -> None:
         self._found = islands(nodes, [(b.a, b.b) for b in copper])
         self._place = {branch.key: i for i, branch in enumerate(copper)}
-        ways: dict[int, list[tuple[int, Node, Step]]] = {}
+        ways: dict[int, list[tuple[int, Node, Residual]]] = {}
         for tail, head, step in both_ways(arcs):
             if head != _POLES:
                 ways.setdefault(self._found.island[str(head)], []).append((self._found.order[str(head)], tail, step))
@@ -629,11 +632,11 @@ class _Islands:
             where = self._found.island[str(node)]
             return (where, where == parted and self._found.order[str(node)] in far)
 
-        def into(node: Node) -> Iterator[tuple[Node, Step]]:
+        def into(node: Node) -> Iterator[tuple[Node, Residual]]:
             if not isinstance(node, tuple):
                 return  # nothing feeds the poles
             island, beyond = node
-            ways: Iterable[tuple[int, Node, Step]] = self._ways.get(island, ())
+            ways: Iterable[tuple[int, Node, Residual]] = self._ways.get(island, ())
             if beyond:
                 ways = sorted(self._in_order[island][low:high], key=lambda way: way[2].number)
             for order, tail, step in ways:

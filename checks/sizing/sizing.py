@@ -28,7 +28,7 @@ from ...lang.quantities.quantity import shown
 from ...lang.quantities.size import Size
 from ...lang.quantities.units import metric
 from ...lang.records import dataclass
-from ...lang.search.cuts import between
+from ...lang.search.blocks import between
 from ..operation.load_status import battery_volts, load_status, must_get_volts
 from ..operation.operation import Operation
 from ..protection.prospective_fault import ProspectiveFault, ProspectiveFaults, heated, not_cleared

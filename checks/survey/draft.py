@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
-from ...lang.circuit.graphs import DisjointSet
 from ...lang.records import dataclass
+from ...lang.search.disjoint_set import DisjointSet
 from ...lang.survey.record import Shows
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
-from ...lang.circuit.graphs import DisjointSet
+from ...lang.search.disjoint_set import DisjointSet
 from .estimates import estimate
 
 if TYPE_CHECKING:

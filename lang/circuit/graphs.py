@@ -8,19 +8,18 @@ a graph library's algorithms, and pays for its import only then.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Generic, TypeVar
+from typing import TYPE_CHECKING
 
 from ..model.parts import Ground, Splice
 from ..records import dataclass
+from ..search.disjoint_set import DisjointSet
 from .branch_types import Direction
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Iterable
+    from collections.abc import Iterable
 
     from .branch import Branch
     from .circuit import Circuit
-
-V = TypeVar("V", bound="Hashable")
 
 Net = int
 """The number of a net, counted from 0 in the order of the circuit."""
@@ -49,24 +48,6 @@ class Nets:
     nodes: tuple[tuple[str, ...], ...]
     switched: tuple[Edge, ...]
     consumers: tuple[Edge, ...]
-
-
-class DisjointSet(Generic[V]):
-    """Things that belong together, told pair by pair (Tarjan 1975). One of each group leads it."""
-
-    def __init__(self, members: Iterable[V] = ()) -> None:
-        self.leaders: dict[V, V] = {member: member for member in members}
-
-    def leader(self, member: V) -> V:
-        """Who leads a member's group; one that nobody named yet leads its own."""
-        leaders = self.leaders
-        while (above := leaders.setdefault(member, member)) != member:
-            leaders[member] = member = leaders[above]
-        return member
-
-    def merge(self, a: V, b: V) -> None:
-        """Two members belong together: who leads the first's group leads both."""
-        self.leaders[self.leader(b)] = self.leader(a)
 
 
 def always_joins(branch: Branch) -> bool:

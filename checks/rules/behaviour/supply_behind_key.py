@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from ....lang.circuit.branch import InPosition
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.circuit import Circuit
-from ....lang.circuit.graphs import DisjointSet
 from ....lang.model.parts import Switch, Unit, UnitSupply
+from ....lang.search.disjoint_set import DisjointSet
 from ....lang.vocabulary.words import KEY_OUT
 from ...behaviour.dependents import engine_depends
 from ...findings.finding import Finding, Level, Stage

@@ -13,7 +13,7 @@ from ....lang.model.harness import Harness
 from ....lang.model.parts import Source
 from ....lang.quantities.quantity import Quantity
 from ....lang.records import dataclass
-from ....lang.search.cuts import islands
+from ....lang.search.bridges import islands
 from ...behaviour import BATTERY
 from ...behaviour.counterexample import about_path, names_of
 from ...dc.devices import USUAL_AMP_HOURS

@@ -22,7 +22,7 @@ from loomwright.checks.logic.truth_tables import Space, Variable
 from loomwright.checks.study import Study
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file, read_text
-from loomwright.lang.search.blocks import Cones
+from loomwright.lang.search.cones import Cones
 
 SPECS = Path(__file__).resolve().parents[3] / "specs"
 

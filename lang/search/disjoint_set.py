@@ -1,0 +1,28 @@
+"""Disjoint sets: which things belong together, told pair by pair."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Generic, TypeVar
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable, Iterable
+
+V = TypeVar("V", bound="Hashable")
+
+
+class DisjointSet(Generic[V]):
+    """Things that belong together, told pair by pair (Tarjan 1975). One of each group leads it."""
+
+    def __init__(self, members: Iterable[V] = ()) -> None:
+        self.leaders: dict[V, V] = {member: member for member in members}
+
+    def leader(self, member: V) -> V:
+        """Who leads a member's group; one that nobody named yet leads its own."""
+        leaders = self.leaders
+        while (above := leaders.setdefault(member, member)) != member:
+            leaders[member] = member = leaders[above]
+        return member
+
+    def merge(self, a: V, b: V) -> None:
+        """Two members belong together: who leads the first's group leads both."""
+        self.leaders[self.leader(b)] = self.leader(a)
