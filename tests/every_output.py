@@ -20,6 +20,7 @@ from loomwright.cli import main
 from loomwright.lang.files.reading import read_file
 from loomwright.lang.model.harness import Harness
 from loomwright.lang.model.parts import Load
+from loomwright.lang.survey.words import is_survey
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -34,6 +35,14 @@ def questions(file: str, harness: Harness, as_json: bool) -> Iterator[tuple[str,
     yield ("states", file, *format_)
     yield ("faults", file, *format_)
     yield ("size", file, "--all", *format_, *TODAY)
+    yield ("sort", file, *format_)
+    yield ("tags", file, "--format", "json" if as_json else "csv")
+    if harness.conversion.converts is not None:
+        old = str(Path(file).parent / harness.conversion.converts)
+        for written in ("text", "markdown", "json"):
+            yield ("compare", old, file, "--format", written)
+        yield ("compare", old, file, "--faults")
+        yield ("tags", old, "--new", file)
     elements = [f"{p.name}.{e.name}" for p in harness.parts.values() if isinstance(p, Load) for e in p.elements]
     for name in elements[:3]:
         yield ("trace", file, name)
@@ -58,6 +67,9 @@ def answers(file: str, *, all_of_it: bool, as_json: bool) -> Iterator[tuple[str,
         for format_, path in reports.items():
             yield f"check {file} --format {format_}", path.read_text(encoding="utf-8")
         yield f"tidy --diff {file}", told("tidy", "--diff", file)
+        if is_survey(Path(file).read_text(encoding="utf-8")):
+            for question in (("identify", file), ("identify", file, "--json")):
+                yield " ".join(question), told(*question)
         reading = read_file(Path(file))
         if not all_of_it or reading.mistakes:
             return

@@ -31,7 +31,12 @@ class Lead:
 
 def boundary(sorting: Sorting, side: Side) -> tuple[Lead, ...]:
     """Every lead of a kept part that is cut, in the order of the text."""
-    return tuple(Lead(cut, tuple(_got(side, cut.node))) for cut in sorting.cut())
+    return tuple(Lead(cut, came_through(side, cut.node)) for cut in sorting.cut())
+
+
+def came_through(side: Side, node: str) -> tuple[str, ...]:
+    """What a terminal gets from the harness around it, in words and numbers. Raises ``TooWideError``."""
+    return tuple(_got(side, node))
 
 
 def _got(side: Side, node: str) -> Iterator[str]:

@@ -14,6 +14,7 @@ from ..logic.analysis import TooWideError
 from .answers import answer, differences
 from .comparison import Comparison
 from .elements import element_question, elements
+from .matching import wire_ends, wire_pairs
 from .new_faults import NewFault, new_faults
 
 if TYPE_CHECKING:
@@ -229,7 +230,7 @@ def _told(name: str, value: object) -> Iterator[str]:
 
 # --- wires
 def _wires(match: Match) -> Iterator[ItemChange]:
-    pairs = _wire_pairs(match)
+    pairs = wire_pairs(match)
     for wire in match.new.wires.values():
         before = match.old.wires.get(pairs.get(wire.name, ""))
         if before is None:
@@ -245,37 +246,8 @@ def _wires(match: Match) -> Iterator[ItemChange]:
             yield ItemChange(what="wire", kind="removed", old=wire.name, new="", was=_whole(wire))
 
 
-def _wire_pairs(match: Match) -> dict[str, str]:
-    """New name -> old name: what ``was`` says; the same name and ends; the same ends; else the same name, where one end
-    at least is the same.
-    """
-    old_ends = {wire.name: _ends(wire, {}) for wire in match.old.wires.values()}
-    new_ends = {wire.name: _ends(wire, match.old_of) for wire in match.new.wires.values()}
-    pairs = {w.name: w.was for w in match.new.wires.values() if w.was in old_ends and w.was is not None}
-    taken = set(pairs.values())
-    for name, ends in new_ends.items():
-        if name not in pairs and name not in taken and old_ends.get(name) == ends:
-            pairs[name] = name
-            taken.add(name)
-    for name, ends in new_ends.items():
-        if name not in pairs:
-            same = next((old for old, other in old_ends.items() if other == ends and old not in taken), None)
-            if same is not None:
-                pairs[name] = same
-                taken.add(same)
-    for name, ends in new_ends.items():
-        if name not in pairs and name not in taken and ends & old_ends.get(name, frozenset()):
-            pairs[name] = name
-            taken.add(name)
-    return pairs
-
-
-def _ends(wire: Wire, names: dict[str, str]) -> frozenset[str]:
-    return frozenset(f"{names.get(end.part, end.part)}.{end.terminal}" for end in (wire.a, wire.b))
-
-
 def _differing(match: Match, old: Wire, new: Wire) -> Iterator[tuple[Kind, str, str]]:
-    if _ends(old, {}) != _ends(new, match.old_of) or _ways(old, {}) != _ways(new, match.old_of):
+    if wire_ends(old, {}) != wire_ends(new, match.old_of) or _ways(old, {}) != _ways(new, match.old_of):
         yield "re-routed", _way(old), _way(new)
     elif (was := _lengths(old)) != (now := _lengths(new)):
         yield "re-routed", was, now

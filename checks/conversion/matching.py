@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
     from ...lang.model.harness import Harness
     from ...lang.model.parts import Part
+    from ...lang.model.wires import Wire
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +83,36 @@ class Match:
             if each.how == how and any(name in each.names for name in names):
                 return each.because
         return ""
+
+
+def wire_pairs(match: Match) -> dict[str, str]:
+    """New name -> old name: what ``was`` says; the same name and ends; the same ends; else the same name, where one end
+    at least is the same.
+    """
+    old_ends = {wire.name: wire_ends(wire, {}) for wire in match.old.wires.values()}
+    new_ends = {wire.name: wire_ends(wire, match.old_of) for wire in match.new.wires.values()}
+    pairs = {w.name: w.was for w in match.new.wires.values() if w.was in old_ends and w.was is not None}
+    taken = set(pairs.values())
+    for name, ends in new_ends.items():
+        if name not in pairs and name not in taken and old_ends.get(name) == ends:
+            pairs[name] = name
+            taken.add(name)
+    for name, ends in new_ends.items():
+        if name not in pairs:
+            same = next((old for old, other in old_ends.items() if other == ends and old not in taken), None)
+            if same is not None:
+                pairs[name] = same
+                taken.add(same)
+    for name, ends in new_ends.items():
+        if name not in pairs and name not in taken and ends & old_ends.get(name, frozenset()):
+            pairs[name] = name
+            taken.add(name)
+    return pairs
+
+
+def wire_ends(wire: Wire, names: Mapping[str, str]) -> frozenset[str]:
+    """The two ends of a wire, its parts by these names."""
+    return frozenset(f"{names.get(end.part, end.part)}.{end.terminal}" for end in (wire.a, wire.b))
 
 
 def common_controls(match: Match, old: Circuit, new: Circuit) -> tuple[Common, ...]:

@@ -32,6 +32,7 @@ NAMES: Final = (
     "sort",
     "states",
     "suspect",
+    "tags",
     "tidy",
     "trace",
     "watch",

@@ -60,10 +60,15 @@ def _formatted(reports: Sequence[Report], format_: str, *, waived: bool, colour:
 
 def save(file: str, text: str) -> None:
     """Put a text into a file, whole or not at all; its folder is made where there is none."""
+    save_bytes(file, text.encode("utf-8", "backslashreplace"))
+
+
+def save_bytes(file: str, data: bytes) -> None:
+    """The same with what is no text."""
     from ...lang.editing.replace import replace_file
 
     try:
         Path(file).parent.mkdir(parents=True, exist_ok=True)
-        replace_file(Path(file), text.encode("utf-8", "backslashreplace"))
+        replace_file(Path(file), data)
     except (OSError, ValueError) as error:
         raise CannotError(f"{file}: cannot be written: {reason(error)}") from None
