@@ -13,7 +13,7 @@ from ...lang.quantities.quantity import shown
 if TYPE_CHECKING:
     from ...lang.quantities.size import Size
     from ..findings.finding import Finding
-    from ..sizing.sizing import Sizing
+    from ..sizing.sized import Sizing
     from ..study import Study
 
 MOST_FUSES: Final = 4

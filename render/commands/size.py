@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
-    from ...checks.sizing.sizing import Sizing
+    from ...checks.sizing.sized import Sizing
 
 
 @click.command()

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from ...checks.sizing.criteria import Need
-    from ...checks.sizing.sizing import SizedFuse, SizedWire, Sizing
+    from ...checks.sizing.sized import SizedFuse, SizedWire, Sizing
     from ...lang.quantities.size import Size
 
 CAUTION = (

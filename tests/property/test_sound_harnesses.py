@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 
 from loomwright.checks.findings.finding import Level
 from loomwright.checks.runner.run import Report, catalogue, check
-from loomwright.checks.sizing.sizing import resized, sizing
+from loomwright.checks.sizing.sizing import sizing
+from loomwright.checks.sizing.trial import resized
 from loomwright.checks.tables.profiles import profile_named
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.harness import Harness, Reading

@@ -11,7 +11,8 @@ from datetime import date
 
 import pytest
 
-from loomwright.checks.sizing.sizing import SizedFuse, SizedWire, Sizing, sizing
+from loomwright.checks.sizing.sized import SizedFuse, SizedWire, Sizing
+from loomwright.checks.sizing.sizing import sizing
 from loomwright.checks.tables.profiles import Profile, profile_named
 from loomwright.checks.tables.short_time import short_time
 from loomwright.lang.files.reading import read_text

@@ -1,0 +1,99 @@
+"""Ratings of fuses: one that carries what flows stays, unless a smaller one that carries it too spares the wires
+behind it; else it is the least sold that carries what flows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from functools import cached_property
+from typing import Final
+
+from ...lang.circuit.build import build_circuit
+from ..protection.protection import Protection
+from ..tables.fuses import continuous_amps, ratings
+from .trial import DEFAULT_FORM, Trial, resized
+
+_ROUNDING: Final = 1e-9
+"""A by which two ratings may differ and be the same."""
+
+
+def least_rating(trial: Trial, name: str) -> tuple[float, float, float]:
+    """The A that a fuse needs for what flows for ever, while a control is held, and for what a machine gives."""
+    loading = trial.operation.loading(name)
+    held = max(loading.held.amps, 0.0) / trial.profile.held_share
+    return loading.continuous.amps / trial.profile.continuous_share, held, trial.charging.get(name, 0.0)
+
+
+class FuseRatings:
+    """The ratings of the fuses of a trial."""
+
+    def __init__(self, trial: Trial) -> None:
+        self.trial = trial
+
+    def chosen(self, pinned: Collection[str]) -> dict[str, float]:
+        """The rating of every fuse that can be chosen: its own where that carries what flows and its wires carry that;
+        else a smaller one that spares the wires, or the least sold that carries what flows.
+        """
+        chosen: dict[str, float] = {}
+        for name, sold in self._sold.items():
+            if name in pinned or not sold:
+                continue
+            present = continuous_amps(self.trial.fuses[name].amps, self.trial.fuses[name].blows)
+            if self.trial.thinner or present is None:
+                chosen[name] = sold[0]
+            elif present < sold[0] - _ROUNDING:
+                chosen[name] = present if self.trial.is_waived(name, "overloaded-fuse") else sold[0]
+            else:
+                chosen[name] = self._sparing.get(name, present)
+        return chosen
+
+    @cached_property
+    def _sold(self) -> dict[str, tuple[float, ...]]:
+        """For every fuse that can be chosen the ratings sold that carry what flows, the least first."""
+        found: dict[str, tuple[float, ...]] = {}
+        for name, fuse in self.trial.fuses.items():
+            least = 0.0 if name in self.trial.facts else max(least_rating(self.trial, name))
+            if least > 0.0:
+                found[name] = tuple(amps for amps in ratings(fuse.form or DEFAULT_FORM) if amps >= least)
+        return found
+
+    @cached_property
+    def _sparing(self) -> dict[str, float]:
+        """The fuses of which a smaller one leaves fewer wires too thin than the one that is there, with the largest
+        such rating: it costs less than thicker wires, and no wire gets hotter for it.
+        """
+        found: dict[str, float] = {}
+        for name, sold in self._sold.items():
+            present = continuous_amps(self.trial.fuses[name].amps, self.trial.fuses[name].blows)
+            if present is None or self.trial.is_waived(name, "oversized-fuse"):
+                continue
+            fewest = len(_too_thin(self.trial, {}, name))
+            for amps in sorted((each for each in sold if each < present - _ROUNDING), reverse=True):
+                if not fewest:
+                    break
+                thin = len(_too_thin(self.trial, {name: amps}, name))
+                if thin < fewest:
+                    fewest, found[name] = thin, amps
+        return found
+
+
+def _too_thin(trial: Trial, rated: Mapping[str, float], name: str) -> tuple[str, ...]:
+    """The wires that a fuse protects, alone or with others, and that carry less than it lets flow."""
+    protection = trial.protection if not rated else _protection_with(trial, rated)
+    thin = {
+        sustained_fault.conductor.owner
+        for sustained_fault in protection.sustained_faults.values()
+        if (segment := sustained_fault.conductor.segment) is not None
+        and name in sustained_fault.devices
+        and sustained_fault.known
+        and sustained_fault.conductor.key not in protection.cranking
+        and not trial.is_waived(segment.wire, "oversized-fuse")
+        and (carries := protection.ampacity(segment)) is not None
+        and carries.amps is not None
+        and carries.amps < sustained_fault.amps / protection.profile.fuse_warning_share
+    }
+    return tuple(sorted(thin))
+
+
+def _protection_with(trial: Trial, rated: Mapping[str, float]) -> Protection:
+    return Protection(build_circuit(resized(trial.harness, {}, rated)), trial.profile)
