@@ -12,8 +12,10 @@ from spice_walks import ROUNDS, SpiceFlow
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.nodal_equations import Situation
 from loomwright.checks.dc.relay_fixed_point import changes_of, retune, set_latches, situation_of
+from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import Observation, Read, Seen
-from loomwright.checks.diagnosis.ranking import BAD, Diagnoser, Diagnosis
+from loomwright.checks.diagnosis.ranking import Diagnoser
+from loomwright.checks.fmea.bad_joints import BAD
 from loomwright.checks.fmea.failure_modes import SHORT, Damage, opens
 from loomwright.checks.fmea.plain import struck
 from loomwright.checks.operation.load_status import load_status
@@ -204,7 +206,7 @@ def noticed(detective: Diagnoser, bike: Bike) -> list[Seen]:
         if not branch.branch_type.consumes or branch.key not in detective.places.things:
             continue
         sound, now = abs(point.across(branch.key)), abs(bike.across(branch.a, branch.b))
-        if sound < 0.3 * point.circuit.harness.volts or detective.sound[branch.key] == "dead":
+        if sound < 0.3 * point.circuit.harness.volts or detective.predictions.statuses.sound[branch.key] == "dead":
             continue  # what does not work without the fault either is missed by nobody
         if now < DARK * sound:
             found.append(Seen(branch.key, "dead"))

@@ -14,7 +14,8 @@ BY_HAND = re.compile(r"[,.\d]*[gfeGFE%n]|,")
 ELSEWHERE = {
     "checks/sizing/criteria.py": "a size as the language writes it, not grouped",
     "checks/tables/ampacity.py": "the name of a row",
-    "checks/diagnosis/ranking.py": "what a meter displays, to a tenth of a volt",
+    "checks/diagnosis/explanation.py": "what a meter displays, to a tenth of a volt",
+    "checks/diagnosis/refusal.py": "what a meter displays, to a tenth of a volt",
     "render/editor/completion.py": "a size and a class as the language writes them, not grouped",
     "render/formats/figures.py": "machine formats have digits of their own",
     "render/report/diagnosis.py": "what a meter displays, to a tenth of a volt, and its ranges",

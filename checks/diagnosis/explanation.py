@@ -8,13 +8,23 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import On, Pulled
 from ...lang.circuit.branch_types import BranchType, Direction
-from ...lang.model.parts import Ground
+from ...lang.model.parts import Connector, Ground, Splice
+from .diagnosis import Reason
+from .hypotheses import Hypothesis
+from .likelihood import predicted_volts
+from .observations import Observation, Seen
+from .predictions import Predictions, name_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    import numpy as np
+    from numpy.typing import NDArray
+
     from ...lang.circuit.branch import Branch
     from ..operation.operation import OperatingPoint
+
+    Floats = NDArray[np.float64]
 
 
 class Reasons:
@@ -185,3 +195,97 @@ class Reasons:
                     came[other] = (branch, node)
                     queue.append(other)
         return None
+
+
+class Explanation:
+    """What hypotheses in one way that the state may stand say of what was seen."""
+
+    def __init__(self, home: Predictions) -> None:
+        self.home = home
+
+    @cached_property
+    def reasons(self) -> Reasons:
+        return Reasons(self.home.point)
+
+    def reason(
+        self, each: Observation, explains: bool, hypothesis: Hypothesis, keys: Sequence[str], wires: Sequence[Branch]
+    ) -> Reason:
+        """What is open where ``keys`` are, or where one of ``wires`` lies on ground, against one observation."""
+        bad = hypothesis.mode == "high resistance"
+        if isinstance(each, Seen):
+            return Reason(each, explains, self._standing(each, explains, hypothesis, () if bad else keys, wires))
+        low = float(predicted_volts(self.home, each, hypothesis.low))
+        if not bad:
+            nodes = (each.red, each.black)
+            cut = "; ".join(said for node in nodes if keys and (said := self.reasons.cut(node, keys)))
+            said = f"predicts {_volts(low)} {each.where}" + ("" if explains else f", {_volts(each.volts)} was read")
+            return Reason(each, explains, f"{said}: {cut}" if cut else said)
+        opened_volts = self.home.outcomes[name_of(hypothesis.fault)].volts
+        cases = (self.home.sound_volts, opened_volts, *hypothesis.cases)
+        predicted = [float(predicted_volts(self.home, each, v)) for v in cases if v is not None]
+        ends = " and ".join(dict.fromkeys((_volts(min(predicted)), _volts(max(predicted)))))
+        between = (
+            f"predicts something between {ends} {each.where}" if "and" in ends else f"predicts {ends} {each.where}"
+        )
+        return Reason(each, explains, between + ("" if explains else f", {_volts(each.volts)} was read"))
+
+    def _standing(
+        self, each: Seen, explains: bool, hypothesis: Hypothesis, keys: Sequence[str], wires: Sequence[Branch]
+    ) -> str:
+        """Why a thing stands as it does: what is cut on its way, or what reaches it in volts."""
+        words, sound = hypothesis.words, self.home.statuses.sound
+        now = words[each.thing]
+        if now == sound[each.thing] and (not explains or (now == each.word and now != "dim")):
+            return f"{each.thing} is {now} with the fault and without"
+        if now == sound[each.thing]:  # it works, and looks otherwise to whoever knows it sound
+            return self._less(each.thing, hypothesis)
+        inside = [
+            b
+            for b in self.home.statuses.elements.branches
+            if each.thing in (b.key, b.part) and words[b.key] != sound[b.key]
+        ]
+        if not inside:  # its stop lead alone makes the difference
+            lead, back = self.home.statuses.leads[each.thing]
+            said = f"{lead} is connected to {back}" if now == "dead" else f"{lead} is no longer connected to {back}"
+            return said if explains else f"makes {each.thing} {now}: {said}"
+        branch = next((b for b in inside if words[b.key] == now), inside[0])
+        said = self.reasons.element(branch, keys, words, frozenset()) if keys else ""
+        if not said or (now == "live" and sound[each.thing] == "dead"):
+            index = self.home.point.flow.network.index
+            was = abs(float(self.home.sound_volts[index[branch.a]] - self.home.sound_volts[index[branch.b]]))
+            is_ = [abs(float(v[index[branch.a]] - v[index[branch.b]])) for v in hypothesis.cases]
+            said = f"{_span(min(is_), max(is_))} across {branch.key} instead of {_volts(was)}"
+            if wires:
+                end = f"a wire behind {keys[0]}" if keys else self._end(wires, branch)
+                said = f"with {end} shorted to ground, {said}"
+        return said if explains else f"makes {each.thing} {now}: {said}"
+
+    def _less(self, thing: str, hypothesis: Hypothesis) -> str:
+        """How much less an element of a thing gets, or more, where that is most."""
+        index = self.home.point.flow.network.index
+
+        def across(branch: Branch, volts: Floats) -> float:
+            return abs(float(volts[index[branch.a]] - volts[index[branch.b]]))
+
+        inside = [b for b in self.home.statuses.elements.branches if thing in (b.key, b.part)]
+        branch = max(inside, key=lambda b: abs(across(b, hypothesis.low) - across(b, self.home.sound_volts)))
+        ends = [across(branch, volts) for volts in hypothesis.cases]
+        was = across(branch, self.home.sound_volts)
+        return f"{_span(min(ends), max(ends))} across {branch.key} instead of {_volts(was)}"
+
+    def _end(self, wires: Sequence[Branch], element: Branch) -> str:
+        """Which end of some joined wires a person thinks of: at the element, or else at any part."""
+        ends = list(dict.fromkeys(node for wire in wires for node in (wire.a, wire.b)))
+        own = [node for node in ends if node in (element.a, element.b)]
+        parts = self.home.point.circuit.harness.parts
+        other = [n for n in ends if not isinstance(parts.get(n.partition(".")[0]), Connector | Splice)]
+        return next(iter([*own, *other, *ends]))
+
+
+def _volts(volts: float) -> str:
+    return f"{volts:.1f} V".replace("-0.0 V", "0.0 V")
+
+
+def _span(least: float, most: float) -> str:
+    low, high = _volts(least), _volts(most)
+    return low if low == high else f"{low[:-2]} to {high}"

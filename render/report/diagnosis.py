@@ -14,8 +14,8 @@ from ..formats.figures import rounded
 from .findings import counted
 
 if TYPE_CHECKING:
+    from ...checks.diagnosis.diagnosis import AmbiguityGroup, Diagnosis
     from ...checks.diagnosis.next_test import Expected, Measurement, ToGround
-    from ...checks.diagnosis.ranking import AmbiguityGroup, Diagnosis
     from ...lang.model.harness import Harness
 
 MANY = 12

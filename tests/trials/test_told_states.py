@@ -15,8 +15,9 @@ from loomwright.checks.behaviour import Behaviour
 from loomwright.checks.behaviour.trace import trace
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.relay_fixed_point import AT_REST
+from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import ObservationError, observations
-from loomwright.checks.diagnosis.ranking import Diagnoser, Diagnosis
+from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.logic import SwitchingLogic, analysis
 from loomwright.checks.logic import named_states as named
@@ -251,7 +252,7 @@ def test_the_four_that_judge_a_state_know_the_same_ways() -> None:
     assert [table.history for table in state_tables(operation, profile_named("boat-law"))] == ["", "K still in"]
     assert [each.history for each in told(operation)] == ["K still in"]
     detective = Diagnoser(Sweep(operation), "on")
-    assert [way.point.memory.pulled for way in detective._ways] == [frozenset(), frozenset({"K"})]
+    assert [way.point.memory.pulled for way in detective.ways.all] == [frozenset(), frozenset({"K"})]
     assert Sweep(operation).all_states(["on"]) == ALL_WAYS
 
 

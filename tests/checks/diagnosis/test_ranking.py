@@ -13,17 +13,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from loomwright.checks.diagnosis.diagnosis import AmbiguityGroup, Diagnosis
+from loomwright.checks.diagnosis.likelihood import AGREES, fits, predicted_volts
 from loomwright.checks.diagnosis.next_test import Measurement, to_ground
-from loomwright.checks.diagnosis.observations import Observation, Read, observations
-from loomwright.checks.diagnosis.ranking import (
-    AGREES,
-    AmbiguityGroup,
-    Diagnoser,
-    Diagnosis,
+from loomwright.checks.diagnosis.observations import (
+    Observation,
     ObservationError,
+    Read,
     Seen,
     UnknownThingError,
+    observations,
 )
+from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.diagnosis.tolerance import tolerance
 from loomwright.checks.fmea.effects import WORDS
 from loomwright.checks.fmea.failure_modes import SHORT
@@ -68,7 +69,7 @@ def asked(found: Diagnoser, *texts: str) -> Diagnosis:
 def broken(found: Diagnoser) -> list[tuple[Outcome, list[Seen]]]:
     """Every fault with an effect that somebody can see, and what he sees then."""
     told = []
-    for outcome in found.outcomes.values():
+    for outcome in found.predictions.outcomes.values():
         seen = [Seen(e.thing, e.now) for e in outcome.effects if e.thing in found.places.things and e.now in WORDS]
         if seen:
             told.append((outcome, seen))
@@ -81,7 +82,9 @@ def name_of(outcome: Outcome) -> str:
 
 def reading(found: Diagnoser, outcome: Outcome, measured: Measurement) -> Read:
     """What a meter with two decimals shows where it was told to go, the fault being there."""
-    shown = found.still.get(name_of(outcome), outcome)  # nobody measures on an engine that has stopped as if it ran
+    shown = found.predictions.still.get(
+        name_of(outcome), outcome
+    )  # nobody measures on an engine that has stopped as if it ran
     assert shown.volts is not None
     index = found.point.flow.network.index
     volts = float(shown.volts[index[measured.red]] - shown.volts[index[measured.black]])
@@ -130,13 +133,13 @@ def test_every_fault_is_a_suspect_of_all_that_it_does(file: Path, state: str) ->
     found = detective(file, state)
     known: dict[tuple[Seen, ...], Diagnosis] = {}  # many faults look the same
     for outcome, seen in broken(found):
-        if any(s.thing in found._sweep.operation.alternating for s in seen):
+        if any(s.thing in found.ways.sweep.operation.alternating for s in seen):
             continue
         diagnosis = known.setdefault(tuple(seen), known.get(tuple(seen)) or found.inquire(seen))
         assert not diagnosis.partial, outcome.fault
         best = [ambiguity_group for ambiguity_group in diagnosis.ambiguity_groups if holds(ambiguity_group, outcome)]
         assert len(best) == 1, outcome.fault
-        if name_of(outcome) in found.still or best[0].burns:
+        if name_of(outcome) in found.predictions.still or best[0].burns:
             continue  # with the engine stopped more changes than the sweep, which keeps it running, has told
         # Nothing is left unsaid, so nothing counts against it but how seldom such a thing fails.
         assert best[0].also == tuple(e.words() for e in outcome.effects if e.thing not in found.places.things)
@@ -220,7 +223,9 @@ def test_a_reading_that_is_nearer_ranks_higher() -> None:
 
 def fit(found: Diagnoser, read: Read) -> float:
     """How well a reading fits the harness without a fault."""
-    return float(found._fits((read,), found.sound_volts[None, :], np.zeros((1, 0), dtype=np.intp))[0, 0])
+    return float(
+        fits(found.predictions, (read,), found.predictions.sound_volts[None, :], np.zeros((1, 0), dtype=np.intp))[0, 0]
+    )
 
 
 def test_a_fit_is_graded_and_never_nothing() -> None:
@@ -238,7 +243,7 @@ def test_a_fit_is_graded_and_never_nothing() -> None:
 def test_a_tolerance_away_is_half_a_fit() -> None:
     found = demo("stock", "riding-dip")
     (read,) = observations("1 V at HEAD.56b", found.places)
-    sound = float(found._predicted(read, found.sound_volts))
+    sound = float(predicted_volts(found.predictions, read, found.predictions.sound_volts))
     off = Read(read.red, read.black, sound - tolerance(sound, 12.0), read.where)
     assert fit(found, off) == pytest.approx(0.5)
 
@@ -415,8 +420,8 @@ def test_a_blown_fuse_is_one_chain_with_the_wires_that_may_have_blown_it() -> No
 def test_a_relay_that_fell_parts_the_wires_behind_a_fuse() -> None:
     """With the battery out the run relay's contact is open: no ohms reach through it from the fuse."""
     found = demo("small/electric-start", "cranking")
-    wires = [o.fault for o in found.outcomes.values() if o.fault.mode == SHORT]
-    behind = [fault for fault in wires if found.opened(fault) == ("F-KEY",)]
+    wires = [o.fault for o in found.predictions.outcomes.values() if o.fault.mode == SHORT]
+    behind = [fault for fault in wires if found.predictions.opened(fault) == ("F-KEY",)]
     near, far = to_ground(found.point, behind, [found.point.circuit.by_key["F-KEY"]])
     assert (near.red, far.red) == ("F-KEY.2", "K-RUN.87")
     assert {f.key for f in far.faults} == {"wire 16", "wire 23", "wire 24", "wire 25"}
@@ -427,12 +432,12 @@ def test_a_relay_that_fell_parts_the_wires_behind_a_fuse() -> None:
 def test_the_red_lead_goes_where_a_probe_gets_at() -> None:
     for file, state in STATES:
         found = detective(file, state)
-        shorts = [o for o in found.outcomes.values() if o.fault.mode == SHORT]
+        shorts = [o for o in found.predictions.outcomes.values() if o.fault.mode == SHORT]
         for outcome in shorts:
-            opened = [found.point.circuit.by_key[key] for key in found.opened(outcome.fault)]
-            (way,) = to_ground(found.point, [outcome.fault], opened, found._alternating)
+            opened = [found.point.circuit.by_key[key] for key in found.predictions.opened(outcome.fault)]
+            (way,) = to_ground(found.point, [outcome.fault], opened, found.ways.alternating)
             wire = found.point.circuit.by_key[outcome.fault.key]
-            assert way.red not in found._alternating or {wire.a, wire.b} <= found._alternating
+            assert way.red not in found.ways.alternating or {wire.a, wire.b} <= found.ways.alternating
             assert way.red.partition(".")[0] not in way.unplug or way.red.startswith("C-")
             # The fuse's own terminal where a meter gets from there to the wire, and never the side that is fed.
             if way.devices and way.red.partition(".")[0] in way.devices:
@@ -519,9 +524,9 @@ def test_where_no_volts_tell_ohms_may() -> None:
     found = demo("stock", "turning-left")
     diagnosis = asked(found, "FL dead, 0 V at FL.L")
     assert [s.fault.key for s in diagnosis.suspects if s.fault.key == "wire 78"]
-    last = run_down(found, found.outcomes["wire 78"], [Seen("FL", "dead"), Seen("RL", "live")])
+    last = run_down(found, found.predictions.outcomes["wire 78"], [Seen("FL", "dead"), Seen("RL", "live")])
     assert [s.fault.key for s in last.suspects] == ["wire 78"]
-    chained = run_down(found, found.outcomes["wire 72.1"], [Seen("REAR", "dead"), Seen("PLATE", "dead")])
+    chained = run_down(found, found.predictions.outcomes["wire 72.1"], [Seen("REAR", "dead"), Seen("PLATE", "dead")])
     if len(chained.suspects) > 1:
         assert {o.fault.key for o in chained.ohms} == {s.fault.key for s in chained.suspects}
 
@@ -588,7 +593,7 @@ def test_a_positive_ground_reads_above_zero() -> None:
     found = demo("small/six-volt-dynamo", "key-on")
     (read,) = observations("6.2 V at MAIN.1", found.places) if "MAIN.1" in found.places.terminals else (None,)
     assert read is None or (read.red, read.black) == ("BAT.+", "MAIN.1")
-    assert found._predicted(found_read(found), found.sound_volts) > 6.0
+    assert predicted_volts(found.predictions, found_read(found), found.predictions.sound_volts) > 6.0
 
 
 def found_read(found: Diagnoser) -> Read:

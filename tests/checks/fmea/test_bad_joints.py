@@ -11,8 +11,9 @@ import pytest
 
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.relay_fixed_point import Memory
+from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import observations
-from loomwright.checks.diagnosis.ranking import Diagnoser, Diagnosis
+from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.fmea.failure_modes import Damage
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.propagation import After, Propagation
@@ -89,8 +90,8 @@ def keys(diagnosis: Diagnosis) -> set[tuple[str, str]]:
 def test_what_keeps_switching_shows_anything_between_on_and_off() -> None:
     """With some ohms in its feed the box falls silent, has enough again, fires again: a meter shows what it likes."""
     found = detective(BOX, "riding")
-    outcome = found.outcomes["wire 2"]
-    rows = found.joints.of(outcome)
+    outcome = found.predictions.outcomes["wire 2"]
+    rows = found.predictions.joints.of(outcome)
     assert rows is not None
     index = found.point.flow.network.index["COIL.15"]
     volts = np.sort(rows[0][:, index])
@@ -102,7 +103,7 @@ def test_what_keeps_switching_shows_anything_between_on_and_off() -> None:
 def test_a_joint_that_stops_the_engine_is_read_with_the_engine_stopped() -> None:
     """The coil takes nothing then, so the volts behind the joint rise again though its lamp of the box is out."""
     found = detective(BOX, "riding")
-    assert "KEY 30-15" in found.still
+    assert "KEY 30-15" in found.predictions.still
     diagnosis = asked(found, "COIL dead, 12.6 V at KEY.30, 11 V at KEY.15")
     assert ("KEY 30-15", "high resistance") in keys(diagnosis)
 
@@ -153,8 +154,8 @@ def test_no_reading_that_a_bad_joint_gives_is_refused() -> None:
     """A joint in the machine's return drives more there than open or sound does."""
     operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
     found = Diagnoser(Sweep(operation), "riding-main")
-    outcome = found.outcomes["wire 16"]
-    rows = found.joints.of(outcome)
+    outcome = found.predictions.outcomes["wire 16"]
+    rows = found.predictions.joints.of(outcome)
     assert rows is not None
     index = found.point.flow.network.index
     for node in ("RECT.B-", "RECT.B+", "C-ENGINE.5p", "FRAME"):
@@ -197,7 +198,7 @@ state on { }
 def test_what_is_dim_without_any_fault_is_dim_only_where_it_is_dimmer() -> None:
     """Whoever says that it is dim means dimmer than it was: nothing that leaves it as it was explains that."""
     found = detective(FAINT, "on")
-    assert found.sound["LAMP"] == "dim"
+    assert found.predictions.statuses.sound["LAMP"] == "dim"
     assert asked(found, "LAMP live").sound
     diagnosis = asked(found, "LAMP dim")
     assert not diagnosis.sound
@@ -214,9 +215,9 @@ def test_a_joint_shows_the_same_by_whichever_branch_of_its_series_it_is_solved()
     found = detective(FAINT, "on")
     index, circuit = found.point.flow.network.index, found.point.circuit
     for key in ("wire 1", "MAIN", "wire 2", "wire 3", "wire 4"):
-        rows = found.joints.of(found.outcomes[key])
+        rows = found.predictions.joints.of(found.predictions.outcomes[key])
         assert rows is not None
-        (after,) = found.here.propagation.of([Damage(resisting=((circuit.by_key[key], 30.0),))])
+        (after,) = found.predictions.here.propagation.of([Damage(resisting=((circuit.by_key[key], 30.0),))])
         assert after.volts is not None
         branch = circuit.by_key[key]
         across = rows[0][:, index[branch.a]] - rows[0][:, index[branch.b]]

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import observations
-from loomwright.checks.diagnosis.ranking import Diagnoser, Diagnosis
+from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.build import build_circuit

@@ -1,0 +1,96 @@
+"""What is said of a fault that is sought: suspects, in groups that no observation tells apart, and why."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from ...lang.records import dataclass
+from ..fmea.failure_modes import Fault
+from .next_test import Measurement, Ohms, ToGround
+from .observations import Observation
+
+if TYPE_CHECKING:
+    from ..operation.operation import Unfollowed
+
+
+Mode = Literal["open", "high resistance", "short to ground"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """What a suspect says of one observation; ``explains``: they agree."""
+
+    observation: Observation
+    explains: bool
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """One fault. ``weight``: its share of what speaks for all suspects together, 0 to 1."""
+
+    fault: Fault
+    mode: Mode
+    weight: float
+
+    def __str__(self) -> str:
+        return f"{self.fault.key} {self.mode}"
+
+
+@dataclass(frozen=True, slots=True)
+class AmbiguityGroup:
+    """Suspects in series that do the same, from the feed to the ground; most often one. Or wires of which one lies on
+    ground. ``reasons``: one for each observation.
+
+    ``also``: what it would change besides, and nobody spoke of. ``opens``: the devices that open when one of these
+    wires lies on ground; ``burns``: none does, and a battery feeds it. ``history``: how relays and machines were left
+    for the state to stand so that it explains all this; empty where it does from rest.
+    """
+
+    suspects: tuple[Suspect, ...]
+    reasons: tuple[Reason, ...]
+    also: tuple[str, ...]
+    opens: tuple[str, ...] = ()
+    burns: bool = False
+    history: str = ""
+
+    @property
+    def mode(self) -> Mode:
+        return self.suspects[0].mode
+
+    @property
+    def likeliest(self) -> float:
+        """The weight of what is looked at first: of the likeliest of them, or of the device that they all open."""
+        return self.weight if self.opens else max(suspect.weight for suspect in self.suspects)
+
+    @property
+    def weight(self) -> float:
+        return sum(suspect.weight for suspect in self.suspects)
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnosis:
+    """What was found. ``sound``: the harness without any fault shows all that was seen, and nothing is suspected.
+
+    ``ambiguity_groups``: the likeliest first; none explains all observations where ``partial``. ``next`` is ``None``
+    where no volts tell the suspects apart; ``ohms`` and ``to_ground`` then have what may, with the battery out.
+    ``unsolved``: faults that were not worked out all the way, and are no suspects, but nothing acquits them; nor does
+    anything acquit a fault in the ``unpredicted`` ways in which the state may stand. ``dim_when_sound``: what is said
+    to be dim and is so without any fault: taken as dimmer than that.
+    """
+
+    observations: tuple[Observation, ...]
+    sound: bool
+    ambiguity_groups: tuple[AmbiguityGroup, ...]
+    partial: bool
+    next: Measurement | None
+    ohms: tuple[Ohms, ...] = ()
+    to_ground: tuple[ToGround, ...] = ()
+    unsolved: tuple[str, ...] = ()
+    unpredicted: tuple[Unfollowed, ...] = ()
+    dim_when_sound: tuple[str, ...] = ()
+
+    @property
+    def suspects(self) -> tuple[Suspect, ...]:
+        """All of them, chain by chain."""
+        return tuple(suspect for ambiguity_group in self.ambiguity_groups for suspect in ambiguity_group.suspects)

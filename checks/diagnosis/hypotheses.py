@@ -1,0 +1,138 @@
+"""One fault as what may have failed: open, or as a bad joint with as many ohms as agree best with what was seen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import field
+from typing import TYPE_CHECKING
+
+from ...lang.records import dataclass
+from ..fmea.bad_joints import BAD
+from ..fmea.failure_modes import Fault
+from .diagnosis import Mode
+from .likelihood import AGREES, fits
+from .observations import Observation
+from .predictions import Predictions, name_of
+from .statuses import USUAL
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ..fmea.fault_simulation import Outcome
+
+    Floats = NDArray[np.float64]
+
+
+SHOWN = 9
+"""So many of the cases of a bad joint say what it may show between the least and the most at any terminal."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hypothesis:
+    """A fault in one mode, and what it would show: volts of all nodes in each of its ``cases`` (one where it is open;
+    else from few ohms to many), how things stand, how well each observation fits. ``home`` is who found it;
+    ``looks``: how things look beside a sound bike, where that may be less than they stand.
+    """
+
+    home: Predictions
+    fault: Fault
+    mode: Mode
+    cases: Floats = field(repr=False)
+    words: Mapping[str, str] = field(repr=False)
+    fits: tuple[float, ...]
+    looks: Mapping[str, str] | None = field(default=None, repr=False)
+
+    @property
+    def low(self) -> Floats:
+        """V of all nodes with the fewest ohms."""
+        low: Floats = self.cases[0]
+        return low
+
+    @property
+    def agrees(self) -> tuple[int, float]:
+        """What the better of two explanations has more of: observations that it explains, then how well."""
+        return sum(self.explains), self.likeness
+
+    @property
+    def likeness(self) -> float:
+        product = 1.0
+        for fit in self.fits:
+            product *= fit
+        return product
+
+    @property
+    def explains(self) -> tuple[bool, ...]:
+        return tuple(fit >= AGREES for fit in self.fits)
+
+
+def hypotheses(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...]) -> Iterator[Hypothesis]:
+    """A fault as an open one, or as a bad joint where that explains more."""
+    if outcome.volts is None or outcome.shares is None:  # with some ohms in place of the opening it may rest
+        if (bad := _bad_joint(here, outcome, seen)) is not None:
+            yield bad
+        return
+    opened = weighed(here, outcome, here.words_of[name_of(outcome.fault)], seen)
+    still = here.still.get(name_of(outcome.fault))
+    if still is not None and still.shares is not None:
+        stopped = weighed(here, still, here.statuses.words(still.shares, still.stopped), seen)
+        if not all(opened.explains) or all(stopped.explains):  # what is seen is seen with the engine stopped
+            opened = max(stopped, opened, key=lambda each: each.agrees)
+    bad = None if all(opened.explains) else _bad_joint(here, outcome, seen)
+    if bad is not None and bad.agrees > opened.agrees:
+        yield bad
+    else:
+        yield opened
+
+
+def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...]) -> Hypothesis | None:
+    """A branch with some ohms too many, as many as agree best with what was seen; the volts of all that explain as
+    much.
+    """
+    import numpy as np
+
+    branch = here.point.circuit.by_key.get(outcome.fault.key)
+    if branch is None or branch.branch_type not in BAD or outcome.fault.mode != "open":
+        return None
+    opened = outcome.volts
+    if opened is not None and not np.any(np.abs(opened - here.sound_volts) > 0.01 * here.nominal):
+        return None
+    cases = here.joints.of(outcome)
+    if cases is None:
+        return None
+    volts, shares = cases
+    stopped = here.here.sound.stopped
+    codes = here.statuses.codes(shares, stopped)
+    looks = here.statuses.looks(volts, codes)
+    fitting = fits(here, seen, volts, codes, looks)
+    explained, likeness = (fitting >= AGREES).sum(axis=1), fitting.prod(axis=1)
+    tops = np.flatnonzero(explained == explained.max())
+    top = tops[np.argmax(likeness[tops])]
+    alike = np.flatnonzero(((fitting >= AGREES) == (fitting[top] >= AGREES)).all(axis=1))
+    # How it stands is told by those that fit well and change least else: what changed would have been spoken of.
+    well = alike[likeness[alike] >= AGREES * likeness[top]]
+    changed = (codes[well] != here.statuses.sound_codes).sum(axis=1)
+    least = well[changed == changed.min()]
+    best = least[np.argmax(likeness[least])]
+    there = volts[alike].round(3)  # the ends of what any node may show are kept
+    some = np.linspace(0, len(alike) - 1, SHOWN).round().astype(int)
+    chosen = np.unique(np.concatenate((some, there.argmin(axis=0), there.argmax(axis=0))))
+    return Hypothesis(
+        here,
+        outcome.fault,
+        "high resistance",
+        volts[alike[chosen]],
+        here.statuses.told(codes[best]),
+        tuple(fitting[best].tolist()),
+        here.statuses.told(looks[USUAL][best]),
+    )
+
+
+def weighed(here: Predictions, outcome: Outcome, words: Mapping[str, str], seen: tuple[Observation, ...]) -> Hypothesis:
+    """A fault as the sweep has it. Raises ``TypeError`` for one without numbers."""
+    if outcome.volts is None or outcome.shares is None:
+        raise TypeError(f"{outcome.fault} has no numbers")
+    codes = here.statuses.codes(outcome.shares[None, :], outcome.stopped)
+    cases = outcome.volts[None, :]
+    fitting = fits(here, seen, cases, codes, here.statuses.looks(cases, codes, outcome.fault.key))[0]
+    return Hypothesis(here, outcome.fault, outcome.fault.mode, cases, words, tuple(fitting.tolist()))

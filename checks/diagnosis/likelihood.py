@@ -1,0 +1,70 @@
+"""How well what is seen and read agrees with what a fault would show."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from ..fmea.effects import WORDS
+from .observations import Observation, Read, Seen
+from .predictions import Predictions
+from .statuses import USUAL
+from .tolerance import FLOOR, SHARE
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+
+WORD_FITS = (1.0, 0.2, 0.02)
+"""How well a standing agrees with one that is the same, the next, or the one after (ours): a dim lamp is easily called
+dead in the sun; a dead one is not called live.
+"""
+
+AGREES = 0.5
+"""How well something must fit to be called explained: a reading just a tolerance away does."""
+
+
+def fits(
+    here: Predictions,
+    seen: tuple[Observation, ...],
+    volts: Floats,
+    codes: NDArray[np.intp],
+    looks: Sequence[NDArray[np.intp]] = (),
+) -> Floats:
+    """How well each observation agrees with what is predicted, 0 to 1: half where a reading is a tolerance off.
+
+    Nothing ever fits not at all: one reading that was taken in the wrong place does not acquit. ``volts``:
+    (cases, nodes); ``codes`` as ``_codes`` has them, ``looks`` as ``_looks``: a word that is right by either is
+    right. What is dim without any fault is judged by how it looks alone: who calls it dim means dimmer than that.
+    The result: (cases, observations).
+    """
+    import numpy as np
+
+    if looks:
+        codes = np.where(here.statuses.sound_codes == WORDS.index("dim"), looks[USUAL], codes)
+    found = np.empty((volts.shape[0], len(seen)))
+    for i, each in enumerate(seen):
+        if isinstance(each, Seen):
+            inside = here.statuses.inside[each.thing]
+            off = [
+                np.abs(each_way[:, inside].max(axis=1) - WORDS.index(each.word))  # as live as the liveliest in it
+                for each_way in (codes, *looks)
+            ]
+            found[:, i] = np.array(WORD_FITS)[np.min(off, axis=0)]
+        else:
+            predicted = predicted_volts(here, each, volts)
+            allowed = FLOOR * here.nominal + SHARE * np.abs(predicted)
+            found[:, i] = 1.0 / (1.0 + ((predicted - each.volts) / allowed) ** 2)
+    return found
+
+
+def predicted_volts(here: Predictions, each: Read, volts: Floats) -> Floats:
+    """V that a meter would show, in each case: volts of the nodes in the last axis."""
+    import numpy as np
+
+    index = here.point.flow.network.index
+    value = volts[..., index[each.red]] - volts[..., index[each.black]]
+    return np.abs(value) if each.either_way else np.asarray(value)

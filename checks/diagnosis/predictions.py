@@ -1,0 +1,140 @@
+"""What each fault would show, in one way that a named state may stand: volts, and how everything stands."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.model.conditions import BY_ITSELF
+from ..dc.devices import UnsolvableError
+from ..fmea.bad_joints import Joints
+from ..fmea.failure_modes import SHORT, Damage, Fault
+from ..fmea.shorts import Short, Shorts
+from .statuses import Statuses
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ..fmea.fault_simulation import Outcome, Sweep, _State
+    from ..operation.operation import OperatingPoint
+
+    Floats = NDArray[np.float64]
+
+
+class Predictions:
+    """Single faults, solved: every conductor and device that may be open, every load, every wire on ground."""
+
+    def __init__(self, sweep: Sweep, here: _State) -> None:
+        self._sweep = sweep
+        self.here = here
+        self.point: OperatingPoint = here.point
+        self.statuses = Statuses(here)
+        self.nominal = self.point.circuit.harness.volts
+
+    @cached_property
+    def sound_volts(self) -> Floats:
+        """V of all nodes without any fault."""
+        return self.point.flow.volts
+
+    @cached_property
+    def outcomes(self) -> Mapping[str, Outcome]:
+        """Every conductor and device that may be open, every load that may be, every wire that may lie on ground and
+        burn nothing; by branch key, shorts by their own name.
+        """
+        found = dict(self.here.exact)
+        for branch in self.statuses.elements.branches:
+            if abs(self.point.amps(branch.key)) > 1e-6:
+                found.update(self.here.solved({branch.key: Damage((branch,))}))
+        found.update((name_of(outcome.fault), outcome) for _, outcome in self._shorts.values())
+        return found
+
+    @cached_property
+    def _shorts(self) -> Mapping[str, tuple[Short, Outcome]]:
+        """Each wire that does something on ground, by its own end: what lies before every device too, which burns."""
+        shorts = [s for s in Shorts(self.point, self._sweep.protection).all() if s.damage is not None]
+        solved = self.here.solved({s.key: s.damage for s in shorts if s.damage is not None})
+        return {s.key: (s, replace(solved[s.key], fault=Fault(s.key, SHORT))) for s in shorts}
+
+    @cached_property
+    def words_of(self) -> Mapping[str, Mapping[str, str]]:
+        """How everything stands with each fault, by its name."""
+        alike: dict[int, Mapping[str, str]] = {}  # wires in one place have the very same shares
+        found = {}
+        for name, outcome in self.outcomes.items():
+            if outcome.shares is not None:
+                if id(outcome.shares) not in alike:
+                    alike[id(outcome.shares)] = self.statuses.words(outcome.shares, outcome.stopped)
+                found[name] = alike[id(outcome.shares)]
+        return found
+
+    def opened(self, fault: Fault) -> tuple[str, ...]:
+        """The keys of the devices that a fault opens: itself, or those that feed a wire on ground."""
+        if fault.mode != SHORT:
+            return (fault.key,)
+        damage = self._shorts[fault.key][0].damage
+        return tuple(branch.key for branch in damage.opened) if damage is not None else ()
+
+    @cached_property
+    def alike(self) -> Counter[tuple[str, ...]]:
+        """How many wires on ground open the same devices."""
+        return Counter(self.opened(o.fault) for o in self.outcomes.values() if o.fault.mode == SHORT)
+
+    def burns(self, fault: Fault) -> bool:
+        """Whether a fault is a wire on ground that a battery feeds past no device."""
+        return fault.mode == SHORT and self._shorts[fault.key][0].burns
+
+    def short_like(self, fault: Fault) -> object:
+        """What is the same for wires on ground that show the same though they open no device."""
+        return self._shorts[fault.key][0].like
+
+    def halts(self, outcome: Outcome) -> bool:
+        """Whether the engine, which ran by itself, stops with a fault."""
+        return self._runs and outcome.volts is not None and not self.here.goes_on(outcome)
+
+    @property
+    def _runs(self) -> bool:
+        return self.point.engine in BY_ITSELF and bool(self.here.running)
+
+    @cached_property
+    def _halted(self) -> _State | None:
+        """The state with the engine stopped and the controls as they were; ``None``: it does not run, nothing settles
+        then, or sources are shorted.
+        """
+        point = self.point
+        if not self._runs:
+            return None
+        try:
+            halted = self._sweep.operation.at({**point.positions, "engine": "off"}, point.memory)
+        except UnsolvableError:
+            return None  # with the engine stopped nothing settles: what stops it is told as not weighed
+        return None if halted.shorted else self._sweep.at(halted)
+
+    @cached_property
+    def still(self) -> Mapping[str, Outcome]:
+        """What each fault shows that stops the engine, once it has stopped."""
+        if self._halted is None:
+            return {}
+        by_key = self.point.circuit.by_key
+        found: dict[str, Damage] = {}
+        for name, outcome in self.outcomes.items():
+            if self.halts(outcome):
+                short = self._shorts[outcome.fault.key][0] if outcome.fault.mode == SHORT else None
+                damage = short.damage if short is not None else Damage((by_key[outcome.fault.key],))
+                if damage is not None:
+                    found[name] = damage
+        solved = self._halted.solved(found)
+        return {n: replace(o, fault=self.outcomes[n].fault) for n, o in solved.items() if o.volts is not None}
+
+    @cached_property
+    def joints(self) -> Joints:
+        """What bad joints show in this state."""
+        return Joints(self.here, self.outcomes, self._halted, self.still, halts=self._runs)
+
+
+def name_of(fault: Fault) -> str:
+    """What outcomes are kept by: the key of what is open, a short by its own words."""
+    return fault.key if fault.mode != SHORT else str(fault)

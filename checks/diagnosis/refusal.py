@@ -1,0 +1,98 @@
+"""What cannot have been seen or read in a state with any one fault: refused, and said why."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch_types import BranchType
+from .observations import Observation, ObservationError, Read, Seen, UnknownThingError
+from .tolerance import tolerance
+from .ways import Ways
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+
+NOT_SOLVED = "is not solved: neither how it looks nor its volts can be asked about"
+
+
+def check(ways: Ways, each: Observation) -> None:
+    if isinstance(each, Seen):
+        if each.thing not in ways.places.things:
+            raise UnknownThingError(each.thing, ways.places.things)
+        on = [key for key in ways.sweep.operation.alternating if each.thing in (key, key.partition(".")[0])]
+        if on:
+            raise ObservationError(
+                f"{each.thing} runs on alternating current, which {NOT_SOLVED}. {_by_hand(ways, on)}"
+            )
+        return
+    for node in (each.red, each.black):
+        if node in ways.alternating:
+            fed = [k for k in ways.sweep.operation.alternating if node in _ends(ways, k)]
+            raise ObservationError(f"{each}: {node} has alternating current, which {NOT_SOLVED}. {_by_hand(ways, fed)}")
+    if _outside(ways, each, *_span_of(ways, each, ways.volts)):
+        least, most = _span_of(ways, each, ways.volts_with_joints)
+        if _outside(ways, each, least, most):
+            raise ObservationError(" ".join((_refusal(ways, each, least, most), *ways.left_out())))
+
+
+def _span_of(ways: Ways, each: Read, volts: Floats) -> tuple[float, float]:
+    """The least V that a reading may show there with any one of some faults, and the most that there is anywhere;
+    ``volts``: (cases, nodes).
+    """
+    index = ways.rest.point.flow.network.index
+    lowest, highest = float(volts.min()), float(volts.max())
+    most = highest if each.black == ways.places.ground else highest - lowest
+    least = 0.0 if each.either_way else float((volts[:, index[each.red]] - volts[:, index[each.black]]).min())
+    return least, -lowest if each.red == ways.places.ground else most
+
+
+def _outside(ways: Ways, each: Read, least: float, most: float) -> bool:
+    nominal = ways.rest.nominal
+    return each.volts < least - tolerance(least, nominal) or each.volts > most + tolerance(most, nominal)
+
+
+def _refusal(ways: Ways, each: Read, least: float, most: float) -> str:
+    """Why a reading outside of all that there is with any one fault cannot be."""
+    if each.volts > most:
+        return (
+            f"{each} is more than there is in {ways.state}, {most:.1f} V at most with any one fault: is the meter "
+            "set to DC volts, and the unit right?"
+        )
+    if each.volts >= 0.0:
+        return (
+            f"{each} is less than any one fault leaves there, {least:.1f} V: the battery itself may be flat or "
+            "worn, or two things are wrong; charge and test it first."
+        )
+    return (
+        f"{each} is below zero, and no single fault gives that there: are the leads the right way round, red "
+        f"on {each.red} and black on {each.black}?"
+    )
+
+
+def _ends(ways: Ways, key: str) -> tuple[str, str]:
+    branch = ways.rest.point.circuit.by_key[key]
+    return branch.a, branch.b
+
+
+def _by_hand(ways: Ways, keys: Sequence[str]) -> str:
+    """What is measured instead at what runs on alternating current: elements by their keys, else the windings."""
+    circuit = ways.rest.point.circuit
+    windings = [b.key for b in circuit.branches if b.branch_type is BranchType.WINDING]
+    read = " and ".join("from {} to {}".format(*_ends(ways, key)) for key in (*keys, *windings)[:1])
+    ohms = " and ".join("from {} to {}".format(*_ends(ways, key)) for key in windings)
+    asked = f"Set the meter to AC volts and read {read} while the engine turns" if read else ""
+    then = f"engine stopped and unplugged, read the winding's ohms {ohms}" if ohms else ""
+    known = f"{'; '.join(said for said in (asked, then) if said)}. The maker's manual has the values."
+    leads = [
+        node
+        for part in {circuit.by_key[key].part: None for key in keys}
+        for node in ways.rest.statuses.leads.get(part, ())[:1]
+    ]
+    if leads:
+        known += f" First unplug {leads[0]}, its stop lead: if it sparks then, that wire or its switch is at fault."
+    return known

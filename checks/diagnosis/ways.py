@@ -1,0 +1,98 @@
+"""The ways in which a named state may stand: as it is reached from rest, and where relays and machines were left
+otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ..fmea.failure_modes import SHORT, Fault
+from .next_test import alternating
+from .observations import Places, places
+from .predictions import Predictions
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ..fmea.fault_simulation import Sweep
+    from ..operation.operation import OperatingPoint, Unfollowed
+
+    Floats = NDArray[np.float64]
+
+
+class Ways:
+    """``rest``: the state as it is reached from rest, or at ``point`` and in no other way where that is said."""
+
+    def __init__(self, sweep: Sweep, state: str, point: OperatingPoint | None = None) -> None:
+        self.sweep = sweep
+        self.state = state
+        self._first = point is None
+        self.rest = Predictions(sweep, sweep.state(state) if point is None else sweep.at(point))
+
+    @cached_property
+    def all(self) -> tuple[Predictions, ...]:
+        """This state as it is reached from rest, then as it stands where relays and machines were left otherwise."""
+        if not self._first:
+            return (self.rest,)
+        others = self.sweep.operation.others(self.state)
+        return (self.rest, *(Predictions(self.sweep, self.sweep.at(point)) for point in others if not point.shorted))
+
+    @cached_property
+    def unpredicted(self) -> tuple[Unfollowed, ...]:
+        """The ways in which relays and machines may have been left that are none of ``_ways``."""
+        return self.sweep.operation.unfollowed(self.state)
+
+    @cached_property
+    def unsolved(self) -> Mapping[str, Fault]:
+        """By its words, each fault that comes to no rest in some way that the state may stand, with the engine stopped
+        where it does that, and each bad joint that with some ohms does so.
+        """
+        found: dict[str, Fault] = {}
+        for each in self.all:
+            for name, outcome in each.outcomes.items():
+                if outcome.volts is None or (each.halts(outcome) and name not in each.still):
+                    found[str(outcome.fault)] = outcome.fault
+                if outcome.fault.mode != SHORT and each.joints.partly(outcome.fault.key):
+                    found[f"{outcome.fault.key} high resistance"] = outcome.fault
+        return found
+
+    def left_out(self) -> Iterator[str]:
+        """What the most and the least of any one fault do not count, as sentences behind a question."""
+        if unsolved := ", ".join(self.unsolved):
+            yield f"Not weighed, since it could not be solved: {unsolved}."
+        if ways := "; ".join(f"{self.state} {each}" for each in self.unpredicted):
+            yield f"Not predicted: {ways}."
+
+    @cached_property
+    def volts(self) -> Floats:
+        """Of every fault and of none, in each way that the state may stand and with the engine stopped where it does
+        that: (cases, nodes).
+        """
+        import numpy as np
+
+        found = []
+        for each in self.all:
+            hurt = (o.volts for known in (each.outcomes, each.still) for o in known.values())
+            found += [each.sound_volts, *(volts for volts in hurt if volts is not None)]
+        return np.array(found)
+
+    @cached_property
+    def volts_with_joints(self) -> Floats:
+        """The same, and of every bad joint: one may show more or less than an open one does."""
+        import numpy as np
+
+        bad = (d.joints.of(o) for d in self.all for o in d.outcomes.values() if o.fault.mode == "open")
+        return np.concatenate([self.volts, *(cases[0] for cases in bad if cases is not None)])
+
+    @cached_property
+    def places(self) -> Places:
+        """What can be seen, parts with a consumer and their elements, and where can be measured."""
+        keys = [b.key for b in self.rest.statuses.elements.branches]
+        return places(self.rest.point.circuit, dict.fromkeys((*self.rest.statuses.parts, *keys)))
+
+    @cached_property
+    def alternating(self) -> frozenset[str]:
+        return alternating(self.rest.point, self.sweep.operation.alternating)
