@@ -88,7 +88,7 @@ def colours(draw: st.DrawFn) -> Spelt:
     return (f"{base}/{stripe}", f"{CODES[base]}/{CODES[stripe]}", f"{base}/{CODES[stripe]}")
 
 
-def every_part(draw: st.DrawFn) -> list[Trait]:
+def every_part(draw: st.DrawFn, kind: str) -> list[Trait]:
     """What every part may say of itself."""
     said: list[Trait] = [("at", draw(st.sampled_from(PLACES)))]
     said += draw(
@@ -97,6 +97,7 @@ def every_part(draw: st.DrawFn) -> list[Trait]:
                 [
                     ("for", draw(st.sampled_from(SYSTEMS))),
                     ("kept",),
+                    *([] if kind == "splice" else [("leg", "12", "cm")]),
                     ("always",),
                     ("was", "OLD"),
                     ('"a  label, {;} # "',),
@@ -149,18 +150,20 @@ def parts(draw: st.DrawFn, name: str) -> Fact:
         positions = SENSED[sensed] or positions
         positions = (*positions, "other") if sensed in SENSED_OPEN else positions
         said.append(("senses", sensed))
-    said += every_part(draw)
+    said += every_part(draw, kind)
     if kind == "switch" and ("for", "ignition") in said and positions == ("one", "two"):
         positions = ("one", "stop")  # such a switch must have one
     return Fact(
         Written((kind, name), tuple(said)),
-        draw(blocks(spec, sort, positions, kind != "load" or elements_say)) if spec.has_block else None,
+        draw(blocks(spec, sort, positions, kind != "load" or elements_say, ("1", "ways") in said))
+        if spec.has_block
+        else None,
     )
 
 
 @st.composite
 def blocks(
-    draw: st.DrawFn, spec: Kind, sort: str, positions: tuple[str, ...], elements_say: bool
+    draw: st.DrawFn, spec: Kind, sort: str, positions: tuple[str, ...], elements_say: bool, one_way: bool = False
 ) -> tuple[Written, ...]:
     held = []
     for number, (word, line) in enumerate(spec.lines.items()):
@@ -170,6 +173,8 @@ def blocks(
                 held.append(Written((word, "i"), (("fed",),), (":", "in")))
             elif line.fact == "spare":
                 held.append(Written((word,), (), (":", "1")))
+            elif line.fact == "face":  # a connector of one way shows that; of more, it would show each
+                held += [Written((word,), (), (":", "-", "1"))] if one_way else []
             elif line.fact == "supplies":
                 held.append(Written((word,), draw(traits(line.words)), (":", "30", "31")))
             else:
@@ -197,6 +202,7 @@ def wires(draw: st.DrawFn, name: str) -> Fact:
                 [
                     ("class", draw(st.sampled_from(sorted(WIRE_CLASSES)))),
                     ("solid",),
+                    ("site-cut",),
                     ("kept",),
                     ("was", "9z"),
                     ("for", "lighting"),

@@ -76,6 +76,8 @@ KINDS: Final[dict[str, str]] = {
     "not-a-ground": "a mount to something that is no ground",
     "same-places": "a route from a place to itself",
     "two-ways": "two equally short ways, and no length",
+    "unreached-place": "a wire past a place to which no routes lead",
+    "not-at-end": "a wire that does not end where it is said to share a crimp",
     "way-twice": "a wire that runs through one way twice",
     # states and claims
     "unknown-control": "a control that is none",

@@ -15,7 +15,9 @@ from ..resolve.attributes import colour_of
 from ..resolve.parts import line_words
 from ..syntax.parser import parse, starts_statement
 from ..syntax.tree import (
+    EndsLine,
     HouseLine,
+    HousingLine,
     Inner,
     Line,
     Marked,
@@ -24,11 +26,26 @@ from ..syntax.tree import (
     PatternLine,
     Piece,
     RouteLine,
+    SpareWireLine,
     Statement,
     Syntax,
     WireLine,
 )
-from ..vocabulary.words import HOUSE, IN, KINDS, PART_TRAITS, ROUTE_WORDS, WIRE_TRAITS, WIRE_WORDS, Kind, Words
+from ..vocabulary.words import (
+    ENDS_WORDS,
+    HOUSE,
+    HOUSING_WORDS,
+    IN,
+    KINDS,
+    PART_TRAITS,
+    ROUTE_WORDS,
+    SPARE_WIRE_TRAITS,
+    SPARE_WIRE_WORDS,
+    WIRE_TRAITS,
+    WIRE_WORDS,
+    Kind,
+    Words,
+)
 from ..vocabulary.words import Line as BlockLine
 
 if TYPE_CHECKING:
@@ -216,6 +233,12 @@ def _line(form: _Form) -> str | None:
             return _with(tokens[:5], _groups(node.traits, WIRE_WORDS), WIRE_TRAITS)
         case RouteLine():
             return _with(tokens[:3], _groups(node.values, ROUTE_WORDS), ROUTE_WORDS.order)
+        case EndsLine():
+            return _ends(node, tokens)
+        case HousingLine():
+            return _with(tokens[:2], _groups(node.values, HOUSING_WORDS), HOUSING_WORDS.order)
+        case SpareWireLine():
+            return _with(tokens[:6], _groups(node.traits, SPARE_WIRE_WORDS), SPARE_WIRE_TRAITS)
         case HouseLine() if node.word.value in HOUSE and not HOUSE[node.word.value].named:
             words = HOUSE[node.word.value].words
             return _with(tokens[:2], _groups(node.traits, words), ("colour", *words.order, "for"))
@@ -223,6 +246,14 @@ def _line(form: _Form) -> str | None:
             return None if form.kind is None else _own(KINDS[form.kind], node, tokens)
         case _:
             return spaced(token.value for token in tokens)
+
+
+def _ends(node: EndsLine, tokens: Sequence[Token]) -> str | None:
+    """What a part offers: its names, what it is and its size, then the terminals as they stand."""
+    begin = tokens[: 2 * len(node.names)]
+    colon = next((place for place, token in enumerate(tokens) if token.type == "_COLON"), len(tokens))
+    text = _with(begin, _groups(node.values, ENDS_WORDS), ("what", "thread", "size"))
+    return None if text is None else text + spaced(token.value for token in tokens[colon:])
 
 
 def _with(begin: Sequence[Token], groups: list[_Group] | None, order: Sequence[str]) -> str | None:
@@ -314,6 +345,8 @@ def _trait(item: Token, items: Sequence[Token | Marked], place: int, words: Word
         fact, dimension = words.keyed[text]
         rated = _rated(_quantity(following, items, place + 2), {dimension: fact})
         return (fact, [text, *rated[1]]) if rated else None
+    if text in words.named:
+        return (words.named[text], [text, following]) if following else None
     if text in words.choices:
         fact, choices = words.choices[text]
         return (fact, [text, following]) if following in choices else None

@@ -21,8 +21,9 @@ from ..vocabulary.words import (
     KEPT_WORDS,
     KINDS,
     LATCH_LINES,
+    PART_KEYED,
+    SAID_WORDS,
     STATEMENTS,
-    WIRE_WORDS,
     Words,
 )
 
@@ -51,9 +52,11 @@ def _deciding() -> set[str]:
     found: set[str] = set()
 
     def take(words: Words) -> None:
-        found.update(words.flags, words.keyed)
+        found.update(words.flags, words.keyed, words.named)
 
-    take(WIRE_WORDS)
+    for words in SAID_WORDS.values():
+        take(words)
+    found.update(PART_KEYED)
     for kind in KINDS.values():
         take(kind.words)
         found.update(kind.lines, kind.properties)
@@ -61,12 +64,12 @@ def _deciding() -> set[str]:
             take(line.words)
         if kind.free:
             take(kind.free.words)
-    plain = {"class", "wet", "flexing", "ambient", "live", "dead", "least", "most", "in", "ground"}
+    plain = {"class", "wet", "live", "dead", "least", "most", "in", "ground"}
     latches = {word for words in LATCH_LINES for word in words}
     return found | plain | latches | {"always", "negative", "positive"}
 
 
-_NAMED = (*KINDS, "wire", "state", "place")
+_NAMED = (*KINDS, "wire", "spare-wire", "state", "place")
 _UNIT = _any((*UNITS, *ALSO_READ))
 _COLOUR = f"(?:(?:(?:light|dark)-)?{_any(BASE_COLOURS)}|{_any(ALSO_COLOURS)})"
 _CODE = _any((*IEC_60757, *(code.lower() for code in IEC_60757)))

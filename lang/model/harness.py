@@ -14,6 +14,7 @@ from typing import Literal
 
 from ..diagnostics.diagnostic import Diagnostic, Span
 from ..records import dataclass
+from .bench import Fitting
 from .parts import Mount, Part, Place
 from .statements import Conversion, Expectation, House, Judgement, State, Waiver
 from .wires import Bundle, Capped, Route, Segment, Wire
@@ -36,6 +37,7 @@ class Harness:
     wires: dict[str, Wire] = field(default_factory=dict)
     capped: tuple[Capped, ...] = ()
     bundles: tuple[Bundle, ...] = ()
+    fitting: Fitting = field(default_factory=Fitting)
     states: dict[str, State] = field(default_factory=dict)
     expectations: tuple[Expectation, ...] = ()
     waivers: tuple[Waiver, ...] = ()

@@ -22,6 +22,8 @@ class Place:
 class Part:
     """What every part has. ``terminals`` in the order in which the text first names them.
 
+    ``leg`` in m: from the branch of the loom at its place to its terminals, ``None`` where left out.
+
     ``system`` is the word after ``for``; ``was`` what the old harness calls it. ``always``: it may be live with the key
     out; ``always_in``: only while that control, a key, is in that position.
     """
@@ -31,6 +33,7 @@ class Part:
     span: Span
     terminals: tuple[str, ...] = ()
     places: tuple[str, ...] = ()
+    leg: float | None = None
     system: str | None = None
     kept: bool = False
     was: str | None = None
@@ -365,12 +368,16 @@ class Unit(Part):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Connector(Part):
-    """Ways are named ``1`` to ``ways``; each has a socket half ``3s`` and a pin half ``3p``. ``amps`` is a way's."""
+    """Ways are named ``1`` to ``ways``; each has a socket half ``3s`` and a pin half ``3p``. ``amps`` is a way's.
+
+    ``face`` are its rows from the mating side of the socket half, top row first; ``-`` is a gap.
+    """
 
     ways: int
     amps: float | None = None
     sealed: bool = False
     spare: tuple[str, ...] = ()
+    face: tuple[tuple[str, ...], ...] = ()
 
     @property
     def numbers(self) -> range:

@@ -11,7 +11,10 @@ from ..records import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """A stretch of the harness between two places. ``length`` in m; ``ambient`` in degC, ``None`` where left out."""
+    """A stretch of the harness between two places. ``length`` in m; ``ambient`` in degC, ``None`` where left out.
+
+    ``slack`` is the share of 1 by which its wires are longer, ``None`` where that of all wires holds.
+    """
 
     a: str
     b: str
@@ -19,6 +22,8 @@ class Route:
     span: Span
     flexing: bool = False
     ambient: float | None = None
+    cover: Literal["braid", "tape", "tube", "loose"] | None = None
+    slack: float | None = None
 
 
 # --- wires -----------------------------------------------------------------------------------------------------------
@@ -62,7 +67,10 @@ class Segment:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wire:
-    """A wire as the text has it. ``segments`` holds one, or one more than the ways it runs through."""
+    """A wire as the text has it. ``segments`` holds one, or one more than the ways it runs through.
+
+    ``past`` are places that it is led by; ``site_cut``: its last length is found on the motorcycle.
+    """
 
     name: str
     a: End
@@ -70,12 +78,14 @@ class Wire:
     span: Span
     segments: tuple[Segment, ...]
     via: tuple[End, ...] = ()
+    past: tuple[str, ...] = ()
     colour: str | None = None
     size: Size | None = None
     length: float | None = None
     wire_class: str | None = None
     solid: bool = False
     kept: bool = False
+    site_cut: bool = False
     was: str | None = None
     system: str | None = None
     label: str | None = None

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     from ..quantities.size import Size
 
-MAY_BE_ZERO: Final = ("ambient", "asleep", "idle", "cranking", "claim")
+MAY_BE_ZERO: Final = ("ambient", "asleep", "idle", "cranking", "claim", "slack")
 """Facts that may be nothing; every other quantity must be more than that."""
 
 UPPER: Final = "upper"
@@ -88,6 +88,8 @@ _SPOKEN: Final = {
     "size": "the size",
     "wire_class": "the class",
     "places": "the place",
+    "thread": "the thread",
+    "cover": "the cover",
     "positions": "this position",
     "system": "the system",
     "label": "the label",
@@ -244,6 +246,14 @@ class Reader:
             else:
                 self._state(fact, token.value, self.where.span(item, token))
             return place + (token is not None)
+        if text in self.words.named:
+            if token is None or token.type == "STRING":
+                self.mistakes.add(
+                    "unexpected-end", span, f"`{text}` has no name after it", expected=f"`{text}` and a name"
+                )
+                return place
+            self._state(self.words.named[text], (token,), self.where.span(item, token))
+            return place + 1
         if self.words.colour and (colour := colour_of(text)):
             self._state("colour", colour, span)
         elif not self._stuck(text, span):

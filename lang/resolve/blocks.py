@@ -11,7 +11,7 @@ from ..diagnostics.messages import Diagnostics, listed
 from ..model.conditions import Condition, Pair
 from ..quantities.units import is_number
 from ..syntax.tree import Group, Inner, Marked, OwnLine, Statement
-from ..vocabulary.words import LATCH_LINES, TOGGLED, Kind, Line, Property, Words
+from ..vocabulary.words import GAP, LATCH_LINES, TOGGLED, Kind, Line, Property, Words
 from .attributes import Facts, Reader, say_twice
 from .conditions import unit_condition
 from .names import name_of, terminal_of
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 @dataclass(slots=True, eq=False, repr=False)
 class Read:
-    """A line of a block as read. ``terminals`` in the order of the text; ``pairs`` where the line has such.
+    """A line of a block as read. ``terminals`` in the order of the text; ``pairs`` and ``rows`` where it has such.
 
     ``conditions`` are what follows ``when``: one for an output, two for a latch (set, cleared). ``drawn`` is the supply
     after ``from``; ``toggles`` is of a latch. ``sound`` is false where a word of it was no good, so that what is
@@ -36,6 +36,7 @@ class Read:
     facts: Facts = field(default_factory=Facts)
     terminals: tuple[str, ...] = ()
     pairs: tuple[Pair, ...] = ()
+    rows: tuple[tuple[str, ...], ...] = ()
     conditions: tuple[tuple[Condition, Inner], ...] = ()
     drawn: tuple[str, Span] | None = None
     toggles: bool = False
@@ -211,6 +212,7 @@ def _property(
 def _connect(read: Read, line: Line, inner: Inner, groups: Sequence[Group], mistakes: Diagnostics) -> Read | None:
     names: list[str] = []
     pairs: list[Pair] = []
+    rows: list[tuple[str, ...]] = []
     for group in groups:
         if group.when is not None:
             if not line.when:
@@ -225,7 +227,8 @@ def _connect(read: Read, line: Line, inner: Inner, groups: Sequence[Group], mist
         if None in terminals:
             return None
         known = [name for name in terminals if name is not None]
-        names += known
+        names += (name for name in known if not (line.rows and name == GAP))
+        rows.append(tuple(known))
         if line.pairs:
             if len(known) != 2 or known[0] == known[1]:
                 mistakes.add(
@@ -236,12 +239,13 @@ def _connect(read: Read, line: Line, inner: Inner, groups: Sequence[Group], mist
                 )
                 return None
             pairs.append((known[0], known[1]))
-    if not line.pairs and (len(groups) > 1 or not line.least <= len(names) <= (line.most or len(names))):
+    too_many = len(groups) > 1 and not line.rows
+    if not line.pairs and (too_many or not line.least <= len(names) <= (line.most or len(names))):
         mistakes.add(
             "terminal-count",
             inner.span(),
             f"`{read.name or read.word}` has {_count(len(names))} here"
-            if len(groups) < 2
+            if not too_many
             else "these terminals stand without commas",
             expected=_wanted(line),
         )
@@ -251,7 +255,7 @@ def _connect(read: Read, line: Line, inner: Inner, groups: Sequence[Group], mist
             "terminal-count", inner.span(), f"one terminal is named twice after `{read.word}`", expected=_wanted(line)
         )
         return None
-    read.terminals, read.pairs = tuple(names), tuple(pairs)
+    read.terminals, read.pairs, read.rows = tuple(names), tuple(pairs), tuple(rows) if line.rows else ()
     return read
 
 

@@ -49,6 +49,7 @@ from ..vocabulary.words import (
     KEY_OUT,
     KINDS,
     PART_FLAGS,
+    PART_KEYED,
     SENSED,
     SENSED_OPEN,
     STOP,
@@ -76,7 +77,7 @@ RATED_AT: Final = {
 def line_words(kind: str) -> Words:
     """The words of a part's own line: those of its kind, and those that every part may have."""
     words = KINDS[kind].words
-    return words._replace(flags={**words.flags, **PART_FLAGS}, within=(ALWAYS,))
+    return words._replace(flags={**words.flags, **PART_FLAGS}, keyed={**words.keyed, **PART_KEYED}, within=(ALWAYS,))
 
 
 @dataclass(slots=True, eq=False, repr=False)
@@ -297,6 +298,7 @@ def resolve_part(statement: Statement, patterns: dict[str, Template], taken: dic
         "name": name,
         "span": statement.span(),
         "places": facts.get("places", ()),
+        "leg": facts.get("leg"),
         "system": facts.get("system"),
         "kept": facts.get("kept", False),
         "was": facts.get("was"),
@@ -825,11 +827,42 @@ def _connector(made: Made) -> Part | None:
         amps=made.facts.get("amps"),
         sealed=made.facts.get("sealed", False),
         spare=spare,
+        face=_face(made, names),
     )
 
 
-def _one_node(cls: Callable[..., Part], *facts: str) -> Callable[[Made], Part]:
-    return lambda made: cls(**made.common, **made.only(*facts))
+def _face(made: Made, names: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+    """The rows of a connector's face; none after reporting one that does not show each way once."""
+    line = made.block.one("face")
+    if line is None:
+        return ()
+    odd = [way for way in line.terminals if way not in names]
+    lacking = [way for way in names if way not in line.terminals]
+    if odd:
+        made.report("unknown-terminal", f"{made.whose} has no way `{odd[0]}`", f"1 to {names[-1]}", line.span)
+    elif lacking:
+        made.report(
+            "terminal-count",
+            f"the face of {made.whose} does not show way {listed(lacking)}",
+            f"each way from 1 to {names[-1]} once",
+            line.span,
+        )
+    return () if odd or lacking else line.rows
+
+
+def _splice(made: Made) -> Part:
+    if made.common["leg"] is not None:
+        made.report(
+            "misplaced",
+            f"{made.whose} is a splice and lies in the loom: it has no leg",
+            "the line without `leg`",
+            made.facts.spans["leg"],
+        )
+    return Splice(**{**made.common, "leg": None}, **made.only("sealed"))
+
+
+def _ground(made: Made) -> Part:
+    return Ground(**made.common)
 
 
 _MAKERS: Final[dict[str, Callable[[Made], Part | None]]] = {
@@ -848,6 +881,6 @@ _MAKERS: Final[dict[str, Callable[[Made], Part | None]]] = {
     "sensor": _sensor,
     "unit": _unit,
     "connector": _connector,
-    "splice": _one_node(Splice, "sealed"),
-    "ground": _one_node(Ground),
+    "splice": _splice,
+    "ground": _ground,
 }

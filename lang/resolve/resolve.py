@@ -10,16 +10,27 @@ from typing import Any, cast
 
 from ..diagnostics.diagnostic import Note
 from ..diagnostics.messages import Diagnostics, listed
+from ..model.bench import Fitting
 from ..model.harness import Harness
 from ..model.statements import Conversion
 from ..quantities.units import is_number
 from ..syntax.tree import PlainLine, Statement, Syntax, TitledLine
-from ..vocabulary.words import BUNDLES, GROUNDED, KINDS, LANGUAGES, STATEMENTS, SYSTEM_VOLTS, WIRE_CLASSES
-from .attributes import measure
+from ..vocabulary.words import (
+    BUNDLES,
+    GROUNDED,
+    KINDS,
+    LANGUAGES,
+    STATEMENTS,
+    SYSTEM_VOLTS,
+    WIRE_CLASSES,
+    WIRES_WORDS,
+)
+from .attributes import Reader, measure
+from .bench import resolve_housings, resolve_offered, resolve_spare_wires, resolve_together
 from .expectations import resolve_declared, resolve_expectation, resolve_removed, resolve_states, resolve_waiver
 from .names import Scope
 from .parts import read_patterns, resolve_part, settle_always
-from .routes import Ways, resolve_places, resolve_routes
+from .routes import SLACK, Ways, resolve_places, resolve_routes
 from .shop import resolve_house, resolve_judgements
 from .wires import resolve_bundles, resolve_capped, resolve_mount, resolve_wire
 
@@ -51,8 +62,8 @@ def resolve(texts: Sequence[Syntax], mistakes: Diagnostics, *, unread: bool = Fa
     settle_always(scope)
     _note_lost(parts, scope)
     system = _system(by_head["system"], scope)
-    wire_class = _wire_class(by_head["wires"], scope)
-    ways = Ways(routes)
+    wire_class, slack = _all_wires(by_head["wires"], scope)
+    ways = Ways(routes, SLACK if slack is None else slack)
     for statement in by_head["wire"]:
         resolve_wire(statement, wire_class, ways, scope)
     _note_lost(by_head["wire"], scope)
@@ -70,6 +81,13 @@ def resolve(texts: Sequence[Syntax], mistakes: Diagnostics, *, unread: bool = Fa
         wires=scope.wires,
         capped=_all(resolve_capped, by_head["capped"], scope),
         bundles=resolve_bundles(_in_order(texts, by_head, *BUNDLES), scope),
+        fitting=Fitting(
+            slack=slack,
+            offered=resolve_offered(by_head["ends"], scope),
+            housings=resolve_housings(by_head["housing"], scope),
+            together=resolve_together(by_head["together"], scope),
+            spare_wires=resolve_spare_wires(by_head["spare-wire"], wire_class, scope),
+        ),
         states=scope.states,
         expectations=_all(resolve_expectation, by_head["expect"], scope),
         waivers=tuple(
@@ -187,17 +205,18 @@ def _system(statements: list[Statement], scope: Scope) -> dict[str, Any]:
     return stated
 
 
-def _wire_class(statements: list[Statement], scope: Scope) -> str | None:
+def _all_wires(statements: list[Statement], scope: Scope) -> tuple[str | None, float | None]:
+    """The insulation class and the slack of every wire that does not say its own."""
     statement = _only(statements, scope)
     if statement is None:
-        return None
-    words = [value.value for value in cast(PlainLine, statement.node).values]
-    if len(words) == 2 and words[0] == "class" and words[1] in WIRE_CLASSES:
-        return str(words[1])
-    scope.mistakes.add(
-        "unknown-word",
-        statement.span(),
-        "`wires` names the insulation class of every wire that does not say its own",
-        expected=listed(f"wires class {letter}" for letter in WIRE_CLASSES),
-    )
-    return None
+        return None, None
+    before = len(scope.mistakes)
+    facts = Reader(statement, scope.mistakes, WIRES_WORDS, "`wires`").read(cast(PlainLine, statement.node).values)
+    if not facts.values and before == len(scope.mistakes):
+        scope.mistakes.add(
+            "missing-word",
+            statement.span(),
+            "`wires` does not say what holds for every wire",
+            expected=f"{listed(f'wires class {letter}' for letter in WIRE_CLASSES)}, or `wires slack 8 %`",
+        )
+    return facts.get("wire_class"), facts.get("slack")

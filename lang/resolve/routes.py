@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any, Final, NamedTuple, cast
 
 from ..diagnostics.diagnostic import Note, Span
@@ -17,24 +18,32 @@ from .names import Scope, claim, name_of
 from .parts import find_place
 
 SLACK: Final = 0.05
-"""Share by which a wire is longer than its way, since a loom is not pulled tight (ours)."""
+"""Share by which a wire is longer than its way where the text says no other: a loom is not pulled tight (ours)."""
 
-TAILS: Final = 0.15
-"""m that a wire is longer than its way, for both its ends together: to leave the loom, and to be crimped (ours)."""
+LEG: Final = 0.075
+"""m from the branch of the loom to a terminal where the part says no other (ours)."""
+
+TAILS: Final = 2 * LEG
+"""m that a wire between two such is longer than its way."""
 
 _ALIKE: Final = 1e-9
 """m within which two ways are equally short: less than any rounding of what people write, more than that of floats."""
 
 
-def wire_length(distance: float) -> float:
-    """Length in m of a wire between places ``distance`` m apart along the routes."""
-    return distance * (1 + SLACK) + TAILS
+def wire_length(distance: float, slack: float = SLACK, more: float = 0.0, legs: float = TAILS) -> float:
+    """Length in m of a wire between places ``distance`` m apart along the routes.
+
+    ``slack`` is the share by which it is longer, ``more`` the m that the slack of single routes adds to that, ``legs``
+    the m of both its ends.
+    """
+    return distance * (1 + slack) + more + legs
 
 
 class Way(NamedTuple):
     """The shortest way between two places: m, the places on it, what holds along it, and whether another is as short.
 
     Where two are, ``ambient`` and ``flexing`` are the harder of both, and ``places`` are those of the first by name.
+    ``more`` is the m that the slack of its routes adds to that of all wires.
     """
 
     distance: float
@@ -42,6 +51,7 @@ class Way(NamedTuple):
     ambient: float
     flexing: bool
     tied: bool
+    more: float = 0.0
 
 
 @dataclass(slots=True, eq=False, repr=False)
@@ -53,6 +63,7 @@ class Ways:
     """
 
     routes: Iterable[Route]
+    slack: float = SLACK
     _next: dict[str, list[Route]] = field(default_factory=dict)
     _from: dict[str, dict[str, Way]] = field(default_factory=dict)
 
@@ -66,6 +77,16 @@ class Ways:
         if a not in self._from:
             self._from[a] = self._search(a)
         return self._from[a].get(b)
+
+    def past(self, places: Sequence[str]) -> Way | None:
+        """The shortest way by these places, in this order; ``None`` where no routes join two of them."""
+        whole: Way | None = None
+        for here, there in pairwise(places):
+            step = self.between(here, there)
+            if step is None:
+                return None
+            whole = step if whole is None else _joined(whole, step)
+        return whole
 
     def _search(self, start: str) -> dict[str, Way]:
         """Dijkstra's algorithm; a place reached twice by the same distance has a tie, and what lies behind it too."""
@@ -82,7 +103,7 @@ class Ways:
                 there = route.b if route.a == here else route.a
                 if there in settled:
                     continue
-                new = _along(way, route, there)
+                new = _along(way, route, there, self.slack)
                 old = found.get(there)
                 if old is None or new.distance < old.distance - _ALIKE:
                     found[there] = new
@@ -94,15 +115,30 @@ class Ways:
                         max(old.ambient, new.ambient),
                         old.flexing or new.flexing,
                         True,
+                        max(old.more, new.more),
                     )
         return found
 
 
-def _along(way: Way, route: Route, there: str) -> Way:
+def _joined(way: Way, on: Way) -> Way:
+    """A way and the one that goes on from its end."""
+    ambients = [each.ambient for each in (way, on) if len(each.places) > 1] or [DEFAULT_AMBIENT]
+    return Way(
+        way.distance + on.distance,
+        (*way.places, *on.places[1:]),
+        max(ambients),
+        way.flexing or on.flexing,
+        way.tied or on.tied,
+        way.more + on.more,
+    )
+
+
+def _along(way: Way, route: Route, there: str, slack: float) -> Way:
     """A way with one more route."""
     ambient = DEFAULT_AMBIENT if route.ambient is None else route.ambient
     hottest = ambient if len(way.places) == 1 else max(way.ambient, ambient)
-    return Way(way.distance + route.length, (*way.places, there), hottest, way.flexing or route.flexing, way.tied)
+    more = way.more + (0.0 if route.slack is None else route.length * (route.slack - slack))
+    return Way(way.distance + route.length, (*way.places, there), hottest, way.flexing or route.flexing, way.tied, more)
 
 
 def resolve_places(statements: list[Statement], scope: Scope) -> None:
@@ -176,6 +212,8 @@ def resolve_routes(statements: list[Statement], scope: Scope) -> tuple[Route, ..
                     statement.span(),
                     facts.get("flexing", False),
                     facts.get("ambient"),
+                    facts.get("cover"),
+                    facts.get("slack"),
                 )
             )
     return tuple(routes)

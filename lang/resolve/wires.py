@@ -14,7 +14,8 @@ from ..syntax.tree import BundleLine, CappedLine, Inner, Marked, MountLine, Stat
 from ..vocabulary.words import DEFAULT_AMBIENT, DEFAULT_WIRE_CLASS, ONE_NODE, SYSTEMS, THROUGH, WIRE_WORDS
 from .attributes import Facts, Reader, say_twice
 from .names import Scope, name_of
-from .routes import Way, Ways, wire_length
+from .parts import find_place
+from .routes import LEG, Way, Ways, wire_length
 
 if TYPE_CHECKING:
     from lark import Token
@@ -136,6 +137,7 @@ def resolve_wire(statement: Statement, wire_class: str | None, ways: Ways, scope
     reader = Reader(statement, mistakes, WIRE_WORDS, "a wire", _MARKS, label=True)
     facts = reader.read(node.traits)
     via = _take_marks(reader, scope)
+    past = _past(facts, via, statement, scope)
     a = find_terminal(node.a, statement, scope)
     b = find_terminal(node.b, statement, scope)
     if name is None:
@@ -150,8 +152,8 @@ def resolve_wire(statement: Statement, wire_class: str | None, ways: Ways, scope
             f"this wire goes from `{a.node}` to itself",
             expected="two different ends",
         )
-    elif a is not None and b is not None and via is not None:
-        scope.wires[name] = _wire(name, a, b, via, facts, statement, wire_class, ways, scope)
+    elif a is not None and b is not None and via is not None and past is not None:
+        scope.wires[name] = _wire(name, a, b, via, past, facts, statement, wire_class, ways, scope)
         return
     scope.lost.names.add(name)
 
@@ -186,6 +188,22 @@ def _take_marks(reader: Reader, scope: Scope) -> tuple[End, ...] | None:
         else:
             reader.facts.values[fact], reader.facts.spans[fact] = mark.names[0].value, span
     return None if lost else tuple(ways)
+
+
+def _past(facts: Facts, via: tuple[End, ...] | None, where: Statement, scope: Scope) -> tuple[str, ...] | None:
+    """The places that a wire is led by, in order; ``None`` where one was lost."""
+    tokens = facts.get("past", ())
+    if tokens and via:
+        scope.mistakes.add(
+            "misplaced",
+            facts.spans["past"],
+            "this wire is cut at a connector, and `past` is for a wire of one piece",
+            expected=f"`past {tokens[0]}` without `via`",
+            remedy="write a wire for each side of the connector",
+        )
+        return None
+    found = [token.value for token in tokens if find_place(token, where, scope)]
+    return tuple(found) if len(found) == len(tokens) else None
 
 
 def _way(mark: Marked, span: Span, where: Statement | Inner, scope: Scope) -> End | None:
@@ -226,6 +244,7 @@ def _wire(
     a: End,
     b: End,
     via: tuple[End, ...],
+    past: tuple[str, ...],
     facts: Facts,
     statement: Statement,
     wire_class: str | None,
@@ -233,11 +252,13 @@ def _wire(
     scope: Scope,
 ) -> Wire:
     ends = [a, *(End(way.part, way.terminal + half) for way in via for half in "sp"), b]
-    legs = [_leg(ends[i], ends[i + 1], ways, scope) for i in range(0, len(ends), 2)]
+    legs = [_leg(ends[i], ends[i + 1], past, ways, scope) for i in range(0, len(ends), 2)]
     written: float | None = facts.get("length")
     if written is None:
         _report_ties(legs, statement, scope)
-    lengths = _lengths(legs, written)
+    if past and legs[0].way is None:
+        _report_unreached(legs[0], past, facts, scope)
+    lengths = _lengths(legs, written, ways.slack, scope)
     size, colour, solid = facts.get("size"), facts.get("colour"), facts.get("solid", False)
     span = statement.span()
     segments = tuple(
@@ -267,25 +288,27 @@ def _wire(
         span=span,
         segments=segments,
         via=via,
+        past=past,
         colour=colour,
         size=size,
         length=written,
         wire_class=facts.get("wire_class"),
         solid=solid,
         kept=facts.get("kept", False),
+        site_cut=facts.get("site_cut", False),
         was=facts.get("was"),
         system=facts.get("system"),
         label=facts.get("label"),
     )
 
 
-def _leg(a: End, b: End, ways: Ways, scope: Scope) -> _Leg:
-    """The nearest studs of the two ends, and the way between them."""
+def _leg(a: End, b: End, past: tuple[str, ...], ways: Ways, scope: Scope) -> _Leg:
+    """The nearest studs of the two ends, and the way between them, by the places in ``past``."""
     choices: list[tuple[float, str, str, Way]] = []
     places = scope.parts[a.part].places, scope.parts[b.part].places
     for here in places[0]:
         for there in places[1]:
-            way = ways.between(here, there)
+            way = ways.past((here, *past, there)) if past else ways.between(here, there)
             if way is not None:
                 choices.append((way.distance, here, there, way))
     if not choices:
@@ -312,13 +335,40 @@ def _report_ties(legs: list[_Leg], statement: Statement, scope: Scope) -> None:
             return
 
 
-def _lengths(legs: list[_Leg], written: float | None) -> list[float | None]:
+def _report_unreached(leg: _Leg, past: tuple[str, ...], facts: Facts, scope: Scope) -> None:
+    """No routes lead by the places that a wire is said to pass. A place that was lost is reported already."""
+    if all(scope.parts[end.part].places for end in (leg.a, leg.b)):
+        scope.mistakes.add(
+            "unreached-place",
+            facts.spans["past"],
+            f"no routes lead from `{leg.a.node}` past {listed(past)} to `{leg.b.node}`",
+            expected="a `route` line for each stretch of that way",
+        )
+    else:
+        scope.mistakes.add(
+            "unreached-place",
+            facts.spans["past"],
+            f"`past {past[0]}` needs both ends at a place, and the parts of this wire do not say theirs",
+            expected=f"`at PLACE` on the lines of {listed(sorted({leg.a.part, leg.b.part}))}",
+        )
+
+
+def _tail(end: End, scope: Scope) -> float:
+    """m that a wire is longer for one end. A splice has no leg: there it is what a joint in the loom takes."""
+    leg = scope.parts[end.part].leg
+    return LEG if leg is None else leg
+
+
+def _lengths(legs: list[_Leg], written: float | None, slack: float, scope: Scope) -> list[float | None]:
     """Length of each piece: computed along its way, or its share of what is written.
 
     A written length is shared as the computed ones are; equally where one of them is not known.
     """
     computed = [
-        None if leg.way is None or (leg.tied and written is None) else wire_length(leg.way.distance) for leg in legs
+        None
+        if leg.way is None or (leg.tied and written is None)
+        else wire_length(leg.way.distance, slack, leg.way.more, _tail(leg.a, scope) + _tail(leg.b, scope))
+        for leg in legs
     ]
     if written is None:
         return [*computed]

@@ -24,9 +24,11 @@ from .tree import (
     Claimed,
     Conditional,
     DeclaredLine,
+    EndsLine,
     ExpectLine,
     Group,
     HouseLine,
+    HousingLine,
     Inner,
     Joined,
     JudgeLine,
@@ -44,11 +46,13 @@ from .tree import (
     RemovedLine,
     RouteLine,
     SettingsLine,
+    SpareWireLine,
     StateLine,
     Statement,
     Syntax,
     Tested,
     TitledLine,
+    TogetherLine,
     UseLine,
     WaiveLine,
     WireLine,
@@ -123,6 +127,18 @@ def _nodes() -> Any:
         def bundle(self, made: _Made) -> BundleLine:
             return BundleLine(made[1])
 
+        def together(self, made: _Made) -> TogetherLine:
+            return TogetherLine(tuple(made[1:-2]), made[-1])
+
+        def spare_wire(self, made: _Made) -> SpareWireLine:
+            return SpareWireLine(made[1], made[2], made[3], tuple(made[4:]))
+
+        def ends(self, made: _Made) -> EndsLine:
+            return EndsLine(made[1], tuple(made[2:-1]), made[-1])
+
+        def housing(self, made: _Made) -> HousingLine:
+            return HousingLine(made[1], tuple(made[2:]))
+
         def titled(self, made: _Made) -> TitledLine:
             return TitledLine(made[1])
 
@@ -175,7 +191,7 @@ def _nodes() -> Any:
         def own(self, made: _Made) -> tuple[Any, ...]:
             return tuple(made)
 
-        names = things = setting = own
+        names = things = setting = offered = own
 
     return Nodes()
 

@@ -132,6 +132,33 @@ class BundleLine(NamedTuple):
     names: tuple[Token, ...]
 
 
+class TogetherLine(NamedTuple):
+    """``end`` is where the ``names``, those of wires, share a crimp."""
+
+    names: tuple[Token, ...]
+    end: Token
+
+
+class SpareWireLine(NamedTuple):
+    name: Token
+    a: Token
+    b: Token
+    traits: tuple[Token | Marked, ...]
+
+
+class EndsLine(NamedTuple):
+    """``terminals`` is ``None`` where the line has no colon: all of the part are meant."""
+
+    names: tuple[Token, ...]
+    values: tuple[Token, ...]
+    terminals: tuple[Token, ...] | None
+
+
+class HousingLine(NamedTuple):
+    part: Token
+    values: tuple[Token, ...]
+
+
 class TitledLine(NamedTuple):
     text: Token
 
@@ -178,6 +205,10 @@ Node = (
     | DeclaredLine
     | RemovedLine
     | BundleLine
+    | TogetherLine
+    | SpareWireLine
+    | EndsLine
+    | HousingLine
     | TitledLine
     | UseLine
     | PlainLine

@@ -18,6 +18,7 @@ from ..survey.words import LINES, MEASURED
 from .words import (
     ALSO_COLOURS,
     BATTERY_TERMINALS,
+    COVERS,
     ENGINE,
     HOUSE,
     IEC_60757,
@@ -25,6 +26,7 @@ from .words import (
     KEPT_WORDS,
     KINDS,
     LATCH_POSITIONS,
+    OFFERED,
     ONE_NODE,
     ROLES,
     SENSED,
@@ -120,6 +122,8 @@ def _said(line: Line) -> str:
 def _how_many(line: Line) -> str:
     if line.pairs:
         return "pairs"
+    if line.rows:
+        return "rows"
     if line.fact == "latches":
         return "conditions"
     if line.most is None:
@@ -218,6 +222,8 @@ TABLES: Final[dict[str, Callable[[], str]]] = {
     "systems": _listing(SYSTEMS),
     "sensed": _sensed,
     "wire words": _listing((*WIRE_WORDS.choices, *WIRE_WORDS.flags)),
+    "offered": _meanings(("word", "what a terminal offers"), OFFERED),
+    "covers": _meanings(("word", "the cover of a route"), COVERS),
     "classes": lambda: _table(
         ("class", "stands"), ((f"`{letter}`", f"{degrees:g} °C") for letter, degrees in WIRE_CLASSES.items())
     ),

@@ -81,16 +81,18 @@ class Words(NamedTuple):
 
     ``ratings`` maps a dimension to the fact that a bare quantity states; ``keyed`` a word to the fact that the quantity
     after it states and that quantity's dimension; ``flags`` a word to the fact and the value that it states;
-    ``choices`` a word to the fact that the word after it states and the words that it can be. A fact whose name is in
-    ``many`` collects every word said of it; all others are said once, and of those in ``one_of`` only one. ``upto`` is
-    the fact whose quantity may be a range, with ``to`` between. After a flag in ``within`` may stand ``in``, a control
-    and its position: it is then meant for that position alone.
+    ``choices`` a word to the fact that the word after it states and the words that it can be; ``named`` a word to the
+    fact that the user's own name after it states. A fact whose name is in ``many`` collects every word said of it; all
+    others are said once, and of those in ``one_of`` only one. ``upto`` is the fact whose quantity may be a range, with
+    ``to`` between. After a flag in ``within`` may stand ``in``, a control and its position: it is then meant for that
+    position alone.
     """
 
     ratings: Mapping[str, str] = _NOTHING
     keyed: Mapping[str, tuple[str, str]] = _NOTHING
     flags: Mapping[str, tuple[str, Any]] = _NOTHING
     choices: Mapping[str, tuple[str, tuple[str, ...]]] = _NOTHING
+    named: Mapping[str, str] = _NOTHING
     many: tuple[str, ...] = ()
     one_of: tuple[str, ...] = ()
     upto: str = ""
@@ -110,18 +112,19 @@ class Words(NamedTuple):
         keyed = tuple(fact for fact, _ in self.keyed.values())
         chosen = tuple(fact for fact, _ in self.choices.values())
         rest = (*keyed, *said) if self.keyed_first else (*said, *keyed)
-        return tuple(dict.fromkeys((*self.ratings.values(), *beside, *rest, *chosen)))
+        return tuple(dict.fromkeys((*self.ratings.values(), *beside, *rest, *chosen, *self.named.values())))
 
     def spoken(self) -> tuple[str, ...]:
         """Every word of these lines, but not the units and the colours."""
-        return (*self.flags, *self.keyed, *self.choices)
+        return (*self.flags, *self.keyed, *self.choices, *self.named)
 
 
 class Line(NamedTuple):
     """A line of a block. ``least`` and ``most`` terminals follow its colon (``most`` ``None``: any number).
 
-    ``name``: no, may or must a name follow the word. ``pairs``: terminals stand in pairs parted by commas. ``when``:
-    a condition may follow the terminal. ``only``: the sorts of the part in which it may stand.
+    ``name``: no, may or must a name follow the word. ``pairs``: terminals stand in pairs parted by commas; ``rows``: in
+    rows parted by commas. ``when``: a condition may follow the terminal. ``only``: the sorts of the part in which it
+    may stand.
     """
 
     fact: str
@@ -129,6 +132,7 @@ class Line(NamedTuple):
     most: int | None = 0
     name: str = "no"
     pairs: bool = False
+    rows: bool = False
     when: bool = False
     once: bool = True
     only: tuple[str, ...] = ()
@@ -477,12 +481,25 @@ KINDS: Final[dict[str, Kind]] = {
     "connector": Kind(
         says="a plug and its socket; way 3 has a socket half `3s` and a pin half `3p`",
         words=Words(ratings={"count": "ways", "current": "amps"}, flags=_yes("sealed")),
-        lines={"spare": Line(fact="spare", least=1, most=None, says="ways that are meant to be empty")},
+        lines={
+            "spare": Line(fact="spare", least=1, most=None, says="ways that are meant to be empty"),
+            "face": Line(
+                fact="face",
+                least=1,
+                most=None,
+                rows=True,
+                says="its ways as seen from the mating side of the socket half: rows from the top down, with commas "
+                "between; `-` where a row has a gap",
+            ),
+        },
     ),
     "splice": Kind(says="wires joined for good", words=Words(flags=_yes("sealed"))),
     "ground": Kind(says="a body of metal that is used as a return, with a stud at each of its places"),
 }
 """The kinds of part. ``source`` has the terminals ``+ -`` where it is a battery; ``connector`` its ways."""
+
+GAP: Final = "-"
+"""Stands in a row of a face where there is no way."""
 
 BATTERY_TERMINALS: Final = ("+", "-")
 ONE_NODE: Final = ("splice", "ground")
@@ -492,21 +509,62 @@ ALWAYS: Final = "always"
 PART_FLAGS: Final = _yes("kept", ALWAYS)
 """Words that every part may have, besides ``at``, ``for``, ``as``, ``was`` and a label."""
 
-PART_TRAITS: Final = ("senses", "at", "for", "as", "kept", "was", "always", "label")
+PART_KEYED: Final[Mapping[str, tuple[str, str]]] = MappingProxyType({"leg": ("leg", "length")})
+"""Words that every part may have with a quantity after them."""
+
+PART_TRAITS: Final = ("senses", "at", "leg", "for", "as", "kept", "was", "always", "label")
 """What may follow the words of a part's own kind, in the order in which it is best written."""
 
 WIRE_WORDS: Final = Words(
     ratings={"area": "size", "length": "length"},
     choices={"class": ("wire_class", tuple(WIRE_CLASSES))},
-    flags=_yes("solid", "kept"),
+    flags={**_yes("solid", "kept"), "site-cut": ("site_cut", True)},
+    named={"past": "past"},
+    many=("past",),
     colour=True,
 )
-WIRE_TRAITS: Final = ("via", "colour", "size", "length", "wire_class", "solid", "for", "kept", "was", "label")
+WIRE_TRAITS: Final = (
+    "via", "past", "colour", "size", "length", "wire_class", "solid", "for", "kept", "site_cut", "was", "label"
+)  # fmt: skip
 """What may follow the ends of a wire, in the order in which it is best written."""
 
+COVERS: Final = {
+    "braid": "a braided sleeve around this stretch",
+    "tape": "this stretch is taped",
+    "tube": "a tube around this stretch",
+    "loose": "no cover around this stretch: its wires are tied",
+}
 ROUTE_WORDS: Final = Words(
-    ratings={"length": "length"}, keyed={"ambient": ("ambient", "temperature")}, flags=_yes("flexing")
+    ratings={"length": "length"},
+    keyed={"ambient": ("ambient", "temperature"), "slack": ("slack", "share")},
+    flags={**_yes("flexing"), **_flags("cover", *COVERS)},
 )
+WIRES_WORDS: Final = Words(choices={"class": ("wire_class", tuple(WIRE_CLASSES))}, keyed={"slack": ("slack", "share")})
+"""What `wires` says of every wire that does not say its own."""
+
+# --- what the bench needs --------------------------------------------------------------------------------------------
+OFFERED: Final = {
+    "stud": "a stud that takes a ring: `stud M8`",
+    "tab": "a flat tab that takes a push-on receptacle, by its width: `tab 6.3 mm`",
+    "bullet": "a round socket or pin, by its diameter: `bullet 3.9 mm`",
+    "pin": "a pin in a housing, by its width or diameter: `pin 1.5 mm`",
+    "screw": "a screw that clamps: `screw M4` takes a ring, `screw` alone the bare strands",
+    "bare": "strands without a crimp, as a solder joint or a lead that comes out of a part has",
+}
+"""What a terminal offers a wire."""
+
+THREADS: Final = (3, 4, 5, 6, 8, 10, 12)
+"""Coarse threads of the first choice by ISO 262 that electrical studs have, in mm (from memory, confidence high)."""
+
+ENDS_WORDS: Final = Words(
+    ratings={"length": "size"},
+    flags={**_flags("what", *OFFERED), **{f"M{size}": ("thread", size) for size in THREADS}},
+)
+HOUSING_WORDS: Final = Words(ratings={"count": "ways"}, flags=_yes("sealed"))
+SPARE_WIRE_WORDS: Final = Words(
+    ratings={"area": "size"}, choices={"class": ("wire_class", tuple(WIRE_CLASSES))}, colour=True
+)
+SPARE_WIRE_TRAITS: Final = ("colour", "size", "wire_class")
 THROUGH: Final = ("bearings", "paint", "rubber", "hinge")
 """Joints in a mounting that nobody should rely on."""
 
@@ -636,10 +694,12 @@ STATEMENTS: Final[dict[str, Form]] = {
     "loom": Form("titled", 'loom "TITLE"'),
     "language": Form("plain", "language 1"),
     "system": Form("plain", "system VOLTS negative|positive ground"),
-    "wires": Form("plain", "wires class A|B|C|D"),
+    "wires": Form("plain", "wires class A|B|C|D [slack N %]"),
     "use": Form("use", 'use NAME, or use "FILE.loom"'),
     "place": Form("place", "place NAME, NAME …, or place NAME wet"),
-    "route": Form("route", "route PLACE PLACE LENGTH [flexing] [ambient TEMPERATURE]"),
+    "route": Form(
+        "route", "route PLACE PLACE LENGTH [flexing] [braid|tape|tube|loose] [ambient TEMPERATURE] [slack N %]"
+    ),
     **{
         kind: Form(
             "part", f"{kind} NAME traits" + (" { lines }" if spec.has_block else ""), "line" if spec.has_block else ""
@@ -650,6 +710,10 @@ STATEMENTS: Final[dict[str, Form]] = {
     "wire": Form("wire", "wire NAME END to END traits"),
     "twisted": Form("bundle", "twisted WIRE, WIRE …", reserves=False),
     "shielded": Form("bundle", "shielded WIRE, …", reserves=False),
+    "together": Form("together", "together WIRE WIRE … at PART.TERMINAL", reserves=False),
+    "spare-wire": Form("spare_wire", "spare-wire NAME from PLACE to PLACE colour size", reserves=False),
+    "ends": Form("ends", "ends PART, … stud|tab|bullet|pin|screw|bare [SIZE] [: TERMINAL TERMINAL …]", reserves=False),
+    "housing": Form("housing", "housing PART N ways [sealed]", reserves=False),
     "mount": Form("mount", "mount PART.TERMINAL|GROUND to GROUND [through bearings|paint|rubber|hinge]"),
     "capped": Form("capped", "capped PART.TERMINAL"),
     "state": Form("state", "state NAME { CONTROL POSITION, … }", "settings"),
@@ -669,6 +733,12 @@ STATEMENTS: Final[dict[str, Form]] = {
 
 BUNDLES: Final = ("twisted", "shielded")
 """Statements that tell what some wires run in."""
+
+SAID_WORDS: Final[Mapping[str, Words]] = MappingProxyType(
+    {"wire": WIRE_WORDS, "route": ROUTE_WORDS, "wires": WIRES_WORDS, "ends": ENDS_WORDS, "housing": HOUSING_WORDS,
+     "spare-wire": SPARE_WIRE_WORDS}
+)  # fmt: skip
+"""First word -> the words that its line may have, for statements that describe no part."""
 
 RESERVED: Final = frozenset(word for word, form in STATEMENTS.items() if form.reserves)
 """Those of them that name no part."""
@@ -735,6 +805,17 @@ MEANINGS: Final[dict[str, str]] = {
     "solid": "one thick strand, which breaks where it moves",
     "wet": "water reaches this place",
     "flexing": "moves, as with the steering",
+    "past": "runs by this place on its way",
+    "site-cut": "cut to length on the motorcycle: the cut list adds what that takes",
+    "slack": "the share by which a wire is longer than its way",
+    "leg": "from the branch of the loom at the part's place to its terminals",
+    "face": "the ways of a connector as they are seen",
+    "ends": "what a part offers a wire: from that the crimps follow",
+    "housing": "a part that plugs in by itself: the loom has a housing for it",
+    "together": "wires that share one crimp",
+    "spare-wire": "a wire that is laid in and connected to nothing yet",
+    **COVERS,
+    **OFFERED,
     "ambient": "the hottest that it gets along this stretch",
     "through": "a joint that nobody should rely on",
     **dict.fromkeys(THROUGH, "a joint that nobody should rely on"),

@@ -23,10 +23,12 @@ from ...lang.vocabulary.words import (
     ALSO_COLOURS,
     ALWAYS,
     BASE_COLOURS,
+    ENDS_WORDS,
     ENGINE,
     FUNCTIONS,
     GROUNDED,
     HOUSE,
+    HOUSING_WORDS,
     IN,
     JUDGEMENTS,
     KEY_OUT,
@@ -37,11 +39,13 @@ from ...lang.vocabulary.words import (
     ONE_NODE,
     ROUTE_WORDS,
     SENSED,
+    SPARE_WIRE_WORDS,
     STATEMENTS,
     SYSTEMS,
     THROUGH,
     WIRE_CLASSES,
     WIRE_WORDS,
+    WIRES_WORDS,
     Kind,
     Words,
 )
@@ -156,6 +160,18 @@ class _Offering:
                 yield from self._judge()
             case "house":
                 yield from self._house()
+            case "ends":
+                yield from self._offered()
+            case "housing":
+                yield from (
+                    self._parts()
+                    if len(self.start.words) == 1
+                    else self._traits(HOUSING_WORDS, self.start.words[2:], ())
+                )
+            case "together":
+                yield from self._together()
+            case "spare-wire":
+                yield from self._spare_wire()
             case "twisted" | "shielded":
                 yield from self._bundle()
             case "changes" | "loses" | "removed":
@@ -255,8 +271,8 @@ class _Offering:
         if is_number(last):
             yield from _units(words, said[-2] if len(said) > 1 else "")
             return
-        if last in words.keyed:
-            return  # a number comes
+        if last in words.keyed or last in words.named:
+            return  # a number comes, or a name
         if last in words.choices:
             yield from _words(words.choices[last][1])
             return
@@ -325,6 +341,8 @@ class _Offering:
         last = said[-1] if said else ""
         if last == "via":
             yield from self._ways()
+        elif last in WIRE_WORDS.named:
+            yield from self._places()
         elif last == "for":
             yield from (Offer(system, "system") for system in SYSTEMS)
         elif "/" in self.start.partial:
@@ -332,10 +350,53 @@ class _Offering:
         elif last not in ("was", "x"):
             if is_number(last) and self.start.before(1) != "x":
                 yield Offer("x", "word", "strands of so many mm each")
-            yield from self._traits(WIRE_WORDS, said, ("via", "for", "was"))
-            if not is_number(last) and last not in WIRE_WORDS.choices and not {"mm2", "AWG", "x"} & {*said}:
-                yield from (Offer(f"{size.area:g} mm2", "size") for size in metric_sizes())
-                yield from (Offer(f"{gauge} AWG", "size") for gauge in stocked_gauges() if gauge >= 0)
+            yield from self._traits(WIRE_WORDS, said, ("via", *WIRE_WORDS.named, "for", "was"))
+            yield from self._sizes(WIRE_WORDS, said)
+
+    def _sizes(self, words: Words, said: tuple[str, ...]) -> Iterator[Offer]:
+        """Sizes of conductors, where a line has none yet."""
+        last = said[-1] if said else ""
+        if not is_number(last) and last not in words.choices and not {"mm2", "AWG", "x"} & {*said}:
+            yield from (Offer(f"{size.area:g} mm2", "size") for size in metric_sizes())
+            yield from (Offer(f"{gauge} AWG", "size") for gauge in stocked_gauges() if gauge >= 0)
+
+    def _offered(self) -> Iterator[Offer]:
+        """What a part offers: its name, what it is, and behind the colon its terminals."""
+        words = self.start.words
+        part = self.harness.parts.get(words[1]) if len(words) > 1 else None
+        if len(words) == 1 or self.start.last == ",":
+            yield from self._parts()
+        elif ":" in words:
+            said = words[words.index(":") :]
+            for terminal in part.terminals if part is not None else ():
+                if terminal not in said:
+                    yield Offer(terminal, "terminal", self._reached(f"{words[1]}.{terminal}"))
+        else:
+            yield from self._traits(ENDS_WORDS, words[2:], ())
+
+    def _together(self) -> Iterator[Offer]:
+        """Wires, then the end that they share."""
+        words = self.start.words
+        if self.start.last == "at":
+            yield from self._ends()
+        elif "at" not in words:
+            yield from self._bundled()
+            if len(words) > 1:
+                yield from _words(("at",))
+
+    def _spare_wire(self) -> Iterator[Offer]:
+        match self.start.words[1:]:
+            case ():
+                return
+            case (_,):
+                yield from _words(("from",))
+            case (_, "from") | (_, "from", _, "to"):
+                yield from self._places()
+            case (_, "from", _):
+                yield from _words(("to",))
+            case (_, "from", _, "to", _, *said):
+                yield from self._traits(SPARE_WIRE_WORDS, tuple(said), ())
+                yield from self._sizes(SPARE_WIRE_WORDS, tuple(said))
 
     def _route(self) -> Iterator[Offer]:
         if len(self.start.words) < 3:
@@ -363,9 +424,13 @@ class _Offering:
     def _bundle(self) -> Iterator[Offer]:
         """Wires that are in no line of this sort yet."""
         if self.start.last in (self.start.words[0], ","):
-            for wire in self.harness.wires.values():
-                if wire.name not in self.start.words:
-                    yield Offer(wire.name, "wire", f"{wire.a.node} to {wire.b.node}")
+            yield from self._bundled()
+
+    def _bundled(self) -> Iterator[Offer]:
+        """Wires that the line does not name yet."""
+        for wire in self.harness.wires.values():
+            if wire.name not in self.start.words:
+                yield Offer(wire.name, "wire", f"{wire.a.node} to {wire.b.node}")
 
     def _system(self) -> Iterator[Offer]:
         match self.start.words[1:]:
@@ -377,11 +442,10 @@ class _Offering:
                 yield from _words(("ground",))
 
     def _wires(self) -> Iterator[Offer]:
-        match self.start.words[1:]:
-            case ():
-                yield from _words(("class",))
-            case ("class",):
-                yield from (Offer(letter, "word", f"{most:g} degC") for letter, most in WIRE_CLASSES.items())
+        if self.start.last == "class":
+            yield from (Offer(letter, "word", f"{most:g} degC") for letter, most in WIRE_CLASSES.items())
+        else:
+            yield from self._traits(WIRES_WORDS, self.start.words[1:], ())
 
     def _waive(self) -> Iterator[Offer]:
         words = self.start.words

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from ...checks.operation.operation import Peak
     from ...checks.study import Study
     from ...lang.circuit.branch import Branch
+    from ...lang.model.bench import Offered
     from ...lang.model.harness import Harness
     from ...lang.model.parts import Part
     from ...lang.model.wires import Bundle, Segment, Wire
@@ -73,12 +74,14 @@ def _about(known: Understood, mention: Occurrence) -> Iterator[str]:
             yield from _state(known, mention)
         case "wire":
             wire = harness.wires.get(mention.name)
-            yield from _wire(known, wire) if wire is not None else ()
+            yield from _wire(known, wire) if wire is not None else (_source(known, mention),)
         case "part":
             if (wire := harness.wires.get(mention.name)) is not None:
                 yield from _wire(known, wire)
             elif (part := harness.parts.get(mention.name)) is not None:
                 yield from _part(known, part, mention)
+            elif any(spare.name == mention.name for spare in harness.fitting.spare_wires):
+                yield _source(known, mention)
         case "terminal":
             yield from _terminal(known, mention)
         case "inner":
@@ -182,6 +185,10 @@ def _wire(known: Understood, wire: Wire) -> Iterator[str]:
     looks = " ".join(word for word in (wire.colour, wire.size.text if wire.size else None) if word)
     yield f"**wire {wire.name}**: `{wire.a.node}` to `{wire.b.node}`" + (f", {looks}" if looks else "")
     yield from (_bundled(wire.name, bundle) for bundle in known.harness.bundles_of(wire.name))
+    for joint in known.harness.fitting.together:
+        if wire.name in joint.wires:
+            others = _listed(name for name in joint.wires if name != wire.name)
+            yield f"in one crimp with {others} at `{joint.end.node}`"
     several = len(wire.segments) > 1
     for segment in wire.segments:
         yield _length(segment, several=several)
@@ -292,6 +299,7 @@ def _part(known: Understood, part: Part, mention: Occurrence) -> Iterator[str]:
     system = f", for {part.system}" if part.system else ""
     yield f"**{part.name}**{label}: {what}{places}{system}"
     yield _source(known, Occurrence("part", part.name, mention.span))
+    yield from _fitted(known.harness, part)
     if isinstance(part, Switch):
         yield "\n".join(
             f"- {position.name}: " + (", ".join("-".join(pair) for pair in position.pairs) or "nothing joined")
@@ -307,6 +315,25 @@ def _part(known: Understood, part: Part, mention: Occurrence) -> Iterator[str]:
         wires = [w.name for w in known.harness.wires.values() if part.name in (w.a.part, w.b.part)]
         mounted = [End(m.part, m.terminal).node for m in known.harness.mounts if m.ground == part.name]
         yield f"wires here: {_listed(wires)}" + (f"; mounted on it: {_listed(mounted)}" if mounted else "")
+
+
+def _fitted(harness: Harness, part: Part) -> Iterator[str]:
+    """What the text says of a part for the bench."""
+    if part.leg is not None:
+        yield f"leg {number(part.leg)} m"
+    for offered in harness.fitting.offered:
+        if offered.part == part.name:
+            terminals = "" if offered.terminals in (("",), part.terminals) else f" at {_listed(offered.terminals)}"
+            yield f"offers {_offered(offered)}{terminals}"
+    housing = harness.fitting.housing(part.name)
+    if housing is not None:
+        yield f"plugs into a{' sealed' if housing.sealed else ''} housing of {housing.ways} ways"
+
+
+def _offered(offered: Offered) -> str:
+    """What a terminal is: ``tab 6.3 mm``, ``stud M8``."""
+    size = "" if offered.size is None else f" {number(offered.size * 1000)} mm"
+    return offered.what + size + ("" if offered.thread is None else f" M{offered.thread}")
 
 
 def _does(known: Understood, branch: Branch) -> Iterator[str]:

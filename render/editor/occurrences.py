@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final, Literal, TypeGuard
 
 from ...lang.model.parts import Connector, Part, Unit
@@ -18,8 +19,10 @@ from ...lang.syntax.tree import (
     CappedLine,
     Conditional,
     DeclaredLine,
+    EndsLine,
     ExpectLine,
     HouseLine,
+    HousingLine,
     Inner,
     Joined,
     JudgeLine,
@@ -34,16 +37,18 @@ from ...lang.syntax.tree import (
     RemovedLine,
     RouteLine,
     SettingsLine,
+    SpareWireLine,
     StateLine,
     Statement,
     Syntax,
     Tested,
     TitledLine,
+    TogetherLine,
     UseLine,
     WaiveLine,
     WireLine,
 )
-from ...lang.vocabulary.words import ALWAYS, ENGINE, IN, KINDS, Words
+from ...lang.vocabulary.words import ALWAYS, ENGINE, GAP, IN, KINDS, WIRE_WORDS, Words
 
 if TYPE_CHECKING:
     from lark import Token
@@ -116,6 +121,22 @@ class _Finder:
                 yield from self._end(a, statement)
                 yield from self._end(b, statement)
                 yield from self._traits(traits, statement)
+                yield from self._past(traits, statement)
+            case SpareWireLine(named, a, b):
+                yield name("wire", named, defines=True)
+                yield name("place", a)
+                yield name("place", b)
+            case EndsLine(names, _, terminals):
+                for token in names:
+                    yield name("part", token)
+                for token in terminals or ():
+                    yield Occurrence("terminal", token.value, statement.span(token), names[0].value)
+            case HousingLine(part):
+                yield name("part", part)
+            case TogetherLine(names, end):
+                for token in names:
+                    yield name("wire", token)
+                yield from self._end(end, statement)
             case PlaceLine(names):
                 for token in names:
                     yield name("place", token, defines=True)
@@ -189,6 +210,13 @@ class _Finder:
                 for token in trait.names:
                     yield Occurrence(sort, token.value, where.span(token))
 
+    def _past(self, traits: Iterable[Token | Marked], where: Statement) -> Iterator[Occurrence]:
+        """The places behind `past`."""
+        items = [None if isinstance(trait, Marked) else trait for trait in traits]
+        for word, place in pairwise(items):
+            if word is not None and word.value in WIRE_WORDS.named and place is not None:
+                yield Occurrence("place", place.value, where.span(place))
+
     def _within(self, traits: Iterable[Token | Marked], where: Statement) -> Iterator[Occurrence]:
         """The control and the position of ``always in KEY park``."""
         items = [None if isinstance(trait, Marked) else trait for trait in traits]
@@ -219,7 +247,7 @@ class _Finder:
                     yield Occurrence("inner", item.names[0].value, inner.span(item.names[0]), owner)
             for group in node.groups:
                 if line is None or line.fact != "latches":
-                    for token in group.names:
+                    for token in (t for t in group.names if t.value != GAP or line is None or not line.rows):
                         yield Occurrence("terminal", token.value, inner.span(token), owner, True)
                 if group.when is not None:
                     for tested in tests_of(group.when):

@@ -251,10 +251,10 @@ FREE = sorted(set(STATEMENTS) - RESERVED)
 
 
 def test_new_first_words_are_known() -> None:
-    assert FREE == ["shielded", "twisted"]
+    assert FREE == ["ends", "housing", "shielded", "spare-wire", "together", "twisted"]
 
 
-@pytest.mark.parametrize("word", [*FREE, "ends", "housing", "together", "spare-wire"])
+@pytest.mark.parametrize("word", [*FREE, "leg", "past", "site-cut", "face", "slack", "tape"])
 def test_a_new_first_word_reserves_nothing(word: str) -> None:
     text = f"""loom "names"
 place {word}
@@ -279,6 +279,8 @@ expect in {word}: L.{word} dead
 expect whenever {word} {word}: L live
 capped {word}.2
 waive unused-part for {word} in {word} because "x"
+ends {word} tab 6.3 mm: 1 2
+housing {word} 2 ways
 """
     reading = read_text(text)
     assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []

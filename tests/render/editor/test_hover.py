@@ -118,6 +118,7 @@ def test_everything_answers() -> None:
 
 
 NEW = LAMP + 'twisted 3, 4\nground RACK at tray\nmount RACK to FRAME\nwaive unsealed for C1 in lit because "dry"\n'
+NEW += "ends KEY tab 6.3 mm\nhousing KEY 6 ways sealed\nspare-wire S1 from tray to tail black 1 mm2\n"
 
 
 def test_what_a_wire_runs_with_and_what_a_ground_is_bolted_to() -> None:
@@ -132,6 +133,12 @@ def test_what_a_wire_runs_with_and_what_a_ground_is_bolted_to() -> None:
         ("|twisted 3", "twisted WIRE, WIRE"),
         ("C1 in |lit because", "**lit**: KEY on"),
         ("twisted |3, 4", "**wire 3**"),
+        ("|ends KEY", "ends PART, …"),
+        ("ends |KEY", "offers tab 6.3 mm"),
+        ("ends KEY |tab", "push-on receptacle"),
+        ("|housing KEY", "the loom has a housing for it"),
+        ("housing |KEY", "plugs into a sealed housing of 6 ways"),
+        ("spare-wire |S1", "spare-wire S1 from tray"),
     ],
 )
 def test_new_statements_are_told(marked: str, said: str) -> None:
