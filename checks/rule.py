@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import field
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from ..lang.records import dataclass
 from .behaviour.counterexample import circumstances, lowered
 from .findings.facts import Fact, as_facts
 from .findings.finding import Figure, Finding, Level, Stage
-from .findings.wording import filled
+from .findings.wording import fields, filled
 
 if TYPE_CHECKING:
     from ..lang.diagnostics.diagnostic import Note, Span
@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
 Family = Literal["fire", "stop", "ground", "behaviour", "workmanship", "conversion", "coverage"]
 FAMILIES: tuple[Family, ...] = ("fire", "stop", "ground", "behaviour", "workmanship", "conversion", "coverage")
+
+WHEN: Final = "[ ({when})]"
+"""How a sentence names the circumstances of what it says: after it, unless its template has them elsewhere."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,15 +94,16 @@ class Rule:
         """A finding of this rule: ``case`` and ``fix`` (the same name where it is left out) choose the templates.
 
         ``level`` and ``source`` are the rule's own where they are left out. ``shown``: a combination that shows it; its
-        circumstances go before the first semicolon of the message, and where a rider hardly meets it the level is one
-        lower.
+        circumstances become the fact ``when``, which stands in brackets after the message or where the template names
+        it, and where a rider hardly meets it the level is one lower.
         Raises ``KeyError`` for a case without a template, or a template without its facts.
         """
+        template = self.says[case]
+        if shown is not None:
+            facts = {**facts, "when": circumstances(shown)}
+            template += "" if "when" in fields(template) else WHEN
         known = as_facts(facts)
-        message = filled(self.says[case], known)
-        if shown is not None and (when := circumstances(shown)):
-            fact, semicolon, more = message.partition("; ")
-            message = f"{fact}{' ' if when.startswith('with') else ', '}{when}{semicolon}{more}"
+        message = filled(template, known)
         remedy = self.fixes.get(case, "") if fix is None else self.fixes[fix]
         return Finding(
             rule=self.name,

@@ -26,13 +26,13 @@ def lowered(level: Level, shown: Combination | None) -> Level:
     return level
 
 
-def circumstances(shown: Combination) -> str:
-    """``with KEY on, KILL stop and B press, K pulled before``: what must be so, or nothing where it always is."""
-    words = plainly_listed(f"{control} {position}" for control, position in shown.shown)
-    said = [f"with {words}"] if words else []
-    said += [_remembered(name) for name in shown.held if _could_be_otherwise(shown, name)]
-    said += [f"{joint} open" for joint in shown.open_joints]
-    return ", ".join(said)
+def circumstances(shown: Combination) -> tuple[str, ...]:
+    """``KEY on``, ``KILL stop``, ``B press``, ``K pulled before``: what must be so; empty where it always is."""
+    return (
+        *(f"{control} {position}" for control, position in shown.shown),
+        *(_remembered(name) for name in shown.held if _could_be_otherwise(shown, name)),
+        *(f"{joint} open" for joint in shown.open_joints),
+    )
 
 
 def _remembered(name: str) -> str:
@@ -65,14 +65,10 @@ def found(
     source: str = "",
     proposals: tuple[Proposal, ...] = (),
 ) -> Finding:
-    """A finding of the logic. ``message`` gets the circumstances of ``shown`` added, and a lower level if need be.
-
-    They go before a semicolon: what follows it says more about the same circumstances.
-    """
+    """A finding of the logic. ``message`` gets the circumstances of ``shown`` added, and a lower level if need be."""
     text = message
     if shown is not None and (when := circumstances(shown)):
-        fact, semicolon, more = message.partition("; ")
-        text = f"{fact}{' ' if when.startswith('with') else ', '}{when}{semicolon}{more}"
+        text = f"{message} ({plainly_listed(when)})"
     return Finding(
         rule=rule,
         level=lowered(level, shown),

@@ -13,6 +13,21 @@ Facts = tuple[tuple[str, Fact], ...]
 """Facts by name, in the order of their names."""
 
 
+Rank = tuple[str, int, tuple[str, ...], float]
+"""A fact by which facts are put in order, of whatever kind they are."""
+
+
+def in_order(facts: Facts) -> tuple[Rank, ...]:
+    """Facts so that those of any two findings can be compared."""
+    return tuple(_rank(name, fact) for name, fact in facts)
+
+
+def _rank(name: str, fact: Fact) -> Rank:
+    if isinstance(fact, Quantity):
+        return (name, 0, (fact.unit,), fact.value)
+    return (name, 1, (fact,), 0.0) if isinstance(fact, str) else (name, 2, fact, 0.0)
+
+
 def as_facts(facts: Mapping[str, Fact | float]) -> Facts:
     """Facts in the order of their names, so that equal ones are equal. A plain number is a quantity without a unit."""
     return tuple(

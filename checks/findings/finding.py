@@ -7,11 +7,14 @@ from typing import TYPE_CHECKING, Literal
 
 from ...lang.diagnostics.diagnostic import Note, Span
 from ...lang.records import dataclass
+from .facts import in_order
 
 if TYPE_CHECKING:
     from ...lang.editing.proposals import Proposal
-    from .facts import Facts
+    from .facts import Facts, Rank
 
+    Names = tuple[str, ...]
+    Order = tuple[int, int, Span, str, Names, str, str, tuple[Rank, ...], tuple[tuple[str, str], ...], Names, str]
 
 Outcome = Literal["found", "not-checked", "broken-down"]
 
@@ -108,6 +111,21 @@ class Finding:
         return "; ".join(said for said in (first, self.remedy) if said)
 
     @property
-    def order(self) -> tuple[int, int, Span, str, str]:
-        """The order in which findings are shown: the worst first, then causes before what follows, then by place."""
-        return (-self.level, self.stage, self.span, self.rule, self.message)
+    def order(self) -> Order:
+        """The order in which findings are shown: the worst first, then causes before what follows, then by place, at
+        one place by rule and by what the finding is about. Words count only where a user's own rule gives nothing
+        else.
+        """
+        return (
+            -self.level,
+            self.stage,
+            self.span,
+            self.rule,
+            self.about,
+            self.state,
+            self.case,
+            in_order(self.facts),
+            self.combination,
+            self.path,
+            "" if self.case else self.message,
+        )

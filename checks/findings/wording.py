@@ -6,11 +6,14 @@
     # wire 2 carries 13.42 A, rated 13.4 A continuous
     filled("{wires:wire} {wires:carries|carry} it", facts)      # wires 2 and 3 carry it
     filled("{load} is off[, with {control} open]", facts)       # what is between brackets goes where a fact is empty
+    filled("{parts...} are on it", facts)                       # L1, L2, L3, L4, L5, L6 and 3 more are on it
+    filled("{count:wire} {count:is|are} open", facts)           # 2 wires are open
 
 Quantities of one unit in one template are shown with as many digits as it takes to see that they differ; the first of
-two that six digits do not tell apart is "just over" or "just under" the other. Several names are listed. After a
-colon stands a word, or a singular and a plural: a noun comes before the names that it counts, whatever has a bar takes
-the form that agrees with them and stands alone.
+two that six digits do not tell apart is "just over" or "just under" the other. Several names are listed, of many with
+three points behind them the first ``MOST_NAMED``. After a colon stands a word, or a singular and a plural: a noun comes
+before the names that it counts and behind a number, whatever has a bar takes the form that agrees with them and stands
+alone.
 """
 
 from __future__ import annotations
@@ -18,12 +21,16 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from functools import cache
+from typing import Final
 
 from ...lang.diagnostics.messages import plainly_listed
-from ...lang.quantities.quantity import Quantity, all_apart, apart
+from ...lang.quantities.quantity import Quantity, all_apart, apart, shown
 from .facts import Fact, Facts
 
-_FIELD = re.compile(r"\{(\w+)(?::([^{}]*))?\}")
+MOST_NAMED: Final = 6
+"""So many names of a list that is cut short stand in a sentence; the facts hold them all (ours)."""
+
+_FIELD = re.compile(r"\{(\w+)(\.\.\.)?(?::([^{}]*))?\}")
 _OPTIONAL = re.compile(r"\[([^\[\]]*)\]")
 
 
@@ -34,7 +41,7 @@ def filled(template: str, facts: Facts) -> str:
         lambda part: part[1] if all(_is_there(known, name) for name in fields(part[1])) else "", template
     )
     numbers = _numbers(kept, known)
-    return _FIELD.sub(lambda field: _text(known[field[1]], field[2], numbers.get(field[1], "")), kept)
+    return _FIELD.sub(lambda field: _text(_cut(known[field[1]], field[2]), field[3], numbers.get(field[1], "")), kept)
 
 
 @cache
@@ -72,12 +79,23 @@ def _shown_apart(group: list[tuple[str, Quantity]]) -> Iterator[tuple[str, str]]
     yield from zip(names, texts, strict=True)
 
 
+def _cut(fact: Fact, points: str | None) -> Fact:
+    """A fact as it is named: of a list with points behind it no more than the first names, and how many are left."""
+    if not points or not isinstance(fact, tuple) or len(fact) <= MOST_NAMED:
+        return fact
+    return (*fact[:MOST_NAMED], f"{shown(len(fact) - MOST_NAMED)} more")
+
+
 def _text(fact: Fact, word: str | None, number: str) -> str:
     if isinstance(fact, Quantity):
-        return number
-    names = (fact,) if isinstance(fact, str) else fact
+        count, listed, behind = fact.value, number, True
+    else:
+        names = (fact,) if isinstance(fact, str) else fact
+        count, listed, behind = float(len(names)), plainly_listed(names), False
     if word is None:
-        return plainly_listed(names)
+        return listed
     one, bar, several = word.partition("|")
-    agreeing = one if len(names) == 1 else (several or f"{one}s")
-    return agreeing if bar else f"{agreeing} {plainly_listed(names)}"
+    agreeing = one if count == 1.0 else (several or f"{one}s")
+    if bar:
+        return agreeing
+    return f"{listed} {agreeing}" if behind else f"{agreeing} {listed}"

@@ -144,12 +144,12 @@ def test_only_what_must_work_follows_from_a_latch_that_is_never_set() -> None:
     )
     found = report_of(text)
     assert [finding.message for finding in found if finding.rule == "unmet-expectation"] == [
-        "LAMP is expected dead and is live with KEY on"
+        "LAMP is expected dead and is live (KEY on)"
     ]
     assert [note.text for note in found[0].notes] == [
         "HORN.coil never gets a feed in any switch position",
-        "HORN is expected live and is not with KEY on and BTN press",
-        "HORN.coil is expected live and is not with KEY on and BTN press",
+        "HORN is expected live and is not (KEY on and BTN press)",
+        "HORN.coil is expected live and is not (KEY on and BTN press)",
     ]
 
 
@@ -253,7 +253,7 @@ def test_a_phase_on_the_engine_is_grounded() -> None:
 def test_a_lamp_that_is_lit_in_off_where_the_key_has_park() -> None:
     text = (SPECS / "stock.loom").read_text(encoding="utf-8")
     wrong = text.replace("wire 23 F-TAIL.1 to KEY.58", "wire 23 F-TAIL.1 to KEY.30")
-    assert "warning: REAR.tail is live with KEY off" in said(report_of(wrong), "live-with-key-out")
+    assert "warning: REAR.tail is live (KEY off)" in said(report_of(wrong), "live-with-key-out")
     assert said(report_of(text), "live-with-key-out") == []
 
 

@@ -75,7 +75,7 @@ def said(text: str) -> list[str]:
 @pytest.mark.parametrize(
     ("trial", "wanted"),
     [
-        ("stop-lamp-always-on", ["stop-always-on: stop lamp REAR.stop is on without a brake with KEY on"]),
+        ("stop-lamp-always-on", ["stop-always-on: stop lamp REAR.stop is on without a brake (KEY on)"]),
         (
             "stop-and-tail-exchanged",
             [
@@ -87,7 +87,7 @@ def said(text: str) -> list[str]:
         ),
         (
             "both-beams-at-once",
-            [("both-beams: HEAD.dip and HEAD.main, filaments of one bulb, are both on with KEY on and DIP high")],
+            [("both-beams: HEAD.dip and HEAD.main, filaments of one bulb, are both on (KEY on and DIP high)")],
         ),
     ],
 )
@@ -103,7 +103,7 @@ def test_a_tail_lamp_that_is_on_with_the_stop_lamp_is_sound() -> None:
 def test_a_wire_past_the_brake_switches() -> None:
     """Where the wire is the very feed, the brake switches are bridged; the path names the wire to look at."""
     told = found(BIKE + STOP + TAIL + "wire 13 SP to SP-54 pink 2 mm2 0.30 m\n")
-    assert [f.message for f in told] == ["stop lamp REAR.stop is on without a brake with KEY on"]
+    assert [f.message for f in told] == ["stop lamp REAR.stop is on without a brake (KEY on)"]
     assert "wire 13" in told[0].path
     assert told[0].to_do == ("disconnect the wire that bypasses the brake switches to REAR.54: it is on the path above")
 
@@ -115,7 +115,7 @@ def test_a_relay_s_released_contact_lights_it() -> None:
         "wire 22 SP to K.30 orange 2 mm2 0.3 m\nwire 23 K.87a to REAR.54 white 2 mm2 0.3 m\n"
     )
     assert said(BIKE + TAIL + relay)[0] == (
-        "warning stop-always-on: stop lamp REAR.stop is on without a brake with KEY on"
+        "warning stop-always-on: stop lamp REAR.stop is on without a brake (KEY on)"
     )
     assert said(BIKE + TAIL + relay.replace("released: 30 87a; pulled:", "released: ; pulled: 30 87a")) == []
 
@@ -139,7 +139,7 @@ def test_a_unit_s_output_that_means_the_opposite() -> None:
     bike = FRONT + KEY + grounding + REAR + TAIL + UNIT
     assert said(bike.replace("CONDITION", "brake")) == []
     assert said(bike.replace("CONDITION", "not brake"))[0] == (
-        "warning stop-always-on: stop lamp REAR.stop is on without a brake with KEY on"
+        "warning stop-always-on: stop lamp REAR.stop is on without a brake (KEY on)"
     )
 
 
@@ -148,7 +148,7 @@ def test_the_stop_lamp_on_the_tail_lamp_s_lead() -> None:
     assert said(bike) == [
         (
             "warning stop-is-tail: stop lamp REAR.stop shares the lead of tail lamp REAR.tail and is on without a "
-            "brake with KEY on and LIGHTS on"
+            "brake (KEY on and LIGHTS on)"
         )
     ]
 
@@ -157,7 +157,7 @@ def test_the_brakes_on_the_tail_lamp_and_the_stop_lamp_on_nothing() -> None:
     bike = BIKE + TAIL + "wire 9 SP-54 to REAR.58 pink 2 mm2 0.30 m\ncapped REAR.54\n"
     told = [line for line in said(bike) if "stop-is-tail" in line]
     assert len(told) == 1
-    assert told[0].startswith("warning stop-is-tail: tail lamp REAR.tail is switched by a brake with KEY on")
+    assert told[0].startswith("warning stop-is-tail: tail lamp REAR.tail is switched by a brake (KEY on, ")
 
 
 def test_leads_exchanged_at_the_bulb_are_told_once() -> None:
@@ -187,7 +187,7 @@ def test_a_brake_switch_that_is_not_said_to_be_one() -> None:
     wires = "wire 5 SP to PEDAL.1 orange 2 mm2 0.3 m\nwire 6 PEDAL.2 to REAR.54 pink 2 mm2 0.3 m\n"
     assert [line for line in said(plain + wires) if line.startswith("warning")] == []
     past = wires + "wire 7 SP to REAR.54 pink 2 mm2 0.3 m\n"
-    assert said(plain + past)[0] == "warning stop-always-on: stop lamp REAR.stop is on without a brake with KEY on"
+    assert said(plain + past)[0] == "warning stop-always-on: stop lamp REAR.stop is on without a brake (KEY on)"
 
 
 def test_equal_filaments_are_not_told_by_watts() -> None:
@@ -212,10 +212,7 @@ def test_one_beam_at_a_time_and_the_flash_of_a_button() -> None:
     )
     assert said(HEAD + DIP + flash) == []
     assert said(HEAD + DIP + flash.replace("momentary ", "").replace("rest:", "off:").replace("press:", "on:")) == [
-        (
-            "warning both-beams: HEAD.dip and HEAD.main, filaments of one bulb, are both on with KEY on, "
-            "DIP low and PASS on"
-        )
+        ("warning both-beams: HEAD.dip and HEAD.main, filaments of one bulb, are both on (KEY on, DIP low and PASS on)")
     ]
 
 
@@ -238,7 +235,7 @@ def test_a_relay_that_keeps_the_dipped_beam() -> None:
     )
     bike = HEAD.replace("wire 9 DIP.56a to HEAD.56a white/blue 2 mm2 0.30 m\n", "")
     assert said(bike + DIP + relay) == [
-        ("warning both-beams: HEAD.dip and HEAD.main, filaments of one bulb, are both on with KEY on and DIP high")
+        ("warning both-beams: HEAD.dip and HEAD.main, filaments of one bulb, are both on (KEY on and DIP high)")
     ]
 
 
@@ -258,8 +255,8 @@ wire 34 RX.87 to SP orange 2 mm2 0.15 m
     in_a_row = bike.replace("wire 6 SP to", "wire 6 BRAKE-FRONT.2 to")
     assert said(in_a_row) == [
         (
-            "warning stop-lamp-controls: BRAKE-REAR does not light REAR.stop by itself with RECEIVER near, "
-            "front-brake rest and rear-brake press"
+            "warning stop-lamp-controls: BRAKE-REAR does not light REAR.stop by itself (RECEIVER near, "
+            "front-brake rest and rear-brake press)"
         )
     ]
 
@@ -280,7 +277,7 @@ def test_a_stop_lamp_on_a_winding_is_said_once() -> None:
     in_a_row = bike.replace("wire 6 SP-M to", "wire 6 BRAKE-FRONT.2 to")
     assert [line for line in said(in_a_row) if line != note] == [
         (
-            "warning stop-lamp-controls: BRAKE-REAR does not light REAR.stop by itself with KEY on, front-brake "
-            "rest, rear-brake press and engine running"
+            "warning stop-lamp-controls: BRAKE-REAR does not light REAR.stop by itself (KEY on, front-brake "
+            "rest, rear-brake press and engine running)"
         )
     ]

@@ -80,8 +80,8 @@ def test_a_latch_that_the_state_itself_sets_is_set_unnamed() -> None:
 def test_dead_in_a_state_is_compared_with_its_numbers() -> None:
     pump = text("dead-in-state-not-compared")
     assert told(pump, "unmet-expectation") == [
-        "PUMP is expected dead and is live with KEY on and B rest",
-        "PUMP is expected dead in at-rest and is live with KEY on and B rest",
+        "PUMP is expected dead and is live (KEY on and B rest)",
+        "PUMP is expected dead in at-rest and is live (KEY on and B rest)",
     ]
     strong = pump.replace("stop 21 W", "stop 0.1 W")  # 1.8 kohm before 85 ohm: 0.6 V on the coil
     assert told(strong, "unmet-expectation") == []
@@ -127,7 +127,7 @@ def test_a_resistor_limits_what_lies_behind_it() -> None:
 
 def test_a_small_resistor_feeds_what_lies_behind_it() -> None:
     lamp = text("resistor-is-no-feed").replace("6.8 kohm 1 W", "1 ohm 100 W")
-    assert told(lamp, "live-with-key-out") == ["LAMP.bulb is live with KEY off"]
+    assert told(lamp, "live-with-key-out") == ["LAMP.bulb is live (KEY off)"]
     assert len(told(lamp, "unmet-expectation")) == 2
 
 

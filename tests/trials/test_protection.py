@@ -280,7 +280,7 @@ def test_a_strap_whose_loss_sends_the_starters_current_through_a_thin_wire() -> 
     """With wire 3 off 110 A go through 1.5 mm2, which stands 25 A for the time of cranking."""
     (found,) = of("lost-ground", text("strap-comes-loose"))
     assert found.about == ("3", "4", "STARTER")
-    assert found.message == ("wire 3 open: the 110 A of STARTER go through wire 4 (1.5 mm2, rated 25.1 A short-time)")
+    assert found.message == "wire 4 (1.5 mm2, rated 25.1 A short-time) carries the 110 A of STARTER when wire 3 is open"
     assert (
         of("lost-ground", text("strap-comes-loose", ("black 1.5 mm2", "black 16 mm2"), ("black 6 mm2", "black 16 mm2")))
         == []

@@ -87,5 +87,5 @@ def test_a_box_that_fires_nothing_with_the_stand_down_watches_it(of: str) -> Non
 )
 def test_a_box_that_does_not_heed_it_is_told(of: str) -> None:
     (found,) = told(of)
-    assert "stays live with" in found
+    assert "stays live (" in found
     assert "stand down" in found

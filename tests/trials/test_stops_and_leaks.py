@@ -47,7 +47,7 @@ def test_both_sides_of_run_must_stop(second: str) -> None:
     assert said(both, "no-kill-path") == []
     one, name = both.replace(f"{second}: ;", f"{second}: 1 2;"), second.split(maxsplit=1)[0]
     assert said(one, "no-kill-path") == [
-        f"error: KILL {name} does not stop COIL: it is still fed with KEY on and KILL {name}"
+        f"error: KILL {name} does not stop COIL (KEY on and KILL {name}): it is still fed"
     ]
 
 

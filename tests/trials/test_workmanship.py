@@ -91,12 +91,12 @@ def test_an_ignition_box_the_wrong_way_round() -> None:
     text = trial("ignition-box-backwards")
     assert said(text) == [
         (
-            "error reversed-polarity: BOX.feed is fed backwards: its + side is BOX.15, and the feed is connected to "
-            "BOX.31 with KEY on"
+            "error reversed-polarity: BOX.feed is fed backwards (KEY on): its + side is BOX.15, and the feed is "
+            "connected to BOX.31"
         ),
         (
-            "error reversed-polarity: CONV.feed is fed backwards: its + side is CONV.15, and the feed is connected to "
-            "CONV.31 with KEY on"
+            "error reversed-polarity: CONV.feed is fed backwards (KEY on): its + side is CONV.15, and the feed is "
+            "connected to CONV.31"
         ),
     ]
     assert fixes(text)[0] == "swap the wires at BOX.15 and BOX.31"
@@ -128,10 +128,8 @@ def test_a_box_known_by_its_stop_lead() -> None:
 
 def test_a_clamped_coil_the_wrong_way_round() -> None:
     text = trial("clamped-relay-reversed")
-    backwards = "K1 coil is fed backwards: its + side is K1.86, and the feed is connected to K1.85"
-    assert said(text) == [
-        f"note reversed-polarity: {backwards} with KEY on; if its clamp is a diode, that shorts the feed"
-    ]
+    backwards = "K1 coil is fed backwards (KEY on): its + side is K1.86, and the feed is connected to K1.85"
+    assert said(text) == [f"note reversed-polarity: {backwards}; if its clamp is a diode, that shorts the feed"]
     assert fixes(text) == [
         (
             "look at K1 and write `clamp diode` or `clamp resistor` on its line; with a diode swap the wires at "
@@ -139,7 +137,7 @@ def test_a_clamped_coil_the_wrong_way_round() -> None:
         )
     ]
     with_diode = text.replace("30 A clamped", "30 A clamp diode")
-    assert said(with_diode) == [f"error reversed-polarity: {backwards} with KEY on; its diode shorts the feed"]
+    assert said(with_diode) == [f"error reversed-polarity: {backwards}; its diode shorts the feed"]
     assert said(text.replace("30 A clamped", "30 A clamp resistor")) == []
     assert said(text.replace("30 A clamped", "30 A")) == []
     turned = with_diode.replace("KEY.2 to K1.85", "KEY.2 to K1.86").replace("K1.86 to FRAME", "K1.85 to FRAME")
@@ -304,7 +302,7 @@ def test_a_relay_that_a_maintained_switch_latches() -> None:
     assert of_rule(HELD, "held-on") == []
     told = of_rule(HELD + "wire 12 K.87 to K.86 white 1 mm2 0.1 m\n", "held-on")
     assert [line.partition(" | ")[0] for line in told] == [
-        "LAMP.lamp stays live after SPOT is back at off: K holds itself in with KEY on"
+        "LAMP.lamp stays live after SPOT is back at off (KEY on): K holds itself in"
     ]
 
 
@@ -312,5 +310,5 @@ def test_a_relay_that_a_button_latches_is_not_told_of_other_switches() -> None:
     latched = HELD.replace("SPOT 2 A at tray { off: ; on: 1 2 }", "SPOT 2 A momentary at tray { rest: ; press: 1 2 }")
     told = of_rule(latched + "wire 12 K.87 to K.86 white 1 mm2 0.1 m\n", "held-on")
     assert [line.partition(" | ")[0] for line in told] == [
-        "LAMP.lamp stays live after every button is released: K holds itself in with KEY on"
+        "LAMP.lamp stays live after every button is released (KEY on): K holds itself in"
     ]

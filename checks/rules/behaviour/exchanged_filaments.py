@@ -74,8 +74,8 @@ RULE = Rule(
        or the stop lamp is on with no brake applied and the tail lamp only with a brake applied""",
     cautions="Let the bulb cool before you touch it.",
     says={
-        "duty": "stop lamp {stop} is on without the brake; tail lamp {tail} is on only with the brake: their leads "
-        "are swapped",
+        "duty": "stop lamp {stop} is on without the brake[ ({when})]; tail lamp {tail} is on only with the brake: "
+        "their leads are swapped",
         "watts": "tail lamp {tail} is rated {of_tail} and stop lamp {stop} only {of_stop}: the stop lamp must be the "
         "brighter one",
     },

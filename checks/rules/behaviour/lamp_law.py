@@ -237,9 +237,10 @@ RULE = Rule(
         "tell-tale-on": "{lamp} is on while the main beam is off",
         "off-with-side": "{lamp} stays off while another {side} turn lamp flashes",
         "other-side": "{lamp}, a {own} turn lamp, flashes with the {side} turn lamps",
-        "never-alone": "{lamp}, a {own} turn lamp, flashes with the {side} turn lamps; these never flash alone",
-        "neutral-on": "{lamp} is on in gear: it is connected to {switches}",
-        "stop-flashes": "stop lamp {lamp} flashes: it is fed through {flasher}",
+        "never-alone": "{lamp}, a {own} turn lamp, flashes with the {side} turn lamps[ ({when})]; these never "
+        "flash alone",
+        "neutral-on": "{lamp} is on in gear[ ({when})]: it is connected to {switches}",
+        "stop-flashes": "stop lamp {lamp} flashes[ ({when})]: it is fed through {flasher}",
     },
     fixes={
         "off-with-head": "connect {terminal} to a feed that is live whenever {head} is on",

@@ -130,9 +130,9 @@ RULE = Rule(
     cautions="Flash a field through a lamp, never straight from the battery, and with the engine off.",
     says={
         "not-fed": "{field} never gets a feed with the engine off, so {machine} is never excited and never charges",
-        "too-little": "{field} gets at most {current}; it needs {needed} to excite {machine}",
-        "weak-field": "{field} is fed only through loads with the engine running: at most {current} of {full} at full "
-        "field, so {machine} has next to no output",
+        "too-little": "{field} gets at most {current}[ ({when})]; it needs {needed} to excite {machine}",
+        "weak-field": "{field} is fed only through loads with the engine running[ ({when})]: at most {current} of "
+        "{full} at full field, so {machine} has next to no output",
     },
     fixes={
         "not-fed": "feed {terminal} from behind the key, through the charge lamp or a resistor",

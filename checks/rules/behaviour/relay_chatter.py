@@ -67,7 +67,7 @@ RULE = Rule(
     combination of switches in which a relay, a latch or an output cannot settle is found.""",
     source="ours: a condition is settled when everything that it depends on agrees with it",
     says={
-        "logic": "{name} chatters; once on it cuts its own feed, once off it restores it",
+        "logic": "{name} chatters[ ({when})]; once on it cuts its own feed, once off it restores it",
         "low-voltage": "{names} {names:chatters|chatter}: the current while {names:it is|they are} on drops the "
         "voltage below what holds {names:it|them}",
     },

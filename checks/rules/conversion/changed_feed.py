@@ -113,13 +113,13 @@ def _sparks(part: Part) -> bool:
 
 def _says() -> dict[str, str]:
     said = {
-        "lost": "{{what}} was {how} in the old harness[ with {{when}}]; in this one it never is",
-        "gained": "{{what}} is {how}[ with {{when}}]; in the old harness it never was",
-        "depends": "{{what}} was always {how} in the old harness[ with {{when}}]; now it need not be"
+        "lost": "{{what}} was {how} in the old harness[ ({{when}})]; in this one it never is",
+        "gained": "{{what}} is {how}[ ({{when}})]; in the old harness it never was",
+        "depends": "{{what}} was always {how} in the old harness[ ({{when}})]; now it need not be"
         "[: that depends on {{controls}}]",
-        "independent": "{{what}} is always {how}[ with {{when}}]; in the old harness it need not be"
+        "independent": "{{what}} is always {how}[ ({{when}})]; in the old harness it need not be"
         "[: that depended on {{controls}}]",
-        "instead": "whether {{what}} is {how}[ with {{when}}] depends on {{controls}} now",
+        "instead": "whether {{what}} is {how}[ ({{when}})] depends on {{controls}} now",
     }
     return {f"{row}-{sort}": text.format(how=how) for row, text in said.items() for sort, how in HOW.items()}
 
@@ -140,16 +140,16 @@ found where old and new differ in may or in must
     cautions="Try the stop switch, and measure the charge, before the first ride on a rebuilt harness.",
     says={
         **_says(),
-        "lost-charges": "{what} could charge in the old harness[ with {when}]; in this one it never does",
-        "depends-charges": "{what} always started to charge in the old harness[ with {when}]; now it may fail to"
+        "lost-charges": "{what} could charge in the old harness[ ({when})]; in this one it never does",
+        "depends-charges": "{what} always started to charge in the old harness[ ({when})]; now it may fail to"
         "[: that depends on {controls}]",
-        "less-through-loads": "{what} got up to {old_current}[ through {old_loads}][ with {when}] in the old harness; "
+        "less-through-loads": "{what} got up to {old_current}[ through {old_loads}][ ({when})] in the old harness; "
         "in this one it gets {new_current}",
-        "more-through-loads": "{what} gets up to {new_current}[ through {new_loads}][ with {when}]; "
+        "more-through-loads": "{what} gets up to {new_current}[ through {new_loads}][ ({when})]; "
         "in the old harness it got {old_current}",
-        "none-through-loads": "{what} got up to {old_current}[ through {old_loads}][ with {when}] in the old harness; "
+        "none-through-loads": "{what} got up to {old_current}[ through {old_loads}][ ({when})] in the old harness; "
         "in this one it gets no current",
-        "new-through-loads": "{what} gets up to {new_current}[ through {new_loads}][ with {when}]; "
+        "new-through-loads": "{what} gets up to {new_current}[ through {new_loads}][ ({when})]; "
         "in the old harness it got no current",
     },
     fixes={

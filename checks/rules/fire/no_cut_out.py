@@ -59,9 +59,10 @@ RULE = Rule(
     formula="found where, in a possible combination, the feed pole of a battery is connected to that of a dynamo",
     cautions="Disconnect the battery, grounded lead first, before you work on its charging system.",
     says={
-        "none": "{dynamo} is connected to the battery without a cut-out; the battery can drive it as a motor",
-        "turned": "{dynamo} is connected to the battery through the cut-out of {regulators} the wrong way round; the "
-        "battery can drive it as a motor",
+        "none": "{dynamo} is connected to the battery without a cut-out[ ({when})]; the battery can drive it as a "
+        "motor",
+        "turned": "{dynamo} is connected to the battery through the cut-out of {regulators} the wrong way round[ "
+        "({when})]; the battery can drive it as a motor",
     },
     fixes={
         "none": "fit a regulator with a cut-out between {dynamo} and the battery, as in `cut-out 6.4 V: D B`, dynamo "

@@ -86,7 +86,7 @@ def _cut_off(study: Study) -> Iterator[str]:
             yield branch.a if branch.item.grounded else branch.b
 
 
-BACKWARDS: Final = "{element} is fed backwards: its + side is {plus}, and the feed is connected to {minus}"
+BACKWARDS: Final = "{element} is fed backwards[ ({when})]: its + side is {plus}, and the feed is connected to {minus}"
 
 
 RULE = Rule(

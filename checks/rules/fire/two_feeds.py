@@ -162,9 +162,9 @@ RULE = Rule(
     cautions="Measure that a wire is dead before you work on it; a pulled fuse is no proof.",
     says={
         "bridged": "{fuse} is bypassed: a wire connects its two ends",
-        "both-ends": "{fuse} is fed at both ends: when it is pulled, both ends stay live",
-        "unequal": "{high} ({high_volts}) and {low} ({low_volts}) are connected in parallel; at first about {current} "
-        "flows from {high} into {low}",
+        "both-ends": "{fuse} is fed at both ends[ ({when})]: when it is pulled, both ends stay live",
+        "unequal": "{high} ({high_volts}) and {low} ({low_volts}) are connected in parallel[ ({when})]; at first about "
+        "{current} flows from {high} into {low}",
     },
     fixes={
         "second-feed": "disconnect the second feed along the path above, so that {fuse} alone feeds its wires, or "

@@ -22,16 +22,18 @@ def find(study: Study) -> Iterator[Finding]:
         if not body or copper.body_at(right):
             continue
         other = "positive" if grounded == "negative" else "negative"
-        yield Finding(
-            rule=RULE.name,
-            level=RULE.level,
-            message=f"{supply.name} is the wrong way round: {wrong} is connected to {body}, and the system has a "
-            f"{grounded} ground",
-            span=supply.span,
+        yield RULE.found(
+            "reversed",
+            supply.span,
+            facts={
+                "battery": supply.name,
+                "terminal": wrong,
+                "ground": body,
+                "polarity": grounded,
+                "other": other,
+            },
             about=(supply.name, body),
             path=(wrong, body),
-            source=RULE.source,
-            remedy=f"or write `system … V {other} ground`, where the motorcycle itself has that",
             proposals=(
                 swap(plus, minus)._replace(
                     says=f"swap the wires at {plus} and {minus}: {right} belongs on {body}, {wrong} on the feed"
@@ -47,11 +49,16 @@ RULE = Rule(
     stage=Stage.SUPPLY,
     root_cause=True,
     catches="a battery with the pole on a ground that the system does not ground, and its other pole on none",
-    why="""A battery connected the wrong way round sends its current through the diodes of the alternator, which are a
-    short for it, and through every control unit and LED backwards. The main fuse blows at best; without one
-    the charging lead burns. Filament lamps and the starter work as before, so that it is noticed late.""",
+    why="""The diodes of the alternator are a short circuit for a battery that is connected the wrong way round, and
+    every control unit and LED is fed backwards. At best the main fuse blows; without one the charging lead burns.
+    Filament lamps and the starter work as before, so that it is noticed late.""",
     source="ours: the ground that `system` states is compared with what copper, fuses and meters connect",
-    cautions="""Take both leads off the battery before anything else. What was connected backwards, rectifier, units and
-    LEDs, is tested on a bench before it is trusted again.""",
+    cautions="""Disconnect both leads of the battery before anything else. Test what was fed backwards (rectifier,
+    control units, LEDs) on a bench before you use it again.""",
+    says={
+        "reversed": "{battery} is the wrong way round: {terminal} is connected to {ground}, and the system has a "
+        "{polarity} ground",
+    },
+    fixes={"reversed": "or write `system … V {other} ground`, where the motorcycle has a {other} ground"},
     find=find,
 )

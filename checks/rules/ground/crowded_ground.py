@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from ....lang.model.parts import Ground
 from ....lang.model.wires import Segment
-from ....lang.quantities.quantity import shown
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
@@ -24,17 +23,13 @@ def find(study: Study) -> Iterator[Finding]:
     for (ground, place), segments in studs.items():
         if len(segments) <= limit.value:
             continue
-        where = f"{ground} at {place}"
-        yield Finding(
-            rule=RULE.name,
-            level=Level.NOTE,
-            message=f"{len(segments)} ring terminals share the stud of {where}; {shown(limit.value)} belong on one",
-            span=segments[int(limit.value)].span,
+        yield RULE.found(
+            "crowded",
+            segments[int(limit.value)].span,
+            facts={"ground": ground, "place": place, "count": len(segments), "limit": limit.value},
             about=(ground, *dict.fromkeys(segment.wire for segment in segments)),
             figures=(Figure("ring terminals", len(segments), ""), Figure("on one stud", limit.value, "")),
             source=str(limit.cited),
-            remedy=f"fit a second stud at {where}, or gather some of the wires at a splice and bring one wire to "
-            "the stud",
         )
 
 
@@ -43,10 +38,17 @@ RULE = Rule(
     level=Level.NOTE,
     family="ground",
     catches="more than four ring terminals on one ground stud",
-    why="""The more terminals under one nut, the less each is pressed, and when the nut works loose everything on it
-    fails together and feeds back through everything else.""",
+    why="""The more ring terminals are under one nut, the less force holds each of them. When the nut works loose all
+    of them lose contact together, and the loads on them are fed backwards through each other.""",
     source="FAA AC 43.13-1B paragraph 11-174b: more than four ask for a bus bar over two or more studs",
     formula="found where ring terminals on one stud > 4",
-    cautions="Take the battery's grounded lead off before a ground stud is undone.",
+    cautions="Disconnect the grounded lead of the battery before you undo a ground stud.",
+    says={
+        "crowded": "{count} ring terminals are on one stud of {ground} at {place}, at most {limit} are allowed",
+    },
+    fixes={
+        "crowded": "fit a second ground stud on {ground} at {place}, or join some of the wires in a splice and run one "
+        "wire from it to the stud",
+    },
     find=find,
 )

@@ -6,10 +6,9 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import Direction
-from ....lang.diagnostics.messages import plainly_listed
 from ....lang.model.parts import Element, Source
 from ...behaviour import DIRECT, Behaviour
-from ...behaviour.counterexample import found
+from ...findings.facts import Fact
 from ...findings.finding import Finding, Level, Stage
 from ...fixes.new_leads import ground_leads, home, size_at
 from ...protection.isolation import joined_to, way_back
@@ -37,7 +36,6 @@ def find(study: Study) -> Iterator[Finding]:
                 continue  # made to stand in a row: whether they share the volts well is for wrong-voltage to tell
             if _lit_between(behaviour, branch):
                 continue  # a tell-tale between two circuits, lit through the loads of the other one, is made so
-            back = "; what comes back does so through other loads" if behaviour.holds_in(through) else ""
             hot = branch.a if space.where(at_a).holds_at(shown) else branch.b
             end = branch.b if hot == branch.a else branch.a
             there = _way_there(study, end)
@@ -50,20 +48,15 @@ def find(study: Study) -> Iterator[Finding]:
             )
             leads = ground_leads(study, end, home(study), (size_at(study, (hot, end)),), "a ground wire")
             proposals = tuple(leads) if grounds else ()
-            yield found(
-                RULE.name,
-                Level.ERROR,
-                f"{branch.key} is fed and has no way back to the source{back}",
+            fix, on_the_way = (None, {}) if proposals else _remedy(study, branch, end, there, grounds=grounds)
+            yield RULE.found(
+                "through-loads" if behaviour.holds_in(through) else "no-return",
                 branch.span,
+                facts={"load": branch.key, "end": end, "ground": home(study), **on_the_way},
                 about=(branch.part,),
                 shown=shown,
                 path=behaviour.feed(shown, hot),
-                source=RULE.source,
-                remedy=""
-                if proposals
-                else _on_the_way(study, branch, end, there)
-                if there
-                else _remedy(study, branch, end, grounds=grounds),
+                fix=fix,
                 proposals=proposals,
             )
 
@@ -109,7 +102,22 @@ def _way_there(study: Study, end: str) -> tuple[Branch, ...]:
     return tuple(reversed(tuple(way_back(reached, to)))) if to is not None else ()
 
 
-def _on_the_way(study: Study, branch: Branch, end: str, way: tuple[Branch, ...]) -> str:
+def _remedy(
+    study: Study, branch: Branch, end: str, way: tuple[Branch, ...], *, grounds: bool
+) -> tuple[str, dict[str, Fact]]:
+    """The case of what to do, and what is on the way. A charge lamp leads on to its machine, one between two circuits
+    to the other one, and what another feed reaches must not be grounded: there it is said what to find out.
+    """
+    if way:
+        return _on_the_way(study, end, way)
+    if grounds:
+        return "ground", {}
+    if _tells(branch) and _has_field(study):
+        return "charge-lamp", {}
+    return ("feed" if end in study.protection.feeds else "unknown"), {}
+
+
+def _on_the_way(study: Study, end: str, way: tuple[Branch, ...]) -> tuple[str, dict[str, Fact]]:
     """What is in the way of the current from an end to the return pole: what points against it, or contacts."""
     against: list[str] = []
     node = end
@@ -120,30 +128,9 @@ def _on_the_way(study: Study, branch: Branch, end: str, way: tuple[Branch, ...])
         if each.branch_type.joined is Direction.FORWARD and leaves != (study.circuit.return_sign == "-"):
             against.append(each.owner)
     if against:
-        return (
-            f"try {plainly_listed(against)} the other way round: the only way from {end} to ground is blocked there, "
-            f"and a ground wire at {end} would go past it"
-        )
-    contacts = [each.key for each in way if each.guard is not None]
-    if contacts:
-        return f"find out why {plainly_listed(contacts)} never closes while {branch.key} is fed"
-    return f"follow the wires from {end} to ground: the way there is never closed while {branch.key} is fed"
-
-
-def _remedy(study: Study, branch: Branch, end: str, *, grounds: bool) -> str:
-    """What to connect the end to. A charge lamp leads on to its machine, one between two circuits to the other one, and
-    what another feed reaches must not be grounded: there it is said what to find out.
-    """
-    if grounds:
-        return f"connect {end} to {home(study)} by a ground wire"
-    if _tells(branch) and _has_field(study):
-        return (
-            f"find out where {end} belongs: a charge lamp leads on to the D+ or the field of its alternator or dynamo, "
-            "through the regulator where there is one, and never to ground"
-        )
-    if end in study.protection.feeds:
-        return f"find out where {end} belongs: a feed reaches it too, and grounding it would short that feed"
-    return f"find out where {end} belongs: measure whether a feed ever reaches it before it is grounded"
+        return "blocked", {"blocking": tuple(dict.fromkeys(against))}
+    contacts = tuple(each.key for each in way if each.guard is not None)
+    return ("contacts", {"contacts": contacts}) if contacts else ("open", {})
 
 
 RULE = Rule(
@@ -151,10 +138,25 @@ RULE = Rule(
     level=Level.ERROR,
     family="ground",
     stage=Stage.TOPOLOGY,
-    catches="a load fed in some combination and returned in none in which it is fed",
-    why="""Current needs a way back. A load without one is dead at best; at worst it finds a way through its
-    neighbours and two lamps glow dimly in a row, or a lamp comes on with a brake. Works in series with a field,
-    a resistor or a sensor are known and no fault; a return through other loads is named and not excused.""",
+    catches="a load that is fed in some combination of the controls and has no ground return in any of these",
+    why="""A load without a ground return is off, or its current returns through the loads beside it: two lamps glow in
+    series, or a lamp comes on with the brake. A load that is meant to work in series with a field winding, a resistor
+    or a sensor is not reported. A return through other loads is reported and named.""",
     source="ours: every combination of the controls is gone through",
+    says={
+        "no-return": "{load} is fed and has no ground return",
+        "through-loads": "{load} is fed and has no ground return[ ({when})]: its current returns through other loads",
+    },
+    fixes={
+        "ground": "fit a ground wire from {end} to {ground}",
+        "charge-lamp": "find out where {end} belongs: a charge lamp is connected to D+ or the field of its alternator "
+        "or dynamo, through the regulator where there is one, and never to ground",
+        "feed": "find out where {end} belongs: a feed is connected to it too, and grounding it would short that feed",
+        "unknown": "find out where {end} belongs: measure whether it is ever live before you ground it",
+        "blocked": "check which way round {blocking} {blocking:is|are} fitted: the only path from {end} to ground is "
+        "blocked there, and a ground wire at {end} would bypass {blocking:it|them}",
+        "contacts": "find out why {contacts} never {contacts:closes|close} while {load} is fed",
+        "open": "follow the wires from {end} to ground: that path is never closed while {load} is fed",
+    },
     find=find,
 )

@@ -10,9 +10,6 @@ from ...fixes.new_leads import ground_leads, ground_size
 from ...rule import Rule
 from ...study import Study
 
-MOST = 4
-"""At most this many parts on such a ground are named in the message (ours)."""
-
 
 def find(study: Study) -> Iterator[Finding]:
     copper, circuit = study.copper, study.circuit
@@ -34,19 +31,20 @@ def find(study: Study) -> Iterator[Finding]:
         told.add(group)
         bodies = [other for other in copper.bodies if copper.switched.same(other, body)]
         parts = list(dict.fromkeys(owners_of(circuit, tuple(_parts_on(study, bodies)))))
-        named = ", ".join(parts[:MOST]) + (f" and {len(parts) - MOST} more" if len(parts) > MOST else "")
-        them = "it" if len(bodies) == 1 else "them"
-        lead = "the battery's own ground lead" if battery else "the machine's own ground lead"
         straps = tuple(ground_leads(study, body, home, (ground_size(study),), "a strap"))
-        yield Finding(
-            rule=RULE.name,
-            level=RULE.level,
-            message=f"{' and '.join(bodies)} {'has' if len(bodies) == 1 else 'have'} no connection to {pole}"
-            + (f": {named} on {them} {'has' if len(parts) == 1 else 'have'} no ground return" if parts else ""),
-            span=study.harness.parts[body].span,
+        yield RULE.found(
+            "split",
+            study.harness.parts[body].span,
+            facts={
+                "bodies": tuple(bodies),
+                "body": body,
+                "pole": pole,
+                "parts": tuple(parts),
+                "ground": home,
+                "source": "the battery" if battery else "the alternator or dynamo",
+            },
             about=(*bodies, pole.partition(".")[0], *parts),
-            source=RULE.source,
-            remedy="" if straps else f"fit a strap from {body} to {home}, of the size of {lead}",
+            fix=None if straps else "strap",
             proposals=straps,
         )
 
@@ -90,11 +88,15 @@ RULE = Rule(
     stage=Stage.SUPPLY,
     root_cause=True,
     catches="a body of ground in use that nothing connects to the grounded pole of the battery",
-    why="""Frame and engine are two grounds until a strap joins them: engine mounts are rubber, and steering heads and
-    swing arms run in grease. Everything on a ground that is not connected to the battery is dead, or returns
-    through a clutch cable or a bearing, which then gets hot. It is found first because nothing else can be
-    right before.""",
+    why="""Frame and engine are two grounds until a strap connects them: engine mounts are rubber, and steering heads
+    and swing arms run in grease. Every load on a ground that is not connected to the battery is off, or its current
+    returns through a clutch cable or a bearing, which gets hot. It is reported first, because it upsets everything
+    else.""",
     source="ours: what wires, mounts, fuses, meters and contacts connect to the grounded pole",
-    cautions="Take the battery's grounded lead off before a strap is fitted, and scrape paint to bright metal.",
+    cautions="Disconnect the grounded lead of the battery before you fit a strap, and scrape paint to bright metal.",
+    says={
+        "split": "{bodies} {bodies:is|are} not connected to {pole}[: {parts...} {parts:has|have} no ground return]",
+    },
+    fixes={"strap": "fit a strap from {body} to {ground}, of the size of the ground lead of {source}"},
     find=find,
 )

@@ -1,4 +1,4 @@
-"""A return that hangs on a joint nobody should rely on."""
+"""A ground return through nothing but a joint that nobody should rely on."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from ....lang.model.parts import Regulator
 from ...behaviour import ANY, Question, stop_lead
-from ...behaviour.counterexample import found
 from ...behaviour.properties import starters
 from ...findings.finding import Finding, Level
 from ...fixes.new_leads import ground_leads, ground_size, size_at
@@ -19,6 +18,7 @@ def find(study: Study) -> Iterator[Finding]:
     if not network.joints:
         return
     grave = dict(_grave(study))
+    kinds = {mount.span: mount.through or "" for mount in study.harness.mounts}
     for key, joint in network.joints.items():
         lost: dict[str, tuple[str, Level]] = {}
         for name, part, question, level in _returns(study, grave):
@@ -26,18 +26,17 @@ def find(study: Study) -> Iterator[Finding]:
                 if study.behaviour.lost_without(key, question):
                     lost[name] = (part, level)
         if lost:
-            through, are = key.rpartition(" through ")[2], "is" if len(lost) == 1 else "are"
+            through = kinds[joint.span]
             sizes = (size_at(study, _terminals(study, joint.part)), ground_size(study))
             leads = ground_leads(study, joint.a, joint.b, sizes, f"a ground wire beside the {through}")
             proposals = tuple(leads)
-            yield found(
-                RULE.name,
-                max(level for _, level in lost.values()),
-                f"{_listed(tuple(lost))} {are} returned through {through} and nothing else",
+            yield RULE.found(
+                "joint",
                 joint.span,
-                about=tuple(dict.fromkeys((joint.part, *(part for part, _ in lost.values())))),
-                source=RULE.source,
-                remedy="" if proposals else f"fit a ground wire beside the {through}, from {joint.a} to {joint.b}",
+                facts={"ends": tuple(lost), "joint": through, "a": joint.a, "b": joint.b},
+                level=max(level for _, level in lost.values()),
+                about=(joint.part, *(part for part, _ in lost.values())),
+                fix=None if proposals else "wire",
                 proposals=proposals,
             )
 
@@ -45,10 +44,6 @@ def find(study: Study) -> Iterator[Finding]:
 def _terminals(study: Study, part: str) -> tuple[str, ...]:
     found = study.harness.parts.get(part)
     return tuple(f"{part}.{terminal}" for terminal in found.terminals) if found is not None else ()
-
-
-def _listed(names: tuple[str, ...]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _grave(study: Study) -> Iterator[tuple[str, Level]]:
@@ -67,7 +62,7 @@ def _returns(study: Study, grave: dict[str, Level]) -> Iterator[tuple[str, str, 
     for part in study.harness.parts.values():
         if lead := stop_lead(part):
             stops = behaviour.joined(f"{part.name}.{lead[0]}", f"{part.name}.{lead[1]}")
-            yield f"the stop lead of {part.name}", part.name, stops, Level.ERROR
+            yield f"kill wire {part.name}.{lead[0]}", part.name, stops, Level.ERROR
         if isinstance(part, Regulator):
             for terminal in dict.fromkeys((*(part.sense or ()), *(part.shunts or ()))):
                 yield part.name, part.name, behaviour.grounded(f"{part.name}.{terminal}"), Level.ERROR
@@ -78,18 +73,20 @@ def _returns(study: Study, grave: dict[str, Level]) -> Iterator[tuple[str, str, 
         if supply.kind == "machine":
             for battery in batteries:
                 back = behaviour.joined(grounded[battery.name], grounded[supply.name])
-                yield f"{supply.name}'s return", supply.name, back, Level.ERROR
+                yield grounded[supply.name], supply.name, back, Level.ERROR
 
 
 RULE = Rule(
     name="unreliable-ground",
     level=Level.ERROR,
     family="ground",
-    catches="a joint (bearings, paint, rubber, hinge) without which some terminal is no longer returned: of a load a "
-    "warning",
-    why="""Steering-head bearings, painted brackets and rubber mounts carry current when they are new and clean,
-    and arc and pit as they do. The lamp flickers, the bearing wears, and one day the stop switch grounds
-    nothing. A wire beside the joint costs nothing.""",
+    catches="a joint (bearings, paint, rubber, hinge) without which some terminal has no ground return; a warning "
+    "where it is that of a load",
+    why="""Steering-head bearings, painted brackets and rubber mounts carry current while they are new and clean; it
+    makes them arc and pit. The lamp flickers, the bearing wears, and one day the stop switch no longer grounds the kill
+    wire.""",
     source="common practice, no source",
+    says={"joint": "{ends} {ends:is|are} grounded only through the {joint}"},
+    fixes={"wire": "fit a ground wire beside the {joint}, from {a} to {b}"},
     find=find,
 )

@@ -113,8 +113,9 @@ RULE = Rule(
     output of a control unit is not reported.""",
     source="ours: every combination is compared with and without a button or a switch having been moved",
     says={
-        "button": "{load} stays live after every button is released: {relays} {relays:holds itself|hold themselves} in",
-        "switch": "{load} stays live after {switch} is back at {position}: {relays} "
+        "button": "{load} stays live after every button is released[ ({when})]: {relays} "
+        "{relays:holds itself|hold themselves} in",
+        "switch": "{load} stays live after {switch} is back at {position}[ ({when})]: {relays} "
         "{relays:holds itself|hold themselves} in",
     },
     fixes={"coil": "feed the coil of {relay} from a point that its own contact does not feed[: the loop is {loop}]"},

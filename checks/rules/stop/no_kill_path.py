@@ -78,7 +78,7 @@ def _through_loads(behaviour: Behaviour, kill: Kill) -> tuple[str, ...]:
     return ()
 
 
-DOES_NOT_STOP: Final = f"{{control}} does not stop {{part}}: {ONCE_BLOWN}"
+DOES_NOT_STOP: Final = f"{{control}} does not stop {{part}}[ ({{when}})]: {ONCE_BLOWN}"
 KILL_WIRE: Final = {
     "one-way": "its kill wire is connected to its return one way only, through {by}",
     "loads": "its kill wire is connected to its return only through {by}",

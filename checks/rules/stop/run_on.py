@@ -77,7 +77,7 @@ def _battery_feeds(behaviour: Behaviour, kill: Kill) -> bool:
     return bool(behaviour.holds_in(behaviour.runs(kill.part, BATTERY, past_ballast=False)))
 
 
-RUNS_ON: Final = f"{{part}} runs on at {{control}}: {ONCE_BLOWN}"
+RUNS_ON: Final = f"{{part}} runs on at {{control}}[ ({{when}})]: {ONCE_BLOWN}"
 KEPT_FED: Final = {
     "generator": "the generator that the engine turns keeps it fed",
     "loads": "it is kept fed through other loads",

@@ -35,8 +35,7 @@ wire 9 LAMP.2 to COIL.15 yellow 1 mm2 0.2 m
 def test_circumstances_stand_beside_what_they_are_about() -> None:
     (told,) = findings("floating-ground", BIKE, bench=False)
     assert told.message == (
-        "LAMP.warn is fed and has no way back to the source with KEY on and KILL run; "
-        "what comes back does so through other loads"
+        "LAMP.warn is fed and has no ground return (KEY on and KILL run): its current returns through other loads"
     )
 
 

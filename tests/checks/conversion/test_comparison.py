@@ -68,13 +68,13 @@ def test_the_sound_rebuild_is_clean_and_its_declared_changes_are_told() -> None:
 def test_the_field_that_was_fed_through_the_charge_lamp() -> None:
     through, charges = of_old(rebuilt(*NO_RESISTOR))
     assert through.message == (
-        "ALT.DF got up to 0.206 A through WARN.charge with KEY on in the old harness; in this one it gets 0.0186 A; "
+        "ALT.DF got up to 0.206 A through WARN.charge (KEY on) in the old harness; in this one it gets 0.0186 A; "
         "likewise RECT, REG"
     )
     assert through.level is charges.level is Level.ERROR
     assert through.remedy.startswith("let it come as before, or through a resistor of 60.9 ohm, 5.19 W or more;")
     assert charges.message == (
-        "RECT always started to charge in the old harness with KEY on and engine idling; now it may fail to"
+        "RECT always started to charge in the old harness (KEY on and engine idling); now it may fail to"
     )
 
 
@@ -82,7 +82,7 @@ def test_the_stop_switch_that_fed_the_coils() -> None:
     (found,) = of_old(rebuilt(*PAST_THE_STOP_SWITCH))
     assert found.level is Level.ERROR
     assert found.message == (
-        "IGN.15 is fed from the battery with KEY on and KILL stop; in the old harness it never was; "
+        "IGN.15 is fed from the battery (KEY on and KILL stop); in the old harness it never was; "
         "likewise COIL-LEFT, COIL-RIGHT"
     )
 
@@ -102,7 +102,7 @@ wire 131b MUTE.2 to HORN.1 turquoise 1 mm2
     )
     assert found.level is Level.WARNING
     assert found.message == (
-        "HORN.1 was always fed from the battery in the old harness with KEY on and HORN-BUTTON press; "
+        "HORN.1 was always fed from the battery in the old harness (KEY on and HORN-BUTTON press); "
         "now it need not be: that depends on MUTE"
     )
 

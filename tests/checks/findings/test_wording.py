@@ -62,6 +62,21 @@ def test_what_is_between_brackets_goes_where_a_fact_in_it_is_empty() -> None:
     assert said(template, load="HEAD", others="A") == "HEAD is off: A"
 
 
+def test_a_list_with_points_is_cut_short_and_says_by_how_many() -> None:
+    parts = tuple(f"L{number}" for number in range(1, 10))
+    assert said("{parts...} are off", parts=parts) == "L1, L2, L3, L4, L5, L6 and 3 more are off"
+    assert said("{parts...:lamp} {parts:is|are} off", parts=parts[:7]) == (
+        "lamps L1, L2, L3, L4, L5, L6 and 1 more are off"
+    )
+    assert said("{parts...}", parts=parts[:6]) == "L1, L2, L3, L4, L5 and L6"
+    assert said("{parts}", parts=parts[:7]) == "L1, L2, L3, L4, L5, L6 and L7"
+
+
+@pytest.mark.parametrize(("count", "text"), [(1, "1 wire is"), (2, "2 wires are"), (0, "0 wires are")])
+def test_a_noun_behind_a_number_agrees_with_it(count: int, text: str) -> None:
+    assert said("{count:wire} {count:is|are}", count=count) == text
+
+
 def test_zero_is_a_fact_that_is_there() -> None:
     assert said("off[ at {volts}]", volts=Quantity(0.0, "V")) == "off at 0 V"
 

@@ -37,7 +37,7 @@ IMPERATIVES = {
     *("name", "open", "put", "reduce", "remove", "replace", "return", "seal", "separate", "set", "settle", "split"),
     *("swap", "take", "try", "use", "waive", "wire", "write"),
 }
-IMPERATIVE = {"fire", "stop"}
+IMPERATIVE = {"fire", "stop", "ground"}
 """Families whose templates are all imperatives from their first word on; in others some go on from the one before."""
 BANNED = (
     " for ever",
@@ -209,8 +209,8 @@ def test_a_diode_the_wrong_way_round_is_tried_before_a_ground_wire_past_it(groun
     text = text.replace("BAT.+", "BAT.x").replace("BAT.-", f"BAT.{minus}").replace("BAT.x", f"BAT.{plus}")
     (found,) = (f for f in check(read_text(text), today=date(2026, 1, 1)).findings if f.rule == "floating-ground")
     assert found.remedy == (
-        "try D the other way round: the only way from NL.2 to ground is blocked there, and a ground wire at NL.2 would "
-        "go past it"
+        "check which way round D is fitted: the only path from NL.2 to ground is blocked there, and a ground wire at "
+        "NL.2 would bypass it"
     )
     assert found.proposals == ()
     turned = text.replace("D.K", "D.x").replace("D.A", "D.K").replace("D.x", "D.A")

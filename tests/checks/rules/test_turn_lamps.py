@@ -45,7 +45,7 @@ def test_hazard_lights_and_a_tell_tale_by_two_diodes_are_no_fault() -> None:
 
 def test_a_side_that_never_flashes_alone_is_found_and_shown_by_the_turn_switch() -> None:
     front, rear = findings("lamp-law", SIDES + ONE_DIODE)
-    assert front.message.startswith("FL.lit, a left turn lamp, flashes with the right turn lamps with KEY on")
+    assert front.message.startswith("FL.lit, a left turn lamp, flashes with the right turn lamps (KEY on, ")
     assert rear.about[0] == "RL"
     assert front.combination == (("KEY", "on"), ("TURN", "right"), ("HAZARD", "off"))
 

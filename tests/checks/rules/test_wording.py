@@ -114,7 +114,7 @@ def test_only_what_decides_is_named_beside_the_key() -> None:
     wire w TONE.2 to LAMP.2 black 2 mm2 0.1 m
     """
     (found,) = findings("live-with-key-out", text)
-    assert found.message == "LAMP.lamp is live with KEY off and HAZARD on"
+    assert found.message == "LAMP.lamp is live (KEY off and HAZARD on)"
     assert found.combination == (("KEY", "off"), ("HAZARD", "on"))
 
 
@@ -139,7 +139,7 @@ wire w TONE.2 to FRAME black 2 mm2 0.1 m
 
 def test_a_relay_that_holds_itself_in_is_told_without_the_buttons_that_are_let_go() -> None:
     (found,) = findings("held-on", HELD)
-    assert found.message == "HORN.horn stays live after every button is released: K holds itself in with KEY on"
+    assert found.message == "HORN.horn stays live after every button is released (KEY on): K holds itself in"
     assert found.combination == (("KEY", "on"),)
     assert found.to_do.endswith("its own contact does not feed: the loop is K 30-87 - wire q - K coil")
 
@@ -166,7 +166,7 @@ def test_what_a_burning_lamp_says_by_itself_is_not_said_again() -> None:
     assert findings("lamp-law", BEAMS.format(", 1 58")) == ()
     only_high = BEAMS.format(", 1 58").replace("high: 56 56a }", "high: 56 56a; flash: 56 56b, 1 56a }")
     (found,) = findings("lamp-law", only_high + "wire u KEY.2 to DIP.1 red 2 mm2 0.1 m")
-    assert found.message == "REAR.tail is off while HEAD.main is on with LIGHTS off"
+    assert found.message == "REAR.tail is off while HEAD.main is on (LIGHTS off)"
 
 
 STARTER = """
@@ -184,7 +184,7 @@ mount STARTER.2 to FRAME
 
 def test_a_starter_that_turns_with_the_key_out_is_found() -> None:
     (found,) = findings("live-with-key-out", STARTER.replace("FEED", "MAIN.2"))
-    assert found.message == "STARTER.armature is live with KEY off and START press"
+    assert found.message == "STARTER.armature is live (KEY off and START press)"
     assert findings("live-with-key-out", STARTER.replace("FEED", "KEY.2")) == ()
     meant = STARTER.replace("FEED", "MAIN.2").replace("motor at tray", "motor always at tray")
     assert findings("live-with-key-out", meant) == ()
@@ -243,6 +243,6 @@ wire 4 ALT.B+ to BAT.+ red 4 mm2 0.2 m
 wire 5 ALT.B- to BAT.- black 4 mm2 0.2 m
 """
     (found,) = findings("floating-ground", text, bench=False)
-    assert found.to_do.startswith("find out where TELL.2 belongs: a charge lamp leads on to the D+ or the field of its")
+    assert found.to_do.startswith("find out where TELL.2 belongs: a charge lamp is connected to D+ or the field of its")
     (plain,) = findings("floating-ground", text.replace(" tell-tale", ""), bench=False)
     assert plain.to_do == "fit a ground wire from TELL.2 to BAT.-, 1 mm2"

@@ -64,4 +64,4 @@ def test_beams_changed_over_are_found_from_the_start(tmp_path: Path) -> None:
     (tmp_path / "bike.loom").write_text(crossed)
     found = check(read_file(str(tmp_path / "bike.loom")), today=date(2026, 1, 1)).findings
     assert {finding.rule for finding in found} == {"unmet-expectation"}
-    assert any(f.message.startswith("HEAD.main is expected dead and is live with KEY on and DIP low") for f in found)
+    assert any(f.message.startswith("HEAD.main is expected dead and is live (KEY on and DIP low)") for f in found)
