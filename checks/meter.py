@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Final, assert_never
 from ..lang.circuit.branch import InPosition, Pulled
 from ..lang.circuit.branch_types import BranchType
 from ..lang.circuit.graphs import terminals
+from ..lang.circuit.ids import End
 from ..lang.model.parts import (
     Coil,
     Element,
@@ -136,7 +137,7 @@ class Meter:
         self.setup = setup
         self._positions = dict(setup.positions)
         self._parts = self._plugged_in()
-        merged = DisjointSet(terminals(circuit))
+        merged: DisjointSet[str] = DisjointSet(terminals(circuit))
         loose: list[Branch] = []
         for branch in circuit.branches:
             if not self._is_there(branch):
@@ -356,7 +357,7 @@ class Meter:
         for part in self.circuit.harness.parts.values():
             if not _is_box(part) or part.name not in self._parts:
                 continue
-            nets = list(dict.fromkeys(self._net[f"{part.name}.{terminal}"] for terminal in part.terminals))
+            nets = list(dict.fromkeys(self._net[End(part.name, terminal)] for terminal in part.terminals))
             # Between two corners of a full graph of k corners and equal edges there are 2 / k of an edge.
             edge = meter_figures().box_least * len(nets) / 2.0
             for place, a in enumerate(nets):
@@ -369,11 +370,11 @@ class Meter:
         for part in self.circuit.harness.parts.values():
             if not isinstance(part, Source) or part.name not in self._parts:
                 continue
-            nets = [self._net[f"{part.name}.{phase}"] for phase in part.phases]
+            nets = [self._net[End(part.name, phase)] for phase in part.phases]
             for a, b in pairwise(nets):
                 yield _Edge(a, b, SHORT, most)
             if part.output is not None and part.what != "battery":
-                plus, minus = (self._net[f"{part.name}.{t}"] for t in (part.output.plus, part.output.minus))
+                plus, minus = (self._net[End(part.name, t)] for t in (part.output.plus, part.output.minus))
                 if part.what == "dynamo":
                     yield _Edge(plus, minus, SHORT, most)
                 elif not part.phases:  # its rectifier is inside

@@ -33,7 +33,7 @@ def wire(name: str, a: str, b: str, metres: float | None = 1.0, area: float = 1.
     """A wire of one piece between two ends such as ``MAIN.1`` and ``SP``."""
     ends = [End(*end.split(".", 1)) for end in (a, b)]
     size = Size(area=area, text=f"{area:g} mm2", standard="metric")
-    segment = Segment(name=name, wire=name, a=ends[0], b=ends[1], span=AT, size=size, length=metres)
+    segment = Segment(wire=name, a=ends[0], b=ends[1], span=AT, size=size, length=metres)
     return Wire(name=name, a=ends[0], b=ends[1], span=AT, segments=(segment,), size=size, length=metres)
 
 

@@ -152,7 +152,7 @@ def _bridged(harness: Harness, chance: random.Random) -> Planted | None:
     if not wire.b.terminal or not others or isinstance(part, Connector):
         return None
     end = End(part.name, chance.choice(others))
-    segment = replace(wire.segments[0], name="bridge", wire="bridge", b=end)
+    segment = replace(wire.segments[0], wire="bridge", number=0, b=end)
     extra = replace(wire, name="bridge", b=end, segments=(segment,))
     return Planted("bridged", ("bridge",), harness, replace(harness, wires={**harness.wires, "bridge": extra}))
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from ...lang.circuit.branch import Branch
 from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Winding
 from ...lang.records import dataclass
 from ..behaviour.lamp_roles import watts_of
@@ -52,7 +53,7 @@ def exchanged(study: Study, fed: LampOnWinding) -> Branch | None:
         if other.part != fed.winding.part or other is fed.winding or not isinstance(other.item, Winding):
             continue
         enough = other.item.watts is not None and fed.watts <= TOO_MUCH * other.item.watts
-        wired = study.copper.is_wired(f"{other.part}.{terminal}" for terminal in other.item.terminals)
+        wired = study.copper.is_wired(End(other.part, terminal) for terminal in other.item.terminals)
         if enough and wired and not any(_across(study, lamp, other) for lamp in lamps):
             return other
     return None
@@ -65,7 +66,7 @@ def _windings(study: Study) -> list[Branch]:
 def _across(study: Study, lamp: Branch, winding: Branch) -> bool:
     joined = study.copper.switched
     assert isinstance(winding.item, Winding)  # noqa: S101
-    nodes = [f"{winding.part}.{terminal}" for terminal in winding.item.terminals]
+    nodes = [End(winding.part, terminal) for terminal in winding.item.terminals]
     if joined.same(lamp.a, lamp.b):
         return False
     return any(joined.same(lamp.a, one) and joined.same(lamp.b, other) for one, other in permutations(nodes, 2))

@@ -6,10 +6,11 @@ factor of its circuit, or the rated current of the loads that hang on a winding,
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Rectifier, Source
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
@@ -52,7 +53,7 @@ def _rectified(study: Study) -> Iterator[Alternating]:
     """The leads between a stator and a rectifier, at the rectifier's full output."""
     parts = study.harness.parts
     stators = {
-        f"{part.name}.{terminal}"
+        End(part.name, terminal)
         for part in parts.values()
         if isinstance(part, Source)
         for terminal in (*part.phases, *(t for winding in part.windings for t in winding.terminals))
@@ -97,10 +98,9 @@ def _wound(study: Study) -> Iterator[Alternating]:
 
 def _most(study: Study, winding: Supply) -> float | None:
     """The A that a winding gives at nominal volts; ``None`` where its watts are not written."""
-    part, _, name = winding.name.partition(".")
-    source = study.harness.parts[part]
+    source = study.harness.parts[winding.part]
     windings = source.windings if isinstance(source, Source) else ()
-    watts = next((each.watts for each in windings if each.name == name), None)
+    watts = next((each.watts for each in windings if each.name == winding.winding), None)
     return watts / study.harness.volts if watts else None
 
 
@@ -151,7 +151,7 @@ def _shared(
 
 
 def _in_every_way(
-    circuit: Circuit, starts: list[str], goal: Collection[str], opened: Collection[str]
+    circuit: Circuit, starts: Sequence[str], goal: Collection[str], opened: Collection[str]
 ) -> Iterator[Branch]:
     """The branches that every way of current between one of ``starts`` and one of ``goal`` goes through.
 

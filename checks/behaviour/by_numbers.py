@@ -39,7 +39,7 @@ def solved(
     for name, holds in logic.conditions_at(shown).items():
         if holds:
             condition = network.conditions[name]
-            thing = f"{condition.part}.{condition.item}" if condition.item else condition.part
+            thing = condition.thing
             held[condition.kind].add(thing)
     memory = Memory(
         pulled=frozenset(held["pulled"]),

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from ...lang.diagnostics.diagnostic import Span
     from ...lang.editing.proposals import Proposal
     from ..logic.analysis import Combination
+    from ..logic.switching_network import Condition
     from .behaviour import Behaviour
 
 
@@ -28,21 +29,17 @@ def lowered(level: Level, shown: Combination | None) -> Level:
 
 def circumstances(shown: Combination) -> tuple[str, ...]:
     """``KEY on``, ``KILL stop``, ``B press``, ``K pulled before``: what must be so; empty where it always is."""
+    conditions = shown.scope.network.conditions
     return (
         *(f"{control} {position}" for control, position in shown.shown),
-        *(_remembered(name) for name in shown.held if _could_be_otherwise(shown, name)),
+        *(_remembered(conditions[name]) for name in shown.held if _could_be_otherwise(shown, name)),
         *(f"{joint} open" for joint in shown.open_joints),
     )
 
 
-def _remembered(name: str) -> str:
-    thing, _, how = name.rpartition(" ")
-    return {
-        "pulled": f"{thing} pulled before",
-        "excited": f"{thing} already charging",
-        "set": f"{thing} set before",
-        "on": f"{thing} on before",
-    }[how]
+def _remembered(condition: Condition) -> str:
+    how = {"pulled": "pulled before", "excited": "already charging", "set": "set before", "on": "on before"}
+    return f"{condition.thing} {how[condition.kind]}"
 
 
 def _could_be_otherwise(shown: Combination, bit: str) -> bool:

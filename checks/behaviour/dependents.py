@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import On, Pulled
 from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.ids import End, coil_of
 from ...lang.model.conditions import All, AnyOf, Condition, Not, Test
 from ...lang.model.parts import Load, Part, Relay, Unit, UnitOutput
 from ...lang.search.disjoint_set import DisjointSet
@@ -49,7 +50,7 @@ def needs_to_ride(part: Part) -> bool:
 def engine_depends(study: Study, unit: Unit, outputs: Iterable[UnitOutput]) -> bool:
     """Whether an ignition part or a starter depends on one of these outputs, itself or through a relay."""
     harness, circuit, joined = study.harness, study.circuit, study.copper.switched
-    reached = {joined.of(f"{unit.name}.{output.terminal}") for output in outputs} - _poles(study)
+    reached = {joined.of(End(unit.name, output.terminal)) for output in outputs} - _poles(study)
     if reached and needs_to_ride(unit):
         return True
     for branch in circuit.branches:
@@ -60,7 +61,7 @@ def engine_depends(study: Study, unit: Unit, outputs: Iterable[UnitOutput]) -> b
             if needs_to_ride(part):
                 return True
             if isinstance(part, Relay):
-                contacts = {joined.of(f"{part.name}.{end}") for pair in part.pulled for end in pair}
+                contacts = {joined.of(End(part.name, end)) for pair in part.pulled for end in pair}
                 if any(
                     needs_to_ride(harness.parts[b.part])
                     for b in circuit.branches
@@ -140,7 +141,7 @@ def _may_live(study: Study, works: set[str], stands: frozenset[On]) -> set[str]:
             guard = branch.guard
             match guard:
                 case Pulled(relay, True):
-                    shut = f"{relay} coil" not in live
+                    shut = coil_of(relay) not in live
                 case On(unit, _):
                     powered = unit in works or any(key in live for key in supplies.get(unit, ()))
                     shut = guard in stands or not powered

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Regulator, Source
 
 if TYPE_CHECKING:
@@ -12,7 +13,7 @@ if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
     from ..logic.connected import Copper
 
-Ends = tuple[str, str]
+Ends = tuple[End, End]
 
 
 def field_machines(circuit: Circuit) -> tuple[Source, ...]:
@@ -29,13 +30,13 @@ def passes(regulator: Regulator) -> Ends:
     """Where current enters a field regulator, and where it leaves."""
     assert regulator.passes  # noqa: S101
     first, last = regulator.passes
-    return f"{regulator.name}.{first}", f"{regulator.name}.{last}"
+    return End(regulator.name, first), End(regulator.name, last)
 
 
 def field_ends(machine: Source) -> Ends:
     """The + and the - of a machine's field."""
     assert machine.field_winding  # noqa: S101
-    return f"{machine.name}.{machine.field_winding.plus}", f"{machine.name}.{machine.field_winding.minus}"
+    return End(machine.name, machine.field_winding.plus), End(machine.name, machine.field_winding.minus)
 
 
 def is_right(circuit: Circuit, copper: Copper, regulator: Regulator, machine: Source) -> bool:

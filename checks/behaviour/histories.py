@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import owner_of
 from ...lang.diagnostics.messages import plainly_listed
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
@@ -38,7 +39,13 @@ def why_impossible(logic: SwitchingLogic, settings: Settings) -> tuple[str, str]
     controls = plainly_listed(stand)
     where = f"with {controls or 'every control at rest'}"
     never = " or ".join(f"{name} is never {named[name]}" for name in blamed)
-    return blamed[0].partition(".")[0], f"{where} {never}"
+    return _part_of(logic.network, blamed[0]), f"{where} {never}"
+
+
+def _part_of(network: SwitchingNetwork, name: str) -> str:
+    """The unit of a latch or a signal that a state names."""
+    latch = network.latch_named(name)
+    return owner_of(network.circuit.controls[name].name) if latch is None else network.conditions[latch].part
 
 
 def refuse_impossible(logic: SwitchingLogic, settings: Settings) -> None:
@@ -79,7 +86,7 @@ def memory_of(network: SwitchingNetwork, held: Iterable[str]) -> Memory:
     kinds: dict[str, set[str]] = {"pulled": set(), "on": set(), "set": set(), "excited": set()}
     for name in held:
         condition = network.conditions[name]
-        kinds[condition.kind].add(f"{condition.part}.{condition.item}" if condition.item else condition.part)
+        kinds[condition.kind].add(condition.thing)
     pulled, on, latched, excited = (frozenset(kinds[kind]) for kind in ("pulled", "on", "set", "excited"))
     return Memory(pulled, on, latched, excited)
 

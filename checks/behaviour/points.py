@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import Branch
 from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Switch
 from ...lang.records import dataclass
 
@@ -20,7 +21,7 @@ class Points:
     """A switch on the crank, one pair of its terminals, and the primaries that copper connects to either."""
 
     switch: str
-    ends: tuple[str, str]
+    ends: tuple[End, End]
     coils: tuple[Branch, ...]
     span: Span
 
@@ -38,7 +39,7 @@ def points_of_coils(study: Study) -> Iterator[Points]:
         if not isinstance(part, Switch) or part.senses != "crank":
             continue
         for a, b in dict.fromkeys(pair for position in part.positions for pair in position.pairs):
-            ends = f"{part.name}.{a}", f"{part.name}.{b}"
+            ends = End(part.name, a), End(part.name, b)
             nets = {joined.of(end) for end in ends}
             near = nets - rails
             with study.judging(part.name):
@@ -52,7 +53,7 @@ def points_of_coils(study: Study) -> Iterator[Points]:
                     yield Points(part.name, ends, broken, part.span)
 
 
-def _side_by_side(study: Study, nets: set[str]) -> tuple[str, ...]:
+def _side_by_side(study: Study, nets: set[End]) -> tuple[str, ...]:
     """The contacts that the crank moves between two nets."""
     joined, parts = study.copper.bare, study.harness.parts
     return tuple(

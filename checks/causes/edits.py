@@ -107,8 +107,8 @@ def with_strap(harness: Harness, one: End, other: End, like: Segment) -> Harness
         name += "+"
     segment = replace(
         like,
-        name=name,
         wire=name,
+        number=0,
         a=one,
         b=other,
         length=0.3,
@@ -154,7 +154,7 @@ def _bare(study: Study) -> Iterator[End]:
                     yield halves[wired[0]]
             continue
         for terminal in part.terminals:
-            node = f"{part.name}.{terminal}"
+            node = End(part.name, terminal)
             if not copper.wires_at(node) and node not in capped:
                 yield End(part.name, terminal)
 
@@ -177,7 +177,7 @@ def _straps(study: Study) -> Iterator[Edit]:
         if supply.kind == "battery"
     ]
     ends = [End(body) for body in study.copper.bodies]
-    ends += [End(*node.split(".", 1)) for node in poles]
+    ends += poles
     for one, other in combinations(ends, 2):
         if not joined.same(one.node, other.node) and one.part != other.part:
             yield Edit(
@@ -220,8 +220,8 @@ def _floating(study: Study) -> Iterator[Edit]:
         if len(nodes) < 2 or copper.switched.of(nodes[0]) in poles or not ends & set(nodes):
             continue
         at = next((node for node in nodes if isinstance(harness.parts.get(node), Splice)), nodes[0])
-        part, _, terminal = at.partition(".")
-        mount = Mount(part=part, terminal=terminal, ground=home, span=harness.parts[part].span)
+        part = at.part
+        mount = Mount(part=part, terminal=at.terminal, ground=home, span=harness.parts[part].span)
         yield Edit(
             9,
             f"nothing joins {at} to {home}",
@@ -242,7 +242,7 @@ def _turned(study: Study) -> Iterator[Edit]:
     harness = study.harness
     for part in harness.parts.values():
         for odds, one, other in _sides(part):
-            if not (study.copper.is_wired((f"{part.name}.{one}", f"{part.name}.{other}"))):
+            if not (study.copper.is_wired((End(part.name, one), End(part.name, other)))):
                 continue
             yield Edit(
                 odds,
@@ -309,12 +309,12 @@ def _exchanged(study: Study) -> Iterator[Edit]:
     for part in harness.parts.values():
         if isinstance(part, Ground | Splice | Connector) or part.kind in _ALIKE or _is_plain(part):
             continue
-        wired = [t for t in part.terminals if copper.wires_at(f"{part.name}.{t}")]
+        wired = [t for t in part.terminals if copper.wires_at(End(part.name, t))]
         turned = {frozenset((one, other)) for _, one, other in _sides(part)}
         if len(wired) > MOST_TERMINALS:
             continue
         for one, other in combinations(wired, 2):
-            nodes = f"{part.name}.{one}", f"{part.name}.{other}"
+            nodes = End(part.name, one), End(part.name, other)
             if frozenset((one, other)) in turned or copper.bare.same(*nodes):
                 continue
             yield Edit(
@@ -332,18 +332,18 @@ def _exchanged_ways(study: Study) -> Iterator[Edit]:
     for part in harness.parts.values():
         if not isinstance(part, Connector):
             continue
-        through = [n for n in part.numbers if all(copper.wires_at(f"{part.name}.{n}{h}") for h in "sp")]
+        through = [n for n in part.numbers if all(copper.wires_at(End(part.name, f"{n}{h}")) for h in "sp")]
         if len(through) > MOST_TERMINALS:
             continue
         for one, other in combinations(through, 2):
-            nodes = f"{part.name}.{one}s", f"{part.name}.{other}s"
+            nodes = End(part.name, f"{one}s"), End(part.name, f"{other}s")
             if copper.bare.same(*nodes):
                 continue
             yield Edit(
                 6,
                 f"ways {one} and {other} of {part.name} are exchanged in one half",
                 "swapped",
-                (part.name, *_wires_at(study, (*nodes, *(f"{node[:-1]}p" for node in nodes)))),
+                (part.name, *_wires_at(study, (*nodes, *(End(part.name, f"{n}p") for n in (one, other))))),
                 lambda part=part, one=one, other=other: swapped(harness, part.name, f"{one}s", f"{other}s"),  # type: ignore[misc]
             )
 
@@ -357,7 +357,7 @@ def _is_plain(part: Part) -> bool:
     return isinstance(part, Switch)
 
 
-def _wires_at(study: Study, nodes: Iterable[str]) -> tuple[str, ...]:
+def _wires_at(study: Study, nodes: Iterable[End]) -> tuple[str, ...]:
     found: list[Branch] = [wire for node in nodes for wire in study.copper.wires_at(node)]
     return tuple(dict.fromkeys(branch.owner for branch in found if branch.branch_type is BranchType.WIRE))
 

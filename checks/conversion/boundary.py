@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
+from ...lang.circuit.ids import End
 from ...lang.quantities.quantity import Quantity, shown
 from ...lang.records import dataclass
 from ..behaviour import Behaviour
@@ -34,12 +35,12 @@ def boundary(sorting: Sorting, side: Side) -> tuple[Lead, ...]:
     return tuple(Lead(cut, came_through(side, cut.node)) for cut in sorting.cut())
 
 
-def came_through(side: Side, node: str) -> tuple[str, ...]:
+def came_through(side: Side, node: End) -> tuple[str, ...]:
     """What a terminal gets from the harness around it, in words and numbers. Raises ``TooWideError``."""
     return tuple(_got(side, node))
 
 
-def _got(side: Side, node: str) -> Iterator[str]:
+def _got(side: Side, node: End) -> Iterator[str]:
     volts = shown(Quantity(side.harness.volts, "V"))
     asked = (
         (f"fed {volts}", Connected(node, True, BATTERY)),
@@ -62,7 +63,7 @@ def _got(side: Side, node: str) -> Iterator[str]:
         yield "neither fed nor grounded"
 
 
-def _through(side: Side, node: str) -> str:
+def _through(side: Side, node: End) -> str:
     """What comes through loads where nothing feeds the terminal, in the setting nearest to rest."""
     logic = side.logic
     asked = FedThroughLoads(node, BATTERY)

@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit.build import build_circuit
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Connector, Load, Source, Splice, Unit
 from ...lang.records import dataclass
 from ..logic import SwitchingLogic
@@ -143,7 +144,7 @@ class Comparison:
     def _asked(self, old: Part, new: Part) -> Iterator[Asked]:
         if not self._is_asked(new):
             return
-        nodes = [(f"{old.name}.{t}", f"{new.name}.{t}") for t in new.terminals if t in old.terminals]
+        nodes = [(End(old.name, t), End(new.name, t)) for t in new.terminals if t in old.terminals]
         nodes = [(a, b) for a, b in nodes if a in self.old.circuit.nets.of and b in self.new.circuit.nets.of]
         nodes = [(a, b) for a, b in nodes if not self._is_output(a, b)]
         for a, b in nodes:
@@ -192,9 +193,9 @@ class Comparison:
             if isinstance(new, Unit):
                 for output in new.outputs:
                     for i, (side, name) in enumerate(((self.old, old.name), (self.new, new.name))):
-                        net = side.circuit.nets.of.get(f"{name}.{output.terminal}")
+                        net = side.circuit.nets.of.get(End(name, output.terminal))
                         if net is not None:
-                            found[i][net] = found[i].get(net, frozenset()) | {f"{new.name}.{output.terminal}"}
+                            found[i][net] = found[i].get(net, frozenset()) | {End(new.name, output.terminal)}
         return found
 
     def _elements(self, old: str, new: str) -> tuple[str, ...]:
@@ -213,7 +214,7 @@ class Comparison:
         for terminal in new.terminals:
             if terminal not in old.terminals:
                 continue
-            a, b = f"{old.name}.{terminal}", f"{new.name}.{terminal}"
+            a, b = End(old.name, terminal), End(new.name, terminal)
             if a in self.old.circuit.nets.of and b in self.new.circuit.nets.of and not self._is_output(a, b):
                 nets = self.old.circuit.nets.of[a], self.new.circuit.nets.of[b]
                 if nets not in self._feeds:

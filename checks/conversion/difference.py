@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal
 
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Fuse
 from ...lang.quantities.quantity import Quantity, shown
 from ...lang.records import dataclass
@@ -156,7 +157,7 @@ def _by_ends(harness: Harness, parts: list[Part], names: dict[str, str]) -> dict
         for end, other in ((wire.a, wire.b), (wire.b, wire.a)):
             if end.part in chosen:
                 beyond = names.get(other.part, other.part)
-                met[end.part].add((end.terminal, f"{beyond}.{other.terminal}"))
+                met[end.part].add((end.terminal, End(beyond, other.terminal)))
     found: dict[Ends, list[str]] = {}
     for part in parts:
         if met[part.name]:

@@ -22,8 +22,7 @@ def elements(comparison: Comparison) -> Iterator[tuple[str, str]]:
     for branch in new.branches:
         if branch.branch_type.consumes and not branch.branch_type.in_series and branch.part:
             before = comparison.match.old_of.get(branch.part)
-            key = f"{before}{branch.key.removeprefix(branch.part)}"
-            if before is not None and key in old.by_key:
+            if before is not None and (key := branch.key.of(before)) in old.by_key:
                 yield key, branch.key
 
 

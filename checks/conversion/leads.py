@@ -4,29 +4,30 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Connector, Ground, Splice
 
 if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
 
 
-def wires_at(circuit: Circuit, node: str) -> tuple[str, ...]:
+def wires_at(circuit: Circuit, node: End) -> tuple[str, ...]:
     """The wires and mounts at a terminal, by name, in the order of the text."""
-    found = [b.segment.wire if b.segment else b.key for b in circuit.at.get(node, ()) if b.segment or _mounts(b.key)]
+    here = circuit.at.get(node, ())
+    found = [
+        b.segment.wire if b.segment else b.key for b in here if b.branch_type in (BranchType.WIRE, BranchType.MOUNT)
+    ]
     return tuple(dict.fromkeys(found))
 
 
-def _mounts(key: str) -> bool:
-    return key.startswith("mount ")
-
-
-def led_to(circuit: Circuit, node: str) -> tuple[str, ...]:
+def led_to(circuit: Circuit, node: End) -> tuple[End, ...]:
     """The terminals of parts and the grounds that a terminal is wired to, past splices and plugs, nearest first."""
     parts = circuit.harness.parts
-    start = node.partition(".")[0]
+    start = node.part
     seen = {node}
     queue = [node]
-    found: list[str] = []
+    found: list[End] = []
     for here in queue:
         for branch in circuit.at.get(here, ()):
             if not branch.branch_type.conductor:
@@ -35,7 +36,7 @@ def led_to(circuit: Circuit, node: str) -> tuple[str, ...]:
             if other in seen:
                 continue
             seen.add(other)
-            owner = other.partition(".")[0]
+            owner = other.part
             part = parts.get(owner)
             if isinstance(part, Splice | Connector):
                 queue.append(other)

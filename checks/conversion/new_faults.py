@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import BranchId, owner_of
 from ...lang.records import dataclass
 
 if TYPE_CHECKING:
@@ -31,8 +32,10 @@ def new_faults(comparison: Comparison) -> tuple[NewFault, ...]:
     for key, (category, faults) in sorted(
         _told(comparison.new).items(), key=lambda item: (item[1][0], item[0].words, item[0].mode)
     ):
-        part, dot, element = key.thing.partition(".")
-        if (f"{names.get(part, part)}{dot}{element}", key.now, key.mode) not in known:
+        part = owner_of(key.thing)
+        was = names.get(part, part)
+        thing = key.thing.of(was) if isinstance(key.thing, BranchId) else was
+        if (thing, key.now, key.mode) not in known:
             found.append(NewFault(category.word, key.words, faults))
     return tuple(found)
 

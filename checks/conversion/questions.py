@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import End
 from ...lang.records import dataclass
 from ..logic.switching_network import NOTHING
 
@@ -19,7 +20,7 @@ class Connected:
     or not that gives anything now: whether a machine charges is a question of its own.
     """
 
-    node: str
+    node: End
     feed: bool
     kinds: frozenset[Kind]
 
@@ -46,7 +47,7 @@ class Connected:
 class FedThroughLoads:
     """A terminal that is connected to no pole is reached from the feed pole of a source through other loads."""
 
-    node: str
+    node: End
     kinds: frozenset[Kind]
 
     def needs(self, network: SwitchingNetwork) -> Need:

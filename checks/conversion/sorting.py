@@ -12,6 +12,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.ids import End
 from ...lang.model.parts import (
     Capacitor,
     Connector,
@@ -149,9 +150,7 @@ class Sorting:
         contacts = [b for b in self.circuit.of_part.get(part, ()) if b.branch_type is BranchType.CONTACT]
         ends = {node for branch in contacts for node in (branch.a, branch.b)}
         grounds = set(self._net(self.circuit.ground)) if self.circuit.ground else set()
-        return any(
-            beside.partition(".")[0] == other for node in ends if node not in grounds for beside in self._net(node)
-        )
+        return any(beside.part == other for node in ends if node not in grounds for beside in self._net(node))
 
     @cached_property
     def starting_controls(self) -> dict[str, str]:
@@ -164,8 +163,8 @@ class Sorting:
             if control is None or not control.momentary:
                 continue
             for relay in self.starter_relays:
-                coil = {f"{b.a} {b.b}" for b in self.circuit.of_part[relay] if b.branch_type is BranchType.COIL}
-                ends = {node for pair in coil for node in pair.split()}
+                coils = (b for b in self.circuit.of_part[relay] if b.branch_type is BranchType.COIL)
+                ends = {end for coil in coils for end in (coil.a, coil.b)}
                 own = {n for b in self.circuit.of_part.get(part.name, ()) for n in (b.a, b.b)}
                 if any(self._same(a, b) for a in own for b in ends):
                     found[part.name] = relay
@@ -195,9 +194,9 @@ class Sorting:
     def _joining(self, part: Part, sorted_: dict[str, Sorted]) -> Sorted:
         """A plug or a splice is of the system of what it joins, and kept where all wires of some way are."""
         if isinstance(part, Connector):
-            runs = [self._run(f"{part.name}.{way}{half}") for way in part.numbers for half in "sp"]
+            runs = [self._run(End(part.name, f"{way}{half}")) for way in part.numbers for half in "sp"]
         else:
-            runs = [self._run(part.name)]
+            runs = [self._run(End(part.name))]
         kept = [run for run in runs if run and all(sorted_[n].keep for n in run if n in sorted_)]
         systems = [sorted_[n].system for run in (kept or runs) for n in run if n in sorted_ and not self._is_ground(n)]
         system = max(SYSTEMS, key=lambda s: (systems.count(s), -SYSTEMS.index(s))) if systems else "the rest"
@@ -270,7 +269,7 @@ class Sorting:
         of = self.circuit.nets.of
         return a in of and b in of and of[a] == of[b]
 
-    def _net(self, node: str) -> tuple[str, ...]:
+    def _net(self, node: End) -> tuple[End, ...]:
         """The terminals that wires, plugs and splices join to one, itself among them; no fuse is passed."""
         seen = {node: None}
         for here in seen.copy():
@@ -285,14 +284,14 @@ class Sorting:
                             stack.append(other)
         return tuple(seen)
 
-    def _run(self, node: str) -> tuple[str, ...]:
+    def _run(self, node: End) -> tuple[str, ...]:
         """The parts that a terminal, a way or a splice is wired to, past splices and plugs but not past a ground."""
         seen = {node}
         stack = [node]
         found: dict[str, None] = {}
         while stack:
             at = stack.pop()
-            owner = self.harness.parts.get(at.partition(".")[0])
+            owner = self.harness.parts.get(at.part)
             if owner is not None and not isinstance(owner, Splice | Connector):
                 found[owner.name] = None
                 continue
@@ -309,9 +308,9 @@ class Sorting:
         whole = self.harness.parts[part]
         found: dict[str, None] = {}
         for each in whole.terminals if terminal is None else (terminal,):
-            for branch in self.circuit.at.get(f"{part}.{each}", ()):
+            for branch in self.circuit.at.get(End(part, each), ()):
                 if branch.branch_type in JOINING:
-                    node = f"{part}.{each}"
+                    node = End(part, each)
                     other = branch.b if branch.a == node else branch.a
                     found |= dict.fromkeys(name for name in self._run(other) if name != part)
         return tuple(found)
@@ -323,7 +322,7 @@ class Sorting:
             if not self.keeps(part.name) or isinstance(part, Splice | Connector | Ground):
                 continue
             for terminal in part.terminals:
-                node = f"{part.name}.{terminal}"
+                node = End(part.name, terminal)
                 wires = [
                     wire
                     for wire in self.harness.wires.values()
@@ -343,7 +342,7 @@ class Cut:
     led; ``bare``: no wire is left at it.
     """
 
-    node: str
+    node: End
     wires: tuple[str, ...]
     others: tuple[str, ...]
     bare: bool

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Connector, Ground, Splice
 from ...lang.records import dataclass
 from .boundary import came_through
@@ -19,7 +20,7 @@ from .trunk import along
 
 if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
-    from ...lang.model.wires import End, Wire
+    from ...lang.model.wires import Wire
     from .comparison import Side
     from .sorting import Sorting
 
@@ -155,7 +156,7 @@ class _Tagging:
         if name is None:
             return "no part", "", ()
         part = self.new.harness.parts[name]
-        node = f"{name}.{end.terminal}"
+        node = End(name, end.terminal)
         if end.terminal not in part.terminals and not isinstance(part, Connector):
             return "no terminal", name, ()
         if any(capped.end.node == node for capped in self.new.harness.capped):

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import End
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
 from ..dc.relay_fixed_point import Memory, situation_of
@@ -57,7 +58,7 @@ Found = tuple[tuple[tuple[str, str], ...], Feed, Feed]
 """The positions that show it, as the new harness names them; what the terminal gets in the old and in the new one."""
 
 
-def compared(old: Side, new: Side, common: Sequence[Common], before: str, now: str) -> Iterator[Found]:
+def compared(old: Side, new: Side, common: Sequence[Common], before: End, now: End) -> Iterator[Found]:
     """Where a terminal gets another current through loads: the first such place for each kind of source.
 
     Raises ``TooWideError``.
@@ -70,7 +71,7 @@ def compared(old: Side, new: Side, common: Sequence[Common], before: str, now: s
 
 
 def _first(
-    old: Side, new: Side, common: Sequence[Common], before: str, now: str, kinds: frozenset[Kind]
+    old: Side, new: Side, common: Sequence[Common], before: End, now: End, kinds: frozenset[Kind]
 ) -> Found | None:
     for side, node, is_old in ((old, before, True), (new, now, False)):
         shown = _nearest(side.logic, node, kinds)
@@ -90,7 +91,7 @@ def _first(
     return None
 
 
-def _nearest(logic: SwitchingLogic, node: str, kinds: frozenset[Kind]) -> Combination | None:
+def _nearest(logic: SwitchingLogic, node: End, kinds: frozenset[Kind]) -> Combination | None:
     asked = FedThroughLoads(node, kinds)
     if not asked.needs(logic.network):
         return None
@@ -124,7 +125,7 @@ def _positions(
     return here, there, tuple(names[name] for name, _ in shown.shown if name in names)
 
 
-def feed_at(side: Side, node: str, positions: dict[str, str], kinds: frozenset[Kind]) -> Feed | None:
+def feed_at(side: Side, node: End, positions: dict[str, str], kinds: frozenset[Kind]) -> Feed | None:
     """What a terminal gets with the controls there and the others at rest; ``None`` where no solution is found.
 
     ``kinds``: of the sources of which it is asked whether the terminal is connected to one of their poles.
@@ -150,14 +151,14 @@ def feed_at(side: Side, node: str, positions: dict[str, str], kinds: frozenset[K
         b.key
         for b in circuit.branches
         if b.branch_type.consumes
-        and b.part != node.partition(".")[0]
+        and b.part != node.part
         and abs(through_short[b.key]) - abs(point.amps(b.key)) > THROUGH * amps
     )
     source = max((short.at(s.plus[0]) - short.at(s.minus) for s in sources), default=0.0)
     return Feed(abs(point.volts(node) - point.volts(circuit.ground)), amps, through, source)
 
 
-def grounded_at(operation: Operation, point: OperatingPoint, node: str) -> Flow:
+def grounded_at(operation: Operation, point: OperatingPoint, node: End) -> Flow:
     """The same moment with a terminal on ground: nothing pulls in or drops out for that. Raises ``UnsolvableError``."""
     network = operation.damaged(frozenset(), node).network
     setpoints = {name: volts for name, volts in network.regulated.items() if name}

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import InPosition, On, Pulled
 from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.ids import BranchId, End, field_of
 from ...lang.model.parts import Element, Rectifier, Regulator, Sensor, Source, Unit
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
@@ -245,8 +246,8 @@ class NodalEquations:
         for supply in circuit.supplies:
             for node in (*supply.plus, supply.minus):
                 names.setdefault(node, len(names))
-        for node in self.references.values():
-            names.setdefault(node, len(names))
+        for reference in self.references.values():
+            names.setdefault(reference, len(names))
         self.batteries: list[tuple[Supply, Curve]] = []
         for supply in circuit.supplies:
             if supply.kind == "battery":
@@ -347,14 +348,14 @@ class NodalEquations:
             return self._like.senders
         of, parts = self.nets.of, self.circuit.harness.parts.values()
         pairs = [
-            tuple(f"{part.name}.{t}" for t in part.signal) for part in parts if isinstance(part, Sensor) and part.signal
+            tuple(End(part.name, t) for t in part.signal) for part in parts if isinstance(part, Sensor) and part.signal
         ]
-        found = {}
+        found: dict[str, tuple[Ways, ...]] = {}
         for unit in parts:
             for given in unit.inputs if isinstance(unit, Unit) else ():
                 if given.mode != "signal":
                     continue
-                own = [f"{unit.name}.{t}" for t in (given.terminal, given.back) if t]
+                own = [End(unit.name, t) for t in (given.terminal, given.back) if t]
                 ways = [tuple(zip(own, pair, strict=False)) for a, b in pairs for pair in ((a, b), (b, a))]
                 found[own[0]] = tuple(w for w in ways if all(of.get(x) == of.get(y) for x, y in w))
         return found
@@ -434,12 +435,12 @@ class NodalEquations:
         if self._like is not None:
             return self._like.own_fields
         of = self.nets.of
-        found = {}
+        found: dict[str, Ways] = {}
         for supply in self.circuit.supplies:
             part = self.circuit.harness.parts.get(supply.name)
             if not isinstance(part, Source) or part.what != "dynamo" or part.field_winding is None:
                 continue
-            ends = (f"{part.name}.{part.field_winding.plus}", f"{part.name}.{part.field_winding.minus}")
+            ends = End(part.name, part.field_winding.plus), End(part.name, part.field_winding.minus)
             for poles in ((supply.plus[0], supply.minus), (supply.minus, supply.plus[0])):
                 pairs = tuple(zip(ends, poles, strict=True))
                 if all(of[end] == of[pole] or len(self.nets.nodes[of[end]]) == 1 for end, pole in pairs):
@@ -457,7 +458,7 @@ class NodalEquations:
         }
 
     @cached_property
-    def fields(self) -> dict[str, tuple[str, ...]]:
+    def fields(self) -> dict[str, tuple[BranchId, ...]]:
         """For each machine the fields of which one must be fed first; none where it excites itself.
 
         A rectifier on an alternator of permanent magnets has no field, whatever else the harness holds.
@@ -493,7 +494,7 @@ class NodalEquations:
             own = parts.get(supply.name)
             keys = set(self.fields.get(supply.name, ()))
             if isinstance(own, Source) and own.field_winding is not None:
-                keys.add(f"{own.name} field")
+                keys.add(field_of(own.name))
             ohms = [self.rated[key].ohms for key in keys if key in self.rated]
             found[supply.name] = sum(1.0 / each for each in ohms if each)
         return found
@@ -510,7 +511,7 @@ class NodalEquations:
                 continue
             for part in circuit.harness.parts.values():
                 if isinstance(part, Regulator) and part.sense and part.passes and part.name not in circuit.removed:
-                    top, bottom = (f"{part.name}.{terminal}" for terminal in part.sense)
+                    top, bottom = (End(part.name, terminal) for terminal in part.sense)
                     found.append((supply.name, top, bottom))
                     break
         return tuple(found)
@@ -686,7 +687,7 @@ class NodalEquations:
     def stators(self) -> tuple[str, ...]:
         """The terminals at which alternators give alternating current."""
         return tuple(
-            f"{part.name}.{terminal}"
+            End(part.name, terminal)
             for part in self.circuit.harness.parts.values()
             if isinstance(part, Source) and part.name not in self.circuit.removed
             for terminal in (*part.phases, *(t for winding in part.windings for t in winding.terminals))
@@ -756,7 +757,7 @@ class NodalEquations:
         volts = flow.volts
         tops, bottoms, siemens = self._static_arrays
         through = (volts[tops] - volts[bottoms]) * siemens
-        found = dict.fromkeys((b.key for b in self.circuit.branches), 0.0)
+        found: dict[str, float] = dict.fromkeys((b.key for b in self.circuit.branches), 0.0)
         found.update(zip((b.key for b in self.static), through.tolist(), strict=True))
         situation = flow.situation
         for branch in self.guarded:
@@ -823,11 +824,11 @@ def _references(circuit: Circuit) -> dict[str, str]:
     for part in circuit.harness.parts.values():
         if not isinstance(part, Unit):
             continue
-        returns = {supply.name: f"{part.name}.{supply.minus}" for supply in reversed(part.supplies)}
+        returns = {supply.name: End(part.name, supply.minus) for supply in reversed(part.supplies)}
         for output in part.outputs:
-            branch = circuit.by_key.get(f"{part.name}.{output.name}")
+            branch = circuit.element(part.name, output.name)
             if branch is not None and elements.reference_volts(branch, circuit.harness) is not None:
-                first = f"{part.name}.{part.supplies[0].minus}"
+                first = End(part.name, part.supplies[0].minus)
                 found[branch.key] = returns.get(output.supply, first)
     return found
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Protocol
 
-from ...lang.circuit.build import supply_key
+from ...lang.circuit.ids import End, Role, field_of, inside, unit_supply
 from ...lang.model.conditions import All, AnyOf, Not, Test
 from ...lang.model.parts import Relay, Unit
 from ...lang.records import dataclass
@@ -291,7 +291,7 @@ def feels(network: NodalEquations, flow: Solved, supply: str, top: str, bottom: 
 
 def _field_share(network: NodalEquations, flow: Solved, supply: str) -> float:
     """The share of its regulated volts that the best fed field of a machine gets: only a full field drives it up."""
-    keys = network.fields[supply] or (f"{supply} field",)
+    keys = network.fields[supply] or (field_of(supply),)
     branches = [network.circuit.by_key[key] for key in keys if key in network.circuit.by_key]
     volts = (abs(flow.at(b.a) - flow.at(b.b)) for b in branches)
     return min(1.0, max(volts, default=0.0) / network.regulated[supply])
@@ -317,7 +317,7 @@ def changes_of(
         if part.name in circuit.removed:
             continue
         if isinstance(part, Relay) and part.coil:
-            coil = circuit.by_key.get(f"{part.name} coil")
+            coil = circuit.coil_of(part.name)
             if coil is None:
                 continue
             across = abs(flow.at(coil.a) - flow.at(coil.b))
@@ -360,11 +360,11 @@ def _field_fed(network: NodalEquations, flow: Solved, supply: Supply) -> bool:
 def set_latches(circuit: Circuit, positions: Mapping[str, str]) -> frozenset[str]:
     """The latches that the controls set."""
     return frozenset(
-        f"{part.name}.{latch.name}"
+        name
         for part in circuit.harness.parts.values()
         if isinstance(part, Unit)
         for latch in part.latches
-        if positions.get(f"{part.name}.{latch.name}")
+        if positions.get(name := inside(part.name, latch.name, Role.LATCH))
     )
 
 
@@ -381,7 +381,7 @@ def _unit_changes(
     needed = shares()["unit supply"].works * circuit.harness.volts
     powered = {}
     for supply in unit.supplies:
-        branch = circuit.by_key.get(supply_key(unit, supply))
+        branch = circuit.by_key.get(unit_supply(unit, supply))
         powered[supply.name] = branch is not None and flow.at(branch.a) - flow.at(branch.b) >= needed
     awake = powered.get(unit.supplies[0].name, False) if unit.supplies else False
     inputs = {given.name: _readings(network, flow, unit, given, positions) if awake else NEVER for given in unit.inputs}
@@ -394,7 +394,7 @@ def _unit_changes(
             case Test(control):
                 if control in inputs:
                     return wanted in inputs[control] and (wanted or not at_once or True not in inputs[control])
-                return (f"{unit.name}.{control}" in memory.latched) is wanted
+                return (inside(unit.name, control, Role.LATCH) in memory.latched) is wanted
             case Not(inner):
                 return may(inner, not wanted, at_once=at_once)
             case All(terms):
@@ -404,11 +404,11 @@ def _unit_changes(
 
     stopped = False
     if unit.stop_lead:
-        lead, back = (f"{unit.name}.{terminal}" for terminal in unit.stop_lead)
+        lead, back = (End(unit.name, terminal) for terminal in unit.stop_lead)
         stopped = flow.reaches(lead, (back,)) and flow.reaches(back, (lead,))
-    found = []
+    found: list[tuple[str, str]] = []
     for latch in unit.latches:
-        name = f"{unit.name}.{latch.name}"
+        name = inside(unit.name, latch.name, Role.LATCH)
         latched = name in memory.latched
         # A toggled latch stands as it did: how often its button was pressed no state tells but one that names it.
         set_now = not latch.toggles and may(latch.set_when)
@@ -417,7 +417,7 @@ def _unit_changes(
         if wanted != latched and name not in fixed:
             found.append(("latched", name))
     for output in unit.outputs:
-        name = f"{unit.name}.{output.name}"
+        name = inside(unit.name, output.name, Role.OUTPUT)
         fed = awake and powered.get(output.supply, awake) and not stopped
         asked = output.when is None or may(output.when)  # on for its duty, whichever the engine asks for
         wanted = fed and (asked or name in memory.lasting & memory.on)
@@ -447,7 +447,7 @@ def _readings(
     if not closed or not pulsing:
         return ACTIVE if closed else NEVER  # what is open cannot join what is not joined with all of it closed
     if given.mode == "signal":
-        return EITHER if f"{unit.name}.{given.name}" in pulsing else ACTIVE
+        return EITHER if inside(unit.name, given.name, Role.SIGNAL) in pulsing else ACTIVE
     return ACTIVE if _active(network, flow.parted, unit, given, positions) else EITHER
 
 
@@ -456,13 +456,13 @@ def _active(network: NodalEquations, flow: Solved, unit: Unit, given: UnitInput,
 
     A signal comes while the engine turns, as long as what gives it is joined to the input and nobody says otherwise.
     """
-    node = f"{unit.name}.{given.terminal}"
+    node = End(unit.name, given.terminal)
     if given.mode == "signal":
-        name = f"{unit.name}.{given.name}"
+        name = inside(unit.name, given.name, Role.SIGNAL)
         comes = name in flow.situation.pulsing or positions.get(name) == "active"
         return comes and positions.get("engine", "off") != "off" and signal_comes(network, flow, node)
     if given.mode == "grounded":
         backs = (given.back,) if given.back else tuple(s.minus for s in unit.supplies)
-        grounds = tuple(f"{unit.name}.{back}" for back in backs)
+        grounds = tuple(End(unit.name, back) for back in backs)
         return flow.reaches(node, grounds)
     return flow.fed(node)

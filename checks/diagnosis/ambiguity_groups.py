@@ -67,7 +67,7 @@ def ambiguity_groups(
         )
         suspect = Suspect(hypothesis.fault, hypothesis.mode, weight)
         groups.setdefault(look, []).append((hypothesis, suspect))
-    place = {branch.key: i for i, branch in enumerate(rest.point.circuit.branches)}
+    place: dict[str, int] = {branch.key: i for i, branch in enumerate(rest.point.circuit.branches)}
     found = []
     for group in groups.values():
         order = orders[id(group[0][0].home)]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import On, Pulled
 from ...lang.circuit.branch_types import BranchType, Direction
+from ...lang.circuit.ids import End, coil_of
 from ...lang.model.parts import Connector, Ground, Splice
 from .diagnosis import Reason
 from .hypotheses import Hypothesis
@@ -52,7 +53,7 @@ class Reasons:
             )
             if not way or self._way(poles, node, forward, keys[0]) is not None:
                 continue
-            names = [branch.key for branch in way]
+            names: list[str] = [branch.key for branch in way]
             first = min((names.index(key) for key in keys if key in names), default=0)
             mark = self._landmark(poles, way[:first])
             if poles == self._ground:
@@ -126,7 +127,7 @@ class Reasons:
         """A contact or an output on the way that does not conduct any more, and why."""
         guard = step.guard
         if isinstance(guard, Pulled) and guard.pulled:
-            who, said = f"{guard.relay} coil", f"{guard.relay} drops out"
+            who, said = str(coil_of(guard.relay)), f"{guard.relay} drops out"
         elif isinstance(guard, On):
             unit = guard.unit
             who = next((b.key for b in self._circuit.of_part[unit] if b.branch_type is BranchType.SUPPLY), "")
@@ -147,7 +148,7 @@ class Reasons:
     def _inputs(self, unit: str) -> tuple[str, ...]:
         part = self._circuit.harness.parts[unit]
         return tuple(
-            f"{unit}.{terminal}"
+            End(unit, terminal)
             for given in getattr(part, "inputs", ())
             for terminal in (given.terminal, given.back)
             if terminal

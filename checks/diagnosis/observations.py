@@ -17,6 +17,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import field
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import End
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.units import UNITS, UNITS_OF, is_number, unglue, unit_name
 from ...lang.records import dataclass
@@ -101,7 +102,7 @@ def places(circuit: Circuit, things: Iterable[str]) -> Places:
     if not circuit.ground:
         raise ObservationError("the harness has no source, so nothing in it is live or has volts")
     poles = [node for s in circuit.supplies for node in (*s.plus, s.minus)]
-    across = {branch.key: (branch.a, branch.b) for branch in circuit.branches}
+    across: dict[str, tuple[End, End]] = {branch.key: (branch.a, branch.b) for branch in circuit.branches}
     for branch in circuit.branches:  # a wire in one piece, or a part with one thing in it, by its own name
         inside = circuit.of_part.get(branch.part, ()) if branch.part else ()
         if len(inside) == 1 or (branch.segment is not None and branch.segment.name == branch.owner):

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.ids import owner_of
 from .observations import Observation, ObservationError, Read, Seen, UnknownThingError
 from .tolerance import tolerance
 from .ways import Ways
@@ -24,7 +25,7 @@ def check(ways: Ways, each: Observation) -> None:
     if isinstance(each, Seen):
         if each.thing not in ways.places.things:
             raise UnknownThingError(each.thing, ways.places.things)
-        on = [key for key in ways.sweep.operation.alternating if each.thing in (key, key.partition(".")[0])]
+        on = [key for key in ways.sweep.operation.alternating if each.thing in (key, owner_of(key))]
         if on:
             raise ObservationError(
                 f"{each.thing} runs on alternating current, which {NOT_SOLVED}. {_by_hand(ways, on)}"

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.ids import End
 from ...lang.editing.proposals import AddLine, Change, MoveEnd, Proposal
 from ...lang.model.parts import Connector, Ground, Splice
 from ...lang.quantities.quantity import shown
@@ -20,7 +21,7 @@ from ..tables.fuses import largest_rating_within
 from .new_leads import size_at
 
 if TYPE_CHECKING:
-    from ...lang.model.wires import End, Segment, Wire
+    from ...lang.model.wires import Segment, Wire
     from ...lang.quantities.size import Size
     from ..study import Study
 
@@ -53,23 +54,23 @@ def lead(name: str, a: str, b: str, colour: str | None, size: Size, metres: floa
     return AddLine(f"wire {name} {a} to {b} {colour or 'black'} {size.text} {shown(metres)} m")
 
 
-def _colour_at(study: Study, node: str) -> str | None:
+def _colour_at(study: Study, node: End) -> str | None:
     """The colour that most wires at a terminal have."""
     colours = [segment.colour for segment in study.circuit.pieces_at(node) if segment.colour]
     return max(dict.fromkeys(colours), key=colours.count, default=None)
 
 
-def _free(study: Study, node: str) -> str:
+def _free(study: Study, node: End) -> End | None:
     """A terminal that is the same as ``node`` by copper and takes one wire more: itself, else a splice or a ground;
-    empty where there is neither.
+    ``None`` where there is neither.
     """
     parts = study.harness.parts
-    own = parts.get(node.rpartition(".")[0] or node)
+    own = parts.get(node.part)
     full = 1 if isinstance(own, Connector) and own.sealed else conductors_a_crimp()
     if node in parts or len(study.circuit.pieces_at(node)) < full:
         return node
     beside = (each for each in study.copper.bare.beside(node) if isinstance(parts.get(each), Splice | Ground))
-    return next(beside, "")
+    return next(beside, None)
 
 
 # --- colours ---------------------------------------------------------------------------------------------------------
@@ -87,16 +88,16 @@ def _ends(wire: Wire) -> Iterator[End]:
         yield segment.b
 
 
-def _clash_at(study: Study, wire: Wire, node: str, colour: str) -> bool:
-    name = node.rpartition(".")[0] or node
+def _clash_at(study: Study, wire: Wire, node: End, colour: str) -> bool:
+    name = node.part
     part = study.harness.parts.get(name)
     if part is None or isinstance(part, Ground):
         return False
     if isinstance(part, Splice):
         return any(p.colour not in (colour, None) for p in study.circuit.pieces_at(node) if p.wire != wire.name)
-    beside = [f"{name}.{terminal}" for terminal in part.terminals]
+    beside = [End(name, terminal) for terminal in part.terminals]
     if isinstance(part, Connector):
-        beside = [f"{name}.{way}{node[-1]}" for way in part.numbers]
+        beside = [End(name, f"{way}{node[-1]}") for way in part.numbers]
     elif len(beside) < 3:
         return False  # nothing but one thing lies between two terminals
     return any(
@@ -126,32 +127,31 @@ def fused(study: Study, name: str, amps: float, within: float) -> Iterator[Propo
     if wire is None or wire.size is None or not bare or not rating:
         return
     pole, near = min((study.protection.origin(each) for each in bare), key=lambda each: each[1] not in _nodes(wire))
-    battery = pole.rpartition(".")[0]
-    if near not in _nodes(wire) or (wire.length is not None and not _beside(study, battery, near)):
+    if near not in _nodes(wire) or (wire.length is not None and not _beside(study, pole.part, near)):
         return
     keys = [each.conductor.key for each in bare]
     if not all(carries_its_loads(study, key, rating) for key in keys) or _charges(study, wire, near, keys):
         return
     fuse, feed = unused(study, f"F-{name}"), unused(study, f"{name}-feed")
-    where = f"within {shown(within)} m of {battery}, measured along the wire"
+    where = f"within {shown(within)} m of {pole.part}, measured along the wire"
     yield Proposal(
         f"fit a fuse of {shown(rating)} A in wire {name} {where}",
         (
-            AddLine(f"fuse {fuse} {shown(rating)} A blade{at_place(study, battery, can_seal=True)}"),
+            AddLine(f"fuse {fuse} {shown(rating)} A blade{at_place(study, pole.part, can_seal=True)}"),
             MoveEnd(name, near, f"{fuse}.2"),
             lead(feed, pole, f"{fuse}.1", wire.colour, wire.size, min(_NEAR, within)),
         ),
     )
 
 
-def _nodes(wire: Wire) -> tuple[str, str]:
+def _nodes(wire: Wire) -> tuple[End, End]:
     return wire.a.node, wire.b.node
 
 
-def _beside(study: Study, part: str, node: str) -> bool:
+def _beside(study: Study, part: str, node: End) -> bool:
     """Whether a terminal is at the place of a part."""
     parts = study.harness.parts
-    return parts[part].place == parts[node.rpartition(".")[0] or node].place
+    return parts[part].place == parts[node.part].place
 
 
 def _charges(study: Study, wire: Wire, near: str, keys: Sequence[str]) -> bool:
@@ -163,7 +163,7 @@ def _charges(study: Study, wire: Wire, near: str, keys: Sequence[str]) -> bool:
 
 
 # --- a splice --------------------------------------------------------------------------------------------------------
-def spliced(study: Study, node: str) -> Proposal | None:
+def spliced(study: Study, node: End) -> Proposal | None:
     """All wires that end at a terminal joined at a new splice, and one wire, enough for all, brought to the terminal.
 
     ``None`` where a wire only runs through, a size is not known, or the terminal takes no wire that is enough.
@@ -172,7 +172,7 @@ def spliced(study: Study, node: str) -> Proposal | None:
     wires = [study.harness.wires.get(segment.wire) for segment in segments]
     if not all(wire is not None and (wire.a.node == node) != (wire.b.node == node) for wire in wires):
         return None
-    part = node.rpartition(".")[0]
+    part = node.part
     size = _for_all(study, node, segments)
     place = at_place(study, part, can_seal=True)
     if size is None or not _taken(study, part, size) or not place:
@@ -210,7 +210,7 @@ def _taken(study: Study, part: str, size: Size) -> bool:
 
 
 # --- parts across two terminals --------------------------------------------------------------------------------------
-def diode_across(study: Study, part: str, plus: str, minus: str, says: str) -> Proposal | None:
+def diode_across(study: Study, part: str, plus: End, minus: End, says: str) -> Proposal | None:
     """A diode of 1 A between two terminals of a part that block while ``plus`` is the feed's side."""
     name = unused(study, f"{_DIODE}-{part}")
     line = f"diode {name} 1 A{at_place(study, part, can_seal=False)}"
@@ -218,7 +218,7 @@ def diode_across(study: Study, part: str, plus: str, minus: str, says: str) -> P
     return Proposal(says, (AddLine(line), *leads)) if leads else None
 
 
-def condenser_across(study: Study, part: str, plus: str, minus: str, says: str) -> Proposal | None:
+def condenser_across(study: Study, part: str, plus: End, minus: End, says: str) -> Proposal | None:
     """A condenser of 0.22 uF, 400 V between two contacts of points."""
     name = unused(study, f"{_CONDENSER}-{part}")
     line = f"capacitor {name} 0.22 uF 400 V{at_place(study, part, can_seal=False)} for ignition"
@@ -226,7 +226,7 @@ def condenser_across(study: Study, part: str, plus: str, minus: str, says: str) 
     return Proposal(says, (AddLine(line), *leads)) if leads else None
 
 
-def _leads(study: Study, name: str, ends: Sequence[tuple[str, str]]) -> tuple[AddLine, ...]:
+def _leads(study: Study, name: str, ends: Sequence[tuple[str, End]]) -> tuple[AddLine, ...]:
     """A short lead from each terminal of a new part; none where one finds no room or no size to go by. At a terminal
     that is mounted, the size is that of the wires at the other.
     """
@@ -234,9 +234,9 @@ def _leads(study: Study, name: str, ends: Sequence[tuple[str, str]]) -> tuple[Ad
     for terminal, node in ends:
         free = _free(study, node)
         size = size_at(study, (node,)) or size_at(study, [each for _, each in ends])
-        if not free or size is None:
+        if free is None or size is None:
             return ()
         wire = unused(study, f"{name.lower()}-{'+-'.find(terminal) + 1 or terminal.lower()}")
         colour = _colour_at(study, free) or _colour_at(study, node)
-        found.append(lead(wire, f"{name}.{terminal}", free, colour, size))
+        found.append(lead(wire, End(name, terminal), free, colour, size))
     return tuple(found)

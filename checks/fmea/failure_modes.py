@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
+from ...lang.circuit.ids import End
 from ...lang.records import dataclass
 from ...lang.search.disjoint_set import DisjointSet
 
@@ -62,7 +63,7 @@ def inner_nodes(circuit: Circuit, conducts: Callable[[Branch], bool] | None = No
     no pole or telling terminal is there. ``conducts`` as in ``series_groups``.
     """
     watched = {pole for s in circuit.supplies for pole in (*s.plus, s.minus, *s.phases)}
-    watched |= {f"{part.name}.{t}" for part in circuit.harness.parts.values() for t in telling(part)}
+    watched |= {End(part.name, t) for part in circuit.harness.parts.values() for t in telling(part)}
     can_open = {branch.key for branch in opens(circuit)}
     found = {}
     for node, touching in circuit.at.items():

@@ -307,7 +307,7 @@ class Sweep:
         if protection is not None:
             found.extend(self._shorts(asked, names, protection))
             found.extend(self._without_fault(asked))
-        order = {branch.key: i for i, branch in enumerate(self.circuit.branches)}
+        order: dict[str, int] = {branch.key: i for i, branch in enumerate(self.circuit.branches)}
 
         def place(report: Report) -> tuple[object, ...]:
             first = order[report.faults[0].key] if report.faults else -1
@@ -344,7 +344,7 @@ class Sweep:
             and b.segment.name in protection.sustained_faults
             and protection.side(b) != "return"
         }
-        quiet = {
+        quiet: set[str] = {
             key for key, each in sustained_faults.items() if each.devices or not each.protected
         }  # not a machine's alone
         quiet -= {key for key, found in told.items() if any(each.fed for each in found)}

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import Direction
+from ...lang.circuit.ids import BranchId
 from ...lang.model.parts import Element
 from ...lang.records import dataclass
 from ..operation.load_status import limits, load_status
@@ -138,7 +139,7 @@ def _candidates(point: OperatingPoint) -> Iterator[tuple[Branch, frozenset[str],
                         yield conductor, dead, live
 
 
-def _onward(point: OperatingPoint, far: str, here: set[str]) -> list[Branch]:
+def _onward(point: OperatingPoint, far: str, here: set[BranchId]) -> list[Branch]:
     """The loads through which current can go on from a load's far end, those that hang on the same return left out."""
     forward = point.circuit.return_sign == "-"
     met = point.connectivity.nodes([far], forward=forward)

@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
-from ...lang.circuit.build import supply_key
+from ...lang.circuit.ids import End, unit_supply
 from ...lang.model.parts import Load, Regulator, Relay, Unit
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
@@ -114,11 +114,11 @@ class Propagation:
             if part.name in circuit.removed:
                 continue
             if isinstance(part, Unit):
-                own = [f"{part.name}.{s.minus}" for s in part.supplies]
+                own = [End(part.name, s.minus) for s in part.supplies]
                 for given in part.inputs:
-                    node = f"{part.name}.{given.terminal}"
+                    node = End(part.name, given.terminal)
                     if given.mode == "grounded":
-                        found.update(connectivity.between([node], [f"{part.name}.{given.back}"] if given.back else own))
+                        found.update(connectivity.between([node], [End(part.name, given.back)] if given.back else own))
                     elif given.mode == "fed":
                         plus = circuit.return_sign == "-"
                         found.update(
@@ -129,7 +129,7 @@ class Propagation:
                             for at, to in pairs:
                                 found.update(connectivity.between([at], [to]))
             elif isinstance(part, Regulator) and part.sense:
-                top, bottom = (f"{part.name}.{terminal}" for terminal in part.sense)
+                top, bottom = (End(part.name, terminal) for terminal in part.sense)
                 found.update(connectivity.between(feeds, [top]))
                 found.update(connectivity.between([bottom], returns))
         for _, lead, back in self.stop_leads:
@@ -338,7 +338,7 @@ class Propagation:
     def stop_leads(self) -> tuple[tuple[str, str, str], ...]:
         """The name, stop lead and own return of every ignition part that has one."""
         return tuple(
-            (part.name, f"{part.name}.{part.stop_lead[0]}", f"{part.name}.{part.stop_lead[1]}")
+            (part.name, End(part.name, part.stop_lead[0]), End(part.name, part.stop_lead[1]))
             for part in self.point.circuit.harness.parts.values()
             if isinstance(part, Load | Unit) and part.stop_lead and part.name not in self.point.circuit.removed
         )
@@ -431,7 +431,7 @@ class Propagation:
             return np.asarray(volts[:, network.index[top]] - volts[:, network.index[bottom]], dtype=float)
 
         for part in circuit.harness.parts.values():
-            coil = circuit.by_key.get(f"{part.name} coil")
+            coil = circuit.coil_of(part.name)
             if isinstance(part, Relay) and coil is not None:
                 there = np.abs(across(coil.a, coil.b))
                 if part.name in memory.pulled:
@@ -441,7 +441,7 @@ class Propagation:
             elif isinstance(part, Unit):
                 needed = shares()["unit supply"].works * nominal
                 for own in part.supplies:
-                    branch = circuit.by_key.get(supply_key(part, own))
+                    branch = circuit.by_key.get(unit_supply(part, own))
                     if branch is not None:
                         before = point.across(branch.key) >= needed
                         moved |= (across(branch.a, branch.b) >= needed) != before

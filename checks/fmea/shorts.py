@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
+from ...lang.circuit.ids import BranchId, End
 from ...lang.records import dataclass
 from ...lang.search.cuts import Arc, Cut, both_ways, cut_before
 from ...lang.search.disjoint_set import DisjointSet
@@ -66,12 +67,12 @@ class Feeding:
         self._network = network
         self._moved = {key for key, _, _ in network.guards.positions}
         self._poles = [protection.feed_pole(s) for s in protection.sources if s.kind != "winding"]
-        self._beside: dict[str, list[tuple[str, str]]] = {}
+        self._beside: dict[End, list[tuple[End, BranchId]]] = {}
         for branch in network.circuit.branches:
             for near, far in protection.ways(branch):
                 self._beside.setdefault(near, []).append((far, branch.key))
 
-    def nodes(self, positions: Mapping[str, str], pinned: frozenset[str]) -> set[str]:
+    def nodes(self, positions: Mapping[str, str], pinned: frozenset[str]) -> set[End]:
         """The nodes that may be fed. ``pinned``: what the engine moves and counts in its position all the same."""
         shut = self._moved.difference(by_position(self._network, positions, pinned))
         found, left = set(self._poles), list(self._poles)
@@ -171,7 +172,7 @@ class Shorts:
     def _told(self) -> frozenset[str]:
         """The nets whose joining to ground tells something: to an input, a stop lead, a regulator."""
         parts = self.point.circuit.harness.parts.values()
-        return frozenset(self._net(f"{part.name}.{terminal}") for part in parts for terminal in telling(part))
+        return frozenset(self._net(End(part.name, terminal)) for part in parts for terminal in telling(part))
 
     @cached_property
     def _returns(self) -> frozenset[str]:

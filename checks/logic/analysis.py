@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
+from ...lang.circuit.ids import owner_of
 from ...lang.records import dataclass
 from ..tables.device_constants import laws
 from .predicates import Shorted
@@ -464,7 +465,7 @@ def owners_of(circuit: Circuit, path: Iterable[str]) -> Iterator[str]:
     seen = set()
     for name in path:
         branch = circuit.by_key.get(name)
-        owner = branch.owner if branch is not None else name.partition(".")[0]
+        owner = branch.owner if branch is not None else owner_of(name)
         if owner not in seen:
             seen.add(owner)
             yield owner

@@ -14,6 +14,7 @@ from ...lang.circuit.branch import Branch
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.circuit import Circuit
 from ...lang.circuit.graphs import terminals
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Ground
 from ...lang.search.disjoint_set import DisjointSet
 
@@ -24,28 +25,28 @@ if TYPE_CHECKING:
 class Joined:
     """Terminals by what connects them."""
 
-    def __init__(self, circuit: Circuit, pairs: Iterable[tuple[str, str]]) -> None:
+    def __init__(self, circuit: Circuit, pairs: Iterable[tuple[End, End]]) -> None:
         merged = DisjointSet(terminals(circuit))
         for a, b in pairs:
             merged.merge(a, b)
         self._leader = {node: merged.leader(node) for node in tuple(merged.leaders)}
 
-    def of(self, node: str) -> str:
+    def of(self, node: End) -> End:
         """The terminal that stands for the whole group of ``node``."""
         return self._leader.get(node, node)
 
-    def same(self, a: str, b: str) -> bool:
+    def same(self, a: End, b: End) -> bool:
         return self.of(a) == self.of(b)
 
     @cached_property
-    def members(self) -> Mapping[str, tuple[str, ...]]:
+    def members(self) -> Mapping[End, tuple[End, ...]]:
         """The terminals of each group, by the terminal that stands for it, in the order of the text."""
-        found: dict[str, list[str]] = {}
+        found: dict[End, list[End]] = {}
         for node, leader in self._leader.items():
             found.setdefault(leader, []).append(node)
         return {leader: tuple(nodes) for leader, nodes in found.items()}
 
-    def beside(self, node: str) -> tuple[str, ...]:
+    def beside(self, node: End) -> tuple[End, ...]:
         """Every terminal of the group of ``node``, itself among them."""
         return self.members.get(self.of(node), (node,))
 
@@ -56,7 +57,7 @@ class Copper:
     def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
         harness = circuit.harness
-        self.bodies = tuple(part.name for part in harness.parts.values() if isinstance(part, Ground))
+        self.bodies = tuple(End(part.name) for part in harness.parts.values() if isinstance(part, Ground))
 
     @cached_property
     def bare(self) -> Joined:
@@ -80,17 +81,17 @@ class Copper:
         sources = [(plus, s.minus) for s in self.circuit.supplies if s.kind != "winding" for plus in s.plus]
         return Joined(self.circuit, (*through, *sources))
 
-    def _pairs(self, *laws: BranchType) -> Iterable[tuple[str, str]]:
+    def _pairs(self, *laws: BranchType) -> Iterable[tuple[End, End]]:
         return ((b.a, b.b) for b in self.circuit.branches if b.branch_type.conductor or b.branch_type in laws)
 
-    def body_at(self, node: str) -> str:
+    def body_at(self, node: End) -> str:
         """The first body of ground that copper, fuses or meters connect to a terminal; empty where there is none."""
         return next((body for body in self.bodies if self.fused.same(body, node)), "")
 
-    def wires_at(self, node: str) -> tuple[Branch, ...]:
+    def wires_at(self, node: End) -> tuple[Branch, ...]:
         """The wires and mounts at one terminal."""
         return tuple(b for b in self.circuit.at.get(node, ()) if b.branch_type in (BranchType.WIRE, BranchType.MOUNT))
 
-    def is_wired(self, nodes: Iterable[str]) -> bool:
+    def is_wired(self, nodes: Iterable[End]) -> bool:
         """Whether a wire or a mount comes to every one of these terminals."""
         return all(self.wires_at(node) for node in nodes)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import InPosition, On, Pulled
 from ...lang.circuit.branch_types import Direction
+from ...lang.circuit.ids import End
 from ...lang.model.conditions import BY_ITSELF, All, AnyOf, Not, Test
 from ...lang.model.parts import Relay, Unit
 from ...lang.vocabulary.words import KEY_OUT
@@ -282,7 +283,7 @@ class StateSpace(Space):
 
     def stopped(self, part: str, lead: tuple[str, str]) -> Table:
         """Where a stop lead is joined to the part's own return, both ways: a diode passes half the waves only."""
-        start, back = (self.network.net(f"{part}.{terminal}") for terminal in lead)
+        start, back = (self.network.net(End(part, terminal)) for terminal in lead)
         return self.reached(Reach(back, False), start) & self.reached(Reach(back, True), start)
 
     def guard_of(self, edge: int) -> Table:
@@ -326,7 +327,7 @@ class StateSpace(Space):
         """What a condition must equal to be settled."""
         network = self.network
         if condition.kind == "pulled":
-            coil = network.circuit.by_key.get(f"{condition.part} coil")
+            coil = network.circuit.coil_of(condition.part)
             return 0 if coil is None else self._pull(condition, coil)
         if condition.kind == "excited":
             return self._excitation(condition)
@@ -402,7 +403,7 @@ class StateSpace(Space):
         """Where an input is reached from its own pole through consumers: past no rail of the other pole, and by no
         copper at it.
         """
-        return self.at_pole_through(f"{unit.name}.{given.terminal}", given.mode == "fed")
+        return self.at_pole_through(End(unit.name, given.terminal), given.mode == "fed")
 
     def at_pole_through(self, node: str, feed: bool, kinds: frozenset[Kind] = DIRECT) -> Table:
         """Where a terminal is reached from the feed pole (``feed``), else the return pole, through consumers: past no
@@ -543,7 +544,7 @@ class StateSpace(Space):
                 return self._known[latched(unit.name, name)]
             if given.mode == "signal":
                 return self.at(f"{unit.name}.{name}", "active")
-            node = f"{unit.name}.{given.terminal}"
+            node = End(unit.name, given.terminal)
             if given.mode == "fed":
                 return self.at_pole(node, True, DIRECT) | self._counted(unit, given)
             ground = network.unit_ground(unit)

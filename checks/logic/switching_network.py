@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from copy import copy
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from ...lang.circuit.branch import InPosition, On, Pulled
 from ...lang.circuit.branch_types import BranchType, Direction
-from ...lang.circuit.build import supply_key
+from ...lang.circuit.ids import End, Role, field_of, inside, unit_supply
 from ...lang.model.parts import Relay, Source, Switch, Unit
 from ...lang.records import dataclass
 from ...lang.search.cones import Cones
@@ -63,8 +63,8 @@ class Origin:
     supply: Supply
     plus: Net
     minus: Net
-    plus_node: str
-    minus_node: str
+    plus_node: End
+    minus_node: End
 
     @property
     def kind(self) -> Kind:
@@ -93,6 +93,14 @@ class Condition:
     kind: Literal["pulled", "on", "set", "excited"]
     part: str
     item: str = ""
+
+    @property
+    def thing(self) -> str:
+        """What it is about: a relay, a machine, or an output or latch of a unit (``CTRL.horn``)."""
+        return inside(self.part, self.item, _ROLES[self.kind]) if self.item else self.part
+
+
+_ROLES: Final = {"on": Role.OUTPUT, "set": Role.LATCH}
 
 
 @dataclass(frozen=True, slots=True)
@@ -290,7 +298,7 @@ class SwitchingNetwork:
             strings = longer
         return tuple(o for o in found if o.plus != o.minus or o.kind != "winding")
 
-    def _origin(self, supply: Supply, plus: str, minus: str) -> Origin:
+    def _origin(self, supply: Supply, plus: End, minus: End) -> Origin:
         return Origin(supply, self.net(plus), self.net(minus), plus, minus)
 
     def origins_of(self, kinds: frozenset[Kind]) -> tuple[Origin, ...]:
@@ -315,7 +323,7 @@ class SwitchingNetwork:
     def stator(self, part: Source) -> frozenset[Net]:
         """The nets at which an alternator gives alternating current."""
         nodes = [*part.phases, *(terminal for winding in part.windings for terminal in winding.terminals)]
-        return frozenset(self.net(f"{part.name}.{node}") for node in nodes)
+        return frozenset(self.net(End(part.name, node)) for node in nodes)
 
     def field_keys(self, supply: Supply) -> tuple[str, ...]:
         """The fields of which one must be fed first; none where the machine excites itself."""
@@ -324,7 +332,7 @@ class SwitchingNetwork:
         machines = self.alternators(supply)
         if any(machine.field_winding is None for machine in machines):
             return ()
-        return tuple(f"{machine.name} field" for machine in machines)
+        return tuple(field_of(machine.name) for machine in machines)
 
     # --- reaching
     @cached_property
@@ -527,7 +535,7 @@ class SwitchingNetwork:
                         needs |= self.joined_needs(branch, BATTERY) | {doubt.name}
             return frozenset(needs)
         if condition.kind == "pulled":
-            coil = self.circuit.by_key.get(f"{condition.part} coil")
+            coil = self.circuit.coil_of(condition.part)
             if coil is None:
                 return NOTHING
             needs = set(self.joined_needs(coil, DIRECT))
@@ -682,7 +690,7 @@ class SwitchingNetwork:
         first = unit.supplies[0] if unit.supplies else None
         if first is None:
             return None
-        return self.circuit.by_key.get(supply_key(unit, first))
+        return self.circuit.by_key.get(unit_supply(unit, first))
 
     def test_needs(self, unit: Unit, output: UnitOutput) -> Need:
         return NOTHING if output.when is None else self.expression_needs(unit, output.when)
@@ -712,13 +720,16 @@ class SwitchingNetwork:
 
     def latch_named(self, name: str) -> str | None:
         """The condition of a latch that a test outside its unit names as ``UNIT.latch``."""
-        unit, _, latch = name.partition(".")
-        found = latched(unit, latch)
-        return found if found in self.conditions else None
+        return self._latches.get(name)
+
+    @cached_property
+    def _latches(self) -> dict[str, str]:
+        """The condition of each latch, by ``UNIT.latch``."""
+        return {each.thing: name for name, each in self.conditions.items() if each.kind == "set"}
 
     def input_needs(self, unit: Unit, name: str) -> Need:
         given = next(i for i in unit.inputs if i.name == name)
-        node = f"{unit.name}.{given.terminal}"
+        node = End(unit.name, given.terminal)
         if given.mode == "signal":
             return frozenset({f"{unit.name}.{name}", "engine"})
         if given.mode == "fed":
@@ -734,7 +745,7 @@ class SwitchingNetwork:
     def led_to_input(self, unit: Unit, name: str) -> Need | None:
         """What an input's being reached from its pole through consumers depends on; ``None`` where none leads there."""
         given = next(i for i in unit.inputs if i.name == name)
-        net = self.net(f"{unit.name}.{given.terminal}")
+        net = self.net(End(unit.name, given.terminal))
         needs: set[str] = set()
         led = False
         for origin in self.origins_of(DIRECT):
@@ -749,11 +760,11 @@ class SwitchingNetwork:
         return frozenset(needs) if led else None
 
     def unit_ground(self, unit: Unit) -> Net | None:
-        return self.net(f"{unit.name}.{unit.supplies[0].minus}") if unit.supplies else None
+        return self.net(End(unit.name, unit.supplies[0].minus)) if unit.supplies else None
 
     def stopped_needs(self, part: str, lead: tuple[str, str]) -> Need:
         """What a stop lead's being joined to its own return depends on, both ways."""
-        start, back = (self.net(f"{part}.{terminal}") for terminal in lead)
+        start, back = (self.net(End(part, terminal)) for terminal in lead)
         each = (self.reach_needs(Reach(back, forward), start) or NOTHING for forward in (False, True))
         return NOTHING.union(*each)
 

@@ -13,7 +13,7 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.build import supply_key
+from ...lang.circuit.ids import unit_supply
 from ...lang.model.conditions import Test
 from ...lang.model.parts import Relay, Unit
 from ...lang.quantities.quantity import shown
@@ -64,14 +64,14 @@ def _doubts(network: SwitchingNetwork) -> Iterator[Doubt]:
         if part.name in circuit.removed:
             continue
         if isinstance(part, Relay):
-            coil = circuit.by_key.get(f"{part.name} coil")
+            coil = circuit.coil_of(part.name)
             if coil is not None:
                 level = MARGIN * min(drops_out(part, nominal), pulls_in(part, nominal))
                 told = _reaches(network, coil, level)
                 if told is not None:
                     yield Doubt(relay_doubt(part.name), "relay", part.name, why=told)
         elif isinstance(part, Unit) and part.supplies:
-            branch = circuit.by_key.get(supply_key(part, part.supplies[0]))
+            branch = circuit.by_key.get(unit_supply(part, part.supplies[0]))
             told = None if branch is None else _reaches(network, branch, shares()["unit supply"].dead * nominal)
             if told is not None:
                 yield Doubt(supply_doubt(part.name), "supply", part.name, why=told)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Literal
 
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Load, Unit
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
@@ -159,7 +160,7 @@ def _alive(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Tol
         if isinstance(part, Unit) and part.outputs:
             return None  # what it fires is asked of its outputs, and logic tells how these stand
         if part.stop_lead:
-            lead, back = (f"{part.name}.{terminal}" for terminal in part.stop_lead)
+            lead, back = (End(part.name, terminal) for terminal in part.stop_lead)
             if point.flow.reaches(lead, (back,)) and point.flow.reaches(back, (lead,)):
                 return None
     stands = [s for b in _claimed(claim, point) if (s := load_status(point, b.key)) is not None]

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import InPosition
 from ...lang.circuit.branch_types import Direction
+from ...lang.circuit.ids import Role, inside
 from ...lang.model.parts import Unit, UnitOutput
 from ...lang.records import dataclass
 from ...lang.search.cones import Cones
@@ -39,7 +40,6 @@ if TYPE_CHECKING:
     from ...lang.circuit.graphs import Net
     from ..logic import SwitchingLogic
     from ..logic.predicates import Question
-    from ..logic.switching_network import Condition
     from .operation import OperatingPoint
 
     Floats = NDArray[np.float64]
@@ -498,7 +498,7 @@ class WorstCase:
             asked = self._asked_for(name)
             if condition is None or asked is None:
                 continue
-            thing = _thing(condition)
+            thing = condition.thing
             if self._timed[thing].holds is not None and (held or not holds_briefly(self.circuit, thing)):
                 continue
             off = np.array([0.0 if at == "yes" else 1.0 for at in self.logic.network.variable(name).positions])
@@ -509,7 +509,7 @@ class WorstCase:
     def _timed(self) -> dict[str, UnitOutput]:
         """The outputs that follow late, by name (``CTRL.pump``)."""
         return {
-            f"{unit.name}.{output.name}": output
+            inside(unit.name, output.name, Role.OUTPUT): output
             for unit in self.circuit.harness.parts.values()
             if isinstance(unit, Unit)
             for output in unit.outputs
@@ -522,7 +522,7 @@ class WorstCase:
         """
         if name not in self._asked:
             condition = self.logic.network.conditions.get(name)
-            output = self._timed.get(_thing(condition)) if condition is not None and condition.kind == "on" else None
+            output = self._timed.get(condition.thing) if condition is not None and condition.kind == "on" else None
             unit = self.circuit.harness.parts[condition.part] if condition is not None else None
             if output is None or not isinstance(unit, Unit):
                 self._asked[name] = None
@@ -549,22 +549,17 @@ class WorstCase:
         for name, at in positions.items():
             condition = conditions.get(name)
             if condition is not None and at == "yes":
-                thing = _thing(condition)
+                thing = condition.thing
                 held[condition.kind].add(thing)
                 if condition.kind == "set":
                     controls[thing] = "set"
         pulled, on, set_, excited = (frozenset(held[kind]) for kind in ("pulled", "on", "set", "excited"))
         lasting = frozenset(
-            _thing(conditions[name])
+            conditions[name].thing
             for name, at in positions.items()
             if at == "yes" and (asked := self._asked_for(name)) is not None and not self._so(asked, positions)
         )
         return controls, Memory(pulled, on, set_, excited, lasting)
-
-
-def _thing(condition: Condition) -> str:
-    """What a condition is about: a relay, a machine, or an output or latch (``CTRL.horn``)."""
-    return f"{condition.part}.{condition.item}" if condition.item else condition.part
 
 
 def _reached(start: Net, steps: Iterable[tuple[Net, Net]]) -> set[Net]:

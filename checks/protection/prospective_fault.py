@@ -14,6 +14,7 @@ from functools import cached_property
 from ...lang.circuit.branch import Branch, Supply
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.circuit import Circuit
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Fuse, Ground, Source, UnitOutput
 from ...lang.records import dataclass
 from ..tables.conductors import insulation_class, resistance_per_metre
@@ -120,20 +121,20 @@ class ProspectiveFaults:
             row.append(below[0])
 
     @cached_property
-    def _feed(self) -> dict[str, _Step]:
+    def _feed(self) -> dict[End, _Step]:
         poles = [self.protection.feed_pole(s) for s in self.protection.sources if s.kind == "battery"]
         return self._least(poles, self.protection.feeds, outward=True)
 
     @cached_property
-    def _return(self) -> dict[str, _Step]:
+    def _return(self) -> dict[End, _Step]:
         poles = [self.protection.return_pole(s) for s in self.protection.sources if s.kind == "battery"]
-        others = frozenset(node for node in self.circuit.at if node not in self.protection.feeds)
+        others = frozenset(self.circuit.ends) - self.protection.feeds
         return self._least([p for p in poles if p in others], others, outward=False)
 
-    def _least(self, poles: list[str], inside: frozenset[str], *, outward: bool) -> dict[str, _Step]:
+    def _least(self, poles: list[End], inside: frozenset[End], *, outward: bool) -> dict[End, _Step]:
         """The ways of least resistance from the poles to every node ``inside``."""
-        found: dict[str, _Step] = {}
-        waiting: list[tuple[float, int, str, Branch | None]] = [(0.0, i, p, None) for i, p in enumerate(sorted(poles))]
+        found: dict[End, _Step] = {}
+        waiting: list[tuple[float, int, End, Branch | None]] = [(0.0, i, p, None) for i, p in enumerate(sorted(poles))]
         count = len(waiting)
         while waiting:
             ohms, _, node, by = heapq.heappop(waiting)
@@ -167,7 +168,7 @@ class ProspectiveFaults:
             return laws().output_volts / amps if amps else 0.0
         return rated(branch, self.circuit).ohms or 0.0
 
-    def _back(self, steps: dict[str, _Step], node: str) -> list[Branch]:
+    def _back(self, steps: dict[End, _Step], node: End) -> list[Branch]:
         """The branches on the way to a node, from the pole on."""
         way = []
         while (by := steps[node].by) is not None:
@@ -175,7 +176,7 @@ class ProspectiveFaults:
             node = by.a if by.b == node else by.b
         return way[::-1]
 
-    def _back_from(self, node: str) -> str | None:
+    def _back_from(self, node: End) -> End | None:
         """Where a short at a feed node returns: of the consumers that hang on it, by the way back with most resistance;
         where none does, by the body of metal with most.
         """
@@ -189,12 +190,9 @@ class ProspectiveFaults:
         return max(backs, key=lambda end: (self._return[end].ohms, end), default=self._any_ground)
 
     @cached_property
-    def _any_ground(self) -> str | None:
-        grounds = [
-            part.name
-            for part in self.circuit.harness.parts.values()
-            if isinstance(part, Ground) and part.name in self._return
-        ]
+    def _any_ground(self) -> End | None:
+        bodies = (End(part.name) for part in self.circuit.harness.parts.values() if isinstance(part, Ground))
+        grounds = [body for body in bodies if body in self._return]
         return max(grounds, key=lambda name: (self._return[name].ohms, name), default=None)
 
     def shorts(self) -> Iterator[ProspectiveFault]:

@@ -20,6 +20,7 @@ from ...lang.circuit.branch import Branch, InPosition, Pulled, Supply
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.circuit import Circuit
 from ...lang.circuit.graphs import always_joins
+from ...lang.circuit.ids import BranchId, End
 from ...lang.model.parts import Fuse, Rectifier, Regulator, Source, UnitOutput
 from ...lang.model.wires import Segment
 from ...lang.records import dataclass
@@ -68,7 +69,7 @@ class SustainedFault:
 
     conductor: Branch
     amps: float
-    at: str
+    at: End
     limits: tuple[Limit, ...]
 
     @property
@@ -158,18 +159,18 @@ class Protection:
         """Every source of direct current."""
         return tuple(s for s in self.circuit.supplies if s.kind != "winding")
 
-    def feed_pole(self, supply: Supply) -> str:
+    def feed_pole(self, supply: Supply) -> End:
         """The pole that the system does not ground."""
         return supply.plus[0] if self.circuit.return_sign == "-" else supply.minus
 
-    def return_pole(self, supply: Supply) -> str:
+    def return_pole(self, supply: Supply) -> End:
         """The pole that the system grounds."""
         return supply.minus if self.circuit.return_sign == "-" else supply.plus[0]
 
     @cached_property
-    def _net(self) -> dict[str, str]:
-        """A name for each set of nodes joined by what cannot open."""
-        merged: DisjointSet[str] = DisjointSet()
+    def _net(self) -> dict[End, End]:
+        """The end that stands for each set of ends joined by what cannot open."""
+        merged: DisjointSet[End] = DisjointSet()
         for supply in self.sources:
             merged.leader(self.feed_pole(supply))
             merged.leader(self.return_pole(supply))
@@ -195,7 +196,7 @@ class Protection:
                 at_times.append(branch)
         return {node: merged.leader(node) for node in tuple(merged.leaders)}, tuple(at_times)
 
-    def same_net(self, a: str, b: str) -> bool:
+    def same_net(self, a: End, b: End) -> bool:
         """Whether two nodes are joined by what cannot open."""
         return self._net.get(a, a) == self._net.get(b, b)
 
@@ -205,7 +206,7 @@ class Protection:
         return any(self._net[self.feed_pole(s)] == self._net[self.return_pole(s)] for s in self.sources)
 
     @cached_property
-    def returns(self) -> frozenset[str]:
+    def returns(self) -> frozenset[End]:
         """The nodes joined to a return pole by what cannot open.
 
         Of batteries in series only the end of the row is a return: what joins two of them is a feed.
@@ -214,12 +215,12 @@ class Protection:
         nets = {self._net[self.return_pole(s)] for s in self.sources} - feeds
         return frozenset(node for node, net in self._net.items() if net in nets)
 
-    def feed_end(self, load: Branch) -> str:
+    def feed_end(self, load: Branch) -> End:
         """The end of a load where its feed belongs: the first, or the second where only the first is grounded."""
         return load.b if load.a in self.returns and load.b not in self.returns else load.a
 
     @cached_property
-    def feeds(self) -> frozenset[str]:
+    def feeds(self) -> frozenset[End]:
         """The nodes that a feed pole reaches, contacts closed in any position, consumers and returns left out."""
         poles = [self.feed_pole(s) for s in self.sources]
         poles += [tap for s in self.sources for tap in s.plus[1:] if self.circuit.return_sign == "-"]
@@ -235,17 +236,17 @@ class Protection:
         )
 
     @cached_property
-    def returned(self) -> frozenset[str]:
+    def returned(self) -> frozenset[End]:
         """The nodes from which a return pole can be reached, contacts closed in any position, consumers left out."""
         return frozenset(self._reached(self.returns, outward=False, shut=frozenset()))
 
     def _reached(
-        self, start: Iterable[str], *, outward: bool, shut: frozenset[str], to: str = ""
-    ) -> dict[str, Branch | None]:
+        self, start: Iterable[End], *, outward: bool, shut: frozenset[End], to: End | None = None
+    ) -> dict[End, Branch | None]:
         """Every node that current gets to (``outward`` from the feed, else from the return), and by which branch; no
         more than it takes to find ``to``, where that is given.
         """
-        found: dict[str, Branch | None] = dict.fromkeys(sorted(start))
+        found: dict[End, Branch | None] = dict.fromkeys(sorted(start))
         queue = deque(found)
         while queue and to not in found:
             node = queue.popleft()
@@ -256,7 +257,7 @@ class Protection:
                         queue.append(far)
         return found
 
-    def ways(self, branch: Branch) -> tuple[tuple[str, str], ...]:
+    def ways(self, branch: Branch) -> tuple[tuple[End, End], ...]:
         """The directions in which a branch lets a fault current away from the feed, as (near the feed, beyond)."""
         if branch.branch_type.joined is Direction.NEVER:
             return ()
@@ -310,8 +311,8 @@ class Protection:
         }
 
     def _by_position(
-        self, worst: Mapping[str, tuple[Cut, str]], segments: Mapping[str, Branch]
-    ) -> dict[str, tuple[Cut, str]]:
+        self, worst: Mapping[str, tuple[Cut, End]], segments: Mapping[str, Branch]
+    ) -> dict[str, tuple[Cut, End]]:
         """The worst cuts of some pieces with every control and relay in one position at a time.
 
         All positions of all of them together, up to ``MOST_POSITIONS``; beyond, one after the other, which can only
@@ -328,7 +329,7 @@ class Protection:
             return {}
         together = math.prod(len(rows) for rows in moved) <= MOST_POSITIONS
         groups = [moved] if together else [(rows,) for rows in moved]
-        found: dict[str, tuple[Cut, str]] = {}
+        found: dict[str, tuple[Cut, End]] = {}
         for group in groups:
             mine = frozenset(key for rows in group for closed in rows for key in closed)
             each = [self._islands_without(mine - frozenset().union(*closed)) for closed in product(*group)]
@@ -440,8 +441,8 @@ class Protection:
         """
         poles = [p for s in self.sources if s.kind == "battery" and (p := self.feed_pole(s)) in self.feeds]
         order = {node: i for i, node in enumerate(self._reached(poles, outward=True, shut=self.returns))}
-        near: dict[str, int] = {}
-        far: dict[str, int] = {}
+        near: dict[BranchId, int] = {}
+        far: dict[BranchId, int] = {}
         for branch in self.circuit.branches:
             if branch.branch_type is BranchType.FUSE and branch.a in order and branch.b in order:
                 first, last = sorted((branch.a, branch.b), key=order.__getitem__)
@@ -450,14 +451,14 @@ class Protection:
 
     # --- distance ----------------------------------------------------------------------------------------------------
     @cached_property
-    def _unprotected(self) -> dict[str, tuple[float, Branch | None]]:
+    def _unprotected(self) -> dict[End, tuple[float, Branch | None]]:
         """For each node that a battery reaches past no device: metres of wire from the pole, and the last branch.
 
         A piece of unknown length counts as none: what is returned is then the least that the distance can be.
         """
         poles = sorted(p for s in self.sources if s.kind == "battery" and (p := self.feed_pole(s)) in self.feeds)
-        found: dict[str, tuple[float, Branch | None]] = {}
-        waiting: list[tuple[float, int, str, Branch | None]] = [(0.0, i, pole, None) for i, pole in enumerate(poles)]
+        found: dict[End, tuple[float, Branch | None]] = {}
+        waiting: list[tuple[float, int, End, Branch | None]] = [(0.0, i, pole, None) for i, pole in enumerate(poles)]
         count = len(waiting)
         while waiting:
             metres, _, node, by = heapq.heappop(waiting)
@@ -480,7 +481,7 @@ class Protection:
         branch = sustained_fault.conductor
         return min(self._unprotected[end][0] for end in self._near(branch)) + _metres(branch)
 
-    def _near(self, branch: Branch) -> tuple[str, ...]:
+    def _near(self, branch: Branch) -> tuple[End, ...]:
         return tuple(end for end in (branch.a, branch.b) if end in self._unprotected)
 
     def lengths_known(self, sustained_fault: SustainedFault) -> bool:
@@ -495,7 +496,7 @@ class Protection:
             yield by
             node = by.a if by.b == node else by.b
 
-    def origin(self, sustained_fault: SustainedFault) -> tuple[str, str]:
+    def origin(self, sustained_fault: SustainedFault) -> tuple[End, End]:
         """The pole that feeds an unprotected conductor, and the end of the conductor that is nearer to it."""
         end = node = min(self._near(sustained_fault.conductor), key=lambda each: self._unprotected[each][0])
         for by in self._way_back(sustained_fault):
@@ -511,7 +512,7 @@ class Protection:
             back = list(self._way_back(sustained_fault))
             first = back[-1] if back else sustained_fault.conductor
             ends = [e for e in (first.a, first.b) if self._unprotected.get(e, (1.0,))[0] == 0.0]
-            pole = self._part_at(ends[0]) if ends else ""
+            pole = ends[0].part if ends else ""
             names = [pole, *(b.owner for b in reversed(back)), sustained_fault.conductor.owner]
         else:
             names = [*self._way_through(sustained_fault), sustained_fault.conductor.owner]
@@ -531,12 +532,8 @@ class Protection:
         while (by := reached[node]) is not None:
             names.append(by.owner)
             node = by.a if by.b == node else by.b
-        names.append(self._part_at(node))
+        names.append(node.part)
         return names[::-1]
-
-    def _part_at(self, node: str) -> str:
-        """The part that a node belongs to."""
-        return node if node in self.circuit.harness.parts else node.rpartition(".")[0]
 
     # --- cranking ----------------------------------------------------------------------------------------------------
     @cached_property
@@ -578,7 +575,7 @@ class Protection:
 class _Islands:
     """The feed side with all that limits nothing drawn together: a few islands, joined by devices and one-way arcs."""
 
-    def __init__(self, nodes: list[str], copper: tuple[Branch, ...], arcs: tuple[Arc, ...]) -> None:
+    def __init__(self, nodes: list[End], copper: tuple[Branch, ...], arcs: tuple[Arc, ...]) -> None:
         self._found = islands(nodes, [(b.a, b.b) for b in copper])
         self._place = {branch.key: i for i, branch in enumerate(copper)}
         ways: dict[int, list[tuple[int, Node, Residual]]] = {}
@@ -591,11 +588,11 @@ class _Islands:
         self._ends = {island: [order for order, _, _ in found] for island, found in self._in_order.items()}
         self._known: dict[tuple[int, int, int, bool], Cut] = {}
 
-    def of(self, node: str) -> int:
+    def of(self, node: End) -> int:
         """The island of a feed-side node."""
         return self._found.island[node]
 
-    def cut(self, branch: Branch, end: str) -> Cut:
+    def cut(self, branch: Branch, end: End) -> Cut:
         """The least cut between the feed poles and ``end``, an end of the copper ``branch``, with that branch out."""
         edge = self._place[branch.key]
         island = self._found.island[end]
@@ -653,13 +650,13 @@ def is_device(branch: Branch) -> bool:
     )
 
 
-def _worst_end(islands_: _Islands, branch: Branch) -> tuple[Cut, str]:
+def _worst_end(islands_: _Islands, branch: Branch) -> tuple[Cut, End]:
     """The greater of the cuts at the two ends of a copper branch, the branch itself out, and the end it is at."""
     near, far = islands_.cut(branch, branch.a), islands_.cut(branch, branch.b)
     return (near, branch.a) if near.amps >= far.amps else (far, branch.b)
 
 
-def _amps(found: tuple[Cut, str]) -> float:
+def _amps(found: tuple[Cut, End]) -> float:
     return found[0].amps
 
 

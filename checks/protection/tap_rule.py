@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Fuse
 from ..tables.fuses import continuous_amps
 
@@ -32,7 +33,7 @@ class Taps:
     def __init__(self, protection: Protection, thin: Mapping[str, float]) -> None:
         self._protection = protection
         self._thin = thin
-        self._known: dict[tuple[str, ...], dict[str, float]] = {}
+        self._known: dict[tuple[str, ...], dict[End, float]] = {}
 
     def is_short(self, sustained_fault: SustainedFault) -> bool:
         """Whether a conductor, and all that hangs on it as far as its fuses, lies within the profile's bare distance of
@@ -65,7 +66,7 @@ class Taps:
                     waiting.append((far, other))
         return 0.0 < passed <= protection.profile.fuse_warning_share * self._thin[branch.key]
 
-    def _along(self, devices: tuple[str, ...]) -> dict[str, float]:
+    def _along(self, devices: tuple[str, ...]) -> dict[End, float]:
         """Metres along thin conductors to each node from the nearest that stout ones join to a device that limits."""
         if devices in self._known:
             return self._known[devices]

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from ...lang.circuit.branch import Branch
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.circuit import Circuit
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Fuse, Ground, Rectifier, Source
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.size import Size
@@ -114,7 +115,7 @@ def alternating(protection: Protection) -> set[str]:
     """The wires that carry alternating current, as far as the bodies of ground."""
     harness, circuit = protection.circuit.harness, protection.circuit
     start = [
-        f"{part.name}.{terminal}"
+        End(part.name, terminal)
         for part in harness.parts.values()
         if isinstance(part, Source | Rectifier)
         for terminal in (

@@ -10,6 +10,7 @@ from typing import Final
 from ...lang.circuit.branch import Branch
 from ...lang.circuit.branch_types import Direction
 from ...lang.circuit.build import build_circuit
+from ...lang.circuit.ids import piece_of
 from ...lang.model.parts import Ground
 from ...lang.model.wires import Wire
 from ...lang.quantities.quantity import shown
@@ -50,14 +51,14 @@ class WireNeeds:
         }
 
     def _needs(self, wire: Wire, protection: Protection, faults: Mapping[str, tuple[float, str]]) -> Iterator[Need]:
-        loads = [self.trial.operation.loading(f"wire {segment.name}") for segment in wire.segments]
+        loads = [self.trial.operation.loading(piece_of(segment)) for segment in wire.segments]
         amps, held = max(load.continuous.amps for load in loads), max(load.held.amps for load in loads)
         yield for_handling(self.trial.harness, max(amps, held))
         if wire.name in self._main_leads and (main := main_feed(self.trial.protection)) is not None:
             yield at_least("main lead", f"no thinner than the main feed, {main.text}", main.area)
         if amps > 0.0:
             yield for_current(protection, wire.segments, amps, f"{shown(amps)} A continuous", "current")
-        charging = max(self.trial.charging.get(f"wire {segment.name}", 0.0) for segment in wire.segments)
+        charging = max(self.trial.charging.get(piece_of(segment), 0.0) for segment in wire.segments)
         if charging > amps:
             yield for_current(
                 protection, wire.segments, charging, f"{shown(charging)} A into a flat battery", "current"
@@ -83,9 +84,7 @@ class WireNeeds:
             if total > 0.0:
                 says = f"feeds {' and '.join(f'{name} {shown(amps)} A' for name, amps in beyond.items() if amps)}"
                 yield for_current(protection, wire.segments, total, says, "fuse")
-        returned = max(
-            (faults[key] for segment in wire.segments if (key := f"wire {segment.name}") in faults), default=None
-        )
+        returned = max((faults[key] for segment in wire.segments if (key := piece_of(segment)) in faults), default=None)
         if returned is not None:
             amps, names = returned
             says = f"returns a fault behind {names}"

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from enum import Enum, unique
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Connector, Ground, Splice
 from ...lang.records import dataclass
 
@@ -62,7 +63,7 @@ class Candidate:
 
 def candidates(harness: Harness) -> tuple[Candidate, ...]:
     """Everything on a diagram that a half can be, in the order of the text."""
-    at: dict[str, list[tuple[Segment, str | None]]] = {}
+    at: dict[End, list[tuple[Segment, str | None]]] = {}
     for segment in harness.segments:
         for end, stud in ((segment.a, segment.studs[0]), (segment.b, segment.studs[1])):
             at.setdefault(end.node, []).append((segment, stud))
@@ -71,19 +72,20 @@ def candidates(harness: Harness) -> tuple[Candidate, ...]:
     for part in harness.parts.values():
         if isinstance(part, Connector):
             for side in "sp":
-                nodes = [f"{part.name}.{way}{side}" for way in range(1, part.ways + 1)]
+                nodes = [End(part.name, f"{way}{side}") for way in range(1, part.ways + 1)]
                 _add(
                     found,
                     Candidate(f"{part.name}.{side}", Sort.HALF, part.name, _ends(nodes, at, drawn), part.places, side),
                 )
         elif isinstance(part, Ground):
             for place in part.places or (None,):
-                segments = tuple(segment for segment, stud in at.get(part.name, ()) if stud == place or place is None)
+                here = at.get(End(part.name), ())
+                segments = tuple(segment for segment, stud in here if stud == place or place is None)
                 ends: tuple[DrawnEnd, ...] = (DrawnEnd(part.name, segments, explicit=True),) if segments else ()
                 name = part.name if len(part.places) < 2 else f"{part.name} at {place}"
                 _add(found, Candidate(name, Sort.STUD, part.name, ends, (place,) if place else ()))
         elif not isinstance(part, Splice):
-            ends = _ends([f"{part.name}.{terminal}" for terminal in part.terminals], at, drawn)
+            ends = _ends([End(part.name, terminal) for terminal in part.terminals], at, drawn)
             _add(found, Candidate(part.name, Sort.PART, part.name, ends, part.places))
             if len(ends) > 1:
                 for one in ends:
@@ -92,7 +94,7 @@ def candidates(harness: Harness) -> tuple[Candidate, ...]:
 
 
 def _ends(
-    nodes: Iterable[str], at: dict[str, list[tuple[Segment, str | None]]], drawn: set[str]
+    nodes: Iterable[End], at: dict[End, list[tuple[Segment, str | None]]], drawn: set[End]
 ) -> tuple[DrawnEnd, ...]:
     return tuple(DrawnEnd(node, tuple(p for p, _ in at[node]), node in drawn) for node in nodes if node in at)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import permutations
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Switch
 from ..tables.survey import survey_figures
 
@@ -44,7 +45,7 @@ def near(predictions: Predictions, rows: list[KnobRow]) -> Floats:
     for name, control in predictions.circuit.controls.items():
         switches = [predictions.harness.parts[each] for each in control.switches]
         nets_of[name] = {
-            meter.net(f"{part.name}.{terminal}")
+            meter.net(End(part.name, terminal))
             for part in switches
             if isinstance(part, Switch)
             for terminal in part.terminals

@@ -17,6 +17,7 @@ from ..model.parts import (
 from ..model.wires import Segment
 from ..records import dataclass
 from .branch_types import BranchType
+from .ids import BranchId, End
 
 
 # --- what moves a branch ---------------------------------------------------------------------------------------------
@@ -77,10 +78,10 @@ class Branch:
     for what always conducts by its law. ``reliable`` is false for a mount through bearings, paint, rubber or a hinge.
     """
 
-    key: str
+    key: BranchId
     branch_type: BranchType
-    a: str
-    b: str
+    a: End
+    b: End
     span: Span
     part: str = ""
     segment: Segment | None = None
@@ -110,11 +111,17 @@ class Supply:
     machine excites itself).
     """
 
-    name: str
+    part: str
     kind: Literal["battery", "machine", "winding"]
-    plus: tuple[str, ...]
-    minus: str
+    plus: tuple[End, ...]
+    minus: End
     span: Span
     output: Output | None = None
-    phases: tuple[str, ...] = ()
-    field_keys: tuple[str, ...] = ()
+    phases: tuple[End, ...] = ()
+    field_keys: tuple[BranchId, ...] = ()
+    winding: str = ""
+
+    @property
+    def name(self) -> str:
+        """The part's, with that of the winding where it is one of several: no other source has it."""
+        return f"{self.part}.{self.winding}" if self.winding else self.part

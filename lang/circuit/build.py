@@ -1,7 +1,8 @@
 """The circuit of a harness: every two-terminal thing as a branch between nodes, and what moves the branches.
 
-A node is a terminal (``KEY.30``), half a way (``C1.3s``), a splice or a body of ground (``SP1``, ``FRAME``). The three
-graphs of the analysis (conductors, nets, wide) are views of the same branches; ``lang.circuit.graphs`` makes them.
+A node is an ``End``: a terminal (``KEY.30``), half a way (``C1.3s``), a splice or a body of ground (``SP1``,
+``FRAME``). The three graphs of the analysis (conductors, nets, wide) are views of the same branches;
+``lang.circuit.graphs`` makes them.
 """
 
 from __future__ import annotations
@@ -29,21 +30,21 @@ from ..model.parts import (
     Source,
     Switch,
     Unit,
-    UnitSupply,
 )
 from ..vocabulary.words import SIGNAL_POSITIONS
 from .branch import Branch, Control, Guard, InPosition, Item, On, Pulled, Supply
 from .branch_types import OF_ELEMENT, BranchType
 from .circuit import Circuit
+from .ids import BranchId, End, Role, field_of, inside, mounting, piece_of, unit_supply
 
 
 # --- making it -------------------------------------------------------------------------------------------------------
 def build_circuit(harness: Harness) -> Circuit:
     """The circuit of a harness.
 
-    Branch keys: ``wire NAME`` (a piece's name), ``C1.3`` (a way), ``MAIN`` (fuse, diode, resistor, meter, capacitor),
-    ``KEY 30-15`` (a contact), ``K coil``, ``HEAD.dip`` (an element), ``ALT field``, ``CTRL supply``, ``CTRL.horn`` (an
-    output), ``mount REAR.31``, ``mount ENGINE to FRAME`` (a ground on another).
+    Branch keys as they are shown: ``wire NAME`` (a piece's name), ``C1.3`` (a way), ``MAIN`` (fuse, diode, resistor,
+    meter, capacitor), ``KEY 30-15`` (a contact), ``K coil``, ``HEAD.dip`` (an element), ``ALT field``, ``CTRL supply``,
+    ``CTRL.horn`` (an output), ``mount REAR.31``, ``mount ENGINE to FRAME`` (a ground on another).
     """
     controls = _controls(harness)
     branches = [*_wires(harness), *_mounts(harness)]
@@ -54,11 +55,11 @@ def build_circuit(harness: Harness) -> Circuit:
 
 def _numbered(branches: list[Branch]) -> tuple[Branch, ...]:
     """Two contacts may bear one key (a pair in two rows of a relay): the later ones get a number."""
-    seen: dict[str, int] = {}
+    seen: dict[BranchId, int] = {}
     result = []
     for branch in branches:
         count = seen[branch.key] = seen.get(branch.key, 0) + 1
-        result.append(branch if count == 1 else replace(branch, key=f"{branch.key} #{count}"))
+        result.append(branch if count == 1 else replace(branch, key=branch.key.numbered(count)))
     return tuple(result)
 
 
@@ -91,7 +92,7 @@ def _controls(harness: Harness) -> dict[str, Control]:
         elif isinstance(part, Unit):
             for given in part.inputs:
                 if given.mode == "signal":
-                    name = f"{part.name}.{given.name}"
+                    name = inside(part.name, given.name, Role.SIGNAL)
                     found[name] = Control(
                         name=name,
                         positions=SIGNAL_POSITIONS,
@@ -107,10 +108,10 @@ def _controls(harness: Harness) -> dict[str, Control]:
 def _wires(harness: Harness) -> Iterator[Branch]:
     for segment in harness.segments:
         yield Branch(
-            key=f"wire {segment.name}",
+            key=piece_of(segment),
             branch_type=BranchType.WIRE,
-            a=segment.a.node,
-            b=segment.b.node,
+            a=segment.a,
+            b=segment.b,
             span=segment.span,
             segment=segment,
         )
@@ -119,11 +120,10 @@ def _wires(harness: Harness) -> Iterator[Branch]:
 def _mounts(harness: Harness) -> Iterator[Branch]:
     for mount in harness.mounts:
         yield Branch(
-            key=(f"mount {mount.part}.{mount.terminal}" if mount.terminal else mount.bodies)
-            + (f" through {mount.through}" if mount.through else ""),
+            key=mounting(mount),
             branch_type=BranchType.MOUNT,
-            a=f"{mount.part}.{mount.terminal}" if mount.terminal else mount.part,
-            b=mount.ground,
+            a=End(mount.part, mount.terminal),
+            b=End(mount.ground),
             span=mount.span,
             part=mount.part,
             reliable=mount.through is None,
@@ -133,18 +133,23 @@ def _mounts(harness: Harness) -> Iterator[Branch]:
 def _inside(part: Part, controls: dict[str, Control]) -> Iterator[Branch]:
     """The branches inside one part."""
 
-    def node(terminal: str) -> str:
-        return f"{part.name}.{terminal}"
-
     def branch(
-        key: str, branch_type: BranchType, a: str, b: str, *, item: Item = None, guard: Guard | None = None
+        role: Role,
+        branch_type: BranchType,
+        a: str,
+        b: str,
+        *,
+        detail: str = "",
+        item: Item = None,
+        guard: Guard | None = None,
     ) -> Branch:
         span = part.shown_at(item.span) if item is not None else part.span
+        named = f"{a}-{b}" if role in (Role.CONTACT, Role.LEG) else detail
         return Branch(
-            key=f"{part.name}{key}",
+            key=BranchId(part.name, role, named),
             branch_type=branch_type,
-            a=node(a),
-            b=node(b),
+            a=End(part.name, a),
+            b=End(part.name, b),
             span=span,
             part=part.name,
             item=item,
@@ -155,7 +160,7 @@ def _inside(part: Part, controls: dict[str, Control]) -> Iterator[Branch]:
         case Source():
             if part.field_winding:
                 yield branch(
-                    " field",
+                    Role.FIELD,
                     BranchType.FIELD,
                     part.field_winding.plus,
                     part.field_winding.minus,
@@ -163,64 +168,76 @@ def _inside(part: Part, controls: dict[str, Control]) -> Iterator[Branch]:
                 )
             for winding in part.windings:
                 yield branch(
-                    f".{winding.name}", BranchType.WINDING, winding.terminals[0], winding.terminals[-1], item=winding
+                    Role.WINDING,
+                    BranchType.WINDING,
+                    winding.terminals[0],
+                    winding.terminals[-1],
+                    detail=winding.name,
+                    item=winding,
                 )
         case Rectifier():
             if part.output:
                 for phase in part.phases:
-                    yield branch(f" {phase}-{part.output.plus}", BranchType.LEG, phase, part.output.plus)
-                    yield branch(f" {part.output.minus}-{phase}", BranchType.LEG, part.output.minus, phase)
+                    yield branch(Role.LEG, BranchType.LEG, phase, part.output.plus)
+                    yield branch(Role.LEG, BranchType.LEG, part.output.minus, phase)
             if part.trio:
                 for phase in part.phases:
-                    yield branch(f" {phase}-{part.trio}", BranchType.LEG, phase, part.trio)
+                    yield branch(Role.LEG, BranchType.LEG, phase, part.trio)
         case Regulator():
             if part.passes:
-                yield branch(" passes", BranchType.PASS, *part.passes)
+                yield branch(Role.PASS, BranchType.PASS, *part.passes)
             if part.cut_out:
-                yield branch(" cut-out", BranchType.CUT_OUT, *part.cut_out)
+                yield branch(Role.CUT_OUT, BranchType.CUT_OUT, *part.cut_out)
         case Capacitor():
-            yield branch("", BranchType.CAPACITOR, "+", "-")
+            yield branch(Role.PART, BranchType.CAPACITOR, "+", "-")
         case Diode():
-            yield branch("", BranchType.DIODE, "A", "K")
+            yield branch(Role.PART, BranchType.DIODE, "A", "K")
         case Resistor():
-            yield branch("", BranchType.RESISTOR, "1", "2")
+            yield branch(Role.PART, BranchType.RESISTOR, "1", "2")
         case Meter():
-            yield branch("", BranchType.METER, "1", "2")
+            yield branch(Role.PART, BranchType.METER, "1", "2")
         case Fuse():
-            yield branch("", BranchType.FUSE, "1", "2")
+            yield branch(Role.PART, BranchType.FUSE, "1", "2")
         case Switch():
             yield from _contacts(part, controls[part.control] if part.positions else None)
         case Relay():
             if part.coil:
-                yield branch(" coil", BranchType.COIL, part.coil.plus, part.coil.minus, item=part.coil)
+                yield branch(Role.COIL, BranchType.COIL, part.coil.plus, part.coil.minus, item=part.coil)
             for a, b in part.released:
                 if (a, b) not in part.pulled:
-                    yield branch(f" {a}-{b}", BranchType.CONTACT, a, b, guard=Pulled(part.name, False))
+                    yield branch(Role.CONTACT, BranchType.CONTACT, a, b, guard=Pulled(part.name, False))
             for a, b in part.pulled:
                 guard = None if (a, b) in part.released else Pulled(part.name, True)
-                yield branch(f" {a}-{b}", BranchType.CONTACT, a, b, guard=guard)
+                yield branch(Role.CONTACT, BranchType.CONTACT, a, b, guard=guard)
         case Flasher():
             if part.flash:
-                yield branch("", BranchType.FLASHER, *part.flash)
+                yield branch(Role.PART, BranchType.FLASHER, *part.flash)
             if part.flash and part.pilot:
-                yield branch(" pilot", BranchType.FLASHER, part.flash[0], part.pilot)
+                yield branch(Role.PILOT, BranchType.FLASHER, part.flash[0], part.pilot)
             if part.supply:
-                yield branch(" supply", BranchType.ELECTRONICS, *part.supply)
+                yield branch(Role.SUPPLY, BranchType.ELECTRONICS, *part.supply)
         case Load():
             for element in part.elements:
-                yield branch(f".{element.name}", OF_ELEMENT[element.what], element.plus, element.minus, item=element)
+                yield branch(
+                    Role.ELEMENT,
+                    OF_ELEMENT[element.what],
+                    element.plus,
+                    element.minus,
+                    detail=element.name,
+                    item=element,
+                )
         case Sensor():
             if part.signal:
-                yield branch("", BranchType.SENSOR, *part.signal)
+                yield branch(Role.PART, BranchType.SENSOR, *part.signal)
         case Unit():
             yield from _inside_unit(part)
         case Connector():
             for number in part.numbers:
                 yield Branch(
-                    key=f"{part.name}.{number}",
+                    key=BranchId(part.name, Role.CAVITY, str(number)),
                     branch_type=BranchType.WAY,
-                    a=node(f"{number}s"),
-                    b=node(f"{number}p"),
+                    a=End(part.name, f"{number}s"),
+                    b=End(part.name, f"{number}p"),
                     span=part.span,
                     part=part.name,
                 )
@@ -237,10 +254,10 @@ def _contacts(switch: Switch, control: Control | None) -> Iterator[Branch]:
             closed.setdefault(pair, set()).add(position)
     for (a, b), positions in closed.items():
         yield Branch(
-            key=f"{switch.name} {a}-{b}",
+            key=BranchId(switch.name, Role.CONTACT, f"{a}-{b}"),
             branch_type=BranchType.CONTACT,
-            a=f"{switch.name}.{a}",
-            b=f"{switch.name}.{b}",
+            a=End(switch.name, a),
+            b=End(switch.name, b),
             span=switch.span,
             part=switch.name,
             guard=InPosition(control.name, frozenset(positions)),
@@ -260,19 +277,14 @@ def _own_position(switch: Switch, position: str) -> str:
     return others[0] if others else ""
 
 
-def supply_key(unit: Unit, supply: UnitSupply) -> str:
-    """The key of the branch by which a unit takes its own current at a supply."""
-    return f"{unit.name} supply" + (f" {supply.name}" if supply.name else "")
-
-
 def _inside_unit(unit: Unit) -> Iterator[Branch]:
-    def node(terminal: str) -> str:
-        return f"{unit.name}.{terminal}"
+    def node(terminal: str) -> End:
+        return End(unit.name, terminal)
 
     supplies = {supply.name: supply for supply in unit.supplies}
     for supply in unit.supplies:
         yield Branch(
-            key=supply_key(unit, supply),
+            key=unit_supply(unit, supply),
             branch_type=BranchType.SUPPLY,
             a=node(supply.plus),
             b=node(supply.minus),
@@ -284,7 +296,7 @@ def _inside_unit(unit: Unit) -> Iterator[Branch]:
     if first:
         for common in unit.commons:
             yield Branch(
-                key=f"{unit.name} common {common}",
+                key=BranchId(unit.name, Role.COMMON, common),
                 branch_type=BranchType.LINK,
                 a=node(common),
                 b=node(first.minus),
@@ -297,7 +309,7 @@ def _inside_unit(unit: Unit) -> Iterator[Branch]:
             continue
         a, b = (output.terminal, supply_of.minus) if output.grounded else (supply_of.plus, output.terminal)
         yield Branch(
-            key=f"{unit.name}.{output.name}",
+            key=inside(unit.name, output.name, Role.OUTPUT),
             branch_type=BranchType.OUTPUT,
             a=node(a),
             b=node(b),
@@ -308,14 +320,14 @@ def _inside_unit(unit: Unit) -> Iterator[Branch]:
         )
 
 
-def _regulated_terminals(harness: Harness, branches: Iterable[Branch]) -> frozenset[str]:
+def _regulated_terminals(harness: Harness, branches: Iterable[Branch]) -> frozenset[End]:
     """The terminals that copper joins to the output of a field regulator: it feeds them, and nothing in the machine."""
-    near: dict[str, list[str]] = {}
+    near: dict[End, list[End]] = {}
     for branch in branches:
         if branch.branch_type.conductor:
             near.setdefault(branch.a, []).append(branch.b)
             near.setdefault(branch.b, []).append(branch.a)
-    met = {f"{p.name}.{p.passes[1]}" for p in harness.parts.values() if isinstance(p, Regulator) and p.passes}
+    met = {End(p.name, p.passes[1]) for p in harness.parts.values() if isinstance(p, Regulator) and p.passes}
     stack = list(met)
     while stack:
         for other in near.get(stack.pop(), ()):
@@ -327,16 +339,16 @@ def _regulated_terminals(harness: Harness, branches: Iterable[Branch]) -> frozen
 
 def _supplies(harness: Harness, branches: Iterable[Branch]) -> Iterator[Supply]:
     fields = tuple(
-        f"{part.name} field" for part in harness.parts.values() if isinstance(part, Source) and part.field_winding
+        field_of(part.name) for part in harness.parts.values() if isinstance(part, Source) and part.field_winding
     )
     for part in harness.parts.values():
 
-        def node(terminal: str, name: str = part.name) -> str:
-            return f"{name}.{terminal}"
+        def node(terminal: str, name: str = part.name) -> End:
+            return End(name, terminal)
 
         match part:
             case Source(what="battery"):
-                yield Supply(name=part.name, kind="battery", plus=(node("+"),), minus=node("-"), span=part.span)
+                yield Supply(part=part.name, kind="battery", plus=(node("+"),), minus=node("-"), span=part.span)
             case Source():
                 if part.output:
                     own_field = part.field_winding
@@ -348,17 +360,18 @@ def _supplies(harness: Harness, branches: Iterable[Branch]) -> Iterator[Supply]:
                         else ()
                     )
                     yield Supply(
-                        name=part.name,
+                        part=part.name,
                         kind="machine",
                         plus=(node(part.output.plus), *taps),
                         minus=node(part.output.minus),
                         span=part.shown_at(part.output.span),
                         output=part.output,
-                        field_keys=(f"{part.name} field",) if own_field and part.what == "alternator" else (),
+                        field_keys=(field_of(part.name),) if own_field and part.what == "alternator" else (),
                     )
                 for winding in part.windings:
                     yield Supply(
-                        name=f"{part.name}.{winding.name}",
+                        part=part.name,
+                        winding=winding.name,
                         kind="winding",
                         plus=tuple(node(t) for t in winding.terminals[:-1]),
                         minus=node(winding.terminals[-1]),
@@ -366,7 +379,7 @@ def _supplies(harness: Harness, branches: Iterable[Branch]) -> Iterator[Supply]:
                     )
             case Rectifier(output=Output() as output):
                 yield Supply(
-                    name=part.name,
+                    part=part.name,
                     kind="machine",
                     plus=(node(output.plus), *((node(part.trio),) if part.trio else ())),
                     minus=node(output.minus),

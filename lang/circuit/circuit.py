@@ -12,6 +12,7 @@ from ..model.wires import Segment
 from ..records import dataclass
 from .branch import Branch, Control, Supply
 from .branch_types import BranchType, Direction
+from .ids import INNER, BranchId, End, Role, coil_of
 
 if TYPE_CHECKING:
     from .graphs import Nets
@@ -47,17 +48,22 @@ class Circuit:
             touching.setdefault(branch.b, []).append(branch)
         return {node: tuple(found) for node, found in touching.items()}
 
+    @property
+    def ends(self) -> tuple[End, ...]:
+        """Every end that a branch comes to, in the order of the text."""
+        return tuple(dict.fromkeys(end for branch in self.branches for end in (branch.a, branch.b)))
+
     def pieces_at(self, node: str) -> tuple[Segment, ...]:
         """The wires that end at a node, in the order of the text."""
         return tuple(branch.segment for branch in self.at.get(node, ()) if branch.segment is not None)
 
     @cached_property
-    def steps(self) -> dict[str, tuple[tuple[str, str, bool], ...]]:
+    def steps(self) -> dict[str, tuple[tuple[BranchId, End, bool], ...]]:
         """From each node what current can come over at once: the branch's key, the node beyond, whether it may be open.
 
         In the order of the text.
         """
-        found: dict[str, list[tuple[str, str, bool]]] = {}
+        found: dict[str, list[tuple[BranchId, End, bool]]] = {}
         for branch in self.branches:
             may_open = branch.guard is not None or not branch.reliable
             if branch.branch_type.joined is not Direction.NEVER:
@@ -81,24 +87,22 @@ class Circuit:
         return "-" if self.harness.grounded == "negative" else "+"
 
     @cached_property
-    def ground(self) -> str:
+    def ground(self) -> End:
         """The pole of the battery that the system grounds, as a node; of the first source where there is no battery,
-        ``""`` where there is none either.
+        one of no part where there is none either.
         """
         poles = [
             supply.minus if self.return_sign == "-" else supply.plus[0]
             for supply in sorted(self.supplies, key=lambda s: s.kind != "battery")
         ]
-        return poles[0] if poles else ""
+        return poles[0] if poles else End("")
 
     def damaged(self, opened: Collection[str], grounded: str = "") -> Circuit:
         """The same harness with these branches open, by key, and a node lying on ground (``""``: none)."""
         branches = tuple(branch for branch in self.branches if branch.key not in opened)
         if grounded and grounded != self.ground:
-            there = next(b for b in self.branches if grounded in (b.a, b.b))
-            short = Branch(
-                key="short to ground", branch_type=BranchType.LINK, a=grounded, b=self.ground, span=there.span
-            )
+            end, span = next((end, b.span) for b in self.branches for end in (b.a, b.b) if end == grounded)
+            short = Branch(key=BranchId("", Role.SHORT), branch_type=BranchType.LINK, a=end, b=self.ground, span=span)
             branches = (*branches, short)
         return replace(self, branches=branches)
 
@@ -113,9 +117,21 @@ class Circuit:
         supplies = tuple(s for s in self.supplies if s.name not in gone)
         return Circuit(self.harness, kept, supplies, self.controls, self.removed | gone)
 
+    def wire(self, name: str) -> tuple[Branch, ...]:
+        """The pieces of a wire, in the order of the text; none where no wire has that name."""
+        return tuple(branch for branch in self.branches if branch.segment is not None and branch.segment.wire == name)
+
+    def coil_of(self, relay: str) -> Branch | None:
+        """The coil of a relay, where it has one."""
+        return self.by_key.get(coil_of(relay))
+
+    def element(self, part: str, name: str) -> Branch | None:
+        """What a part has by a name of its own: an element, a winding, an output, a way."""
+        return next((b for b in self.of_part.get(part, ()) if b.key.detail == name and b.key.role in INNER), None)
+
     def element_branch(self, part: str, element: str | None) -> Branch | None:
         """The branch of an element; of the part's only one where ``element`` is ``None``."""
         if element is not None:
-            return self.by_key.get(f"{part}.{element}")
+            return self.element(part, element)
         consumers = [b for b in self.of_part.get(part, ()) if b.branch_type.consumes]
         return consumers[0] if len(consumers) == 1 else None

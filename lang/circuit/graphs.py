@@ -14,6 +14,7 @@ from ..model.parts import Ground, Splice
 from ..records import dataclass
 from ..search.disjoint_set import DisjointSet
 from .branch_types import Direction
+from .ids import End
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -45,7 +46,7 @@ class Nets:
     """
 
     of: dict[str, Net]
-    nodes: tuple[tuple[str, ...], ...]
+    nodes: tuple[tuple[End, ...], ...]
     switched: tuple[Edge, ...]
     consumers: tuple[Edge, ...]
 
@@ -55,13 +56,13 @@ def always_joins(branch: Branch) -> bool:
     return branch.branch_type.joined is Direction.BOTH and branch.guard is None and branch.reliable
 
 
-def terminals(circuit: Circuit) -> Iterable[str]:
+def terminals(circuit: Circuit) -> Iterable[End]:
     """Every node of the harness, wired or not, in the order of the text; some more than once."""
     for part in circuit.harness.parts.values():
         if isinstance(part, (Splice, Ground)):
-            yield part.name
+            yield End(part.name)
         for terminal in part.terminals:
-            yield f"{part.name}.{terminal}"
+            yield End(part.name, terminal)
     for branch in circuit.branches:
         yield branch.a
         yield branch.b
@@ -77,9 +78,9 @@ def nets(circuit: Circuit) -> Nets:
     for branch in circuit.branches:
         if always_joins(branch):
             merged.merge(branch.a, branch.b)
-    number: dict[str, Net] = {}
+    number: dict[End, Net] = {}
     of: dict[str, Net] = {}
-    members: list[list[str]] = []
+    members: list[list[End]] = []
     for node in tuple(merged.leaders):
         root = merged.leader(node)
         if root not in number:

@@ -409,8 +409,3 @@ class Mount:
     ground: str
     span: Span
     through: str | None = None
-
-    @property
-    def bodies(self) -> str:
-        """A name for the joint between two grounds."""
-        return f"mount {self.part} to {self.ground}"

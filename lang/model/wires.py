@@ -27,32 +27,45 @@ class Route:
 
 
 # --- wires -----------------------------------------------------------------------------------------------------------
-@dataclass(frozen=True, slots=True)
-class End:
-    """Where a conductor ends. ``terminal`` is empty for a splice or a ground, ``3s``/``3p`` for half a way."""
+class End(str):
+    """Where a conductor ends. ``terminal`` is empty for a splice or a ground, ``3s``/``3p`` for half a way.
 
+    A ``str`` too, equal to what the text has for it (``KEY.30``): whoever holds one asks it for its part and terminal.
+    """
+
+    __slots__ = ("part", "terminal")
     part: str
-    terminal: str = ""
+    terminal: str
+
+    def __new__(cls, part: str, terminal: str = "") -> End:
+        made = super().__new__(cls, f"{part}.{terminal}" if terminal else part)
+        made.part, made.terminal = part, terminal
+        return made
+
+    def __getnewargs_ex__(self) -> tuple[tuple[str, str], dict[str, str]]:
+        """For ``copy``, which would make it of its text alone."""
+        return (self.part, self.terminal), {}
 
     @property
-    def node(self) -> str:
-        return f"{self.part}.{self.terminal}" if self.terminal else self.part
+    def node(self) -> End:
+        return self
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Segment:
     """A stretch of wire between two ends: a whole wire, or what lies between two ways of one that runs ``via`` some.
 
+    ``number`` counts the pieces of one wire from 1; it is 0 where the wire is one piece.
     ``length`` in m, ``None`` where neither written nor computable; ``written`` tells which. ``route`` names the places
     it passes, in order; ``ambient`` is the hottest on them (40 degC where none is given). ``wire_class`` is the ISO
     6722 letter that holds for it. ``studs`` gives for each end the place at which it is (for a ground, the stud's).
     """
 
-    name: str
     wire: str
     a: End
     b: End
     span: Span
+    number: int = 0
     colour: str | None = None
     size: Size | None = None
     length: float | None = None
@@ -63,6 +76,11 @@ class Segment:
     wire_class: str = "A"
     solid: bool = False
     studs: tuple[str | None, str | None] = (None, None)
+
+    @property
+    def name(self) -> str:
+        """The wire's, with the number of the piece where it has several: no other piece has it."""
+        return f"{self.wire}.{self.number}" if self.number else self.wire
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

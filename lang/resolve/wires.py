@@ -263,8 +263,8 @@ def _wire(
     span = statement.span()
     segments = tuple(
         Segment(
-            name=name if len(legs) == 1 else f"{name}.{number}",
             wire=name,
+            number=0 if len(legs) == 1 else number,
             a=leg.a,
             b=leg.b,
             span=span,

@@ -382,7 +382,7 @@ def _terminal(known: Understood, mention: Occurrence) -> Iterator[str]:
     part = harness.parts.get(mention.owner)
     if part is None:
         return
-    nodes = [f"{part.name}.{mention.name}{half}" for half in (("s", "p") if isinstance(part, Connector) else ("",))]
+    nodes = [End(part.name, f"{mention.name}{half}") for half in (("s", "p") if isinstance(part, Connector) else ("",))]
     yield f"**{part.name}.{mention.name}**: {'way' if isinstance(part, Connector) else 'terminal'} of a {part.kind}"
     if not known.sound:
         yield NOT_WORKED_OUT
@@ -399,7 +399,7 @@ def _terminal(known: Understood, mention: Occurrence) -> Iterator[str]:
             yield f"{half}{fed}"
 
 
-def _net(study: Study, node: str) -> tuple[list[str], list[str]]:
+def _net(study: Study, node: End) -> tuple[list[str], list[End]]:
     """The wires and the other terminals that are joined to a terminal by copper that cannot open."""
     circuit = study.circuit
     wires: list[str] = []
@@ -415,7 +415,7 @@ def _net(study: Study, node: str) -> tuple[list[str], list[str]]:
                     seen.add(end)
                     waiting.append(end)
     order = {wire: place for place, wire in enumerate(study.harness.wires)}
-    inside = {n for n in seen if not isinstance(study.harness.parts.get(n.partition(".")[0]), Connector)}
+    inside = {n for n in seen if not isinstance(study.harness.parts.get(n.part), Connector)}
     return sorted(wires, key=order.__getitem__), sorted(inside - {node})
 
 
@@ -433,7 +433,7 @@ def _inner(known: Understood, mention: Occurrence) -> Iterator[str]:
             rest = ", at rest" if part.rests == position.name else ""
             yield f"**{part.name} {position.name}**{rest}: joins {pairs}"
         return
-    branch = known.study.circuit.by_key.get(f"{part.name}.{mention.name}") if known.sound else None
+    branch = known.study.circuit.element(part.name, mention.name) if known.sound else None
     element = next((e for e in part.elements if e.name == mention.name), None) if isinstance(part, Load) else None
     what = ", ".join((MEANINGS[element.what], *(MEANINGS[role] for role in element.roles))) if element else ""
     yield f"**{part.name}.{mention.name}**: {what or (branch.branch_type.title if branch else f'of a {part.kind}')}"

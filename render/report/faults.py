@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import owner_of
 from ..formats.figures import rounded
 
 if TYPE_CHECKING:
@@ -101,7 +102,7 @@ def _gathered(effects: Iterable[Effect], harness: Harness) -> Iterator[tuple[str
             continue
         more = ", fed backwards," if effect.thing in backwards else ""
         said = (effect.happens() + more, effect.happens(many=True) + more)
-        by_part.setdefault((effect.thing.partition(".")[0], said), []).append(effect)
+        by_part.setdefault((owner_of(effect.thing), said), []).append(effect)
     for (name, said), inside in by_part.items():
         elements = getattr(harness.parts.get(name), "elements", ())
         things = [name] if 1 < len(inside) == len(elements) else [effect.thing for effect in inside]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...checks.behaviour.trace import Trace, trace
 from ...checks.behaviour.when import When, when
+from ...lang.circuit.ids import End
 from ...lang.diagnostics.messages import plainly_listed
 from ...lang.model.parts import Fuse, Ground, Splice
 from ...lang.model.wires import Segment
@@ -86,7 +87,7 @@ def setting_words(combination: Iterable[tuple[str, str]]) -> str:
 
 def _rows(circuit: Circuit, way: Iterable[str]) -> Iterator[tuple[str, str, str]]:
     """Name, what it is and where it stands, of everything on the way; splices and grounds between wires too."""
-    before: set[str] = set()
+    before: set[End] = set()
     for name in way:
         branch = circuit.by_key.get(name)
         if branch is None:

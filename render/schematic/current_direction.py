@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.circuit import Circuit
+from ...lang.circuit.ids import End
 from ...lang.model.harness import Harness
 from ...lang.model.parts import Ground, Load, Rectifier, Source, Unit
 from ...lang.records import dataclass
@@ -52,15 +53,15 @@ def _conductances(circuit: Circuit) -> Iterator[tuple[str, str, float]]:
         match part:
             case Source(phases=phases) if phases:
                 for phase in phases:
-                    yield f"{part.name}.{phases[0]}", f"{part.name}.{phase}", _WEAK
+                    yield End(part.name, phases[0]), End(part.name, phase), _WEAK
             case Rectifier(output=None):
                 for phase in part.phases:
-                    yield f"{part.name}.{part.phases[0]}", f"{part.name}.{phase}", _WEAK
+                    yield End(part.name, part.phases[0]), End(part.name, phase), _WEAK
             case Unit():
                 yield from _inside_unit(part)
             case Load(stop_lead=(lead, back)):
                 feeds = [e.plus for e in part.elements if e.plus != lead]
-                yield f"{part.name}.{lead}", f"{part.name}.{feeds[0] if feeds else back}", _WEAK
+                yield End(part.name, lead), End(part.name, feeds[0] if feeds else back), _WEAK
             case _:
                 pass
 
@@ -69,13 +70,13 @@ def _inside_unit(unit: Unit) -> Iterator[tuple[str, str, float]]:
     """What an input looks like from outside: pulled up where grounding it counts, a load where feeding it does."""
     if not unit.supplies:
         return
-    plus, minus = (f"{unit.name}.{t}" for t in (unit.supplies[0].plus, unit.supplies[0].minus))
+    plus, minus = (End(unit.name, t) for t in (unit.supplies[0].plus, unit.supplies[0].minus))
     for given in unit.inputs:
-        yield f"{unit.name}.{given.terminal}", minus if given.mode == "fed" else plus, _WEAK
+        yield End(unit.name, given.terminal), minus if given.mode == "fed" else plus, _WEAK
         if given.back:
-            yield f"{unit.name}.{given.back}", plus, _WEAK  # what hangs between the two hangs below the unit
+            yield End(unit.name, given.back), plus, _WEAK  # what hangs between the two hangs below the unit
     for common in unit.commons:
-        yield f"{unit.name}.{common}", plus, _WEAK
+        yield End(unit.name, common), plus, _WEAK
 
 
 def potentials(circuit: Circuit, harness: Harness) -> dict[str, float]:
@@ -91,7 +92,7 @@ def potentials(circuit: Circuit, harness: Harness) -> dict[str, float]:
         }
     alternating = {s.plus[0] for s in circuit.supplies if s.kind == "winding"}
     stop_leads = {
-        f"{part.name}.{part.stop_lead[0]}"
+        End(part.name, part.stop_lead[0])
         for part in harness.parts.values()
         if isinstance(part, Load | Unit) and part.stop_lead
     }

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import field
 
+from ...lang.circuit.ids import End, coil_of
 from ...lang.model.conditions import Pair
 from ...lang.model.parts import (
     Capacitor,
@@ -109,7 +110,7 @@ class Around:
 
     def in_order(self, part: Part, terminals: Iterable[str]) -> list[str]:
         """Terminals from left to right; those of which nothing is known yet stay as they were."""
-        return sorted(terminals, key=lambda t: self.across.get(f"{part.name}.{t}", 0.0))
+        return sorted(terminals, key=lambda t: self.across.get(End(part.name, t), 0.0))
 
 
 def symbols_of(part: Part, around: Around) -> Iterator[Drawn]:
@@ -154,7 +155,7 @@ def symbols_of(part: Part, around: Around) -> Iterator[Drawn]:
 
 
 def _nodes(part: Part, symbol: Symbol) -> tuple[tuple[str, str], ...]:
-    return tuple((port.terminal, f"{part.name}.{port.terminal}") for port in symbol.ports)
+    return tuple((port.terminal, End(part.name, port.terminal)) for port in symbol.ports)
 
 
 def _about(part: Part, what: str, symbol: Symbol) -> str:
@@ -170,7 +171,7 @@ def _drawn(part: Part, symbol: Symbol, what: str, suffix: str = "") -> Drawn:
 
 def _first(part: Part, a: str, b: str, around: Around) -> bool:
     """Whether current reaches terminal ``a`` before ``b``; where none flows at all, as the text has it."""
-    nodes = f"{part.name}.{a}", f"{part.name}.{b}"
+    nodes = End(part.name, a), End(part.name, b)
     if all(node in around.currents.adrift for node in nodes):
         return True
     return around.place(nodes[0]) <= around.place(nodes[1])
@@ -202,7 +203,7 @@ def _two(part: Part, glyph: Glyph, a: str, b: str, lines: Sequence[str], around:
 def _sensor(part: Sensor, signal: Pair, around: Around) -> Drawn:
     """A sensor between two leads of one unit hangs below it: both its leads come from above."""
     lines = _given(ohms(part.ohms))
-    if not all(f"{part.name}.{terminal}" in around.currents.still for terminal in signal):
+    if not all(End(part.name, terminal) in around.currents.still for terminal in signal):
         return _two(part, symbols.sensor(), *signal, lines, around)
     body = [Column(symbols.sensor(), (signal[0],), (signal[1],))]
     sides: dict[str, Side] = {signal[0]: "top", signal[1]: "top"}
@@ -268,12 +269,12 @@ def _rectifier(part: Rectifier, around: Around) -> Drawn:
 
 
 def _side(part: Part, terminal: str, against: float, around: Around) -> Side:
-    return "top" if around.place(f"{part.name}.{terminal}") < against else "bottom"
+    return "top" if around.place(End(part.name, terminal)) < against else "bottom"
 
 
 def _by_side(part: Part, words: Mapping[str, Sequence[str]], around: Around) -> list[Pin]:
     """Pins of a box: those that current reaches before the middle of the box at its head, the others at its foot."""
-    places = sorted(around.place(f"{part.name}.{terminal}") for terminal in words)
+    places = sorted(around.place(End(part.name, terminal)) for terminal in words)
     middle = (places[0] + places[-1]) / 2 + 0.5 if places else 0.0
     return [Pin(t, _side(part, t, middle, around), tuple(words[t])) for t in around.in_order(part, words)]
 
@@ -323,7 +324,7 @@ def _pole_sides(part: Part, pairs: Sequence[Pair], around: Around) -> dict[str, 
     terminals = list(dict.fromkeys(t for pair in pairs for t in pair))
 
     def place(terminal: str) -> int:
-        return around.place(f"{part.name}.{terminal}")
+        return around.place(End(part.name, terminal))
 
     commons = [t for t in terminals if all(t in pair for pair in pairs)]
     if commons and len(terminals) > 2:
@@ -438,7 +439,7 @@ def _across(part: Part, pair: Pair, sides: Mapping[str, Side], around: Around) -
     bottoms = [t for t in pair if sides[t] == "bottom"]
 
     def right(terminals: Sequence[str]) -> float:
-        return min((around.across.get(f"{part.name}.{t}", 0.0) for t in terminals), default=0.0)
+        return min((around.across.get(End(part.name, t), 0.0) for t in terminals), default=0.0)
 
     def number_of(terminals: Sequence[str]) -> int:
         return min((names.index(t) for t in terminals), default=len(names))
@@ -453,7 +454,7 @@ def _relay(part: Relay, around: Around) -> Iterator[Drawn]:
     contact_keys = [
         f"{part.name} contact" if len(poles) == 1 else f"{part.name} contact {i + 1}" for i in range(len(poles))
     ]
-    coil_key = f"{part.name} coil"
+    coil_key = coil_of(part.name)
     if part.coil:
         yield _relay_coil(part, part.coil, coil_key, contact_keys, around)
     for key, pole in zip(contact_keys, poles, strict=True):

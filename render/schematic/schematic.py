@@ -13,6 +13,7 @@ from dataclasses import replace
 
 from ...lang.circuit.build import build_circuit
 from ...lang.circuit.circuit import Circuit
+from ...lang.circuit.ids import bolted
 from ...lang.model.harness import Harness
 from ...lang.model.parts import Connector, Ground, Part, Splice
 from ...lang.model.wires import Bundle, Segment
@@ -141,7 +142,7 @@ def _content(harness: Harness, circuit: Circuit, around: Around) -> _Content:
     for mount in harness.mounts:
         symbol = symbols.ground(mount.ground, f"through {mount.through}" if mount.through else "mounted")
         if not mount.terminal:  # two bodies bolted together: one over the other
-            net = mount.bodies
+            net = bolted(mount)
             upper = symbols.over(symbols.ground(mount.part, None))
             items.append(Item(f"ground of {net} above", upper, (Socket(net, "bottom", upper.ports[0].x, ""),)))
             items.append(_ground_item(net, symbol, net))

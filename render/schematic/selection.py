@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from ...lang.circuit.ids import bolted, coil_of, piece_of
 from ...lang.diagnostics.messages import listed, nearest
 from ...lang.model.harness import Harness
 from ...lang.model.parts import (
@@ -126,7 +127,7 @@ class _Walk:
         for socket in item.sockets:
             if socket.side == toward:
                 self.follow(socket)
-        coil = self.items.get(f"{part.name} coil") if isinstance(part, Relay) else None
+        coil = self.items.get(coil_of(part.name)) if isinstance(part, Relay) else None
         if coil is not None and coil is not item:
             self.seed(coil)
 
@@ -260,12 +261,13 @@ def _straps(walk: _Walk) -> Iterator[str]:
     near: dict[str, list[tuple[str, str]]] = {}
     for segment in harness.segments:
         a, b = _node(harness, segment.a), _node(harness, segment.b)
-        near.setdefault(a, []).append((b, f"wire {segment.name}"))
-        near.setdefault(b, []).append((a, f"wire {segment.name}"))
+        near.setdefault(a, []).append((b, piece_of(segment)))
+        near.setdefault(b, []).append((a, piece_of(segment)))
     for mount in harness.mounts:
         if not mount.terminal:
-            near.setdefault(mount.part, []).append((mount.ground, f"ground of {mount.bodies}"))
-            near.setdefault(mount.ground, []).append((mount.part, f"ground of {mount.bodies}"))
+            key = f"ground of {bolted(mount)}"
+            near.setdefault(mount.part, []).append((mount.ground, key))
+            near.setdefault(mount.ground, []).append((mount.part, key))
     there = [node for node, wires in near.items() if any(key in walk.keys for _, key in wires)]
     bodies = [node for node in there if isinstance(harness.parts.get(node), Ground)]
     bodies += [m.ground for m in harness.mounts if f"ground of mount {m.part}.{m.terminal}" in walk.keys]

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Element, Resistor
 from ....lang.quantities.quantity import Quantity
 from ...behaviour.points import Points, points_of_coils
@@ -100,7 +101,7 @@ def _ballasts(study: Study, points: Points, coil: Branch) -> list[Resistor]:
     return [part for part in parts if isinstance(part, Resistor)]
 
 
-def _feed(coil: Branch, points: Points, study: Study) -> str:
+def _feed(coil: Branch, points: Points, study: Study) -> End:
     joined = study.copper.bare
     broken = {joined.of(end) for end in points.ends}
     return coil.b if joined.of(coil.a) in broken else coil.a

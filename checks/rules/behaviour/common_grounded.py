@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Unit
 from ...behaviour.counterexample import names_of
 from ...behaviour.dependents import needs_to_ride
@@ -20,14 +21,14 @@ def find(study: Study) -> Iterator[Finding]:
         if not isinstance(part, Unit):
             continue
         for common in part.commons:
-            way = _to_ground(study, f"{part.name}.{common}")
+            way = _to_ground(study, End(part.name, common))
             if way is None:
                 continue
             path = names_of(way)
             yield RULE.found(
                 "grounded",
                 part.span,
-                facts={"unit": part.name, "terminal": f"{part.name}.{common}", "ground": path[-1]},
+                facts={"unit": part.name, "terminal": End(part.name, common), "ground": path[-1]},
                 level=Level.ERROR if needs_to_ride(part) else Level.WARNING,
                 about=(part.name, path[-1]),
                 path=path,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ....lang.circuit.ids import End
 from ....lang.editing.proposals import swap
 from ....lang.model.parts import Regulator, Source
 from ...behaviour.field_regulators import field_ends, field_machines, field_regulators, is_right, passes
@@ -41,7 +42,7 @@ def find(study: Study) -> Iterator[Finding]:
                 )
 
 
-def _wrong(study: Study, regulator: Regulator, machine: Source) -> tuple[str, str] | None:
+def _wrong(study: Study, regulator: Regulator, machine: Source) -> tuple[End, End] | None:
     """The end of the field that is on the wrong side, and where; ``None`` where neither is."""
     joined, ground = study.copper.fused, study.circuit.ground
     (enters, leaves), (plus, minus) = passes(regulator), field_ends(machine)

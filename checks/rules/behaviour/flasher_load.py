@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Element, Flasher, Switch
 from ....lang.quantities.quantity import Quantity
 from ...dc.devices import UnsolvableError, bright_volts
@@ -27,7 +28,7 @@ def find(study: Study) -> Iterator[Finding]:
         least, most = part.watts
         if part.how != "thermal" and least == most:
             least = 0.0  # one figure on an electronic flasher is the most that it switches
-        ends = tuple(f"{part.name}.{terminal}" for terminal in part.flash)
+        ends = tuple(End(part.name, terminal) for terminal in part.flash)
         seen: set[tuple[str, ...]] = set()
         for point, where in _turns(study.operation, ends):
             lamps, watts = _load(point, part.name, ends)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import Final
 
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Unit, UnitInput
 from ...behaviour.dependents import engine_depends, outputs_that_ask
 from ...findings.finding import Finding, Level, Stage
@@ -29,7 +30,7 @@ def find(study: Study) -> Iterator[Finding]:
 def _of_input(study: Study, unit: Unit, given: UnitInput) -> Iterator[Finding]:
     feeds, returns = _poles(study, unit)
     right, wrong = (feeds, returns) if given.mode == "fed" else (returns, feeds)
-    node = f"{unit.name}.{given.terminal}"
+    node = End(unit.name, given.terminal)
     plain = _led_to(study, node, right | wrong)
     if not plain & wrong or _can_be_right(study, unit, given):
         return
@@ -57,13 +58,13 @@ def _can_be_right(study: Study, unit: Unit, given: UnitInput) -> bool:
 
     With every contact closed at once, a changeover at another input of the same feed leads to ground as well.
     """
-    node, fed = f"{unit.name}.{given.terminal}", given.mode == "fed"
+    node, fed = End(unit.name, given.terminal), given.mode == "fed"
     behaviour = study.behaviour
     grounded = behaviour.any_of(behaviour.grounded(node), behaviour.joined(node, _return(study, unit)))
     return bool(behaviour.holds_in(behaviour.fed(node) if fed else grounded))
 
 
-def _poles(study: Study, unit: Unit) -> tuple[frozenset[str], frozenset[str]]:
+def _poles(study: Study, unit: Unit) -> tuple[frozenset[End], frozenset[End]]:
     """The groups of terminals that count as a feed, and as ground, for an input: by copper and fuses."""
     joined, circuit = study.copper.fused, study.circuit
     plus = [node for supply in circuit.supplies if supply.kind != "winding" for node in supply.plus]
@@ -73,13 +74,13 @@ def _poles(study: Study, unit: Unit) -> tuple[frozenset[str], frozenset[str]]:
     return frozenset(map(joined.of, feed)) - grounds, grounds
 
 
-def _return(study: Study, unit: Unit) -> str:
+def _return(study: Study, unit: Unit) -> End:
     """The terminal by which a unit is grounded: with a positive ground the + of its supply."""
     supply = unit.supplies[0]
-    return f"{unit.name}.{supply.minus if study.circuit.return_sign == '-' else supply.plus}"
+    return End(unit.name, supply.minus if study.circuit.return_sign == "-" else supply.plus)
 
 
-def _led_to(study: Study, start: str, poles: Iterable[str], *, loads: bool = False) -> frozenset[str]:
+def _led_to(study: Study, start: End, poles: Iterable[End], *, loads: bool = False) -> frozenset[End]:
     """The groups of terminals that something leads to from an input, not past a pole."""
     joined, stops = study.copper.fused, frozenset(poles)
     own = study.circuit.at

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Unit, UnitOutput
 from ...behaviour.dependents import engine_depends
 from ...findings.finding import Finding, Level, Stage
@@ -18,13 +19,13 @@ def find(study: Study) -> Iterator[Finding]:
             continue
         together: dict[str, dict[str, UnitOutput]] = {}
         for output in part.outputs:
-            together.setdefault(joined.of(f"{part.name}.{output.terminal}"), {}).setdefault(output.terminal, output)
+            together.setdefault(joined.of(End(part.name, output.terminal)), {}).setdefault(output.terminal, output)
         for outputs in together.values():
             if len(outputs) < 2:
                 continue
             first = next(iter(outputs.values()))
             engine = engine_depends(study, part, outputs.values())
-            terminals = tuple(f"{part.name}.{output.terminal}" for output in outputs.values())
+            terminals = tuple(End(part.name, output.terminal) for output in outputs.values())
             yield RULE.found(
                 "joined",
                 part.shown_at(first.span),

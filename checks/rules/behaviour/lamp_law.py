@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import BranchId
 from ....lang.model.parts import Element, UnitOutput
 from ....lang.records import dataclass
 from ...behaviour.properties import in_gear
@@ -160,7 +161,7 @@ def _neutral_tell_tale(study: Study, lamps: _Lamps) -> Iterator[Finding]:
                 continue
             path = behaviour.loop(shown, tell)
             switches = tuple(s for name in others for s in study.circuit.controls[name].switches)
-            by = tuple(s for s in switches if any(key.startswith(f"{s} ") for key in path))
+            by = tuple(s for s in switches if any(isinstance(key, BranchId) and key.owner == s for key in path))
             yield _found("neutral-on", tell, shown, {"switches": by or switches}, path=path)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Element, UnitOutput
 from ...behaviour import TooWideError, too_wide
 from ...findings.finding import Figure, Finding, Level
@@ -40,7 +41,7 @@ def _by_an_output(study: Study, led: Branch) -> Iterator[Finding]:
             or (item.amps or 0.0) < least
         ):
             continue
-        net = of[f"{output.part}.{item.terminal}"]
+        net = of[End(output.part, item.terminal)]
         if net not in (of[led.a], of[led.b]):
             continue
         # Whatever else is there takes the trickle: a filament, a coil, the driver of a larger LED lamp.

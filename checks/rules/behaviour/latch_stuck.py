@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from ....lang.circuit.ids import Role, inside
 from ....lang.model.parts import Latch, Unit
 from ...behaviour.dependents import counted, dead_without, engine_depends, outputs_that_ask
 from ...behaviour.latches import MOST, cases, holds, never_set, outputs_off, too_wide
@@ -21,7 +22,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _of_latch(study: Study, unit: Unit, latch: Latch) -> Iterator[Finding]:
-    name = f"{unit.name}.{latch.name}"
+    name = inside(unit.name, latch.name, Role.LATCH)
     if too_wide(latch.set_when, latch.cleared_when):
         yield RULE.found(
             "too-wide",

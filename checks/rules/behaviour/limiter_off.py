@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import permutations
 
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Regulator, Source
 from ...behaviour.field_regulators import bypassed, field_ends, passes
 from ...findings.facts import Fact
@@ -45,7 +46,7 @@ def _field_regulators(study: Study) -> Iterator[Finding]:
 def _limiters(study: Study) -> Iterator[Finding]:
     parts = study.harness.parts.values()
     windings = [
-        [f"{part.name}.{terminal}" for terminal in terminals]
+        [End(part.name, terminal) for terminal in terminals]
         for part in parts
         if isinstance(part, Source)
         for terminals in (*(winding.terminals for winding in part.windings), part.phases)
@@ -54,7 +55,7 @@ def _limiters(study: Study) -> Iterator[Finding]:
     for part in parts:
         if not isinstance(part, Regulator) or not part.shunts:
             continue
-        ends = [f"{part.name}.{terminal}" for terminal in part.shunts]
+        ends = [End(part.name, terminal) for terminal in part.shunts]
         if not any(study.copper.wires_at(end) for end in ends):
             continue  # unused-part says so
         pairs = (pair for nodes in windings for pair in permutations(nodes, 2))

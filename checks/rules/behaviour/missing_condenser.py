@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import End
 from ....lang.editing.proposals import MoveEnd, Proposal
 from ...behaviour.points import Points, points_of_coils
 from ...findings.finding import Finding, Level
@@ -19,7 +20,7 @@ def find(study: Study) -> Iterator[Finding]:
     condensers = [branch for branch in study.circuit.branches if branch.branch_type is BranchType.CAPACITOR]
     lacking = [points for points in every if not any(_is_across(study, each, points) for each in condensers)]
     spare = [each for each in condensers if not any(_is_across(study, each, points) for points in every)]
-    places: dict[tuple[str, str], tuple[Branch, str]] = {}
+    places: dict[tuple[End, End], tuple[Branch, End]] = {}
     # The feed of one coil is that of others: a condenser there is theirs only whose points it is not at.
     for at_the_points in (True, False):
         for points in lacking:
@@ -41,7 +42,7 @@ def _is_across(study: Study, condenser: Branch, points: Points) -> bool:
 
 def _misplaced(
     study: Study, points: Points, condensers: list[Branch], at_the_points: bool
-) -> tuple[Branch, str] | None:
+) -> tuple[Branch, End] | None:
     """A condenser that is connected to a coil of these points, on their side of it or on the other, and where it is."""
     joined = study.copper.bare
     broken = {joined.of(end) for end in points.ends}
@@ -56,7 +57,7 @@ def _misplaced(
     return None
 
 
-def _moved(study: Study, points: Points, condenser: Branch, at: str) -> Iterator[Proposal]:
+def _moved(study: Study, points: Points, condenser: Branch, at: End) -> Iterator[Proposal]:
     """The lead of a condenser moved to the contact that it misses, where its other lead is on the other contact and one
     wire alone goes from it to where it does not belong.
     """

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import End
 from ....lang.editing.proposals import Proposal, SwapWords, swap
 from ....lang.model.parts import Regulator
 from ....lang.quantities.quantity import shown as digits
@@ -37,11 +38,11 @@ def find(study: Study) -> Iterator[Finding]:
                 if shown is None:
                     continue
                 if (crossed := _crossed(study, machine, batteries)) is not None:
-                    side, node, pole = crossed
+                    side, terminal, pole = crossed
                     yield RULE.found(
                         "reversed",
                         machine.span,
-                        facts={"machine": machine.name, "terminal": node, "side": side, "pole": pole},
+                        facts={"machine": machine.name, "terminal": terminal, "side": side, "pole": pole},
                         about=(machine.name,),
                         proposals=(
                             swap(
@@ -86,7 +87,7 @@ def _crossed(study: Study, machine: Supply, batteries: list[Supply]) -> tuple[st
     return None
 
 
-def _turned(behaviour: Behaviour, shown: Combination, ends: list[tuple[str, str]]) -> Branch | None:
+def _turned(behaviour: Behaviour, shown: Combination, ends: list[tuple[End, End]]) -> Branch | None:
     """The cut-out or diode that stands against the current, where only that keeps the two ends of a way apart."""
     for branch in behaviour.circuit.branches:
         if branch.branch_type in (BranchType.CUT_OUT, BranchType.DIODE):
@@ -103,7 +104,7 @@ def _turned(behaviour: Behaviour, shown: Combination, ends: list[tuple[str, str]
 
 def _turn_round(study: Study, turned: Branch) -> tuple[Proposal, ...]:
     """The cut-out written the other way round, or the wires swapped where it is fitted so; a diode's wires swapped."""
-    first, last = (node.rpartition(".")[2] for node in (turned.b, turned.a))
+    first, last = turned.b.terminal, turned.a.terminal
     part = study.harness.parts[turned.part]
     if not isinstance(part, Regulator):
         return (swap(turned.a, turned.b),)

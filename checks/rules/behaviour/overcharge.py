@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ....lang.circuit.ids import End
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.model.parts import Regulator, Source
 from ....lang.quantities.quantity import Quantity
@@ -93,8 +94,8 @@ def _blind(study: Study, point: OperatingPoint) -> _Blind | None:
     """The first regulator of a running alternator or dynamo that does not sense; ``None`` where every one does."""
     flow = point.flow
     positive_ground = study.circuit.return_sign == "+"
-    regulators = {
-        f"{part.name}.{part.sense[0]}": part.name
+    regulators: dict[str, str] = {
+        End(part.name, part.sense[0]): part.name
         for part in study.harness.parts.values()
         if isinstance(part, Regulator) and part.sense
     }

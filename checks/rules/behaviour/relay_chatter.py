@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ....lang.circuit.ids import owner_of
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -22,8 +23,8 @@ def find(study: Study) -> Iterator[Finding]:
             shown, moving = restless
             told.update(moving)
             condition = network.conditions[name]
-            thing = f"{condition.part}.{condition.item}" if condition.item else condition.part
-            coil = network.circuit.by_key.get(f"{condition.part} coil")
+            thing = condition.thing
+            coil = network.circuit.coil_of(condition.part)
             yield RULE.found(
                 "logic",
                 network.harness.parts[condition.part].span,
@@ -40,7 +41,7 @@ def _by_numbers(study: Study, told: set[str]) -> Iterator[Finding]:
     """States and worst combinations that never settle, since what is switched on pulls down what holds it on."""
     harness = study.harness
     for case in study.operation.restless:
-        owners = tuple(dict.fromkeys(name.partition(".")[0] for name in case.parts))
+        owners = tuple(dict.fromkeys(owner_of(name) for name in case.parts))
         if told.issuperset(owners):
             continue
         told |= set(owners)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ....lang.circuit.ids import End
 from ....lang.editing.proposals import Proposal, SwapWords
 from ....lang.model.parts import Regulator
 from ....lang.quantities.quantity import Quantity
@@ -21,7 +22,7 @@ def find(study: Study) -> Iterator[Finding]:
     for part in study.harness.parts.values():
         if not isinstance(part, Regulator) or part.sense is None:
             continue
-        top, bottom = (f"{part.name}.{terminal}" for terminal in part.sense)
+        top, bottom = (End(part.name, terminal) for terminal in part.sense)
         known = study.operation.network.index
         if top not in known or bottom not in known:
             continue

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ....lang.circuit.branch import InPosition
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.circuit import Circuit
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Switch, Unit, UnitSupply
 from ....lang.search.disjoint_set import DisjointSet
 from ....lang.vocabulary.words import KEY_OUT
@@ -47,7 +48,7 @@ def find(study: Study) -> Iterator[Finding]:
         if supply.kind == "battery"
     ]
     for unit, supply in asleep:
-        node = f"{unit.name}.{supply.plus if circuit.return_sign == '-' else supply.minus}"
+        node = End(unit.name, supply.plus if circuit.return_sign == "-" else supply.minus)
         if any(with_key_out.leader(node) == with_key_out.leader(feed) for feed in feeds):
             continue
         if not any(with_key.leader(node) == with_key.leader(feed) for feed in feeds):

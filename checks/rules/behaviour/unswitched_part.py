@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ....lang.circuit.branch import InPosition, Pulled
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.circuit import Circuit
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Relay, Switch, Unit
 from ...behaviour import Question
 from ...behaviour.keys import stop_controls
@@ -79,11 +80,11 @@ def _asked(study: Study) -> Iterator[tuple[str, Question]]:
     for part in study.harness.parts.values():
         if isinstance(part, Unit):
             for given in part.inputs:
-                node = f"{part.name}.{given.terminal}"
+                node = End(part.name, given.terminal)
                 yield part.name, behaviour.fed(node)
                 yield part.name, behaviour.grounded(node)
                 if given.back:
-                    yield part.name, behaviour.joined(node, f"{part.name}.{given.back}")
+                    yield part.name, behaviour.joined(node, End(part.name, given.back))
 
 
 RULE = Rule(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Connector, Splice
 from ...conversion.leads import led_to, wires_at
 from ...findings.finding import Finding, Level
@@ -22,12 +23,12 @@ def find(study: Study) -> Iterator[Finding]:
         if isinstance(old, Connector | Splice):
             continue
         for terminal in old.terminals:
-            was, here = f"{old.name}.{terminal}", f"{new.name}.{terminal}"
+            was, here = End(old.name, terminal), End(new.name, terminal)
             wires = wires_at(before, was)
             if not wires or here in capped or wires_at(now, here):
                 continue
             ends = led_to(before, was)
-            gone = tuple(dict.fromkeys(p for end in ends if (p := end.partition(".")[0]) in match.removed))
+            gone = tuple(dict.fromkeys(p for end in ends if (p := end.part) in match.removed))
             yield RULE.found(
                 "wire",
                 new.span,

@@ -162,7 +162,7 @@ def _behind_references(study: Study) -> Iterator[Unfixed]:
         if not isinstance(part, Unit):
             continue
         for output in part.outputs:
-            branch = study.circuit.by_key.get(f"{part.name}.{output.name}")
+            branch = study.circuit.element(part.name, output.name)
             if output.volts is not None and branch and reference_volts(branch, study.harness) is None:
                 what = "V behind a reference output that needs more than its unit"
                 yield f"{part.name}.{output.name}", what, "shown as those of its supply", output.span

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Source
 from ...behaviour.counterexample import about_path, names_of
 from ...findings.facts import Fact
@@ -50,13 +51,13 @@ def find(study: Study) -> Iterator[Finding]:
                 )
 
 
-def _fed_field(study: Study, node: str) -> tuple[str, Mapping[str, Fact]] | None:
+def _fed_field(study: Study, node: End) -> tuple[str, Mapping[str, Fact]] | None:
     """The fix and its facts where by the text a machine feeds itself at the end of its field that a regulator feeds."""
-    part = study.harness.parts.get(node.partition(".")[0])
+    part = study.harness.parts.get(node.part)
     if not isinstance(part, Source) or part.field_winding is None:
         return None
     plus, minus = part.field_winding.plus, part.field_winding.minus
-    if f"{part.name}.{plus}" != node:
+    if End(part.name, plus) != node:
         return None
     output = part.output
     facts = {"node": node, "plus": plus, "minus": minus, "polarity": study.harness.grounded}

@@ -59,7 +59,7 @@ def find(study: Study) -> Iterator[Finding]:
             coil.span,
             facts={
                 "coil": coil.key,
-                "breaker": by.branch.key.partition(" #")[0],
+                "breaker": by.branch.key.first,
                 "current": Quantity(by.amps, "A"),
                 "rating": Quantity(by.rating, "A"),
                 "relay": coil.part if isinstance(part, Relay) else "",

@@ -80,7 +80,7 @@ def _case(branch: Branch) -> str:
 def _facts(branch: Branch, amps: float, rating: float) -> dict[str, Fact]:
     """``amps`` and ``rating`` in A; what is fitted instead is rated the next whole A, never less than flows."""
     return {
-        "branch": branch.key.partition(" #")[0],
+        "branch": branch.key.first,
         "part": branch.part,
         "current": Quantity(amps, "A"),
         "rating": Quantity(rating, "A"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ....lang.circuit.ids import End
 from ...behaviour.counterexample import owners_of
 from ...findings.finding import Finding, Level, Stage
 from ...fixes.new_leads import ground_leads, ground_size
@@ -43,13 +44,13 @@ def find(study: Study) -> Iterator[Finding]:
                 "ground": home,
                 "source": "the battery" if battery else "the alternator or dynamo",
             },
-            about=(*bodies, pole.partition(".")[0], *parts),
+            about=(*bodies, pole.part, *parts),
             fix=None if straps else "strap",
             proposals=straps,
         )
 
 
-def _grounded_poles(study: Study) -> tuple[str, ...]:
+def _grounded_poles(study: Study) -> tuple[End, ...]:
     """The pole of each battery that the system grounds; where there is none, that of the first source."""
     circuit = study.circuit
     poles = tuple(
@@ -71,7 +72,7 @@ def _reversed(study: Study) -> bool:
     return any(study.copper.body_at(other) for other in others)
 
 
-def _parts_on(study: Study, bodies: list[str]) -> Iterator[str]:
+def _parts_on(study: Study, bodies: list[End]) -> Iterator[str]:
     """The parts that something inside returns to one of these bodies, in the order of the text."""
     copper = study.copper
     for branch in study.circuit.branches:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Regulator
 from ...behaviour import ANY, Question, stop_lead
 from ...behaviour.properties import starters
@@ -18,7 +19,6 @@ def find(study: Study) -> Iterator[Finding]:
     if not network.joints:
         return
     grave = dict(_grave(study))
-    kinds = {mount.span: mount.through or "" for mount in study.harness.mounts}
     for key, joint in network.joints.items():
         lost: dict[str, tuple[str, Level]] = {}
         for name, part, question, level in _returns(study, grave):
@@ -26,7 +26,7 @@ def find(study: Study) -> Iterator[Finding]:
                 if study.behaviour.lost_without(key, question):
                     lost[name] = (part, level)
         if lost:
-            through = kinds[joint.span]
+            through = joint.key.through
             sizes = (size_at(study, _terminals(study, joint.part)), ground_size(study))
             leads = ground_leads(study, joint.a, joint.b, sizes, f"a ground wire beside the {through}")
             proposals = tuple(leads)
@@ -43,7 +43,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 def _terminals(study: Study, part: str) -> tuple[str, ...]:
     found = study.harness.parts.get(part)
-    return tuple(f"{part}.{terminal}" for terminal in found.terminals) if found is not None else ()
+    return tuple(End(part, terminal) for terminal in found.terminals) if found is not None else ()
 
 
 def _grave(study: Study) -> Iterator[tuple[str, Level]]:
@@ -61,11 +61,11 @@ def _returns(study: Study, grave: dict[str, Level]) -> Iterator[tuple[str, str, 
             yield branch.key, branch.part, behaviour.grounded(node, ANY), level
     for part in study.harness.parts.values():
         if lead := stop_lead(part):
-            stops = behaviour.joined(f"{part.name}.{lead[0]}", f"{part.name}.{lead[1]}")
-            yield f"kill wire {part.name}.{lead[0]}", part.name, stops, Level.ERROR
+            ends = End(part.name, lead[0]), End(part.name, lead[1])
+            yield f"kill wire {ends[0]}", part.name, behaviour.joined(*ends), Level.ERROR
         if isinstance(part, Regulator):
             for terminal in dict.fromkeys((*(part.sense or ()), *(part.shunts or ()))):
-                yield part.name, part.name, behaviour.grounded(f"{part.name}.{terminal}"), Level.ERROR
+                yield part.name, part.name, behaviour.grounded(End(part.name, terminal)), Level.ERROR
     supplies, forward = behaviour.circuit.supplies, behaviour.circuit.return_sign == "-"
     grounded = {supply.name: supply.minus if forward else supply.plus[0] for supply in supplies}
     batteries = [supply for supply in supplies if supply.kind == "battery"]

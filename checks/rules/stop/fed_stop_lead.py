@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import Direction
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Load, Unit
 from ....lang.quantities.quantity import Quantity
 from ...behaviour.by_numbers import bleeding, solved
@@ -29,7 +30,7 @@ def find(study: Study) -> Iterator[Finding]:
         with study.judging(part.name):
             if not isinstance(part, (Load, Unit)) or part.stop_lead is None:
                 continue
-            lead, back = (f"{part.name}.{terminal}" for terminal in part.stop_lead)
+            lead, back = (End(part.name, terminal) for terminal in part.stop_lead)
             shown = behaviour.may(behaviour.fed(lead))
             if shown is None:
                 yield from _through_loads(study, part, lead, back)

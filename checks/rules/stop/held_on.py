@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import coil_of
 from ....lang.model.parts import Element, Load
 from ...behaviour import Behaviour
 from ...findings.finding import Finding, Level, Stage
@@ -62,7 +63,7 @@ def _held(
     if shown is None:
         return
     is_starter = part.system == "starting" and isinstance(branch.item, Element) and branch.item.what == "motor"
-    keeps = [bit.rpartition(" ")[0] for bit in relays if shown.positions[bit] == "yes"]
+    keeps = [behaviour.network.conditions[bit].part for bit in relays if shown.positions[bit] == "yes"]
     yield RULE.found(
         case,
         part.span,
@@ -90,7 +91,7 @@ def _relays(behaviour: Behaviour, space: Space) -> list[str]:
 def _held_by(behaviour: Behaviour, shown: Combination, relays: list[str]) -> str:
     """The way between the contact and the coil of the first relay that its own contact holds in."""
     for relay in relays:
-        coil = behaviour.circuit.by_key[f"{relay} coil"]
+        coil = behaviour.circuit.by_key[coil_of(relay)]
         way = behaviour.loop(shown, coil)
         contacts = [
             b.key for b in behaviour.circuit.branches if b.branch_type is BranchType.CONTACT and b.part == relay

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import Direction
+from ....lang.circuit.ids import End
 from ...behaviour import stop_lead
 from ...behaviour.keys import stop_controls
 from ...behaviour.properties import AFTER_SHORT, ONCE_BLOWN, ignition_parts
@@ -57,7 +58,7 @@ def _one_way(behaviour: Behaviour, kill: Kill) -> tuple[str, ...] | None:
     lead, shown = stop_lead(behaviour.network.harness.parts[kill.part]), kill.proof.shown
     if lead is None or shown is None:
         return None
-    a, b = (f"{kill.part}.{terminal}" for terminal in lead)
+    a, b = (End(kill.part, terminal) for terminal in lead)
     way = behaviour.way(shown, a, b) or behaviour.way(shown, b, a)
     if way is None:
         return None
@@ -71,7 +72,7 @@ def _through_loads(behaviour: Behaviour, kill: Kill) -> tuple[str, ...]:
     lead, shown = stop_lead(behaviour.network.harness.parts[kill.part]), kill.proof.shown
     if lead is None or shown is None:
         return ()
-    a, b = (f"{kill.part}.{terminal}" for terminal in lead)
+    a, b = (End(kill.part, terminal) for terminal in lead)
     for way in behaviour.ways_through_loads(shown, a, b):
         if kill.control.switch in {branch.owner for branch in way}:
             return tuple(dict.fromkeys(branch.owner for branch in way if branch.branch_type.consumes))

@@ -7,6 +7,7 @@ from itertools import product
 from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import End
 from ...behaviour import BATTERY, stop_lead
 from ...behaviour.properties import AFTER_SHORT, ONCE_BLOWN
 from ...findings.facts import Fact
@@ -35,7 +36,7 @@ def find(study: Study) -> Iterator[Finding]:
             "blown": tuple(proof.after),
         }
         if proof.shown is not None and (lead := stop_lead(parts[kill.part])):
-            ends = (f"{kill.part}.{lead[0]}", f"{kill.part}.{lead[1]}")
+            ends = (End(kill.part, lead[0]), End(kill.part, lead[1]))
             broken, more = _unstopped(study.behaviour, proof.shown, kill.control, *ends)
             facts |= more
             case = f"{case}-{broken}"

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 def find(study: Study) -> Iterator[Finding]:
     for part in study.harness.parts.values():
-        coil = study.circuit.by_key.get(f"{part.name} coil")
+        coil = study.circuit.coil_of(part.name)
         if isinstance(part, Relay) and coil is not None:
             found = _warm(study, part, coil) or _hard(study, part, coil)
             if found is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Connector
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.new_parts import spliced
@@ -17,7 +18,7 @@ MOST = 1
 def find(study: Study) -> Iterator[Finding]:
     sealed = [p for p in study.harness.parts.values() if isinstance(p, Connector) and p.sealed]
     for part in sealed:
-        for half in (f"{part.name}.{way}{gender}" for way in part.numbers for gender in "sp"):
+        for half in (End(part.name, f"{way}{gender}") for way in part.numbers for gender in "sp"):
             segments = study.circuit.pieces_at(half)
             if len(segments) <= MOST:
                 continue

@@ -15,8 +15,8 @@ from ...tables.workmanship import workmanship
 
 def find(study: Study) -> Iterator[Finding]:
     most, crimped = conductors_a_crimp(), workmanship("largest_crimped_area").value
-    for node in study.circuit.at:
-        part = node if node in study.harness.parts else node.rpartition(".")[0]
+    for node in study.circuit.ends:
+        part = node.part
         if isinstance(study.harness.parts.get(part), Splice | Ground):
             continue
         if _is_post(study, part):

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import Direction
 from ....lang.circuit.circuit import Circuit
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Ground, Rectifier, Source, Winding
 from ...behaviour.counterexample import names_of, owners_of
 from ...findings.finding import Finding, Level, Stage
@@ -22,7 +23,7 @@ def find(study: Study) -> Iterator[Finding]:
         winding = branch.item
         if not isinstance(winding, Winding) or not winding.floating:
             continue
-        way = _way_to(circuit, [f"{branch.part}.{terminal}" for terminal in winding.terminals], grounds)
+        way = _way_to(circuit, [End(branch.part, terminal) for terminal in winding.terminals], grounds)
         if way is None:
             continue
         path = names_of(way)
@@ -48,7 +49,7 @@ def _phases(study: Study) -> Iterator[Finding]:
         if not isinstance(part, Source | Rectifier):
             continue
         for phase in part.phases:
-            node = f"{part.name}.{phase}"
+            node = End(part.name, phase)
             at = next((other for other in (*study.copper.bodies, *poles) if joined.same(node, other)), None)
             if at is None or joined.of(node) in told or at == node:
                 continue

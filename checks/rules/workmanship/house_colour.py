@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.circuit import Circuit
+from ....lang.circuit.ids import piece_of
 from ....lang.editing.proposals import SetWord, for_wires
 from ....lang.model.parts import Element
 from ....lang.model.statements import HouseColour
@@ -87,7 +88,7 @@ def _fed_by(study: Study, wire: Wire) -> tuple[Branch, ...]:
     All that hang on its copper where nothing else is fed from there, whichever contact feeds it; else those beyond it,
     where beyond one of its ends there is nothing but copper and consumers.
     """
-    circuit, own = study.circuit, frozenset(f"wire {segment.name}" for segment in wire.segments)
+    circuit, own = study.circuit, frozenset(piece_of(segment) for segment in wire.segments)
     net = _copper(circuit, wire.a.node, frozenset())
     touching = {branch.key: branch for node in sorted(net) for branch in circuit.at.get(node, ())}
     others = [b for b in touching.values() if not b.branch_type.conductor and not b.branch_type.consumes]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ....lang.circuit.ids import End
 from ....lang.editing.proposals import Change, Proposal, SwapEnds, TurnWire
 from ....lang.model.parts import Connector
 from ...findings.finding import Finding, Level
@@ -17,7 +18,7 @@ def find(study: Study) -> Iterator[Finding]:
     for part in study.harness.parts.values():
         if not isinstance(part, Connector):
             continue
-        halves = {n: (f"{part.name}.{n}p", f"{part.name}.{n}s") for n in part.numbers}
+        halves = {n: (End(part.name, f"{n}p"), End(part.name, f"{n}s")) for n in part.numbers}
         if not any(pin in study.protection.feeds for pin, _ in halves.values()):
             continue
         ways = [branch.key for branch in circuit.of_part.get(part.name, ())]
@@ -52,7 +53,7 @@ def _turned(study: Study, part: Connector) -> Iterator[Proposal]:
             changes.append(TurnWire(wire.name))
     ends = {end.node for wire in study.harness.wires.values() for end in (wire.a, wire.b)}
     for way in part.numbers:
-        socket, pin = f"{part.name}.{way}s", f"{part.name}.{way}p"
+        socket, pin = End(part.name, f"{way}s"), End(part.name, f"{way}p")
         if {socket, pin} & ends:
             changes.append(SwapEnds(socket, pin))
     yield Proposal(

@@ -8,6 +8,7 @@ from itertools import combinations
 
 from ....lang.circuit.branch_types import BranchType, Direction
 from ....lang.circuit.circuit import Circuit
+from ....lang.circuit.ids import End
 from ....lang.editing.proposals import Proposal, SetQuantity
 from ....lang.model.parts import Connector
 from ...behaviour import Behaviour
@@ -78,9 +79,7 @@ def _crossed(circuit: Circuit, one: Connector, other: Connector) -> Circuit:
     """The same circuit with the socket half of each connector on the pin half of the other."""
     mate = {one.name: other.name, other.name: one.name}
     branches = tuple(
-        replace(b, b=f"{mate[b.part]}.{b.b.partition('.')[2]}")
-        if b.branch_type is BranchType.WAY and b.part in mate
-        else b
+        replace(b, b=End(mate[b.part], b.b.terminal)) if b.branch_type is BranchType.WAY and b.part in mate else b
         for b in circuit.branches
     )
     return Circuit(circuit.harness, branches, circuit.supplies, circuit.controls, circuit.removed)

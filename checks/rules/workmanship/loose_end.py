@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import End
 from ....lang.editing.proposals import AddLine, Proposal
 from ....lang.model.parts import (
     Capacitor,
@@ -86,7 +87,7 @@ def _ways(study: Study) -> Iterator[Finding]:
         if not isinstance(part, Connector):
             continue
         for number in part.numbers:
-            halves = [f"{part.name}.{number}{half}" for half in "sp"]
+            halves = [End(part.name, f"{number}{half}") for half in "sp"]
             wired = [_outside(study, half) for half in halves]
             if capped & set(halves) or bool(wired[0]) == bool(wired[1]):
                 continue
@@ -101,7 +102,7 @@ def _dead_terminals(study: Study) -> Iterator[Finding]:
     for part in study.harness.parts.values():
         used = set(_used(part, study))
         for terminal in part.terminals:
-            node = f"{part.name}.{terminal}"
+            node = End(part.name, terminal)
             wires = _outside(study, node)
             if (
                 terminal not in used
@@ -140,13 +141,13 @@ def _used(part: Part, study: Study) -> Iterator[str]:
 def _unreached(study: Study) -> Iterator[Finding]:
     passed_by = {regulator.name for regulator, _ in bypassed(study.circuit, study.copper)}  # limiter-off says so
     for part in study.harness.parts.values():
-        reached = {t for t in part.terminals if _outside(study, f"{part.name}.{t}")}
+        reached = {t for t in part.terminals if _outside(study, End(part.name, t))}
         if not reached:
             continue
         for terminal, use in _needed(part, reached):
             if isinstance(part, Regulator) and part.name in passed_by and terminal in (part.passes or ()):
                 continue
-            if terminal not in reached and f"{part.name}.{terminal}" not in _capped(study):
+            if terminal not in reached and End(part.name, terminal) not in _capped(study):
                 dead, consumers = _dead_by(study, part, terminal)
                 ground = " or mount it on a ground" if terminal in _grounded_ends(study, part) else ""
                 yield Finding(

@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import End
 from ....lang.model.parts import Switch, Unit, UnitOutput
 from ....lang.model.wires import Segment
 from ...findings.finding import Figure, Finding, Level
@@ -29,7 +30,7 @@ def find(study: Study) -> Iterator[Finding]:
         if not isinstance(part, Unit) or not part.is_ignition:
             continue
         ends = [t for given in part.inputs if given.mode == "signal" for t in (given.terminal, given.back)]
-        nets = {of[f"{part.name}.{t}"] for t in ends if f"{part.name}.{t}" in of}
+        nets = {of[end] for t in ends if t is not None and (end := End(part.name, t)) in of}
         leads = [p for p in harness.segments if of[p.a.node] in nets and not harness.bundles_of(p.wire)]
         near: dict[str, list[frozenset[str]]] = {}
         for lead in leads:  # a wire that runs through a plug has several pieces
@@ -66,7 +67,7 @@ def _pulsing(study: Study, branch: Branch) -> Iterator[object]:
         if isinstance(owner, Switch) and owner.senses == "crank":
             switched = (of[other.a], of[other.b])
         elif isinstance(other.item, UnitOutput) and isinstance(owner, Unit) and owner.is_ignition:
-            switched = (of[f"{owner.name}.{other.item.terminal}"],)
+            switched = (of[End(owner.name, other.item.terminal)],)
         yield from (net for net in switched if net in ends and not _is_pole(study, net))
 
 

@@ -8,6 +8,7 @@ from itertools import combinations
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.circuit import Circuit
+from ....lang.circuit.ids import BranchId, End
 from ....lang.editing.proposals import Proposal, SetWord
 from ....lang.model.parts import Connector, Part, Rectifier, Relay, Source, Splice
 from ....lang.model.wires import Segment
@@ -117,15 +118,15 @@ def _groups(study: Study) -> Iterator[tuple[Part, str, list[str]]]:
     for part in study.harness.parts.values():
         if isinstance(part, Connector):
             for half, name in (("s", "socket half"), ("p", "pin half")):
-                yield part, f"{part.name} ({name})", [f"{part.name}.{n}{half}" for n in part.numbers]
+                yield part, f"{part.name} ({name})", [End(part.name, f"{n}{half}") for n in part.numbers]
         elif len(part.terminals) > 2:
-            yield part, part.name, [f"{part.name}.{terminal}" for terminal in part.terminals]
+            yield part, part.name, [End(part.name, terminal) for terminal in part.terminals]
 
 
 def _phases(circuit: Circuit) -> frozenset[str]:
     """The terminals of alternator phases: these may be exchanged."""
     return frozenset(
-        f"{part.name}.{phase}"
+        End(part.name, phase)
         for part in circuit.harness.parts.values()
         if isinstance(part, Source | Rectifier)
         for phase in part.phases
@@ -159,13 +160,13 @@ def _mate(node: str) -> str:
     return node[:-1] + {"s": "p", "p": "s"}[node[-1]]
 
 
-def _alone(circuit: Circuit, terminal: str, inside: set[str]) -> Branch | None:
+def _alone(circuit: Circuit, terminal: str, inside: set[BranchId]) -> Branch | None:
     """The one thing inside its part that is at a terminal; ``None`` where that is not one."""
     found = [branch for branch in circuit.at[terminal] if branch.key in inside]
     return found[0] if len(found) == 1 else None
 
 
-def _only(circuit: Circuit, start: str, inside: set[str]) -> Branch | None:
+def _only(circuit: Circuit, start: str, inside: set[BranchId]) -> Branch | None:
     """The one thing that hangs on what copper joins to ``start`` outside the part; ``None`` where that is not one."""
     seen, waiting = {start}, [start]
     hanging: Branch | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from ....lang.circuit.ids import End
 from ....lang.editing.proposals import Proposal, SetQuantity, resized
 from ....lang.model.parts import Connector
 from ....lang.model.wires import Segment
@@ -26,7 +27,7 @@ def find(study: Study) -> Iterator[Finding]:
         for number in part.numbers:
             said = ""
             for half in "sp":
-                node = f"{part.name}.{number}{half}"
+                node = End(part.name, f"{number}{half}")
                 segments = study.circuit.pieces_at(node)
                 sizes = [segment.size for segment in segments if segment.size is not None]
                 area = sum(size.area for size in sizes)
@@ -72,7 +73,7 @@ def _fixes(study: Study, part: Connector, segments: Sequence[Segment], area: flo
 
 def _area(study: Study, part: Connector, way: int) -> float:
     """The most mm2 of wire in either half of a way; 0 where there is none."""
-    halves = (study.circuit.pieces_at(f"{part.name}.{way}{half}") for half in "sp")
+    halves = (study.circuit.pieces_at(End(part.name, f"{way}{half}")) for half in "sp")
     return max(sum(segment.size.area for segment in half if segment.size) for half in halves)
 
 
