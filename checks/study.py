@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from .behaviour.lamp_roles import Misfed
     from .behaviour.properties import Properties
     from .behaviour.unjudged import Unjudged
+    from .conductors.loading import Conductors
     from .conversion.comparison import Comparison
     from .findings.finding import Finding
     from .logic import SwitchingLogic
@@ -146,6 +147,13 @@ class Study:
         from .operation.hard_start import hard_start
 
         return hard_start(self.operation, self.protection.armatures)
+
+    @cached_property
+    def conductors(self) -> Conductors:
+        """What each wire carries and may carry, what protects it and what is lost in it."""
+        from .conductors.loading import Conductors
+
+        return Conductors(self)
 
     @cached_property
     def protection(self) -> Protection:

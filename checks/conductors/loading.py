@@ -1,9 +1,18 @@
-"""Conductors that have to carry more than they may, from the greatest currents that the numbers found."""
+"""What each conductor carries, what it may carry, what protects it and what is lost in it: the one home of all four.
+
+    loading = study.conductors.of(segment)              # a piece of wire
+    loading.continuous.amps, loading.ampacity, loading.protected_by, loading.side
+    study.conductors.of_wire("12").drop                 # a wire with all its pieces
+    study.conductors.overloaded()                       # the pieces that carry more than they may
+
+A figure is worked out by the analysis that knows it, when it is first asked for, and kept.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Final
+from functools import cached_property
+from typing import TYPE_CHECKING, Final, Protocol
 
 from ...lang.circuit.branch import Branch
 from ...lang.editing.proposals import resized
@@ -18,22 +27,206 @@ from ..tables.conductors import resistance_per_metre
 from ..tables.short_time import short_time, short_time_amps
 
 if TYPE_CHECKING:
+    from ...lang.circuit.circuit import Circuit
     from ...lang.editing.proposals import Proposal
     from ..ac.stator_leads import Alternating
-    from ..operation.operation import Peak
+    from ..operation.operation import Loading, Operation, Peak
+    from ..protection.protection import Protection, Side, SustainedFault
     from ..study import Study
+
+
+class Analyses(Protocol):
+    """Whoever has one circuit's numbers and its protection."""
+
+    @property
+    def circuit(self) -> Circuit: ...
+
+    @property
+    def operation(self) -> Operation: ...
+
+    @property
+    def protection(self) -> Protection: ...
+
+
+class ConductorLoading:
+    """One piece of wire under load and under a fault."""
+
+    def __init__(self, branch: Branch, segment: Segment, analyses: Analyses) -> None:
+        self.branch = branch
+        self.segment = segment
+        self._analyses = analyses
+
+    @cached_property
+    def carries(self) -> Loading:
+        """The most A in the named states and in the worst combinations, each with where that is."""
+        return self._analyses.operation.loading(self.branch.key)
+
+    @property
+    def continuous(self) -> Peak:
+        """The most A with every momentary control at rest and no cranking."""
+        return self.carries.continuous
+
+    @property
+    def short_time(self) -> Peak:
+        """The most A with anything held, or while the engine cranks."""
+        return self.carries.held
+
+    @cached_property
+    def ampacity(self) -> Ampacity | None:
+        """What it may carry continuously on its route; ``None`` without a size."""
+        return self._analyses.protection.ampacity(self.segment)
+
+    @cached_property
+    def judged_by(self) -> Ampacity | None:
+        """The same, by which currents are judged: of the class that its route needs, where its own leaves no rise."""
+        return self._analyses.protection.judged(self.segment)
+
+    @cached_property
+    def short_time_limit(self) -> float:
+        """A that it withstands for the profile's cranking time, never less than it may carry; 0 without a size."""
+        segment, seconds = self.segment, self._analyses.protection.profile.cranking_seconds
+        brief = short_time_amps(segment.size.area, segment.wire_class, seconds) if segment.size is not None else 0.0
+        return max(brief, (self.judged_by.amps or 0.0) if self.judged_by is not None else 0.0)
+
+    @property
+    def protected_by(self) -> SustainedFault | None:
+        """What a fault in it draws and which devices limit that; ``None`` where no feed but through consumers, or none,
+        reaches it.
+        """
+        return self._analyses.protection.sustained_faults.get(self.segment.name)
+
+    @cached_property
+    def side(self) -> Side:
+        """On which side of the consumers it is."""
+        return self._analyses.protection.side(self.branch)
+
+    def across(self) -> Iterator[tuple[str, float]]:
+        """V across it in each named state that is solved."""
+        for name, point in self._analyses.operation.points.items():
+            yield name, point.across(self.branch.key)
+
+    @property
+    def drop(self) -> Drop | None:
+        """The most V that is lost in it in a named state; ``None`` where no named state is solved."""
+        return _greatest_drop((self,))
+
+    @cached_property
+    def overload(self) -> Overload | None:
+        """By how much the worse of its two currents is above its limit; ``None`` where neither is, or no limit known.
+
+        What flows with all momentary controls at rest must be within ampacity; what flows while one is held, or while
+        the engine cranks, within the greater of ampacity and what the conductor withstands for the cranking time.
+        """
+        allowed = self.judged_by.amps if self.judged_by is not None else None
+        if self.segment.size is None or allowed is None:
+            return None  # `not-judged` lists it
+        found = (
+            Overload(self, self.continuous, allowed, held=False),
+            Overload(self, self.short_time, self.short_time_limit, held=True),
+        )
+        return max((each for each in found if each.peak.amps > each.limit), key=lambda each: each.share, default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class Drop:
+    """``volts`` V lost at most, and the named ``state`` in which that is."""
+
+    volts: float
+    state: str
+
+
+def _greatest_drop(pieces: tuple[ConductorLoading, ...]) -> Drop | None:
+    across: dict[str, float] = {}
+    for piece in pieces:
+        for name, volts in piece.across():
+            across[name] = across.get(name, 0.0) + volts
+    return max((Drop(abs(volts), name) for name, volts in across.items()), key=lambda drop: drop.volts, default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class WireLoading:
+    """A wire with all its pieces: of what one of them decides that of the worst, in the order of the text."""
+
+    pieces: tuple[ConductorLoading, ...]
+
+    @property
+    def continuous(self) -> Peak:
+        return max((piece.continuous for piece in self.pieces), key=lambda peak: peak.amps)
+
+    @property
+    def short_time(self) -> Peak:
+        return max((piece.short_time for piece in self.pieces), key=lambda peak: peak.amps)
+
+    @property
+    def drop(self) -> Drop | None:
+        """The most V that is lost in all of it together in a named state."""
+        return _greatest_drop(self.pieces)
+
+    @property
+    def sized(self) -> tuple[tuple[ConductorLoading, Ampacity], ...]:
+        """The pieces that have a size, with their ampacity."""
+        return tuple((piece, piece.ampacity) for piece in self.pieces if piece.ampacity is not None)
+
+    @property
+    def protected_by(self) -> SustainedFault | None:
+        """What limits a fault where it draws most."""
+        faults = (piece.protected_by for piece in self.pieces)
+        return max((fault for fault in faults if fault is not None), key=lambda fault: fault.amps, default=None)
+
+
+class Conductors:
+    """The conductors of one circuit."""
+
+    def __init__(self, analyses: Analyses) -> None:
+        self._analyses = analyses
+
+    @cached_property
+    def pieces(self) -> dict[str, ConductorLoading]:
+        """Every piece of wire by its name, in the order of the text."""
+        return {
+            branch.segment.name: ConductorLoading(branch, branch.segment, self._analyses)
+            for branch in self._analyses.circuit.branches
+            if branch.segment is not None
+        }
+
+    def of(self, segment: Segment) -> ConductorLoading:
+        """A piece of wire of this harness. Raises ``KeyError`` for one that it has not."""
+        return self.pieces[segment.name]
+
+    def of_wire(self, name: str) -> WireLoading:
+        """A wire of this harness. Raises ``KeyError`` for one that it has not."""
+        wire = self._analyses.circuit.harness.wires[name]
+        return WireLoading(tuple(self.of(segment) for segment in wire.segments))
+
+    def overloaded(self) -> tuple[Overload, ...]:
+        """For each wire, the piece that is overloaded most, in the order of the text."""
+        worst: dict[str, Overload] = {}
+        for piece in self.pieces.values():
+            found, wire = piece.overload, piece.segment.wire
+            if found is not None and (wire not in worst or found.share > worst[wire].share):
+                worst[wire] = found
+        return tuple(worst.values())
 
 
 @dataclass(frozen=True, slots=True)
 class Overload:
     """A piece of wire whose greatest current is above its limit in A; ``held``: only while a control is held."""
 
-    branch: Branch
-    segment: Segment
+    loading: ConductorLoading
     peak: Peak
     limit: float
     held: bool
-    ampacity: Ampacity
+
+    @property
+    def segment(self) -> Segment:
+        return self.loading.segment
+
+    @property
+    def ampacity(self) -> Ampacity:
+        """By which it was judged."""
+        found = self.loading.judged_by
+        assert found is not None  # noqa: S101 -- nothing without one is overloaded
+        return found
 
     @property
     def certain(self) -> bool:
@@ -62,35 +255,6 @@ class Overload:
                 f"{basis.cited}"
             )
         return f"profile {profile.title}: {self.ampacity.source}; {self.ampacity.why}"
-
-
-def overloads(study: Study) -> Iterator[Overload]:
-    """For each wire, the piece that is overloaded most, in the order of the text.
-
-    What flows with all momentary controls at rest must be within ampacity; what flows while one is held, or while the
-    engine cranks, within the greater of ampacity and what the conductor stands for the profile's cranking time.
-    """
-    protection, operation = study.protection, study.operation
-    worst: dict[str, Overload] = {}
-    for branch in study.circuit.branches:
-        segment = branch.segment
-        if segment is None or segment.size is None:
-            continue  # no wire, or one without a size, which `not-judged` lists
-        carries = protection.judged(segment)
-        if carries is None or carries.amps is None:
-            continue  # `not-judged` lists it
-        loading = operation.loading(branch.key)
-        brief = short_time_amps(segment.size.area, segment.wire_class, protection.profile.cranking_seconds)
-        found = [
-            Overload(branch, segment, loading.continuous, carries.amps, False, carries),
-            Overload(branch, segment, loading.held, max(brief, carries.amps), True, carries),
-        ]
-        for overload in found:
-            if overload.peak.amps > overload.limit and (
-                segment.wire not in worst or overload.share > worst[segment.wire].share
-            ):
-                worst[segment.wire] = overload
-    yield from worst.values()
 
 
 def with_no_loss(study: Study, overload: Overload) -> float:
@@ -134,7 +298,7 @@ def stator_leads(study: Study) -> Iterator[StatorLead]:
         segment = load.branch.segment
         if segment is None or segment.size is None:
             continue  # a plug or a contact, which `overloaded-contact` judges; or a size that `not-judged` lists
-        carries = study.protection.judged(segment)
+        carries = study.conductors.of(segment).judged_by
         if carries is None or carries.amps is None:
             continue  # `not-judged` lists it
         lead = StatorLead(segment, load, carries)
@@ -182,7 +346,7 @@ def thick_enough(study: Study, overload: Overload) -> tuple[Proposal, ...]:
     """
     if study.operation.restless:
         return ()
-    found = study.protection.sustained_faults.get(overload.segment.name)
+    found = overload.loading.protected_by
     passes = found.amps if found is not None and found.protected and found.known else 0.0
     flows = with_no_loss(study, overload)
     amps = flows if overload.held else max(flows, passes)

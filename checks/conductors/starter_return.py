@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.records import dataclass
-from ..tables.short_time import short_time_amps
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
@@ -86,12 +85,10 @@ def way_back(study: Study, armature: Branch, without: Collection[str] = ()) -> W
 
 def _stands(study: Study, branch: Branch) -> float:
     """What a branch stands for the profile's cranking time, in A; infinite where it is no wire of a known size."""
-    segment, protection = branch.segment, study.protection
+    segment = branch.segment
     if segment is None or segment.size is None:
         return math.inf
-    carries = protection.judged(segment)
-    brief = short_time_amps(segment.size.area, segment.wire_class, protection.profile.cranking_seconds)
-    return max(brief, (carries.amps or 0.0) if carries is not None else 0.0)
+    return study.conductors.of(segment).short_time_limit
 
 
 def left_to_thin_wires(study: Study) -> Iterator[Left]:

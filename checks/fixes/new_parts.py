@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
-from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
 from ...lang.editing.proposals import AddLine, Change, MoveEnd, Proposal
 from ...lang.model.parts import Connector, Ground, Splice
@@ -117,11 +116,10 @@ def fused(study: Study, name: str, amps: float, within: float) -> Iterator[Propo
     then one fuse is not enough.
     """
     wire = study.harness.wires.get(name)
-    sustained_faults = study.protection.sustained_faults
     bare = [
-        e
-        for p in (wire.segments if wire else ())
-        if (e := sustained_faults.get(p.name)) is not None and not e.protected
+        fault
+        for piece in (wire.segments if wire else ())
+        if (fault := study.conductors.of(piece).protected_by) is not None and not fault.protected
     ]
     rating = largest_rating_within("blade", amps)
     if wire is None or wire.size is None or not bare or not rating:
@@ -192,10 +190,10 @@ def _for_all(study: Study, node: str, segments: Sequence[Segment]) -> Size | Non
     thickest = size_at(study, (node,))
     if thickest is None or any(segment.size is None for segment in segments):
         return None
-    keys = [b.key for b in study.circuit.at[node] if b.branch_type is BranchType.WIRE]
-    amps = sum(study.operation.loading(key).held.amps for key in keys)
-    sustained_faults = (study.protection.sustained_faults.get(segment.name) for segment in segments)
-    amps = max(amps, *(e.amps for e in sustained_faults if e is not None and e.protected and e.known), 0.0)
+    loadings = [study.conductors.of(segment) for segment in segments]
+    amps = sum(loading.short_time.amps for loading in loadings)
+    faults = (loading.protected_by for loading in loadings)
+    amps = max(amps, *(e.amps for e in faults if e is not None and e.protected and e.known), 0.0)
     enough = large_enough(study, next(segment for segment in segments if segment.size is thickest), amps)
     if enough is None:
         return None

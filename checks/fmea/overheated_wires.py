@@ -96,5 +96,5 @@ class Carried:
         if branch.segment is None:
             return False
         profile = self.protection.profile
-        celsius, _ = warmth(branch.segment, amps, profile, profile.cranking_seconds if held else math.inf)
+        celsius, _ = warmth(branch.segment, amps, self.protection, profile.cranking_seconds if held else math.inf)
         return celsius is not None and celsius >= copper().melting_point

@@ -11,7 +11,7 @@ from ...lang.model.parts import Element, Fuse
 from ...lang.records import dataclass
 from ..behaviour.histories import said
 from ..dc.devices import UnsolvableError
-from ..tables.ampacity import ampacity
+from ..protection.protection import Protection
 from ..tables.conductors import copper, insulation_class
 from ..tables.fuses import continuous_amps
 from .load_status import load_status
@@ -117,6 +117,7 @@ class StateTable:
 
 def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | None = None) -> Iterator[StateTable]:
     """The named states (all of them, or ``names``) in the order of the text."""
+    protection = Protection(operation.circuit, profile)
     for name in operation.circuit.harness.states if names is None else names:
         try:
             first = operation.state(name)
@@ -133,7 +134,7 @@ def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | 
                 tuple(_sources(point)),
                 tuple(_loads(point, frozenset(operation.alternating))),
                 tuple(_fuses(point)),
-                tuple(_wires(point, profile)),
+                tuple(_wires(point, protection)),
                 history="" if point is first else said(first.memory, point.memory),
             )
         for memory, why in operation.unsolved_others(name):
@@ -190,7 +191,7 @@ def _fuses(point: OperatingPoint) -> Iterator[FuseRow]:
             yield FuseRow(part.name, rating, amps, amps / rating if rating else None)
 
 
-def _wires(point: OperatingPoint, profile: Profile) -> Iterator[WireRow]:
+def _wires(point: OperatingPoint, protection: Protection) -> Iterator[WireRow]:
     for branch in point.circuit.branches:
         segment = branch.segment
         if segment is None:
@@ -198,33 +199,34 @@ def _wires(point: OperatingPoint, profile: Profile) -> Iterator[WireRow]:
         amps = point.heating_amps(branch.key)
         if amps < NO_CURRENT:
             continue
-        seconds = profile.cranking_seconds if point.momentary else math.inf
-        celsius, margin = warmth(segment, amps, profile, seconds)
+        seconds = protection.profile.cranking_seconds if point.momentary else math.inf
+        celsius, margin = warmth(segment, amps, protection, seconds)
         melts = celsius is not None and celsius >= copper().melting_point
         kept = (None, 0.0, MELTS) if melts else (celsius, margin)
-        yield WireRow(segment.name, amps, abs(point.across(branch.key)), segment.ambient, *kept)
+        yield WireRow(segment.name, amps, abs(point.across(branch.key)), protection.ambient(segment), *kept)
 
 
-def warmth(segment: Segment, amps: float, profile: Profile, seconds: float) -> tuple[float | None, float | None]:
+def warmth(segment: Segment, amps: float, protection: Protection, seconds: float) -> tuple[float | None, float | None]:
     """The degC that a wire comes to, and how far that is below what its class stands.
 
     For ever the rise goes with the square of the current and fills the class at ampacity. Within ``seconds`` it is no
     more than if all heat stayed in the copper (the adiabatic equation of IEC 60364-5-54).
     """
-    if segment.size is None:
+    may_carry, ambient = protection.ampacity(segment), protection.ambient(segment)
+    if segment.size is None or may_carry is None:
         return None, None
-    allowed = ampacity(segment.size.area, segment.wire_class, segment.ambient, profile).amps
+    allowed = may_carry.amps
     highest = insulation_class(segment.wire_class).highest
     if allowed is None:
         return None, None
     if not allowed:
         return None, 0.0
-    celsius = segment.ambient + (highest - segment.ambient) * (amps / allowed) ** 2
+    celsius = ambient + (highest - ambient) * (amps / allowed) ** 2
     if math.isfinite(seconds):
         metal = copper()
         zero = metal.zero_resistance
         density = metal.heat_capacity * (zero + 20.0) / (metal.resistivity * 1e-3)  # A2 s/mm4 for each e-fold
         exponent = amps**2 * seconds / (density * segment.size.area**2)
         if exponent < 2.0:
-            celsius = min(celsius, (zero + segment.ambient) * math.exp(exponent) - zero)
+            celsius = min(celsius, (zero + ambient) * math.exp(exponent) - zero)
     return celsius, highest - celsius

@@ -68,7 +68,7 @@ def behind_loads(study: Study) -> Iterator[Behind]:
         segment = branch.segment
         if segment is None or segment.size is None or branch.a in walls or branch.b in walls:
             continue  # fed or returned by copper, and judged by its own exposure
-        carries = protection.judged(segment)
+        carries = study.conductors.of(segment).judged_by
         if carries is None or carries.amps is None:
             continue  # `not-judged` lists it
         if branch.a not in before:

@@ -24,6 +24,7 @@ from .navigation import definitions, references
 from .occurrences import Occurrence, mention_at
 
 if TYPE_CHECKING:
+    from ...checks.conductors.loading import WireLoading
     from ...checks.operation.operation import Peak
     from ...checks.study import Study
     from ...lang.circuit.branch import Branch
@@ -229,51 +230,37 @@ def _carries(study: Study, wire: Wire) -> Iterator[str]:
 
     Of a wire that runs through connectors the stretch counts that is worst off; volts are lost in all of them.
     """
-    operation = study.operation
-    loadings = [operation.loading(_key(segment)) for segment in wire.segments]
-    held = max((loading.held for loading in loadings), key=lambda peak: peak.amps)
-    lasting = max((loading.continuous for loading in loadings), key=lambda peak: peak.amps)
+    loading = study.conductors.of_wire(wire.name)
+    held, lasting = loading.short_time, loading.continuous
     if held.amps > 0.0:
         yield f"carries up to {number(held.amps)} A {_where(held)}"
         if lasting.amps == 0.0:
             yield "carries no continuous current: only while a control is held, or the engine cranks"
         elif lasting.amps < held.amps:
             yield f"continuous up to {number(lasting.amps)} A {_where(lasting)}"
-        drops = [
-            (abs(sum(point.across(_key(segment)) for segment in wire.segments)), name)
-            for name, point in operation.points.items()
-        ]
-        if drops:
-            volts, state = max(drops, key=lambda drop: drop[0])
-            yield f"loses up to {number(volts)} V, in state {state}"
+        if (drop := loading.drop) is not None:
+            yield f"loses up to {number(drop.volts)} V, in state {drop.state}"
     else:
         yield "carries nothing, in the named states and in the worst combinations"
-    yield _may_carry(study, wire)
-    yield _limited(study, wire)
+    yield _may_carry(loading)
+    yield _limited(loading)
 
 
-def _key(segment: Segment) -> str:
-    return f"wire {segment.name}"
-
-
-def _may_carry(study: Study, wire: Wire) -> str:
-    found = [(segment, study.protection.ampacity(segment)) for segment in wire.segments]
-    known = [(segment, may) for segment, may in found if may is not None]
+def _may_carry(loading: WireLoading) -> str:
+    known = loading.sized
     if not known:
         return "its ampacity is not known: no size is written"
-    segment, least = min(known, key=lambda each: -1.0 if each[1].amps is None else each[1].amps)
-    where = f" in `{segment.name}`" if len({may.amps for _, may in known}) > 1 else ""
+    piece, least = min(known, key=lambda each: -1.0 if each[1].amps is None else each[1].amps)
+    where = f" in `{piece.segment.name}`" if len({may.amps for _, may in known}) > 1 else ""
     if least.amps is None:
         return f"its ampacity is not known{where}: {least.why}"
     return f"rated {number(least.amps)} A continuous{where} ({least.why})"
 
 
-def _limited(study: Study, wire: Wire) -> str:
-    sustained_faults = [study.protection.sustained_faults.get(segment.name) for segment in wire.segments]
-    known = [sustained_fault for sustained_fault in sustained_faults if sustained_fault is not None]
-    if not known:
+def _limited(loading: WireLoading) -> str:
+    worst = loading.protected_by
+    if worst is None:
         return "no feed reaches it but through consumers: no fuse has to protect it"
-    worst = max(known, key=lambda sustained_fault: sustained_fault.amps)
     if not worst.protected:
         return "**no fuse protects it**: a fault draws what the battery gives"
     devices = [

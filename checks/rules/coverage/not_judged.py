@@ -186,7 +186,7 @@ def _unregulated(study: Study) -> Iterator[Unfixed]:
 def _wires(study: Study) -> Iterator[Unfixed]:
     """Wires that no table has, or beyond its end, and what was taken instead: nothing goes on beyond it in silence."""
     for segment in study.harness.segments:
-        carries = study.protection.judged(segment)
+        carries = study.conductors.of(segment).judged_by
         if carries is not None and carries.amps is None:
             yield segment.wire, "published ampacity", carries.why, segment.span
     table = ampacity_table(study.protection.profile.ampacity)

@@ -17,7 +17,7 @@ def find(study: Study) -> Iterator[Finding]:
     protection = study.protection
     hottest: dict[str, tuple[float, Segment]] = {}
     for segment in study.harness.segments:
-        ambient, carries = protection.ambient(segment), protection.ampacity(segment)
+        ambient, carries = protection.ambient(segment), study.conductors.of(segment).ampacity
         no_rise = carries is not None and carries.amps == 0.0
         if no_rise or ambient > insulation_class(segment.wire_class).highest:
             known = hottest.setdefault(segment.wire, (ambient, segment))

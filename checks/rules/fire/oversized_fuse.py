@@ -65,7 +65,7 @@ def _thin(study: Study) -> Iterator[_Thin]:
             continue
         if sustained_fault.conductor.key in protection.cranking:
             continue
-        carries = protection.judged(segment)
+        carries = study.conductors.of(segment).judged_by
         if carries is None or carries.amps is None or segment.size is None:
             continue  # `not-judged` lists it
         share = sustained_fault.amps / carries.amps

@@ -26,7 +26,7 @@ def find(study: Study) -> Iterator[Finding]:
         segment = short.wire.segment
         if segment is None or segment.wire in said:
             continue
-        carries = protection.ampacity(segment)
+        carries = study.conductors.of(segment).ampacity
         if carries is not None and carries.amps is not None and greatest <= carries.amps:
             continue
         said.add(segment.wire)

@@ -8,7 +8,7 @@ from typing import Final
 from ....lang.editing.proposals import resized
 from ....lang.quantities.quantity import Quantity, shown
 from ....lang.quantities.units import metric
-from ...conductors.loading import overloads, thicker_for
+from ...conductors.loading import thicker_for
 from ...conductors.starter_return import starter_amps, way_back
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import thicker
@@ -23,7 +23,7 @@ def find(study: Study) -> Iterator[Finding]:
     protection, circuit = study.protection, study.circuit
     if protection.shorted:
         return  # `dead-short` says it
-    told = {overload.segment.wire for overload in overloads(study) if protection.armatures}
+    told = {overload.segment.wire for overload in study.conductors.overloaded() if protection.armatures}
     feeds = [circuit.by_key[key].segment for key in sorted(protection.cranking)]
     least = min(
         (segment.size.area for segment in feeds if segment is not None and segment.size is not None), default=None

@@ -11,7 +11,6 @@ from ...conductors.loading import (
     StatorLead,
     chattering,
     no_size,
-    overloads,
     stator_leads,
     thick_enough,
     thicker_for,
@@ -24,8 +23,8 @@ from ...study import Study
 
 def find(study: Study) -> Iterator[Finding]:
     protection = study.protection
-    for overload in overloads(study):
-        if protection.side(overload.branch) == "return":
+    for overload in study.conductors.overloaded():
+        if overload.loading.side == "return":
             continue
         segment, peak = overload.segment, overload.peak
         proposals = thick_enough(study, overload)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.quantities.quantity import Quantity
-from ...conductors.loading import NO_SIZE, chattering, no_size, overloads, thick_enough
+from ...conductors.loading import NO_SIZE, chattering, no_size, thick_enough
 from ...findings.finding import Finding, Level, Stage
 from ...fixes.sizes import thicker
 from ...rule import Rule
@@ -14,8 +14,8 @@ from ...study import Study
 
 def find(study: Study) -> Iterator[Finding]:
     protection = study.protection
-    for overload in overloads(study):
-        if protection.side(overload.branch) != "return":
+    for overload in study.conductors.overloaded():
+        if overload.loading.side != "return":
             continue
         segment, peak = overload.segment, overload.peak
         proposals = thick_enough(study, overload)

@@ -9,7 +9,7 @@ from typing import Final
 from ....lang.quantities.quantity import Quantity
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.new_parts import fused
-from ...protection.protection import Protection, SustainedFault
+from ...protection.protection import SustainedFault
 from ...rule import Rule
 from ...study import Study
 
@@ -30,7 +30,7 @@ def find(study: Study) -> Iterator[Finding]:
     rated: dict[str, float] = {}
     for sustained_fault in farthest.values():
         first = _first(protection.way(sustained_fault), starting)
-        rated[first] = min(rated.get(first, math.inf), _carries(protection, sustained_fault))
+        rated[first] = min(rated.get(first, math.inf), _carries(study, sustained_fault))
     for sustained_fault in farthest.values():
         wire = sustained_fault.conductor.owner
         first = _first(protection.way(sustained_fault), starting)
@@ -64,10 +64,10 @@ def _first(way: tuple[str, ...], starting: set[str]) -> str:
     return next((name for name in way[1:] if name not in starting), way[-1])
 
 
-def _carries(protection: Protection, sustained_fault: SustainedFault) -> float:
+def _carries(study: Study, sustained_fault: SustainedFault) -> float:
     """The ampacity in A of a conductor; 0 where it is not known."""
     segment = sustained_fault.conductor.segment
-    carries = protection.judged(segment) if segment is not None else None
+    carries = study.conductors.of(segment).judged_by if segment is not None else None
     amps = carries.amps if carries is not None else None
     return amps or 0.0
 
