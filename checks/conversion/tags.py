@@ -42,7 +42,7 @@ class Tag:
 
     number: int
     place: str
-    end: str
+    end: End
     wire: str
     colour: str
     size: str

@@ -96,7 +96,7 @@ def _clash_at(study: Study, wire: Wire, node: End, colour: str) -> bool:
         return any(p.colour not in (colour, None) for p in study.circuit.pieces_at(node) if p.wire != wire.name)
     beside = [End(name, terminal) for terminal in part.terminals]
     if isinstance(part, Connector):
-        beside = [End(name, f"{way}{node[-1]}") for way in part.numbers]
+        beside = [End(name, f"{way}{node.half}") for way in part.numbers]
     elif len(beside) < 3:
         return False  # nothing but one thing lies between two terminals
     return any(

@@ -50,6 +50,21 @@ class End(str):
     def node(self) -> End:
         return self
 
+    @property
+    def half(self) -> str:
+        """``s`` for the socket half of a connector's way, ``p`` for the pin half; to be asked of such a half alone."""
+        return self.terminal[-1:]
+
+    @property
+    def way(self) -> End:
+        """The way that it is half of; to be asked of such a half alone."""
+        return End(self.part, self.terminal[:-1])
+
+    @property
+    def mate(self) -> End:
+        """The other half of the way that it is half of; to be asked of such a half alone."""
+        return End(self.part, self.terminal[:-1] + ("p" if self.half == "s" else "s"))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Segment:

@@ -44,9 +44,9 @@ def new_words(tag: Tag) -> str:
         case "bare":
             return f"{tag.new_end} has no wire"
         case "no part":
-            return f"{tag.end.partition('.')[0]} is removed"
+            return f"{tag.end.part} is removed"
         case "no terminal":
-            return f"{tag.new_end} has no terminal {tag.end.partition('.')[2]}"
+            return f"{tag.new_end} has no terminal {tag.end.terminal}"
         case _:
             return ""
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import field
 
-from ...lang.circuit.ids import End, coil_of
+from ...lang.circuit.ids import End, coil_of, inside
 from ...lang.model.conditions import Pair
 from ...lang.model.parts import (
     Capacitor,
@@ -165,8 +165,9 @@ def _about(part: Part, what: str, symbol: Symbol) -> str:
     return f"{part.name}{label}: {what}{where}, terminals {terminals}"
 
 
-def _drawn(part: Part, symbol: Symbol, what: str, suffix: str = "") -> Drawn:
-    return Drawn(f"{part.name}{suffix}", part.name, symbol, _about(part, what, symbol), _nodes(part, symbol))
+def _drawn(part: Part, symbol: Symbol, what: str, key: str = "") -> Drawn:
+    """``key``: of one of several symbols of a part; else it is the part's name."""
+    return Drawn(key or part.name, part.name, symbol, _about(part, what, symbol), _nodes(part, symbol))
 
 
 def _first(part: Part, a: str, b: str, around: Around) -> bool:
@@ -425,7 +426,7 @@ def _switch(part: Switch, around: Around) -> Iterator[Drawn]:
         positions = "; ".join(
             f"{p.name}: {' '.join('-'.join(pair) for pair in p.pairs) or 'open'}" for p in part.positions
         )
-        yield _drawn(part, symbol, f"switch, {positions}", key.removeprefix(part.name))
+        yield _drawn(part, symbol, f"switch, {positions}", key)
 
 
 def _sorted_pair(pair: Pair) -> Pair:
@@ -474,7 +475,7 @@ def _relay(part: Relay, around: Around) -> Iterator[Drawn]:
         lines = [*_label(part), *_given(_unit(part.amps, "A"), coil)]
         outline: Dash | None = "" if len(pole) > 1 else None
         symbol = symbols.columns("relay contact", part.name, lines, body, sides=sides, outline=outline)
-        yield _drawn(part, symbol, "relay contact", key.removeprefix(part.name))
+        yield _drawn(part, symbol, "relay contact", key)
 
 
 def _relay_coil(
@@ -494,7 +495,7 @@ def _relay_coil(
         contacts,
     )
     symbol = symbols.columns("relay coil", part.name, [*_label(part), *lines], body, sides=_sides(body))
-    return _drawn(part, symbol, "relay coil", key.removeprefix(part.name))
+    return _drawn(part, symbol, "relay coil", key)
 
 
 def _flasher(part: Flasher, around: Around) -> Drawn:
@@ -563,7 +564,7 @@ def _load(part: Load, around: Around) -> Iterator[Drawn]:
         if element.what in ("pump", "solenoid", "electronics", "heater") and element.what != element.name:
             lines.append(element.what)
         symbol = symbols.columns(element.what, part.name, lines, body, sides=_sides(body))
-        yield _drawn(part, symbol, f"{element.what} {lines[-1]}", "" if alone else f".{element.name}")
+        yield _drawn(part, symbol, f"{element.what} {lines[-1]}", "" if alone else inside(part.name, element.name))
 
 
 def _free_end(bulb: Element, common: str) -> str:

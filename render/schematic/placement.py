@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import End
 from ...lang.records import dataclass
 from ..drawing.layout_engine import Engine, laid_out
 from .symbols import Side, Symbol
@@ -35,12 +36,16 @@ _STRAIGHTENINGS = 5
 
 @dataclass(frozen=True, slots=True)
 class Socket:
-    """A port of an item and the net it belongs to. ``x`` counts from the item's left edge, in whole pixels."""
+    """A port of an item and the net it belongs to. ``x`` counts from the item's left edge, in whole pixels.
+
+    ``end``: of a wire the end that is there.
+    """
 
     net: str
     side: Side
     x: float
     terminal: str
+    end: End | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from dataclasses import replace
 
 from ...lang.circuit.build import build_circuit
 from ...lang.circuit.circuit import Circuit
-from ...lang.circuit.ids import bolted
+from ...lang.circuit.ids import End, bolted, piece_of
 from ...lang.model.harness import Harness
 from ...lang.model.parts import Connector, Ground, Part, Splice
 from ...lang.model.wires import Bundle, Segment
@@ -133,7 +133,7 @@ def _content(harness: Harness, circuit: Circuit, around: Around) -> _Content:
         for one in symbols_of(part, around):
             drawn[one.key] = one
             items.append(replace(_part_item(one), tied="head" if _is_battery(part, circuit) else ""))
-    segments = {segment.name: segment for segment in harness.segments}
+    segments: dict[str, Segment] = {piece_of(segment): segment for segment in harness.segments}
     items.extend(_ways(harness, currents))
     items.extend(_splices(harness, currents))
     for segment in harness.segments:
@@ -204,11 +204,10 @@ def _splices(harness: Harness, currents: Currents) -> Iterable[Item]:
         yield Item(part.name, symbol, sockets)
 
 
-def _upper_end(segment: Segment, currents: Currents, harness: Harness) -> tuple[str, str]:
+def _upper_end(segment: Segment, currents: Currents, harness: Harness) -> tuple[End, End]:
     """The ends of a piece of wire, the one that current reaches first before the other; a ground is always last."""
-    a, b = sorted(
-        (segment.a.node, segment.b.node), key=lambda n: (isinstance(harness.parts.get(n), Ground), currents.place(n))
-    )
+    ends = segment.a, segment.b
+    a, b = sorted(ends, key=lambda end: (isinstance(harness.parts.get(end), Ground), currents.place(end)))
     return a, b
 
 
@@ -230,14 +229,13 @@ def _wire(harness: Harness, segment: Segment, currents: Currents) -> Iterable[It
     upper, lower = _upper_end(segment, currents, harness)
     nets = (_net(segment, upper, currents, harness), _net(segment, lower, currents, harness))
     x = symbol.ports[0].x
-    yield Item(
-        f"wire {segment.name}", symbol, (Socket(nets[0], "top", x, "a"), Socket(nets[1], "bottom", x, "b")), wire=True
-    )
+    sockets = Socket(nets[0], "top", x, "a", upper), Socket(nets[1], "bottom", x, "b", lower)
+    yield Item(piece_of(segment), symbol, sockets, wire=True)
     for node, net in zip((upper, lower), nets, strict=True):
         if isinstance(harness.parts.get(node), Ground):
             stud = segment.studs[0] if segment.a.node == node else segment.studs[1]
             ground = symbols.ground(node, stud)
-            if net.endswith("above"):
+            if node is upper:
                 ground = symbols.over(ground)
                 yield Item(f"ground of {net}", ground, (Socket(net, "bottom", ground.ports[0].x, ""),))
             else:
@@ -272,7 +270,7 @@ def _drawing(harness: Harness, content: _Content, layout: Layout, sheet: str) ->
         item = placed.item
         dx, dy = placed.left + SHEET_MARGIN, course.tops[item.key]
         if item.wire:
-            runs.append(_run(content.segments[item.key.removeprefix("wire ")], item, dx, dy, course))
+            runs.append(_run(content.segments[item.key], item, dx, dy, course))
             continue
         drawn = known.get(item.key)
         symbol = drawn.symbol if drawn else item.symbol

@@ -102,7 +102,7 @@ class _Walk:
         if item.wire or part is None or isinstance(part, Splice | Connector):
             return True
         if isinstance(part, Relay):
-            return not item.key.endswith(" coil")
+            return item.key != coil_of(part.name)
         return isinstance(part, Fuse | Switch | Diode | Meter | Flasher)
 
     # --- growing ---
@@ -279,9 +279,9 @@ def _straps(walk: _Walk) -> Iterator[str]:
                 yield from (item.key for item, _ in walk.nets[socket.net] if item.wire or walk.part(item) is None)
 
 
-def _node(harness: Harness, end: End) -> str:
+def _node(harness: Harness, end: End) -> End:
     """An end of a wire, both halves of a way of a plug as one."""
-    return end.node[:-1] if isinstance(harness.parts.get(end.part), Connector) else end.node
+    return end.way if isinstance(harness.parts.get(end.part), Connector) else end
 
 
 def _way(
@@ -322,10 +322,10 @@ def _nets_on_sheet(walk: _Walk) -> set[str]:
 def _destination(walk: _Walk, item: Item, socket: Socket) -> str:
     """The terminal that a wire goes to, past the plugs on its way."""
     while True:
-        net = next(other.net for other in item.sockets if other is not socket)
-        node = net.split(" ")[0]
-        if not isinstance(walk.harness.parts.get(node.split(".")[0]), Connector):
-            return node
+        far = next(other for other in item.sockets if other is not socket)
+        net, end = far.net, far.end
+        if end is not None and not isinstance(walk.harness.parts.get(end.part), Connector):
+            return end
         way = next(found for found, _ in walk.nets[net] if not found.wire)
         out = next(other.net for other in way.sockets if other.net != net)
         onward = next(((found, end) for found, end in walk.nets[out] if found.wire), None)
