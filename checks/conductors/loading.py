@@ -12,23 +12,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cached_property
-from typing import TYPE_CHECKING, Final, Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from ...lang.circuit.branch import Branch
-from ...lang.editing.proposals import resized
 from ...lang.model.wires import Segment
 from ...lang.quantities.quantity import shown
-from ...lang.quantities.size import Size
 from ...lang.records import dataclass
 from ..findings.finding import Figure
-from ..sizing.criteria import fits_contacts, ladder, standard_of
 from ..tables.ampacity import Ampacity
-from ..tables.conductors import resistance_per_metre
 from ..tables.short_time import short_time, short_time_amps
 
 if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
-    from ...lang.editing.proposals import Proposal
     from ..ac.stator_leads import Alternating
     from ..operation.operation import Loading, Operation, Peak
     from ..protection.protection import Protection, Side, SustainedFault
@@ -163,6 +158,12 @@ class WireLoading:
         return _greatest_drop(self.pieces)
 
     @property
+    def metres(self) -> float | None:
+        """Its length in m; ``None`` where that of a piece is not known."""
+        lengths = [piece.segment.length for piece in self.pieces if piece.segment.length is not None]
+        return sum(lengths) if len(lengths) == len(self.pieces) else None
+
+    @property
     def sized(self) -> tuple[tuple[ConductorLoading, Ampacity], ...]:
         """The pieces that have a size, with their ampacity."""
         return tuple((piece, piece.ampacity) for piece in self.pieces if piece.ampacity is not None)
@@ -257,22 +258,6 @@ class Overload:
         return f"profile {profile.title}: {self.ampacity.source}; {self.ampacity.why}"
 
 
-def with_no_loss(study: Study, overload: Overload) -> float:
-    """At most so many A flow in the place of an overloaded wire once it is thick: what it loses now is then gone, and
-    loads of a fixed resistance take more.
-    """
-    lost = 0.0
-    for segment in study.harness.wires[overload.segment.wire].segments:
-        if segment.size is not None and segment.length is not None:
-            lost += overload.peak.amps * segment.length * resistance_per_metre(segment.size.area)
-    share = min(lost / study.harness.volts, MOST_LOST)
-    return overload.peak.amps / (1.0 - share)
-
-
-MOST_LOST: Final = 0.5
-"""A wire that would lose more of the system's voltage than this is not reckoned with any further (ours)."""
-
-
 @dataclass(frozen=True, slots=True)
 class StatorLead:
     """A piece of wire that carries more alternating current than its ampacity."""
@@ -305,66 +290,3 @@ def stator_leads(study: Study) -> Iterator[StatorLead]:
         if load.amps > carries.amps and (segment.wire not in worst or lead.share > worst[segment.wire].share):
             worst[segment.wire] = lead
     yield from worst.values()
-
-
-def large_enough(study: Study, segment: Segment, amps: float, *, held: bool = False) -> Size | None:
-    """The least standard size that is rated some A on every piece of a piece's wire, continuous or short-time, and that
-    the contacts of its ways take.
-    """
-    protection = study.protection
-    wire = study.harness.wires.get(segment.wire)
-    segments = wire.segments if wire is not None else (segment,)
-
-    def carries(area: float, each: Segment) -> float:
-        found = protection.judged(each, area)
-        brief = short_time_amps(area, each.wire_class, protection.profile.cranking_seconds) if held else 0.0
-        return max(brief, (found.amps or 0.0) if found is not None else 0.0)
-
-    for size in ladder(standard_of(segment.size)):
-        if wire is not None and not fits_contacts(study.harness, wire, size.area):
-            continue
-        if all(carries(size.area, each) >= amps for each in segments):
-            return size
-    return None
-
-
-def thicker_for(study: Study, segment: Segment, amps: float, *, held: bool = False) -> tuple[Proposal, ...]:
-    """A wire of the least standard size that is rated some A on its route, where there is one."""
-    return resized(segment.wire, large_enough(study, segment, amps, held=held))
-
-
-def carries_its_loads(study: Study, key: str, rating: float) -> bool:
-    """Whether a fuse of this rating in A, in the place of the one of this key, carries what flows through it."""
-    profile, loading = study.protection.profile, study.operation.loading(key)
-    continuous, held = loading.continuous.amps, loading.held.amps
-    return continuous <= profile.continuous_share * rating and held <= profile.held_share * rating
-
-
-def thick_enough(study: Study, overload: Overload) -> tuple[Proposal, ...]:
-    """An overloaded wire that carries what flows, and will flow once it is thick, and what protects it; none where
-    something chatters: what flows when that comes to rest is not known.
-    """
-    if study.operation.restless:
-        return ()
-    found = overload.loading.protected_by
-    passes = found.amps if found is not None and found.protected and found.known else 0.0
-    flows = with_no_loss(study, overload)
-    amps = flows if overload.held else max(flows, passes)
-    return thicker_for(study, overload.segment, amps, held=overload.held)
-
-
-NO_SIZE: Final = {
-    "chatters": "find out first why {chattering} chatters: the size of wire {wire} follows from its current after that",
-    "no-size": "move wire {wire} to a cooler route, or share its current between two wires, each with its own contacts",
-}
-"""What to do where something chatters, no standard size is enough, or none that is fits the wire's contacts."""
-
-
-def no_size(study: Study) -> str:
-    """The case of ``NO_SIZE``."""
-    return "chatters" if study.operation.restless else "no-size"
-
-
-def chattering(study: Study) -> str:
-    """The parts that never settle, by name."""
-    return ", ".join(dict.fromkeys(part for case in study.operation.restless for part in case.parts))

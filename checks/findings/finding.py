@@ -10,6 +10,7 @@ from ...lang.records import dataclass
 from .facts import in_order
 
 if TYPE_CHECKING:
+    from ...lang.circuit.ids import Path
     from ...lang.editing.proposals import Proposal
     from .facts import Facts, Rank
 
@@ -65,10 +66,11 @@ class Finding:
     that broke down. ``stage`` is its rule's; whoever runs the rules fills it in.
     ``about`` names the parts and wires concerned, as the user writes them (waivers match these). ``combination`` is one
     setting of the controls that shows it, nearest to rest, only controls that matter; ``state`` the named state
-    instead. ``path`` is the way of the current through named wires and parts, in order. ``source`` names profile, table
-    or law behind the figures. ``proposals`` are the fixes of it that are edits of the text, best first; nobody has
-    tried them on this harness yet (``fixing.proved`` does). ``remedy`` says what else would settle it: an
-    imperative with target and place, or what to measure where no safe one is known. What is shown is ``to_do``.
+    instead. ``path`` is the way of the current, in order: branches and ends, or the names of wires, parts and
+    places. ``source`` names profile, table or law behind the figures. ``proposals`` are the fixes of it that are
+    edits of the text, best first; nobody has tried them on this harness yet (``fixing.proved`` does). ``remedy``
+    says what else would settle it: an imperative with target and place, or what to measure where no safe one is
+    known. What is shown is ``to_do``.
     ``waived`` holds the reason where a waiver covers it. Findings of one rule that share a ``group`` are told as
     one after waivers (``runner.merged``); the one of the least ``rank`` leads, and ``members`` holds them
     all, the leading one first. ``explains`` names parts, and consumers by key, that cannot work because of it: what
@@ -88,7 +90,7 @@ class Finding:
     about: tuple[str, ...] = ()
     combination: tuple[tuple[str, str], ...] = ()
     state: str = ""
-    path: tuple[str, ...] = ()
+    path: Path = ()
     figures: tuple[Figure, ...] = ()
     source: str = ""
     remedy: str = ""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -90,12 +89,13 @@ class Report:
         return bool(self.fires)
 
 
-LEFT = " as left before ("
+@dataclass(frozen=True, slots=True)
+class _Varied:
+    """A ``point`` that no one names: the state ``named`` as it was left before, with a ``control`` moved, or both."""
 
-
-def _named(label: str) -> str:
-    """The named state that another one comes from."""
-    return label.partition(" with ")[0].partition(LEFT)[0]
+    named: str
+    point: OperatingPoint
+    control: str = ""
 
 
 class Sweep:
@@ -180,12 +180,16 @@ class Sweep:
         """The named states as they stay where relays, latches and machines were left otherwise than at rest, by what
         they are called. Without those that make a dead short, which is a finding of its own.
         """
+        return {label: each.point for label, each in self._left.items()}
+
+    @cached_property
+    def _left(self) -> dict[str, _Varied]:
         found = {}
         for name, first in self.operation.points.items():
             for point in self.operation.others(name):
                 if not point.shorted:
-                    label = f"{name}{LEFT}{said(first.memory, point.memory)})"
-                    found[label] = replace(point, state=label)
+                    label = f"{name} as left before ({said(first.memory, point.memory)})"
+                    found[label] = _Varied(name, replace(point, state=label))
         return found
 
     # --- stopping the engine -----------------------------------------------------------------------------------------
@@ -195,16 +199,17 @@ class Sweep:
         where it stops the ignition. A fault that keeps it alive shows there alone.
         """
         found: dict[str, tuple[str, OperatingPoint]] = {}  # one position a control
-        for label, point in self._stopping.items():
+        for label, each in self._stopping.items():
             if label not in self._failing:
-                found.setdefault(label.partition(" with ")[2].partition(" ")[0], (label, point))
+                found.setdefault(each.control, (label, each.point))
         return dict(found.values())
 
     @cached_property
     def _failing(self) -> dict[str, Stop]:
         """Where a control ought to stop the engine of a sound harness, and does not, or by a dead short: by label."""
         found = {}
-        for label, point in self._stopping.items():
+        for label, each in self._stopping.items():
+            point = each.point
             short = Shorts(point, self.protection).own() if point.shorted else None
             state = self._state(point)
             if short is not None:
@@ -216,24 +221,27 @@ class Sweep:
         return found
 
     @cached_property
-    def _stopping(self) -> dict[str, OperatingPoint]:
+    def _stopping(self) -> dict[str, _Varied]:
         """From the first named state in which the engine runs, from rest or else as it may have been left before, each
         position of a control that stops it: by itself, by a dead short, or it would if it had not been running (a relay
         holds itself that never pulls in from rest).
         """
-        found: dict[str, OperatingPoint] = {}
-        for name, point in itertools.chain(self.operation.points.items(), self._left_items()):
-            if point.engine not in BY_ITSELF or point.shorted or not self.state(name).running:
+        found: dict[str, _Varied] = {}
+        for label, each in self._varied():
+            point = each.point
+            if point.engine not in BY_ITSELF or point.shorted or not self.state(label).running:
                 continue
-            for moved in self._moves(point):
+            for control, moved in self._moves(point):
                 if moved.shorted or not self._state(moved).running or not self._runs_from_rest(moved):
-                    found[moved.state] = moved
+                    found[moved.state] = _Varied(each.named, moved, control)
             break
         return found
 
-    def _left_items(self) -> Iterator[tuple[str, OperatingPoint]]:
-        """The states as they may have been left before, worked out only where it comes to them."""
-        yield from self.left.items()
+    def _varied(self) -> Iterator[tuple[str, _Varied]]:
+        """The named states, then these as they may have been left before, worked out only where it comes to them."""
+        for name, point in self.operation.points.items():
+            yield name, _Varied(name, point)
+        yield from self._left.items()
 
     def _runs_from_rest(self, point: OperatingPoint) -> bool:
         """Whether the ignition is live with these positions when all that remembers starts at rest."""
@@ -243,28 +251,29 @@ class Sweep:
         except UnsolvableError:
             return True
 
-    def _moves(self, point: OperatingPoint) -> Iterator[OperatingPoint]:
-        """A point with one control after the other in each other position, but what is sensed; what remembers starts as
-        it is there. Those without a solution are left out: what never settles is a finding of its own.
+    def _moves(self, point: OperatingPoint) -> Iterator[tuple[str, OperatingPoint]]:
+        """A point with one control after the other, and that control, in each other position, but what is sensed; what
+        remembers starts as it is there. Those without a solution are left out: what never settles is a finding of its
+        own.
         """
-        for label, positions in self._turned(point.state, point.positions, sensed=False):
+        for control, label, positions in self._turned(point.state, point.positions, sensed=False):
             moved = self._solved(label, positions, point.pinned, point.memory)
             if moved is not None:
-                yield moved
+                yield control, moved
 
     def _turned(
-        self, state: str, positions: Mapping[str, str], *, sensed: bool
-    ) -> Iterator[tuple[str, dict[str, str]]]:
-        """Positions with one control after the other in each other one, and what they are called; those that are sensed
-        too if ``sensed``, never the engine's.
+        self, state: str, positions: Mapping[str, str], *, sensed: bool, joined: str = "with"
+    ) -> Iterator[tuple[str, str, dict[str, str]]]:
+        """One control after the other, what the state is called with it in each other position, and these positions;
+        those that are sensed too if ``sensed``, never the engine's.
         """
-        joined = " and " if " with " in state else " with "
         for control in self.circuit.controls.values():
             if (control.sensed and not sensed) or control.name == "engine":
                 continue
             for position in control.positions:
                 if position != positions[control.name]:
-                    yield f"{state}{joined}{control.name} {position}", {**positions, control.name: position}
+                    moved = {**positions, control.name: position}
+                    yield control.name, f"{state} {joined} {control.name} {position}", moved
 
     def _solved(
         self, label: str, positions: Mapping[str, str], pinned: frozenset[str], memory: Memory = AT_REST
@@ -279,8 +288,8 @@ class Sweep:
         of them.
         """
         named = tuple(names)
-        left = (label for label in self.left if _named(label) in named)
-        return (*named, *left, *(label for label in self.halted if _named(label) in named))
+        left = (label for label, each in self._left.items() if each.named in named)
+        return (*named, *left, *(label for label in self.halted if self._stopping[label].named in named))
 
     # --- the report --------------------------------------------------------------------------------------------------
     def reports(self, states: Iterable[str], protection: Protection | None = None) -> tuple[Report, ...]:
@@ -318,7 +327,7 @@ class Sweep:
     def _without_fault(self, asked: Sequence[str]) -> Iterator[Report]:
         """What is wrong with stopping the engine while nothing has failed."""
         for label, stop in self._failing.items():
-            if _named(label) not in asked:
+            if self._stopping[label].named not in asked:
                 continue
             effects = tuple(Effect(name, "live", "not stopped", 1.0, Category.CATASTROPHIC) for name in stop.goes_on)
             devices = stop.short.damage.opened if stop.short is not None and stop.short.damage is not None else ()
@@ -385,7 +394,8 @@ class Sweep:
         for first in (True, False):
             moved = []
             for state, positions, pinned in starts if wanted else ():
-                for label, turned in self._turned(state, positions, sensed=True):
+                joined = "with" if first else "and"
+                for _, label, turned in self._turned(state, positions, sensed=True, joined=joined):
                     moved.append((label, turned, pinned))
                     left = wanted - found.keys()
                     fed_at_most = feeding.nodes(turned, pinned) if left else set()

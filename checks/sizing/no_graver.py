@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import owner_of
 from ...lang.model.harness import Harness
 from ...lang.model.parts import Fuse
 from ...lang.quantities.size import Size
@@ -72,15 +73,15 @@ def hold(demands: Demands, worse: Iterable[Finding], sizes: Mapping[str, Size], 
     fuses = {n for n, r in rated.items() if r != demands.trial.fuses[n].amps} - demands.pinned
     held = False
     for finding in worse:
-        named = {name.removeprefix("wire ").partition(".")[0] for name in (*finding.about, *finding.path)}
+        named = {owner_of(name) for name in (*finding.about, *finding.path)}
         touched = (named & (wires | fuses)) or (wires | fuses)
-        says = f"{finding.rule} finds nothing that way"
         for name in sorted(touched):
-            held |= _hold_one(demands, name, says, sizes)
+            held |= _hold_one(demands, name, finding.rule, sizes)
     return held
 
 
-def _hold_one(demands: Demands, name: str, says: str, sizes: Mapping[str, Size]) -> bool:
+def _hold_one(demands: Demands, name: str, rule: str, sizes: Mapping[str, Size]) -> bool:
+    says = f"{rule} finds nothing that way"
     if name in demands.trial.fuses:
         fresh = name not in demands.pinned
         demands.pinned.add(name)
@@ -93,9 +94,7 @@ def _hold_one(demands: Demands, name: str, says: str, sizes: Mapping[str, Size])
     if present is None:
         thicker = demands.next_thicker(name, sizes[name].area)
         return thicker is not None and demands.add(name, at_least("check", says, thicker.area))
-    demands.facts[name] = (
-        f"as it is: another size would bring a finding of {says.removesuffix(' finds nothing that way')}"
-    )
+    demands.facts[name] = f"as it is: another size would bring a finding of {rule}"
     return True
 
 

@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from ...lang.circuit.ids import piece_of
 from ...lang.model.wires import Wire
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.size import Size
@@ -129,13 +128,8 @@ def _fact(trial: Trial, name: str, wire: Wire, why: str) -> SizedWire:
 def _amps(trial: Trial, wire: Wire) -> dict[str, Any]:
     if trial.protection.shorted:
         return {"amps": 0.0, "held": 0.0, "metres": None}
-    loads = [trial.operation.loading(piece_of(segment)) for segment in wire.segments]
-    lengths = [segment.length for segment in wire.segments if segment.length is not None]
-    return {
-        "amps": max(load.continuous.amps for load in loads),
-        "held": max(load.held.amps for load in loads),
-        "metres": sum(lengths) if len(lengths) == len(wire.segments) else None,
-    }
+    loading = trial.conductors.of_wire(wire.name)
+    return {"amps": loading.continuous.amps, "held": loading.short_time.amps, "metres": loading.metres}
 
 
 def _decides(needs: Iterable[Need], standard: Standard) -> Need:

@@ -18,6 +18,7 @@ from ...lang.model.parts import Fuse
 from ...lang.quantities.size import Size
 from ...lang.quantities.units import metric
 from ...lang.records import dataclass
+from ..conductors.loading import Conductors
 from ..operation.operation import Operation
 from ..protection.protection import Protection
 from ..runner.run import rule_named
@@ -77,6 +78,11 @@ class Trial:
     @cached_property
     def protection(self) -> Protection:
         return Protection(self.circuit, self.profile)
+
+    @cached_property
+    def conductors(self) -> Conductors:
+        """What each wire carries while every conductor is thick."""
+        return Conductors(self)
 
     @cached_property
     def fuses(self) -> dict[str, Fuse]:

@@ -10,6 +10,7 @@ from ...checks.findings.fingerprint import Fingerprints
 from ...checks.runner.own_rules import Unrun
 from ...checks.runner.policy import SeverityOverride
 from ...checks.runner.run import Report
+from ...lang.circuit.ids import spelled
 from ...lang.diagnostics.diagnostic import Diagnostic, Note, Span
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
@@ -173,7 +174,7 @@ def finding_evidence(finding: Finding) -> tuple[str, ...]:
     if finding.implausible:
         lines.append("only in a combination that is not plausible")
     if finding.path:
-        lines.append("path: " + " - ".join(finding.path))
+        lines.append(f"path: {spelled(finding.path)}")
     lines.extend(f"{figure.label}: {number(figure.value)} {figure.unit}" for figure in finding.figures)
     if finding.source:
         lines.append(f"source: {finding.source}")

@@ -115,7 +115,7 @@ def _finding(finding: Finding, entry: Entry) -> dict[str, Any]:
         "state": finding.state or None,
         "combination": dict(finding.combination),
         "implausible": finding.implausible,
-        "path": list(finding.path),
+        "path": [str(step) for step in finding.path],
         "figures": [
             {"label": figure.label, "value": rounded(figure.value), "unit": figure.unit} for figure in finding.figures
         ],

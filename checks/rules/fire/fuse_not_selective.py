@@ -9,7 +9,7 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.editing.proposals import Proposal, Resize
 from ....lang.model.parts import Fuse
 from ....lang.quantities.quantity import Quantity, shown
-from ...conductors.loading import carries_its_loads
+from ...conductors.thicker import carries_its_loads
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study

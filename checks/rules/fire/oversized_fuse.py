@@ -10,7 +10,7 @@ from ....lang.editing.proposals import Proposal, Resize
 from ....lang.model.parts import Fuse, Unit
 from ....lang.quantities.quantity import Quantity, shown
 from ....lang.records import dataclass
-from ...conductors.loading import NO_SIZE, carries_its_loads, chattering, no_size, thicker_for
+from ...conductors.thicker import NO_SIZE, carries_its_loads, chattering, no_size, thicker_for
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import smaller_fuse_or_thicker
 from ...protection.behind_loads import Behind, behind_loads

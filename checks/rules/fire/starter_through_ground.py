@@ -8,8 +8,8 @@ from typing import Final
 from ....lang.editing.proposals import resized
 from ....lang.quantities.quantity import Quantity, shown
 from ....lang.quantities.units import metric
-from ...conductors.loading import thicker_for
 from ...conductors.starter_return import starter_amps, way_back
+from ...conductors.thicker import thicker_for
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import thicker
 from ...rule import Rule

@@ -6,15 +6,8 @@ from collections.abc import Iterator
 
 from ....lang.diagnostics.diagnostic import Note
 from ....lang.quantities.quantity import Quantity
-from ...conductors.loading import (
-    NO_SIZE,
-    StatorLead,
-    chattering,
-    no_size,
-    stator_leads,
-    thick_enough,
-    thicker_for,
-)
+from ...conductors.loading import StatorLead, stator_leads
+from ...conductors.thicker import NO_SIZE, chattering, no_size, thick_enough, thicker_for
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...fixes.sizes import thicker
 from ...rule import Rule

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.quantities.quantity import Quantity
-from ...conductors.loading import NO_SIZE, chattering, no_size, thick_enough
+from ...conductors.thicker import NO_SIZE, chattering, no_size, thick_enough
 from ...findings.finding import Finding, Level, Stage
 from ...fixes.sizes import thicker
 from ...rule import Rule

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
-from ....lang.circuit.ids import coil_of
+from ....lang.circuit.ids import coil_of, spelled
 from ....lang.model.parts import Element, Load
 from ...behaviour import Behaviour
 from ...findings.finding import Finding, Level, Stage
@@ -98,7 +98,7 @@ def _held_by(behaviour: Behaviour, shown: Combination, relays: list[str]) -> str
         ]
         for place in (way.index(key) for key in contacts if key in way):
             first, last = sorted((place, way.index(coil.key)))
-            return " - ".join(way[first : last + 1])
+            return spelled(way[first : last + 1])
     return ""
 
 
