@@ -9,7 +9,7 @@ from typing import Final
 from ..diagnostics.diagnostic import Span
 from ..diagnostics.messages import MOST_MISTAKES, TOO_MANY, Diagnostics
 from ..records import dataclass
-from ..syntax.parser import LONGEST_LINE
+from ..syntax.lexing import LONGEST_LINE
 
 _WORD: Final = re.compile(r'(?:^|(?<=[ \t\u00a0]))#.*|"[^"]*"?|[:,]|[^\s:,"]+')
 _GAP: Final = " \t\u00a0\u2007\u202f\ufeff"

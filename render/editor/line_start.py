@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING, Final
 
 from ...lang.records import dataclass
-from ...lang.syntax.parser import starts_statement
+from ...lang.syntax.block_recovery import starts_statement
 from ...lang.vocabulary.words import STATEMENTS
 
 if TYPE_CHECKING:

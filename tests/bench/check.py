@@ -47,9 +47,9 @@ import datetime
 from loomwright.checks.study import Study
 from loomwright.checks.runner.run import check_examined, examine
 from loomwright.lang.files.reading import read_file
-from loomwright.lang.syntax.parser import _tools
+from loomwright.lang.syntax.nodes import tools
 from loomwright.render.report.findings import report_text
-part('grammar', _tools)
+part('grammar', tools)
 reading = part('read', lambda: read_file(FILE))
 study = Study(reading.harness, today=datetime.date(2026, 1, 1))
 part('circuit', lambda: study.circuit)

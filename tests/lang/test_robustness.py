@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from loomwright.lang.files.reading import UnreadableError, read_file, read_text
-from loomwright.lang.syntax.parser import LONGEST_LINE, MOST_MISTAKES
+from loomwright.lang.syntax.lexing import LONGEST_LINE
+from loomwright.lang.syntax.parser import MOST_MISTAKES
 
 GOOD = "place tray\nsource BAT battery at tray\nfuse MAIN 20 A at tray\nwire 1 BAT.+ to MAIN.1 red 1 mm2 0.2 m\n"
 

@@ -8,7 +8,8 @@ import pytest
 
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.resolve.routes import SLACK, TAILS
-from loomwright.lang.syntax.parser import DEEPEST_BRACKETS, LONGEST_LINE
+from loomwright.lang.syntax.lexing import LONGEST_LINE
+from loomwright.lang.syntax.pieces import DEEPEST_BRACKETS
 from loomwright.lang.vocabulary import reference, words
 
 PAGE = reference.PAGE.read_text("utf-8")
