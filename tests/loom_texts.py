@@ -10,18 +10,9 @@ from dataclasses import dataclass
 from hypothesis import strategies as st
 
 from loomwright.lang.quantities.units import ALSO_READ, UNITS_OF
-from loomwright.lang.vocabulary.words import (
-    BASE_COLOURS,
-    IEC_60757,
-    KINDS,
-    SENSED,
-    SENSED_OPEN,
-    SYSTEMS,
-    WIRE_CLASSES,
-    Kind,
-    Line,
-    Words,
-)
+from loomwright.lang.vocabulary.colours import BASE_COLOURS, IEC_60757
+from loomwright.lang.vocabulary.kinds import KINDS, SYSTEMS
+from loomwright.lang.vocabulary.words import SENSED, SENSED_OPEN, WIRE_CLASSES, Kind, Line, Words
 
 Spelt = str | tuple[str, ...]
 """A word, or the ways in which it can be spelt."""

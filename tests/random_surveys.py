@@ -30,7 +30,7 @@ from loomwright.lang.survey.record import (
     Shows,
     Survey,
 )
-from loomwright.lang.vocabulary.words import BASE_COLOURS
+from loomwright.lang.vocabulary.colours import BASE_COLOURS
 
 AT = Span("survey.loom", 1, 1, 2)
 FADES = {

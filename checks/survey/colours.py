@@ -6,7 +6,7 @@ from functools import cache
 from typing import Final
 
 from ...lang.survey.record import SeenColour
-from ...lang.vocabulary.words import BASE_COLOURS
+from ...lang.vocabulary.colours import BASE_COLOURS
 from ..tables.survey import neighbours, survey_figures
 
 _COLOURS: Final = len(BASE_COLOURS)

@@ -32,21 +32,18 @@ from ..syntax.tree import (
     Syntax,
     WireLine,
 )
-from ..vocabulary.words import (
+from ..vocabulary.kinds import KINDS, PART_TRAITS
+from ..vocabulary.shop import HOUSE
+from ..vocabulary.wires import (
     ENDS_WORDS,
-    HOUSE,
     HOUSING_WORDS,
-    IN,
-    KINDS,
-    PART_TRAITS,
     ROUTE_WORDS,
     SPARE_WIRE_TRAITS,
     SPARE_WIRE_WORDS,
     WIRE_TRAITS,
     WIRE_WORDS,
-    Kind,
-    Words,
 )
+from ..vocabulary.words import IN, Kind, Words
 from ..vocabulary.words import Line as BlockLine
 
 if TYPE_CHECKING:

@@ -18,7 +18,7 @@ from ..quantities.units import UNITS, is_number, unit_name
 from ..records import dataclass
 from ..syntax.parser import parse
 from ..syntax.tree import Marked, PartLine, Statement, WireLine
-from ..vocabulary.words import WIRE_TRAITS
+from ..vocabulary.wires import WIRE_TRAITS
 from .formatter import decoded, encoded
 from .replace import ChangedError, replace_file
 

@@ -12,20 +12,12 @@ from typing import Final
 from ..quantities.units import ALSO_READ, UNITS
 from ..records import dataclass
 from ..survey.words import ALSO_LINES, LINES
-from ..vocabulary.words import (
-    ALSO_COLOURS,
-    BASE_COLOURS,
-    HOUSE,
-    IEC_60757,
-    JUDGEMENTS,
-    KEPT_WORDS,
-    KINDS,
-    LATCH_LINES,
-    PART_KEYED,
-    SAID_WORDS,
-    STATEMENTS,
-    Words,
-)
+from ..vocabulary.colours import ALSO_COLOURS, BASE_COLOURS, IEC_60757
+from ..vocabulary.kinds import KINDS, PART_KEYED
+from ..vocabulary.shop import HOUSE, JUDGEMENTS
+from ..vocabulary.statements import STATEMENTS
+from ..vocabulary.wires import SAID_WORDS
+from ..vocabulary.words import KEPT_WORDS, LATCH_LINES, Words
 
 _NAME = r"[\w+\-]+"
 _END = r"(?![\w+\-])"

@@ -24,7 +24,8 @@ from ..quantities.units import (
     unit_name,
 )
 from ..syntax.tree import Inner, Marked, Statement
-from ..vocabulary.words import ALSO_COLOURS, COLOURS, IEC_60757, IN, OTHER_COLOURS, Words
+from ..vocabulary.colours import ALSO_COLOURS, COLOURS, IEC_60757, OTHER_COLOURS
+from ..vocabulary.words import IN, Words
 
 if TYPE_CHECKING:
     from lark import Token

@@ -9,7 +9,8 @@ from ..diagnostics.messages import listed
 from ..model.bench import Housing, Offered, SpareWire, Together
 from ..model.parts import Connector, Ground, Part, Splice
 from ..syntax.tree import EndsLine, HousingLine, SpareWireLine, Statement, TogetherLine
-from ..vocabulary.words import DEFAULT_WIRE_CLASS, ENDS_WORDS, HOUSING_WORDS, SPARE_WIRE_WORDS
+from ..vocabulary.wires import ENDS_WORDS, HOUSING_WORDS, SPARE_WIRE_WORDS
+from ..vocabulary.words import DEFAULT_WIRE_CLASS
 from .attributes import Facts, Reader, say_twice
 from .names import Scope, name_of
 from .parts import find_place

@@ -11,7 +11,8 @@ from ..diagnostics.messages import Diagnostics, listed
 from ..model.conditions import Condition, Pair
 from ..quantities.units import is_number
 from ..syntax.tree import Group, Inner, Marked, OwnLine, Statement
-from ..vocabulary.words import GAP, LATCH_LINES, TOGGLED, Kind, Line, Property, Words
+from ..vocabulary.kinds import GAP
+from ..vocabulary.words import LATCH_LINES, TOGGLED, Kind, Line, Property, Words
 from .attributes import Facts, Reader, say_twice
 from .conditions import unit_condition
 from .names import name_of, terminal_of

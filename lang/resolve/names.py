@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Final
 from ..diagnostics.diagnostic import Note, Span
 from ..diagnostics.messages import Diagnostics
 from ..syntax.tree import Inner, Statement
-from ..vocabulary.words import ENGINE, KINDS, RESERVED
+from ..vocabulary.kinds import KINDS
+from ..vocabulary.statements import RESERVED
+from ..vocabulary.words import ENGINE
 
 if TYPE_CHECKING:
     from lark import Token

@@ -42,22 +42,8 @@ from ..model.parts import (
 )
 from ..quantities.units import is_number
 from ..syntax.tree import Marked, PartLine, PatternLine, Statement
-from ..vocabulary.words import (
-    ALWAYS,
-    BATTERY_TERMINALS,
-    ELEMENT,
-    KEY_OUT,
-    KINDS,
-    PART_FLAGS,
-    PART_KEYED,
-    SENSED,
-    SENSED_OPEN,
-    STOP,
-    SYSTEMS,
-    WHATS,
-    Kind,
-    Words,
-)
+from ..vocabulary.kinds import ALWAYS, BATTERY_TERMINALS, ELEMENT, KINDS, PART_FLAGS, PART_KEYED, SYSTEMS, WHATS
+from ..vocabulary.words import KEY_OUT, SENSED, SENSED_OPEN, STOP, Kind, Words
 from .attributes import Facts, Reader, Within, say_twice
 from .blocks import Block, Read, read_block
 from .conditions import check_names, check_position, control_of

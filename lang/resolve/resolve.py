@@ -15,16 +15,10 @@ from ..model.harness import Harness
 from ..model.statements import Conversion
 from ..quantities.units import is_number
 from ..syntax.tree import PlainLine, Statement, Syntax, TitledLine
-from ..vocabulary.words import (
-    BUNDLES,
-    GROUNDED,
-    KINDS,
-    LANGUAGES,
-    STATEMENTS,
-    SYSTEM_VOLTS,
-    WIRE_CLASSES,
-    WIRES_WORDS,
-)
+from ..vocabulary.kinds import KINDS
+from ..vocabulary.statements import BUNDLES, STATEMENTS
+from ..vocabulary.wires import WIRES_WORDS
+from ..vocabulary.words import GROUNDED, LANGUAGES, SYSTEM_VOLTS, WIRE_CLASSES
 from .attributes import Reader, measure
 from .bench import resolve_housings, resolve_offered, resolve_spare_wires, resolve_together
 from .expectations import resolve_declared, resolve_expectation, resolve_removed, resolve_states, resolve_waiver

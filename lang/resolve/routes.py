@@ -12,7 +12,8 @@ from ..diagnostics.diagnostic import Note, Span
 from ..model.parts import Place
 from ..model.wires import Route
 from ..syntax.tree import PlaceLine, RouteLine, Statement
-from ..vocabulary.words import DEFAULT_AMBIENT, ROUTE_WORDS
+from ..vocabulary.wires import ROUTE_WORDS
+from ..vocabulary.words import DEFAULT_AMBIENT
 from .attributes import Reader
 from .names import Scope, claim, name_of
 from .parts import find_place

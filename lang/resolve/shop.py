@@ -9,7 +9,7 @@ from ..diagnostics.messages import listed
 from ..model.statements import House, HouseColour, HouseConnector, HouseDrop, HouseProfile, HouseSize, Judgement
 from ..quantities.units import is_number
 from ..syntax.tree import HouseLine, JudgeLine, Marked, Statement
-from ..vocabulary.words import FUNCTIONS, HOUSE, JUDGEMENTS, HouseFact
+from ..vocabulary.shop import FUNCTIONS, HOUSE, JUDGEMENTS, HouseFact
 from .attributes import Facts, Reader, say_twice
 from .expectations import reason
 from .names import Scope

@@ -11,7 +11,9 @@ from ..diagnostics.messages import listed
 from ..model.parts import Connector, Ground, Load, Mount, Part, Splice
 from ..model.wires import Bundle, Capped, End, Segment, Wire
 from ..syntax.tree import BundleLine, CappedLine, Inner, Marked, MountLine, Statement, WireLine
-from ..vocabulary.words import DEFAULT_AMBIENT, DEFAULT_WIRE_CLASS, ONE_NODE, SYSTEMS, THROUGH, WIRE_WORDS
+from ..vocabulary.kinds import ONE_NODE, SYSTEMS
+from ..vocabulary.wires import THROUGH, WIRE_WORDS
+from ..vocabulary.words import DEFAULT_AMBIENT, DEFAULT_WIRE_CLASS
 from .attributes import Facts, Reader, say_twice
 from .names import Scope, name_of
 from .parts import find_place

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from ..resolve.attributes import colour_of
-from ..vocabulary.words import ALSO_COLOURS, COLOURS, IEC_60757
+from ..vocabulary.colours import ALSO_COLOURS, COLOURS, IEC_60757
 from .record import SeenColour
 
 UNSEEN: Final = "?"

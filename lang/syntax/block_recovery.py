@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..diagnostics.diagnostic import Note, Span
 from ..diagnostics.messages import Diagnostics, listed
-from ..vocabulary.words import RESERVED, STATEMENTS
+from ..vocabulary.statements import RESERVED, STATEMENTS
 from .pieces import Pieces
 from .tree import Inner, Node, Piece, Statement, _span
 

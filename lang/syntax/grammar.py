@@ -11,7 +11,7 @@ from binascii import crc32
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from ..vocabulary.words import STATEMENTS
+from ..vocabulary.statements import STATEMENTS
 
 if TYPE_CHECKING:
     from lark import Lark

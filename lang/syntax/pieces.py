@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ..diagnostics.diagnostic import Span
 from ..diagnostics.messages import Diagnostics
-from ..vocabulary.words import KEPT_WORDS, STATEMENTS
+from ..vocabulary.statements import STATEMENTS
+from ..vocabulary.words import KEPT_WORDS
 from .tree import _span
 
 if TYPE_CHECKING:

@@ -15,29 +15,19 @@ from ..files.reading import LIBRARY, library_names
 from ..model.conditions import ENGINE_POSITIONS
 from ..quantities.units import ALSO_READ, UNITS, UNITS_OF
 from ..survey.words import LINES, MEASURED
+from .colours import ALSO_COLOURS, IEC_60757
+from .kinds import BATTERY_TERMINALS, KINDS, ONE_NODE, ROLES, SYSTEMS, WHATS
+from .shop import HOUSE, JUDGEMENTS
+from .statements import STATEMENTS
+from .wires import COVERS, OFFERED, THROUGH, WIRE_WORDS
 from .words import (
-    ALSO_COLOURS,
-    BATTERY_TERMINALS,
-    COVERS,
     ENGINE,
-    HOUSE,
-    IEC_60757,
-    JUDGEMENTS,
     KEPT_WORDS,
-    KINDS,
     LATCH_POSITIONS,
-    OFFERED,
-    ONE_NODE,
-    ROLES,
     SENSED,
     SENSED_OPEN,
     SIGNAL_POSITIONS,
-    STATEMENTS,
-    SYSTEMS,
-    THROUGH,
-    WHATS,
     WIRE_CLASSES,
-    WIRE_WORDS,
     Kind,
     Line,
     Property,

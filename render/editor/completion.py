@@ -19,33 +19,29 @@ from ...lang.quantities.units import UNITS_OF, is_number
 from ...lang.records import dataclass
 from ...lang.resolve.conditions import unit_controls
 from ...lang.resolve.parts import line_words
-from ...lang.vocabulary.words import (
-    ALSO_COLOURS,
-    ALWAYS,
-    BASE_COLOURS,
+from ...lang.vocabulary.colours import ALSO_COLOURS, BASE_COLOURS
+from ...lang.vocabulary.kinds import ALWAYS, KINDS, ONE_NODE, SYSTEMS
+from ...lang.vocabulary.meanings import MEANINGS
+from ...lang.vocabulary.shop import FUNCTIONS, HOUSE, JUDGEMENTS
+from ...lang.vocabulary.statements import STATEMENTS
+from ...lang.vocabulary.wires import (
     ENDS_WORDS,
-    ENGINE,
-    FUNCTIONS,
-    GROUNDED,
-    HOUSE,
     HOUSING_WORDS,
-    IN,
-    JUDGEMENTS,
-    KEY_OUT,
-    KINDS,
-    LANGUAGES,
-    LATCH_LINES,
-    MEANINGS,
-    ONE_NODE,
     ROUTE_WORDS,
-    SENSED,
     SPARE_WIRE_WORDS,
-    STATEMENTS,
-    SYSTEMS,
     THROUGH,
-    WIRE_CLASSES,
     WIRE_WORDS,
     WIRES_WORDS,
+)
+from ...lang.vocabulary.words import (
+    ENGINE,
+    GROUNDED,
+    IN,
+    KEY_OUT,
+    LANGUAGES,
+    LATCH_LINES,
+    SENSED,
+    WIRE_CLASSES,
     Kind,
     Words,
 )

@@ -16,7 +16,9 @@ from ...lang.model.parts import Connector, Fuse, Ground, Load, Switch
 from ...lang.model.wires import End
 from ...lang.quantities.units import ALSO_READ, UNITS
 from ...lang.records import dataclass
-from ...lang.vocabulary.words import KINDS, MEANINGS, STATEMENTS
+from ...lang.vocabulary.kinds import KINDS
+from ...lang.vocabulary.meanings import MEANINGS
+from ...lang.vocabulary.statements import STATEMENTS
 from ..formats.entries import number
 from ..report.trace import setting_words
 from .line_start import line_start

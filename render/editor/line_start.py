@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from ...lang.records import dataclass
 from ...lang.syntax.block_recovery import starts_statement
-from ...lang.vocabulary.words import STATEMENTS
+from ...lang.vocabulary.statements import STATEMENTS
 
 if TYPE_CHECKING:
     from ...lang.syntax.tree import Syntax

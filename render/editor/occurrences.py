@@ -48,7 +48,9 @@ from ...lang.syntax.tree import (
     WaiveLine,
     WireLine,
 )
-from ...lang.vocabulary.words import ALWAYS, ENGINE, GAP, IN, KINDS, WIRE_WORDS, Words
+from ...lang.vocabulary.kinds import ALWAYS, GAP, KINDS
+from ...lang.vocabulary.wires import WIRE_WORDS
+from ...lang.vocabulary.words import ENGINE, IN, Words
 
 if TYPE_CHECKING:
     from lark import Token

@@ -30,7 +30,7 @@ from ...lang.model.parts import (
 )
 from ...lang.model.wires import End
 from ...lang.records import dataclass
-from ...lang.vocabulary.words import SYSTEMS
+from ...lang.vocabulary.kinds import SYSTEMS
 from ..report.unit_logic import tested
 from .placement import Item, Socket
 from .symbols import Side

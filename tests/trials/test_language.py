@@ -18,7 +18,8 @@ from loomwright.lang.editing.formatter import tidy
 from loomwright.lang.files.reading import read_file, read_text
 from loomwright.lang.model.parts import Switch
 from loomwright.lang.resolve.conditions import A_CONTROL
-from loomwright.lang.vocabulary.words import IEC_60757, RESERVED, STATEMENTS
+from loomwright.lang.vocabulary.colours import IEC_60757
+from loomwright.lang.vocabulary.statements import RESERVED, STATEMENTS
 
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent

@@ -11,7 +11,7 @@ from ....lang.editing.proposals import SetWord, for_wires
 from ....lang.model.parts import Element
 from ....lang.model.statements import HouseColour
 from ....lang.model.wires import Wire
-from ....lang.vocabulary.words import GROUND_FUNCTION
+from ....lang.vocabulary.shop import GROUND_FUNCTION
 from ...findings.finding import Finding, Level
 from ...rule import Rule
 from ...study import Study

@@ -12,7 +12,7 @@ from ....lang.circuit.ids import BranchId, End
 from ....lang.editing.proposals import Proposal, SetWord
 from ....lang.model.parts import Connector, Part, Rectifier, Relay, Source, Splice
 from ....lang.model.wires import Segment
-from ....lang.vocabulary.words import BASE_COLOURS
+from ....lang.vocabulary.colours import BASE_COLOURS
 from ...findings.finding import Finding, Level
 from ...fixes.new_parts import clashes
 from ...rule import Rule

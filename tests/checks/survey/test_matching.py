@@ -14,7 +14,7 @@ from loomwright.checks.survey.matching import EndClass, maps, shares_on, stray_s
 from loomwright.checks.tables.survey import survey_figures
 from loomwright.lang.diagnostics.diagnostic import Span
 from loomwright.lang.survey.record import Lead, SeenColour
-from loomwright.lang.vocabulary.words import BASE_COLOURS
+from loomwright.lang.vocabulary.colours import BASE_COLOURS
 
 AT = Span("survey.loom", 1, 1, 2)
 SOME = ("black", "white", "red", "blue")

@@ -7,7 +7,7 @@ import pytest
 from loomwright.checks.tables.device_constants import shares
 from loomwright.checks.tables.odds import of_kind
 from loomwright.lang.circuit.branch_types import OF_ELEMENT, BranchType, Direction
-from loomwright.lang.vocabulary.words import WHATS
+from loomwright.lang.vocabulary.kinds import WHATS
 
 TYPES = pytest.mark.parametrize("branch_type", BranchType, ids=lambda each: each.title)
 

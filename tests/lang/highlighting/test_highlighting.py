@@ -11,7 +11,9 @@ from pygments.token import Comment, Error, Keyword, Literal, Name, Number, Opera
 
 from loomwright.lang.highlighting import textmate
 from loomwright.lang.highlighting.pygments_lexer import LoomLexer
-from loomwright.lang.vocabulary.words import KEPT_WORDS, KINDS, STATEMENTS
+from loomwright.lang.vocabulary.kinds import KINDS
+from loomwright.lang.vocabulary.statements import STATEMENTS
+from loomwright.lang.vocabulary.words import KEPT_WORDS
 
 ROOT = Path(__file__).parents[3]
 SPECS = sorted((ROOT / "specs").rglob("*.loom")) + sorted((ROOT / "lang" / "library").glob("*.loom"))

@@ -14,7 +14,7 @@ from loomwright.lang.files.reading import read_text
 from loomwright.lang.survey.reading import read_survey, read_survey_file
 from loomwright.lang.survey.record import Arrangement, SeenColour, Shows, SurveyReading
 from loomwright.lang.survey.words import is_survey
-from loomwright.lang.vocabulary.words import RESERVED, STATEMENTS
+from loomwright.lang.vocabulary.statements import RESERVED, STATEMENTS
 
 DIAGRAM = """loom "Small"
 place bars, headstock

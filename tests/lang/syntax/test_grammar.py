@@ -11,7 +11,8 @@ from lark.lexer import LexerThread
 
 from loomwright.lang.syntax import parse_tables
 from loomwright.lang.syntax.grammar import START, TABLES, grammar_text, made_of, parser, tables_text, worked_out
-from loomwright.lang.vocabulary.words import KEPT_WORDS, STATEMENTS
+from loomwright.lang.vocabulary.statements import STATEMENTS
+from loomwright.lang.vocabulary.words import KEPT_WORDS
 
 
 def test_nothing_in_the_grammar_can_be_read_in_two_ways() -> None:

@@ -102,7 +102,10 @@ def test_texts_that_are_not_on_the_disk() -> None:
 
 
 def test_each_word_that_decides_has_a_meaning() -> None:
-    from loomwright.lang.vocabulary.words import KINDS, MEANINGS, WIRE_WORDS, Words
+    from loomwright.lang.vocabulary.kinds import KINDS
+    from loomwright.lang.vocabulary.meanings import MEANINGS
+    from loomwright.lang.vocabulary.wires import WIRE_WORDS
+    from loomwright.lang.vocabulary.words import Words
 
     def words(of: Words) -> set[str]:
         return {*of.flags, *of.keyed, *of.choices}

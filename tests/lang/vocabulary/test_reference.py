@@ -10,7 +10,10 @@ from loomwright.lang.files.reading import read_text
 from loomwright.lang.resolve.routes import SLACK, TAILS
 from loomwright.lang.syntax.lexing import LONGEST_LINE
 from loomwright.lang.syntax.pieces import DEEPEST_BRACKETS
-from loomwright.lang.vocabulary import reference, words
+from loomwright.lang.vocabulary import reference
+from loomwright.lang.vocabulary.kinds import KINDS, ROLES, SYSTEMS, WHATS
+from loomwright.lang.vocabulary.statements import STATEMENTS
+from loomwright.lang.vocabulary.words import KEPT_WORDS, SENSED
 
 PAGE = reference.PAGE.read_text("utf-8")
 EXAMPLES = re.findall(r"^```loom\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)
@@ -34,8 +37,8 @@ def test_all_examples_are_one_harness_without_a_mistake() -> None:
 
 def test_examples_show_every_statement_and_most_kinds() -> None:
     heads = {line.split()[0] for example in EXAMPLES for line in example.split("\n") if line and line[0].isalpha()}
-    kinds = set(words.KINDS)
-    assert set(words.STATEMENTS) - kinds <= heads
+    kinds = set(KINDS)
+    assert set(STATEMENTS) - kinds <= heads
     assert len(kinds & heads) >= 10
 
 
@@ -46,7 +49,7 @@ def test_what_is_shown_as_wrong_is(text: str) -> None:
     assert reading.mistakes[0].expected
 
 
-@pytest.mark.parametrize("word", sorted({*words.WHATS, *words.ROLES, *words.SYSTEMS, *words.SENSED, *words.KEPT_WORDS}))
+@pytest.mark.parametrize("word", sorted({*WHATS, *ROLES, *SYSTEMS, *SENSED, *KEPT_WORDS}))
 def test_every_word_that_decides_is_on_the_page(word: str) -> None:
     assert f"`{word}`" in PAGE
 

@@ -10,7 +10,7 @@ from spec_files import harnesses
 
 from loomwright.lang.files.reading import library_names
 from loomwright.lang.quantities.units import is_number
-from loomwright.lang.vocabulary.words import COLOURS
+from loomwright.lang.vocabulary.colours import COLOURS
 from loomwright.render.editor.completion import completion
 
 SPECS = harnesses((Path(__file__).parents[3] / "specs").glob("*.loom"))
