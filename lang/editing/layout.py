@@ -12,7 +12,7 @@ from ..diagnostics.messages import Diagnostics
 from ..quantities.units import ALSO_READ, UNITS, is_number, unit_name
 from ..records import dataclass
 from ..resolve.attributes import colour_of
-from ..resolve.parts import line_words
+from ..resolve.templates import line_words
 from ..syntax.block_recovery import starts_statement
 from ..syntax.parser import parse
 from ..syntax.tree import (

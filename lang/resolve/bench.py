@@ -13,7 +13,7 @@ from ..vocabulary.wires import ENDS_WORDS, HOUSING_WORDS, SPARE_WIRE_WORDS
 from ..vocabulary.words import DEFAULT_WIRE_CLASS
 from .attributes import Facts, Reader, say_twice
 from .names import Scope, name_of
-from .parts import find_place
+from .templates import find_place
 from .wires import find_part, find_terminal
 
 if TYPE_CHECKING:

@@ -23,9 +23,10 @@ from .attributes import Reader, measure
 from .bench import resolve_housings, resolve_offered, resolve_spare_wires, resolve_together
 from .expectations import resolve_declared, resolve_expectation, resolve_removed, resolve_states, resolve_waiver
 from .names import Scope
-from .parts import read_patterns, resolve_part, settle_always
+from .parts import resolve_part, settle_always
 from .routes import SLACK, Ways, resolve_places, resolve_routes
 from .shop import resolve_house, resolve_judgements
+from .templates import read_patterns
 from .wires import resolve_bundles, resolve_capped, resolve_mount, resolve_wire
 
 

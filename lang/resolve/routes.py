@@ -16,7 +16,7 @@ from ..vocabulary.wires import ROUTE_WORDS
 from ..vocabulary.words import DEFAULT_AMBIENT
 from .attributes import Reader
 from .names import Scope, claim, name_of
-from .parts import find_place
+from .templates import find_place
 
 SLACK: Final = 0.05
 """Share by which a wire is longer than its way where the text says no other: a loom is not pulled tight (ours)."""

@@ -16,8 +16,8 @@ from ..vocabulary.wires import THROUGH, WIRE_WORDS
 from ..vocabulary.words import DEFAULT_AMBIENT, DEFAULT_WIRE_CLASS
 from .attributes import Facts, Reader, say_twice
 from .names import Scope, name_of
-from .parts import find_place
 from .routes import LEG, Way, Ways, wire_length
+from .templates import find_place
 
 if TYPE_CHECKING:
     from lark import Token

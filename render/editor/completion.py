@@ -18,7 +18,7 @@ from ...lang.model.parts import Connector, Ground, Load, Source, Switch, Unit
 from ...lang.quantities.units import UNITS_OF, is_number
 from ...lang.records import dataclass
 from ...lang.resolve.conditions import unit_controls
-from ...lang.resolve.parts import line_words
+from ...lang.resolve.templates import line_words
 from ...lang.vocabulary.colours import ALSO_COLOURS, BASE_COLOURS
 from ...lang.vocabulary.kinds import ALWAYS, KINDS, ONE_NODE, SYSTEMS
 from ...lang.vocabulary.meanings import MEANINGS

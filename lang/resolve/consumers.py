@@ -1,0 +1,79 @@
+"""Loads with their elements, and sensors, from what was read of them."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from ..diagnostics.messages import listed
+from ..model.parts import Element, Load, Part, Sensor
+from ..vocabulary.kinds import ELEMENT, WHATS
+from .attributes import Facts, say_twice
+from .blocks import Read
+from .made import Made, terminals_of
+
+
+def load(made: Made) -> Part:
+    elements = [element for line in made.block.of("elements") if (element := _element(line, made)) is not None]
+    terminals = terminals_of(made)
+    for element in elements:
+        if element.name in terminals:
+            made.report(
+                "duplicate-name",
+                f"`{element.name}` is both an element and a terminal of {made.whose}",
+                "two different names",
+                element.span,
+            )
+    return Load(
+        **made.common,
+        terminals=terminals,
+        elements=tuple(elements),
+        what=made.facts.get("what"),
+        stop_lead=made.pair("stop_lead"),
+    )
+
+
+def _element(line: Read, made: Made) -> Element | None:
+    above = Facts(
+        {fact: value for fact, value in made.facts.values.items() if fact in _ELEMENT_FACTS}, made.facts.spans
+    )
+    facts = line.facts.over(above, ELEMENT, made.scope.mistakes)
+    what = facts.get("what")
+    if what is None:
+        made.report(
+            "missing-word",
+            f"nothing says what `{line.name}` is",
+            listed(WHATS),
+            line.span,
+            known=made.heading and line.sound,
+        )
+        return None
+    rated = [fact for fact in ELEMENT.one_of if fact in facts.values]
+    if len(rated) > 1:
+        say_twice("the rating", facts.spans[rated[1]], facts.spans[rated[0]], made.scope.mistakes)
+    return Element(
+        name=line.name,
+        plus=line.terminals[0],
+        minus=line.terminals[1],
+        span=line.span,
+        what=what,
+        watts=facts.get("watts"),
+        amps=facts.get("amps"),
+        ohms=facts.get("ohms"),
+        roles=facts.get("roles", ()),
+        duty=facts.get("duty", 1.0),
+        needs=facts.get("needs"),
+        rated_volts=facts.get("rated_volts"),
+    )
+
+
+_ELEMENT_FACTS: Final = ("watts", "amps", "ohms", "what", "roles", "duty", "needs")
+
+
+def sensor(made: Made) -> Part:
+    line = made.block.one("signal")
+    return Sensor(
+        **made.common,
+        terminals=terminals_of(made),
+        signal=made.pair("signal"),
+        ohms=line.facts.get("ohms") if line else None,
+    )

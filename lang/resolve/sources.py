@@ -1,0 +1,97 @@
+"""Sources, rectifiers and regulators, from what was read of them."""
+
+from __future__ import annotations
+
+from ..model.parts import Field, Output, Part, Rectifier, Regulator, Source, Winding
+from ..vocabulary.kinds import BATTERY_TERMINALS
+from .made import Made, terminals_of
+
+
+def source(made: Made) -> Part | None:
+    what = made.facts.get("what")
+    if what is None:
+        made.report(
+            "missing-word",
+            f"{made.whose} does not say what gives the current",
+            "`battery`, `alternator` or `dynamo`",
+            known=made.heading,
+        )
+        return None
+    field = made.block.one("field_winding")
+    return Source(
+        **made.common,
+        terminals=BATTERY_TERMINALS if what == "battery" else terminals_of(made),
+        what=what,
+        lithium=made.facts.get("lithium", False),
+        output=_output(made),
+        field_winding=None
+        if field is None
+        else Field(plus=field.terminals[0], minus=field.terminals[1], span=field.span, ohms=field.facts.get("ohms")),
+        phases=made.all("phases"),
+        windings=tuple(
+            Winding(
+                name=line.name,
+                terminals=line.terminals,
+                span=line.span,
+                watts=line.facts.get("watts"),
+                floating=line.facts.get("floating", False),
+            )
+            for line in made.block.of("windings")
+        ),
+        volts=made.stated("volts"),
+        amp_hours=made.stated("amp_hours"),
+        ohms=made.stated("ohms"),
+        regulated=made.stated("regulated"),
+    )
+
+
+def _output(made: Made) -> Output | None:
+    line = made.block.one("output")
+    if line is None:
+        for fact in ("idle", "cranking"):
+            if (prop := made.block.one(fact)) is not None:
+                made.report(
+                    "needs-output",
+                    f"`{fact}` stands where the output is, and {made.whose} has none",
+                    "`output …: + -`, or this line in the part that has the output",
+                    prop.span,
+                    known=made.whole,
+                )
+        return None
+    return Output(
+        plus=line.terminals[0],
+        minus=line.terminals[1],
+        span=line.span,
+        watts=line.facts.get("watts"),
+        idle=made.stated("idle"),
+        cranking=made.stated("cranking"),
+    )
+
+
+def rectifier(made: Made) -> Part:
+    return Rectifier(
+        **made.common,
+        terminals=terminals_of(made),
+        phases=made.all("phases"),
+        output=_output(made),
+        trio=made.first("trio"),
+        amps=made.facts.get("amps"),
+        shunt=made.facts.get("shunt", False),
+        regulated=made.stated("regulated"),
+    )
+
+
+def regulator(made: Made) -> Part:
+    cut_out, shunts = made.block.one("cut_out"), made.block.one("shunts")
+    return Regulator(
+        **made.common,
+        terminals=terminals_of(made),
+        amps=made.facts.get("amps"),
+        passes=made.pair("passes"),
+        sense=made.pair("sense"),
+        cut_out=made.pair("cut_out"),
+        cut_out_volts=cut_out.facts.get("cut_out_volts") if cut_out else None,
+        shunts=made.pair("shunts"),
+        shunt_volts=shunts.facts.get("shunt_volts") if shunts else None,
+        regulated=made.stated("regulated"),
+    )
