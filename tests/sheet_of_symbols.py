@@ -7,10 +7,11 @@ from pathlib import Path
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file
 from loomwright.render.drawing.primitives import Drawing, Element, Rect, Run, moved
-from loomwright.render.schematic import symbols
 from loomwright.render.schematic.current_direction import currents_of
-from loomwright.render.schematic.parts import Around, symbols_of
-from loomwright.render.schematic.symbols import Symbol
+from loomwright.render.schematic.parts import symbols_of
+from loomwright.render.schematic.symbols import nodes
+from loomwright.render.schematic.symbols.drawn import Around
+from loomwright.render.schematic.symbols.symbol import Symbol, over
 
 PARTS = Path(__file__).parent / "render" / "every_part.loom"
 COLOURS = ("red/white", "yellow", "black/white", "white", "light-green/dark-blue", None)
@@ -24,14 +25,14 @@ def all_symbols() -> dict[str, Symbol]:
     found = {d.key: d.symbol for part in reading.harness.parts.values() for d in symbols_of(part, around)}
     return {
         **found,
-        "ground": symbols.ground("FRAME", "headstock"),
-        "ground above": symbols.over(symbols.ground("FRAME", "headstock")),
-        "splice": symbols.splice("SP-15", above=True, below=True),
-        "way": symbols.connector_way("C1.3", socket_above=True),
-        "way, pin above": symbols.connector_way("C1.3", socket_above=False, capped="capped"),
-        "wire": symbols.wire_label("12", "red/white", "2.5 mm²"),
-        "elsewhere": symbols.elsewhere("F-TAIL.1", "top"),
-        "elsewhere above": symbols.elsewhere("F-TAIL.1", "bottom"),
+        "ground": nodes.ground("FRAME", "headstock"),
+        "ground above": over(nodes.ground("FRAME", "headstock")),
+        "splice": nodes.splice("SP-15", above=True, below=True),
+        "way": nodes.connector_way("C1.3", socket_above=True),
+        "way, pin above": nodes.connector_way("C1.3", socket_above=False, capped="capped"),
+        "wire": nodes.wire_label("12", "red/white", "2.5 mm²"),
+        "elsewhere": nodes.elsewhere("F-TAIL.1", "top"),
+        "elsewhere above": nodes.elsewhere("F-TAIL.1", "bottom"),
     }
 
 

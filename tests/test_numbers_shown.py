@@ -20,7 +20,7 @@ ELSEWHERE = {
     "render/formats/figures.py": "machine formats have digits of their own",
     "render/report/diagnosis.py": "what a meter displays, to a tenth of a volt, and its ranges",
     "render/schematic/placement.py": "lengths in a drawing",
-    "render/schematic/parts.py": "lettering in a drawing",
+    "render/schematic/symbols/drawn.py": "lettering in a drawing",
     "render/report/sizes.py": "columns of a table have the same decimals all the way down",
     "render/report/states.py": "columns of a table have the same decimals all the way down",
     "render/drawing/svg.py": "lengths in a drawing",

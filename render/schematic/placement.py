@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.ids import End
 from ...lang.records import dataclass
 from ..drawing.layout_engine import Engine, laid_out
-from .symbols import Side, Symbol
+from .symbols.glyph import Side
+from .symbols.symbol import Symbol
 
 if TYPE_CHECKING:
     from graphviz import Digraph

@@ -21,12 +21,14 @@ from ...lang.records import dataclass
 from ..drawing.export import UnknownFormat, write
 from ..drawing.layout_engine import Engine, EngineName, NoEngine, find_engine
 from ..drawing.primitives import Drawing, Element, Joint, Rect, Run, Text, Track, moved
-from . import symbols
 from .current_direction import Currents, currents_of
-from .parts import Around, Drawn, symbols_of
+from .parts import symbols_of
 from .placement import Item, Layout, Placed, Socket, place, rows_of
 from .selection import Selection, UnknownSystem, select
 from .sheet import Extent, framed
+from .symbols import nodes
+from .symbols.drawn import Around, Drawn
+from .symbols.symbol import Symbol, over
 from .wires import Course, courses, trouble
 
 __all__ = ["NoEngine", "UnknownFormat", "UnknownSystem", "draw", "write"]
@@ -118,7 +120,7 @@ def _only(content: _Content, selection: Selection) -> _Content:
         far = next(socket for socket in stub.item.sockets if socket is not end)
         net = f"{stub.item.key} goes on"
         kept.append(replace(stub.item, sockets=(end, replace(far, net=net))))
-        symbol = symbols.elsewhere(stub.to, end.side)
+        symbol = nodes.elsewhere(stub.to, end.side)
         kept.append(Item(f"{stub.item.key} to {stub.to}", symbol, (Socket(net, end.side, symbol.ports[0].x, ""),)))
     drawn = {key: symbol for key, symbol in content.drawn.items() if key in selection.keys}
     return replace(content, items=tuple(kept), drawn=drawn)
@@ -140,10 +142,10 @@ def _content(harness: Harness, circuit: Circuit, around: Around) -> _Content:
         items.extend(_wire(harness, segment, currents))
     mounts: dict[str, int] = {}
     for mount in harness.mounts:
-        symbol = symbols.ground(mount.ground, f"through {mount.through}" if mount.through else "mounted")
+        symbol = nodes.ground(mount.ground, f"through {mount.through}" if mount.through else "mounted")
         if not mount.terminal:  # two bodies bolted together: one over the other
             net = bolted(mount)
-            upper = symbols.over(symbols.ground(mount.part, None))
+            upper = over(nodes.ground(mount.part, None))
             items.append(Item(f"ground of {net} above", upper, (Socket(net, "bottom", upper.ports[0].x, ""),)))
             items.append(_ground_item(net, symbol, net))
             continue
@@ -160,12 +162,12 @@ def _is_battery(part: Part, circuit: Circuit) -> bool:
 
 
 def _part_item(drawn: Drawn) -> Item:
-    nodes = dict(drawn.nodes)
-    sockets = tuple(Socket(nodes[p.terminal], p.side, p.x, p.terminal) for p in drawn.symbol.ports)
+    node_of = dict(drawn.nodes)
+    sockets = tuple(Socket(node_of[p.terminal], p.side, p.x, p.terminal) for p in drawn.symbol.ports)
     return Item(drawn.key, drawn.symbol, sockets)
 
 
-def _ground_item(key: str, symbol: symbols.Symbol, net: str) -> Item:
+def _ground_item(key: str, symbol: Symbol, net: str) -> Item:
     return Item(f"ground of {key}", symbol, (Socket(net, "top", symbol.ports[0].x, ""),), tied="foot")
 
 
@@ -182,7 +184,7 @@ def _ways(harness: Harness, currents: Currents) -> Iterable[Item]:
                 continue
             above = currents.place(socket) < currents.place(pin)
             note = "capped" if capped & {socket, pin, f"{part.name}.{way}"} else ""
-            symbol = symbols.connector_way(f"{part.name}.{way}", above, note)
+            symbol = nodes.connector_way(f"{part.name}.{way}", above, note)
             sockets = tuple(Socket(socket if p.terminal == "s" else pin, p.side, p.x, p.terminal) for p in symbol.ports)
             yield Item(f"{part.name}.{way}", symbol, sockets)
 
@@ -199,7 +201,7 @@ def _splices(harness: Harness, currents: Currents) -> Iterable[Item]:
             if end == part.name
         }
         above, below = f"{part.name} above" in sides, f"{part.name} below" in sides
-        symbol = symbols.splice(part.name, above, below)
+        symbol = nodes.splice(part.name, above, below)
         sockets = tuple(Socket(f"{part.name} {p.terminal}", p.side, p.x, p.terminal) for p in symbol.ports)
         yield Item(part.name, symbol, sockets)
 
@@ -225,7 +227,7 @@ def _wire(harness: Harness, segment: Segment, currents: Currents) -> Iterable[It
     """A piece of wire, and a ground of its own at each end that goes to a body of metal."""
     size = segment.size.text.replace("mm2", "mm²") if segment.size else ""
     beside = ", ".join(_beside(segment.wire, bundle) for bundle in harness.bundles_of(segment.wire))
-    symbol = symbols.wire_label(segment.name, segment.colour or "", size, beside)
+    symbol = nodes.wire_label(segment.name, segment.colour or "", size, beside)
     upper, lower = _upper_end(segment, currents, harness)
     nets = (_net(segment, upper, currents, harness), _net(segment, lower, currents, harness))
     x = symbol.ports[0].x
@@ -234,9 +236,9 @@ def _wire(harness: Harness, segment: Segment, currents: Currents) -> Iterable[It
     for node, net in zip((upper, lower), nets, strict=True):
         if isinstance(harness.parts.get(node), Ground):
             stud = segment.studs[0] if segment.a.node == node else segment.studs[1]
-            ground = symbols.ground(node, stud)
+            ground = nodes.ground(node, stud)
             if node is upper:
-                ground = symbols.over(ground)
+                ground = over(ground)
                 yield Item(f"ground of {net}", ground, (Socket(net, "bottom", ground.ports[0].x, ""),))
             else:
                 yield _ground_item(net, ground, net)

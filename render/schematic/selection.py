@@ -33,7 +33,7 @@ from ...lang.records import dataclass
 from ...lang.vocabulary.kinds import SYSTEMS
 from ..report.unit_logic import tested
 from .placement import Item, Socket
-from .symbols import Side
+from .symbols.glyph import Side
 
 
 class UnknownSystem(ValueError):  # noqa: N818 (says what is wrong, as a user reads it)

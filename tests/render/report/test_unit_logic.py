@@ -8,7 +8,7 @@ from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.parts import Unit
 from loomwright.render.drawing.primitives import Text
 from loomwright.render.report.unit_logic import logic, said
-from loomwright.render.schematic.symbols import LOGIC, Pin, pin_box
+from loomwright.render.schematic.symbols.pin_box import LOGIC, Pin, pin_box
 
 UNIT = """
 loom "A unit"

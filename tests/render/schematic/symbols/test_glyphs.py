@@ -8,8 +8,9 @@ from sheet_of_symbols import all_symbols, sheet
 
 from loomwright.render.drawing.primitives import Rect, Stroke, Text, extent
 from loomwright.render.drawing.svg import svg_text
-from loomwright.render.schematic import symbols
-from loomwright.render.schematic.symbols import Glyph, Symbol
+from loomwright.render.schematic.symbols import glyphs
+from loomwright.render.schematic.symbols.glyph import Glyph, upside_down
+from loomwright.render.schematic.symbols.symbol import Symbol
 
 SYMBOLS = all_symbols()
 
@@ -25,13 +26,13 @@ def strokes(glyph: Glyph) -> list[Rect]:
 # The proportions are those of IEC 60617 as handbooks describe them: resistor 04-01-01, fuse 07-21-01, coil 07-15-01,
 # battery cell 06-15-01, capacitor 04-02-01, diode 05-03-01, make contact 07-02-01, break contact 07-02-03.
 def test_a_resistor_is_three_times_as_long_as_wide_and_empty() -> None:
-    box = rectangle(symbols.resistor())
+    box = rectangle(glyphs.resistor())
     assert box.height == pytest.approx(3 * box.width)
-    assert len(symbols.resistor().shapes) == 1
+    assert len(glyphs.resistor().shapes) == 1
 
 
 def test_the_line_passes_lengthwise_through_a_fuse() -> None:
-    glyph = symbols.fuse()
+    glyph = glyphs.fuse()
     box = rectangle(glyph)
     assert box.height == pytest.approx(3 * box.width)
     assert any(
@@ -40,14 +41,14 @@ def test_the_line_passes_lengthwise_through_a_fuse() -> None:
 
 
 def test_the_leads_of_a_coil_are_at_the_middles_of_its_long_sides() -> None:
-    box = rectangle(symbols.coil())
+    box = rectangle(glyphs.coil())
     assert box.width == pytest.approx(2 * box.height)
     assert box.left == -box.right
-    assert symbols.coil().tops == symbols.coil().bottoms == (0.0,)
+    assert glyphs.coil().tops == glyphs.coil().bottoms == (0.0,)
 
 
 def test_the_positive_plate_of_a_cell_is_long_and_thin_the_negative_short_and_thick() -> None:
-    plates = [s for s in symbols.battery().shapes if isinstance(s, Stroke) and s.points[0][1] == s.points[1][1]]
+    plates = [s for s in glyphs.battery().shapes if isinstance(s, Stroke) and s.points[0][1] == s.points[1][1]]
     lengths = [extent([plate]).width for plate in plates]
     assert lengths[0] == pytest.approx(2.2 * lengths[1])
     assert plates[0].weight < plates[1].weight
@@ -55,14 +56,14 @@ def test_the_positive_plate_of_a_cell_is_long_and_thin_the_negative_short_and_th
 
 
 def test_the_plates_of_a_capacitor_are_alike_and_a_third_of_their_length_apart() -> None:
-    upper, lower = strokes(symbols.capacitor())
+    upper, lower = strokes(glyphs.capacitor())
     assert upper.width == lower.width
     assert lower.top - upper.top == pytest.approx(upper.width / 3)
 
 
 def test_a_diode_points_to_its_bar_and_down() -> None:
-    triangle = next(s for s in symbols.diode().shapes if isinstance(s, Stroke) and s.closed)
-    bar = strokes(symbols.diode())[0]
+    triangle = next(s for s in glyphs.diode().shapes if isinstance(s, Stroke) and s.closed)
+    bar = strokes(glyphs.diode())[0]
     tip = max(triangle.points, key=lambda p: p[1])
     assert tip == (0, bar.top)
     assert bar.width > 0 == bar.height
@@ -77,15 +78,15 @@ def test_a_make_contact_is_open_and_a_break_contact_touches_its_stub() -> None:
         dx, dy = blade_to[0] - blade_from[0], blade_to[1] - blade_from[1]
         return abs(dx * (y - blade_from[1]) - dy * (x - blade_from[0])) / (dx * dx + dy * dy) ** 0.5
 
-    assert gap(symbols.make_contact()) > 5
-    assert gap(symbols.break_contact()) < 1
+    assert gap(glyphs.make_contact()) > 5
+    assert gap(glyphs.break_contact()) < 1
 
 
 def test_turning_over_twice_changes_nothing_and_once_swaps_the_ends() -> None:
-    glyph = symbols.rectifier(2, 4)
-    turned = symbols.upside_down(glyph)
+    glyph = glyphs.rectifier(2, 4)
+    turned = upside_down(glyph)
     assert (turned.tops, turned.bottoms) == (glyph.bottoms, glyph.tops)
-    again = symbols.upside_down(turned)
+    again = upside_down(turned)
     assert extent(again.shapes) == extent(glyph.shapes)
 
 

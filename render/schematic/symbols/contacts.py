@@ -1,0 +1,239 @@
+"""What switches: contacts with what works them, relays and flashers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from ....lang.circuit.ids import End, coil_of
+from ....lang.model.conditions import Pair
+from ....lang.model.parts import Coil, Flasher, Part, Relay, Switch
+from ...drawing.primitives import Dash
+from . import glyphs
+from .actuators import Actuator
+from .columns import Column, columns
+from .drawn import (
+    Around,
+    Drawn,
+    by_side,
+    drawn,
+    first_up,
+    label,
+    number,
+    ohms,
+    reference,
+    sides_of,
+    stated,
+    upright,
+    with_unit,
+)
+from .glyph import Glyph, Side
+from .pin_box import pin_box
+
+_WORKED: dict[str, Actuator] = {
+    "front-brake": "lever",
+    "rear-brake": "pedal",
+    "clutch": "lever",
+    "oil-pressure": "pressure",
+    "temperature": "heat",
+}
+
+
+def _poles(pairs: Sequence[Pair]) -> list[list[Pair]]:
+    """Pairs of a contact table that share terminals belong to one pole."""
+    poles: list[tuple[set[str], list[Pair]]] = []
+    for pair in pairs:
+        touching = [pole for pole in poles if pole[0] & set(pair)]
+        terminals = set(pair).union(*(pole[0] for pole in touching))
+        joined = [p for pole in touching for p in pole[1]] + [pair]
+        poles = [pole for pole in poles if pole not in touching] + [(terminals, joined)]
+    return [sorted(pole[1], key=list(pairs).index) for pole in poles]
+
+
+def _pole_sides(part: Part, pairs: Sequence[Pair], around: Around) -> dict[str, Side]:
+    """On which edge each terminal of a pole leaves: what feeds on top, a common terminal apart from the others."""
+    terminals = list(dict.fromkeys(t for pair in pairs for t in pair))
+
+    def place(terminal: str) -> int:
+        return around.place(End(part.name, terminal))
+
+    commons = [t for t in terminals if all(t in pair for pair in pairs)]
+    if commons and len(terminals) > 2:
+        common = commons[0]
+        sides: dict[str, Side] = {t: "top" if place(t) < place(common) else "bottom" for t in terminals if t != common}
+        sides[common] = "top" if "bottom" in sides.values() else "bottom"
+        return {t: sides[t] for t in terminals}
+    halves = _two_sides(pairs)
+    if halves is not None:
+        first, second = halves
+        if sum(map(place, first)) / len(first) > sum(map(place, second)) / len(second):
+            first, second = second, first
+        return {t: "top" if t in first else "bottom" for t in terminals}
+    ranked = sorted(terminals, key=place)
+    return {t: "top" if ranked.index(t) < len(ranked) / 2 else "bottom" for t in terminals}
+
+
+def _two_sides(pairs: Sequence[Pair]) -> tuple[set[str], set[str]] | None:
+    """The terminals in two sets such that every contact joins one to the other; ``None`` where there is no such way."""
+    side: dict[str, int] = {pairs[0][0]: 0}
+    changed = True
+    while changed:
+        changed = False
+        for a, b in pairs:
+            for known, other in ((a, b), (b, a)):
+                if known in side and other not in side:
+                    side[other] = 1 - side[known]
+                    changed = True
+    if any(side[a] == side[b] for a, b in pairs):
+        return None
+    return {t for t, s in side.items() if s == 0}, {t for t, s in side.items() if s == 1}
+
+
+def _contact(part: Part, pair: Pair, sides: Mapping[str, Side], glyph: Glyph, around: Around, caption: str) -> Column:
+    a, b = pair
+    if sides[a] != sides[b]:
+        top, bottom = (a, b) if sides[a] == "top" else (b, a)
+    else:
+        top, bottom = (a, b) if first_up(part, a, b, around) else (b, a)
+    return Column(glyph, (top,), (bottom,), (caption,) if caption else ())
+
+
+def switch(part: Switch, around: Around) -> Iterator[Drawn]:
+    pairs = list(dict.fromkeys(_sorted_pair(pair) for position in part.positions for pair in position.pairs))
+    closed = {
+        pair: [p.name for p in part.positions if pair in [_sorted_pair(own) for own in p.pairs]] for pair in pairs
+    }
+    worked: Actuator
+    if part.senses:
+        worked = _WORKED.get(part.senses, "cam")
+    else:
+        worked = "key" if part.key else "push" if part.momentary else "hand"
+    poles = _poles(pairs)
+    keys = [f"{part.name}" if len(poles) == 1 else f"{part.name} pole {i + 1}" for i in range(len(poles))]
+    for key, pole in zip(keys, poles, strict=True):
+        sides = _pole_sides(part, pole, around)
+        table = len(pole) > 1 or len(part.positions) > 2
+        body = [
+            _contact(
+                part,
+                pair,
+                sides,
+                glyphs.break_contact() if part.rests in closed[pair] else glyphs.make_contact(),
+                around,
+                "" if table else ", ".join(closed[pair]),
+            )
+            for pair in sorted(pole, key=lambda pair: _across(part, pair, sides, around))
+        ]
+        rows = []
+        if table:
+            ordered = sorted(pole, key=lambda pair: _across(part, pair, sides, around))
+            rows = [
+                (p.name, frozenset(i for i, pair in enumerate(ordered) if p.name in closed[pair]))
+                for p in part.positions
+            ]
+        others = [other for other in keys if other != key]
+        also = reference("also", others, around) if others else ""
+        lines = stated(with_unit(part.amps, "A"), part.senses, also)
+        symbol = columns(
+            "switch",
+            part.name,
+            [*label(part), *lines],
+            body,
+            sides=sides,
+            outline="" if len(pole) > 1 else None,
+            worked=worked,
+            rows=rows,
+        )
+        positions = "; ".join(
+            f"{p.name}: {' '.join('-'.join(pair) for pair in p.pairs) or 'open'}" for p in part.positions
+        )
+        yield drawn(part, symbol, f"switch, {positions}", key)
+
+
+def _sorted_pair(pair: Pair) -> Pair:
+    return (pair[0], pair[1]) if pair[0] <= pair[1] else (pair[1], pair[0])
+
+
+def _across(part: Part, pair: Pair, sides: Mapping[str, Side], around: Around) -> tuple[float, float, int, int]:
+    """Contacts of one terminal stand side by side, so that the bar that joins them is short."""
+    names = list(sides)
+    tops = [t for t in pair if sides[t] == "top"]
+    bottoms = [t for t in pair if sides[t] == "bottom"]
+
+    def right(terminals: Sequence[str]) -> float:
+        return min((around.across.get(End(part.name, t), 0.0) for t in terminals), default=0.0)
+
+    def number_of(terminals: Sequence[str]) -> int:
+        return min((names.index(t) for t in terminals), default=len(names))
+
+    return right(tops), right(bottoms), number_of(tops), number_of(bottoms)
+
+
+def relay(part: Relay, around: Around) -> Iterator[Drawn]:
+    pairs = list(dict.fromkeys(_sorted_pair(pair) for pair in (*part.released, *part.pulled)))
+    released = {_sorted_pair(pair) for pair in part.released}
+    poles = _poles(pairs)
+    contact_keys = [
+        f"{part.name} contact" if len(poles) == 1 else f"{part.name} contact {i + 1}" for i in range(len(poles))
+    ]
+    coil_key = coil_of(part.name)
+    if part.coil:
+        yield _relay_coil(part, part.coil, coil_key, contact_keys, around)
+    for key, pole in zip(contact_keys, poles, strict=True):
+        sides = _pole_sides(part, pole, around)
+        body = [
+            _contact(
+                part,
+                pair,
+                sides,
+                glyphs.break_contact() if pair in released else glyphs.make_contact(),
+                around,
+                "",
+            )
+            for pair in sorted(pole, key=lambda pair: _across(part, pair, sides, around))
+        ]
+        coil = reference("coil", [coil_key], around) if part.coil else ""
+        lines = [*label(part), *stated(with_unit(part.amps, "A"), coil)]
+        outline: Dash | None = "" if len(pole) > 1 else None
+        symbol = columns("relay contact", part.name, lines, body, sides=sides, outline=outline)
+        yield drawn(part, symbol, "relay contact", key)
+
+
+def _relay_coil(
+    part: Relay,
+    coil: Coil,
+    key: str,
+    contact_keys: Sequence[str],
+    around: Around,
+) -> Drawn:
+    body = [upright(part, glyphs.coil(), coil.plus, coil.minus, around)]
+    contacts = reference("contact", contact_keys, around) if contact_keys else ""
+    lines = stated(
+        ohms(coil.ohms),
+        with_unit(coil.watts, "W"),
+        with_unit(coil.amps, "A"),
+        "clamped" if part.clamped else "",
+        contacts,
+    )
+    symbol = columns("relay coil", part.name, [*label(part), *lines], body, sides=sides_of(body))
+    return drawn(part, symbol, "relay coil", key)
+
+
+def flasher(part: Flasher, around: Around) -> Drawn:
+    watts = ""
+    if part.watts:
+        low, high = part.watts
+        watts = f"{number(low)} W" if low == high else f"{number(low)} to {number(high)} W"
+    lines = [*label(part), *stated(watts, part.how)]
+    if part.flash and not part.pilot and not part.supply:
+        body = [upright(part, glyphs.flasher(), *part.flash, around)]
+        symbol = columns("flasher", part.name, lines, body, sides=sides_of(body))
+    else:
+        words: dict[str, list[str]] = {}
+        for terminal, word in (
+            *zip(part.flash or (), ("in", "flashes"), strict=bool(part.flash)),
+            *([(part.pilot, "pilot")] if part.pilot else []),
+            *zip(part.supply or (), ("supply +", "supply -"), strict=bool(part.supply)),
+        ):
+            words.setdefault(terminal, []).append(word)
+        symbol = pin_box("flasher", part.name, ["flasher", *lines], by_side(part, words, around))
+    return drawn(part, symbol, "flasher")

@@ -1,0 +1,83 @@
+"""What makes and rectifies: sources, rectifiers and regulators."""
+
+from __future__ import annotations
+
+from ....lang.model.parts import Rectifier, Regulator, Source
+from ...drawing.primitives import Dash
+from . import glyphs
+from .columns import Column, columns
+from .drawn import Around, Drawn, by_side, drawn, first_up, label, number, ohms, sides_of, stated, upright, with_unit
+from .pin_box import pin_box
+
+
+def source(part: Source, around: Around) -> Drawn:
+    if part.what == "battery":
+        lines = stated(with_unit(part.volts, "V"), with_unit(part.amp_hours, "Ah"), "lithium" if part.lithium else "")
+        body = [upright(part, glyphs.battery(), "+", "-", around)]
+        symbol = columns("battery", part.name, [*label(part), *lines], body, sides=sides_of(body))
+        return drawn(part, symbol, "battery")
+    body = []
+    lines = []
+    if part.phases:
+        phases = tuple(around.in_order(part, part.phases))
+        body.append(Column(glyphs.phase_machine(len(phases)), phases, ()))
+    if part.output:
+        positive = first_up(part, part.output.plus, part.output.minus, around)
+        glyph = glyphs.machine("G", "=") if part.what == "dynamo" else glyphs.machine_with_diodes("~", positive)
+        body.append(upright(part, glyph, part.output.plus, part.output.minus, around))
+        lines += stated(with_unit(part.output.watts, "W"))
+    if part.field_winding:
+        own = part.field_winding
+        caption = stated("field", ohms(own.ohms))
+        body.append(upright(part, glyphs.winding(), own.plus, own.minus, around, caption))
+    for winding in part.windings:
+        caption = stated(winding.name, with_unit(winding.watts, "W"), "floating" if winding.floating else "")
+        if len(winding.terminals) == 2:
+            body.append(upright(part, glyphs.winding(), *winding.terminals, around, caption))
+        else:
+            first, tap, last = winding.terminals
+            glyph = glyphs.tapped_winding()
+            body.append(Column(glyph, (first, tap), (last,), tuple(caption)))
+    lines += stated(with_unit(part.regulated, "V"))
+    outline: Dash | None = "" if len(body) > 1 else None
+    symbol = columns(part.what, part.name, [*label(part), *lines], body, sides=sides_of(body), outline=outline)
+    return drawn(part, symbol, part.what)
+
+
+def rectifier(part: Rectifier, around: Around) -> Drawn:
+    tops: list[str] = []
+    bottoms = list(part.phases)
+    positive = True
+    if part.output:
+        positive = first_up(part, part.output.plus, part.output.minus, around)
+        tops.append(part.output.plus if positive else part.output.minus)
+        bottoms.append(part.output.minus if positive else part.output.plus)
+    if part.trio:
+        tops.append(part.trio)
+    tops, bottoms = around.in_order(part, tops), around.in_order(part, bottoms)
+    body = [Column(glyphs.rectifier(len(tops), len(bottoms), positive), tuple(tops), tuple(bottoms))]
+    lines = stated(
+        with_unit(part.output.watts, "W") if part.output else "",
+        with_unit(part.amps, "A"),
+        "shunt" if part.shunt else "",
+        with_unit(part.regulated, "V"),
+    )
+    symbol = columns("rectifier", part.name, [*label(part), *lines], body, sides=sides_of(body))
+    return drawn(part, symbol, "rectifier")
+
+
+def regulator(part: Regulator, around: Around) -> Drawn:
+    words: dict[str, list[str]] = {}
+    for pair, names in (
+        (part.passes, ("field in", "field out")),
+        (part.cut_out, ("cut-out in", "cut-out out")),
+        (part.shunts, ("shunts", "return")),
+        (part.sense, ("sense +", "sense -")),
+    ):
+        for terminal, name in zip(pair or (), names, strict=bool(pair)):
+            words.setdefault(terminal, []).append(name)
+    volts = part.regulated if part.regulated is not None else part.shunt_volts
+    lines = stated(f"U = {number(volts)} V" if volts is not None else "U =")
+    cut = f"cut-out {number(part.cut_out_volts)} V" if part.cut_out_volts is not None else ""
+    symbol = pin_box("regulator", part.name, [*label(part), *lines, *stated(cut)], by_side(part, words, around))
+    return drawn(part, symbol, "regulator")
