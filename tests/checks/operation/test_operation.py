@@ -59,7 +59,7 @@ def test_the_main_fuse_gets_its_greatest_sum(harness: Harness) -> None:
     found = 0.0
     for positions, _ in worst_case.worst([]):
         if not machine or positions.get("engine", "off") == "off":
-            found = max(found, sum(a for k, a in amps.items() if worst_case._joined_at(k, positions)))
+            found = max(found, sum(a for k, a in amps.items() if worst_case.factors.joined_at(k, positions)))
     assert found == pytest.approx(wanted)
 
 
@@ -207,7 +207,7 @@ wire 4 BAT.- to FRAME black 6 mm2 0.2 m
 
 def test_where_too_much_hangs_together_one_control_is_fixed_by_itself(monkeypatch: pytest.MonkeyPatch) -> None:
     """With room for two cells the search still finds the greatest sum here, since nothing is at odds with it."""
-    from loomwright.checks.operation import worst_case as searched
+    from loomwright.checks.operation import elimination as searched
 
     monkeypatch.setattr(searched, "MOST_CELLS", 2)
     operation = Operation(build_circuit(read_text(LIGHTS.strip() + "\n").harness))

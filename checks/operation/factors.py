@@ -1,0 +1,181 @@
+"""What consumers and outputs hang on, as numbers for every combination of a few variables."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch import InPosition
+from ...lang.circuit.ids import Role, inside
+from ...lang.model.parts import Unit, UnitOutput
+from ..behaviour.latches import never_set
+from ..logic import TooWideError
+from ..logic.predicates import AskedFor, Joined, JoinedInSeries
+from ..logic.switching_network import latched
+from .elimination import Factor
+from .operation import holds_briefly
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from ..logic import SwitchingLogic
+    from ..logic.predicates import Question
+
+
+WIDEST = 1 << 16
+"""So many combinations what a consumer gets through others in series may hang on (ours): beyond, it counts where it is
+joined, and what such a series leads, which is little, is left out."""
+
+
+class Factors:
+    """The factors of one circuit, each worked out once."""
+
+    def __init__(self, logic: SwitchingLogic) -> None:
+        self.logic = logic
+        self.circuit = logic.circuit
+        self._factors: dict[str, Factor | None] = {}
+        self._asked: dict[str, Factor | None] = {}
+
+    def of(self, key: str) -> Factor | None:
+        """Where a consumer is joined, 1 or 0, over the variables that it hangs on; ``None``: never, or too wide."""
+        if key not in self._factors:
+            self._factors[key] = self._make_factor(key)
+        return self._factors[key]
+
+    def _make_factor(self, key: str) -> Factor | None:
+        factor = self._factor_of(JoinedInSeries(key), WIDEST) or self._factor_of(Joined(key))
+        return factor if factor is not None and factor.values.any() else None
+
+    def _factor_of(self, asked: Question, widest: float = math.inf) -> Factor | None:
+        """Where a question is so, 1 or 0, over the variables that it hangs on; ``None``: more than ``widest``
+        combinations, or too wide.
+        """
+        import numpy as np
+
+        if self.logic.size(self.logic.support(asked)) > widest:
+            return None
+        try:
+            scope = self.logic.scope(asked)
+        except TooWideError:
+            return None
+        table = asked.table(scope)
+        needed = self.logic.support(asked)
+        bits = np.unpackbits(
+            np.frombuffer(table.to_bytes((scope.size + 7) // 8, "little"), dtype=np.uint8),
+            count=scope.size,
+            bitorder="little",
+        )
+        slowest_first = scope.variables[::-1]
+        cube = bits.reshape([len(v.positions) for v in slowest_first])
+        kept = [v for v in slowest_first if v.name in needed]
+        part = cube[tuple(slice(None) if v.name in needed else 0 for v in slowest_first)]
+        return Factor(tuple(v.name for v in kept), part.astype(float))
+
+    def joined_at(self, key: str, positions: Mapping[str, str]) -> bool:
+        factor = self.of(key)
+        if factor is None:
+            return False
+        return self.so(factor, positions)
+
+    def so(self, factor: Factor, positions: Mapping[str, str]) -> bool:
+        return bool(factor.values[tuple(self.at(name, positions.get(name)) for name in factor.names)] > 0.0)
+
+    def at(self, name: str, position: str | None) -> int:
+        known = self.logic.network.variable(name).positions
+        return known.index(position) if position is not None else 0
+
+    def but(self, name: str, places: frozenset[int]) -> Factor:
+        """Minus infinity in some positions of one variable."""
+        import numpy as np
+
+        values = np.zeros(len(self.logic.network.variable(name).positions))
+        values[sorted(places)] = -np.inf
+        return Factor((name,), values)
+
+    def fixed(self, names: Sequence[str], engine: str, *, held: bool, counted: bool) -> dict[str, int]:
+        """What has no choice: joints are joined, momentary controls at rest unless held, the engine as told; a sensor
+        gives no signal while it stands; and a latch that can never be set is not. Whatever may work on what comes
+        through other loads does (``counted``) or does not: numbers tell which of the two is true.
+        """
+        fixed = {}
+        for name in names:
+            control = self.circuit.controls.get(name)
+            if name in self._barred:
+                fixed[name] = self.at(name, "no")
+            elif name == "engine":
+                fixed[name] = self.at(name, engine)
+            elif control is None:
+                if name in self.logic.network.doubts:
+                    fixed[name] = int(counted)
+                elif name in self.logic.network.joints:
+                    fixed[name] = 0
+            elif (control.momentary and not held) or (engine == "off" and self.logic.network.is_signal(name)):
+                fixed[name] = 0
+        return fixed
+
+    @cached_property
+    def _barred(self) -> frozenset[str]:
+        """The conditions of latches that can never be set."""
+        return frozenset(
+            latched(unit.name, latch)
+            for unit in self.circuit.harness.parts.values()
+            if isinstance(unit, Unit) and unit.latches
+            for latch in never_set(unit)
+        )
+
+    def late(self, names: Iterable[str], *, held: bool) -> list[Factor]:
+        """Minus infinity where an output, among ``names``, is on though nothing asks for it and it does not hold. What
+        holds for a few seconds only counts where something is ``held``: it lasts no longer than that.
+        """
+        import numpy as np
+
+        barred = []
+        for name in sorted(names):
+            condition = self.logic.network.conditions.get(name)
+            asked = self.asked_for(name)
+            if condition is None or asked is None:
+                continue
+            thing = condition.thing
+            if self._timed[thing].holds is not None and (held or not holds_briefly(self.circuit, thing)):
+                continue
+            off = np.array([0.0 if at == "yes" else 1.0 for at in self.logic.network.variable(name).positions])
+            barred.append(Factor((*asked.names, name), np.where(asked.values[..., None] + off > 0.0, 0.0, -np.inf)))
+        return barred
+
+    @cached_property
+    def _timed(self) -> dict[str, UnitOutput]:
+        """The outputs that follow late, by name (``CTRL.pump``)."""
+        return {
+            inside(unit.name, output.name, Role.OUTPUT): output
+            for unit in self.circuit.harness.parts.values()
+            if isinstance(unit, Unit)
+            for output in unit.outputs
+            if output.is_timed
+        }
+
+    def asked_for(self, name: str) -> Factor | None:
+        """Where what a late output follows is so, 1 or 0, by the output's condition; ``None``: no such one, or too
+        wide.
+        """
+        if name not in self._asked:
+            condition = self.logic.network.conditions.get(name)
+            output = self._timed.get(condition.thing) if condition is not None and condition.kind == "on" else None
+            unit = self.circuit.harness.parts[condition.part] if condition is not None else None
+            if output is None or not isinstance(unit, Unit):
+                self._asked[name] = None
+            else:
+                self._asked[name] = self._factor_of(AskedFor(unit, output))
+        return self._asked[name]
+
+    def closed(self, key: str) -> Factor | None:
+        """Minus infinity where a switch's contact is open; what relays and outputs do follows from their consumers."""
+        import numpy as np
+
+        guard = self.circuit.by_key[key].guard
+        if not isinstance(guard, InPosition):
+            return None
+        positions = self.logic.network.variable(guard.control).positions
+        values = [0.0 if position in guard.positions else -np.inf for position in positions]
+        return Factor((guard.control,), np.array(values))
