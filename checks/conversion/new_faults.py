@@ -54,12 +54,13 @@ def _told(side: Side) -> dict[_Told, tuple[Category, tuple[str, ...]]]:
     """Each effect of category I or II, with its worst category and the faults that bring it about."""
     from ..fmea.effects import Category
     from ..fmea.fault_simulation import Sweep
+    from ..fmea.report import fault_reports
     from ..protection.protection import Protection
 
     protection = Protection(side.circuit)
     found: dict[_Told, tuple[Category, tuple[str, ...]]] = {}
     states = [name for name in side.harness.states if name in side.operation.points]
-    for report in Sweep(side.operation, protection).reports(states, protection):
+    for report in fault_reports(Sweep(side.operation, protection), states, protection):
         effects = [effect for _, each in report.effects for effect in each if effect.category <= Category.CRITICAL]
         for mode in dict.fromkeys(fault.mode for fault in report.faults):
             faults = tuple(str(fault) for fault in report.faults if fault.mode == mode)

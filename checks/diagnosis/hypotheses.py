@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ..fmea.fault_simulation import Outcome
+    from ..fmea.outcome import Outcome
 
     Floats = NDArray[np.float64]
 

@@ -19,7 +19,9 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ..fmea.fault_simulation import Outcome, Sweep, _State
+    from ..fmea.fault_simulation import Sweep
+    from ..fmea.faulted_state import FaultedState
+    from ..fmea.outcome import Outcome
     from ..operation.operation import OperatingPoint
 
     Floats = NDArray[np.float64]
@@ -28,7 +30,7 @@ if TYPE_CHECKING:
 class Predictions:
     """Single faults, solved: every conductor and device that may be open, every load, every wire on ground."""
 
-    def __init__(self, sweep: Sweep, here: _State) -> None:
+    def __init__(self, sweep: Sweep, here: FaultedState) -> None:
         self._sweep = sweep
         self.here = here
         self.point: OperatingPoint = here.point
@@ -100,7 +102,7 @@ class Predictions:
         return self.point.engine in BY_ITSELF and bool(self.here.running)
 
     @cached_property
-    def _halted(self) -> _State | None:
+    def _halted(self) -> FaultedState | None:
         """The state with the engine stopped and the controls as they were; ``None``: it does not run, nothing settles
         then, or sources are shorted.
         """

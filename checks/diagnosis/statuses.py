@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ..fmea.fault_simulation import _State
+    from ..fmea.faulted_state import FaultedState
     from ..operation.operation import OperatingPoint
 
     Floats = NDArray[np.float64]
@@ -30,7 +30,7 @@ USUAL = 1
 class Statuses:
     """The words for what gets these shares of its volts, in one state of the sound harness."""
 
-    def __init__(self, here: _State) -> None:
+    def __init__(self, here: FaultedState) -> None:
         self._here = here
         self._point: OperatingPoint = here.point
         self.elements = Elements(here.point)

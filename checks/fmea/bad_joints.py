@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...lang.circuit.branch import Branch
-    from .fault_simulation import Outcome, _State
+    from .faulted_state import FaultedState
+    from .outcome import Outcome
     from .propagation import After
 
     Floats = NDArray[np.float64]
@@ -85,9 +86,9 @@ class Joints:
 
     def __init__(
         self,
-        state: _State,
+        state: FaultedState,
         outcomes: Mapping[str, Outcome],
-        halted: _State | None = None,
+        halted: FaultedState | None = None,
         still: Mapping[str, Outcome] | None = None,
         *,
         halts: bool = False,
@@ -226,7 +227,11 @@ class Joints:
         return found
 
     def _refined(
-        self, state: _State, opened: Mapping[str, Floats | None], asked: Sequence[tuple[str, float]], start: Memory
+        self,
+        state: FaultedState,
+        opened: Mapping[str, Floats | None],
+        asked: Sequence[tuple[str, float]],
+        start: Memory,
     ) -> dict[str, list[_Case]]:
         """Some (branch key, ohms) solved, and more between those that are too far apart; by rising ohms. One that finds
         no solution is among them without numbers. ``opened``: V of all nodes with the branch open, where they are

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from ..dc.nodal_equations import NodalEquations
     from ..operation.operation import OperatingPoint
     from ..protection.protection import Protection
-    from .fault_simulation import Outcome
+    from .outcome import Outcome
 
 _POLES = "feed poles"
 NO_VOLTS = 1e-6

@@ -32,6 +32,7 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
     Exits 1 when the text has mistakes, 2 when the file cannot be read or names no state.
     """
     from ...checks.fmea.fault_simulation import Sweep
+    from ...checks.fmea.report import fault_reports
     from ...checks.operation.operation import Operation
     from ...checks.protection.protection import Protection
     from ...lang.circuit.build import build_circuit
@@ -45,7 +46,7 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
             raise CannotError(f"{file}: state {name} has no numbers: {operation.unsolved[name]}")
     protection = Protection(operation.circuit)
     sweep = Sweep(operation, protection)
-    reports = sweep.reports(chosen, protection)
+    reports = fault_reports(sweep, chosen, protection)
     text = faults_json(reports) if format_ == "json" else faults_text(reports, harness, sweep.all_states(chosen))
     click.echo(text, nl=False)
     for name in chosen:

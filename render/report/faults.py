@@ -12,7 +12,7 @@ from ..formats.figures import rounded
 
 if TYPE_CHECKING:
     from ...checks.fmea.effects import Effect
-    from ...checks.fmea.fault_simulation import Report
+    from ...checks.fmea.report import Report
     from ...lang.model.harness import Harness
 
 

@@ -26,6 +26,7 @@ from outside import require_tool  # noqa: E402
 
 from loomwright.checks.fmea.failure_modes import opens  # noqa: E402
 from loomwright.checks.fmea.fault_simulation import Sweep  # noqa: E402
+from loomwright.checks.fmea.report import fault_reports  # noqa: E402
 from loomwright.checks.fmea.shorts import Shorts  # noqa: E402
 from loomwright.checks.operation.operation import OperatingPoint, Operation  # noqa: E402
 from loomwright.checks.protection.protection import Protection  # noqa: E402
@@ -85,7 +86,9 @@ def faults(program: str) -> None:
                 script, count = altered(circuit, sweep.state(state).point, told)
                 cases += count
                 theirs += best(lambda script=script: simulated(program, script), 1)
-            ours = best(lambda operation=operation, told=told: Sweep(operation).reports(operation.points, told), 3)
+            ours = best(
+                lambda operation=operation, told=told: fault_reports(Sweep(operation), operation.points, told), 3
+            )
             show(f"{name}: {cases} faults, {'open and short' if shorts else 'open'}", ours, "ngspice alter, op", theirs)
         print(f"  in {len(states)} states; {len(list(opens(circuit)))} conductors and devices that may open")
 

@@ -8,8 +8,9 @@ import pytest
 
 from loomwright.checks.fmea.effects import Category
 from loomwright.checks.fmea.failure_modes import SHORT, Damage, opens
-from loomwright.checks.fmea.fault_simulation import Report, Sweep
+from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.propagation import Propagation
+from loomwright.checks.fmea.report import Report, fault_reports
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.protection.protection import Protection
 from loomwright.lang.circuit.build import build_circuit
@@ -32,7 +33,7 @@ def operation(text: str) -> Operation:
 def reports(text: str, *states: str) -> tuple[Report, ...]:
     found = operation(text)
     protection = Protection(found.circuit)
-    return Sweep(found, protection).reports(states or tuple(found.points), protection)
+    return fault_reports(Sweep(found, protection), states or tuple(found.points), protection)
 
 
 def short(found: tuple[Report, ...], key: str) -> Report:

@@ -19,6 +19,7 @@ from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import ObservationError, observations
 from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.fmea.fault_simulation import Sweep
+from loomwright.checks.fmea.report import fault_reports
 from loomwright.checks.logic import SwitchingLogic, analysis
 from loomwright.checks.logic import named_states as named
 from loomwright.checks.operation.assertions import told
@@ -234,7 +235,7 @@ def test_faults_are_followed_in_every_way_that_a_state_may_have_been_left() -> N
     """With K out the lamp is off, and no fault changes that; with K still in it goes off with its wire."""
     sweep = Sweep(Operation(circuit_of(HELD)))
     assert sweep.all_states(["on"]) == ALL_WAYS
-    effects = {fault.key: report.effects for report in sweep.reports(["on"]) for fault in report.faults}
+    effects = {fault.key: report.effects for report in fault_reports(sweep, ["on"]) for fault in report.faults}
     [(states, ends)] = effects["wire 9"]
     assert states == ("on as left before (K still in)",)
     assert [(end.thing, end.was, end.now) for end in ends] == [("LAMP.bulb", "live", "dead")]

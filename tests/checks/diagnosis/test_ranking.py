@@ -28,7 +28,8 @@ from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.diagnosis.tolerance import tolerance
 from loomwright.checks.fmea.effects import WORDS
 from loomwright.checks.fmea.failure_modes import SHORT
-from loomwright.checks.fmea.fault_simulation import Outcome, Sweep
+from loomwright.checks.fmea.fault_simulation import Sweep
+from loomwright.checks.fmea.outcome import Outcome
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.branch import Branch
 from loomwright.lang.circuit.branch_types import BranchType

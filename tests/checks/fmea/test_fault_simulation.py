@@ -9,7 +9,8 @@ import pytest
 
 from loomwright.checks.fmea.effects import Category
 from loomwright.checks.fmea.failure_modes import opens, series_groups
-from loomwright.checks.fmea.fault_simulation import Report, Sweep
+from loomwright.checks.fmea.fault_simulation import Sweep
+from loomwright.checks.fmea.report import Report, fault_reports
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.protection.protection import Protection
 from loomwright.lang.circuit.build import build_circuit
@@ -26,7 +27,7 @@ def sweep(name: str) -> Sweep:
 @cache
 def reports(name: str) -> tuple[Report, ...]:
     found = sweep(name)
-    return found.reports(found.operation.points, Protection(found.circuit))
+    return fault_reports(found, found.operation.points, Protection(found.circuit))
 
 
 def effects(name: str, state: str, key: str) -> dict[str, str]:

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from loomwright.checks.dc.devices import UnsolvableError
-from loomwright.checks.fmea.fault_simulation import Report, Sweep
+from loomwright.checks.fmea.fault_simulation import Sweep
+from loomwright.checks.fmea.report import Report, fault_reports
 from loomwright.checks.fmea.shorts import Feeding, Shorts
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.protection.protection import Protection
@@ -63,7 +64,7 @@ def test_an_open_button_feeds_nothing_and_a_closed_one_does() -> None:
 def reported(path: Path) -> tuple[tuple[Report, ...], int]:
     """What is reported of every state, and how many states with a control moved were solved on the way."""
     solved = operation(path)
-    reports = Sweep(solved).reports(solved.points, Protection(solved.circuit))
+    reports = fault_reports(Sweep(solved), solved.points, Protection(solved.circuit))
     return tuple(map(rounded, reports)), sum(" with " in key[0] for key in solved._points)
 
 

@@ -8,7 +8,9 @@ from pathlib import Path
 import pytest
 
 from loomwright.checks.fmea.effects import Category
-from loomwright.checks.fmea.fault_simulation import Outcome, Sweep
+from loomwright.checks.fmea.fault_simulation import Sweep
+from loomwright.checks.fmea.outcome import Outcome
+from loomwright.checks.fmea.report import fault_reports
 from loomwright.checks.fmea.shorts import Short
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.protection.protection import Protection
@@ -115,7 +117,7 @@ def test_before_the_first_fuse_nothing_opens() -> None:
 
 def test_a_short_that_no_named_state_feeds_is_told_all_the_same() -> None:
     found = swept(GROUND_SIDE)
-    reports = found.reports(["quiet"], Protection(found.circuit))
+    reports = fault_reports(found, ["quiet"], Protection(found.circuit))
     told = next(r for r in reports if any(f.key == "wire 7" and f.mode == "short to ground" for f in r.faults))
     assert told.blows == ("MAIN",)
     assert told.blown == ("quiet with LIGHT on",)

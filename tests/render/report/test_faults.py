@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from loomwright.checks.fmea.fault_simulation import Sweep
+from loomwright.checks.fmea.report import fault_reports
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.protection.protection import Protection
 from loomwright.lang.circuit.build import build_circuit
@@ -25,7 +26,7 @@ def sweep() -> Sweep:
 
 
 def text() -> str:
-    reports = sweep().reports(["riding-dip"], Protection(sweep().circuit))
+    reports = fault_reports(sweep(), ["riding-dip"], Protection(sweep().circuit))
     return faults_text(reports, sweep().circuit.harness, sweep().all_states(["riding-dip"]))
 
 
@@ -55,12 +56,12 @@ def test_what_comes_to_life_backwards_is_told_once() -> None:
 def test_as_it_was_looked_at(name: str) -> None:
     harness = read_file(SPECS / "small" / f"{name}.loom").harness
     found = Sweep(Operation(build_circuit(harness)))
-    reports = found.reports(harness.states, Protection(found.circuit))
+    reports = fault_reports(found, harness.states, Protection(found.circuit))
     same_as_golden(f"faults-{name}.txt", faults_text(reports, harness, found.all_states(harness.states)))
 
 
 def test_faults_as_json() -> None:
-    reports = sweep().reports(["riding-dip"], Protection(sweep().circuit))
+    reports = fault_reports(sweep(), ["riding-dip"], Protection(sweep().circuit))
     found = json.loads(faults_json(reports))
     assert [each["category"] for each in found["failure_modes"]] == sorted(
         (each["category"] for each in found["failure_modes"]), key=["I", "II", "III", "IV"].index

@@ -1,0 +1,241 @@
+"""One state before and after faults: what stands otherwise then, and how grave that is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch_types import BranchType
+from ...lang.model.conditions import BY_ITSELF
+from ...lang.model.parts import Source
+from ..protection.protection import Protection
+from .effects import OVERCHARGE, WORDS, Category, Effect, Elements, category, ignitions
+from .failure_modes import SHORT, Damage, Fault, opens, series_groups
+from .faulted_circuit import FaultedCircuit
+from .outcome import Outcome
+from .overheated_wires import Carried
+from .propagation import Propagation
+from .shorts import Short, Shorts
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Iterator, Mapping
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ...lang.circuit.branch import Branch, Supply
+    from ..operation.operation import OperatingPoint, Operation
+    from .propagation import After
+
+    Floats = NDArray[np.float64]
+
+
+CHARGED = 0.02
+"""A into a battery, from which it counts as charged (ours)."""
+
+HELD = 0.5
+"""Of its regulated volts, what a machine must still have to run away without its battery: one in a short does not
+(ours).
+"""
+
+
+class FaultedState:
+    """One state before and after faults."""
+
+    def __init__(
+        self, operation: Operation, point: OperatingPoint, usual: Callable[[], Floats], carried: Callable[[], Carried]
+    ) -> None:
+        """``usual`` gives the directions of the currents through the elements of the sound machine, ``carried`` what
+        its wires may carry.
+        """
+        self.point = point
+        self.propagation = Propagation(operation, point)
+        self._usual = usual
+        self._carried = carried
+
+    @cached_property
+    def elements(self) -> Elements:
+        return Elements(self.point)
+
+    @cached_property
+    def _shares(self) -> Floats:
+        found: Floats = self.elements.at(self.point)[0]
+        return found
+
+    @cached_property
+    def sound(self) -> Outcome:
+        """The state without any fault."""
+        return Outcome(Fault(""), self.point.state, (), self.point.flow.volts, self._shares, self._stopped)
+
+    @cached_property
+    def running(self) -> frozenset[str]:
+        """The ignition parts that run in the sound state."""
+        return self._running(self._shares, self._stopped)
+
+    def _running(self, shares: Floats, stopped: frozenset[str]) -> frozenset[str]:
+        alternating = self.propagation.operation.alternating
+        return frozenset(ignitions(self.point, self.elements, shares, stopped, alternating))
+
+    # --- faults ------------------------------------------------------------------------------------------------------
+    @cached_property
+    def opens(self) -> dict[str, Outcome]:
+        """Each opening; of what lies in series the first."""
+        return self._opened(self._chains)
+
+    @cached_property
+    def exact(self) -> dict[str, Outcome]:
+        """Each opening for itself."""
+        return self._opened({})
+
+    @cached_property
+    def _chains(self) -> dict[str, str]:
+        return series_groups(self.point.circuit)
+
+    def _opened(self, chain: Mapping[str, str]) -> dict[str, Outcome]:
+        circuit = self.point.circuit
+        candidates = [b for b in opens(circuit) if self.point.connectivity.conducts(b)]
+        busy = [b for b in candidates if not self.propagation.idle(b)]
+        first: dict[str, Branch] = {}
+        for branch in busy:
+            first.setdefault(chain.get(branch.key, branch.key), branch)
+        found = self.solved({name: Damage((branch,)) for name, branch in first.items()})
+        told = {b.key: replace(found[chain.get(b.key, b.key)], fault=Fault(b.key)) for b in busy}
+        return {b.key: told.get(b.key) or replace(self.sound, fault=Fault(b.key)) for b in candidates}
+
+    def shorts(self, protection: Protection, wanted: Collection[str] | None = None) -> dict[str, tuple[Short, Outcome]]:
+        """Each wire that chafes through to ground, or those of them that are ``wanted``, by key; what follows one that
+        burns is not worked out.
+        """
+        every = list(Shorts(self.point, protection).all())
+        shorts = [short for short in every if wanted is None or short.key in wanted]
+        asked = {short.like for short in shorts}
+        found = self.solved(
+            {s.like: s.damage for s in reversed(every) if s.damage is not None and not s.burns and s.like in asked}
+        )
+        return {
+            short.key: (
+                short,
+                replace(
+                    found.get(short.like, self.sound) if short.damage and not short.burns else self.sound,
+                    fault=Fault(short.key, SHORT),
+                ),
+            )
+            for short in shorts
+        }
+
+    def solved(self, damages: Mapping[str, Damage]) -> dict[str, Outcome]:
+        """What follows some damages, by any name."""
+        found = self.propagation.of(list(damages.values()))
+        shares = self.elements.after(found)
+        words, before = self.elements.words(shares), self.elements.words(self._shares[None, :])[0]
+        outcomes = {}
+        for i, (name, after) in enumerate(zip(damages, found, strict=True)):
+            fault = Fault(name)
+            if after.volts is None:
+                restless = tuple(
+                    Effect(part, "at rest", "restless", 0.0, Category.MARGINAL) for part in sorted(after.restless)
+                )
+                outcomes[name] = Outcome(fault, self.point.state, restless, problem=after.problem)
+                continue
+            effects = list(self._stood(before, words[i], shares[i]))
+            effects.extend(self._reversed(after.volts, shares[i]))
+            effects.extend(self._stops(after, shares[i]))
+            effects.extend(self._sparks(after))
+            effects.extend(self._batteries(after.volts))
+            effects.extend(self._machines(after))
+            effects.extend(self._carried().overheated(self.point, after))
+            effects.sort(key=lambda effect: (effect.category, effect.thing))
+            outcomes[name] = Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i], after.stopped)
+        return outcomes
+
+    # --- effects -----------------------------------------------------------------------------------------------------
+    def _stood(self, before: NDArray[np.intp], now: NDArray[np.intp], shares: Floats) -> Iterator[Effect]:
+        """The elements that stand otherwise than before."""
+        for i in (before != now).nonzero()[0]:
+            branch = self.elements.branches[i]
+            grave = category(self.point, branch, int(before[i]), int(now[i]))
+            yield Effect(branch.key, WORDS[before[i]], WORDS[now[i]], float(shares[i]), grave)
+
+    def _reversed(self, volts: Floats, shares: Floats) -> Iterator[Effect]:
+        """The elements that are fed backwards and were not: current comes to them through their return."""
+        now = self.elements.directions(volts[None, :], shares[None, :])[0]
+        for i in (now * self._usual() < 0.0).nonzero()[0]:
+            branch = self.elements.branches[i]
+            turns = branch.branch_type in (BranchType.MOTOR, BranchType.PUMP)  # and turns the other way round
+            grave = Category.MARGINAL if turns else Category.MINOR
+            yield Effect(branch.key, "as wired", "backwards", float(shares[i]), grave)
+
+    @cached_property
+    def directions(self) -> Floats:
+        """Which way current goes through each element of the sound state."""
+        found: Floats = self.elements.directions(self.point.flow.volts[None, :], self._shares[None, :])[0]
+        return found
+
+    def _sparks(self, after: After) -> Iterator[Effect]:
+        """The ignition coils whose current nothing interrupts any more."""
+        for key in sorted(after.unbroken):
+            grave = Category.CRITICAL if self.point.engine in BY_ITSELF else Category.MARGINAL
+            yield Effect(key, "interrupted", "unbroken", 1.0, grave)
+
+    def _stops(self, after: After, shares: Floats) -> Iterator[Effect]:
+        """The ignition parts whose stop lead stands otherwise, and that stop or run on by it."""
+        if self.point.engine == "off" or after.stopped == self._stopped:
+            return
+        running = self._running(shares, after.stopped)
+        for name in sorted(after.stopped ^ self._stopped):
+            if (name in running) is not (name in self.running):
+                lives = name in running
+                turning = self.point.engine in BY_ITSELF
+                grave = Category.MARGINAL if not turning else Category.CATASTROPHIC if lives else Category.CRITICAL
+                yield Effect(name, *(("dead", "live", 1.0) if lives else ("live", "dead", 0.0)), grave)
+
+    @cached_property
+    def _stopped(self) -> frozenset[str]:
+        return self.propagation.stopped(self.point.flow)
+
+    def _batteries(self, volts: Floats) -> Iterator[Effect]:
+        """What a fault does to the charge of the batteries while the engine turns."""
+        if self.point.engine not in BY_ITSELF:
+            return
+        point, network = self.point, self.point.flow.network
+        for supply, curve in network.batteries:
+            across = float(volts[network.index[supply.plus[0]]] - volts[network.index[supply.minus]])
+            if -point.amps(supply.name) > CHARGED and curve.amps(across) < CHARGED:
+                yield Effect(supply.name, "charged", "not charged", across, Category.MARGINAL)
+            elif across > OVERCHARGE * network.regulated[""] > point.across(supply.name):
+                yield Effect(supply.name, "charged", "overcharged", across, Category.CRITICAL)
+
+    def _machines(self, after: After) -> Iterator[Effect]:
+        """The alternators that give on while no battery holds their voltage any more, and one did."""
+        if self.point.engine not in BY_ITSELF or after.volts is None:
+            return
+        network = self.point.flow.network
+        sound = FaultedCircuit(self.propagation.ways, self.point.flow.situation, Damage())
+        hurt = FaultedCircuit(self.propagation.ways, after.situation, after.damage)
+        parts = self.point.circuit.harness.parts
+        for machine in after.situation.machines:
+            supply = next(s for s in self.point.circuit.supplies if s.name == machine.supply)
+            part = parts.get(supply.name)
+            if isinstance(part, Source) and part.what != "alternator":
+                continue
+            index = network.index
+            across = float(after.volts[index[supply.plus[0]]] - after.volts[index[supply.minus]])
+            held = across >= HELD * network.regulated[supply.name]
+            if held and self._holds(sound, supply) and not self._holds(hurt, supply):
+                yield Effect(supply.name, "with its battery", "without battery", across, Category.CRITICAL)
+
+    def _holds(self, faulted_circuit: FaultedCircuit, supply: Supply) -> bool:
+        """Whether a battery is joined to a machine at both poles."""
+        conducting = faulted_circuit.situation.conducting
+        return any(
+            faulted_circuit.leads(supply.plus[0], battery.plus, conducting)
+            and faulted_circuit.leads(battery.minus, (supply.minus,), conducting)
+            for battery, _ in self.point.flow.network.batteries
+        )
+
+    def goes_on(self, outcome: Outcome) -> tuple[str, ...]:
+        """The ignition parts that run after something."""
+        if outcome.shares is None:
+            return ()
+        return tuple(sorted(self._running(outcome.shares, outcome.stopped)))

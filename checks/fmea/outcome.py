@@ -1,0 +1,31 @@
+"""What one fault does in one state."""
+
+from __future__ import annotations
+
+from dataclasses import field
+from typing import TYPE_CHECKING
+
+from ...lang.records import dataclass
+from .effects import Effect
+from .failure_modes import Fault
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One fault in one state. ``volts`` are those of all nodes, in the order of the network; ``stopped`` the ignition
+    parts whose stop lead is joined; ``problem`` where it could not be solved.
+    """
+
+    fault: Fault
+    state: str
+    effects: tuple[Effect, ...] = ()
+    volts: Floats | None = field(default=None, repr=False, compare=False)
+    shares: Floats | None = field(default=None, repr=False, compare=False)
+    stopped: frozenset[str] = frozenset()
+    problem: str = ""
