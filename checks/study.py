@@ -146,7 +146,7 @@ class Study:
         """The same on a cold battery, and in the moment in which the starter does not turn yet."""
         from .operation.hard_start import hard_start
 
-        return hard_start(self.operation, self.protection.armatures)
+        return hard_start(self.operation, self.protection.cranking_path.armatures)
 
     @cached_property
     def conductors(self) -> Conductors:

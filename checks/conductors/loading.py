@@ -26,7 +26,9 @@ if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
     from ..ac.stator_leads import Alternating
     from ..operation.operation import Loading, Operation, Peak
-    from ..protection.protection import Protection, Side, SustainedFault
+    from ..protection.protection import Protection
+    from ..protection.sides import Side
+    from ..protection.sustained_fault import SustainedFault
     from ..study import Study
 
 
@@ -69,12 +71,12 @@ class ConductorLoading:
     @cached_property
     def ampacity(self) -> Ampacity | None:
         """What it may carry continuously on its route; ``None`` without a size."""
-        return self._analyses.protection.ampacity(self.segment)
+        return self._analyses.protection.ampacities.of(self.segment)
 
     @cached_property
     def judged_by(self) -> Ampacity | None:
         """The same, by which currents are judged: of the class that its route needs, where its own leaves no rise."""
-        return self._analyses.protection.judged(self.segment)
+        return self._analyses.protection.ampacities.judged(self.segment)
 
     @cached_property
     def short_time_limit(self) -> float:

@@ -95,7 +95,7 @@ def left_to_thin_wires(study: Study) -> Iterator[Left]:
     """Each lead in a starter's way back whose loss leaves its current to a wire that does not stand it."""
     if study.protection.shorted:
         return  # `dead-short` says it: nothing tells a feed from a return then
-    for armature in study.protection.armatures:
+    for armature in study.protection.cranking_path.armatures:
         amps, whole = starter_amps(study, armature), way_back(study, armature)
         if amps is None or whole is None or whole.amps < amps:
             continue  # no figure, no way back, or one that is too thin already: other rules say so

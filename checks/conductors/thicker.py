@@ -42,7 +42,7 @@ def large_enough(study: Study, segment: Segment, amps: float, *, held: bool = Fa
     segments = wire.segments if wire is not None else (segment,)
 
     def carries(area: float, each: Segment) -> float:
-        found = protection.judged(each, area)
+        found = protection.ampacities.judged(each, area)
         brief = short_time_amps(area, each.wire_class, protection.profile.cranking_seconds) if held else 0.0
         return max(brief, (found.amps or 0.0) if found is not None else 0.0)
 

@@ -124,7 +124,9 @@ def fused(study: Study, name: str, amps: float, within: float) -> Iterator[Propo
     rating = largest_rating_within("blade", amps)
     if wire is None or wire.size is None or not bare or not rating:
         return
-    pole, near = min((study.protection.origin(each) for each in bare), key=lambda each: each[1] not in _nodes(wire))
+    pole, near = min(
+        (study.protection.distances.origin(each) for each in bare), key=lambda each: each[1] not in _nodes(wire)
+    )
     if near not in _nodes(wire) or (wire.length is not None and not _beside(study, pole.part, near)):
         return
     keys = [each.conductor.key for each in bare]

@@ -48,7 +48,7 @@ class Carried:
             segment = branch.segment
             if segment is None or segment.size is None or self.network.rated[branch.key].ohms is None:
                 continue
-            carries = self.protection.ampacity(segment)
+            carries = self.protection.ampacities.of(segment)
             if carries is not None and carries.amps is not None:
                 seconds = self.protection.profile.cranking_seconds
                 brief = short_time_amps(segment.size.area, segment.wire_class, seconds)

@@ -203,7 +203,7 @@ def _wires(point: OperatingPoint, protection: Protection) -> Iterator[WireRow]:
         celsius, margin = warmth(segment, amps, protection, seconds)
         melts = celsius is not None and celsius >= copper().melting_point
         kept = (None, 0.0, MELTS) if melts else (celsius, margin)
-        yield WireRow(segment.name, amps, abs(point.across(branch.key)), protection.ambient(segment), *kept)
+        yield WireRow(segment.name, amps, abs(point.across(branch.key)), protection.ampacities.ambient(segment), *kept)
 
 
 def warmth(segment: Segment, amps: float, protection: Protection, seconds: float) -> tuple[float | None, float | None]:
@@ -212,7 +212,7 @@ def warmth(segment: Segment, amps: float, protection: Protection, seconds: float
     For ever the rise goes with the square of the current and fills the class at ampacity. Within ``seconds`` it is no
     more than if all heat stayed in the copper (the adiabatic equation of IEC 60364-5-54).
     """
-    may_carry, ambient = protection.ampacity(segment), protection.ambient(segment)
+    may_carry, ambient = protection.ampacities.of(segment), protection.ampacities.ambient(segment)
     if segment.size is None or may_carry is None:
         return None, None
     allowed = may_carry.amps

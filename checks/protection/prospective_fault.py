@@ -21,7 +21,8 @@ from ..tables.conductors import insulation_class, resistance_per_metre
 from ..tables.device_constants import termination_ohms
 from ..tables.fuses import continuous_amps, opening, opening_points
 from ..tables.short_time import short_time, withstand_i2t
-from .protection import Protection, is_device
+from .protection import Protection
+from .sustained_fault import is_device
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,7 +206,7 @@ class ProspectiveFaults:
         volts, inside = self.battery
         for sustained_fault in self.protection.sustained_faults.values():
             wire = sustained_fault.conductor
-            if not sustained_fault.devices or wire.key in self.protection.cranking:
+            if not sustained_fault.devices or wire.key in self.protection.cranking_path.feed:
                 continue
             ends = [end for end in (wire.a, wire.b) if end in self._feed]
             if not ends:

@@ -20,7 +20,8 @@ from ..tables.fuses import continuous_amps
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
-    from .protection import Protection, SustainedFault
+    from .protection import Protection
+    from .sustained_fault import SustainedFault
 
 
 class Taps:

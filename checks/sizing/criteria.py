@@ -97,7 +97,7 @@ def for_current(protection: Protection, segments: Iterable[Segment], amps: float
     segments = tuple(segments)
 
     def carries(area: float, segment: Segment) -> float:
-        found = protection.ampacity(segment, area)
+        found = protection.ampacities.of(segment, area)
         return (found.amps or 0.0) if found else 0.0
 
     def fits(area: float) -> bool:
@@ -112,12 +112,14 @@ def _made_worse(protection: Protection, segments: tuple[Segment, ...], amps: flo
     profile = protection.profile
     base = ampacity_table(profile.ampacity).base
     words = []
-    ambient = max(protection.ambient(segment) for segment in segments)
-    bundle = max(protection.bundled(segment) for segment in segments)
+    ambient = max(protection.ampacities.ambient(segment) for segment in segments)
+    bundle = max(protection.ampacities.bundled(segment) for segment in segments)
 
     def without(area: float, ambient: float | None, bundle: int) -> bool:
         carries = (
-            ampacity(area, p.wire_class, protection.ambient(p) if ambient is None else ambient, profile, bundle).amps
+            ampacity(
+                area, p.wire_class, protection.ampacities.ambient(p) if ambient is None else ambient, profile, bundle
+            ).amps
             for p in segments
         )
         return all((each or 0.0) >= amps for each in carries)
@@ -135,7 +137,7 @@ def for_held(protection: Protection, segments: Iterable[Segment], amps: float, s
 
     def fits(area: float) -> bool:
         for segment in segments:
-            found = protection.ampacity(segment, area)
+            found = protection.ampacities.of(segment, area)
             brief = short_time_amps(area, segment.wire_class, seconds)
             if max(brief, (found.amps or 0.0) if found else 0.0) < amps:
                 return False

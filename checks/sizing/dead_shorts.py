@@ -43,7 +43,7 @@ def thicken_for_shorts(demands: Demands, rated: Mapping[str, float]) -> None:
                 changed |= demands.add(name, need("dead short", says, partial(operator.le, area)))
         greatest = analysis.battery[0] / analysis.battery[1] if analysis.battery else 0.0
         for short in not_cleared(shorts, seconds):
-            carries = protection.ampacity(short.wire.segment) if short.wire.segment else None
+            carries = protection.ampacities.of(short.wire.segment) if short.wire.segment else None
             harmless = carries is not None and carries.amps is not None and greatest <= carries.amps
             waived = demands.trial.is_waived(short.wire.owner, "short-not-cleared")
             if not harmless and not waived and short.wire.key not in hopeless:

@@ -86,9 +86,9 @@ def _too_thin(trial: Trial, rated: Mapping[str, float], name: str) -> tuple[str,
         if (segment := sustained_fault.conductor.segment) is not None
         and name in sustained_fault.devices
         and sustained_fault.known
-        and sustained_fault.conductor.key not in protection.cranking
+        and sustained_fault.conductor.key not in protection.cranking_path.feed
         and not trial.is_waived(segment.wire, "oversized-fuse")
-        and (carries := protection.ampacity(segment)) is not None
+        and (carries := protection.ampacities.of(segment)) is not None
         and carries.amps is not None
         and carries.amps < sustained_fault.amps / protection.profile.fuse_warning_share
     }

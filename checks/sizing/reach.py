@@ -24,7 +24,7 @@ def main_feed(protection: Protection) -> Size | None:
         for branch in protection.circuit.branches
         if branch.segment is not None
         and branch.segment.size is not None
-        and branch.key not in protection.cranking
+        and branch.key not in protection.cranking_path.feed
         and {branch.a, branch.b} & poles
     ]
     return max(sizes, key=lambda size: size.area, default=None)
@@ -88,7 +88,7 @@ def faults_returned(protection: Protection) -> dict[str, tuple[float, str]]:
     feeds: dict[str, tuple[float, str]] = {}
     for sustained_fault in protection.sustained_faults.values():
         devices = [limit for limit in sustained_fault.limits if not limit.machine]
-        if not devices or not sustained_fault.known or sustained_fault.conductor.key in protection.cranking:
+        if not devices or not sustained_fault.known or sustained_fault.conductor.key in protection.cranking_path.feed:
             continue
         passed = sum(limit.amps or 0.0 for limit in devices)
         found = passed, " and ".join(f"{limit.name} {shown(limit.amps or 0.0)} A" for limit in devices)

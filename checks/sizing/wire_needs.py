@@ -72,7 +72,7 @@ class WireNeeds:
             for segment in wire.segments
             if segment.name in protection.sustained_faults
         ]
-        exposed = [each for each in exposed if each.conductor.key not in protection.cranking]
+        exposed = [each for each in exposed if each.conductor.key not in protection.cranking_path.feed]
         limited = [each for each in exposed if each.devices and each.known]
         if limited:
             worst = max(limited, key=lambda each: each.amps)
@@ -125,7 +125,7 @@ class WireNeeds:
         protection = self.trial.protection
         bodies = {part.name for part in self.trial.harness.parts.values() if isinstance(part, Ground)}
         bodies |= {protection.return_pole(s) for s in protection.sources if s.kind == "battery"}
-        starting = protection.cranking | protection.cranking_returns
+        starting = protection.cranking_path.feed | protection.cranking_path.returns
         return frozenset(
             branch.owner
             for branch in self.trial.circuit.branches

@@ -18,7 +18,7 @@ from ...study import Study
 def find(study: Study) -> Iterator[Finding]:
     behaviour, network = study.behaviour, study.behaviour.network
     has_key = bool(keys(network))
-    starters = {branch.key for branch in study.protection.armatures} if has_key else frozenset()
+    starters = {branch.key for branch in study.protection.cranking_path.armatures} if has_key else frozenset()
     off, rest = engine("off"), at_rest(network)
     controls = study.circuit.controls
     thumbs = {} if has_key else untouched(network)

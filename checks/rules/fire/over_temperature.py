@@ -17,7 +17,7 @@ def find(study: Study) -> Iterator[Finding]:
     protection = study.protection
     hottest: dict[str, tuple[float, Segment]] = {}
     for segment in study.harness.segments:
-        ambient, carries = protection.ambient(segment), study.conductors.of(segment).ampacity
+        ambient, carries = protection.ampacities.ambient(segment), study.conductors.of(segment).ampacity
         no_rise = carries is not None and carries.amps == 0.0
         if no_rise or ambient > insulation_class(segment.wire_class).highest:
             known = hottest.setdefault(segment.wire, (ambient, segment))
@@ -26,8 +26,8 @@ def find(study: Study) -> Iterator[Finding]:
         own = insulation_class(segment.wire_class)
         # Beyond the columns of ampacity a class may still be made for the heat, if not for a current on top of it.
         made = (each for each in insulation_classes().values() if each.highest > ambient)
-        needed = protection.class_for(segment) or min(made, key=lambda each: each.highest, default=None)
-        proposals = tuple(_better(study, wire, protection.class_for(segment)))
+        needed = protection.ampacities.class_for(segment) or min(made, key=lambda each: each.highest, default=None)
+        proposals = tuple(_better(study, wire, protection.ampacities.class_for(segment)))
         yield RULE.found(
             "above" if ambient > own.highest else "no-margin",
             segment.span,

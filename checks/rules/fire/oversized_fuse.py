@@ -14,7 +14,7 @@ from ...conductors.thicker import NO_SIZE, carries_its_loads, chattering, no_siz
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import smaller_fuse_or_thicker
 from ...protection.behind_loads import Behind, behind_loads
-from ...protection.protection import SustainedFault
+from ...protection.sustained_fault import SustainedFault
 from ...protection.tap_rule import Taps
 from ...rule import Rule
 from ...study import Study
@@ -63,7 +63,7 @@ def _thin(study: Study) -> Iterator[_Thin]:
         segment = sustained_fault.conductor.segment
         if segment is None or not sustained_fault.devices or not sustained_fault.known:
             continue
-        if sustained_fault.conductor.key in protection.cranking:
+        if sustained_fault.conductor.key in protection.cranking_path.feed:
             continue
         carries = study.conductors.of(segment).judged_by
         if carries is None or carries.amps is None or segment.size is None:
@@ -97,7 +97,7 @@ def _finding(study: Study, wire: str, thin: _Thin, least: float) -> Finding:
         },
         level=Level.ERROR if error else Level.WARNING,
         about=(wire, *(_part(study, name) for name in sustained_fault.devices)),
-        path=protection.way(sustained_fault),
+        path=protection.distances.way(sustained_fault),
         figures=(
             Figure("exposure", sustained_fault.amps, "A"),
             Figure("ampacity", thin.amps, "A"),

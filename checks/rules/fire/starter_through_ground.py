@@ -23,12 +23,12 @@ def find(study: Study) -> Iterator[Finding]:
     protection, circuit = study.protection, study.circuit
     if protection.shorted:
         return  # `dead-short` says it
-    told = {overload.segment.wire for overload in study.conductors.overloaded() if protection.armatures}
-    feeds = [circuit.by_key[key].segment for key in sorted(protection.cranking)]
+    told = {overload.segment.wire for overload in study.conductors.overloaded() if protection.cranking_path.armatures}
+    feeds = [circuit.by_key[key].segment for key in sorted(protection.cranking_path.feed)]
     least = min(
         (segment.size.area for segment in feeds if segment is not None and segment.size is not None), default=None
     )
-    for armature in protection.armatures:
+    for armature in protection.cranking_path.armatures:
         back = way_back(study, armature)
         if back is None or back.segment is None or back.segment.size is None or back.segment.wire in told:
             continue  # no way back (`floating-ground`), no wire in it, no size (`not-judged`), or `thin-return` says it

@@ -9,7 +9,7 @@ from typing import Final
 from ....lang.quantities.quantity import Quantity
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.new_parts import fused
-from ...protection.protection import SustainedFault
+from ...protection.sustained_fault import SustainedFault
 from ...rule import Rule
 from ...study import Study
 
@@ -19,26 +19,28 @@ def find(study: Study) -> Iterator[Finding]:
     allowed, sheathed = protection.profile.bare_distance, protection.profile.sheathed_distance
     farthest: dict[str, SustainedFault] = {}
     for sustained_fault in protection.sustained_faults.values():
-        if sustained_fault.protected or sustained_fault.conductor.key in protection.cranking:
+        if sustained_fault.protected or sustained_fault.conductor.key in protection.cranking_path.feed:
             continue
-        if protection.distance(sustained_fault) > allowed:
+        if protection.distances.of(sustained_fault) > allowed:
             wire = sustained_fault.conductor.owner
-            if wire not in farthest or protection.distance(sustained_fault) > protection.distance(farthest[wire]):
+            if wire not in farthest or protection.distances.of(sustained_fault) > protection.distances.of(
+                farthest[wire]
+            ):
                 farthest[wire] = sustained_fault
-    starting = {protection.circuit.by_key[key].owner for key in protection.cranking}
+    starting = {protection.circuit.by_key[key].owner for key in protection.cranking_path.feed}
     # One fuse answers for all behind the first wire that needs it: what fits the thinnest of them.
     rated: dict[str, float] = {}
     for sustained_fault in farthest.values():
-        first = _first(protection.way(sustained_fault), starting)
+        first = _first(protection.distances.way(sustained_fault), starting)
         rated[first] = min(rated.get(first, math.inf), _carries(study, sustained_fault))
     for sustained_fault in farthest.values():
         wire = sustained_fault.conductor.owner
-        first = _first(protection.way(sustained_fault), starting)
+        first = _first(protection.distances.way(sustained_fault), starting)
         fixes = tuple(fused(study, first, rated[first], allowed))
-        distance = protection.distance(sustained_fault)
-        way = protection.way(sustained_fault)
+        distance = protection.distances.of(sustained_fault)
+        way = protection.distances.way(sustained_fault)
         yield RULE.found(
-            "known" if protection.lengths_known(sustained_fault) else "at-least",
+            "known" if protection.distances.lengths_known(sustained_fault) else "at-least",
             sustained_fault.conductor.span,
             facts={
                 "wire": wire,

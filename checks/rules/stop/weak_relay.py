@@ -103,7 +103,7 @@ def _starts(study: Study, part: Relay, point: OperatingPoint) -> bool:
         without = study.operation.without([part.name]).at(point.positions, pinned=point.pinned)
     except UnsolvableError:
         return False
-    armatures = study.protection.armatures
+    armatures = study.protection.cranking_path.armatures
     return any(point.connectivity.joined(b.key) and not without.connectivity.joined(b.key) for b in armatures)
 
 

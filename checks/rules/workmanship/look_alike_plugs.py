@@ -100,11 +100,11 @@ def _harm(right: Protection, crossed: Protection) -> str:
         before = right.sustained_faults.get(name)
         if segment is None or (before is not None and sustained_fault.amps <= before.amps):
             continue
-        if sustained_fault.conductor.key in crossed.cranking:
+        if sustained_fault.conductor.key in crossed.cranking_path.feed:
             continue
         if not sustained_fault.protected:
             return f"wire {segment.wire} loses its fuse"
-        carries = right.judged(segment)
+        carries = right.ampacities.judged(segment)
         if carries is None or carries.amps is None or not sustained_fault.known or not sustained_fault.devices:
             continue
         if sustained_fault.amps > carries.amps * right.profile.fuse_error_share:

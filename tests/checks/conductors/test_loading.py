@@ -44,7 +44,7 @@ def test_a_piece_has_the_figures_of_the_analyses(study: Study) -> None:
     assert loading is study.conductors.of(segment)
     assert loading.continuous.amps == pytest.approx(9.0, abs=0.6)
     assert (loading.continuous.state, loading.side) == ("warm", "feed")
-    assert loading.ampacity == study.protection.ampacity(segment)
+    assert loading.ampacity == study.protection.ampacities.of(segment)
     assert loading.protected_by is not None
     assert loading.protected_by.devices == ("MAIN",)
     point = study.operation.points["warm"]
@@ -101,7 +101,7 @@ def test_every_piece_of_a_demonstration_agrees_with_its_analyses(name: str) -> N
         loading = study.conductors.of(segment)
         (branch,) = (b for b in study.circuit.branches if b.segment is segment)
         assert loading.carries == study.operation.loading(branch.key)
-        assert loading.judged_by == study.protection.judged(segment)
+        assert loading.judged_by == study.protection.ampacities.judged(segment)
         assert loading.protected_by is study.protection.sustained_faults.get(segment.name)
         assert loading.side == study.protection.side(branch)
 

@@ -101,8 +101,8 @@ def test_distance_is_the_shortest_way_past_no_device(given_harness: Harness) -> 
         lengths = nx.single_source_dijkstra_path_length(graph, pole)
         branch = sustained_fault.conductor
         nearer = min(lengths.get(branch.a, math.inf), lengths.get(branch.b, math.inf))
-        assert protection.distance(sustained_fault) == pytest.approx(nearer + branch.segment.length)
-        way = protection.way(sustained_fault)
+        assert protection.distances.of(sustained_fault) == pytest.approx(nearer + branch.segment.length)
+        way = protection.distances.way(sustained_fault)
         assert way[0] == "BAT"
         assert way[-1] == branch.owner
 
@@ -305,8 +305,8 @@ def test_cranking_conductors_and_what_hangs_on_their_stud(feed: str, back: str, 
         )
     )
     # 5 and 7 lie on a simple path from the pole to the motor too; 6 is the lamp's own way back
-    assert {"wire 1", "wire 2", "wire 5", "wire 7"} <= protection.cranking
-    assert protection.cranking_returns == {"wire 3", "wire 4"}
+    assert {"wire 1", "wire 2", "wire 5", "wire 7"} <= protection.cranking_path.feed
+    assert protection.cranking_path.returns == {"wire 3", "wire 4"}
     assert protection.sustained_faults["1"].amps == math.inf
     sides = {b.key: protection.side(b) for b in protection.circuit.branches if b.segment}
     assert {key for key, side in sides.items() if side == "return"} == {"wire 3", "wire 4", "wire 6"}
@@ -328,9 +328,9 @@ def test_a_branch_on_the_starter_stud_is_no_cranking_conductor() -> None:
             )
         )
     )
-    assert protection.cranking == {"wire 1", "SOL 1-2", "wire 2"}
-    assert protection.way(protection.sustained_faults["5"]) == ("BAT", "1", "5")
-    assert protection.distance(protection.sustained_faults["5"]) == 2.0
+    assert protection.cranking_path.feed == {"wire 1", "SOL 1-2", "wire 2"}
+    assert protection.distances.way(protection.sustained_faults["5"]) == ("BAT", "1", "5")
+    assert protection.distances.of(protection.sustained_faults["5"]) == 2.0
 
 
 def test_fuses_in_a_row_are_paired() -> None:

@@ -122,9 +122,9 @@ def test_a_profiles_ambient_counts_where_a_route_gives_none(tmp_path: Path) -> N
     harness = read_file(tmp_path / "bike.loom").harness
     protection = Protection(build_circuit(harness), profile_of(harness))
     by_wire = {segment.wire: segment for segment in harness.segments}
-    assert protection.ambient(by_wire["3"]) == 60.0
-    assert protection.ambient(by_wire["9"]) == 45.0, "what the route says comes before the profile"
-    assert Protection(build_circuit(harness)).ambient(by_wire["3"]) == 40.0
+    assert protection.ampacities.ambient(by_wire["3"]) == 60.0
+    assert protection.ampacities.ambient(by_wire["9"]) == 45.0, "what the route says comes before the profile"
+    assert Protection(build_circuit(harness)).ampacities.ambient(by_wire["3"]) == 40.0
 
 
 def test_a_bundle_lowers_ampacity_only_where_the_profile_asks() -> None:
@@ -133,10 +133,10 @@ def test_a_bundle_lowers_ampacity_only_where_the_profile_asks() -> None:
     harness = read_text(BIKE + "splice SP at engine\n" + lines).harness
     circuit = build_circuit(harness)
     segment = next(segment for segment in harness.segments if segment.wire == "x0")
-    alone = Protection(circuit).ampacity(segment)
+    alone = Protection(circuit).ampacities.of(segment)
     together = Protection(circuit, profile_named("boat-law")._replace(bundle=True))
-    among = together.ampacity(segment)
-    assert together.bundled(segment) == 5, "x0 to x3 and wire 3; wire 4 ends on the stud at the engine"
+    among = together.ampacities.of(segment)
+    assert together.ampacities.bundled(segment) == 5, "x0 to x3 and wire 3; wire 4 ends on the stud at the engine"
     assert alone is not None
     assert among is not None
     assert among.amps == pytest.approx((alone.amps or 0.0) * 0.60)
