@@ -19,7 +19,7 @@ from pathlib import Path
 from lsprotocol import types as lsp
 from pytest_lsp import client_capabilities, make_test_lsp_client
 
-from loomwright.render.editor.server import PAUSE
+from loomwright.render.editor.judging import PAUSE
 
 STOCK = Path(__file__).parents[2] / "specs" / "stock.loom"
 
