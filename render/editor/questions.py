@@ -7,11 +7,12 @@ from typing import Final
 from lsprotocol import types as lsp
 from pygls.lsp.server import LanguageServer
 
-from .completion import Offer, completion
+from .completion import completion
 from .documents import Documents, shown_range
 from .hover import hover
 from .inlay_hints import lengths
 from .navigation import definitions, references
+from .offers import Offer
 from .outline import Symbol, outline
 from .positions import Place, Sheet
 

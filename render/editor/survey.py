@@ -17,9 +17,9 @@ from ...lang.survey.record import Survey, SurveyReading
 from ...lang.survey.words import BODIES, LINES, MEASURED, NOTHING, OPEN, SIDES, WITH
 from ...lang.vocabulary.words import ENGINE
 from ..report.survey import half_lines
-from .completion import Offer, Offers
 from .diagnostics import Problem, of_mistakes
 from .hover import Hover
+from .offers import Offer, Offers
 
 if TYPE_CHECKING:
     from ...lang.model.harness import Reading
