@@ -10,8 +10,8 @@ from random_bikes import bike
 from spice_walks import ROUNDS, SpiceFlow
 
 from loomwright.checks.dc.devices import UnsolvableError
-from loomwright.checks.dc.nodal_equations import Situation
 from loomwright.checks.dc.relay_fixed_point import changes_of, retune, set_latches, situation_of
+from loomwright.checks.dc.situation import Situation
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import Observation, Read, Seen
 from loomwright.checks.diagnosis.ranking import Diagnoser

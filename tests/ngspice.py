@@ -28,7 +28,8 @@ from loomwright.lang.model.parts import (
 )
 
 if TYPE_CHECKING:
-    from loomwright.checks.dc.nodal_equations import Flow, Situation
+    from loomwright.checks.dc.flow import Flow
+    from loomwright.checks.dc.situation import Situation
     from loomwright.lang.circuit.branch import Branch
     from loomwright.lang.circuit.circuit import Circuit
 
@@ -298,7 +299,7 @@ def compare(program: str, circuit: Circuit, flow: Flow) -> list[str]:
     guess = {name: flow.at(name) for name in made.nodes if name in flow.network.index}
     printed = run(program, made.text(guess))
     wrong = []
-    reached = flow.network.reached_by_sources(flow)
+    reached = flow.network.paths.reached_by_sources(flow)
     for name, spice in made.nodes.items():
         if spice == "0" or name not in reached:
             continue

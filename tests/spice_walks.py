@@ -13,8 +13,9 @@ from dataclasses import dataclass, field, replace
 import ngspice
 
 from loomwright.checks.dc.connectivity import Connectivity
-from loomwright.checks.dc.nodal_equations import NodalEquations, Situation
+from loomwright.checks.dc.nodal_equations import NodalEquations
 from loomwright.checks.dc.relay_fixed_point import Memory, UnsettledError, changes_of, situation_of
+from loomwright.checks.dc.situation import Situation
 from loomwright.checks.operation.operation import OperatingPoint
 from loomwright.lang.circuit.circuit import Circuit
 
@@ -44,7 +45,7 @@ class SpiceFlow:
         return self.volts.get(node, 0.0)
 
     def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
-        return self.network.reaches(self.situation.conducting, start, ends)
+        return self.network.topology.reaches(self.situation.conducting, start, ends)
 
     def fed(self, node: str) -> bool:
         return self.connectivity.fed(node)
@@ -59,7 +60,7 @@ class SpiceOperation:
 
     def __post_init__(self) -> None:
         self.network = NodalEquations(self.circuit)
-        assert not self.network.senses
+        assert not self.network.machines.senses
         self._solved: dict[Situation, SpiceFlow] = {}
 
     def solve(self, situation: Situation) -> SpiceFlow:

@@ -21,7 +21,7 @@ from .questions import FedThroughLoads
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from ..dc.nodal_equations import Flow
+    from ..dc.flow import Flow
     from ..logic import Combination, SwitchingLogic
     from ..logic.switching_network import Kind
     from ..operation.operation import OperatingPoint, Operation

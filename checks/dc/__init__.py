@@ -1,6 +1,8 @@
 """Numbers: volts, amps and watts of a harness standing still in one combination of its controls.
 
-``laws`` how an element's current rises with its volts; ``network`` a circuit as conductances and such laws, its nodes
-reduced; ``newton`` the one solver; ``settling`` relays, outputs and machines by their real volts; ``operating`` what
-rules ask for.
+``devices`` what a branch is in numbers, ``device_models`` how an element's current rises with its volts; ``topology``
+where current can come from, ``machines`` what they need to give any; ``situation`` what conducts, with its ``laws``;
+``nodal_equations`` a circuit as conductances and such laws, its nodes reduced (``kron_reduction``); ``newton`` the one
+solver; ``flow`` what comes out, with its ``connectivity``; ``relay_fixed_point`` relays, outputs and machines by their
+real volts.
 """

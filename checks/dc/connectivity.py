@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch, Supply
     from ...lang.circuit.circuit import Circuit
     from ...lang.circuit.graphs import Net
-    from .nodal_equations import Flow
+    from .flow import Flow
 
 """What is made to stand in series with other things."""
 
@@ -66,7 +66,7 @@ class Connectivity:
 
     def __init__(self, flow: Flow) -> None:
         self._flow = flow
-        self._nets = flow.network.nets
+        self._nets = flow.network.circuit.nets
         self._near: dict[tuple[bool, bool], dict[Net, list[Net]]] = {}
 
     def conducts(self, branch: Branch) -> bool:

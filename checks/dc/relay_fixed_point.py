@@ -16,7 +16,9 @@ from ...lang.records import dataclass
 from ..tables.device_constants import laws as figures
 from ..tables.device_constants import shares
 from .devices import UnsolvableError
-from .nodal_equations import Flow, NodalEquations, Running, Situation
+from .flow import Flow
+from .nodal_equations import NodalEquations
+from .situation import Running, Situation
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
@@ -173,11 +175,11 @@ def situation_of(
     conducting = _conducting(network, positions, memory, pinned)
     if opened:
         conducting -= opened
-    gives = gives or network.gives
+    gives = gives or network.machines.gives
     machines = []
     for supply in circuit.supplies:
         amps = _machine_amps(network, supply, engine)
-        if amps is None or (network.fields[supply.name] and supply.name not in memory.excited):
+        if amps is None or (network.machines.fields[supply.name] and supply.name not in memory.excited):
             continue
         if not gives(supply, conducting):
             continue
@@ -185,9 +187,9 @@ def situation_of(
     if machines and network.ripple:
         whole = sum(m.amps for m in machines)
         machines = [_with_ripple(m, network.ripple * m.amps / whole) for m in machines]
-    pulsing = network.guards.crank if turning else frozenset()
+    pulsing = network.topology.guards.crank if turning else frozenset()
     if pinned and pulsing:
-        pulsing -= pinned.union(key for key, guard, _ in network.guards.positions if guard.control in pinned)
+        pulsing -= pinned.union(key for key, guard, _ in network.topology.guards.positions if guard.control in pinned)
     return Situation(conducting, turning, _asleep(circuit, positions), tuple(machines), pulsing)
 
 
@@ -203,7 +205,7 @@ def rest_positions(circuit: Circuit) -> dict[str, str]:
 def by_position(network: NodalEquations, positions: Mapping[str, str], pinned: frozenset[str]) -> Iterator[str]:
     """The keys of the contacts that controls close in these positions."""
     turning = positions.get("engine", "off") != "off"
-    for key, guard, free in network.guards.positions:
+    for key, guard, free in network.topology.guards.positions:
         # A free one opens and closes as the engine turns: its duty says for how long.
         if (free and turning and guard.control not in pinned) or positions[guard.control] in guard.positions:
             yield key
@@ -213,7 +215,7 @@ def _conducting(
     network: NodalEquations, positions: Mapping[str, str], memory: Memory, pinned: frozenset[str] = frozenset()
 ) -> frozenset[str]:
     """The keys of what may be open and conducts."""
-    guards = network.guards
+    guards = network.topology.guards
     found = set(by_position(network, positions, pinned))
     found.update(guards.joints)
     for relay, pulled, released in guards.relays:
@@ -244,7 +246,7 @@ def _machine_amps(network: NodalEquations, supply: Supply, engine: str) -> float
     if not watts:
         return None
     regulated = network.regulated[supply.name]
-    return watts / regulated + network.field_siemens[supply.name] * regulated
+    return watts / regulated + network.machines.field_siemens[supply.name] * regulated
 
 
 UNLIMITED_WATTS = 1e4
@@ -264,7 +266,7 @@ def _asleep(circuit: Circuit, positions: Mapping[str, str]) -> bool:
 def retune(network: NodalEquations, flow: Solved, setpoints: dict[str, float]) -> bool:
     """Move the volts of machines whose regulator senses elsewhere; whether any moved."""
     moved = False
-    for supply, top, bottom in network.senses:
+    for supply, top, bottom in network.machines.senses:
         machine = next((m for m in flow.situation.machines if m.supply == supply), None)
         if machine is None:
             continue
@@ -291,7 +293,7 @@ def feels(network: NodalEquations, flow: Solved, supply: str, top: str, bottom: 
 
 def _field_share(network: NodalEquations, flow: Solved, supply: str) -> float:
     """The share of its regulated volts that the best fed field of a machine gets: only a full field drives it up."""
-    keys = network.fields[supply] or (field_of(supply),)
+    keys = network.machines.fields[supply] or (field_of(supply),)
     branches = [network.circuit.by_key[key] for key in keys if key in network.circuit.by_key]
     volts = (abs(flow.at(b.a) - flow.at(b.b)) for b in branches)
     return min(1.0, max(volts, default=0.0) / network.regulated[supply])
@@ -308,7 +310,7 @@ def changes_of(
     nominal = circuit.harness.volts
     found: list[tuple[str, str]] = []
     for supply in circuit.supplies:
-        if network.fields.get(supply.name):
+        if network.machines.fields.get(supply.name):
             excited = supply.name in memory.excited
             turning = positions.get("engine", "off") != "off"
             if (turning and _field_fed(network, flow, supply)) != excited:
@@ -347,7 +349,7 @@ def _made_for(relay: Relay, nominal: float) -> float:
 def _field_fed(network: NodalEquations, flow: Solved, supply: Supply) -> bool:
     """Whether a field gets the share of its full current that starts the machine, and without which it stops giving."""
     circuit = network.circuit
-    for key in network.fields[supply.name]:
+    for key in network.machines.fields[supply.name]:
         branch = circuit.by_key.get(key)
         if branch is not None:
             across = abs(flow.at(branch.a) - flow.at(branch.b))
@@ -428,7 +430,7 @@ def _unit_changes(
 
 def signal_comes(network: NodalEquations, flow: Solved, node: str) -> bool:
     """Whether an input is joined to a sensor that gives its signal; so it is where the text shows none."""
-    senders = network.senders.get(node, ())
+    senders = network.topology.senders.get(node, ())
     return not senders or any(all(flow.reaches(at, (to,)) for at, to in ways) for ways in senders)
 
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...lang.circuit.branch import Branch
-    from ..dc.nodal_equations import Laws
+    from ..dc.laws import Laws
     from ..operation.operation import OperatingPoint
     from .propagation import After
 

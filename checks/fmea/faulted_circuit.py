@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Supply
     from ...lang.circuit.graphs import Edge
-    from ..dc.nodal_equations import Laws, Situation
+    from ..dc.laws import Laws
+    from ..dc.situation import Situation
     from ..operation.operation import OperatingPoint
     from .failure_modes import Damage
 
@@ -72,7 +73,7 @@ class SoundWays:
     def _deciding(self, node: str) -> frozenset[str]:
         """The keys of all that may open and can be met between a terminal and the poles of the sources."""
         if node not in self._met:
-            nets = self.network.nets
+            nets = self.network.circuit.nets
             poles = {nets.of[pole] for s in self.circuit.supplies for pole in (*s.plus, s.minus)}
             keys: set[str] = set()
             met = {nets.of[node]}
@@ -96,7 +97,7 @@ class SoundWays:
     def _edges(self) -> dict[int, list[Edge]]:
         """The edges that may open, at each net."""
         found: dict[int, list[Edge]] = {}
-        for edge in self.network.nets.switched:
+        for edge in self.network.circuit.nets.switched:
             found.setdefault(edge.a, []).append(edge)
             found.setdefault(edge.b, []).append(edge)
         return found
@@ -116,7 +117,7 @@ class SoundWays:
             starts, ends = (supply.plus, (node,)) if negative else ((node,), (supply.minus,))
             found = way(circuit, starts, ends, situation.conducting, gone, nodes)
             if found is not None:
-                of, by_key = self.network.nets.of, circuit.by_key
+                of, by_key = self.network.circuit.nets.of, circuit.by_key
                 nets = {of[end] for key in found for end in (by_key[key].a, by_key[key].b)}
                 return Feeding(frozenset(walls), found or (supply.name,), frozenset(nets | {of[node]}))
         return Feeding(frozenset(walls))
@@ -192,10 +193,10 @@ class FaultedCircuit:
     def gives(self, supply: Supply, conducting: frozenset[str]) -> bool:
         """Whether a machine still has two phases, where it has any, and the field that it excites itself by."""
         if supply.phases:
-            there = sum(self.leads(phase, self._network.stators, conducting) for phase in supply.phases)
+            there = sum(self.leads(phase, self._network.machines.stators, conducting) for phase in supply.phases)
             if there < 2:
                 return False
-        fields = self._network.own_fields.get(supply.name, ())
+        fields = self._network.machines.own_fields.get(supply.name, ())
         return all(self.leads(end, (pole,), conducting) for end, pole in fields)
 
     @cached_property
@@ -219,7 +220,7 @@ class FaultedCircuit:
         )
 
     def _goes(self, start: str, ends: tuple[str, ...], conducting: frozenset[str]) -> bool:
-        if not self._network.reaches(conducting, start, ends):
+        if not self._network.topology.reaches(conducting, start, ends):
             return False
         sound = self._ways.way(start, ends, conducting) if self._gone else ()
         if sound is not None and self._gone.isdisjoint(sound):
@@ -245,7 +246,7 @@ class FaultedCircuit:
     def _find_feed(self, node: str) -> tuple[str, ...]:
         feeding = self._ways.feeding(node, self.situation)
         if feeding.way and self._gone.isdisjoint(feeding.way):
-            if not self.grounded or self._network.nets.of[self.grounded] not in feeding.nets:
+            if not self.grounded or self._network.circuit.nets.of[self.grounded] not in feeding.nets:
                 return feeding.way
         elif not feeding.way and self._gone.isdisjoint(feeding.walls):
             return ()  # what opens or lies on ground feeds nothing that was not fed

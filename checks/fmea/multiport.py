@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ..dc.nodal_equations import NodalEquations, Situation
+    from ..dc.nodal_equations import NodalEquations
+    from ..dc.situation import Situation
     from .failure_modes import Damage
 
     Floats = NDArray[np.float64]
@@ -95,7 +96,7 @@ class Multiport:
     @cached_property
     def island(self) -> frozenset[str]:
         """What hangs together with the ground pole. Any other island has its own 0 V here."""
-        return frozenset(self.network.joined_to((self.network.circuit.ground,), self.situation))
+        return frozenset(self.network.paths.joined_to((self.network.circuit.ground,), self.situation))
 
     def _elsewhere(self, damage: Damage) -> bool:
         """Whether a short to ground joins the ground pole with an island that nothing else joins it with."""
@@ -120,7 +121,7 @@ class Multiport:
             good &= ~(changed.off & (np.abs(changed.ports[:, 0]).max(axis=1, initial=0.0) > 0.5 * changed.own))
         for row, damage in enumerate(damages):
             if self._elsewhere(damage):  # one joint alone carries nothing: it says what is 0 V there, and no more
-                there = self.network.joined_to((damage.grounded,), self.situation)
+                there = self.network.paths.joined_to((damage.grounded,), self.situation)
                 places = [self.network.index[node] for node in sorted(there)]
                 volts[row, places] -= volts[row, self.network.index[damage.grounded]]
                 good[row] &= not damage.opened and not damage.resisting  # these may part what joins the islands' halves

@@ -17,7 +17,6 @@ from ...lang.circuit.ids import End, unit_supply
 from ...lang.model.parts import Load, Regulator, Relay, Unit
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
-from ..dc.nodal_equations import Situation
 from ..dc.relay_fixed_point import (
     MOST_ROUNDS,
     Memory,
@@ -30,6 +29,7 @@ from ..dc.relay_fixed_point import (
     set_latches,
     situation_of,
 )
+from ..dc.situation import Situation
 from ..tables.device_constants import laws as figures
 from ..tables.device_constants import shares
 from .failure_modes import Damage
@@ -44,7 +44,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...lang.circuit.branch import Branch
-    from ..dc.nodal_equations import Flow, Laws
+    from ..dc.flow import Flow
+    from ..dc.laws import Laws
     from ..operation.operation import OperatingPoint, Operation
 
     Floats = NDArray[np.float64]
@@ -125,7 +126,7 @@ class Propagation:
                             connectivity.between(feeds, [node]) if plus else connectivity.between([node], returns)
                         )
                     else:
-                        for pairs in self.network.senders.get(node, ()):
+                        for pairs in self.network.topology.senders.get(node, ()):
                             for at, to in pairs:
                                 found.update(connectivity.between([at], [to]))
             elif isinstance(part, Regulator) and part.sense:
@@ -135,11 +136,11 @@ class Propagation:
         for _, lead, back in self.stop_leads:
             found.update(connectivity.between([lead], [back]))
             found.update(connectivity.between([back], [lead]))
-        for ends in self.network.own_fields.values():
+        for ends in self.network.machines.own_fields.values():
             for end, pole in ends:
                 found.update(connectivity.between([end], [pole]))
         for supply in circuit.supplies:
-            ways = [connectivity.between([phase], self.network.stators) for phase in supply.phases]
+            ways = [connectivity.between([phase], self.network.machines.stators) for phase in supply.phases]
             if sum(bool(way) for way in ways) == 2:  # of three phases one may go
                 found.update(key for way in ways for key in way)
         return frozenset(found)
@@ -386,7 +387,7 @@ class Propagation:
         left = set(network.nodes)
         for pole in network.return_poles:
             if network.nodes[pole] in left:
-                island = network.joined_to(
+                island = network.paths.joined_to(
                     (network.nodes[pole],), faulted_circuit.situation, damage.keys, damage.grounded
                 )
                 places = [network.index[node] for node in sorted(island)]
@@ -446,7 +447,9 @@ class Propagation:
                         before = point.across(branch.key) >= needed
                         moved |= (across(branch.a, branch.b) >= needed) != before
         for supply in circuit.supplies:
-            fields = [circuit.by_key[key] for key in network.fields.get(supply.name, ()) if key in circuit.by_key]
+            fields = [
+                circuit.by_key[key] for key in network.machines.fields.get(supply.name, ()) if key in circuit.by_key
+            ]
             if fields and point.engine != "off":
                 starts = figures().field_start_share * network.regulated[supply.name]
                 fed = np.any([np.abs(across(b.a, b.b)) >= starts for b in fields], axis=0)

@@ -65,7 +65,7 @@ class Feeding:
 
     def __init__(self, network: NodalEquations, protection: Protection) -> None:
         self._network = network
-        self._moved = {key for key, _, _ in network.guards.positions}
+        self._moved = {key for key, _, _ in network.topology.guards.positions}
         self._poles = [protection.feed_pole(s) for s in protection.sources if s.kind != "winding"]
         self._beside: dict[End, list[tuple[End, BranchId]]] = {}
         for branch in network.circuit.branches:
@@ -166,7 +166,7 @@ class Shorts:
 
     @cached_property
     def _crank(self) -> frozenset[str]:
-        return self.point.flow.network.guards.crank
+        return self.point.flow.network.topology.guards.crank
 
     @cached_property
     def _told(self) -> frozenset[str]:

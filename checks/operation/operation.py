@@ -23,7 +23,9 @@ from ...lang.model.parts import UnitOutput
 from ...lang.records import dataclass
 from ..dc.connectivity import Connectivity
 from ..dc.devices import Missing, UnsolvableError
-from ..dc.nodal_equations import NO_CURRENT, Flow, NodalEquations, tap_key
+from ..dc.flow import NO_CURRENT, Flow
+from ..dc.machines import tap_key
+from ..dc.nodal_equations import NodalEquations
 from ..dc.relay_fixed_point import AT_REST, Memory, UnsettledError, rest_positions, settle
 
 if TYPE_CHECKING:
@@ -262,9 +264,9 @@ class Operation:
     def alternating(self) -> tuple[str, ...]:
         """The consumers that only an alternating winding can feed, by key: they are not solved, and read 0."""
         network = self.network
-        of = network.nets.of
+        of = network.circuit.nets.of
         near: dict[int, set[int]] = {}
-        for edge in network.nets.switched:
+        for edge in network.circuit.nets.switched:
             near.setdefault(edge.a, set()).add(edge.b)
             near.setdefault(edge.b, set()).add(edge.a)
 
@@ -283,7 +285,7 @@ class Operation:
         grounds = {of[s.minus] for s in self.circuit.supplies}
         fed = reached({of[p] for s in others for p in s.plus}, grounds) - grounds
         driven = reached({of[p] for s in windings for p in s.plus} - grounds, grounds) - fed
-        return tuple(e.branch.key for e in network.nets.consumers if e.a in driven or e.b in driven)
+        return tuple(e.branch.key for e in network.circuit.nets.consumers if e.a in driven or e.b in driven)
 
     def without(self, names: Iterable[str]) -> Operation:
         """The same harness with parts or wires taken out."""

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.quantities.quantity import Quantity
-from ...dc.nodal_equations import NO_CURRENT
+from ...dc.flow import NO_CURRENT
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...operation.pulsing import above_mean
 from ...rule import Rule

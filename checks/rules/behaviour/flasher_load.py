@@ -75,7 +75,7 @@ def _turns(operation: Operation, ends: tuple[str, ...]) -> Iterator[tuple[Operat
     """Operating points in which the flasher with these ends is loaded: each position of each switch at it while it is
     fed, then the named states.
     """
-    circuit, nets = operation.circuit, operation.network.nets
+    circuit, nets = operation.circuit, operation.network.circuit.nets
     own = {nets.of[end] for end in ends}
     near = (circuit.harness.parts.get(edge.branch.part) for edge in nets.switched if own & {edge.a, edge.b})
     switches = {part.name: part for part in near if isinstance(part, Switch)}

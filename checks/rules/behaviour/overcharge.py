@@ -99,7 +99,7 @@ def _blind(study: Study, point: OperatingPoint) -> _Blind | None:
         for part in study.harness.parts.values()
         if isinstance(part, Regulator) and part.sense
     }
-    for supply, top, bottom in flow.network.senses:
+    for supply, top, bottom in flow.network.machines.senses:
         if not any(m.supply == supply for m in flow.situation.machines):
             continue
         if feels(flow.network, flow, supply, top, bottom):

@@ -1,0 +1,129 @@
+"""A solved situation: volts and currents, at their peak, on the average and as they warm copper."""
+
+from __future__ import annotations
+
+from dataclasses import field, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.records import dataclass
+from .connectivity import Connectivity
+from .laws import Laws
+from .situation import Situation
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from .nodal_equations import NodalEquations
+
+    Floats = NDArray[np.float64]
+
+
+NO_CURRENT = 1e-6
+"""A below which a branch carries nothing (ours)."""
+
+
+@dataclass(frozen=True)
+class Flow:
+    """A solved situation. ``kept`` volts of the nodes that were solved; everything else follows from them."""
+
+    network: NodalEquations
+    situation: Situation
+    kept: Floats = field(repr=False)
+    laws: Laws = field(repr=False)
+
+    @cached_property
+    def volts(self) -> Floats:
+        """Volts of all nodes against the system's ground, in the order of ``network.nodes``."""
+        return self.network.all_volts(self.kept)
+
+    def at(self, node: str) -> float:
+        return float(self.volts[self.network.index[node]])
+
+    @cached_property
+    def amps(self) -> dict[str, float]:
+        """The current through every branch, ``a`` to ``b``, by key; 0 where it is open."""
+        return self.network.branch_amps(self)
+
+    @cached_property
+    def law_amps(self) -> dict[str, float]:
+        """The same of the laws alone, sources among them: what a source takes at its +."""
+        across = self.kept[self.laws.tops] - self.kept[self.laws.bottoms]
+        return dict(zip(self.laws.keys, self.laws.bank.amps(across).tolist(), strict=True))
+
+    @cached_property
+    def connectivity(self) -> Connectivity:
+        """What is joined to what."""
+        return Connectivity(self)
+
+    @cached_property
+    def parted(self) -> Flow:
+        """What is joined to what while the contacts that the engine moves are open; no volts are to be asked of it."""
+        situation = self.situation
+        opened = replace(situation, conducting=situation.conducting - situation.pulsing, pulsing=frozenset())
+        return replace(self, situation=opened)
+
+    @cached_property
+    def duties(self) -> dict[str, float]:
+        """The elements of a duty that draw current here, by key, with its share of the time; none at standstill."""
+        if not self.situation.turning:
+            return {}
+        amps = self.amps
+        return {key: duty for key, duty in self.network.duties.items() if abs(amps[key]) > NO_CURRENT}
+
+    @cached_property
+    def moments(self) -> tuple[tuple[float, Flow], ...]:
+        """This flow, in which all circuits of a duty are closed, and those in which some are open: share of time, flow.
+
+        Which of several coils are closed together the text does not say: the one of less duty is taken to be closed
+        within the other's time, which asks most of the wires.
+        """
+        if not self.duties:
+            return ((1.0, self),)
+        shares = sorted(set(self.duties.values()))
+        found = [(shares[0], self)]
+        for share, longer in zip(shares, (*shares[1:], 1.0), strict=True):
+            open_now = frozenset(key for key, duty in self.duties.items() if duty <= share)
+            if longer > share:
+                spared = sum(abs(self.amps[key]) for key in sorted(open_now))
+                found.append((longer - share, self.network.solve(self._spared(spared, open_now), self)))
+        return tuple(found)
+
+    def _spared(self, amps: float, resting: frozenset[str]) -> Situation:
+        """The situation while elements of a duty that draw so many A are open: what the battery lent for them, it takes
+        back.
+        """
+        lent = sum(m.ripple for m in self.situation.machines) or 1.0
+        machines = tuple(
+            replace(m, amps=max(m.amps - amps * m.ripple / lent, 0.1 * m.lasting)) for m in self.situation.machines
+        )
+        return replace(self.situation, machines=machines, resting=resting)
+
+    @cached_property
+    def mean(self) -> Flow:
+        """The flow with every element of a duty at its mean current: what fills or drains a battery."""
+        if not self.duties:
+            return self
+        steady = tuple((key, duty * self.amps[key]) for key, duty in self.duties.items())
+        machines = tuple(replace(m, amps=m.lasting, ripple=0.0) for m in self.situation.machines)
+        return self.network.solve(replace(self.situation, steady=steady, machines=machines), self)
+
+    @cached_property
+    def heating(self) -> dict[str, float]:
+        """The root of the mean square of the current through every branch and source, in A: what warms copper."""
+        if not self.duties:
+            return {key: abs(amps) for key, amps in self.amps.items()}
+        found = dict.fromkeys(self.amps, 0.0)
+        for share, flow in self.moments:
+            for key, amps in flow.amps.items():
+                found[key] += share * amps * amps
+        return {key: square**0.5 for key, square in found.items()}
+
+    def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
+        """Whether current can come from a terminal to one of some others through what joins."""
+        return self.network.topology.reaches(self.situation.conducting, start, ends)
+
+    def fed(self, node: str) -> bool:
+        """Whether a terminal is joined to the feed pole of a source."""
+        return self.connectivity.fed(node)

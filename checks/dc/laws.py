@@ -1,0 +1,57 @@
+"""The laws of one situation: each device that is no plain resistance, and the nodes that it lies between."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.records import dataclass
+from .device_models import DeviceBank
+from .situation import Running
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Places = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Laws:
+    """The laws of one situation, by branch key or source name, and the kept nodes that each lies between."""
+
+    keys: tuple[str, ...]
+    bank: DeviceBank
+    top_list: list[int]
+    bottom_list: list[int]
+
+    @cached_property
+    def tops(self) -> Places:
+        import numpy as np
+
+        return np.array(self.top_list, dtype=np.intp)
+
+    @cached_property
+    def bottoms(self) -> Places:
+        import numpy as np
+
+        return np.array(self.bottom_list, dtype=np.intp)
+
+    @cached_property
+    def place(self) -> dict[str, int]:
+        return {key: i for i, key in enumerate(self.keys)}
+
+    def running(self, machines: Sequence[Running], regulated: Mapping[str, float]) -> Laws:
+        """The same with machines held at other volts than the regulated ones."""
+        import numpy as np
+
+        along = np.zeros(len(self.keys))
+        for machine in machines:
+            along[self.place[machine.supply]] = machine.volts - regulated[machine.supply]
+        if not along.any():
+            return self
+        changed = Laws(self.keys, self.bank.moved(along), self.top_list, self.bottom_list)
+        changed.__dict__.update(tops=self.tops, bottoms=self.bottoms, place=self.place)
+        return changed

@@ -1,0 +1,154 @@
+"""Machines that give current: what they need to begin, what their own fields take, where their regulators sense."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.ids import BranchId, End, field_of
+from ...lang.model.parts import Rectifier, Regulator, Source
+from . import devices as elements
+from .devices import Rated
+from .topology import Topology, Ways
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from ...lang.circuit.branch import Supply
+    from ...lang.circuit.circuit import Circuit
+
+
+class Machines:
+    """The machines of one circuit; ``like``: those of a harness that it comes from by taking something out."""
+
+    def __init__(self, topology: Topology, rated: Mapping[str, Rated], like: Machines | None = None) -> None:
+        self.topology = topology
+        self.circuit = topology.circuit
+        self._rated = rated
+        self._like = like
+
+    def gives(self, supply: Supply, conducting: frozenset[str]) -> bool:
+        """Whether a machine that turns can give anything: at least two of its phases have their alternator, since
+        between two of them there is a voltage, and the field that it excites itself by is at its poles.
+        """
+        if supply.phases:
+            phases, stators, surely = self._phases[supply.name]
+            if not surely and sum(self.topology.reaches(conducting, phase, stators) for phase in phases) < 2:
+                return False
+        return all(
+            self.topology.reaches(conducting, end, (pole,)) for end, pole in self.own_fields.get(supply.name, ())
+        )
+
+    @cached_property
+    def own_fields(self) -> dict[str, Ways]:
+        """For each dynamo the ends of its field, and the poles that these are joined to in the whole harness.
+
+        One whose field goes elsewhere is taken at its word; where an end goes nowhere it is to reach some pole.
+        """
+        if self._like is not None:
+            return self._like.own_fields
+        of = self.topology.nets.of
+        found: dict[str, Ways] = {}
+        for supply in self.circuit.supplies:
+            part = self.circuit.harness.parts.get(supply.name)
+            if not isinstance(part, Source) or part.what != "dynamo" or part.field_winding is None:
+                continue
+            ends = End(part.name, part.field_winding.plus), End(part.name, part.field_winding.minus)
+            for poles in ((supply.plus[0], supply.minus), (supply.minus, supply.plus[0])):
+                pairs = tuple(zip(ends, poles, strict=True))
+                if all(of[end] == of[pole] or len(self.topology.nets.nodes[of[end]]) == 1 for end, pole in pairs):
+                    found[supply.name] = pairs
+        return found
+
+    @cached_property
+    def _phases(self) -> dict[str, tuple[tuple[str, ...], tuple[str, ...], bool]]:
+        """For each rectifier its phases, the ends of all stators, and whether nothing can part the two."""
+        stators = self.stators
+        return {
+            s.name: (s.phases, stators, sum(self.topology.reaches(frozenset(), p, stators) for p in s.phases) >= 2)
+            for s in self.circuit.supplies
+            if s.phases
+        }
+
+    @cached_property
+    def fields(self) -> dict[str, tuple[BranchId, ...]]:
+        """For each machine the fields of which one must be fed first; none where it excites itself.
+
+        A rectifier on an alternator of permanent magnets has no field, whatever else the harness holds.
+        """
+        parts = self.circuit.harness.parts
+        found = {}
+        for supply in self.circuit.supplies:
+            if supply.kind != "machine":
+                continue
+            keys = supply.field_keys
+            if supply.phases:
+                stators = [p for p in parts.values() if isinstance(p, Source) and (p.phases or p.windings)]
+                if any(p.field_winding is None for p in stators):
+                    keys = ()
+            found[supply.name] = keys
+        return found
+
+    @cached_property
+    def field_siemens(self) -> dict[str, float]:
+        """For each machine, what its own field takes a volt."""
+        parts = self.circuit.harness.parts
+        found = {}
+        for supply in self.circuit.supplies:
+            own = parts.get(supply.name)
+            keys = set(self.fields.get(supply.name, ()))
+            if isinstance(own, Source) and own.field_winding is not None:
+                keys.add(field_of(own.name))
+            ohms = [self._rated[key].ohms for key in keys if key in self._rated]
+            found[supply.name] = sum(1.0 / each for each in ohms if each)
+        return found
+
+    @cached_property
+    def senses(self) -> tuple[tuple[str, str, str], ...]:
+        """For each machine whose regulator senses elsewhere: its name, the sense terminal and the one it is held to."""
+        circuit = self.circuit
+        found = []
+        for supply in circuit.supplies:
+            own = circuit.harness.parts.get(supply.name)
+            has_field = isinstance(own, Source) and own.field_winding is not None
+            if supply.kind != "machine" or not (has_field or self.fields[supply.name]):
+                continue
+            for part in circuit.harness.parts.values():
+                if isinstance(part, Regulator) and part.sense and part.passes and part.name not in circuit.removed:
+                    top, bottom = (End(part.name, terminal) for terminal in part.sense)
+                    found.append((supply.name, top, bottom))
+                    break
+        return tuple(found)
+
+    @cached_property
+    def stators(self) -> tuple[str, ...]:
+        """The terminals at which alternators give alternating current."""
+        return tuple(
+            End(part.name, terminal)
+            for part in self.circuit.harness.parts.values()
+            if isinstance(part, Source) and part.name not in self.circuit.removed
+            for terminal in (*part.phases, *(t for winding in part.windings for t in winding.terminals))
+        )
+
+
+def regulated_volts(circuit: Circuit) -> dict[str, float]:
+    """The regulated volts of each machine, and under "" those that a battery is charged with."""
+    parts = circuit.harness.parts
+    regulators = [p.regulated for p in parts.values() if isinstance(p, Regulator) and p.regulated and p.passes]
+    usual = regulators[0] if regulators else elements.default_regulated(circuit.harness.volts)
+    own: dict[str, float] = {}
+    for supply in circuit.supplies:
+        part = parts.get(supply.name)
+        if supply.kind == "machine" and isinstance(part, Source | Rectifier):
+            own[supply.name] = part.regulated or usual
+    return {**own, "": max(own.values(), default=usual)}
+
+
+def inside(supply: Supply) -> str:
+    """The inside of a machine, behind its several + terminals; no terminal can be called that."""
+    return f"{supply.name} inside"
+
+
+def tap_key(supply: Supply, plus: str) -> str:
+    """What the current out of one of a machine's several + terminals goes by among the laws."""
+    return f"{supply.name} {plus}"
