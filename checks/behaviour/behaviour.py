@@ -31,7 +31,7 @@ from ..logic.predicates import (
     Stopped,
     ThroughLoads,
 )
-from ..logic.switching_network import ANY, DIRECT, JOINED, OPEN
+from ..logic.terms import ANY, DIRECT, JOINED, OPEN
 from .cases import Space
 from .sneak_paths import judge, reached_at_all, works_through_loads
 
@@ -43,7 +43,8 @@ if TYPE_CHECKING:
     from ..logic import Combination
     from ..logic.named_states import Settings
     from ..logic.predicates import Question
-    from ..logic.switching_network import Graph, Kind, Origin, Reach, SwitchingNetwork
+    from ..logic.switching_network import SwitchingNetwork
+    from ..logic.terms import Graph, Kind, Origin, Reach
     from .cases import Cases
     from .sneak_paths import Decider, Judgement
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from ...lang.diagnostics.diagnostic import Span
     from ...lang.editing.proposals import Proposal
     from ..logic.analysis import Combination
-    from ..logic.switching_network import Condition
+    from ..logic.terms import Condition
     from .behaviour import Behaviour
 
 

@@ -37,7 +37,7 @@ from ..logic.predicates import (
     is_ignition,
     stop_lead,
 )
-from ..logic.switching_network import ANY, BATTERY, DIRECT
+from ..logic.terms import ANY, BATTERY, DIRECT
 from .keys import StopControl, stop_controls
 from .sneak_paths import judge, works_through_loads
 from .undecided import UndecidedError, shown_for_sure, too_wide, undecided_of
@@ -53,7 +53,8 @@ if TYPE_CHECKING:
     from ..logic.named_states import Settings
     from ..logic.predicates import Question
     from ..logic.state_space import StateSpace
-    from ..logic.switching_network import Graph, Kind, SwitchingNetwork
+    from ..logic.switching_network import SwitchingNetwork
+    from ..logic.terms import Graph, Kind
     from ..logic.truth_tables import Table
 
 FED: tuple[Graph, Graph] = ("nets", "ballast")

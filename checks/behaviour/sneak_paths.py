@@ -14,7 +14,7 @@ from ...lang.records import dataclass
 from ..logic.islands import Island, Islands, most_classes
 from ..logic.load_shares import dead_amps, is_alive, works
 from ..logic.predicates import ThroughLoads
-from ..logic.switching_network import DIRECT, MACHINE
+from ..logic.terms import DIRECT, MACHINE
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch

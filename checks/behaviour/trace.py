@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from ...lang.records import dataclass
 from ..logic import TooWideError
 from ..logic.predicates import AtPole, Joined, JoinedInSeries, ThroughLoads
-from ..logic.switching_network import DIRECT
+from ..logic.terms import DIRECT
 from .sneak_paths import judge, works_through_loads
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from ..logic.analysis import Combination, SwitchingLogic, TooWideError
     from ..logic.state_space import StateSpace
-    from ..logic.switching_network import Doubt
+    from ..logic.terms import Doubt
     from ..logic.truth_tables import Table
 
 

@@ -11,7 +11,7 @@ from ...lang.records import dataclass
 from ..behaviour import Behaviour
 from ..behaviour.when import when
 from ..logic import TooWideError
-from ..logic.switching_network import BATTERY, DIRECT, MACHINE
+from ..logic.terms import BATTERY, DIRECT, MACHINE
 from .questions import Connected, FedThroughLoads
 from .through_loads import NO_FEED, feed_at
 

@@ -12,7 +12,7 @@ from ...lang.model.parts import Connector, Load, Source, Splice, Unit
 from ...lang.records import dataclass
 from ..logic import SwitchingLogic
 from ..logic.predicates import Active, JoinedInSeries, Live, is_ignition
-from ..logic.switching_network import BATTERY, DIRECT, MACHINE
+from ..logic.terms import BATTERY, DIRECT, MACHINE
 from ..operation.operation import Operation
 from .answers import answer, differences
 from .matching import Match, common_controls

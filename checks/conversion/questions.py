@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
 from ...lang.records import dataclass
-from ..logic.switching_network import NOTHING
+from ..logic.terms import NOTHING
 
 if TYPE_CHECKING:
     from ..logic.state_space import StateSpace
-    from ..logic.switching_network import Kind, Need, SwitchingNetwork
+    from ..logic.switching_network import SwitchingNetwork
+    from ..logic.terms import Kind, Need
     from ..logic.truth_tables import Table
 
 

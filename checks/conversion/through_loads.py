@@ -15,7 +15,7 @@ from ...lang.circuit.ids import End
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
 from ..dc.relay_fixed_point import Memory, situation_of
-from ..logic.switching_network import BATTERY, MACHINE
+from ..logic.terms import BATTERY, MACHINE
 from .questions import FedThroughLoads
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from ..dc.flow import Flow
     from ..logic import Combination, SwitchingLogic
-    from ..logic.switching_network import Kind
+    from ..logic.terms import Kind
     from ..operation.operation import OperatingPoint, Operation
     from .comparison import Side
     from .matching import Common

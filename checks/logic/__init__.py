@@ -5,6 +5,6 @@ well.
 """
 
 from .analysis import Combination, Settled, SwitchingLogic, TooWideError
-from .switching_network import ANY, BATTERY, DIRECT, MACHINE
+from .terms import ANY, BATTERY, DIRECT, MACHINE
 
 __all__ = ["ANY", "BATTERY", "DIRECT", "MACHINE", "Combination", "Settled", "SwitchingLogic", "TooWideError"]

@@ -14,7 +14,8 @@ from ...lang.records import dataclass
 from ..tables.device_constants import laws
 from .predicates import Shorted
 from .state_space import StateSpace
-from .switching_network import ALSO, ANY, DIRECT, NOTHING, OPEN, SwitchingNetwork
+from .switching_network import SwitchingNetwork
+from .terms import ALSO, ANY, DIRECT, NOTHING, OPEN
 from .weak import doubts as weak
 from .weak import narrowed
 
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
     from .predicates import Question
-    from .switching_network import Doubt, Graph, Kind, Origin, Reach
+    from .terms import Doubt, Graph, Kind, Origin, Reach
     from .truth_tables import Table
 
 WHOLE_BITS = 16

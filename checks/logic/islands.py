@@ -21,7 +21,7 @@ from ..dc.device_models import diode, resistor
 from ..dc.devices import default_regulated, rated, supply_draw
 from ..tables.batteries import rest_volts
 from ..tables.device_constants import laws
-from .switching_network import DIRECT
+from .terms import DIRECT
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -31,7 +31,8 @@ if TYPE_CHECKING:
     from ...lang.circuit.graphs import Net
     from ..dc.device_models import Curve
     from .state_space import StateSpace
-    from .switching_network import Graph, SwitchingNetwork
+    from .switching_network import SwitchingNetwork
+    from .terms import Graph
     from .truth_tables import Table
 
 NEAR_ENOUGH = 1e-5

@@ -18,7 +18,8 @@ if TYPE_CHECKING:
 
     from .analysis import SwitchingLogic
     from .state_space import StateSpace
-    from .switching_network import Given, SwitchingNetwork
+    from .switching_network import SwitchingNetwork
+    from .terms import Given
     from .truth_tables import Table
 
 MOST_MEMORIES = 16

@@ -8,7 +8,7 @@ from ...lang.model.conditions import All, Not, Test
 from ...lang.model.conditions import AnyOf as Any_
 from ...lang.model.parts import Load, Unit
 from ...lang.records import dataclass
-from .switching_network import ANY, DIRECT, NOTHING, Reach, on
+from .terms import ANY, DIRECT, NOTHING, Reach, on
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from ...lang.model.conditions import Pair
     from ...lang.model.parts import Part, UnitOutput
     from .state_space import StateSpace
-    from .switching_network import Given, Graph, Kind, Need, Origin, SwitchingNetwork
+    from .switching_network import SwitchingNetwork
+    from .terms import Given, Graph, Kind, Need, Origin
     from .truth_tables import Table
 
 

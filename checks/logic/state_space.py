@@ -17,7 +17,7 @@ from ...lang.model.conditions import BY_ITSELF, All, AnyOf, Not, Test
 from ...lang.model.parts import Relay, Unit
 from ...lang.vocabulary.words import KEY_OUT
 from ..tables.device_constants import shares
-from .switching_network import (
+from .terms import (
     ANY,
     BATTERY,
     COUNTED,
@@ -42,7 +42,8 @@ if TYPE_CHECKING:
     from ...lang.circuit.graphs import Net
     from ...lang.model.conditions import Condition as Expression
     from ...lang.model.parts import UnitInput, UnitOutput
-    from .switching_network import Condition, Graph, Kind, Origin, Steps, SwitchingNetwork
+    from .switching_network import SwitchingNetwork
+    from .terms import Condition, Graph, Kind, Origin, Steps
 
 
 UNIT_KINDS = ("on", "set")

@@ -21,18 +21,7 @@ from ..dc.relay_fixed_point import drops_out, pulls_in
 from ..tables.device_constants import laws, shares
 from .islands import Islands, between_sources, curve_of, most_classes, source_volts
 from .state_space import StateSpace
-from .switching_network import (
-    BATTERY,
-    DIRECT,
-    NO,
-    NOTHING,
-    Doubt,
-    excited,
-    field_doubt,
-    input_doubt,
-    relay_doubt,
-    supply_doubt,
-)
+from .terms import BATTERY, DIRECT, NO, NOTHING, Doubt, excited, field_doubt, input_doubt, relay_doubt, supply_doubt
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator

@@ -13,7 +13,7 @@ from ...lang.model.parts import Unit, UnitOutput
 from ..behaviour.latches import never_set
 from ..logic import TooWideError
 from ..logic.predicates import AskedFor, Joined, JoinedInSeries
-from ..logic.switching_network import latched
+from ..logic.terms import latched
 from .elimination import Factor
 from .operation import holds_briefly
 

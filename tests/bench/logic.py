@@ -18,7 +18,8 @@ from dd.autoref import BDD
 
 from loomwright.checks.logic import SwitchingLogic
 from loomwright.checks.logic.state_space import StateSpace
-from loomwright.checks.logic.switching_network import Reach, SwitchingNetwork
+from loomwright.checks.logic.switching_network import SwitchingNetwork
+from loomwright.checks.logic.terms import Reach
 from loomwright.checks.runner.run import check
 from loomwright.lang.circuit.branch import InPosition
 from loomwright.lang.circuit.build import build_circuit

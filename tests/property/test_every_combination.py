@@ -12,7 +12,7 @@ from loomwright.checks.behaviour.properties import kills
 from loomwright.checks.logic import SwitchingLogic
 from loomwright.checks.logic.predicates import In, Shorted, ThroughLoads, implied
 from loomwright.checks.logic.state_space import StateSpace
-from loomwright.checks.logic.switching_network import DIRECT
+from loomwright.checks.logic.terms import DIRECT
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 

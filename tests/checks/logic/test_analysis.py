@@ -17,7 +17,7 @@ from loomwright.checks.behaviour.keys import stop_controls
 from loomwright.checks.behaviour.properties import ignition_parts, kills
 from loomwright.checks.logic import SwitchingLogic, TooWideError
 from loomwright.checks.logic.predicates import AtPole, In, Joined, JoinedInSeries, Live, Runs
-from loomwright.checks.logic.switching_network import ANY, BATTERY
+from loomwright.checks.logic.terms import ANY, BATTERY
 from loomwright.checks.logic.truth_tables import Space, Variable
 from loomwright.checks.study import Study
 from loomwright.lang.circuit.build import build_circuit
