@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import Direction
+from ...lang.circuit.ids import End
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
@@ -170,7 +171,7 @@ class Connectivity:
             self._near[key] = near
         return self._near[key]
 
-    def nodes(self, starts: Iterable[str], *, forward: bool = True, without: str = "") -> frozenset[str]:
+    def nodes(self, starts: Iterable[End], *, forward: bool = True, without: str = "") -> frozenset[End]:
         """The terminals that current can come to from some others (or from, to reach them) through what joins, the
         branches of the part ``without`` left out.
         """

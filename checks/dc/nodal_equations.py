@@ -77,7 +77,7 @@ class NodalEquations:
         self.paths = ConductingPaths(circuit, self.rated)
         self.references = _references(circuit)
         missing = [m for rating in self.rated.values() for m in rating.missing]
-        names: dict[str, int] = {}
+        names: dict[End, int] = {}
         for branch in circuit.branches:
             names.setdefault(branch.a, len(names))
             names.setdefault(branch.b, len(names))
@@ -102,7 +102,7 @@ class NodalEquations:
                 elif supply.output is not None and supply.output.idle is None:
                     missing.append(Missing(supply.name, "idle in W", "as when running"))
         self.missing: tuple[Missing, ...] = tuple(dict.fromkeys(missing))
-        self.index = names
+        self.index = dict[str, int](names.items())
         self.nodes = tuple(names)
         self._reduce()
 
@@ -177,7 +177,7 @@ class NodalEquations:
         except NotConvergedError as error:
             name = self.nodes[self.reduction.kept[error.node]]
             raise UnsolvableError(
-                name.partition(".")[0],
+                name.part,
                 f"no operating point found: the currents at {name} miss zero by {shown(error.amps)} A;"
                 " check the ratings of what hangs there",
             ) from error
@@ -342,12 +342,12 @@ class _Prepared:
     laws: Laws
 
 
-def _references(circuit: Circuit) -> dict[str, str]:
+def _references(circuit: Circuit) -> dict[str, End]:
     """The outputs that give volts of their own, by key, with the return of their supply, against which they give them.
 
     What they give is in what the unit takes at its supply: its rating says that.
     """
-    found: dict[str, str] = {}
+    found: dict[str, End] = {}
     for part in circuit.harness.parts.values():
         if not isinstance(part, Unit):
             continue

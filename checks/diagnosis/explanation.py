@@ -45,7 +45,7 @@ class Reasons:
         self._feed = plus if negative else minus
         self._known: dict[tuple[tuple[str, ...], str, bool, str], list[Branch] | None] = {}
 
-    def cut(self, node: str, keys: Sequence[str]) -> str:
+    def cut(self, node: End, keys: Sequence[str]) -> str:
         """In words which way to a terminal a fault of ``keys`` cuts, one after the other in series; empty: none."""
         for poles, forward in ((self._plus, True), (self._minus, False)):
             way = self._way(tuple(p for p in poles if p in self._battery), node, forward) or self._way(
@@ -115,7 +115,7 @@ class Reasons:
                     queue.append(other)
         return found
 
-    def _sides(self, branch: Branch) -> tuple[tuple[str, tuple[str, ...], bool], ...]:
+    def _sides(self, branch: Branch) -> tuple[tuple[End, tuple[str, ...], bool], ...]:
         """The two ends of an element, each with the poles that it is joined to and the direction of current."""
         a, b = branch.a, branch.b
         turned = self._way(self._plus, a, forward=True) is None or self._way(self._minus, b, forward=False) is None
@@ -145,7 +145,7 @@ class Reasons:
         further = self.element(branch, keys, words, asked)
         return f"{said}: {further}" if further else said
 
-    def _inputs(self, unit: str) -> tuple[str, ...]:
+    def _inputs(self, unit: str) -> tuple[End, ...]:
         part = self._circuit.harness.parts[unit]
         return tuple(
             End(unit, terminal)
@@ -166,7 +166,7 @@ class Reasons:
             return poles[0]
         return next((node for node in (way[0].a, way[0].b) if node in poles), poles[0])
 
-    def _way(self, poles: tuple[str, ...], goal: str, forward: bool, without: str = "") -> list[Branch] | None:
+    def _way(self, poles: tuple[str, ...], goal: End, forward: bool, without: str = "") -> list[Branch] | None:
         """The shortest way of current from poles to a terminal (not ``forward``: the other way), from the pole on.
 
         Empty where the terminal is a pole; ``None`` where there is no way.
@@ -176,7 +176,7 @@ class Reasons:
             self._known[key] = self._search(*key)
         return self._known[key]
 
-    def _search(self, poles: tuple[str, ...], goal: str, forward: bool, without: str) -> list[Branch] | None:
+    def _search(self, poles: tuple[str, ...], goal: End, forward: bool, without: str) -> list[Branch] | None:
         came: dict[str, tuple[Branch, str] | None] = dict.fromkeys(poles)
         queue = deque(came)
         while queue:
@@ -279,7 +279,7 @@ class Explanation:
         ends = list(dict.fromkeys(node for wire in wires for node in (wire.a, wire.b)))
         own = [node for node in ends if node in (element.a, element.b)]
         parts = self.home.point.circuit.harness.parts
-        other = [n for n in ends if not isinstance(parts.get(n.partition(".")[0]), Connector | Splice)]
+        other = [n for n in ends if not isinstance(parts.get(n.part), Connector | Splice)]
         return next(iter([*own, *other, *ends]))
 
 

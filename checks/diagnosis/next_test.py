@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import Pulled
 from ...lang.circuit.branch_types import BranchType, Direction
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Connector, Ground, Source, Splice, Unit, UnitOutput
 from ...lang.records import dataclass
 from ..fmea.failure_modes import Fault
@@ -79,8 +80,8 @@ class Measurement:
     ``swings``: a flasher works on the way. ``sound``: V that the harness without any fault shows.
     """
 
-    red: str
-    black: str
+    red: End
+    black: End
     where: str
     range: float
     expected: tuple[Expected, ...]
@@ -93,8 +94,8 @@ class Ohms:
     """A suspect measured from end to end with the battery out. ``bypassed``: something else joins its ends."""
 
     fault: Fault
-    red: str
-    black: str
+    red: End
+    black: End
     bypassed: bool
 
 
@@ -108,8 +109,8 @@ class ToGround:
 
     faults: tuple[Fault, ...]
     devices: tuple[str, ...]
-    red: str
-    black: str
+    red: End
+    black: End
     unplug: tuple[str, ...]
 
 
@@ -117,8 +118,8 @@ class ToGround:
 class Pair:
     """Where the two leads go, in the words of an observation, and how hard that is to ``reach``."""
 
-    red: str
-    black: str
+    red: End
+    black: End
     where: str
     reach: int
 
@@ -171,9 +172,9 @@ def _cost(point: OperatingPoint, pair: Pair, reach: int, last: Read | None) -> f
     return 1.0 + REACH * reach + WALK * walks + LEAD * moved
 
 
-def _spot(point: OperatingPoint, node: str) -> str:
+def _spot(point: OperatingPoint, node: End) -> str:
     """Where on the bike a terminal is: its place, or the part that it belongs to where none is written."""
-    name = node.partition(".")[0]
+    name = node.part
     part = point.circuit.harness.parts.get(name)
     return getattr(part, "place", None) or name
 
@@ -282,7 +283,7 @@ def _apart(least: Sequence[float], most: Sequence[float], nominal: float) -> lis
 
 
 # --- where a probe goes ----------------------------------------------------------------------------------------------
-def pairs(point: OperatingPoint, known: Places, shunned: frozenset[str] = frozenset()) -> Iterator[Pair]:
+def pairs(point: OperatingPoint, known: Places, shunned: frozenset[End] = frozenset()) -> Iterator[Pair]:
     """Where the two leads may go: every terminal against the battery's ground pole; across what has two ends; against
     a body of ground. In the order of the text; no lead on one of the terminals ``shunned``.
     """
@@ -309,10 +310,10 @@ def pairs(point: OperatingPoint, known: Places, shunned: frozenset[str] = frozen
                 yield Pair(red, black, f"from {red} to {black}", cost + 1)
 
 
-def _reach(point: OperatingPoint, node: str) -> int | None:
+def _reach(point: OperatingPoint, node: End) -> int | None:
     """How hard a terminal is to reach; ``None``: not at all, a splice under tape or the inside of a machine."""
     circuit = point.circuit
-    part = circuit.harness.parts.get(node.partition(".")[0])
+    part = circuit.harness.parts.get(node.part)
     if node not in circuit.at or part is None or isinstance(part, Splice):
         return None
     if isinstance(part, Connector | Ground) or any(b.branch_type is BranchType.FUSE for b in circuit.at[node]):
@@ -322,7 +323,7 @@ def _reach(point: OperatingPoint, node: str) -> int | None:
     return HIDDEN if isinstance(part, Unit | Source) else UNEASY
 
 
-def alternating(point: OperatingPoint, keys: Sequence[str]) -> frozenset[str]:
+def alternating(point: OperatingPoint, keys: Sequence[str]) -> frozenset[End]:
     """The terminals of windings and phases, and those of the consumers ``keys`` that hang on them: not solved."""
     circuit = point.circuit
     found = {node for s in circuit.supplies for node in s.phases}
@@ -333,16 +334,16 @@ def alternating(point: OperatingPoint, keys: Sequence[str]) -> frozenset[str]:
     return _nets_of(point, found, direct | {s.minus for s in circuit.supplies})
 
 
-def _nets_of(point: OperatingPoint, nodes: Iterable[str], kept: Iterable[str]) -> frozenset[str]:
+def _nets_of(point: OperatingPoint, nodes: Iterable[End], kept: Iterable[End]) -> frozenset[End]:
     """The terminals that nothing can part from some nodes, those of bodies of ground and of ``kept`` left out."""
     circuit = point.circuit
     nets = circuit.nets
-    bodies = (n for n in circuit.at if isinstance(circuit.harness.parts.get(n), Ground))
+    bodies = (n for n in circuit.ends if isinstance(circuit.harness.parts.get(n), Ground))
     never = {nets.of[n] for n in (*bodies, *kept)}
     return frozenset(node for start in nodes if nets.of[start] not in never for node in nets.nodes[nets.of[start]])
 
 
-def _sparking(point: OperatingPoint) -> frozenset[str]:
+def _sparking(point: OperatingPoint) -> frozenset[End]:
     """Where an ignition coil is switched, and stop leads: with the engine turning hundreds of volts stand there for a
     moment.
     """
@@ -359,10 +360,10 @@ def _sparking(point: OperatingPoint) -> frozenset[str]:
     return _nets_of(point, found, (p for s in circuit.supplies for p in (*s.plus, s.minus)))
 
 
-def _swinging(point: OperatingPoint) -> frozenset[str]:
+def _swinging(point: OperatingPoint) -> frozenset[End]:
     """The terminals that a flasher or a flashing output feeds."""
     circuit = point.circuit
-    found: set[str] = set()
+    found: set[End] = set()
     for branch in circuit.branches:
         flashes = branch.branch_type is BranchType.FLASHER or (
             isinstance(branch.item, UnitOutput) and branch.item.flashing
@@ -402,7 +403,7 @@ def _bypassed(point: OperatingPoint, key: str) -> bool:
 
 
 def to_ground(
-    point: OperatingPoint, faults: Sequence[Fault], devices: Sequence[Branch], shunned: frozenset[str] = frozenset()
+    point: OperatingPoint, faults: Sequence[Fault], devices: Sequence[Branch], shunned: frozenset[End] = frozenset()
 ) -> Iterator[ToGround]:
     """How wires that may lie on ground are measured: those that are joined while nothing is powered, together.
 
@@ -428,12 +429,12 @@ def to_ground(
         away = _joined(point, red)
         far: dict[str, int] = {}
         for node, steps in away.items():
-            name = node.partition(".")[0]
+            name = node.part
             part = circuit.harness.parts.get(name)
             if part is not None and node in ends and not isinstance(part, Splice | Ground):
                 far[name] = max(far.get(name, 0), steps)
         names = tuple(dict.fromkeys(d.part for d in devices))
-        own = red.partition(".")[0]  # a connector comes apart behind the lead, anything else does not
+        own = red.part  # a connector comes apart behind the lead, anything else does not
         for name in names if isinstance(circuit.harness.parts[own], Connector) else (*names, own):
             far.pop(name, None)
         place = {name: i for i, name in enumerate(far)}
@@ -441,14 +442,14 @@ def to_ground(
         yield ToGround(tuple(here), names, red, black, unplug)
 
 
-def _body(circuit: Circuit) -> str:
+def _body(circuit: Circuit) -> End:
     """Where the black lead goes with the battery out: a body of ground that the return pole is joined to, or that."""
     of = circuit.nets.of
-    bodies = (n for n in circuit.at if isinstance(circuit.harness.parts.get(n), Ground))
+    bodies = (n for n in circuit.ends if isinstance(circuit.harness.parts.get(n), Ground))
     return next((n for n in bodies if of[n] == of.get(circuit.ground)), circuit.ground)
 
 
-def _joined(point: OperatingPoint, start: str) -> dict[str, int]:
+def _joined(point: OperatingPoint, start: End) -> dict[End, int]:
     """The terminals that are joined to one past no fuse while nothing is powered, with the steps to each."""
     circuit = point.circuit
     met = {start: 0}

@@ -48,8 +48,8 @@ class Read:
     ``either_way``: the leads may have been the other way round, only the size counts.
     """
 
-    red: str
-    black: str
+    red: End
+    black: End
     volts: float
     where: str
     either_way: bool = False
@@ -87,12 +87,12 @@ class Places:
     """
 
     things: tuple[str, ...]
-    terminals: frozenset[str]
-    across: Mapping[str, tuple[str, str]] = field(repr=False)
-    ground: str
+    terminals: frozenset[End]
+    across: Mapping[str, tuple[End, End]] = field(repr=False)
+    ground: End
     positive: bool = False
 
-    def at(self, terminal: str) -> tuple[str, str]:
+    def at(self, terminal: End) -> tuple[End, End]:
         """Red and black lead of a reading at a terminal: the meter shows what is above zero."""
         return (self.ground, terminal) if self.positive else (terminal, self.ground)
 
@@ -107,7 +107,7 @@ def places(circuit: Circuit, things: Iterable[str]) -> Places:
         inside = circuit.of_part.get(branch.part, ()) if branch.part else ()
         if len(inside) == 1 or (branch.segment is not None and branch.segment.name == branch.owner):
             across.setdefault(branch.owner, (branch.a, branch.b))
-    return Places(tuple(things), frozenset((*circuit.at, *poles)), across, circuit.ground, circuit.return_sign == "+")
+    return Places(tuple(things), frozenset((*circuit.ends, *poles)), across, circuit.ground, circuit.return_sign == "+")
 
 
 def observations(text: str, known: Places) -> tuple[Observation, ...]:
@@ -138,7 +138,7 @@ def _observation(text: str, known: Places) -> Observation:
                 raise UnknownThingError(thing, tuple(known.across), "element, fuse, wire or contact with two ends")
             return Read(*ends, volts, f"across {thing}", either_way=True)
         case ["from", red, "to", black] if not of:
-            both = _terminal(red, known), _terminal(black, known)
+            both = _terminal(_end(red), known), _terminal(_end(black), known)
             if red == black:
                 raise ObservationError(f"{text!r} has both leads on one terminal; it takes two")
             return Read(*both, volts, f"from {red} to {black}")
@@ -170,22 +170,30 @@ def _volts(text: str, words: list[str]) -> float:
 
 def _at(volts: float, of: str, name: str, known: Places) -> Read:
     """A reading at a terminal of a thing, or at one that is named in full."""
-    terminal = name if not of or "." in name else f"{of.partition('.')[0]}.{name}"
-    terminal = _terminal(terminal, known)
+    named = _end(name)
+    terminal = _terminal(named if not of or named.terminal else End(_end(of).part, name), known)
     return Read(*known.at(terminal), volts, f"at {terminal}")
 
 
 def _thing(name: str, known: Places) -> str:
-    if name not in known.things:
+    thing = next((each for each in known.things if each == name), None)
+    if thing is None:
         raise UnknownThingError(name, known.things)
-    return name
+    return thing
 
 
-def _terminal(name: str, known: Places) -> str:
+def _end(word: str) -> End:
+    """What somebody wrote for an end: ``PART.TERMINAL``, or a part alone."""
+    part, _, terminal = word.partition(".")
+    return End(part, terminal)
+
+
+def _terminal(end: End, known: Places) -> End:
     """A terminal that something is wired to. A way has two, one on each side of the connector."""
-    if name in known.terminals:
-        return name
-    if f"{name}s" in known.terminals and f"{name}p" in known.terminals:
-        raise ObservationError(f"{name} has two sides: {name}s in the socket and {name}p on the pin")
-    inside = tuple(sorted(t for t in known.terminals if t.startswith(f"{name.partition('.')[0]}.")))
-    raise UnknownThingError(name, inside or tuple(sorted(known.terminals)), "terminal with something wired to it")
+    if end in known.terminals:
+        return end
+    socket, pin = End(end.part, f"{end.terminal}s"), End(end.part, f"{end.terminal}p")
+    if socket in known.terminals and pin in known.terminals:
+        raise ObservationError(f"{end} has two sides: {socket} in the socket and {pin} on the pin")
+    inside = tuple(sorted(each for each in known.terminals if each.terminal and each.part == end.part))
+    raise UnknownThingError(end, inside or tuple(sorted(known.terminals)), "terminal with something wired to it")

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import End
 from ..fmea.failure_modes import SHORT, Fault
 from .next_test import alternating
 from .observations import Places, places
@@ -94,5 +95,5 @@ class Ways:
         return places(self.rest.point.circuit, dict.fromkeys((*self.rest.statuses.parts, *keys)))
 
     @cached_property
-    def alternating(self) -> frozenset[str]:
+    def alternating(self) -> frozenset[End]:
         return alternating(self.rest.point, self.sweep.operation.alternating)

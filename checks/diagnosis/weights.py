@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import owner_of
 from ...lang.model.parts import Ground
 from ..fmea.effects import HEATED
 from ..fmea.failure_modes import SHORT
@@ -61,7 +62,7 @@ def _unsaid(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> list[str]:
 
 
 def _spoken_of(home: Predictions, seen: tuple[Observation, ...]) -> set[str]:
-    said = {each.thing.partition(".")[0] for each in seen if isinstance(each, Seen)}
+    said = {owner_of(each.thing) for each in seen if isinstance(each, Seen)}
     return said | {
         branch.part
         for each in seen

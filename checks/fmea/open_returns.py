@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import Direction
-from ...lang.circuit.ids import BranchId
+from ...lang.circuit.ids import BranchId, End
 from ...lang.model.parts import Element
 from ...lang.records import dataclass
 from ..operation.load_status import limits, load_status
@@ -59,7 +59,7 @@ def _candidates(point: OperatingPoint) -> Iterator[tuple[Branch, frozenset[str],
     One depth-first search from the return poles over what is joined finds the bridges and what hangs beyond each.
     """
     circuit, connectivity = point.circuit, point.connectivity
-    ends: dict[str, list[tuple[Branch, str]]] = {}
+    ends: dict[End, list[tuple[Branch, End]]] = {}
     for branch in circuit.branches:
         if branch.branch_type.consumes:
             for near, far in ((branch.a, branch.b), (branch.b, branch.a)):
@@ -68,7 +68,7 @@ def _candidates(point: OperatingPoint) -> Iterator[tuple[Branch, frozenset[str],
     roots += [s.minus if circuit.return_sign == "-" else s.plus[0] for s in connectivity.sources]
     number: dict[str, int] = {}
     lowest: dict[str, int] = {}
-    inside: dict[str, list[tuple[Branch, str]]] = {}
+    inside: dict[End, list[tuple[Branch, End]]] = {}
     holds_source: dict[str, bool] = {}
     negative = circuit.return_sign == "-"
     sources = {pole for s in connectivity.sources for pole in (*s.plus, s.minus)}
@@ -139,7 +139,7 @@ def _candidates(point: OperatingPoint) -> Iterator[tuple[Branch, frozenset[str],
                         yield conductor, dead, live
 
 
-def _onward(point: OperatingPoint, far: str, here: set[BranchId]) -> list[Branch]:
+def _onward(point: OperatingPoint, far: End, here: set[BranchId]) -> list[Branch]:
     """The loads through which current can go on from a load's far end, those that hang on the same return left out."""
     forward = point.circuit.return_sign == "-"
     met = point.connectivity.nodes([far], forward=forward)

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from ...checks.fmea.failure_modes import SHORT
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Fuse, Source
 from ..formats.figures import rounded
 from .findings import counted
@@ -227,9 +228,9 @@ def _to_ground(row: ToGround, harness: Harness, state: str) -> str:
     return f"{names}: {', '.join(said)}.{then}"
 
 
-def _place(harness: Harness, node: str) -> str:
+def _place(harness: Harness, node: End) -> str:
     """What a terminal belongs to and where that is."""
-    part = harness.parts.get(node.partition(".")[0])
+    part = harness.parts.get(node.part)
     if part is None:
         return ""
     words = f"{part.kind} at {part.place}" if part.place else part.kind

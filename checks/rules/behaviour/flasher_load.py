@@ -71,7 +71,7 @@ def _rating(least: float, most: float) -> dict[str, Quantity]:
     return {"least": Quantity(least, "W"), "most": Quantity(most, "W")} if least else {"limit": Quantity(most, "W")}
 
 
-def _turns(operation: Operation, ends: tuple[str, ...]) -> Iterator[tuple[OperatingPoint, tuple[tuple[str, str], ...]]]:
+def _turns(operation: Operation, ends: tuple[End, ...]) -> Iterator[tuple[OperatingPoint, tuple[tuple[str, str], ...]]]:
     """Operating points in which the flasher with these ends is loaded: each position of each switch at it while it is
     fed, then the named states.
     """
@@ -94,7 +94,7 @@ def _turns(operation: Operation, ends: tuple[str, ...]) -> Iterator[tuple[Operat
     yield from ((point, point.differing) for point in states)
 
 
-def _load(point: OperatingPoint, flasher: str, ends: tuple[str, ...]) -> tuple[tuple[str, ...], float]:
+def _load(point: OperatingPoint, flasher: str, ends: tuple[End, ...]) -> tuple[tuple[str, ...], float]:
     """The lamps and LEDs that are on by way of the flasher alone, and their watts; tell-tales are not counted.
 
     A resistor beside them counts with what it draws.
