@@ -49,7 +49,15 @@ class Category(IntEnum):
 
     @property
     def word(self) -> str:
-        return f"{('I', 'II', 'III', 'IV')[self - 1]} {self.name.lower()}"
+        return f"{self.numeral} {self.severity}"
+
+    @property
+    def numeral(self) -> str:
+        return ("I", "II", "III", "IV")[self - 1]
+
+    @property
+    def severity(self) -> str:
+        return self.name.lower()
 
 
 CRITICAL_ROLES = frozenset({"dip-beam", "main-beam", "stop-lamp", "tail-lamp"})

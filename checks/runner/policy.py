@@ -44,7 +44,9 @@ def profile_of(harness: Harness, named: Profile | str | None = None, otherwise: 
         profile = profile_named(otherwise) if isinstance(otherwise, str) else otherwise
     if house.drop is None:
         return profile
-    cited = Cited(Source("the house's own limit", "", str(house.drop.span).rpartition(":")[0], ""), "as the text says")
+    cited = Cited(
+        Source("the house's own limit", "", f"{house.drop.span.file}:{house.drop.span.line}", ""), "as the text says"
+    )
     kept = tuple((name, source) for name, source in profile.cited if name != "volt_share")
     return profile._replace(volt_share=1.0 - house.drop.share, cited=(*kept, ("volt_share", cited)))
 

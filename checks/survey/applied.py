@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import End
 from ...lang.survey.record import LeadName, MeterReading, Setting, Survey
 from ..tables.survey import survey_figures
 from .candidates import Sort
@@ -77,7 +78,7 @@ class Applied:
                 continue
             place = self.places[found.half]
             plug = self.together.plugs[place]
-            if found.number is None:
+            if found.number is None or not isinstance(found.target, End):
                 named = np.array([self._is_named(int(c), found.target) for c in plug.candidate_of])
             else:
                 number = self.predictions.columns[found.half, found.number][1]
@@ -90,14 +91,14 @@ class Applied:
         each = self.prior.candidates[candidate]
         return target in (each.name, each.part) if each.sort is not Sort.HALF else each.name == target
 
-    def _on_end(self, place: int, lead: int, node: str) -> NDArray[np.bool_]:
+    def _on_end(self, place: int, lead: int, node: End) -> NDArray[np.bool_]:
         """For each group of a half, told apart by the net of the lead, whether the lead is on this end."""
         import numpy as np
 
         self.together.touch(place, lead)
         plug = self.together.plugs[place]
         net = self.predictions.meter(()).net(node)
-        part = node.rpartition(".")[0] or node
+        part = node.part
         right = []
         for group in range(plug.count):
             candidate = int(plug.candidate_of[group])

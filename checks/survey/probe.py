@@ -167,7 +167,7 @@ class _Promises:
         last = self.known.survey.readings[-1].a.text if self.known.survey.readings else None
         ease = self.beeps / self._costs(last).T
         for place, point in enumerate(self.points):
-            if point.lead not in owed:
+            if point.lead is None or point.lead not in owed:
                 continue
             row = ease[place].copy()
             for pair in skipped:
@@ -175,7 +175,7 @@ class _Promises:
                     row[[each.text in pair for each in self.points]] = 0.0
             row[place] = 0.0
             # Two leads of one half beep with each other wherever they are; that tells little.
-            half = str(point.text).partition(".")[0]
+            half = point.lead[0]
             row[[each.lead is not None and each.lead[0] == half for each in self.points]] *= 0.1
             other = int(np.argmax(row))
             if row[other] > 0.0 and self.beeps[place, other] > 0.5:

@@ -11,6 +11,7 @@ from ..diagnostics.diagnostic import Note
 from ..diagnostics.messages import Diagnostics, listed
 from ..model.harness import Harness
 from ..model.parts import Connector, Ground, Splice
+from ..model.wires import End
 from .clauses import wanted
 from .lines import SurveyLine, Word
 from .record import Half, Knob
@@ -113,14 +114,14 @@ def place_of(mistakes: Diagnostics, harness: Harness | None, word: Word) -> str 
     return None
 
 
-def nodes(harness: Harness) -> dict[str, None]:
+def nodes(harness: Harness) -> dict[End, None]:
     """Every end of a diagram that a probe can touch, by its name."""
-    found: dict[str, None] = {}
+    found: dict[End, None] = {}
     for part in harness.parts.values():
         if isinstance(part, (Splice, Ground)):
-            found[part.name] = None
+            found[End(part.name)] = None
         elif isinstance(part, Connector):
-            found.update((f"{part.name}.{way}{half}", None) for way in range(1, part.ways + 1) for half in "sp")
+            found.update((End(part.name, f"{way}{half}"), None) for way in range(1, part.ways + 1) for half in "sp")
         else:
-            found.update((f"{part.name}.{terminal}", None) for terminal in part.terminals)
+            found.update((End(part.name, terminal), None) for terminal in part.terminals)
     return found

@@ -43,8 +43,9 @@ def read_found(names: Names, line: SurveyLine) -> Iterator[Found]:
             expected='`survey "TITLE" of "FILE.loom"`',
         )
         return
-    known = tuple(nodes(names.harness)) if number else tuple(_halves(names.harness))
-    if target.text not in known:
+    known: tuple[str, ...] = tuple(nodes(names.harness)) if number else tuple(_halves(names.harness))
+    found = next((each for each in known if each == target.text), None)
+    if found is None:
         what = "end" if number else "half or part"
         names.mistakes.add(
             "unknown-terminal" if number else "unknown-part",
@@ -55,7 +56,7 @@ def read_found(names: Names, line: SurveyLine) -> Iterator[Found]:
             known=known,
         )
         return
-    yield Found(half, int(number) if number else None, target.text, verb.text == "is", line.span)
+    yield Found(half, int(number) if number else None, found, verb.text == "is", line.span)
 
 
 def _halves(harness: Harness) -> Iterator[str]:

@@ -114,8 +114,8 @@ def faults_json(reports: Iterable[Report]) -> str:
     """The same as JSON: one object a report."""
     found = [
         {
-            "category": report.category.word.partition(" ")[0],
-            "severity": report.category.word.partition(" ")[2],
+            "category": report.category.numeral,
+            "severity": report.category.severity,
             "faults": [{"branch": fault.key, "mode": fault.mode} for fault in report.faults],
             "opens": [] if report.unfed else list(report.blows),
             "would_open": list(report.blows) if report.unfed else [],
