@@ -144,9 +144,15 @@ def regulated_volts(circuit: Circuit) -> dict[str, float]:
     return {**own, "": max(own.values(), default=usual)}
 
 
-def inside(supply: Supply) -> str:
+class Inside(End):
     """The inside of a machine, behind its several + terminals; no terminal can be called that."""
-    return f"{supply.name} inside"
+
+    __slots__ = ()
+
+    def __new__(cls, supply: Supply) -> Inside:
+        made = str.__new__(cls, f"{supply.name} inside")
+        made.part, made.terminal = supply.part, ""
+        return made
 
 
 def tap_key(supply: Supply, plus: str) -> str:

@@ -22,7 +22,7 @@ from .devices import Missing, Rated, UnsolvableError
 from .flow import Flow
 from .kron_reduction import Reduction, stamp
 from .laws import Laws
-from .machines import Machines, inside, regulated_volts, tap_key
+from .machines import Inside, Machines, regulated_volts, tap_key
 from .newton import Conductances, Dense, NotConvergedError, Sparse, solve
 from .situation import Situation
 from .topology import Topology
@@ -96,7 +96,7 @@ class NodalEquations:
                 if rating.curve:
                     self.batteries.append((supply, rating.curve))
             elif supply.kind == "machine":
-                names.setdefault(inside(supply), len(names))
+                names.setdefault(Inside(supply), len(names))
                 if supply.output is not None and supply.output.watts is None:
                     missing.append(Missing(supply.name, "output in W", "as much as is asked"))
                 elif supply.output is not None and supply.output.idle is None:
@@ -133,7 +133,7 @@ class NodalEquations:
         for supply in self.circuit.supplies:
             keep.update(index[node] for node in (*supply.plus, supply.minus))
             if supply.kind == "machine":
-                keep.add(index[inside(supply)])
+                keep.add(index[Inside(supply)])
         self.reduction = Reduction(len(self.nodes), resistors, keep)
         self.kept_count = len(self.reduction.kept)
 
@@ -267,9 +267,9 @@ class NodalEquations:
             if len(supply.plus) == 1:
                 add(supply.name, supply.plus[0], supply.minus, branch_type)
             else:
-                add(supply.name, inside(supply), supply.minus, branch_type)
+                add(supply.name, Inside(supply), supply.minus, branch_type)
                 for plus in supply.plus:
-                    add(tap_key(supply, plus), inside(supply), plus, laws.one_way(elements.TAP_SIEMENS))
+                    add(tap_key(supply, plus), Inside(supply), plus, laws.one_way(elements.TAP_SIEMENS))
         tops = [self.reduction.place[self.index[a]] for a, _ in ends]
         bottoms = [self.reduction.place[self.index[b]] for _, b in ends]
         return Laws(tuple(keys), laws.DeviceBank(curves), tops, bottoms)

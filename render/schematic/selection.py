@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from ...lang.circuit.ids import bolted, coil_of, piece_of
+from ...lang.circuit.ids import bolted, coil_of, owner_of, piece_of
 from ...lang.diagnostics.messages import listed, nearest
 from ...lang.model.harness import Harness
 from ...lang.model.parts import (
@@ -294,7 +294,7 @@ def _way(
         node = queue.popleft()
         if node == end:
             break
-        part = harness.parts.get(node.split(".")[0])
+        part = harness.parts.get(owner_of(node))
         if node not in there and not isinstance(part, Ground | Splice | Connector):
             continue
         for other, wire in near.get(node, ()):

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import owner_of
 from ....lang.diagnostics.diagnostic import Note, Span
 from ....lang.model.parts import Capacitor, Connector, Flasher, Fuse, Regulator, Source, Unit
 from ....lang.quantities.quantity import shown
@@ -254,7 +255,7 @@ def _span(study: Study, owner: str) -> Span:
     """Where the thing of that name (a part, a wire, a branch) stands in the text."""
     harness = study.harness
     known = harness.parts.get(owner) or harness.wires.get(owner) or study.circuit.by_key.get(owner)
-    known = known or harness.parts.get(owner.partition(".")[0]) or harness.parts.get(owner.partition(" ")[0])
+    known = known or harness.parts.get(owner_of(owner))
     return known.span if known else harness.system_span or Span(harness.file, 1, 1, 2)
 
 

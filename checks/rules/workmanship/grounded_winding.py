@@ -59,7 +59,7 @@ def _phases(study: Study) -> Iterator[Finding]:
                 level=RULE.level,
                 message=f"phase {node} is connected to {at}, and a phase may be connected to its rectifier only",
                 span=part.span,
-                about=(part.name, at.partition(".")[0]),
+                about=(part.name, at.part),
                 path=(node, at),
                 source=RULE.source,
                 remedy=f"connect {node} to a phase terminal of its rectifier, and to nothing else",

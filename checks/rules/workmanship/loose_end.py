@@ -38,7 +38,7 @@ def find(study: Study) -> Iterator[Finding]:
     yield from _unreached(study)
 
 
-def _outside(study: Study, node: str) -> tuple[Branch, ...]:
+def _outside(study: Study, node: End) -> tuple[Branch, ...]:
     """What comes to a terminal from outside its part: wires and mounts."""
     return tuple(b for b in study.circuit.at.get(node, ()) if b.branch_type in (BranchType.WIRE, BranchType.MOUNT))
 
@@ -47,7 +47,7 @@ def _capped(study: Study) -> frozenset[str]:
     return frozenset(capped.end.node for capped in study.harness.capped)
 
 
-def _loose(study: Study, node: str, wire: Branch, what: str, first: str) -> Finding:
+def _loose(study: Study, node: End, wire: Branch, what: str, first: str) -> Finding:
     """A wire that ends here. It is capped only once it is known to go nowhere: a cap hides what is missing."""
     fed = node in study.protection.feeds
     return Finding(
@@ -55,7 +55,7 @@ def _loose(study: Study, node: str, wire: Branch, what: str, first: str) -> Find
         level=Level.ERROR if fed else Level.WARNING,
         message=f"wire {wire.owner} ends at {what}" + (", and that end can be live" if fed else ""),
         span=wire.span,
-        about=(wire.owner, node.rpartition(".")[0] or node),
+        about=(wire.owner, node.part),
         source=RULE.source,
         proposals=(
             Proposal(
@@ -69,12 +69,12 @@ def _loose(study: Study, node: str, wire: Branch, what: str, first: str) -> Find
 def _splices(study: Study) -> Iterator[Finding]:
     for part in study.harness.parts.values():
         if isinstance(part, Splice) and part.name not in _capped(study):
-            wires = _outside(study, part.name)
+            wires = _outside(study, End(part.name))
             if len(wires) == 1:
                 what = f"splice {part.name}, where no other wire joins it"
                 yield _loose(
                     study,
-                    part.name,
+                    End(part.name),
                     wires[0],
                     what,
                     f"find out where wire {wires[0].owner} goes on from {part.name}",
@@ -120,11 +120,11 @@ def _used(part: Part, study: Study) -> Iterator[str]:
     for branch in study.circuit.of_part.get(part.name, ()):
         if branch.branch_type is not BranchType.MOUNT:
             for node in (branch.a, branch.b):
-                yield node.removeprefix(f"{part.name}.")
+                yield node.terminal
     for supply in study.circuit.supplies:
-        if supply.name.partition(".")[0] == part.name:
+        if supply.part == part.name:
             for node in (*supply.plus, supply.minus, *supply.phases):
-                yield node.removeprefix(f"{part.name}.")
+                yield node.terminal
     if isinstance(part, Source | Rectifier):
         yield from part.phases
     if isinstance(part, Regulator):

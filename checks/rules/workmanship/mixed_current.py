@@ -87,7 +87,7 @@ def _battery(behaviour: Behaviour, windings: list[Supply], battery: Supply) -> I
             RULE.level,
             f"{winding.name} gives alternating current to {battery.name}",
             winding.span,
-            about=(winding.name.partition(".")[0], battery.name),
+            about=(winding.part, battery.name),
             shown=shown,
             source=RULE.source,
             remedy=f"fit a rectifier between {winding.name} and {battery.name}",

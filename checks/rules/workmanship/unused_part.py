@@ -15,8 +15,7 @@ def find(study: Study) -> Iterator[Finding]:
         end
         for branch in study.circuit.branches
         if branch.branch_type in (BranchType.WIRE, BranchType.MOUNT)
-        for node in (branch.a, branch.b)
-        for end in (node, node.rpartition(".")[0])
+        for end in (branch.a.part, branch.b.part)
     }
     for part in study.harness.parts.values():
         if part.name not in reached:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import re
 from pathlib import Path
 
 import pytest
@@ -118,3 +119,29 @@ def test_no_two_branches_of_a_demonstration_share_a_name(name: str) -> None:
         assert branch.key.owner == branch.owner
         if branch.segment is not None:
             assert branch.key == piece_of(branch.segment)
+
+
+CUT = re.compile(
+    r"""\.(?:r?partition|r?split)\("[.#]?\s*#?"|"""  # at a dot, at a number
+    r"""\.(?:r?partition|startswith|removeprefix)\(f?"(?:wire|mount|\{\w+(?:\.name)?\}[. ])|"""
+    r"""\.(?:r?partition|endswith|removesuffix)\("(?: coil| field| with | through )"""
+)
+READS = {
+    "checks/diagnosis/observations.py": "what somebody wrote for an end",
+    "render/report/first_rebuild.py": "the words of a harness file",
+}
+
+
+def test_no_text_of_a_name_is_taken_apart_again() -> None:
+    root = SPECS.parent
+    judged = [*(root / "checks").rglob("*.py"), *(root / "lang" / "circuit").glob("*.py")]
+    judged += [file for room in ("schematic", "report", "formats") for file in (root / "render" / room).glob("*.py")]
+    found = {
+        f"{file.relative_to(root).as_posix()}:{number}: {line.strip()}"
+        for file in judged
+        if file.relative_to(root).as_posix() not in READS
+        for number, line in enumerate(file.read_text("utf-8").split("\n"), 1)
+        if CUT.search(line)
+    }
+    assert not found, "ask the id for its fields: lang/circuit/ids.py\n" + "\n".join(sorted(found))
+    assert len(judged) > 200
