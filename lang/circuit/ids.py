@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from enum import Enum
+from functools import lru_cache
 from typing import Final
 
 from ..model.parts import Mount, Unit, UnitSupply
@@ -55,6 +56,9 @@ class Role(Enum):
     SIGNAL = "signal"
     SHORT = "short to ground"
 
+
+MOST_KEPT: Final = 4096
+"""So many names are kept that are asked for again and again while circuits are solved (ours)."""
 
 INNER: Final = frozenset({Role.CAVITY, Role.ELEMENT, Role.WINDING, Role.OUTPUT, Role.LATCH, Role.SIGNAL})
 """What a part has several of, by a name that is written after its own and a dot."""
@@ -153,11 +157,13 @@ def bolted(mount: Mount) -> BranchId:
     return BranchId(mount.part, Role.BODY, mount.ground)
 
 
+@lru_cache(MOST_KEPT)
 def inside(owner: str, inner: str, role: Role = Role.ELEMENT) -> BranchId:
     """An element of a load, a winding of a source, or an output, a latch or a signal input of a unit, by its name."""
     return BranchId(owner, role, inner)
 
 
+@lru_cache(MOST_KEPT)
 def coil_of(relay: str) -> BranchId:
     """The coil of a relay."""
     return BranchId(relay, Role.COIL)
@@ -170,4 +176,4 @@ def field_of(machine: str) -> BranchId:
 
 def unit_supply(unit: Unit, supply: UnitSupply) -> BranchId:
     """The branch by which a unit takes its own current at a supply."""
-    return BranchId(unit.name, Role.SUPPLY, supply.name)
+    return inside(unit.name, supply.name, Role.SUPPLY)
