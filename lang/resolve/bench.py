@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 _SIZED: Final = {"tab": "such as `tab 6.3 mm`", "bullet": "such as `bullet 3.9 mm`", "pin": "such as `pin 1.5 mm`"}
 """What has a width or a diameter. A pin may leave it out."""
 
+_NO_CONTACT: Final = ("stud", "screw", "bare")
+"""What no way of a connector has."""
+
 _THREADED: Final = ("stud", "screw")
 
 
@@ -109,6 +112,14 @@ def _terminals(part: Part, token: Token, node: EndsLine, statement: Statement, s
             statement.span(token),
             f"`{part.name}` is a splice: its wires are crimped to each other",
             expected="a part with terminals, or a ground",
+        )
+        return None
+    if isinstance(part, Connector) and (odd := [value for value in node.values if value.value in _NO_CONTACT]):
+        scope.mistakes.add(
+            "misplaced",
+            statement.span(odd[0]),
+            f"`{part.name}` is a connector, and a way of it has no {odd[0]}",
+            expected="`pin`, `tab` or `bullet`, and its size",
         )
         return None
     if isinstance(part, Ground):

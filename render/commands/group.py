@@ -17,14 +17,17 @@ from .exits import CANNOT, INTERRUPTED, own_fault
 
 NAMES: Final = (
     "accept",
+    "buy",
     "check",
     "compare",
     "completion",
+    "cut",
     "draft",
     "draw",
     "explain",
     "faults",
     "identify",
+    "labels",
     "new",
     "rules",
     "serve",

@@ -77,6 +77,15 @@ files: Final = click.argument("files", metavar="FILE...", nargs=-1, required=Tru
 text_or_json: Final = click.option(
     "--format", "format_", type=click.Choice(["text", "json"]), default="text", help="What to write."
 )
+text_or_csv: Final = click.option(
+    "--format", "format_", type=click.Choice(["text", "csv"]), default="text", help="What to write."
+)
+list_output: Final = click.option(
+    "-o", "--output", metavar="FILE", help="Write it here; the ending tells the format: pdf or csv."
+)
+paper: Final = click.option(
+    "--paper", type=click.Choice(["A4", "A3", "letter"]), default="A4", help="Paper of the PDF."
+)
 stdin_filename: Final = click.option(
     "--stdin-filename", metavar="NAME", help="What to call the harness that FILE - reads."
 )

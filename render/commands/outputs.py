@@ -58,6 +58,14 @@ def _formatted(reports: Sequence[Report], format_: str, *, waived: bool, colour:
     return text
 
 
+def ending_of(output: str | None, known: Sequence[str] = ("pdf", "csv")) -> str:
+    """The format that the name of an output file tells; empty where there is no file."""
+    ending = "" if output is None else Path(output).suffix.lower().removeprefix(".")
+    if output is not None and ending not in known:
+        raise click.UsageError(f"-o {output}: the ending tells the format; expected one of {', '.join(known)}")
+    return ending
+
+
 def save(file: str, text: str) -> None:
     """Put a text into a file, whole or not at all; its folder is made where there is none."""
     save_bytes(file, text.encode("utf-8", "backslashreplace"))

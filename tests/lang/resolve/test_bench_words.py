@@ -114,6 +114,7 @@ def test_housings_faces_crimps_and_spare_wires() -> None:
         ("ends BAT stud M8; ends BAT stud M6: +", "repeated"),
         ("ends SP bare", "one-node"),
         ("ends FRAME stud M6: 1", "one-node"),
+        ("ends C stud M6", "misplaced"),
         ("ends", "unexpected-end"),
         ("housing L 1 ways", "out-of-range"),
         ("housing L sealed", "missing-word"),

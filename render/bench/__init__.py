@@ -1,0 +1,1 @@
+"""Sheets for the bench: cut list, list of what to buy, labels."""
