@@ -16,11 +16,15 @@ from ..vocabulary.wires import THROUGH, WIRE_WORDS
 from ..vocabulary.words import DEFAULT_AMBIENT, DEFAULT_WIRE_CLASS
 from .attributes import Facts, Reader, say_twice
 from .names import Scope, name_of
-from .routes import LEG, Way, Ways, wire_length
+from .routes import LEG, SLACK, Way, Ways, wire_length
 from .templates import find_place
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from lark import Token
+
+    from ..model.harness import Harness
 
 _HALF: Final = re.compile(r"([1-9][0-9]*)([sp])", re.ASCII)
 _MARKS: Final = ("via", "for", "was")
@@ -254,13 +258,13 @@ def _wire(
     scope: Scope,
 ) -> Wire:
     ends = [a, *(End(way.part, way.terminal + half) for way in via for half in "sp"), b]
-    legs = [_leg(ends[i], ends[i + 1], past, ways, scope) for i in range(0, len(ends), 2)]
+    legs = [_leg(ends[i], ends[i + 1], past, ways, scope.parts) for i in range(0, len(ends), 2)]
     written: float | None = facts.get("length")
     if written is None:
         _report_ties(legs, statement, scope)
     if past and legs[0].way is None:
         _report_unreached(legs[0], past, facts, scope)
-    lengths = _lengths(legs, written, ways.slack, scope)
+    lengths = _lengths(legs, written, ways.slack, scope.parts)
     size, colour, solid = facts.get("size"), facts.get("colour"), facts.get("solid", False)
     span = statement.span()
     segments = tuple(
@@ -304,10 +308,10 @@ def _wire(
     )
 
 
-def _leg(a: End, b: End, past: tuple[str, ...], ways: Ways, scope: Scope) -> _Leg:
+def _leg(a: End, b: End, past: tuple[str, ...], ways: Ways, parts: Mapping[str, Part]) -> _Leg:
     """The nearest studs of the two ends, and the way between them, by the places in ``past``."""
     choices: list[tuple[float, str, str, Way]] = []
-    places = scope.parts[a.part].places, scope.parts[b.part].places
+    places = parts[a.part].places, parts[b.part].places
     for here in places[0]:
         for there in places[1]:
             way = ways.past((here, *past, there)) if past else ways.between(here, there)
@@ -355,13 +359,13 @@ def _report_unreached(leg: _Leg, past: tuple[str, ...], facts: Facts, scope: Sco
         )
 
 
-def _tail(end: End, scope: Scope) -> float:
+def _tail(end: End, parts: Mapping[str, Part]) -> float:
     """m that a wire is longer for one end. A splice has no leg: there it is what a joint in the loom takes."""
-    leg = scope.parts[end.part].leg
+    leg = parts[end.part].leg
     return LEG if leg is None else leg
 
 
-def _lengths(legs: list[_Leg], written: float | None, slack: float, scope: Scope) -> list[float | None]:
+def _lengths(legs: list[_Leg], written: float | None, slack: float, parts: Mapping[str, Part]) -> list[float | None]:
     """Length of each piece: computed along its way, or its share of what is written.
 
     A written length is shared as the computed ones are; equally where one of them is not known.
@@ -369,7 +373,7 @@ def _lengths(legs: list[_Leg], written: float | None, slack: float, scope: Scope
     computed = [
         None
         if leg.way is None or (leg.tied and written is None)
-        else wire_length(leg.way.distance, slack, leg.way.more, _tail(leg.a, scope) + _tail(leg.b, scope))
+        else wire_length(leg.way.distance, slack, leg.way.more, _tail(leg.a, parts) + _tail(leg.b, parts))
         for leg in legs
     ]
     if written is None:
@@ -378,6 +382,41 @@ def _lengths(legs: list[_Leg], written: float | None, slack: float, scope: Scope
     if len(known) < len(legs):
         return [written / len(legs)] * len(legs)
     return [written * length / sum(known) for length in known]
+
+
+def moved(harness: Harness, places: Mapping[str, str]) -> Harness:
+    """The harness with parts at other places: each wire that ends at one of them, or runs through it, is measured anew
+    along the routes, whatever length is written for it.
+    """
+    parts = {
+        name: replace(part, places=(places[name],)) if name in places else part for name, part in harness.parts.items()
+    }
+    ways = Ways(harness.routes, SLACK if harness.fitting.slack is None else harness.fitting.slack)
+    wires = {
+        name: _measured(wire, parts, ways)
+        if any(end.part in places for segment in wire.segments for end in (segment.a, segment.b))
+        else wire
+        for name, wire in harness.wires.items()
+    }
+    return replace(harness, parts=parts, wires=wires)
+
+
+def _measured(wire: Wire, parts: Mapping[str, Part], ways: Ways) -> Wire:
+    """A wire with the lengths and ways of its pieces as the routes give them now."""
+    legs = [_leg(segment.a, segment.b, wire.past, ways, parts) for segment in wire.segments]
+    segments = tuple(
+        replace(
+            segment,
+            length=length,
+            written=False,
+            route=leg.way.places if leg.way else (),
+            ambient=leg.way.ambient if leg.way else DEFAULT_AMBIENT,
+            flexing=leg.way.flexing if leg.way else False,
+            studs=leg.studs,
+        )
+        for segment, leg, length in zip(wire.segments, legs, _lengths(legs, None, ways.slack, parts), strict=True)
+    )
+    return replace(wire, segments=segments, length=None)
 
 
 # --- mounts and caps -------------------------------------------------------------------------------------------------

@@ -28,6 +28,7 @@ NAMES: Final = (
     "faults",
     "identify",
     "labels",
+    "locate",
     "new",
     "rules",
     "serve",

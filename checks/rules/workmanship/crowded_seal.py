@@ -1,8 +1,9 @@
-"""Two wires in one way of a sealed connector."""
+"""Two wires in one way of a sealed connector, or of a sealed housing."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from ....lang.circuit.ids import End
 from ....lang.model.parts import Connector
@@ -11,44 +12,57 @@ from ...fixes.new_parts import spliced
 from ...rule import Rule
 from ...study import Study
 
+if TYPE_CHECKING:
+    from ....lang.model.harness import Harness
+
 MOST = 1
 """Wires that one seal closes on."""
 
 
 def find(study: Study) -> Iterator[Finding]:
-    sealed = [p for p in study.harness.parts.values() if isinstance(p, Connector) and p.sealed]
-    for part in sealed:
-        for half in (End(part.name, f"{way}{gender}") for way in part.numbers for gender in "sp"):
-            segments = study.circuit.pieces_at(half)
-            if len(segments) <= MOST:
-                continue
-            wires = tuple(dict.fromkeys(segment.wire for segment in segments))
-            fix = spliced(study, half)
-            yield Finding(
-                rule=RULE.name,
-                level=Level.WARNING,
-                message=f"{len(segments)} wires end in sealed way {half}; its seal closes on one",
-                span=segments[-1].span,
-                about=(part.name, *wires),
-                figures=(Figure("wires", len(segments), ""), Figure("in one seal", MOST, "")),
-                source=RULE.source,
-                remedy=""
-                if fix
-                else f"find out what wires {', '.join(wires)} carry together: joined at a splice behind {part.name}, "
-                f"one wire enough for all of it belongs in {half}",
-                proposals=(fix,) if fix else (),
-            )
+    for part, half in _sealed_ways(study.harness):
+        segments = study.circuit.pieces_at(half)
+        if len(segments) <= MOST:
+            continue
+        wires = tuple(dict.fromkeys(segment.wire for segment in segments))
+        fix = spliced(study, half)
+        yield Finding(
+            rule=RULE.name,
+            level=Level.WARNING,
+            message=f"{len(segments)} wires end in sealed way {half}; its seal closes on one",
+            span=segments[-1].span,
+            about=(part, *wires),
+            figures=(Figure("wires", len(segments), ""), Figure("in one seal", MOST, "")),
+            source=RULE.source,
+            remedy=""
+            if fix
+            else f"find out what wires {', '.join(wires)} carry together: joined at a splice behind {part}, "
+            f"one wire enough for all of it belongs in {half}",
+            proposals=(fix,) if fix else (),
+        )
+
+
+def _sealed_ways(harness: Harness) -> Iterator[tuple[str, End]]:
+    """The ways through a seal, each with its part: halves of sealed connectors, terminals in a sealed housing."""
+    for part in harness.parts.values():
+        if isinstance(part, Connector) and part.sealed:
+            for way in part.numbers:
+                yield from ((part.name, End(part.name, f"{way}{half}")) for half in "sp")
+    for housing in harness.fitting.housings:
+        if housing.sealed:
+            yield from ((housing.part, End(housing.part, t)) for t in harness.parts[housing.part].terminals)
 
 
 RULE = Rule(
     name="crowded-seal",
     level=Level.WARNING,
     family="workmanship",
-    catches="more than one wire in a way of a sealed connector",
+    catches="more than one wire in a way of a sealed connector or housing",
     why="""The rubber seal of a way closes on one round wire. Beside two it leaves a gap, water gets in and stays, and
     the sealed plug keeps it there: it corrodes faster than an open one.""",
     source="common practice, no source",
-    formula="found where more than one wire ends at one half of a way of a connector that is `sealed`",
+    formula="found where more than one wire ends at one half of a way of a connector that is `sealed`, or at a "
+    "terminal of a part whose `housing` is",
     cautions="Take the battery's grounded lead off before a plug is opened.",
     find=find,
 )

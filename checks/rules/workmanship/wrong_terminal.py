@@ -1,26 +1,33 @@
-"""A wire that no contact of the way's rating takes."""
+"""A wire that no contact of the way's rating takes, or that the crimp of what a terminal is said to offer does not."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.ids import End
 from ....lang.editing.proposals import Proposal, SetQuantity, resized
 from ....lang.model.parts import Connector
 from ....lang.model.wires import Segment
-from ....lang.quantities.quantity import shown
+from ....lang.quantities.quantity import Quantity, shown
 from ....lang.quantities.units import metric
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.house_connectors import is_of
 from ...rule import Rule
 from ...study import Study
 from ...tables.conductors import metric_sizes
-from ...tables.contacts import contacts, contacts_for
+from ...tables.contacts import Contact, contacts, contacts_for
+
+if TYPE_CHECKING:
+    from ....lang.model.bench import Offered
 
 
 def find(study: Study) -> Iterator[Finding]:
+    yield from _by_what_is_said(study)
     for part in study.harness.parts.values():
+        if isinstance(part, Connector) and _is_said(study, part):
+            continue
         if not isinstance(part, Connector) or not part.amps or not (fitting := contacts_for(part.amps)):
             continue
         least, most = min(c.least_area for c in fitting), max(c.most_area for c in fitting)
@@ -55,12 +62,75 @@ def find(study: Study) -> Iterator[Finding]:
                 )
 
 
-def _fixes(study: Study, part: Connector, segments: Sequence[Segment], area: float, least: float) -> Iterator[Proposal]:
-    """A thicker wire where one is too thin; else a connector whose contacts take every wire of it and carry more."""
+_KINDS: Final = {"tab": "blade", "bullet": "bullet", "pin": "pin"}
+"""What a terminal offers -> the kind of contact in the table."""
+_SAME: Final = 0.05
+"""mm by which a size may differ from a tabulated one and still be it (ours)."""
+
+
+def _contact(offered: Offered | None) -> Contact | None:
+    """The tabulated contact of what a terminal offers; ``None`` where there is none, which is then not judged."""
+    kind = _KINDS.get(offered.what) if offered is not None else None
+    if offered is None or kind is None or offered.size is None:
+        return None
+    size = offered.size * 1000.0
+    return next((c for c in contacts() if c.kind == kind and abs(c.size - size) <= _SAME), None)
+
+
+def _is_said(study: Study, part: Connector) -> bool:
+    """Whether the text says which contacts a connector has: then these judge, and no longer its rating."""
+    return any(_contact(study.harness.fitting.at(End(part.name, way))) is not None for way in part.terminals)
+
+
+def _by_what_is_said(study: Study) -> Iterator[Finding]:
+    seen: set[tuple[str, ...]] = set()
+    for offered in study.harness.fitting.offered:
+        contact = _contact(offered)
+        if contact is None:
+            continue
+        part = study.harness.parts[offered.part]
+        halves = "sp" if isinstance(part, Connector) else ("",)
+        for node in (End(part.name, f"{terminal}{half}") for terminal in offered.terminals for half in halves):
+            segments = study.circuit.pieces_at(node)
+            sizes = [segment.size for segment in segments if segment.size is not None]
+            area = sum(size.area for size in sizes)
+            wires = tuple(segment.wire for segment in segments)
+            key = (node.rstrip("sp"), *wires)
+            if not segments or len(sizes) < len(segments) or contact.takes(area) or key in seen:
+                continue
+            seen.add(key)
+            what = " and ".join(f"wire {p.wire} ({s.text})" for p, s in zip(segments, sizes, strict=True))
+            least, most = contact.least_area, contact.most_area
+            fixes = tuple(_thicker(segments, area, least))
+            yield RULE.found(
+                "thin" if fixes else "said",
+                segments[0].span,
+                facts={
+                    "conductors": what,
+                    "node": node,
+                    "offer": f"{offered.what} {shown(Quantity(contact.size, 'mm'))}",
+                    "area": Quantity(area, "mm2"),
+                    "least": Quantity(least, "mm2"),
+                    "most": Quantity(most, "mm2"),
+                },
+                about=(*dict.fromkeys(wires), part.name),
+                figures=(Figure("area", area, "mm2"), Figure("least", least, "mm2"), Figure("most", most, "mm2")),
+                source=str(contact.cited),
+                proposals=fixes,
+            )
+
+
+def _thicker(segments: Sequence[Segment], area: float, least: float) -> Iterator[Proposal]:
+    """A thicker wire where one alone is too thin."""
     if area < least and len(segments) == 1:
         yield from resized(
             segments[0].wire, next((metric(shown(s.area)) for s in metric_sizes() if s.area >= least), None)
         )
+
+
+def _fixes(study: Study, part: Connector, segments: Sequence[Segment], area: float, least: float) -> Iterator[Proposal]:
+    """A thicker wire where one is too thin; else a connector whose contacts take every wire of it and carry more."""
+    yield from _thicker(segments, area, least)
     areas = [found for found in (_area(study, part, way) for way in part.numbers) if found]
     families = study.harness.house.connectors
     for amps in sorted({contact.most_amps for contact in contacts() if contact.most_amps > (part.amps or 0.0)}):
@@ -81,13 +151,17 @@ RULE = Rule(
     name="wrong-terminal",
     level=Level.WARNING,
     family="workmanship",
-    catches="a conductor outside the range of sizes that contacts of the way's rating take",
+    catches="a conductor outside the range of sizes that its contact, or contacts of the way's rating, take",
     why="""A wire too thin for its contact is not held by the crimp and pulls out; one too thick loses strands on the
-    way in, or does not go in at all. Two wires in one contact count together. Only the rating of a way is written, so
-    the contacts of all makes that may have it are looked at, and only what fits none of them is said.""",
+    way in, or does not go in at all. Two wires in one contact count together. Where `ends` says what a terminal
+    offers, the crimp for that is judged. Elsewhere only the rating of a way is written, so the contacts of all makes
+    that may have it are looked at, and only what fits none of them is said.""",
     source="sizes by contact: trade practice, IEC 61210; how far a contact may exceed what is written: ours",
     formula="""contacts: those that carry the way's rating and are not made for twice of it or more
-found     where the area (of all wires in the crimp) lies in the range of none of them, 5 % allowed for gauges""",
+found     where the area (of all wires in the crimp) lies in the range of none of them, 5 % allowed for gauges
+said      by `ends` as tab, bullet or pin of a tabulated size: in the range of that one""",
     cautions="Pull at every crimp by hand before the loom is closed.",
+    says=dict.fromkeys(("thin", "said"), "{conductors} at {node}: a crimp for {offer} takes {least} to {most}"),
+    fixes={"said": "fit at {node} what takes {area} and write it in `ends`, or use wire of {least} to {most}"},
     find=find,
 )
