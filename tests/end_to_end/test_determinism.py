@@ -88,7 +88,7 @@ def told(text: str) -> list[tuple[str, str, list[str]]]:
     return sorted((each.rule, each.level.name, sorted(_WORD.findall(each.message))) for each in found)
 
 
-_WORD = re.compile(r"[^\s,:;]+")
+_WORD = re.compile(r"[^\s,:;()]+")
 
 
 @pytest.mark.parametrize("pattern", ["specs/small/*.loom", "tests/trials/*.loom"])
