@@ -14,6 +14,7 @@ from ...lang.model.parts import Connector, Fuse, Ground, Load, Relay, Splice
 from ...lang.quantities.quantity import Quantity, shown
 from ...lang.records import dataclass
 from ..tables.bench import bench_figure
+from ..tables.conductors import SAME_SIZE, metric_sizes
 from .stretches import stretches
 
 if TYPE_CHECKING:
@@ -149,10 +150,15 @@ def _crimps(harness: Harness, pieces: Sequence[Piece]) -> Iterator[Item]:
                 continue
             seen.add((end.end.node, shared))
             areas = [sizes.get(name) for name in sorted(shared)]
-            known = [area for area in areas if area is not None]
+            known = [_nominal(area) for area in areas if area is not None]
             of = f" for {shown(Quantity(sum(known), 'mm2'))}" if known and len(known) == len(areas) else ""
             names.append(end.crimp.name + of)
     yield from _counted("crimp", names)
+
+
+def _nominal(area: float) -> float:
+    """The standard size that strands of so many mm2 are meant as; the area itself where they are meant as none."""
+    return next((s.area for s in metric_sizes() if abs(area - s.area) <= SAME_SIZE * s.area), area)
 
 
 def _splices(harness: Harness, pieces: Sequence[Piece]) -> Iterator[Item]:
@@ -172,7 +178,7 @@ def _splices(harness: Harness, pieces: Sequence[Piece]) -> Iterator[Item]:
             for end in (segment.a, segment.b)
             if end.part == splice
         ]
-        known = [area for area in (*of, *kept) if area is not None]
+        known = [_nominal(area) for area in (*of, *kept) if area is not None]
         whole = len(known) == len(of) + len(kept)
         names.append("crimp splice" + (f" for {shown(Quantity(sum(known), 'mm2'))} in all" if whole else ""))
     yield from _counted("crimp", names)

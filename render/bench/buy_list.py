@@ -7,6 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
 from ...checks.bench.spools import Plan, Unplanned
+from ...checks.tables.bench import bench_figure
 from ...lang.diagnostics.messages import plainly_listed
 from ...lang.quantities.quantity import Quantity, shown
 from ..report.findings import counted, visible
@@ -122,13 +123,15 @@ def plan_summary(plans: Sequence[Plan]) -> str:
     solved = sum(each.by_solver for each in plans)
     gap = max((each.gap for each in plans), default=0.0)
     asked = (
-        f"the solver was asked for {counted(solved, 'kind')}, for the others the metres alone are the bound"
+        f"by the solver for {counted(solved, 'kind')}, by the metres alone for the others"
         if solved
-        else "the metres alone are the bound"
+        else "the metres alone"
     )
+    best = f"a better plan costs at most {shown(Quantity(100 * gap, '%'))} less" if gap > 1e-6 else "no plan is better"
+    end = shown(Quantity(bench_figure("short_end").value, "m"))
     return (
-        f"{shown(Quantity(bought, 'm'))} of wire to buy, {shown(Quantity(short, 'm'))} in ends under 0.3 m; "
-        f"no plan costs over {shown(Quantity(100 * gap, '%'))} less (bound; {asked})"
+        f"{shown(Quantity(bought, 'm'))} of wire to buy, {shown(Quantity(short, 'm'))} in ends under {end}; "
+        f"{best} (bound: {asked})"
     )
 
 

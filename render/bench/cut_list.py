@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
+from ...checks.tables.bench import bench_figure
 from ...lang.quantities.quantity import Quantity, shown
 from ..report.findings import counted, visible
 from .sheets import Table, columns, csv_text, millimetres, plain_millimetres, tables_pdf
@@ -58,7 +59,8 @@ def end_words(end: PieceEnd) -> str:
 
 def _on(end: PieceEnd) -> list[str]:
     """What goes on an end, and which pieces share its crimp."""
-    shared = f"in one crimp with {', '.join(end.beside)}" if end.beside else ""
+    joint = "joined" if end.crimp is not None and end.crimp.sort == "bare" else "in one crimp"
+    shared = f"{joint} with {', '.join(end.beside)}" if end.beside else ""
     return [word for word in (_crimp(end), _strip(end), seal_words(end), shared) if word]
 
 
@@ -111,9 +113,32 @@ def cut_text(
         rows = [_stretch(loom, each) for loom, held in zip(looms, stretches, strict=True) for each in held]
         lines += ["stretches", *columns(rows, right=(2, 3)), ""]
     pieces = [piece for loom in looms for piece in loom.pieces]
+    if order == "loom":
+        lines += _splices(pieces)
     said = f"{total_words(pieces)} in {counted(len(looms), 'loom')}" if pieces else "no wire to cut"
     lines += [f"{said}; {counted(kept, 'kept wire')} left out" if kept else said, *owed, CAUTION]
     return "".join(f"{visible(line).rstrip()}\n" for line in lines)
+
+
+def _splices(pieces: Sequence[Piece]) -> list[str]:
+    """How the splices of one place lie in the bundle: one behind the other, so that it does not swell."""
+    at: dict[str, dict[str, None]] = {}
+    for piece in pieces:
+        for end in piece.ends:
+            if end.is_splice and end.end is not None and end.place is not None:
+                at.setdefault(end.place, {})[end.end.part] = None
+    apart = bench_figure("between_splices").value
+    rows = [
+        (
+            place,
+            counted(len(names), "splice"),
+            f"{millimetres(apart * (len(names) - 1))} of the bundle",
+            ", ".join(names),
+        )
+        for place, names in at.items()
+        if len(names) > 1
+    ]
+    return [f"splices, {millimetres(apart)} apart", *columns(rows), ""] if rows else []
 
 
 def _row(piece: Piece, order: str) -> tuple[str, ...]:

@@ -99,6 +99,11 @@ def tables_pdf(title: str, sheet: str, tables: Sequence[Table], notes: Sequence[
     return pdf_bytes("\n".join(lines) + "\n", texts)
 
 
+def _unbroken(cell: str) -> str:
+    """A cell whose quantities are not torn between two lines."""
+    return visible(cell).replace(" mm", "\u00a0mm")
+
+
 def _table(table: Table) -> list[str]:
     """One table; its caption and its head stand on each page that it runs over."""
     shares = ", ".join(f"{share}fr" for share in table.widths)
@@ -109,7 +114,7 @@ def _table(table: Table) -> list[str]:
     )
     head = ", ".join(f'text(weight: "bold", {quoted(cell)})' for cell in ("", *table.head))
     box = "box(width: 2.6mm, height: 2.6mm, stroke: 0.25mm)"
-    cells = [f"{box}, {', '.join(f'text({quoted(visible(cell))})' for cell in row)}" for row in table.rows]
+    cells = [f"{box}, {', '.join(f'text({quoted(_unbroken(cell))})' for cell in row)}" for row in table.rows]
     inset = "inset: (x: 1mm, y: 0.9mm), stroke: (x: none, y: 0.15mm + luma(150))"
     return [
         f"#table(columns: (5mm, {shares}), align: (center, {aligns}), {inset},",

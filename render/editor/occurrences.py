@@ -131,8 +131,9 @@ class _Finder:
             case EndsLine(names, _, terminals):
                 for token in names:
                     yield name("part", token)
-                for token in terminals or ():
-                    yield Occurrence("terminal", token.value, statement.span(token), names[0].value)
+                for token in terminals or ():  # of each part that the line names
+                    for part in names:
+                        yield Occurrence("terminal", token.value, statement.span(token), part.value)
             case HousingLine(part):
                 yield name("part", part)
             case TogetherLine(names, end):

@@ -147,7 +147,7 @@ def test_the_plan_of_spools_cuts_each_piece_once_and_prints_its_bound() -> None:
     assert min(used.values()) >= 0
     assert all(int(row["rest_mm"]) == used[row["wire"], row["spool"]] for row in rows)
     text = run("buy", REBUILD, "--shelf", SHELF, "--spools").stdout
-    assert "165 m of wire to buy, 0.43 m in ends under 0.3 m; no plan costs over 0 % less (bound; the solver" in text
+    assert "165 m of wire to buy, 0.43 m in ends under 0.3 m; no plan is better (bound: by the solver" in text
 
 
 def test_the_solver_writes_nothing_into_a_csv_file() -> None:
@@ -248,3 +248,9 @@ def test_round_a_wire_the_words_are_in_sight_from_each_side() -> None:
 def test_a_sheet_that_cannot_be_is_said(arguments: tuple[str, ...], said: str) -> None:
     found = run("labels", REBUILD, *arguments)
     assert (found.exit_code, said in found.stderr) == (2, True)
+
+
+def test_splices_of_one_place_lie_one_behind_the_other() -> None:
+    text = run("cut", REBUILD, "--by", "loom").stdout
+    rows = [" ".join(line.split()) for line in text.partition("splices, 30 mm apart\n")[2].split("\n")]
+    assert rows[0] == "tray 6 splices 150 mm of the bundle SP-30, SP-G0, SP-15T, SP-KILL, SP-N, SP-ST"

@@ -16,6 +16,7 @@ from ...findings.finding import Figure, Finding, Level
 from ...fixes.house_connectors import is_of
 from ...rule import Rule
 from ...study import Study
+from ...tables.bench import bench_figure
 from ...tables.conductors import metric_sizes
 from ...tables.contacts import Contact, contacts, contacts_for
 
@@ -96,11 +97,17 @@ def _by_what_is_said(study: Study) -> Iterator[Finding]:
             area = sum(size.area for size in sizes)
             wires = tuple(segment.wire for segment in segments)
             key = (node.rstrip("sp"), *wires)
-            if not segments or len(sizes) < len(segments) or contact.takes(area) or key in seen:
+            least, most = contact.least_area, contact.most_area
+            solid = offered.what == "tab" and any(segment.solid for segment in segments)
+            if solid:
+                most = min(most, bench_figure("tab_most_solid").value)
+            fits = contact.takes(area) and not (solid and area > most)
+            if not segments or len(sizes) < len(segments) or fits or key in seen:
                 continue
             seen.add(key)
-            what = " and ".join(f"wire {p.wire} ({s.text})" for p, s in zip(segments, sizes, strict=True))
-            least, most = contact.least_area, contact.most_area
+            what = " and ".join(
+                f"wire {p.wire} ({s.text}{', solid' if p.solid else ''})" for p, s in zip(segments, sizes, strict=True)
+            )
             fixes = tuple(_thicker(segments, area, least))
             yield RULE.found(
                 "thin" if fixes else "said",
@@ -115,7 +122,7 @@ def _by_what_is_said(study: Study) -> Iterator[Finding]:
                 },
                 about=(*dict.fromkeys(wires), part.name),
                 figures=(Figure("area", area, "mm2"), Figure("least", least, "mm2"), Figure("most", most, "mm2")),
-                source=str(contact.cited),
+                source=str(bench_figure("tab_most_solid").cited if solid else contact.cited),
                 proposals=fixes,
             )
 
@@ -159,7 +166,8 @@ RULE = Rule(
     source="sizes by contact: trade practice, IEC 61210; how far a contact may exceed what is written: ours",
     formula="""contacts: those that carry the way's rating and are not made for twice of it or more
 found     where the area (of all wires in the crimp) lies in the range of none of them, 5 % allowed for gauges
-said      by `ends` as tab, bullet or pin of a tabulated size: in the range of that one""",
+said      by `ends` as tab, bullet or pin of a tabulated size: in the range of that one
+          (one solid conductor at a tab: up to 2.5 mm2)""",
     cautions="Pull at every crimp by hand before the loom is closed.",
     says=dict.fromkeys(("thin", "said"), "{conductors} at {node}: a crimp for {offer} takes {least} to {most}"),
     fixes={"said": "fit at {node} what takes {area} and write it in `ends`, or use wire of {least} to {most}"},
