@@ -11,7 +11,7 @@ from ...lang.records import dataclass
 
 if TYPE_CHECKING:
     from ...lang.model.harness import Harness
-    from .looms import Loom
+    from .looms import Half, Loom
     from .pieces import Piece
 
 Sort = Literal["wire", "connector", "fuse"]
@@ -71,12 +71,13 @@ def _ends(piece: Piece) -> Iterator[Label]:
         )
 
 
-def _half(harness: Harness, half: str) -> Label:
+def _half(harness: Harness, half: Half) -> Label:
     """A half of a connector: its name, which half it is, and how many ways."""
-    name, _, which = half.rpartition(" ")
-    part = harness.parts[name]
-    ways = f"{part.ways} ways" if isinstance(part, Connector) else ""
-    return Label(sort="connector", of=half, head=name, line=f"{which}, {ways}", where=part.place or "")
+    part = harness.parts[half.connector]
+    ways = f", {part.ways} ways" if isinstance(part, Connector) else ""
+    return Label(
+        sort="connector", of=half.name, head=half.connector, line=f"{half.which}{ways}", where=part.place or ""
+    )
 
 
 def _fuse(part: Fuse) -> Label:

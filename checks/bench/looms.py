@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 from ...lang.model.parts import Connector, Ground
 from ...lang.records import dataclass
@@ -22,13 +22,25 @@ MAIN: Final = "main"
 """The name of the loom with the most pieces, where there are several."""
 
 
+@dataclass(frozen=True, slots=True)
+class Half:
+    """A half of a connector: ``C-TAIL pin``."""
+
+    connector: str
+    which: Literal["socket", "pin"]
+
+    @property
+    def name(self) -> str:
+        return f"{self.connector} {self.which}"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loom:
-    """``halves`` are the halves of connectors that it ends in, such as ``C-TAIL pin``."""
+    """``halves`` are the halves of connectors that it ends in."""
 
     name: str
     pieces: tuple[Piece, ...]
-    halves: tuple[str, ...] = ()
+    halves: tuple[Half, ...] = ()
 
 
 def looms(harness: Harness, pieces: Iterable[Piece]) -> tuple[Loom, ...]:
@@ -55,14 +67,9 @@ def looms(harness: Harness, pieces: Iterable[Piece]) -> tuple[Loom, ...]:
     return tuple(made)
 
 
-def half_name(part: str, terminal: str) -> str:
-    """``C-TAIL pin`` of the end in ``C-TAIL.3p``."""
-    return f"{part} {'socket' if terminal.endswith('s') else 'pin'}"
-
-
-def _half(harness: Harness, end: PieceEnd) -> Iterator[str]:
+def _half(harness: Harness, end: PieceEnd) -> Iterator[Half]:
     if end.end is not None and isinstance(harness.parts[end.end.part], Connector):
-        yield half_name(end.end.part, end.end.terminal)
+        yield Half(end.end.part, "socket" if end.end.half == "s" else "pin")
 
 
 def _knots(harness: Harness, end: PieceEnd) -> Iterator[str]:
@@ -70,7 +77,7 @@ def _knots(harness: Harness, end: PieceEnd) -> Iterator[str]:
     if end.end is None or isinstance(harness.parts[end.end.part], Ground):
         return
     halves = tuple(_half(harness, end))
-    yield halves[0] if halves else f"part {end.end.part}"
+    yield f"half {halves[0].name}" if halves else f"part {end.end.part}"
 
 
 def _joined_beside(harness: Harness, groups: list[list[Piece]]) -> list[list[Piece]]:
@@ -99,8 +106,9 @@ def _stretches(group: Iterable[Piece]) -> set[frozenset[str]]:
     return {frozenset(pair) for piece in group for pair in pairwise(piece.route)}
 
 
-def _name(halves: tuple[str, ...], group: list[Piece], taken: list[str]) -> str:
+def _name(halves: tuple[Half, ...], group: list[Piece], taken: list[str]) -> str:
     """After the first half that no other loom is named after; after a part where it ends in no half."""
     ends = [each.end.part for piece in group for each in piece.ends if each.end is not None]
-    choices = [*(half.rpartition(" ")[0] for half in halves), *halves, *ends, *(piece.name for piece in group)]
+    plugs = [*(half.connector for half in halves), *(half.name for half in halves)]
+    choices = [*plugs, *ends, *(piece.name for piece in group)]
     return next((choice for choice in choices if choice not in taken), f"loom {len(taken) + 1}")

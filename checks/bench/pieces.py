@@ -237,9 +237,8 @@ def crimp_at(harness: Harness, end: End) -> Crimp | None:
     if isinstance(part, Splice):
         return Crimp(sort="splice")
     if isinstance(part, Connector):
-        way, half = end.terminal[:-1], end.terminal[-1]
-        offered = harness.fitting.at(End(end.part, way))
-        return None if offered is None else _crimp(offered, "socket" if half == "s" else "pin")
+        offered = harness.fitting.at(end.way)
+        return None if offered is None else _crimp(offered, "socket" if end.half == "s" else "pin")
     offered = harness.fitting.at(end)
     return None if offered is None else _crimp(offered, "")
 

@@ -96,7 +96,7 @@ def _by_what_is_said(study: Study) -> Iterator[Finding]:
             sizes = [segment.size for segment in segments if segment.size is not None]
             area = sum(size.area for size in sizes)
             wires = tuple(segment.wire for segment in segments)
-            key = (node.rstrip("sp"), *wires)
+            key = (node.way if isinstance(part, Connector) else node, *wires)
             least, most = contact.least_area, contact.most_area
             solid = offered.what == "tab" and any(segment.solid for segment in segments)
             if solid:
