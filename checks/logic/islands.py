@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
     from ...lang.circuit.graphs import Net
     from ..dc.device_models import Curve
-    from .state_space import StateSpace
+    from .reach_tables import ReachTables
     from .switching_network import SwitchingNetwork
     from .terms import Graph
     from .truth_tables import Table
@@ -85,7 +85,7 @@ class Island:
     loose: bool
 
 
-def most_classes(scope: StateSpace) -> int:
+def most_classes(scope: ReachTables) -> int:
     """So many classes of combinations that leave an island alike are looked for: fewer, the wider the table."""
     return min(laws().solved_classes, MOST_WORK // scope.size)
 
@@ -96,7 +96,7 @@ class Islands:
     def __init__(
         self,
         network: SwitchingNetwork,
-        scope: StateSpace,
+        scope: ReachTables,
         branch: Branch,
         graph: Graph = "wide",
         volts: float | None = None,
@@ -449,7 +449,7 @@ def highest_volts(circuit: Circuit) -> float:
     return max(found, default=circuit.harness.volts)
 
 
-def between_sources(network: SwitchingNetwork, scope: StateSpace, branch: Branch) -> list[tuple[Table, float]]:
+def between_sources(network: SwitchingNetwork, scope: ReachTables, branch: Branch) -> list[tuple[Table, float]]:
     """Where both ends of an element are joined to like poles of two sources of different volts, and by how many V.
 
     Nowhere that one source is at both ends. The greatest first.

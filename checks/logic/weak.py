@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch, Supply
     from ...lang.model.parts import UnitInput
+    from .load_tables import LoadTables
     from .switching_network import SwitchingNetwork
     from .truth_tables import Table
 
@@ -144,7 +145,7 @@ def _starts(network: SwitchingNetwork, supply: Supply) -> str | None:
 
 
 def started(
-    network: SwitchingNetwork, scope: StateSpace, supply: Supply, field: Branch, asked: Table
+    network: SwitchingNetwork, scope: LoadTables, supply: Supply, field: Branch, asked: Table
 ) -> tuple[Table, str]:
     """Those of some combinations in which what comes to a field through loads starts its machine for sure, with the
     battery at rest; and why some could not be told.
@@ -180,7 +181,7 @@ def _own_scope(network: SwitchingNetwork, needs: Iterable[str]) -> StateSpace | 
 
 def reaching(
     network: SwitchingNetwork,
-    scope: StateSpace,
+    scope: LoadTables,
     branch: Branch,
     levels: tuple[float, ...],
     enough: Callable[[list[Table]], bool] = lambda _: False,
