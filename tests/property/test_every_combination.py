@@ -8,7 +8,7 @@ from hypothesis import assume, given, note, settings
 from plain_search import PlainSearch, disagreements, moments
 from random_switching import switching_texts
 
-from loomwright.checks.behaviour.properties import kills
+from loomwright.checks.behaviour.stopping import kills
 from loomwright.checks.logic import SwitchingLogic
 from loomwright.checks.logic.predicates import In, Shorted, ThroughLoads, implied
 from loomwright.checks.logic.state_space import StateSpace

@@ -10,7 +10,7 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.ids import BranchId
 from ....lang.model.parts import Element, UnitOutput
 from ....lang.records import dataclass
-from ...behaviour.properties import in_gear
+from ...behaviour.interlocks import in_gear
 from ...findings.facts import Fact
 from ...findings.finding import Finding, Level
 from ...rule import Rule

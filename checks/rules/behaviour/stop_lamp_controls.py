@@ -9,7 +9,7 @@ from ....lang.circuit.branch import Branch
 from ...behaviour import BATTERY, Question
 from ...behaviour.keys import engine, key_on, keys
 from ...behaviour.lamp_roles import BRAKES, of_role
-from ...behaviour.properties import ignition_parts
+from ...behaviour.stopping import ignition_parts
 from ...findings.finding import Finding, Level
 from ...rule import Rule
 from ...study import Study

@@ -11,7 +11,7 @@ from ....lang.circuit.ids import End
 from ....lang.model.parts import Relay, Switch, Unit
 from ...behaviour import Question
 from ...behaviour.keys import stop_controls
-from ...behaviour.properties import ignition_parts
+from ...behaviour.stopping import ignition_parts
 from ...findings.finding import Finding, Level
 from ...rule import Rule
 from ...study import Study

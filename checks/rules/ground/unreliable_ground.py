@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ....lang.circuit.ids import End
 from ....lang.model.parts import Regulator
 from ...behaviour import ANY, Question, stop_lead
-from ...behaviour.properties import starters
+from ...behaviour.interlocks import starters
 from ...findings.finding import Finding, Level
 from ...fixes.new_leads import ground_leads, ground_size, size_at
 from ...rule import Rule

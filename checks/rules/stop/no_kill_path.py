@@ -9,14 +9,15 @@ from ....lang.circuit.branch_types import Direction
 from ....lang.circuit.ids import End
 from ...behaviour import stop_lead
 from ...behaviour.keys import stop_controls
-from ...behaviour.properties import AFTER_SHORT, ONCE_BLOWN, ignition_parts
+from ...behaviour.properties import AFTER_SHORT, ONCE_BLOWN
+from ...behaviour.stopping import ignition_parts
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
 if TYPE_CHECKING:
     from ...behaviour import Behaviour
-    from ...behaviour.properties import Kill
+    from ...behaviour.stopping import Kill
 
 
 def find(study: Study) -> Iterator[Finding]:

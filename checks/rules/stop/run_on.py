@@ -18,7 +18,7 @@ from ...study import Study
 if TYPE_CHECKING:
     from ...behaviour import Behaviour, Combination
     from ...behaviour.keys import StopControl
-    from ...behaviour.properties import Kill
+    from ...behaviour.stopping import Kill
 
 
 def find(study: Study) -> Iterator[Finding]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...behaviour import Question, feed_keys
-from ...behaviour.properties import fed_path, ignition_parts, in_gear
+from ...behaviour.interlocks import in_gear
+from ...behaviour.proof import fed_path
+from ...behaviour.stopping import ignition_parts
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...behaviour.properties import starters
+from ...behaviour.interlocks import starters
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study

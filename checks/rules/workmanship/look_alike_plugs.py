@@ -12,7 +12,7 @@ from ....lang.circuit.ids import End
 from ....lang.editing.proposals import Proposal, SetQuantity
 from ....lang.model.parts import Connector
 from ...behaviour import Behaviour
-from ...behaviour.properties import ignition_parts, kills
+from ...behaviour.stopping import ignition_parts, kills
 from ...findings.finding import Finding, Level
 from ...fixes.house_connectors import is_of
 from ...protection.protection import Protection

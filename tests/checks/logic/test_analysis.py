@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from plain_search import PlainSearch, disagreements, moments
 
 from loomwright.checks.behaviour.keys import stop_controls
-from loomwright.checks.behaviour.properties import ignition_parts, kills
+from loomwright.checks.behaviour.stopping import ignition_parts, kills
 from loomwright.checks.logic import SwitchingLogic, TooWideError
 from loomwright.checks.logic.predicates import AtPole, In, Joined, JoinedInSeries, Live, Runs
 from loomwright.checks.logic.terms import ANY, BATTERY
