@@ -38,7 +38,7 @@ def find(study: Study) -> Iterator[Finding]:
     circuit, net = study.circuit, study.circuit.nets.of
     phases = {net[node] for node in _phases(circuit)}
     for part, place, terminals in _groups(study):
-        alike: dict[str, list[tuple[str, Segment]]] = {}
+        alike: dict[str, list[tuple[End, Segment]]] = {}
         for node in terminals:
             for segment in circuit.pieces_at(node):
                 if segment.colour:
@@ -111,7 +111,7 @@ def _listed(names: Iterable[str]) -> str:
     return f"{', '.join(most)} and {last}"
 
 
-def _groups(study: Study) -> Iterator[tuple[Part, str, list[str]]]:
+def _groups(study: Study) -> Iterator[tuple[Part, str, list[End]]]:
     """Where ends are together and can be mixed up, and how that is called: the terminals of a part, or of one half of a
     connector.
     """
@@ -133,7 +133,7 @@ def _phases(circuit: Circuit) -> frozenset[str]:
     )
 
 
-def _symmetric(circuit: Circuit, part: Part, a: str, b: str) -> bool:
+def _symmetric(circuit: Circuit, part: Part, a: End, b: End) -> bool:
     """Whether an exchange only turns round one thing that does not mind: a contact, a lamp, a fuse.
 
     True where, on the wires' side or on the other side of the plug or inside the part, all that hangs on the one and on
@@ -142,7 +142,7 @@ def _symmetric(circuit: Circuit, part: Part, a: str, b: str) -> bool:
     inside = {branch.key for branch in circuit.of_part.get(part.name, ())}
     sides = [(_only(circuit, a, inside), _only(circuit, b, inside))]
     if isinstance(part, Connector):
-        sides.append((_only(circuit, _mate(a), inside), _only(circuit, _mate(b), inside)))
+        sides.append((_only(circuit, a.mate, inside), _only(circuit, b.mate, inside)))
     else:
         sides.append((_alone(circuit, a, inside), _alone(circuit, b, inside)))
     return any(one is not None and one is other and _turns_round(circuit, one) for one, other in sides)
@@ -153,11 +153,6 @@ def _turns_round(circuit: Circuit, branch: Branch) -> bool:
     part = circuit.harness.parts[branch.part]
     may_have_diode = isinstance(part, Relay) and part.clamped and part.clamp != "resistor"
     return branch.branch_type in _TURNED_EITHER_WAY and not may_have_diode
-
-
-def _mate(node: str) -> str:
-    """The same way on the other half of a connector."""
-    return node[:-1] + {"s": "p", "p": "s"}[node[-1]]
 
 
 def _alone(circuit: Circuit, terminal: str, inside: set[BranchId]) -> Branch | None:
