@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from .pieces import Piece, PieceEnd
 
 MAIN: Final = "main"
-"""The name of the loom with the most pieces, where there are several."""
+"""The name of the loom with the most pieces."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ def looms(harness: Harness, pieces: Iterable[Piece]) -> tuple[Loom, ...]:
     made = []
     for number, group in enumerate(found):
         halves = tuple(dict.fromkeys(half for piece in group for end in piece.ends for half in _half(harness, end)))
-        name = MAIN if number == 0 and len(found) > 1 else _name(halves, group, names)
+        name = MAIN if number == 0 else _name(halves, group, names)
         names.append(name)
         made.append(Loom(name=name, pieces=tuple(group), halves=halves))
     return tuple(made)

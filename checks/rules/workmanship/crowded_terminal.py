@@ -14,6 +14,7 @@ from ...tables.workmanship import workmanship
 
 
 def find(study: Study) -> Iterator[Finding]:
+    yield from _by_what_is_said(study)
     most, crimped = conductors_a_crimp(), workmanship("largest_crimped_area").value
     for node in study.circuit.ends:
         part = node.part
@@ -43,6 +44,21 @@ def find(study: Study) -> Iterator[Finding]:
         )
 
 
+def _by_what_is_said(study: Study) -> Iterator[Finding]:
+    """Wires that share a ring, on a ground or a battery's post, by the text's own word: elsewhere all wires do."""
+    most, harness = conductors_a_crimp(), study.harness
+    for joint in harness.fitting.together:
+        ring = isinstance(harness.parts[joint.end.part], Ground) or _is_post(study, joint.end.part)
+        if ring and len(joint.wires) > most:
+            yield RULE.found(
+                "together",
+                joint.span,
+                facts={"count": len(joint.wires), "node": joint.end, "wires": joint.wires, "limit": most},
+                about=(joint.end.part, *joint.wires),
+                figures=(Figure("conductors", len(joint.wires), ""), Figure("in one crimp", most, "")),
+            )
+
+
 def _is_post(study: Study, part: str) -> bool:
     """Whether wires come to a part by ring terminals, one each: a battery's posts."""
     found = study.harness.parts.get(part)
@@ -58,7 +74,10 @@ RULE = Rule(
     joint gets warm, and sooner or later one wire pulls out. Battery posts and terminals with a conductor so thick
     that it must have a ring terminal are not meant: there each wire has its own.""",
     source="common practice, no source; the size above which a conductor has a ring terminal from IEC 61210's scope",
-    formula="found where conductors in one crimp > 2, and none of them above 6 mm2: that one has a ring terminal",
+    formula="found where conductors in one crimp > 2, and none of them above 6 mm2: that one has a ring terminal; on a "
+    "ground or a battery's post where `together` puts more than 2 into one",
     cautions="Pull at every crimp by hand before the loom is closed.",
+    says={"together": "{count} conductors share a crimp at {node}; a crimp holds {limit}"},
+    fixes={"together": "fit a ring for each of {wires:wire} at {node}, or join them in a splice"},
     find=find,
 )

@@ -27,12 +27,12 @@ if TYPE_CHECKING:
 def find(study: Study) -> Iterator[Finding]:
     yield from _by_what_is_said(study)
     for part in study.harness.parts.values():
-        if isinstance(part, Connector) and _is_said(study, part):
-            continue
         if not isinstance(part, Connector) or not part.amps or not (fitting := contacts_for(part.amps)):
             continue
         least, most = min(c.least_area for c in fitting), max(c.most_area for c in fitting)
         for number in part.numbers:
+            if _contact(study.harness.fitting.at(End(part.name, str(number)))) is not None:
+                continue  # the text says which contact this way has, and that judges
             said = ""
             for half in "sp":
                 node = End(part.name, f"{number}{half}")
@@ -76,11 +76,6 @@ def _contact(offered: Offered | None) -> Contact | None:
         return None
     size = offered.size * 1000.0
     return next((c for c in contacts() if c.kind == kind and abs(c.size - size) <= _SAME), None)
-
-
-def _is_said(study: Study, part: Connector) -> bool:
-    """Whether the text says which contacts a connector has: then these judge, and no longer its rating."""
-    return any(_contact(study.harness.fitting.at(End(part.name, way))) is not None for way in part.terminals)
 
 
 def _by_what_is_said(study: Study) -> Iterator[Finding]:
