@@ -259,8 +259,8 @@ def _differing(match: Match, old: Wire, new: Wire) -> Iterator[tuple[Kind, str, 
         yield "changed", old.colour or "no colour", new.colour or "no colour"
 
 
-def _ways(wire: Wire, names: dict[str, str]) -> list[str]:
-    return sorted(f"{names.get(way.part, way.part)}.{way.terminal.rstrip('sp')}" for way in wire.via)
+def _ways(wire: Wire, names: dict[str, str]) -> list[End]:
+    return sorted(End(names.get(way.part, way.part), way.terminal) for way in wire.via)
 
 
 def _way(wire: Wire) -> str:

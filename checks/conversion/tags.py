@@ -99,7 +99,7 @@ class _Tagging:
                 size=wire.size.text if wire.size else "",
                 to=other.node,
                 to_place=there,
-                via=tuple(f"{way.part}.{way.terminal.rstrip('sp')}" for way in wire.via),
+                via=wire.via,
                 reaches=led_to(self.side.circuit, end.node)
                 if isinstance(self._part(other), Splice | Connector)
                 else (),
@@ -182,5 +182,5 @@ def _order(terminals: tuple[str, ...], end: End) -> tuple[int, str]:
     """The place of an end among a part's terminals; ways of a plug by their number."""
     if end.terminal in terminals:
         return terminals.index(end.terminal), ""
-    digits = end.terminal.rstrip("sp")
+    digits = end.way.terminal
     return (int(digits) if digits.isdigit() else 0), end.terminal
