@@ -43,6 +43,7 @@ NO_RESISTOR = (
     ("wire 111 R-FIELD.1 to WARN.CHG brown/black 1 mm2 0.10 m\n", ""),
     ("wire 112 R-FIELD.2 to WARN.D+ brown 2 mm2 0.10 m\n", ""),
     ("to R-FIELD.1 via", "to WARN.CHG via"),
+    ("ends D-CHG, R-FIELD bare\n", "ends D-CHG bare\n"),
 )
 PAST_THE_STOP_SWITCH = (
     (
