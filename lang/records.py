@@ -1,10 +1,10 @@
-"""Records that a cold start can afford: ``dataclass`` as the standard one, its methods compiled when first asked for.
+"""Records that a cold start can afford: ``dataclass`` as the standard one, its methods made when first asked for.
 
 The standard decorator compiles six functions a class while the module is imported, and a check imports some 180
-classes of which it makes, compares or prints but a part. Here the fields, slots and patterns are still the standard
-library's own work; ``__init__``, ``__repr__``, ``__eq__`` and ``__hash__`` are each a `_Later` in the class, which
-gives way to the compiled function as soon as anybody looks it up. Whatever is not a frozen record compared by its
-fields goes to the standard decorator as it is.
+classes of which it makes, compares or prints but a part. Here a class gets its fields and slots at once, as the
+standard library would give them (a test compares every record with its standard twin); ``__init__``, ``__repr__``,
+``__eq__`` and ``__hash__`` are each a `_Later` in the class, which gives way to the function as soon as anybody looks
+it up. Whatever is not a frozen record compared by its fields goes to the standard decorator as it is.
 
 To a type checker this *is* `dataclasses.dataclass`. ``fields``, ``replace`` and ``field`` come from `dataclasses`.
 """
@@ -14,7 +14,9 @@ from __future__ import annotations
 import dataclasses
 import inspect
 import sys
+import types
 from collections.abc import Callable
+from functools import cache
 from reprlib import recursive_repr
 from typing import TYPE_CHECKING, Any
 
@@ -34,16 +36,23 @@ else:
 
 
 class _Later:
-    """A method of one class that is compiled when it is first looked up, and then stands in its own place."""
+    """What one class has that is made when it is first looked up, and then stands in its own place."""
 
-    def __init__(self, owner: type, name: str, compiled: Callable[[type], Any]) -> None:
-        self.owner, self.name, self.compiled = owner, name, compiled
+    def __init__(self, name: str, made_of: Callable[[type], Any]) -> None:
+        self.name, self.made_of = name, made_of
+        self.owner: Any = None
+
+    def __set_name__(self, owner: type, _name: str) -> None:
+        self.owner = owner
 
     def __get__(self, instance: object, owner: type | None = None) -> Any:
-        function = self.compiled(self.owner)
-        function.__qualname__ = f"{self.owner.__qualname__}.{self.name}"
-        setattr(self.owner, self.name, function)
-        return function.__get__(instance, owner)
+        made = self.made_of(self.owner)
+        if isinstance(made, str):
+            self.owner.__doc__ = made
+            return made
+        made.__qualname__ = f"{self.owner.__qualname__}.{self.name}"
+        setattr(self.owner, self.name, made)
+        return made.__get__(instance, owner)
 
 
 def _record(cls: type, options: dict[str, bool]) -> type:
@@ -53,20 +62,82 @@ def _record(cls: type, options: dict[str, bool]) -> type:
             raise TypeError(f"Cannot overwrite attribute {name} in class {cls.__name__}")
     if vars(cls).get("__hash__", ...) is None and "__eq__" in own:
         own.remove("__hash__")  # Python put it there because of the `__eq__`
-    documented = bool(cls.__doc__)
-    inherits = any(map(dataclasses.is_dataclass, cls.__mro__[1:]))  # the standard decorator compares the frozen
-    made: Any = dataclasses.dataclass(init=False, repr=False, eq=False, **{**options, "frozen": inherits})(cls)
-    parameters = made.__dataclass_params__
-    parameters.init = parameters.repr = parameters.eq = parameters.frozen = True
-    for name, compiled in _COMPILED.items():
-        if name not in own:
-            setattr(made, name, _Later(made, name, compiled))
-    _freeze(made)
+    annotations = inspect.get_annotations(cls)
+    if any(map(_is_special, annotations.values())):
+        return dataclasses.dataclass(**options)(cls)
+    fields = _fields_of(cls, annotations, kw_only=options.get("kw_only", False))
+    added = {name: _Later(name, compiled) for name, compiled in _COMPILED.items() if name not in own}
+    if not cls.__doc__:
+        added["__doc__"] = _Later("__doc__", _shown)
+    body: dict[str, Any] = {
+        **added,
+        "__dataclass_fields__": fields,
+        "__dataclass_params__": _MODEL,
+        "__match_args__": tuple(each.name for each in fields.values() if not each.kw_only),
+    }
     if options.get("slots"):
-        made.__getstate__, made.__setstate__ = _state, _set_state
-    if not documented:
-        made.__doc__ = made.__name__ + str(inspect.signature(made)).replace(" -> None", "")
+        made = _with_slots(cls, fields, {**body, "__getstate__": _state, "__setstate__": _set_state})
+    else:
+        made = cls
+        for name, value in body.items():
+            setattr(made, name, value)
+        for later in added.values():
+            later.owner = made
+    _freeze(made)
     return made  # type: ignore[no-any-return]
+
+
+def _is_special(annotation: object) -> bool:
+    """Whether something else than a field is annotated, or what it is was not left as a text."""
+    return (
+        not isinstance(annotation, str)
+        or "ClassVar" in annotation
+        or "InitVar" in annotation
+        or "KW_ONLY" in annotation
+    )
+
+
+def _fields_of(cls: Any, annotations: dict[str, Any], *, kw_only: bool) -> dict[str, Any]:
+    """The fields of a class, those that it inherits first; what ``field(...)`` says of one is taken off the class."""
+    found: dict[str, Any] = {}
+    for base in cls.__mro__[-1:0:-1]:
+        found.update(getattr(base, "__dataclass_fields__", {}))
+    for name, annotation in annotations.items():
+        default = getattr(cls, name, dataclasses.MISSING)
+        each: Any = default
+        if not isinstance(default, dataclasses.Field):
+            taken = dataclasses.MISSING if isinstance(default, types.MemberDescriptorType) else default
+            each = dataclasses.field(default=taken)
+        elif default.default is dataclasses.MISSING:
+            delattr(cls, name)
+        else:
+            setattr(cls, name, default.default)
+        if type(each.default).__hash__ is None:
+            raise ValueError(
+                f"mutable default {type(each.default)} for field {name} is not allowed: use default_factory"
+            )
+        each.name, each.type, each._field_type = name, annotation, _PLAIN  # noqa: SLF001 -- as the standard library does
+        each.kw_only = kw_only if each.kw_only is dataclasses.MISSING else each.kw_only
+        found[name] = each
+    return found
+
+
+def _with_slots(cls: Any, fields: dict[str, Any], body: dict[str, Any]) -> Any:
+    """The same class with a slot for each field: slots can only be told where a class is made."""
+    namespace = {name: each for name, each in vars(cls).items() if name not in fields and name not in _OF_ITS_DICT}
+    inherited = {name for base in cls.__mro__[1:-1] for name in vars(base).get("__slots__", ())}
+    namespace["__slots__"] = tuple(name for name in fields if name not in inherited)
+    made = type(cls)(cls.__name__, cls.__bases__, {**namespace, **body})
+    made.__qualname__ = cls.__qualname__
+    return made
+
+
+_OF_ITS_DICT = ("__dict__", "__weakref__")
+
+
+def _shown(made: Any) -> str:
+    """What stands for the docstring of a class that has none: what it is made with."""
+    return f"{made.__name__}{inspect.signature(made)}".replace(" -> None", "")
 
 
 def _freeze(made: type) -> None:
@@ -106,33 +177,60 @@ def _function(owner: type, name: str, parameters: list[str], body: list[str], kn
     return space["outer"](**known)
 
 
-def _init(owner: type) -> Any:
+def _init(owner: Any) -> Any:
+    """What takes the fields as arguments: the code of such a method of as many fields, with other names in it.
+
+    To compile it for each class anew takes ten times as long.
+    """
     every = dataclasses.fields(owner)
-    me = "__dataclass_self__" if any(each.name == "self" for each in every) else "self"
-    known: dict[str, Any] = {"__dataclass_put__": object.__setattr__, "_HAS_DEFAULT_FACTORY": _FACTORY}
-    by_place: list[str] = []
-    by_name: list[str] = []
-    body: list[str] = []
+    defaults: list[Any] = []
+    by_name: dict[str, Any] = {}
     for each in every:
-        default, value = f"_dflt_{each.name}", each.name
-        written = each.name
-        if each.default is not dataclasses.MISSING:
-            known[default] = each.default
-            written += f"={default}"
-        elif each.default_factory is not dataclasses.MISSING:
-            known[default] = each.default_factory
-            written += "=_HAS_DEFAULT_FACTORY"
-            value = f"{default}() if {each.name} is _HAS_DEFAULT_FACTORY else {each.name}"
         if not each.init:
             raise TypeError(f"{owner.__name__}.{each.name}: a record takes every field as an argument")
-        (by_name if each.kw_only else by_place).append(written)
-        body.append(f"__dataclass_put__({me},{each.name!r},{value})")
-    if hasattr(owner, "__post_init__"):
-        body.append(f"{me}.__post_init__()")
-    parameters = [me, *by_place, *(["*", *by_name] if by_name else [])]
-    made = _function(owner, "__init__", parameters, body or ["pass"], known)
+        default = _FACTORY if each.default_factory is not dataclasses.MISSING else each.default
+        if default is not dataclasses.MISSING and each.kw_only:
+            by_name[each.name] = default
+        elif default is not dataclasses.MISSING:
+            defaults.append(default)
+        elif defaults and not each.kw_only:
+            raise TypeError(f"non-default argument {each.name!r} follows default argument")
+    made_up = tuple(each.default_factory is not dataclasses.MISSING for each in every)
+    named = tuple(each.kw_only for each in every)
+    code = _code_of(made_up, named, hasattr(owner, "__post_init__"))
+    names = {f"_{i}": each.name for i, each in enumerate(every)}
+    if "self" in names.values():
+        names["self"] = "__dataclass_self__"
+    code = code.replace(
+        co_varnames=tuple(names.get(name, name) for name in code.co_varnames),
+        co_consts=tuple(names.get(each, each) if isinstance(each, str) else each for each in code.co_consts),
+    )
+    known = {"put": object.__setattr__, "made_up": _FACTORY}
+    known |= {f"make_{i}": each.default_factory for i, each in enumerate(every)}
+    closure = tuple(types.CellType(known[name]) for name in code.co_freevars)
+    module = sys.modules.get(owner.__module__)
+    space = {} if module is None else vars(module)
+    made = types.FunctionType(code, space, "__init__", tuple(defaults) or None, closure)
+    made.__kwdefaults__ = by_name or None
     made.__annotations__ = {**{each.name: each.type for each in every}, "return": None}
     return made
+
+
+@cache
+def _code_of(made_up: tuple[bool, ...], named: tuple[bool, ...], is_followed: bool) -> types.CodeType:
+    """The code of a method that takes fields ``_0``, ``_1``, …: which of them a factory may make, which go by name."""
+    by_place = [f"_{i}" for i, each in enumerate(named) if not each]
+    by_name = [f"_{i}" for i, each in enumerate(named) if each]
+    values = [f"make_{i}() if _{i} is made_up else _{i}" if each else f"_{i}" for i, each in enumerate(made_up)]
+    body = [f"put(self,'_{i}',{value})" for i, value in enumerate(values)]
+    if is_followed:
+        body.append("self.__post_init__()")
+    parameters = ",".join(["self", *by_place, *(["*", *by_name] if by_name else [])])
+    known = ",".join(["put", "made_up", *(f"make_{i}" for i, each in enumerate(made_up) if each)])
+    lines = "".join(f"  {line}\n" for line in body or ["pass"])
+    space: dict[str, Any] = {}
+    exec(f"def outer({known}):\n def __init__({parameters}):\n{lines} return __init__", space)  # noqa: S102 -- our own text
+    return next(each for each in space["outer"].__code__.co_consts if isinstance(each, types.CodeType))
 
 
 def _repr(owner: type) -> Any:
@@ -164,4 +262,16 @@ class _Factory:
 
 
 _FACTORY = _Factory()
+
+
+@dataclasses.dataclass(init=False, repr=False, eq=False)
+class _Model:
+    """What the standard library writes down of a record, to be written down of all of them."""
+
+    field: int
+
+
+_MODEL: Any = vars(_Model)["__dataclass_params__"]
+_MODEL.init = _MODEL.repr = _MODEL.eq = _MODEL.frozen = True
+_PLAIN: Any = dataclasses.fields(_Model)[0]._field_type  # type: ignore[attr-defined]  # noqa: SLF001
 _COMPILED: dict[str, Callable[[type], Any]] = {"__init__": _init, "__repr__": _repr, "__eq__": _eq, "__hash__": _hash}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from typing import TYPE_CHECKING
 
 from ...lang.files.uri import uri
@@ -26,6 +25,8 @@ class Fingerprints:
 
     def of(self, rule: str, file: str, *about: str) -> str:
         """That of something in a file; asked again for the same, that of its twin."""
+        import hashlib
+
         basis = "\x00".join((rule, uri(file, self._folder), *about))
         count = self._seen[basis] = self._seen.get(basis, 0) + 1
         return hashlib.sha256(f"{basis}\x00{count}".encode("utf-8", "surrogatepass")).hexdigest()[:32]

@@ -47,7 +47,7 @@ from ..vocabulary.words import IN, Kind, Words
 from ..vocabulary.words import Line as BlockLine
 
 if TYPE_CHECKING:
-    from lark import Token
+    from ..syntax.tokens import Token
 
 INDENT: Final = "    "
 BLANK: Final = " \t\r\u00a0\u2007\u202f\ufeff"

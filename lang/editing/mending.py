@@ -24,9 +24,8 @@ from .proposals import AddLine, AddWords, DropLine, MoveEnd, Resize, SetQuantity
 from .resize import Edit, ResizeError, applied, edit_of
 
 if TYPE_CHECKING:
-    from lark import Token
-
     from ..model.harness import Reading
+    from ..syntax.tokens import Token
     from ..syntax.tree import Inner
     from .proposals import Change
 
@@ -101,7 +100,7 @@ def _in_statement(statement: Statement, change: Change) -> Iterator[Edit | None]
                 yield _over(statement, places[0], places[0], change.new)
         case AddWords() if _name(statement) == change.name:
             last = statement.tokens[-1]
-            end = (last.end_column or 1) - 1
+            end = last.end_column - 1
             yield Edit(statement.line, end, end, f" {change.words}")
         case SetQuantity() if _name(statement) == change.name:
             yield _quantity(statement, change)
@@ -157,7 +156,7 @@ def _quantity(statement: Statement, change: SetQuantity) -> Edit | None:
 
 
 def _over(line: Statement | Inner, first: Token, last: Token, text: str) -> Edit:
-    start, end = (first.column or 1) - 1, (last.end_column or 1) - 1
+    start, end = first.column - 1, last.end_column - 1
     if not text and start > 0:
         start -= 1  # the space before it goes with a word
     return Edit(line.line, start, end, text)

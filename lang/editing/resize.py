@@ -23,7 +23,7 @@ from .formatter import decoded, encoded
 from .replace import ChangedError, replace_file
 
 if TYPE_CHECKING:
-    from lark import Token
+    from ..syntax.tokens import Token
 
 _BEFORE_SIZE: Final = WIRE_TRAITS[: WIRE_TRAITS.index("size")]
 """What the layout has between a wire's ends and its size."""
@@ -159,11 +159,11 @@ def _quantity(traits: Sequence[Token | Marked], dimension: str) -> tuple[Token, 
 
 
 def _over(statement: Statement, first: Token, last: Token, text: str) -> Edit:
-    return Edit(statement.line, (first.column or 1) - 1, (last.end_column or 1) - 1, text)
+    return Edit(statement.line, first.column - 1, last.end_column - 1, text)
 
 
 def _behind(statement: Statement, token: Token, text: str) -> Edit:
-    end = (token.end_column or 1) - 1
+    end = token.end_column - 1
     return Edit(statement.line, end, end, f" {text}")
 
 

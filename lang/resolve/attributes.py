@@ -28,9 +28,8 @@ from ..vocabulary.colours import ALSO_COLOURS, COLOURS, IEC_60757, OTHER_COLOURS
 from ..vocabulary.words import IN, Words
 
 if TYPE_CHECKING:
-    from lark import Token
-
     from ..quantities.size import Size
+    from ..syntax.tokens import Token
 
 MAY_BE_ZERO: Final = ("ambient", "asleep", "idle", "cranking", "claim", "slack")
 """Facts that may be nothing; every other quantity must be more than that."""

@@ -17,7 +17,7 @@ from .templates import find_place
 from .wires import find_part, find_terminal
 
 if TYPE_CHECKING:
-    from lark import Token
+    from ..syntax.tokens import Token
 
 _SIZED: Final = {"tab": "such as `tab 6.3 mm`", "bullet": "such as `bullet 3.9 mm`", "pin": "such as `pin 1.5 mm`"}
 """What has a width or a diameter. A pin may leave it out."""

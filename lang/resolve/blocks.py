@@ -18,7 +18,7 @@ from .conditions import unit_condition
 from .names import name_of, terminal_of
 
 if TYPE_CHECKING:
-    from lark import Token
+    from ..syntax.tokens import Token
 
 
 @dataclass(slots=True, eq=False, repr=False)

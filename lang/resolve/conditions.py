@@ -12,8 +12,7 @@ from ..syntax.tree import Conditional, Inner, Negated, Statement, Tested
 from ..vocabulary.words import ENGINE, LATCH_POSITIONS, SIGNAL_POSITIONS
 
 if TYPE_CHECKING:
-    from lark import Token
-
+    from ..syntax.tokens import Token
     from .names import Scope
 
 A_CONTROL: Final = "a switch, a unit's latch or `signal` input such as `UNIT.NAME`, or `engine`"

@@ -19,7 +19,7 @@ from .names import Scope, claim, name_of
 from .wires import find_part, spans_of
 
 if TYPE_CHECKING:
-    from lark import Token
+    from ..syntax.tokens import Token
 
 _CLAIMED: Final = {"voltage": "V", "current": "A", "power": "W"}
 

@@ -15,11 +15,10 @@ from ..vocabulary.statements import RESERVED
 from ..vocabulary.words import ENGINE
 
 if TYPE_CHECKING:
-    from lark import Token
-
     from ..model.parts import Part, Place
     from ..model.statements import State
     from ..model.wires import Wire
+    from ..syntax.tokens import Token
     from .attributes import Within
 
 _NAME: Final = re.compile(r"[\w-]+")
@@ -54,7 +53,7 @@ class Lost:
         if not sort:
             return
         at = mistakes.first_column(statement.file, statement.line) or 0
-        if sort in ("part", "wire", "state") and len(tokens) > 2 and at > (tokens[2].end_column or 0):
+        if sort in ("part", "wire", "state") and len(tokens) > 2 and at > tokens[2].end_column:
             self.names.add(tokens[1].value)
         elif len(tokens) < 2 or (sort == "place" and statement.node is None):
             self.sorts.add(sort)

@@ -112,7 +112,7 @@ def _in_order(texts: Sequence[Syntax], by_head: dict[str, list[Statement]], *hea
     """The statements with these first words, in the order of the text."""
     number = {text.file: place for place, text in enumerate(texts)}
     chosen = [(head, statement) for head in heads for statement in by_head[head]]
-    return [s for _, s in sorted(chosen, key=lambda c: (number[c[1].file], c[1].line, c[1].tokens[0].column or 0))]
+    return [s for _, s in sorted(chosen, key=lambda c: (number[c[1].file], c[1].line, c[1].tokens[0].column))]
 
 
 def _all(resolving: Any, statements: list[Statement], scope: Scope) -> tuple[Any, ...]:

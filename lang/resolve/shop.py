@@ -15,7 +15,7 @@ from .expectations import reason
 from .names import Scope
 
 if TYPE_CHECKING:
-    from lark import Token
+    from ..syntax.tokens import Token
 
 
 def resolve_house(statements: list[Statement], scope: Scope) -> House:

@@ -22,9 +22,8 @@ from .templates import find_place
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from lark import Token
-
     from ..model.harness import Harness
+    from ..syntax.tokens import Token
 
 _HALF: Final = re.compile(r"([1-9][0-9]*)([sp])", re.ASCII)
 _MARKS: Final = ("via", "for", "was")

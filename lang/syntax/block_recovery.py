@@ -12,7 +12,7 @@ from .pieces import Pieces
 from .tree import Inner, Node, Piece, Statement, _span
 
 if TYPE_CHECKING:
-    from lark import Token
+    from .tokens import Token
 
 
 @dataclass(slots=True, eq=False, repr=False)
@@ -276,7 +276,7 @@ def _stands_out(lost: list[tuple[int, Piece]], before: _Growing | None) -> bool:
     """Whether the first of some lost lines is the lost beginning of a statement, and the others are its block."""
     if before is None or (before.closed is not None and before.closed.line == before.line):
         return True
-    columns = [piece.tokens[0].column or 1 for _, piece in lost if piece.tokens]
+    columns = [piece.tokens[0].column for _, piece in lost if piece.tokens]
     return columns[0] == 1 and all(column > 1 for column in columns[1:])
 
 

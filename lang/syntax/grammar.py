@@ -1,8 +1,8 @@
-"""The grammar of lines as Lark's lexer and parser.
+"""The grammar of lines as tables for our lexer and parser, which Lark makes of ``grammar.lark``.
 
-To work out their tables takes Lark longer than to read a whole harness. So they are worked out once and kept in
+To work them out takes Lark longer than to read a whole harness. So they are worked out once and kept in
 ``parse_tables.py``, which ``python -m loomwright.lang.syntax.grammar`` writes; a test holds it to what Lark makes of
-``grammar.lark``. Tables of another grammar, or of another Lark, are not used.
+``grammar.lark``. Tables of another grammar are not used.
 """
 
 from __future__ import annotations
@@ -12,21 +12,22 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from ..vocabulary.statements import STATEMENTS
+from .lalr import Rule, Tables
 
 if TYPE_CHECKING:
     from lark import Lark
 
 GRAMMAR: Final = Path(__file__).with_name("grammar.lark")
 TABLES: Final = Path(__file__).with_name("parse_tables.py")
-WIDEST: Final = 2**32 - 1
-"""The width of a pattern without end in the tables: one figure, for Python's own differs from version to version."""
 START: Final = (*dict.fromkeys(form.rule for form in STATEMENTS.values()), "line", "settings", "_other")
 
-HEAD: Final = '''"""Lark's tables of lexer and parser, written by ``python -m loomwright.lang.syntax.grammar``."""
+HEAD: Final = '''"""Tables of the lexer and the parser, written by ``python -m loomwright.lang.syntax.grammar``."""
 # ruff: noqa: E501
 # fmt: off
 
-from typing import Any, Final
+from typing import Final
+
+from .lalr import Rule, Tables
 
 '''
 
@@ -35,116 +36,107 @@ def grammar_text() -> str:
     return GRAMMAR.read_text("utf-8")
 
 
-def parser(nodes: object) -> Lark:
-    """Lark for the tokens of a piece of a line; its lexer is for the text of a whole line.
-
-    ``nodes``: a transformer, by rule what becomes of what it matched.
-    """
+def grammar_tables() -> Tables:
+    """The tables of the grammar: the kept ones, or where these are of another, worked out."""
     from . import parse_tables
 
     if made_of() != parse_tables.MADE_OF:
-        return worked_out(nodes)
-    return loaded(nodes, parse_tables.DATA, parse_tables.MEMO)
+        return tables_of(worked_out())
+    return parse_tables.MADE
 
 
-def made_of() -> tuple[int, tuple[str, ...], str]:
-    """What the tables follow from: the grammar's text (its checksum), the rules that a piece can be, and Lark."""
-    import lark
-
-    return crc32(grammar_text().encode("utf-8")), START, lark.__version__
+def made_of() -> tuple[int, tuple[str, ...]]:
+    """What the tables follow from: the grammar's text (its checksum), and the rules that a piece can be."""
+    return crc32(grammar_text().encode("utf-8")), START
 
 
-def worked_out(nodes: object) -> Lark:
-    """The parser as Lark makes it of the grammar."""
+def worked_out(nodes: object = None) -> Lark:
+    """Lark's own lexer and parser of the grammar; ``nodes``: by rule what becomes of what it matched."""
     from lark import Lark
 
-    return Lark(grammar_text(), parser="lalr", lexer=_lexer(), start=list(START), transformer=nodes)
+    return Lark(grammar_text(), parser="lalr", lexer="basic", start=list(START), transformer=nodes)
 
 
-def loaded(nodes: object, data: dict[str, Any], memo: dict[int, Any]) -> Lark:
-    """The same parser out of its tables."""
-    from lark import Lark
-
-    lexer = _lexer()
-    conf = {**data["parser"]["lexer_conf"], "lexer_type": lexer}
-    whole = {
-        **data,
-        "options": {**data["options"], "lexer": lexer},
-        "parser": {**data["parser"], "lexer_conf": conf},
+def tables_of(lark: Lark) -> Tables:
+    """The tables that Lark made: terminals in its order of trying, words that it takes out of others, states."""
+    basic: Any = lark.parser.lexer
+    scanner = basic.scanner
+    # What Lark calls back for is the words in which a wider terminal gives way to a narrower one.
+    kept = {
+        name: {each.pattern.value: each.name for each in called.scanner.terminals}
+        for name, called in basic.callback.items()
     }
-    load: Any = Lark._load_from_dict  # noqa: SLF001 -- as the parsers do that Lark writes itself
-    found: Lark = load(whole, memo, transformer=nodes)
-    return found
+    table: Any = lark.parser.parser._parse_table  # noqa: SLF001 -- a parser that Lark itself writes reads it so, too
+    states, rules = _in_order(table)
+    numbers = {rule: place for place, rule in enumerate(rules)}
+    return Tables(
+        pattern="|".join(f"(?P<{each.name}>{each.pattern.to_regexp()})" for each in scanner.terminals),
+        kept_words=kept,
+        ignored=frozenset(basic.ignore_types),
+        states=tuple(
+            {
+                name: -1 - numbers[to] if _reduces(to) else states[to]
+                for name, (_, to) in sorted(table.states[state].items())
+            }
+            for state in states
+        ),
+        rules=tuple(_rule(each) for each in rules),
+        starts={start: states[table.start_states[start]] for start in START},
+        ends={start: states[table.end_states[start]] for start in START},
+    )
 
 
-def _lexer() -> Any:
-    from lark.lexer import BasicLexer, Lexer
+def _reduces(to: Any) -> bool:
+    """Whether what a state does is to reduce by a rule: else it goes on to a state."""
+    return hasattr(to, "expansion")
 
-    class LineLexer(Lexer):
-        """Lark's basic lexer for the text of a line, and a mere hand-over of tokens that it has lexed before."""
 
-        __future_interface__ = 2
+def _in_order(table: Any) -> tuple[dict[Any, int], list[Any]]:
+    """Lark's states, numbered in the order in which they are come to, and its rules likewise: Lark's order is any."""
+    order: dict[Any, int] = {}
+    rules: dict[Any, None] = {}
+    waiting = [table.start_states[start] for start in START]
+    for state in waiting:
+        if state not in order:
+            order[state] = len(order)
+            for _, (_, to) in sorted(table.states[state].items()):
+                if _reduces(to):
+                    rules[to] = None
+                else:
+                    waiting.append(to)
+    return order, list(rules)
 
-        def __init__(self, conf: Any) -> None:
-            conf.skip_validation = True  # a test has Lark validate the grammar strictly; no run need do it again
-            self.basic = BasicLexer(conf)
 
-        def lex(self, lexer_state: Any, _parser_state: Any) -> Any:
-            return iter(lexer_state.text)
+def _rule(rule: Any) -> Rule:
+    """How a rule of Lark's makes its node: which symbols it takes, as Lark's own builder of trees has it."""
+    from lark.parse_tree_builder import maybe_create_child_filter
 
-    return LineLexer
+    options = rule.options
+    found = maybe_create_child_filter(rule.expansion, options.keep_all_tokens, False, options.empty_indices)
+    if options.expand1:
+        raise ValueError(f"{rule}: a rule that gives way to its only symbol is not made here")
+    taken, left_out = None, 0
+    if found is not None:
+        taken = tuple((place, put_in, *(nones or (0,))) for place, put_in, *nones in found.args[0])
+        left_out = found.args[1] if len(found.args) > 1 else 0
+    origin, name = str(rule.origin.name), str(rule.alias or rule.origin.name)
+    return Rule(origin, len(rule.expansion), "" if name.startswith("_") else name, taken, left_out)
 
 
 def tables_text() -> str:
     """What ``parse_tables.py`` must hold."""
     from pprint import pformat
 
-    from lark.grammar import Rule
-    from lark.lexer import TerminalDef
-
-    data, memo = worked_out(None).memo_serialize([TerminalDef, Rule])
-    data["options"] = {key: each for key, each in data["options"].items() if key not in ("lexer", "transformer")}
-    data["parser"]["lexer_conf"].pop("lexer_type")  # ours; no table
-    data["parser"]["parser"] = _in_order(data["parser"]["parser"])
-    for each in memo.values():
-        if "pattern" in each and "_width" in each["pattern"]:
-            each["pattern"]["_width"] = [min(width, WIDEST) for width in each["pattern"]["_width"]]
-    parts = {
-        "MADE_OF: Final": made_of(),
-        "MEMO: Final[dict[int, Any]]": memo,
-        "DATA: Final[dict[str, Any]]": data,
-    }
-    return HEAD + "\n".join(f"{name} = {pformat(each, 1, 600, compact=True)}" for name, each in parts.items()) + "\n"
-
-
-def _in_order(table: dict[str, Any]) -> dict[str, Any]:
-    """The table of a parser with its states in the order in which they are come to: Lark's order is any.
-
-    A state has, by token, what follows: ``(0, state)`` to go on, or ``(1, rule)`` to end a rule.
-    """
-    names: dict[int, str] = table["tokens"]
-    tokens = {name: i for i, name in enumerate(sorted(names.values()))}
-    states = {
-        state: sorted(((tokens[names[token]], action) for token, action in actions.items()), key=lambda each: each[0])
-        for state, actions in table["states"].items()
-    }
-    order: dict[int, int] = {}
-    waiting = [table["start_states"][start] for start in START]
-    for state in waiting:
-        if state not in order:
-            order[state] = len(order)
-            waiting += [to for _, (kind, to) in states[state] if not kind]
-    placed = {
-        order[state]: {token: (kind, to if kind else order[to]) for token, (kind, to) in actions}
-        for state, actions in states.items()
-    }
-    return {
-        **table,
-        "tokens": {i: name for name, i in tokens.items()},
-        "states": dict(sorted(placed.items())),
-        "start_states": {start: order[table["start_states"][start]] for start in START},
-        "end_states": {start: order[table["end_states"][start]] for start in START},
-    }
+    made = tables_of(worked_out())
+    lines = [f"MADE_OF: Final = {made_of()}", "MADE: Final = Tables("]
+    for name, value in made._asdict().items():
+        if name in ("states", "rules"):
+            lines += [f"    {name}=(", *(f"        {each}," for each in value), "    ),"]
+        elif isinstance(value, frozenset):
+            lines.append(f"    {name}=frozenset({sorted(value)}),")
+        else:
+            lines.append(f"    {name}={pformat(value, 1, 600, compact=True)},")
+    return HEAD + "\n".join((*lines, ")", ""))
 
 
 def main() -> None:

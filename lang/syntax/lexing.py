@@ -13,7 +13,7 @@ from .tree import Piece
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from lark import Token
+    from .tokens import Token
 
 
 LONGEST_LINE: Final = 10_000
@@ -81,9 +81,7 @@ class Cutter(NamedTuple):
         """
         clean = SURROGATE.sub(" ", _CONTROL.sub(" ", row[:LONGEST_LINE])).replace('"', " ")
         words = tuple(
-            token
-            for token in self.lex(clean)
-            if token.type in ("WORD", "END", "DECIMAL") and (token.start_pos or 0) >= start
+            token for token in self.lex(clean) if token.type in ("WORD", "END", "DECIMAL") and token.start_pos >= start
         )
         mark = row.partition(" #")[0].rstrip()[-1:]
         return Piece(words, mark if mark in ("{", "}") else "", None, readable=False)
@@ -115,25 +113,25 @@ class Cutter(NamedTuple):
                     self._odd(token, words, number)
                 readable = False
                 if kind not in ("STRAY", "_WITH"):
-                    pieces.append(self.lost(row, (words or [token])[0].start_pos or 0))
+                    pieces.append(self.lost(row, (words or [token])[0].start_pos))
                     return tuple(pieces), None
         if words or not readable:
             pieces.append(Piece(tuple(words), "", None, readable))
         return tuple(pieces), comment
 
     def _odd(self, token: Token, words: list[Token], line: int) -> None:
-        column = token.column or 1
+        column = token.column
         if token.type in ("UNCLOSED", "STRING") and _is_inch(words, token):
             self.mistakes.add(
                 "inch-mark",
-                Span(self.file, line, words[-1].column or 1, column + 1),
+                Span(self.file, line, words[-1].column, column + 1),
                 f'`{words[-1]}"` is no length, since `"` begins a text',
                 expected=f"`{words[-1]} inch`",
             )
         elif token.type == "UNCLOSED":
             self.mistakes.add(
                 "unclosed-string",
-                Span(self.file, line, column, token.end_column or column + 1),
+                Span(self.file, line, column, token.end_column),
                 "this text does not end",
                 expected='a second `"` on the same line',
             )
@@ -147,7 +145,7 @@ class Cutter(NamedTuple):
         elif token.type == "_WITH":
             self.mistakes.add(
                 "unexpected-word",
-                Span(self.file, line, column, token.end_column or column),
+                Span(self.file, line, column, token.end_column),
                 "`with` is kept for later and means nothing yet",
                 remedy="write the line without it",
             )

@@ -1,6 +1,6 @@
 """Text becomes a syntax tree with positions, and nothing else: no word is understood here but the first of a line.
 
-The line is the unit. Each is lexed with Lark's basic lexer, cut into pieces at ``;``, ``{`` and ``}``, and each piece
+The line is the unit. Each is lexed, cut into pieces at ``;``, ``{`` and ``}``, and each piece
 is parsed alone by the rule that its first word names. So a mistake costs its own line: in a whole-file parse one lost
 brace loses what follows.
 """
@@ -21,7 +21,7 @@ from .pieces import Pieces
 from .tree import Line, Syntax
 
 if TYPE_CHECKING:
-    from lark import Token
+    from .tokens import Token
 
 
 @dataclass(slots=True, eq=False, repr=False)
@@ -64,13 +64,13 @@ def parse(text: str, file: str, mistakes: Diagnostics, memory: Memory | None = N
         odd = any(ANY_ODD.search(row) for row in rows)
     else:
         odd = ANY_ODD.search(text) is not None
-    lex, parse_tokens, misfit = tools()
+    lex, parse_tokens = tools()
     cutter = Cutter(file, mistakes, lex)
     known: dict[str, Line] = {}
     if memory is not None:
         known, memory.lines = memory.lines, {}
         parse_tokens = memory.parsing(parse_tokens)
-    grouper = Grouper(file, mistakes, Pieces(file, mistakes, parse_tokens, misfit))
+    grouper = Grouper(file, mistakes, Pieces(file, mistakes, parse_tokens))
     lines = []
     full = False
     for number, row in enumerate(rows, 1):

@@ -10,12 +10,13 @@ from ..diagnostics.diagnostic import Span
 from ..diagnostics.messages import Diagnostics
 from ..vocabulary.statements import STATEMENTS
 from ..vocabulary.words import KEPT_WORDS
+from .lalr import MisfitError
 from .tree import _span
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from lark import Token
+    from .tokens import Token
 
 
 DEEPEST_BRACKETS: Final = 20
@@ -49,12 +50,11 @@ def _expected(terminals: Iterable[str]) -> str:
 
 @dataclass(slots=True, eq=False, repr=False)
 class Pieces:
-    """Parses pieces, each alone; what does not fit is an exception of type ``misfit``."""
+    """Parses pieces, each alone."""
 
     file: str
     mistakes: Diagnostics
     parse_tokens: Callable[[Sequence[Token], str], Any]
-    misfit: Any
 
     def node(self, tokens: tuple[Token, ...], rule: str, number: int, *, in_block: bool) -> Any:
         """The node of a piece, or ``None`` after reporting what is wrong with its shape."""
@@ -62,9 +62,8 @@ class Pieces:
             return None
         try:
             return self.parse_tokens(tokens, rule)
-        except self.misfit as error:
-            expected = error.interactive_parser.accepts()
-            self._shape(error.token, expected, tokens, number, in_block=in_block)
+        except MisfitError as error:
+            self._shape(error.token, error.fitting, tokens, number, in_block=in_block)
             return None
 
     def _too_deep(self, tokens: tuple[Token, ...], number: int) -> bool:
@@ -82,20 +81,20 @@ class Pieces:
         return False
 
     def _shape(
-        self, found: Token, expected: set[str], tokens: tuple[Token, ...], number: int, *, in_block: bool
+        self, found: Token | None, expected: frozenset[str], tokens: tuple[Token, ...], number: int, *, in_block: bool
     ) -> None:
         head = tokens[0].value
         written = STATEMENTS[head].written if head in STATEMENTS and not in_block else ""
         remedy = f"write `{written}`" if written and " or " not in written else ""
-        if head == "use" and found.type == "_COMMA":
-            remedy = f"write a line for each: `use {tokens[1]}`, and so on"
-        if found.type == "$END":
+        if found is None:
             last = tokens[-1]
-            span = Span(self.file, number, last.end_column or 1, (last.end_column or 1) + 1)
+            span = Span(self.file, number, last.end_column, last.end_column + 1)
             if not self.mistakes.on_line(span.file, span.line):
                 said = f"the line ends after `{last}`"
                 self.mistakes.add("unexpected-end", span, said, expected=_expected(expected), remedy=remedy)
             return
+        if head == "use" and found.type == "_COMMA":
+            remedy = f"write a line for each: `use {tokens[1]}`, and so on"
         place = next(index for index, token in enumerate(tokens) if token is found)
         span = _span(self.file, number, tokens, found, None)
         before = tokens[place - 1] if place else None

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from ..diagnostics.diagnostic import Span
 
 if TYPE_CHECKING:
-    from lark import Token
+    from .tokens import Token
 
 
 # --- what a line says ------------------------------------------------------------------------------------------------
@@ -278,4 +278,4 @@ class Syntax(NamedTuple):
 
 def _span(file: str, line: int, tokens: Sequence[Token], first: Token | None, last: Token | None) -> Span:
     start, end = first or tokens[0], last or first or tokens[-1]
-    return Span(file, line, start.column or 1, end.end_column or 1)
+    return Span(file, line, start.column, end.end_column)

@@ -10,10 +10,16 @@ from collections.abc import Iterator, Mapping
 from importlib import import_module
 from typing import Any, Final
 
-import click
+YOUNG: Final = 300_000
+"""So many new objects may there be before garbage is looked for (ours). Next to none of them ever is: looking after
+every 700, as Python does, takes a fifteenth of the time of a check.
+"""
+gc.set_threshold(YOUNG)  # what is imported from here on is no garbage, either
 
-from ... import __version__
-from .exits import CANNOT, INTERRUPTED, own_fault
+import click  # noqa: E402
+
+from ... import __version__  # noqa: E402
+from .exits import CANNOT, INTERRUPTED, own_fault  # noqa: E402
 
 NAMES: Final = (
     "accept",
@@ -42,11 +48,6 @@ NAMES: Final = (
     "watch",
 )
 """The commands; the module and the command in it have the same name."""
-
-YOUNG: Final = 300_000
-"""So many new objects may there be before garbage is looked for (ours). Next to none of them ever is: looking after
-every 700, as Python does, takes a fifteenth of the time of a check.
-"""
 
 
 class _Files(Mapping[str, click.Command]):
@@ -105,7 +106,6 @@ def main() -> None:
       70   a fault of loomwright's own, which says nothing about the harness
       130  interrupted
     """
-    gc.set_threshold(YOUNG)
     atexit.register(gc.freeze)  # what is there at the end goes with the process: no garbage need be looked for in it
     for stream in (sys.stdout, sys.stderr):
         # A terminal that cannot show a letter gets its number: an Ω is no reason to stop.

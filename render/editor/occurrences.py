@@ -53,10 +53,9 @@ from ...lang.vocabulary.wires import WIRE_WORDS
 from ...lang.vocabulary.words import ENGINE, IN, Words
 
 if TYPE_CHECKING:
-    from lark import Token
-
     from ...lang.diagnostics.diagnostic import Span
     from ...lang.model.harness import Harness
+    from ...lang.syntax.tokens import Token
 
 Sort = Literal["part", "wire", "place", "state", "pattern", "terminal", "inner", "rule", "file", "old"]
 """``inner`` is what a part's block names: an element, a position, an input, an output, a latch. ``old`` is a name of

@@ -83,7 +83,7 @@ def _closing_braces(syntax: Syntax) -> dict[int, Span]:
     for number in range(len(syntax.lines), 0, -1):
         signs = [piece.sign for piece in syntax.lines[number - 1].pieces if piece.mark == "}" and piece.sign]
         if signs:
-            column = signs[-1].column or 1
+            column = signs[-1].column
             following = Span(syntax.file, number, column, column + 1)
         if following is not None:
             found[number] = following

@@ -119,7 +119,7 @@ def _end_of(statement: Statement) -> Span:
     """Behind the traits of a line, before its label."""
     tokens = statement.tokens
     last = tokens[-2] if tokens[-1].type == "STRING" else tokens[-1]
-    end = last.end_column or 1
+    end = last.end_column
     return replace(statement.span(), column=end, end_column=end)
 
 

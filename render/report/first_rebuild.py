@@ -76,7 +76,7 @@ def _taken(sorting: Sorting, statement: Statement, rows: list[str], *, is_main: 
 def _row(line: Statement | Inner, rows: list[str]) -> str:
     """The words of a line as they were written."""
     first, last = line.tokens[0], line.tokens[-1]
-    return rows[line.line - 1][(first.column or 1) - 1 : (last.end_column or 1) - 1]
+    return rows[line.line - 1][first.column - 1 : last.end_column - 1]
 
 
 def _written(statement: Statement, rows: list[str], *, kept: bool) -> Iterator[str]:

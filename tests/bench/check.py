@@ -34,7 +34,6 @@ part('import click', modules('click'))
 part('import loomwright.cli', modules('loomwright.cli'))
 from loomwright.cli import YOUNG
 gc.set_threshold(YOUNG)
-part('import lark', modules('lark'))
 part('import loomwright.lang', modules('loomwright.lang.files.reading', 'loomwright.lang.circuit.build'))
 os.environ['OPENBLAS_NUM_THREADS'] = '1'  # as the solver's module does before it imports numpy
 part('import numpy', modules('numpy', 'numpy.linalg'))

@@ -10,7 +10,7 @@ import pickle
 import pkgutil
 import re
 from collections.abc import Callable
-from typing import Any
+from typing import Any, ClassVar
 
 import pytest
 from hypothesis import given, settings
@@ -232,3 +232,27 @@ def test_a_mutable_default_is_refused_as_ever() -> None:
             """All would share one list."""
 
             marks: list[str] = []  # noqa: RUF012 -- what is tried
+
+
+def test_what_is_annotated_and_is_no_field_is_left_to_the_standard_one() -> None:
+    @records.dataclass(frozen=True)
+    class Counted:
+        """One figure is of all of them."""
+
+        most: ClassVar[int] = 3
+        one: int = 1
+
+    assert [each.name for each in dataclasses.fields(Counted)] == ["one"]
+    assert Counted() == Counted(1)
+
+
+def test_a_field_without_a_default_behind_one_with_is_refused() -> None:
+    @records.dataclass(frozen=True)
+    class Odd:
+        """The second must be given and the first need not."""
+
+        one: int = 1
+        two: str  # type: ignore[misc]
+
+    with pytest.raises(TypeError, match="non-default argument 'two' follows default argument"):
+        Odd(1, "")

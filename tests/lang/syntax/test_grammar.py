@@ -3,14 +3,24 @@
 from __future__ import annotations
 
 import re
-from typing import Any
 
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
 from lark import Lark, UnexpectedToken
-from lark.lexer import LexerThread
 
 from loomwright.lang.syntax import parse_tables
-from loomwright.lang.syntax.grammar import START, TABLES, grammar_text, made_of, parser, tables_text, worked_out
+from loomwright.lang.syntax.grammar import (
+    START,
+    TABLES,
+    grammar_tables,
+    grammar_text,
+    made_of,
+    tables_text,
+    worked_out,
+)
+from loomwright.lang.syntax.lalr import MisfitError, lexer, parser
+from loomwright.lang.syntax.nodes import Nodes
 from loomwright.lang.vocabulary.statements import STATEMENTS
 from loomwright.lang.vocabulary.words import KEPT_WORDS
 
@@ -54,22 +64,43 @@ def test_the_kept_tables_are_those_that_lark_makes_of_the_grammar() -> None:
 
 
 def test_tables_of_another_grammar_are_not_used(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(parse_tables, "MADE_OF", (0, (), ""))
-    monkeypatch.setattr(parse_tables, "DATA", {})
-    assert isinstance(parser(None), Lark)
+    right = parse_tables.MADE
+    monkeypatch.setattr(parse_tables, "MADE_OF", (0, ()))
+    monkeypatch.setattr(parse_tables, "MADE", None)
+    assert grammar_tables() == right
 
 
-@pytest.mark.parametrize("line", ["wire 1 A.b to C.d 1 mm2 red", "wire 1 A.b C", "state one", "fuse F 10", "part"])
-def test_kept_tables_read_a_line_as_lark_does(line: str) -> None:
-    """Tree or complaint: the same tokens fit, and where none does the same ones would have."""
+LARK = worked_out(Nodes())
+LEX, PARSE = lexer(grammar_tables()), parser(grammar_tables(), Nodes())
+WORDS = ("A.b", "1", "0.75", "mm2", "x", "white/red", ",", ":", "(", ")", '"a b"', '"a', "#", "§", ";", "\u00a0")
+LINES = st.lists(st.sampled_from((*WORDS, *KEPT_WORDS, *STATEMENTS)), max_size=12)
 
-    def read(lark: Lark) -> object:
-        thread: Any = LexerThread
-        tokens = list(thread.from_text(lark.parser.lexer.basic, line).lex(None))
-        rule = STATEMENTS[line.split(maxsplit=1)[0]].rule if line.split(maxsplit=1)[0] in STATEMENTS else "_other"
-        try:
-            return lark.parse(tokens, rule)  # type: ignore[arg-type]
-        except UnexpectedToken as error:
-            return str(error.token), sorted(error.accepts or error.expected)
 
-    assert read(parser(None)) == read(worked_out(None))
+@example(["part"], "part")
+@example([], "line")
+@example(["(", "not", "x", ")"], "expect")
+@given(LINES, st.sampled_from(START))
+def test_a_line_is_read_as_lark_reads_it(words: list[str], rule: str) -> None:
+    """The same tokens; the same node or complaint: the same one does not fit, and the same ones would have."""
+    line = " ".join(words)
+    tokens = LEX(line)
+    others = list(LARK.lex(line))
+    assert [(t.type, t.value, t.start_pos, t.end_pos, t.column, t.end_column) for t in tokens] == [
+        (t.type, t.value, t.start_pos, t.end_pos, t.column, t.end_column) for t in others
+    ]
+    found: object
+    try:
+        found = PARSE(tokens, rule)
+    except MisfitError as error:
+        place = None if error.token is None else next(i for i, each in enumerate(tokens) if each is error.token)
+        found = place, error.fitting
+    assert found == _by_lark(line, rule)
+
+
+def _by_lark(line: str, rule: str) -> object:
+    try:
+        return LARK.parse(line, rule)
+    except UnexpectedToken as error:
+        starts = [token.start_pos for token in LARK.lex(line)]
+        place = None if error.token.type == "$END" else starts.index(error.token.start_pos)
+        return place, error.interactive_parser.accepts()
