@@ -9,7 +9,7 @@ from random import Random
 
 from loomwright.checks.conversion.answers import Row
 from loomwright.checks.conversion.comparison import Change, Comparison, Side
-from loomwright.checks.conversion.through_loads import SHORT, grounded_at
+from loomwright.checks.conversion.through_loads import grounded_at
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.relay_fixed_point import Memory
 from loomwright.checks.operation.operation import OperatingPoint, Operation
@@ -99,10 +99,9 @@ def fed(harness: Harness, common: frozenset[str], nodes: tuple[str, ...]) -> dic
         key = tuple(sorted((name, at) for name, at in positions.items() if name in common))
         for node in nodes:
             try:
-                short = grounded_at(operation, point, node)
+                _, amps = grounded_at(operation, point, node)
             except UnsolvableError:
                 continue
-            amps = abs(short.amps[SHORT])
             found.setdefault((key, node), set()).add(amps > COPPER_AMPS)
     return found
 

@@ -14,7 +14,7 @@ import numpy as np
 from ...lang.records import dataclass
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Collection, Sequence
 
     from numpy.typing import NDArray
 
@@ -60,37 +60,69 @@ class Difference:
     implausible: bool
 
 
-def answer(logic: SwitchingLogic, question: Question, common: Sequence[Common], side: Side) -> Answer:
-    """The answer of one harness. Raises ``TooWideError``."""
-    scope = logic.scope(question)
-    table = question.table(scope)
-    place = {(each.old if side == "old" else each.new): i for i, each in enumerate(common)}
+@dataclass(frozen=True, slots=True)
+class Domain:
+    """What is the same for all questions that are asked of one scope.
+
+    ``own``: the controls of this harness alone; ``whole``: all that is no common control. ``exists``: the combinations
+    that can come about; by common controls ``there``, and those that a rider can meet with ``likely``.
+    """
+
+    own: tuple[str, ...]
+    whole: tuple[str, ...]
+    exists: Table
+    there: Table
+    likely: Table
+
+
+def domain_of(scope: StateSpace, place: Collection[str]) -> Domain:
+    """``place``: the names of the common controls."""
     own = tuple(name for name in scope.visible if name not in place and name not in scope.free)
     beyond = (*scope.bits, *scope.free)
-    counted = scope.counted
-    exists = scope.some(counted, beyond)
-    holds = scope.must(table)
     whole = (*beyond, *own)
-    axes = [name for name in scope.visible if name in place]
+    exists = scope.some(scope.counted, beyond)
+    return Domain(own, whole, exists, scope.some(exists, own), scope.some(scope.counted & scope.plausible, whole))
+
+
+def answer(
+    logic: SwitchingLogic,
+    question: Question,
+    common: Sequence[Common],
+    side: Side,
+    domains: dict[StateSpace, Domain] | None = None,
+) -> Answer:
+    """The answer of one harness; ``domains``: what is known of its scopes already. Raises ``TooWideError``."""
+    scope = logic.scope(question)
+    place = {(each.old if side == "old" else each.new): i for i, each in enumerate(common)}
+    known = domains if domains is not None else {}
+    if scope not in known:
+        known[scope] = domain_of(scope, place)
+    domain = known[scope]
+    own, whole, exists, there, likely = domain.own, domain.whole, domain.exists, domain.there, domain.likely
+    table = question.table(scope) & scope.counted
+    lacks = exists & (exists ^ scope.must(table)) if table else exists
+    may, fails = scope.some(table, whole), scope.some(lacks, own)
+    flat = (there, likely, may, fails)
+    axes = [n for n in scope.visible if n in place and any(scope.depends(each, n) for each in flat)]
     array = _arrays(scope, axes)
-    there = array(scope.some(exists, own))
-    likely = array(scope.some(counted & scope.plausible, whole))
-    may = array(scope.some(table & counted, whole))
-    fails = array(scope.some(exists & (exists ^ holds), own))
+    tables: list[Flags] = [array(each) for each in flat]
+    put_together = []
     for axis, name in enumerate(axes):
         positions = scope.by_name[name].positions
         meant = [label.old if side == "old" else label.new for label in common[place[name]].labels]
         if meant != [{position} for position in positions]:
             chosen = [[position in each for position in positions] for each in meant]
-            there, likely, may, fails = (_gathered(each, axis, chosen) for each in (there, likely, may, fails))
+            tables = [_gathered(each, axis, chosen) for each in tables]
+            put_together.append(place[name])
     order = sorted(range(len(axes)), key=lambda i: place[axes[i]])
-    tables: list[Flags] = [np.transpose(each, order) for each in (there, likely, may, there & ~fails)]
+    tables[3] = tables[0] & ~tables[3]
+    tables = [np.transpose(each, order) for each in tables]
     places = [place[axes[i]] for i in order]
     for axis in reversed(range(len(places))):
-        if all((each == each.take([0], axis)).all() for each in tables):
+        if places[axis] in put_together and all((each == each.take([0], axis)).all() for each in tables):
             tables = [each[(slice(None),) * axis + (0,)] for each in tables]
             del places[axis]
-    moved = tuple(name for name in own if _matters(scope, table & counted, exists & (exists ^ holds), whole, name))
+    moved = tuple(name for name in own if _matters(scope, table, lacks, whole, name))
     return Answer(tuple(places), tables[0], tables[1], tables[2], tables[3], moved)
 
 
@@ -123,6 +155,8 @@ def _gathered(table: Flags, axis: int, chosen: Sequence[Sequence[bool]]) -> Flag
 
 def differences(old: Answer, new: Answer, common: Sequence[Common]) -> tuple[Difference, ...]:
     """How two answers to one question differ, each way once, in the order of ``ROWS``."""
+    if old.axes == new.axes and not new.private and (old.may == new.may).all() and (old.must == new.must).all():
+        return ()
     axes = tuple(sorted({*old.axes, *new.axes}))
     was, now = _spread(old, axes, common), _spread(new, axes, common)
     both = was.there & now.there

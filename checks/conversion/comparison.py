@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
@@ -24,7 +24,9 @@ if TYPE_CHECKING:
     from ...lang.model.harness import Harness
     from ...lang.model.parts import Part
     from ..behaviour import Question
-    from .answers import Answer, Difference
+    from ..logic.state_space import StateSpace
+    from ..logic.terms import Kind
+    from .answers import Answer, Difference, Domain
     from .answers import Side as Which
     from .matching import Common
     from .through_loads import Feed, Found
@@ -102,6 +104,7 @@ class Comparison:
     def __init__(self, old: Side, new: Side) -> None:
         self.old, self.new = old, new
         self.match = Match(old.harness, new.harness)
+        self._domains: dict[StateSpace, Domain] = {}
         self._known: dict[tuple[str, object], Answer] = {}
         self._feeds: dict[tuple[int, int], tuple[Found, ...]] = {}
 
@@ -134,8 +137,27 @@ class Comparison:
         of = side.circuit.nets.of
         key = (of[question.node], question.feed, question.kinds) if isinstance(question, Connected) else question
         if (which, key) not in self._known:
-            self._known[which, key] = answer(side.logic, question, self.common, which)
+            self._known[which, key] = answer(side.logic, question, self.common, which, self._domains)
         return self._known[which, key]
+
+    def _is_at_pole(self, is_old: bool, node: End, kinds: frozenset[Kind], positions: Mapping[str, str]) -> bool:
+        """Whether a terminal is connected to a pole of a source of these kinds whenever the controls stand so."""
+        which: Which = "old" if is_old else "new"
+        for feed in (True, False):
+            found = self._answer(which, Connected(node, feed, kinds))
+            if found.must.any() and found.must[self._place(found, positions, is_old=is_old)]:
+                return True
+        return False
+
+    def _place(self, found: Answer, positions: Mapping[str, str], *, is_old: bool) -> tuple[int, ...]:
+        """Where in the tables of an answer the controls of one harness stand; at rest where they are not named."""
+        controls = (self.old if is_old else self.new).circuit.controls
+        place = []
+        for axis in found.axes:
+            name = self.common[axis].old if is_old else self.common[axis].new
+            at = frozenset({positions.get(name, controls[name].rest)})
+            place.append([label.old if is_old else label.new for label in self.common[axis].labels].index(at))
+        return tuple(place)
 
     def when(self, difference: Difference) -> tuple[tuple[str, str], ...]:
         """The controls and positions that show a difference, as the new harness names them."""
@@ -218,7 +240,7 @@ class Comparison:
             if a in self.old.circuit.nets.of and b in self.new.circuit.nets.of and not self._is_output(a, b):
                 nets = self.old.circuit.nets.of[a], self.new.circuit.nets.of[b]
                 if nets not in self._feeds:
-                    self._feeds[nets] = tuple(compared(self.old, self.new, self.common, a, b))
+                    self._feeds[nets] = tuple(compared(self.old, self.new, self.common, a, b, self._is_at_pole))
                 for when, was, now in self._feeds[nets]:
                     if self._all_kept(was, now):
                         continue  # what these loads get is compared at their own terminals

@@ -13,15 +13,18 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
 from ...lang.records import dataclass
-from ..dc.devices import UnsolvableError
-from ..dc.relay_fixed_point import Memory, situation_of
+from ..dc.devices import NEGLIGIBLE_OHMS, UnsolvableError
+from ..dc.flow import Flow
+from ..dc.kron_reduction import stamp
+from ..dc.newton import Dense, NotConvergedError, solve
+from ..dc.nodal_equations import DENSE_LIMIT
+from ..dc.relay_fixed_point import Memory, rest_positions, situation_of
 from ..logic.terms import BATTERY, MACHINE
 from .questions import FedThroughLoads
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
-    from ..dc.flow import Flow
     from ..logic import Combination, SwitchingLogic
     from ..logic.terms import Kind
     from ..operation.operation import OperatingPoint, Operation
@@ -54,25 +57,41 @@ class Feed:
     direct: bool = False
 
 
-Found = tuple[tuple[tuple[str, str], ...], Feed, Feed]
+Settings = tuple[tuple[str, str], ...]
+Found = tuple[Settings, Feed, Feed]
 """The positions that show it, as the new harness names them; what the terminal gets in the old and in the new one."""
 
 
-def compared(old: Side, new: Side, common: Sequence[Common], before: End, now: End) -> Iterator[Found]:
+def compared(
+    old: Side,
+    new: Side,
+    common: Sequence[Common],
+    before: End,
+    now: End,
+    is_at_pole: Callable[[bool, End, frozenset[Kind], Mapping[str, str]], bool],
+) -> Iterator[Found]:
     """Where a terminal gets another current through loads: the first such place for each kind of source.
 
-    Raises ``TooWideError``.
+    ``is_at_pole``: whether, in the old harness or not, a terminal is connected to a pole of a source of these kinds in
+    all that can come about with the controls of that harness so; then nothing is solved. Raises ``TooWideError``.
     """
     for kinds in (BATTERY, MACHINE):
-        found = _first(old, new, common, before, now, kinds)
+        found = _first(old, new, common, before, now, kinds, is_at_pole)
         if found is not None:
             yield found
             return
 
 
 def _first(
-    old: Side, new: Side, common: Sequence[Common], before: End, now: End, kinds: frozenset[Kind]
+    old: Side,
+    new: Side,
+    common: Sequence[Common],
+    before: End,
+    now: End,
+    kinds: frozenset[Kind],
+    is_at_pole: Callable[[bool, End, frozenset[Kind], Mapping[str, str]], bool],
 ) -> Found | None:
+    tried: set[tuple[Settings, Settings]] = set()
     for side, node, is_old in ((old, before, True), (new, now, False)):
         shown = _nearest(side.logic, node, kinds)
         if shown is None:
@@ -81,14 +100,25 @@ def _first(
         if given is None:
             continue
         here, there, when = given
-        was = feed_at(old, before, here if is_old else there, kinds)
-        is_now = feed_at(new, now, there if is_old else here, kinds)
+        if is_at_pole(not is_old, now if is_old else before, kinds, there):
+            continue
+        then, since = (here, there) if is_old else (there, here)
+        both = _whole(old, then), _whole(new, since)
+        if both in tried:
+            continue  # what comes nearest to rest in the one does so in the other
+        tried.add(both)
+        was, is_now = feed_at(old, before, then, kinds), feed_at(new, now, since, kinds)
         if was is None or is_now is None or was.direct or is_now.direct or _alike(was, is_now):
             continue
         if kinds == MACHINE and is_now.amps < was.amps:
             continue  # what a machine leads back through a load is wanted by nothing
         return when, was, is_now
     return None
+
+
+def _whole(side: Side, positions: Mapping[str, str]) -> Settings:
+    """Where every control of a harness stands."""
+    return tuple({**rest_positions(side.circuit), **positions}.items())
 
 
 def _nearest(logic: SwitchingLogic, node: End, kinds: frozenset[Kind]) -> Combination | None:
@@ -142,11 +172,10 @@ def feed_at(side: Side, node: End, positions: dict[str, str], kinds: frozenset[K
             flow.reaches(node, (s.minus,)) or any(flow.reaches(plus, (node,)) for plus in s.plus) for s in sources
         ):
             return Feed(0.0, 0.0, direct=True)
-        short = grounded_at(operation, point, node)
+        short, amps = grounded_at(operation, point, node)
     except UnsolvableError:
         return None
     through_short = short.amps
-    amps = abs(through_short[SHORT])
     through = tuple(
         b.key
         for b in circuit.branches
@@ -158,11 +187,29 @@ def feed_at(side: Side, node: End, positions: dict[str, str], kinds: frozenset[K
     return Feed(abs(point.volts(node) - point.volts(circuit.ground)), amps, through, source)
 
 
-def grounded_at(operation: Operation, point: OperatingPoint, node: End) -> Flow:
-    """The same moment with a terminal on ground: nothing pulls in or drops out for that. Raises ``UnsolvableError``."""
-    network = operation.damaged(frozenset(), node).network
+def grounded_at(operation: Operation, point: OperatingPoint, node: End) -> tuple[Flow, float]:
+    """The same moment with a terminal on ground, and the A that flow to ground there: nothing pulls in or drops out for
+    that. Raises ``UnsolvableError``.
+    """
+    network, ground = operation.network, operation.circuit.ground
     setpoints = {name: volts for name, volts in network.regulated.items() if name}
-    return network.solve(situation_of(network, point.positions, point.memory, setpoints))
+    situation = situation_of(network, point.positions, point.memory, setpoints)
+    a, b = (network.reduction.place.get(network.index[end]) for end in (node, ground))
+    if (
+        a is None or b is None or network.kept_count > DENSE_LIMIT
+    ):  # a terminal that the solver has taken out, or many nodes
+        other = operation.damaged(frozenset(), node).network
+        flow = other.solve(situation_of(other, point.positions, point.memory, setpoints), other.near(point.flow))
+        return flow, abs(flow.amps[SHORT])
+    matrix, laws = network.reduced(situation)
+    stamp(matrix, [(a, b, 1.0 / NEGLIGIBLE_OHMS)])
+    chosen = laws.running(situation.machines, network.regulated)
+    try:
+        kept = solve(Dense(matrix), chosen.bank, chosen.tops, chosen.bottoms, point.flow.kept)
+    except NotConvergedError as error:
+        raise UnsolvableError(node.part, str(error)) from error
+    flow = Flow(network, situation, kept, chosen)
+    return flow, abs(flow.at(node) - flow.at(ground)) / NEGLIGIBLE_OHMS
 
 
 def _alike(a: Feed, b: Feed) -> bool:

@@ -58,6 +58,7 @@ class Dense:
 
     def __init__(self, matrix: Floats) -> None:
         self._matrix = matrix
+        self._places: tuple[Places, Places, Places] | None = None
         self.siemens = float(matrix.diagonal().max(initial=0.0))
 
     def times(self, volts: Floats) -> Floats:
@@ -68,11 +69,11 @@ class Dense:
         import numpy as np
 
         size = missing.size
-        places = np.concatenate(
-            (tops * size + tops, bottoms * size + bottoms, tops * size + bottoms, bottoms * size + tops)
-        )
+        if self._places is None or self._places[0] is not tops or self._places[1] is not bottoms:
+            at = (tops * size + tops, bottoms * size + bottoms, tops * size + bottoms, bottoms * size + tops)
+            self._places = tops, bottoms, np.concatenate(at)  # of one solution, whose steps all have the same laws
         weights = np.concatenate((slopes, slopes, -slopes, -slopes))
-        jacobian = self._matrix + np.bincount(places, weights, size * size).reshape(size, size)
+        jacobian = self._matrix + np.bincount(self._places[2], weights, size * size).reshape(size, size)
         return np.asarray(np.linalg.solve(jacobian, missing), dtype=float)
 
 

@@ -183,6 +183,12 @@ class NodalEquations:
             ) from error
         return Flow(self, situation, kept, chosen)
 
+    def near(self, flow: Flow) -> Flow:
+        """A solved situation of a circuit that has the same nodes, to start from in this one."""
+        import numpy as np
+
+        return replace(flow, network=self, kept=np.array([flow.at(self.nodes[i]) for i in self.reduction.kept]))
+
     def _prepared(self, situation: Situation) -> _Prepared:
         """The matrix and the laws of a situation; the last ones are kept, since machines are tuned by solving again."""
         running = tuple((m.supply, m.amps) for m in situation.machines)

@@ -214,7 +214,7 @@ class Dependencies(PathNeeds):
         net = self.net(End(unit.name, given.terminal))
         needs: set[str] = set()
         led = False
-        for origin in self.origins_of(DIRECT):
+        for origin in self.leading(DIRECT, given.mode == "fed"):
             reach = self.pole_reach(origin, given.mode == "fed")
             opposite = self.pole_reach(origin, given.mode != "fed")
             cones = self.cones(reach.start, reach.wall, "wide")

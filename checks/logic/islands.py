@@ -10,7 +10,7 @@ least what the element gets at any volts of the battery and any watts of a machi
 from __future__ import annotations
 
 import itertools
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
@@ -294,8 +294,7 @@ class Islands:
         if found is None:
             edges = [(curve, a, b) for _, a, b, curve in loads]
             edges += [(diode(laws().diode_volts, laws().diode_ohms), a, b) for a, b in valves]
-            found = balanced(edges, most, rising=rising)
-            self._network.balances[key] = found
+            found = self._network.balances[key] = _balanced_before(edges, most, rising=rising)
         nets, steps = found
         self._steps += steps  # of what was there already, too: the answer must not hang on what was asked before
         if self.exhausted:
@@ -343,6 +342,31 @@ def _drawn_together(nets: Iterable[Net], pairs: Iterable[tuple[Net, Net]]) -> di
 
 def _volts(nets: dict[int, float], place: int, most: float) -> float:
     return most if place == PLUS else 0.0 if place == MINUS else nets[place]
+
+
+def _balanced_before(
+    edges: Sequence[tuple[Curve, int, int]], most: float, *, rising: bool
+) -> tuple[dict[int, float] | None, int]:
+    """As ``balanced``, which is asked once of islands that are alike but for the numbers of their nets: after a change
+    elsewhere, or with a wire taken out, most of them are as they were.
+    """
+    numbers: dict[int, int] = {}
+    for _, a, b in edges:
+        for place in (a, b):
+            if place >= 0:
+                numbers.setdefault(place, len(numbers))
+    alike = tuple((curve, numbers.get(a, a), numbers.get(b, b)) for curve, a, b in edges)
+    nets, steps = _balanced(alike, most, rising)
+    return (None if nets is None else {net: nets[number] for net, number in numbers.items()}), steps
+
+
+@lru_cache(maxsize=4096)
+def _balanced(
+    edges: tuple[tuple[Curve, int, int], ...],
+    most: float,
+    rising: bool,
+) -> tuple[dict[int, float] | None, int]:
+    return balanced(edges, most, rising=rising)
 
 
 def balanced(

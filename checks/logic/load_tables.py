@@ -17,12 +17,16 @@ if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.graphs import Net
     from ...lang.model.parts import UnitInput
+    from ...lang.search.cones import Cones
     from .switching_network import SwitchingNetwork
     from .terms import Graph, Kind, Origin, Steps
 
 
 class LoadTables(ReachTables):
     """The tables of what is reached through other loads."""
+
+    for_one = False
+    """One question is asked of it, so that what leads elsewhere is not gone along."""
 
     def __init__(
         self, network: SwitchingNetwork, names: Iterable[str], *, fixed: Mapping[str, str] | None = None
@@ -37,11 +41,12 @@ class LoadTables(ReachTables):
         """
         key = (reach, graph)
         if key not in self._wide:
-            self._wide[key] = self._past_rails(reach, opposite, self.network.steps(reach.forward, graph))
+            self._wide[key] = self._past_rails(reach, opposite, graph, self.network.steps(reach.forward, graph))
         return self._wide[key]
 
-    def _past_rails(self, reach: Reach, opposite: Reach, steps: Steps) -> dict[Net, Table]:
+    def _past_rails(self, reach: Reach, opposite: Reach, graph: Graph, steps: Steps) -> dict[Net, Table]:
         first = len(self.network.edges)
+        against = self.network.rails_against(opposite) if graph == "wide" else (opposite,)
         values = {reach.start: self.full}
         wave = dict(values)
         while wave:
@@ -50,17 +55,18 @@ class LoadTables(ReachTables):
                 if net == reach.wall:
                     continue
                 if net != reach.start:
-                    come &= come ^ self.reached(opposite, net)
-                for other, i in steps.get(net, ()):
+                    for other in against:
+                        come &= come ^ self.reached(other, net)
+                for beside, i in steps.get(net, ()):
                     guard = self._guards.get(i) if i < first else self.full
                     if guard is None:
                         continue
-                    old = values.get(other, 0)
+                    old = values.get(beside, 0)
                     new = come & guard
                     new &= new ^ old
                     if new:
-                        values[other] = old | new
-                        following[other] = following.get(other, 0) | new
+                        values[beside] = old | new
+                        following[beside] = following.get(beside, 0) | new
             wave = following
         return values
 
@@ -76,11 +82,14 @@ class LoadTables(ReachTables):
         """
         net = self.network.net(node)
         table = other = 0
-        for origin in self.network.origins_of(kinds):
+        for origin in self.network.leading(kinds, feed):
             reach, opposite = self.network.pole_reach(origin, feed), self.network.pole_reach(origin, not feed)
             on = self.active(origin)
-            table |= self.through_consumers(reach, opposite, "wide").get(net, 0) & on
-            other |= self.reached(opposite, net) & on
+            if on:
+                cones = self.network.cones(reach.start, reach.wall, "wide")
+                table |= self._led(net, reach, opposite, "wide", cones) & on
+                for against in self.network.rails_against(opposite):
+                    other |= self.reached(against, net) & on
         return table & (table ^ other)
 
     def fed_past_consumers(self, field: Branch) -> Table:
@@ -107,14 +116,20 @@ class LoadTables(ReachTables):
         key = (net, branch.key, reach, graph)
         found = self._coming.get(key)
         if found is None:
-            network = self.network
-            past = network.past_itself(branch, reach, net, graph)
-            if past is network.cones(reach.start, reach.wall, graph):  # nothing comes through it: as for all
-                values = self.through_consumers(reach, opposite, graph)
-            else:
-                values = self._past_rails(reach, opposite, network.steps_along(past.edges(net), reach.forward))
-            found = self._coming[key] = values.get(net, 0)
+            past = self.network.past_itself(branch, reach, net, graph)
+            found = self._coming[key] = self._led(net, reach, opposite, graph, past)
         return found
+
+    def _led(self, net: Net, reach: Reach, opposite: Reach, graph: Graph, cones: Cones) -> Table:
+        """Where a net is reached along what lies in some cones, consumers of a graph included."""
+        network = self.network
+        if net not in cones or net not in network.can(reach, graph):
+            return 0
+        everything = cones is network.cones(reach.start, reach.wall, graph)
+        if everything and (not self.for_one or (reach, graph) in self._wide):  # as for all other nets
+            return self.through_consumers(reach, opposite, graph).get(net, 0)
+        steps = network.steps_along(cones.edges(net), reach.forward)
+        return self._past_rails(reach, opposite, graph, steps).get(net, 0)
 
     def joined_through(self, branch: Branch, graph: Graph, kinds: frozenset[Kind] = ANY) -> Table:
         """Where an element is joined to a source when the consumers of a graph conduct too."""

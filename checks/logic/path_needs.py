@@ -53,10 +53,10 @@ class PathNeeds(Sources):
         """What being led to the feed (or return) pole of a source through consumers depends on."""
         net = self.net(node)
         needs: set[str] = set()
-        for origin in self.origins_of(kinds):
+        for origin in self.leading(kinds, feed):
             reach, opposite = self.pole_reach(origin, feed), self.pole_reach(origin, not feed)
             cones = self.cones(reach.start, reach.wall, "wide", frozenset())
-            found = self._cone_needs(cones, net, opposite, "wide", frozenset())
+            found = self._cone_needs(cones, net, reach, opposite, "wide", frozenset())
             if found is not None:
                 needs |= found | (self.reach_needs(opposite, net) or NOTHING) | self.active_needs(origin)
         return frozenset(needs)
@@ -118,13 +118,14 @@ class PathNeeds(Sources):
         self, branch: Branch, reach: Reach, net: Net, opposite: Reach, graph: Graph, without: frozenset[int]
     ) -> Need | None:
         """What being reached through consumers depends on: paths pass nets that are no rail of the other pole."""
-        return self._cone_needs(self.past_itself(branch, reach, net, graph, without), net, opposite, graph, without)
+        cones = self.past_itself(branch, reach, net, graph, without)
+        return self._cone_needs(cones, net, reach, opposite, graph, without)
 
     def _cone_needs(
-        self, cones: Cones, net: Net, opposite: Reach, graph: Graph, without: frozenset[int]
+        self, cones: Cones, net: Net, reach: Reach, opposite: Reach, graph: Graph, without: frozenset[int]
     ) -> Need | None:
         """What it depends on that ``net`` is reached in some cones."""
-        if net not in cones:
+        if net not in cones or net not in self.can(reach, graph):
             return None
         needs = set(cones.of(net))
         passed = cones.passed(net)
@@ -145,6 +146,8 @@ class PathNeeds(Sources):
             needs: set[str] = set()
             for origin in self.origins_of(DIRECT):
                 for reach in (self.feeds(origin), self.returns(origin)):
+                    if origin.kind != "battery" and self.is_at_battery(reach):
+                        continue  # a rail of the battery's, or a dead short
                     if net in self.can(reach):
                         needs |= self.reach_needs(reach, net, without) or NOTHING
                         needs |= self.active_needs(origin)

@@ -10,7 +10,7 @@ from ...lang.circuit.branch_types import Direction
 from ...lang.circuit.ids import End, field_of, unit_supply
 from ...lang.model.parts import Source, Unit
 from .switching_graph import SwitchingGraph
-from .terms import DIRECT, Kind, Origin, Reach
+from .terms import BATTERY, DIRECT, Kind, Origin, Reach
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch, Supply
@@ -116,6 +116,27 @@ class Sources(SwitchingGraph):
             for other in origins
             if reach(one).start != reach(other).start
         )
+
+    def leading(self, kinds: frozenset[Kind], feed: bool) -> Iterator[Origin]:
+        """The sources of some kinds from whose feed (or return) pole consumers lead current on, each net once."""
+        for origin in self.origins_of(kinds):
+            if origin.kind == "battery" or BATTERY - kinds or not self.is_at_battery(self.pole_reach(origin, feed)):
+                yield origin
+
+    def rails_against(self, opposite: Reach) -> tuple[Reach, ...]:
+        """What tells the rails of one polarity: of a source, and of the batteries, which always are sources."""
+        return (opposite, *(r for r in self._battery_poles if r.forward == opposite.forward and r != opposite))
+
+    def is_at_battery(self, reach: Reach) -> bool:
+        """Whether a source's pole is in one net with a like pole of a battery: what comes past no rail from the one
+        comes from the other.
+        """
+        return any(r.start == reach.start and r.forward == reach.forward for r in self._battery_poles)
+
+    @cached_property
+    def _battery_poles(self) -> tuple[Reach, ...]:
+        batteries = [o for o in self.origins if o.kind == "battery"]
+        return tuple(reach(o) for o in batteries for reach in (self.feeds, self.returns))
 
     def pole_reach(self, origin: Origin, feed: bool) -> Reach:
         """The reach that tells whether a net is joined to the feed or the return pole of a source.

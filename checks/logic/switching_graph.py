@@ -32,7 +32,7 @@ class SwitchingGraph:
         self._beside: dict[Graph, dict[Net, list[tuple[Net, int]]]] = {}
         self._steps: dict[tuple[bool, Graph], Steps] = {}
         self._cones: dict[tuple[Net, Net | None, Graph, frozenset[int]], Cones] = {}
-        self._can: dict[Reach, frozenset[Net]] = {}
+        self._can: dict[tuple[Reach, Graph], frozenset[Net]] = {}
 
     def net(self, node: str) -> Net:
         return self.nets.of[node]
@@ -92,11 +92,11 @@ class SwitchingGraph:
                 steps.setdefault(head, []).append((tail, i))
         return steps
 
-    def can(self, reach: Reach) -> frozenset[Net]:
-        """Every net that is reached when all that may close is closed."""
-        found = self._can.get(reach)
+    def can(self, reach: Reach, graph: Graph = "nets") -> frozenset[Net]:
+        """Every net that is reached when all that may close is closed, and the consumers of a graph conduct too."""
+        found = self._can.get((reach, graph))
         if found is None:
-            steps = self.steps(reach.forward)
+            steps = self.steps(reach.forward, graph)
             met = {reach.start}
             stack = [reach.start]
             while stack:
@@ -107,7 +107,7 @@ class SwitchingGraph:
                     if other not in met:
                         met.add(other)
                         stack.append(other)
-            found = self._can[reach] = frozenset(met)
+            found = self._can[reach, graph] = frozenset(met)
         return found
 
     def shut_out(self, given: Given) -> frozenset[int]:

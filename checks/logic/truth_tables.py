@@ -108,6 +108,8 @@ class Space:
 
     def depends(self, table: Table, name: str) -> bool:
         """Whether membership ever changes with the variable."""
+        if table == 0 or table == self.full:
+            return False
         stride = self.stride[name]
         first = self._first(name)
         low = table & first

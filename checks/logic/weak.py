@@ -176,7 +176,9 @@ def _own_scope(network: SwitchingNetwork, needs: Iterable[str]) -> StateSpace | 
     names = every.own_support(needs)
     if math.prod(every.positions[name] for name in names) > 1 << laws().table_bits:
         return None
-    return StateSpace(every, names)
+    scope = StateSpace(every, names)
+    scope.for_one = True
+    return scope
 
 
 def reaching(
