@@ -353,6 +353,19 @@ class Operation:
             found.append(Unfollowed("", untold))
         return tuple(found)
 
+    @cached_property
+    def ways(self) -> tuple[tuple[OperatingPoint, str], ...]:
+        """Every named state that has a solution, as it stands from rest and then as relays and machines may have been
+        left before, with how these differ: empty from rest. What makes a dead short is left out of the others.
+        """
+        from ..behaviour.histories import said
+
+        found = []
+        for name, first in self.points.items():
+            others = (other for other in self.others(name) if not other.shorted)
+            found += [(first, ""), *((other, said(first.memory, other.memory)) for other in others)]
+        return tuple(found)
+
     def _left(self, name: str) -> _Left:
         from ..behaviour import histories
 

@@ -27,15 +27,15 @@ def find(study: Study) -> Iterator[Finding]:
     if not machines:
         return
     for battery in batteries:
-        worst: dict[str, OperatingPoint] = {}
-        for point in study.operation.points.values():
+        worst: dict[str, tuple[OperatingPoint, str]] = {}
+        for point, history in study.operation.ways:
             if point.engine not in BY_ITSELF or point.momentary:
                 continue
             given = _given(point, battery.name, len(batteries))
             known = worst.get(point.engine)
-            if given > NEGLIGIBLE_AMPS and (known is None or given > _given(known, battery.name, len(batteries))):
-                worst[point.engine] = point
-        for engine, point in worst.items():
+            if given > NEGLIGIBLE_AMPS and (known is None or given > _given(known[0], battery.name, len(batteries))):
+                worst[point.engine] = (point, history)
+        for engine, (point, history) in worst.items():
             given = _given(point, battery.name, len(batteries))
             running = {m.supply for m in point.flow.situation.machines}
             made = sum(max(point.mean_amps(s.name), 0.0) for s in machines if s.name in running)
@@ -51,6 +51,7 @@ def find(study: Study) -> Iterator[Finding]:
                     "discharge": Quantity(given, "A"),
                     "output": Quantity(made if gives else 0.0, "A"),
                     "state": point.state,
+                    "history": history,
                 },
                 level=Level.NOTE if engine == "idling" else Level.WARNING,
                 about=(battery.name, *(s.name for s in machines)),
@@ -83,10 +84,10 @@ RULE = Rule(
     formula="found where current out of the battery > 0.02 A, engine running or idling, momentary controls released",
     cautions="Batteries give off an explosive gas while they charge: no flame or sparks, and ventilate the place.",
     says={
-        "overloaded": "{battery} discharges at {discharge} with the engine {engine}: {machines} "
+        "overloaded": "{battery} discharges at {discharge} with the engine {engine}[ and {history}]: {machines} "
         "{machines:delivers|deliver} {output}, less than the loads draw",
-        "no-output": "{battery} discharges at {discharge} with the engine {engine}: {machines} {machines:does|do} not "
-        "charge",
+        "no-output": "{battery} discharges at {discharge} with the engine {engine}[ and {history}]: {machines} "
+        "{machines:does|do} not charge",
     },
     fixes={
         "overloaded": "reduce the load in state {state} by {discharge}: switch a load off or fit LED lamps; or fit an "

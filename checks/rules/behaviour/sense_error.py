@@ -27,16 +27,16 @@ def find(study: Study) -> Iterator[Finding]:
         if top not in known or bottom not in known:
             continue
         worst = None
-        for point in study.operation.points.values():
+        for point, history in study.operation.ways:
             if point.engine != "running" or point.momentary or not point.flow.situation.machines:
                 continue
             felt = point.volts(top) - point.volts(bottom)
             battery = point.across(batteries[0].name)
             if abs(felt - battery) > limit and (worst is None or abs(felt - battery) > abs(worst[0] - worst[1])):
-                worst = (felt, battery, point)
+                worst = (felt, battery, point, history)
         if worst is None:
             continue
-        felt, battery, point = worst
+        felt, battery, point, history = worst
         turned = abs(felt + battery) <= limit
         first, second = part.sense
         yield RULE.found(
@@ -50,6 +50,7 @@ def find(study: Study) -> Iterator[Finding]:
                 "battery": batteries[0].name,
                 "actual": Quantity(battery, "V"),
                 "limit": Quantity(limit, "V"),
+                "history": history,
             },
             about=(part.name,),
             state=point.state,
@@ -84,8 +85,8 @@ RULE = Rule(
     formula="found where |voltage between the sense terminals - voltage of the battery| > 0.3 V, engine running",
     cautions="An overcharged battery gives off explosive gas and acid; stop the engine if it swells or smells.",
     says={
-        "wrong-voltage": "{regulator} senses {sensed} while {battery} has {actual}, at most {limit} apart is allowed: "
-        "it regulates to the wrong voltage",
+        "wrong-voltage": "{regulator} senses {sensed} while {battery} has {actual}[ with {history}], at most {limit} "
+        "apart is allowed: it regulates to the wrong voltage",
         "reversed": "{regulator} has its sense terminals reversed: {plus}, its + side, is at the - side of {battery}",
     },
     fixes={

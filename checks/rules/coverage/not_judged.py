@@ -114,15 +114,12 @@ def _unsolved(study: Study) -> Iterator[Unfixed]:
 
 
 def _histories(study: Study) -> Iterator[Unfixed]:
-    """States held to numbers, as relays and machines may have been left before, of which none can be had."""
+    """Named states as relays and machines may have been left before, of which no numbers can be had."""
     operation = study.operation
-    harness = study.harness
-    for name in dict.fromkeys(e.state for e in harness.expectations if e.state is not None):
-        if name not in operation.points:
-            continue  # not from rest either, and said above
-        span = harness.states[name].span
+    for name, first in operation.points.items():  # the others have none from rest either, which is said above
+        span = study.harness.states[name].span
         for memory, error in operation.unsolved_others(name):
-            left = said(operation.points[name].memory, memory)
+            left = said(first.memory, memory)
             what = f"volts and amps in {name}" + (f" with {left}" if left else "")
             yield error.part, what, str(error), span
         if untold := operation.untold_others(name):

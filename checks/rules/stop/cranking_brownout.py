@@ -30,13 +30,14 @@ def find(study: Study) -> Iterator[Finding]:
         )
         if not sparks:
             continue
-        for point in study.operation.points.values():
-            if point.engine != "cranking" or not point.connectivity.joined(branch.key, series=True):
-                continue
-            found = _too_low(study, branch, point)
-            if found is not None:
-                yield found
-                break
+        points = (
+            each
+            for each in study.operation.ways
+            if each[0].engine == "cranking" and each[0].connectivity.joined(branch.key, series=True)
+        )
+        found = [low for point, history in points if (low := _too_low(study, branch, point, history)) is not None]
+        if found:  # what is so with a warm battery is told before what only a cold one does
+            yield max(found, key=lambda each: each.level)
 
 
 def _needed(branch: Branch, system: float) -> float:
@@ -45,7 +46,7 @@ def _needed(branch: Branch, system: float) -> float:
     return laws().cranking_share * branch.made_for(system) if needs is None else needs
 
 
-def _too_low(study: Study, branch: Branch, point: OperatingPoint) -> Finding | None:
+def _too_low(study: Study, branch: Branch, point: OperatingPoint, history: str) -> Finding | None:
     """Too low on a warm battery is a warning; too low on a cold one alone is a note."""
     hard, needed = study.hard_start, _needed(branch, study.harness.volts)
     warm = abs(point.across(branch.key))
@@ -59,7 +60,12 @@ def _too_low(study: Study, branch: Branch, point: OperatingPoint) -> Finding | N
     return RULE.found(
         case,
         branch.span,
-        facts={"ignition": branch.key, "volts": Quantity(gets, "V"), "needed": Quantity(needed, "V")},
+        facts={
+            "ignition": branch.key,
+            "volts": Quantity(gets, "V"),
+            "needed": Quantity(needed, "V"),
+            "history": history,
+        },
         level=Level.NOTE if case == "cold" else Level.WARNING,
         about=(branch.part,),
         state=point.state,
@@ -95,9 +101,9 @@ RULE = Rule(
     "engine cranking; as a note where that holds only with the battery's resistance doubled",
     cautions="Crank in neutral, with the motorcycle on its stand and nobody in front of it.",
     says={
-        "warm": "{ignition} has {volts} across it while the starter turns, and needs {needed} to fire",
-        "cold": "{ignition} has {volts} across it while the starter turns on a cold battery, and needs {needed} to "
-        "fire",
+        "warm": "{ignition} has {volts} across it while the starter turns[ with {history}], and needs {needed} to fire",
+        "cold": "{ignition} has {volts} across it while the starter turns on a cold battery[ with {history}], and "
+        "needs {needed} to fire",
     },
     fixes={
         "warm": "measure the voltage drop along the feed of {ignition} while cranking; then shorten that feed, use "

@@ -31,16 +31,23 @@ def find(study: Study) -> Iterator[Finding]:
 
 def _warm(study: Study, part: Relay, coil: Branch) -> Finding | None:
     needed = pulls_in(part, study.harness.volts)
-    for point in study.operation.points.values():
+    for point, history in study.operation.ways:
         across = abs(point.across(coil.key))
         if across >= needed or not point.connectivity.joined(coil.key):
             continue
         pulled = part.name in point.memory.pulled
+        if _holds_itself(study, part, point):
+            continue
         cold = study.hard_start.on_cold(point) if point.engine == "cranking" else None
         return RULE.found(
             "weak-once-released" if pulled else "weak",
             part.span,
-            facts={"relay": part.name, "volts": Quantity(across, "V"), "limit": Quantity(needed, "V")},
+            facts={
+                "relay": part.name,
+                "volts": Quantity(across, "V"),
+                "limit": Quantity(needed, "V"),
+                "history": history,
+            },
             about=(part.name,),
             state=point.state,
             path=tuple(b.key for b, _ in point.connectivity.losses(coil.key)),
@@ -55,20 +62,26 @@ def _warm(study: Study, part: Relay, coil: Branch) -> Finding | None:
     return None
 
 
+def _holds_itself(study: Study, part: Relay, point: OperatingPoint) -> bool:
+    """Whether a relay is in only because it was in before: whoever wants it in again switches it on as before."""
+    first = study.operation.points[point.state]
+    return part.name in point.memory.pulled and part.name not in first.memory.pulled
+
+
 def _hard(study: Study, part: Relay, coil: Branch) -> Finding | None:
     """A relay that pulls in on a warm battery, and drops out when the starter begins to turn or fails when cold."""
     system = study.harness.volts
     needed, held = pulls_in(part, system), drops_out(part, system)
     hard = study.hard_start
-    for point in study.operation.points.values():
-        if point.engine != "cranking" or not point.connectivity.joined(coil.key):
+    for point, history in study.operation.ways:
+        if point.engine != "cranking" or not point.connectivity.joined(coil.key) or _holds_itself(study, part, point):
             continue
         warm = abs(point.across(coil.key))
         if part.holds is not None and part.name in hard.drop_out_at_first(point):
             return RULE.found(
                 "inrush",
                 part.span,
-                facts={"relay": part.name, "limit": Quantity(held, "V")},
+                facts={"relay": part.name, "limit": Quantity(held, "V"), "history": history},
                 about=(part.name,),
                 state=point.state,
                 figures=(Figure("across the coil, starter turning", warm, "V"), Figure("drops out below", held, "V")),
@@ -83,7 +96,12 @@ def _hard(study: Study, part: Relay, coil: Branch) -> Finding | None:
         return RULE.found(
             "cold",
             part.span,
-            facts={"relay": part.name, "volts": Quantity(gets, "V"), "limit": Quantity(needed, "V")},
+            facts={
+                "relay": part.name,
+                "volts": Quantity(gets, "V"),
+                "limit": Quantity(needed, "V"),
+                "history": history,
+            },
             level=Level.NOTE,
             about=(part.name,),
             state=point.state,
@@ -126,15 +144,13 @@ RULE = Rule(
     "while the starter draws twice its current",
     cautions="Crank in neutral, with the motorcycle on its stand; a relay that chatters may weld.",
     says={
-        "weak": "{relay} has {volts} across its coil, and pulls in from {limit}: it stays released",
-        "weak-once-released": "{relay} has {volts} across its coil, and pulls in from {limit}: once it has dropped out "
-        "it "
-        "stays released",
+        "weak": "{relay} has {volts} across its coil[ with {history}], and pulls in from {limit}: it stays released",
+        "weak-once-released": "{relay} has {volts} across its coil[ with {history}], and pulls in from {limit}: once "
+        "it has dropped out it stays released",
         "inrush": "{relay} drops out below {limit}, and the voltage of its coil falls below that when the starter "
-        "begins to turn: it "
-        "chatters",
-        "cold": "{relay} has {volts} across its coil on a cold battery, and pulls in from {limit}: once it has dropped "
-        "out it stays released",
+        "begins to turn[ with {history}]: it chatters",
+        "cold": "{relay} has {volts} across its coil on a cold battery[ with {history}], and pulls in from {limit}: "
+        "once it has dropped out it stays released",
     },
     fixes={
         "feed": "use thicker wire to the coil of {relay}, feed it nearer the battery, or fit a battery with less "
