@@ -272,7 +272,7 @@ def retune(network: NodalEquations, flow: Solved, setpoints: dict[str, float]) -
             continue
         wanted = network.regulated[supply]
         miss = wanted - (flow.at(top) - flow.at(bottom) if feels(network, flow, supply, top, bottom) else 0.0)
-        least, most = 0.5 * wanted, max(1.0, HIGHEST_SHARE * _field_share(network, flow, supply)) * wanted
+        least, most = 0.5 * wanted, max(1.0, HIGHEST_SHARE * field_share(network, flow, supply)) * wanted
         better = min(max(setpoints[supply] + miss, least), most)
         if better > setpoints[supply] and -flow.law_amps[supply] >= machine.amps:
             continue  # it gives all it can already
@@ -291,7 +291,7 @@ def feels(network: NodalEquations, flow: Solved, supply: str, top: str, bottom: 
     return fed and flow.reaches(bottom, tuple(s.minus for s in sources))
 
 
-def _field_share(network: NodalEquations, flow: Solved, supply: str) -> float:
+def field_share(network: NodalEquations, flow: Solved, supply: str) -> float:
     """The share of its regulated volts that the best fed field of a machine gets: only a full field drives it up."""
     keys = network.machines.fields[supply] or (field_of(supply),)
     branches = [network.circuit.by_key[key] for key in keys if key in network.circuit.by_key]

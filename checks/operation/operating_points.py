@@ -11,6 +11,7 @@ from ...lang.model.parts import Element, Fuse
 from ...lang.records import dataclass
 from ..behaviour.histories import said
 from ..dc.devices import UnsolvableError
+from ..dc.relay_fixed_point import field_share
 from ..protection.protection import Protection
 from ..tables.conductors import copper, insulation_class
 from ..tables.fuses import continuous_amps
@@ -23,6 +24,9 @@ if TYPE_CHECKING:
 
 NO_CURRENT = 1e-4
 """A, below which a wire counts as carrying nothing."""
+
+WEAK_FIELD = 0.8
+"""Of its regulated volts, below which a field is weak (ours): above, iron that is nearly saturated loses little."""
 
 MELTS = "melts"
 
@@ -95,7 +99,8 @@ class StateTable:
     """One named state. ``settings`` are the controls away from rest; ``pulled`` and ``on`` relays and unit outputs.
 
     ``problem`` says why there are no numbers; everything else is then empty. ``history`` tells how relays and machines
-    were left for it to stand so; empty for the one that comes from rest.
+    were left for it to stand so; empty for the one that comes from rest. ``weak_fields``: the machines that give a
+    larger share of their amps here than their field has of its volts: what a field lets a machine give is not solved.
     """
 
     name: str
@@ -108,6 +113,7 @@ class StateTable:
     wires: tuple[WireRow, ...] = ()
     problem: str = ""
     history: str = ""
+    weak_fields: tuple[str, ...] = ()
 
     @property
     def battery_amps(self) -> float:
@@ -136,6 +142,7 @@ def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | 
                 tuple(_fuses(point)),
                 tuple(_wires(point, protection)),
                 history="" if point is first else said(first.memory, point.memory),
+                weak_fields=tuple(_weak_fields(point)),
             )
         for memory, why in operation.unsolved_others(name):
             yield StateTable(name, first.differing, problem=str(why), history=said(first.memory, memory))
@@ -155,6 +162,16 @@ def _sources(point: OperatingPoint) -> Iterator[SourceRow]:
         share = None if supply.kind == "battery" else (amps / machine.lasting if machine and machine.lasting else 0.0)
         volts = point.averaged.across(supply.name)
         yield SourceRow(supply.name, volts, amps, point.watts(supply.name), share)
+
+
+def _weak_fields(point: OperatingPoint) -> Iterator[str]:
+    """The machines that are solved to give more than in proportion to the volts of their field."""
+    network = point.flow.network
+    for machine in point.flow.situation.machines:
+        if network.machines.field_siemens[machine.supply] and machine.lasting:
+            share = field_share(network, point.flow, machine.supply)
+            if share < WEAK_FIELD and point.mean_amps(machine.supply) > share * machine.lasting:
+                yield machine.supply
 
 
 def _loads(point: OperatingPoint, alternating: frozenset[str]) -> Iterator[LoadRow]:

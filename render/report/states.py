@@ -77,6 +77,9 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
     if hot:
         yield _grid(("hottest wires", "A", "lost", "degC", "margin"), [_wire(row) for row in hot])
     yield Text(f"  {_balance(table)}")
+    if table.weak_fields:
+        weak = ", ".join(table.weak_fields)
+        yield Text(f"  a weak field may let less come than is shown: {weak}; what a field allows is not solved")
     if len(solved) < len(table.loads):
         unsolved = ", ".join(row.name for row in table.loads if row.word == "alternating")
         yield Text(f"  alternating current is not solved: {unsolved}")

@@ -160,3 +160,27 @@ state on { }
     shown = states_text([found]).splitlines()
     place = next(i for i, line in enumerate(shown) if line.startswith("hottest wires"))
     assert shown[place + 2].split() == ["1", f"{hot.amps:.2f}", *f"{hot.lost * 1e3:.0f} mV over 80 none".split()]
+
+
+def weak_field(ohms: float, seat: float) -> tuple[StateTable, ...]:
+    """A harness with a resistance in the lead to the field, and a heated seat of so many A."""
+    text = (SPECS / "rules" / "sense-error" / "edge-near-limit.loom").read_text(encoding="utf-8")
+    through = f"load DROP heater at tray {{ pad {ohms} ohm: 1 2 }}\nwire 10 REG.DF to DROP.1 brown/white 2 mm2 0.2 m\n"
+    text = text.replace("wire 10 REG.DF to", f"{through}wire 10B DROP.2 to").replace("pad 3.2 A", f"pad {seat} A")
+    return tuple(tables(text))
+
+
+def test_what_a_weak_field_allows_is_said_not_to_be_solved() -> None:
+    """Told where a machine gives a larger share of its amps than its field has of its volts, in text and as data."""
+    (riding,) = weak_field(8.0, 14.0)
+    assert riding.weak_fields == ("RECT",)
+    said = "  a weak field may let less come than is shown: RECT; what a field allows is not solved\n"
+    assert said in states_text([riding])
+    assert json.loads(states_json([riding]))["states"][0]["weak_fields"] == ["RECT"]
+
+
+@pytest.mark.parametrize(("ohms", "seat"), [(8.0, 3.2), (0.8, 14.0)], ids=["little is asked", "the field is full"])
+def test_a_field_that_is_enough_is_not_told(ohms: float, seat: float) -> None:
+    (riding,) = weak_field(ohms, seat)
+    assert riding.weak_fields == ()
+    assert "weak field" not in states_text([riding])
