@@ -27,7 +27,8 @@ from loomwright.lang.model.conditions import BY_ITSELF
 
 OHMS = (0.5, 2.0, 5.0, 20.0)
 NOISE = 0.01
-MOST_READINGS = 15
+MOST_READINGS = 25
+"""A hunt is given up then: more than any has taken, so that a slow one shows."""
 DARK, BRIGHT = 0.2, 0.93
 """Of the volts that an element has when all is sound: below the one a person calls it dead, up to the other dim."""
 
