@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final, Literal
 from ..lang.records import dataclass
 from .behaviour.counterexample import circumstances, lowered
 from .findings.facts import Fact, as_facts
-from .findings.finding import Figure, Finding, Level, Stage
+from .findings.finding import Figure, Finding, Level, Outcome, Stage
 from .findings.wording import fields, filled
 
 if TYPE_CHECKING:
@@ -77,6 +77,7 @@ class Rule:
         facts: Mapping[str, Fact | float],
         about: Iterable[str] = (),
         level: Level | None = None,
+        outcome: Outcome = "found",
         shown: Combination | None = None,
         fix: str | None = None,
         combination: tuple[tuple[str, str], ...] = (),
@@ -93,7 +94,8 @@ class Rule:
     ) -> Finding:
         """A finding of this rule: ``case`` and ``fix`` (the same name where it is left out) choose the templates.
 
-        ``level`` and ``source`` are the rule's own where they are left out. ``shown``: a combination that shows it; its
+        ``level`` and ``source`` are the rule's own where they are left out. ``outcome`` is ``not-checked`` where a case
+        says that one thing could not be judged. ``shown``: a combination that shows it; its
         circumstances become the fact ``when``, which stands in brackets after the message or where the template names
         it, and where a rider hardly meets it the level is one lower.
         Raises ``KeyError`` for a case without a template, or a template without its facts.
@@ -112,6 +114,7 @@ class Rule:
             span=span,
             case=case,
             facts=known,
+            outcome=outcome,
             stage=self.stage,
             about=tuple(dict.fromkeys(about)),
             combination=shown.shown if shown is not None else combination,

@@ -187,8 +187,10 @@ _BROKEN = "this rule could not be checked"
 
 
 def is_broken(finding: Finding) -> bool:
-    """Whether a finding says that its rule broke down: then nobody knows what the rule would say."""
-    return finding.outcome != "found"
+    """Whether a finding says that its rule broke down: then nobody knows what the rule would say. What a rule says
+    itself of one thing that it could not judge has a case.
+    """
+    return finding.outcome != "found" and not finding.case
 
 
 def examine(study: Study, rules: Iterable[Rule]) -> tuple[Finding, ...]:

@@ -107,6 +107,7 @@ def _finding(finding: Finding, entry: Entry) -> dict[str, Any]:
     return {
         "rule": finding.rule,
         "level": finding.level.word,
+        "outcome": finding.outcome,
         "message": finding.message,
         "case": finding.case or None,
         "facts": {name: _fact(fact) for name, fact in finding.facts},

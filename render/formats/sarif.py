@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from ... import __version__
-from ...checks.findings.finding import Level
+from ...checks.findings.finding import Finding, Level
 from ...checks.rule import Rule
 from ...checks.runner.baseline import IDLE_ACCEPTANCE
 from ...checks.runner.examples import example
@@ -136,6 +136,8 @@ def _result(entry: Entry, index: dict[str, int]) -> dict[str, Any]:
     }
     if entry.rule in index:
         result["ruleIndex"] = index[entry.rule]
+    if isinstance(entry.origin, Finding) and entry.origin.outcome != "found":
+        result["properties"] = {"outcome": entry.origin.outcome}
     if entry.notes:
         result["relatedLocations"] = [
             {

@@ -73,6 +73,7 @@ def _not_searched(branch: Branch, why: str) -> Finding:
         branch.span,
         facts={"load": branch.key, "why": why},
         level=Level.NOTE,
+        outcome="not-checked",
         about=(branch.part,),
         source="Loomwright's limit: 2^22 combinations a question (device_constants.toml)",
     )

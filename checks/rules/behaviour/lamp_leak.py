@@ -91,6 +91,7 @@ def _not_searched(led: Branch, why: str) -> Finding:
         "not-searched",
         led.span,
         facts={"led": led.key, "why": why},
+        outcome="not-checked",
         about=(led.part,),
         source="Loomwright's limit: up to 2^22 combinations a question (device_constants.toml)",
     )
