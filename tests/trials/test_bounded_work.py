@@ -67,19 +67,19 @@ def test_a_damaged_demonstration_is_judged_but_for_what_is_said_once(
 
 
 def test_what_works_through_loads_is_undecided_where_too_much_hangs_on_it() -> None:
-    """Whether the control unit's key input is active is not known: no lamp is said to be live with the key out, and the
-    rider hears which parts were not judged, why, and what to do.
+    """Whether the ignition box is powered is not known: no starter is said to be live with the key out, and the rider
+    hears which parts were not judged, why, and what to do.
     """
-    fault = planted(list(sound_harnesses())[1], 19)
+    fault = planted(next(iter(sound_harnesses())), 33)
     assert fault is not None
     found = check(Reading(harness=fault.faulty, mistakes=(), texts={}), today=TODAY).findings
     [told] = [f for f in found if "not judged in everything" in f.message]
     assert told.rule == "not-judged"
     assert told.message == (
-        "HEAD, POS, REAR, PLATE, CLOCK, FL and 4 more were not judged in everything: CTRL.key depends on too many "
-        "things through other loads to go through them all"
+        "STARTER was not judged in everything: "
+        "IGN depends on too many things through other loads to go through them all"
     )
-    assert [note.text for note in told.notes] == ["by live-with-key-out: HEAD, POS, REAR, PLATE, CLOCK, FL and 4 more"]
+    assert [note.text for note in told.notes] == ["by live-with-key-out: STARTER"]
     assert "settle the other findings first" in told.remedy
     assert not any(f.rule == "live-with-key-out" for f in found)
 
