@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from ...lang.model.parts import Switch, Unit
 from ...lang.quantities.units import UNITS_OF, is_number
-from ...lang.vocabulary.kinds import KINDS
+from ...lang.vocabulary.kinds import GAP, KINDS
 from ...lang.vocabulary.words import LATCH_LINES, SENSED, Kind
 from .offered_names import controls, positions, reached
 from .offered_traits import traits
@@ -52,6 +52,8 @@ def _block_line(at: Cursor, spec: Kind, part: Part | None, opened: tuple[str, ..
         if line is not None and line.fact == "latches":
             yield from _latch(behind, part)
         else:
+            if line is not None and line.rows:
+                yield Offer(GAP, "word", "no way here")
             yield from _connected(at, behind, part, when=line is not None and line.when)
     elif words[0] in spec.properties:
         prop = spec.properties[words[0]]
