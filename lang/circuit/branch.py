@@ -94,6 +94,10 @@ class Branch:
         rated = self.item.rated_volts if isinstance(self.item, Element | Coil) else None
         return rated or system
 
+    def other_end(self, node: str) -> End:
+        """The terminal that current comes to over it from one of its two."""
+        return self.b if self.a == node else self.a
+
     @property
     def owner(self) -> str:
         """The name a user knows it by: the wire's or the part's."""

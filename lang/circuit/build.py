@@ -31,6 +31,7 @@ from ..model.parts import (
     Switch,
     Unit,
 )
+from ..search.walks import closure
 from ..vocabulary.words import SIGNAL_POSITIONS
 from .branch import Branch, Control, Guard, InPosition, Item, On, Pulled, Supply
 from .branch_types import OF_ELEMENT, BranchType
@@ -328,13 +329,7 @@ def _regulated_terminals(harness: Harness, branches: Iterable[Branch]) -> frozen
             near.setdefault(branch.a, []).append(branch.b)
             near.setdefault(branch.b, []).append(branch.a)
     met = {End(p.name, p.passes[1]) for p in harness.parts.values() if isinstance(p, Regulator) and p.passes}
-    stack = list(met)
-    while stack:
-        for other in near.get(stack.pop(), ()):
-            if other not in met:
-                met.add(other)
-                stack.append(other)
-    return frozenset(met)
+    return frozenset(closure(met, lambda node: near.get(node, ())))
 
 
 def _supplies(harness: Harness, branches: Iterable[Branch]) -> Iterator[Supply]:

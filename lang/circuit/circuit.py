@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from ..model.harness import Harness
+from ..model.parts import Ground, Splice
 from ..model.wires import Segment
 from ..records import dataclass
 from .branch import Branch, Control, Supply
 from .branch_types import BranchType, Direction
+from .graphs import Nets, nets
 from .ids import INNER, BranchId, End, Role, coil_of
-
-if TYPE_CHECKING:
-    from .graphs import Nets
 
 
 @dataclass(frozen=True)
@@ -31,9 +30,23 @@ class Circuit:
     @cached_property
     def nets(self) -> Nets:
         """Terminals by what cannot open between them, and the edges between those."""
-        from .graphs import nets
+        return nets(self.terminals, self.branches)
 
-        return nets(self)
+    @property
+    def terminals(self) -> Iterator[End]:
+        """Every node of the harness, wired or not, in the order of the text; some more than once."""
+        for part in self.harness.parts.values():
+            if isinstance(part, Splice | Ground):
+                yield End(part.name)
+            for terminal in part.terminals:
+                yield End(part.name, terminal)
+        for branch in self.branches:
+            yield branch.a
+            yield branch.b
+        for supply in self.supplies:
+            yield from supply.plus
+            yield supply.minus
+            yield from supply.phases
 
     @cached_property
     def by_key(self) -> dict[str, Branch]:

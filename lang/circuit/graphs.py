@@ -10,17 +10,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..model.parts import Ground, Splice
 from ..records import dataclass
 from ..search.disjoint_set import DisjointSet
 from .branch_types import Direction
-from .ids import End
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from .branch import Branch
-    from .circuit import Circuit
+    from .ids import End
 
 Net = int
 """The number of a net, counted from 0 in the order of the circuit."""
@@ -56,26 +54,10 @@ def always_joins(branch: Branch) -> bool:
     return branch.branch_type.joined is Direction.BOTH and branch.guard is None and branch.reliable
 
 
-def terminals(circuit: Circuit) -> Iterable[End]:
-    """Every node of the harness, wired or not, in the order of the text; some more than once."""
-    for part in circuit.harness.parts.values():
-        if isinstance(part, (Splice, Ground)):
-            yield End(part.name)
-        for terminal in part.terminals:
-            yield End(part.name, terminal)
-    for branch in circuit.branches:
-        yield branch.a
-        yield branch.b
-    for supply in circuit.supplies:
-        yield from supply.plus
-        yield supply.minus
-        yield from supply.phases
-
-
-def nets(circuit: Circuit) -> Nets:
-    """The nets of a circuit and the edges between them."""
-    merged = DisjointSet(terminals(circuit))
-    for branch in circuit.branches:
+def nets(terminals: Iterable[End], branches: Sequence[Branch]) -> Nets:
+    """The nets of some terminals, by the branches between them, and the edges between those."""
+    merged = DisjointSet(terminals)
+    for branch in branches:
         if always_joins(branch):
             merged.merge(branch.a, branch.b)
     number: dict[End, Net] = {}
@@ -90,18 +72,10 @@ def nets(circuit: Circuit) -> Nets:
         members[number[root]].append(node)
     switched: list[Edge] = []
     consumers: list[Edge] = []
-    for branch in circuit.branches:
+    for branch in branches:
         a_net, b_net = of[branch.a], of[branch.b]
         if a_net == b_net or branch.branch_type.as_load is Direction.NEVER:
             continue
         edge = Edge(branch, a_net, b_net, branch.branch_type.as_load is Direction.BOTH)
         (switched if branch.branch_type.joined is not Direction.NEVER else consumers).append(edge)
     return Nets(of, tuple(tuple(nodes) for nodes in members), tuple(switched), tuple(consumers))
-
-
-def conductors(circuit: Circuit) -> dict[str, tuple[Branch, ...]]:
-    """For every node, the branches that can join it to another: wires, ways, fuses, contacts, mounts, diodes."""
-    return {
-        node: tuple(branch for branch in touching if branch.branch_type.joined is not Direction.NEVER)
-        for node, touching in circuit.at.items()
-    }

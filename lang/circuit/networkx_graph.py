@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 from ..model.parts import Fuse, Part
 from ..model.wires import End
 from .build import build_circuit
-from .graphs import terminals
 
 if TYPE_CHECKING:
     import networkx
@@ -35,7 +34,7 @@ def graph(harness: Harness) -> networkx.MultiGraph[str]:
     inside = {node: harness.parts[b.part] for b in circuit.branches if b.part for node in (b.a, b.b)}  # ways of plugs
     parts = inside | {node: part for part in harness.parts.values() for node in (part.name, *_nodes(part))}
     made: networkx.MultiGraph[str] = networkx.MultiGraph(name=harness.title)
-    for node in dict.fromkeys(terminals(circuit)):
+    for node in dict.fromkeys(circuit.terminals):
         part = parts[node]
         made.add_node(node, part=part.name, net=of[node], place=part.place or "")
     for branch in circuit.branches:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import heapq
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -11,6 +10,7 @@ from typing import Any, Final, NamedTuple, cast
 from ..diagnostics.diagnostic import Note, Span
 from ..model.parts import Place
 from ..model.wires import Route
+from ..search.cheapest import nearest
 from ..syntax.tree import PlaceLine, RouteLine, Statement
 from ..vocabulary.wires import ROUTE_WORDS
 from ..vocabulary.words import DEFAULT_AMBIENT
@@ -57,11 +57,7 @@ class Way(NamedTuple):
 
 @dataclass(slots=True, eq=False, repr=False)
 class Ways:
-    """Shortest ways along a harness's routes, each worked out once.
-
-    A search of a few dozen places takes less time than the import of a graph library, which ``check`` would pay for on
-    every edit; the tests compare the two.
-    """
+    """Shortest ways along a harness's routes, each worked out once."""
 
     routes: Iterable[Route]
     slack: float = SLACK
@@ -90,34 +86,16 @@ class Ways:
         return whole
 
     def _search(self, start: str) -> dict[str, Way]:
-        """Dijkstra's algorithm; a place reached twice by the same distance has a tie, and what lies behind it too."""
+        """A place that is as near by two ways has a tie, and what lies behind it too."""
+
+        def step(here: str) -> list[tuple[str, Route]]:
+            return [(route.b if route.a == here else route.a, route) for route in self._next.get(here, ())]
+
         found = {start: Way(0.0, (start,), DEFAULT_AMBIENT, False, False)}
-        settled: set[str] = set()
-        queue = [(0.0, start)]
-        while queue:
-            _, here = heapq.heappop(queue)
-            if here in settled:
-                continue
-            settled.add(here)
-            way = found[here]
-            for route in self._next.get(here, ()):
-                there = route.b if route.a == here else route.a
-                if there in settled:
-                    continue
-                new = _along(way, route, there, self.slack)
-                old = found.get(there)
-                if old is None or new.distance < old.distance - _ALIKE:
-                    found[there] = new
-                    heapq.heappush(queue, (new.distance, there))
-                elif abs(new.distance - old.distance) <= _ALIKE:
-                    found[there] = Way(
-                        old.distance,
-                        min(old.places, new.places),
-                        max(old.ambient, new.ambient),
-                        old.flexing or new.flexing,
-                        True,
-                        max(old.more, new.more),
-                    )
+        for here, _, by in nearest([start], step, lambda metres, route: metres + route.length):
+            if by is not None:
+                known = [(found[near], route) for near, route in step(here) if near in found]
+                found[here] = _first([_along(way, route, here, self.slack) for way, route in known])
         return found
 
 
@@ -131,6 +109,22 @@ def _joined(way: Way, on: Way) -> Way:
         way.flexing or on.flexing,
         way.tied or on.tied,
         way.more + on.more,
+    )
+
+
+def _first(ways: list[Way]) -> Way:
+    """The shortest of some ways to one place; of several alike what all of them share."""
+    shortest = min(ways, key=lambda way: way.distance)
+    alike = [way for way in ways if way.distance <= shortest.distance + _ALIKE]
+    if len(alike) == 1:
+        return shortest
+    return Way(
+        shortest.distance,
+        min(way.places for way in alike),
+        max(way.ambient for way in alike),
+        any(way.flexing for way in alike),
+        True,
+        max(way.more for way in alike),
     )
 
 

@@ -69,5 +69,5 @@ def cheapest(
     for node, total, came in nearest(starts, traced, lambda before, came: cost(before, came[1]), at_first=at_first):
         by[node] = came
         if is_goal(node):
-            return total, tuple(edge for _, edge in back(by, node, lambda came, _: came[0]))[::-1]
+            return total, tuple(edge for _, edge in back(by.__getitem__, node, lambda came, _: came[0]))[::-1]
     return None

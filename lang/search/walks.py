@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Container, Hashable, Iterable, Iterator
 from typing import TypeVar
 
 N = TypeVar("N", bound=Hashable)
@@ -39,9 +39,11 @@ def reachable(
     return by
 
 
-def back(by: Mapping[N, E | None], node: N, before: Callable[[E, N], N]) -> Iterator[E]:
-    """The edges from a node that was reached back to a start; ``before``: where an edge came from, and where it led."""
-    while (edge := by[node]) is not None:
+def back(by: Callable[[N], E | None], node: N, before: Callable[[E, N], N]) -> Iterator[E]:
+    """The edges from a node that was reached back to a start: ``by`` says by which edge a node was met, and ``before``
+    from where, of an edge and the node that it led to.
+    """
+    while (edge := by(node)) is not None:
         yield edge
         node = before(edge, node)
 
@@ -65,7 +67,7 @@ def shortest(
                 continue
             by[other] = (node, edge)
             if is_goal(other):
-                return tuple(edge for _, edge in back(by, other, lambda came, _: came[0]))[::-1]
+                return tuple(edge for _, edge in back(by.__getitem__, other, lambda came, _: came[0]))[::-1]
             waiting.append(other)
     return None
 
