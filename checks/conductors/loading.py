@@ -10,7 +10,7 @@ A figure is worked out by the analysis that knows it, when it is first asked for
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING, Protocol
 
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from ..protection.protection import Protection
     from ..protection.sides import Side
     from ..protection.sustained_fault import SustainedFault
-    from ..study import Study
+    from ..tables.profiles import Profile
 
 
 class Analyses(Protocol):
@@ -248,9 +248,8 @@ class Overload:
         allowed = f"rated for {shown(seconds)} s" if self.held else "rated continuous"
         return (Figure("current", self.peak.amps, "A"), Figure(allowed, self.limit, "A"))
 
-    def source(self, study: Study) -> str:
+    def source(self, profile: Profile) -> str:
         """Profile and table behind the limit."""
-        profile = study.protection.profile
         if self.held and self.segment.size and self.limit > (self.ampacity.amps or 0.0):
             basis = short_time(self.segment.wire_class)
             return (
@@ -278,14 +277,14 @@ class StatorLead:
         return self.load.amps / self.ampacity.amps if self.ampacity.amps else float("inf")
 
 
-def stator_leads(study: Study) -> Iterator[StatorLead]:
+def stator_leads(alternating: Mapping[str, Alternating], conductors: Conductors) -> Iterator[StatorLead]:
     """For each wire between a winding and what it feeds, the piece that is overloaded most, by the text's order."""
     worst: dict[str, StatorLead] = {}
-    for load in study.alternating.values():
+    for load in alternating.values():
         segment = load.branch.segment
         if segment is None or segment.size is None:
             continue  # a plug or a contact, which `overloaded-contact` judges; or a size that `not-judged` lists
-        carries = study.conductors.of(segment).judged_by
+        carries = conductors.of(segment).judged_by
         if carries is None or carries.amps is None:
             continue  # `not-judged` lists it
         lead = StatorLead(segment, load, carries)

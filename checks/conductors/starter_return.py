@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-import heapq
 import math
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
+from ...lang.circuit.paths import steps_over
 from ...lang.records import dataclass
+from ...lang.search.cheapest import cheapest
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
+    from ...lang.circuit.ids import End
     from ...lang.model.wires import Segment
     from ..study import Study
 
@@ -50,37 +52,37 @@ def return_end(study: Study, armature: Branch) -> str:
 
 def way_back(study: Study, armature: Branch, without: Collection[str] = ()) -> WayBack | None:
     """The stoutest way back of a starter's current, with some branches off; ``None`` where there is none."""
-    protection = study.protection
+    protection, circuit = study.protection, study.circuit
     poles = {protection.return_pole(s) for s in protection.sources if s.kind == "battery"}
-    start = return_end(study, armature)
-    waiting: list[tuple[float, int, str, Segment | None, tuple[str, ...]]] = [(-math.inf, 0, start, None, ())]
-    met: set[str] = set()
-    count = 0
-    while waiting:
-        least, _, node, thinnest, keys = heapq.heappop(waiting)
-        if node in poles:
-            return WayBack(-least, thinnest, keys)
-        if node in met:
-            continue
-        met.add(node)
-        for branch in study.circuit.at.get(node, ()):
-            if (
-                branch.key in without
-                or branch.branch_type.joined is not Direction.BOTH
-                or branch.branch_type is BranchType.FUSE
-            ):
-                continue
-            far = branch.b if branch.a == node else branch.a
-            if far in met or far in protection.feeds - protection.returns:
-                continue
-            stands, segment = _stands(study, branch), branch.segment
-            less = stands < -least
-            count += 1
-            heapq.heappush(
-                waiting,
-                (-min(stands, -least), count, far, segment if less else thinnest, (*keys, branch.key)),
-            )
-    return None
+    fed = protection.feeds - protection.returns
+
+    def returns(branch: Branch) -> bool:
+        joins = branch.branch_type.joined is Direction.BOTH and branch.branch_type is not BranchType.FUSE
+        return joins and branch.key not in without
+
+    both_ways = steps_over(circuit, returns)
+
+    def step(node: str) -> Iterator[tuple[End, Branch]]:
+        return ((far, branch) for far, branch in both_ways(node) if far not in fed)
+
+    def thinnest(least: float, branch: Branch) -> float:
+        """Of the stoutest path the least is what counts: negative, since a search looks for the smallest."""
+        return max(least, -_stands(study, branch))
+
+    found = cheapest([return_end(study, armature)], poles.__contains__, step, thinnest, at_first=-math.inf)
+    if found is None:
+        return None
+    negative, way = found
+    return WayBack(-negative, _thinnest(study, way), tuple(branch.key for branch in way))
+
+
+def _thinnest(study: Study, way: Iterable[Branch]) -> Segment | None:
+    """The first of the wires on a path that stand least; ``None`` where it has no wire of a known size."""
+    least, found = math.inf, None
+    for branch in way:
+        if (stands := _stands(study, branch)) < least:
+            least, found = stands, branch.segment
+    return found
 
 
 def _stands(study: Study, branch: Branch) -> float:

@@ -16,7 +16,7 @@ from .questions import Connected, FedThroughLoads
 from .through_loads import NO_FEED, feed_at
 
 if TYPE_CHECKING:
-    from .comparison import Side
+    from .side import Side
     from .sorting import Cut, Sorting
 
 CHARGED: Final = "connected to the charging output"

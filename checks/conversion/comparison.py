@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
-from ...lang.circuit.build import build_circuit
 from ...lang.circuit.ids import End
 from ...lang.model.parts import Connector, Load, Source, Splice, Unit
 from ...lang.records import dataclass
-from ..logic import SwitchingLogic
 from ..logic.predicates import Active, JoinedInSeries, Live, is_ignition
 from ..logic.terms import BATTERY, DIRECT, MACHINE
-from ..operation.operation import Operation
 from .answers import answer, differences
 from .matching import Match, common_controls
 from .questions import Connected
+from .side import Side
 from .through_loads import compared
 
 if TYPE_CHECKING:
-    from ...lang.circuit.circuit import Circuit
-    from ...lang.model.harness import Harness
     from ...lang.model.parts import Part
     from ..behaviour import Question
     from ..logic.state_space import StateSpace
@@ -70,32 +66,6 @@ class Asked:
     what: str
     old: Question
     new: Question
-
-
-class Side:
-    """One harness with its analyses, as far as a comparison needs them; those that are there already are handed in."""
-
-    def __init__(
-        self,
-        harness: Harness,
-        logic: Callable[[], SwitchingLogic] | None = None,
-        operation: Callable[[], Operation] | None = None,
-    ) -> None:
-        self.harness = harness
-        self._logic = logic or (lambda: SwitchingLogic(build_circuit(harness)))
-        self._operation = operation or (lambda: Operation(self.circuit, self.logic))
-
-    @cached_property
-    def logic(self) -> SwitchingLogic:
-        return self._logic()
-
-    @property
-    def circuit(self) -> Circuit:
-        return self.logic.circuit
-
-    @cached_property
-    def operation(self) -> Operation:
-        return self._operation()
 
 
 class Comparison:

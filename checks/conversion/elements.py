@@ -10,7 +10,8 @@ from ..logic.predicates import JoinedInSeries
 
 if TYPE_CHECKING:
     from ..behaviour import Question
-    from .comparison import Comparison, Side
+    from .comparison import Comparison
+    from .side import Side
 
 
 def elements(comparison: Comparison) -> Iterator[tuple[str, str]]:

@@ -10,7 +10,8 @@ from ..logic.predicates import JoinedInSeries
 
 if TYPE_CHECKING:
     from ...lang.model.parts import Element
-    from .comparison import Comparison, Side
+    from .comparison import Comparison
+    from .side import Side
 
 SHARED_ROLES = frozenset({"tell-tale"})
 """Roles that many elements have, so that another one does not stand in."""

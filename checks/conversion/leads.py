@@ -6,10 +6,16 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
+from ...lang.circuit.paths import steps_over
 from ...lang.model.parts import Connector, Ground, Splice
+from ...lang.search.walks import reachable
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
+    from ...lang.model.parts import Part
 
 
 def wires_at(circuit: Circuit, node: End) -> tuple[str, ...]:
@@ -25,21 +31,19 @@ def led_to(circuit: Circuit, node: End) -> tuple[End, ...]:
     """The terminals of parts and the grounds that a terminal is wired to, past splices and plugs, nearest first."""
     parts = circuit.harness.parts
     start = node.part
-    seen = {node}
-    queue = [node]
-    found: list[End] = []
-    for here in queue:
-        for branch in circuit.at.get(here, ()):
-            if not branch.branch_type.conductor:
-                continue
-            other = branch.b if branch.a == here else branch.a
-            if other in seen:
-                continue
-            seen.add(other)
-            owner = other.part
-            part = parts.get(owner)
-            if isinstance(part, Splice | Connector):
-                queue.append(other)
-            elif part is not None and (owner != start or isinstance(part, Ground)):
-                found.append(other)
-    return tuple(found)
+    copper = steps_over(circuit, lambda branch: branch.branch_type.conductor)
+
+    def owner(there: End) -> Part | None:
+        return parts.get(there.part)
+
+    def step(here: End) -> Iterable[tuple[End, Branch]]:
+        return copper(here) if here == node or isinstance(owner(here), Splice | Connector) else []
+
+    return tuple(
+        there
+        for there in reachable([node], step)
+        if (part := owner(there)) is not None
+        and not isinstance(part, Splice | Connector)
+        and (part.name != start or isinstance(part, Ground))
+        and there != node
+    )

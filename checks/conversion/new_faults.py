@@ -9,7 +9,8 @@ from ...lang.records import dataclass
 
 if TYPE_CHECKING:
     from ..fmea.effects import Category
-    from .comparison import Comparison, Side
+    from .comparison import Comparison
+    from .side import Side
 
 
 @dataclass(frozen=True, slots=True)

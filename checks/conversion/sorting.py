@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
+from ...lang.circuit.paths import steps_over
 from ...lang.model.parts import (
     Capacitor,
     Connector,
@@ -31,6 +32,7 @@ from ...lang.model.parts import (
     Unit,
 )
 from ...lang.records import dataclass
+from ...lang.search.walks import reachable
 from ..logic.predicates import is_ignition
 
 if TYPE_CHECKING:
@@ -271,36 +273,21 @@ class Sorting:
 
     def _net(self, node: End) -> tuple[End, ...]:
         """The terminals that wires, plugs and splices join to one, itself among them; no fuse is passed."""
-        seen = {node: None}
-        for here in seen.copy():
-            stack = [here]
-            while stack:
-                at = stack.pop()
-                for branch in self.circuit.at.get(at, ()):
-                    if branch.branch_type in JOINING and branch.reliable:
-                        other = branch.b if branch.a == at else branch.a
-                        if other not in seen:
-                            seen[other] = None
-                            stack.append(other)
-        return tuple(seen)
+        joins = steps_over(self.circuit, lambda branch: branch.branch_type in JOINING and branch.reliable)
+        return tuple(reachable([node], joins))
 
     def _run(self, node: End) -> tuple[str, ...]:
         """The parts that a terminal, a way or a splice is wired to, past splices and plugs but not past a ground."""
-        seen = {node}
-        stack = [node]
-        found: dict[str, None] = {}
-        while stack:
-            at = stack.pop()
-            owner = self.harness.parts.get(at.part)
-            if owner is not None and not isinstance(owner, Splice | Connector):
-                found[owner.name] = None
-                continue
-            for branch in self.circuit.at.get(at, ()):
-                if branch.branch_type in JOINING:
-                    other = branch.b if branch.a == at else branch.a
-                    if other not in seen:
-                        seen.add(other)
-                        stack.append(other)
+        parts = self.harness.parts
+        joins = steps_over(self.circuit, lambda branch: branch.branch_type in JOINING)
+
+        def ends(at: End) -> bool:
+            """Whether a terminal is of a part that a wire goes to."""
+            owner = parts.get(at.part)
+            return owner is not None and not isinstance(owner, Splice | Connector)
+
+        reached = reachable([node], lambda at: () if ends(at) else joins(at))
+        found = {at.part for at in reached if ends(at)}
         return tuple(sorted(found, key=list(self.harness.parts).index))
 
     def neighbours(self, part: str, terminal: str | None = None) -> tuple[str, ...]:

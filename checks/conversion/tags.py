@@ -21,7 +21,7 @@ from .trunk import along
 if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
     from ...lang.model.wires import Wire
-    from .comparison import Side
+    from .side import Side
     from .sorting import Sorting
 
 Action = Literal["keep", "take off", "cut"]

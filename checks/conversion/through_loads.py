@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from ..logic import Combination, SwitchingLogic
     from ..logic.terms import Kind
     from ..operation.operation import OperatingPoint, Operation
-    from .comparison import Side
     from .matching import Common
+    from .side import Side
 
 NEAR = 0.05
 """Volts and amps within this share of each other are alike (ours)."""

@@ -44,13 +44,12 @@ class NoGraver:
 
     def _found(self, harness: Harness) -> tuple[Finding, ...]:
         """What the rules find; asked once for the same sizes and ratings."""
-        from ..runner.run import apply_waivers
-        from ..study import Study
+        from ..runner.run import RuleStudy, apply_waivers
 
         fuses = [(name, part) for name, part in harness.parts.items() if isinstance(part, Fuse)]
         key = (tuple(wire.size for wire in harness.wires.values()), tuple(fuse.amps for _, fuse in fuses))
         if key not in self.known:
-            found = Study(harness, today=self.trial.today, profile=self.trial.profile).found
+            found = RuleStudy(harness, today=self.trial.today, profile=self.trial.profile).found
             self.known[key], _ = apply_waivers(harness, found, self.trial.today)
         return self.known[key]
 

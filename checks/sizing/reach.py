@@ -8,10 +8,12 @@ from ...lang.circuit.branch import Branch
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.circuit import Circuit
 from ...lang.circuit.ids import End
-from ...lang.model.parts import Fuse, Ground, Rectifier, Source
+from ...lang.circuit.paths import steps_over
+from ...lang.model.parts import Fuse, Ground, Part, Rectifier, Source
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.size import Size
 from ...lang.search.blocks import between
+from ...lang.search.walks import reachable
 from ..protection.protection import Protection
 from ..tables.fuses import continuous_amps
 
@@ -39,42 +41,36 @@ def only_ways(circuit: Circuit, start: str, ends: Iterable[str]) -> tuple[str, .
     if start not in known or not goals:
         return ()
     on_some = sorted({i for end in goals for i in between(edges, start, end)})
+    steps: dict[str, list[tuple[str, int]]] = {}
+    for i in on_some:
+        a, b = edges[i]
+        steps.setdefault(a, []).append((b, i))
+        steps.setdefault(b, []).append((a, i))
 
     def still_joined(without: int) -> bool:
-        met, waiting = {start}, [start]
-        while waiting:
-            node = waiting.pop()
-            for i in on_some:
-                if i != without and node in edges[i]:
-                    other = edges[i][1] if edges[i][0] == node else edges[i][0]
-                    if other not in met:
-                        met.add(other)
-                        waiting.append(other)
-        return bool(met & goals)
+        left = reachable([start], lambda node: (to for to in steps.get(node, ()) if to[1] != without), until=goals)
+        return not goals.isdisjoint(left)
 
     return tuple(branches[i].key for i in on_some if not still_joined(i))
 
 
 def fuses_beyond(protection: Protection, conductor: Branch) -> dict[str, float | None]:
     """The fuses, and their A, that hang by copper on the far end of an unprotected wire."""
+    circuit = protection.circuit
     poles = {protection.feed_pole(s) for s in protection.sources}
+    copper = steps_over(circuit, lambda branch: branch.branch_type.conductor and branch.key != conductor.key)
     for end in (conductor.a, conductor.b):
-        met, waiting = {end}, [end]
-        found: dict[str, float | None] = {}
-        while waiting:
-            node = waiting.pop()
-            for branch in protection.circuit.at.get(node, ()):
-                if branch.key == conductor.key:
-                    continue
-                if branch.branch_type is BranchType.FUSE:
-                    part = protection.circuit.harness.parts[branch.part]
-                    found[branch.part] = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
-                elif branch.branch_type.conductor and (other := branch.b if branch.a == node else branch.a) not in met:
-                    met.add(other)
-                    waiting.append(other)
-        if not met & poles:
-            return found
+        joined = reachable([end], copper)
+        if poles.isdisjoint(joined):
+            touching = (branch for node in joined for branch in circuit.at.get(node, ()))
+            fuses = (branch.part for branch in touching if branch.branch_type is BranchType.FUSE)
+            return {name: _continuous_amps(circuit.harness.parts[name]) for name in fuses}
     return {}
+
+
+def _continuous_amps(part: Part) -> float | None:
+    """A that a fuse carries continuously; ``None`` where its line does not say, or it is no fuse."""
+    return continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
 
 
 def faults_returned(protection: Protection) -> dict[str, tuple[float, str]]:
@@ -125,18 +121,6 @@ def alternating(protection: Protection) -> set[str]:
     ]
     walls = {part.name for part in harness.parts.values() if isinstance(part, Ground)}
     walls |= {pole for s in protection.sources for pole in (*s.plus, s.minus)}
-    met, waiting, wires = set(start), list(start), set()
-    while waiting:
-        node = waiting.pop()
-        if node in walls:
-            continue
-        for branch in circuit.at.get(node, ()):
-            if branch.branch_type.joined is not Direction.BOTH and not branch.branch_type.consumes:
-                continue
-            if branch.segment is not None:
-                wires.add(branch.owner)
-            other = branch.b if branch.a == node else branch.a
-            if other not in met:
-                met.add(other)
-                waiting.append(other)
-    return wires
+    carries = steps_over(circuit, lambda b: b.branch_type.joined is Direction.BOTH or b.branch_type.consumes)
+    joined = reachable(start, carries, stop_at=walls)
+    return {branch.owner for node in joined if node not in walls for _, branch in carries(node) if branch.segment}

@@ -18,7 +18,7 @@ from ...tables.ignition import ohms_at
 
 def find(study: Study) -> Iterator[Finding]:
     told: set[str] = set()
-    for points in points_of_coils(study):
+    for points in points_of_coils(study.behaviour, study.copper, study.judging):
         for coil in points.coils:
             if coil.key not in told:
                 told.add(coil.key)

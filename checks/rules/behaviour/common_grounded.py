@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterator
 
-from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.ids import End
+from ....lang.circuit.paths import path as path_over
 from ....lang.model.parts import Unit
 from ...behaviour.counterexample import names_of
 from ...behaviour.dependents import needs_to_ride
@@ -15,13 +14,17 @@ from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
+OUTSIDE = (BranchType.WIRE, BranchType.WAY, BranchType.MOUNT)
+"""What joins terminals outside a unit and cannot open."""
+
 
 def find(study: Study) -> Iterator[Finding]:
+    circuit, bodies = study.circuit, study.copper.bodies
     for part in study.harness.parts.values():
         if not isinstance(part, Unit):
             continue
         for common in part.commons:
-            way = _to_ground(study, End(part.name, common))
+            way = path_over(circuit, [End(part.name, common)], bodies, lambda b: b.branch_type in OUTSIDE)
             if way is None:
                 continue
             path = names_of(way)
@@ -33,27 +36,6 @@ def find(study: Study) -> Iterator[Finding]:
                 about=(part.name, path[-1]),
                 path=path,
             )
-
-
-def _to_ground(study: Study, start: str) -> list[str | Branch] | None:
-    """The shortest way by copper outside the unit from a terminal to a body of ground."""
-    bodies = set(study.copper.bodies)
-    came: dict[str, tuple[Branch, str] | None] = {start: None}
-    queue = deque([start])
-    while queue:
-        node = queue.popleft()
-        if node in bodies:
-            way: list[str | Branch] = [node]
-            while (step := came[node]) is not None:
-                way.insert(0, step[0])
-                node = step[1]
-            return [node, *way]
-        for branch in study.circuit.at.get(node, ()):
-            other = branch.b if branch.a == node else branch.a
-            if branch.branch_type in (BranchType.WIRE, BranchType.WAY, BranchType.MOUNT) and other not in came:
-                came[other] = (branch, node)
-                queue.append(other)
-    return None
 
 
 RULE = Rule(

@@ -8,6 +8,7 @@ from typing import Final
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.ids import End
 from ....lang.model.parts import Unit, UnitInput
+from ....lang.search.walks import closure
 from ...behaviour.dependents import engine_depends, outputs_that_ask
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
@@ -48,7 +49,7 @@ def _of_input(study: Study, unit: Unit, given: UnitInput) -> Iterator[Finding]:
             "pin": given.terminal,
             "outputs": tuple(output.name for output in outputs),
         },
-        level=Level.ERROR if engine_depends(study, unit, outputs) else Level.WARNING,
+        level=Level.ERROR if engine_depends(study.copper, unit, outputs) else Level.WARNING,
         about=(unit.name,),
     )
 
@@ -83,21 +84,15 @@ def _return(study: Study, unit: Unit) -> End:
 def _led_to(study: Study, start: End, poles: Iterable[End], *, loads: bool = False) -> frozenset[End]:
     """The groups of terminals that something leads to from an input, not past a pole."""
     joined, stops = study.copper.fused, frozenset(poles)
-    own = study.circuit.at
-    met = {joined.of(start)}
-    stack = [joined.of(start)]
-    while stack:
-        group = stack.pop()
-        if group in stops:
-            continue
-        for node in joined.beside(group):
-            for branch in own.get(node, ()):
+    at = study.circuit.at
+
+    def near(group: End) -> Iterator[End]:
+        for node in joined.beside(group) if group not in stops else ():
+            for branch in at.get(node, ()):
                 if branch.branch_type in _OPENS or (loads and branch.branch_type.consumes):
-                    other = joined.of(branch.b if branch.a == node else branch.a)
-                    if other not in met:
-                        met.add(other)
-                        stack.append(other)
-    return frozenset(met)
+                    yield joined.of(branch.other_end(node))
+
+    return frozenset(closure([joined.of(start)], near))
 
 
 _OUTPUTS: Final = "[: {outputs:output} {outputs:does|do} not work as written]"

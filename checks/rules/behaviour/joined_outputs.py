@@ -24,7 +24,7 @@ def find(study: Study) -> Iterator[Finding]:
             if len(outputs) < 2:
                 continue
             first = next(iter(outputs.values()))
-            engine = engine_depends(study, part, outputs.values())
+            engine = engine_depends(study.copper, part, outputs.values())
             terminals = tuple(End(part.name, output.terminal) for output in outputs.values())
             yield RULE.found(
                 "joined",

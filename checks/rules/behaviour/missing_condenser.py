@@ -16,7 +16,7 @@ from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    every = tuple(points_of_coils(study))
+    every = tuple(points_of_coils(study.behaviour, study.copper, study.judging))
     condensers = [branch for branch in study.circuit.branches if branch.branch_type is BranchType.CAPACITOR]
     lacking = [points for points in every if not any(_is_across(study, each, points) for each in condensers)]
     spare = [each for each in condensers if not any(_is_across(study, each, points) for points in every)]

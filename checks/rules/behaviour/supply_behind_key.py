@@ -62,7 +62,7 @@ def _found(study: Study, unit: Unit, supply: UnitSupply, node: str, keys: tuple[
         "dead",
         unit.shown_at(supply.span),
         facts={"terminal": node, "supply": supply.name, "unit": unit.name, "keys": keys},
-        level=Level.ERROR if engine_depends(study, unit, outputs) else Level.WARNING,
+        level=Level.ERROR if engine_depends(study.copper, unit, outputs) else Level.WARNING,
         about=(unit.name,),
     )
 

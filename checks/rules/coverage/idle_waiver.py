@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from ....lang.editing.proposals import DropLine, Proposal
 from ...findings.finding import Finding, Level
 from ...rule import Rule
-from ...study import Study
+from ...runner.run import RuleStudy
 
 
-def find(study: Study, found: tuple[Finding, ...]) -> Iterator[Finding]:
+def find(study: RuleStudy, found: tuple[Finding, ...]) -> Iterator[Finding]:
     if not study.harness.waivers:
         return
     from ...runner.run import covers, rule_named

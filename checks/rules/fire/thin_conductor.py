@@ -38,10 +38,10 @@ def find(study: Study) -> Iterator[Finding]:
             state=peak.state,
             combination=peak.combination,
             figures=overload.figures(protection.profile.cranking_seconds),
-            source=overload.source(study),
+            source=overload.source(study.profile),
             proposals=proposals,
         )
-    yield from (_stator_lead(study, lead) for lead in stator_leads(study))
+    yield from (_stator_lead(study, lead) for lead in stator_leads(study.alternating, study.conductors))
 
 
 def _stator_lead(study: Study, lead: StatorLead) -> Finding:

@@ -35,7 +35,7 @@ def find(study: Study) -> Iterator[Finding]:
             state=peak.state,
             combination=peak.combination,
             figures=overload.figures(protection.profile.cranking_seconds),
-            source=overload.source(study),
+            source=overload.source(study.profile),
             proposals=proposals,
         )
 

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
+from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import Direction
 from ....lang.circuit.ids import End
+from ....lang.circuit.paths import steps_over
 from ....lang.model.parts import Load, Unit
 from ....lang.quantities.quantity import Quantity
+from ....lang.search.walks import reachable
 from ...behaviour.by_numbers import bleeding, solved
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
@@ -72,18 +75,16 @@ def _through_loads(study: Study, part: Load | Unit, lead: str, back: str) -> Ite
 def _loads(point: OperatingPoint, lead: str, back: str, volts: float) -> list[str]:
     """The loads that a stop lead is connected to and that bring voltage to it, by key."""
     circuit, connectivity = point.circuit, point.connectivity
-    reached, stack = {lead}, [lead]
+
+    def joins(branch: Branch) -> bool:
+        return branch.branch_type.joined is not Direction.NEVER and connectivity.conducts(branch)
+
     loads: dict[str, None] = {}
-    while stack:
-        node = stack.pop()
+    for node in reachable([lead], steps_over(circuit, joins)):
         for branch in circuit.at.get(node, ()):
-            other = branch.b if branch.a == node else branch.a
-            if branch.branch_type.consumes:
-                if abs(point.volts(other) - point.volts(back)) > 0.99 * volts:
-                    loads[branch.key] = None
-            elif branch.branch_type.joined is not Direction.NEVER and connectivity.conducts(branch):
-                stack.extend({other} - reached)
-                reached.add(other)
+            across = abs(point.volts(branch.other_end(node)) - point.volts(back))
+            if branch.branch_type.consumes and across > 0.99 * volts:
+                loads[branch.key] = None
     return list(loads)
 
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import Direction
-from ....lang.circuit.circuit import Circuit
 from ....lang.circuit.ids import End
+from ....lang.circuit.paths import path as path_over
 from ....lang.model.parts import Ground, Rectifier, Source, Winding
 from ...behaviour.counterexample import names_of, owners_of
 from ...findings.finding import Finding, Level, Stage
@@ -23,7 +22,8 @@ def find(study: Study) -> Iterator[Finding]:
         winding = branch.item
         if not isinstance(winding, Winding) or not winding.floating:
             continue
-        way = _way_to(circuit, [End(branch.part, terminal) for terminal in winding.terminals], grounds)
+        ends = [End(branch.part, terminal) for terminal in winding.terminals]
+        way = path_over(circuit, ends, grounds, _beyond_its_own)
         if way is None:
             continue
         path = names_of(way)
@@ -66,26 +66,11 @@ def _phases(study: Study) -> Iterator[Finding]:
             )
 
 
-def _way_to(circuit: Circuit, starts: list[str], grounds: set[str]) -> list[str | Branch] | None:
-    """The shortest way from a winding to a body of ground: through wires, contacts in any position and consumers, not
-    through what a rectifier is made of, since that is where a winding's current is meant to go.
+def _beyond_its_own(branch: Branch) -> bool:
+    """Whether a winding's current can pass there without meaning to: through wires, contacts in any position and
+    consumers, not through what a rectifier is made of, since that is where it is meant to go.
     """
-    came: dict[str, tuple[Branch, str] | None] = dict.fromkeys(starts)
-    queue = deque(starts)
-    while queue:
-        node = queue.popleft()
-        if node in grounds:
-            way: list[str | Branch] = [node]
-            while (step := came[node]) is not None:
-                way.insert(0, step[0])
-                node = step[1]
-            return [node, *way]
-        for branch in circuit.at.get(node, ()):
-            other = branch.b if branch.a == node else branch.a
-            if other not in came and branch.branch_type.as_load is Direction.BOTH:
-                came[other] = (branch, node)
-                queue.append(other)
-    return None
+    return branch.branch_type.as_load is Direction.BOTH
 
 
 RULE = Rule(

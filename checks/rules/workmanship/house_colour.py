@@ -6,11 +6,13 @@ from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.circuit import Circuit
-from ....lang.circuit.ids import piece_of
+from ....lang.circuit.ids import End, piece_of
+from ....lang.circuit.paths import steps_over
 from ....lang.editing.proposals import SetWord, for_wires
 from ....lang.model.parts import Element
 from ....lang.model.statements import HouseColour
 from ....lang.model.wires import Wire
+from ....lang.search.walks import reachable
 from ....lang.vocabulary.shop import GROUND_FUNCTION
 from ...findings.finding import Finding, Level
 from ...rule import Rule
@@ -103,34 +105,26 @@ def _fed_by(study: Study, wire: Wire) -> tuple[Branch, ...]:
     return ()
 
 
-def _copper(circuit: Circuit, start: str, without: frozenset[str]) -> frozenset[str]:
+def _copper(circuit: Circuit, start: End, without: frozenset[str]) -> frozenset[str]:
     """All that copper alone joins to a node, fuses and contacts left out, and some branches by their keys."""
-    joined, waiting = {start}, [start]
-    while waiting:
-        node = waiting.pop()
-        for branch in circuit.at.get(node, ()):
-            other = branch.b if branch.a == node else branch.a
-            if branch.branch_type.conductor and branch.key not in without and other not in joined:
-                joined.add(other)
-                waiting.append(other)
-    return frozenset(joined)
+    copper = steps_over(circuit, lambda branch: branch.branch_type.conductor and branch.key not in without)
+    return frozenset(reachable([start], copper))
 
 
 def _leads_on(study: Study, branch: Branch, net: frozenset[str]) -> bool:
     """Whether a contact, fuse or the like is fed from a net: no feed pole reaches its other side past the net."""
     protection = study.protection
-    far = {branch.a, branch.b} - net
-    poles = [protection.feed_pole(s) for s in protection.sources]
-    met = {pole for pole in poles if pole not in net}
-    waiting = sorted(met)
-    while waiting and far - met:
-        node = waiting.pop()
+    far = {branch.a, branch.b} - net  # one end at most: the other is on the net
+
+    def step(node: str) -> Iterator[tuple[End, Branch]]:
         for each in study.circuit.at.get(node, ()):
             for near, other in protection.ways(each):
-                if near == node and other not in met and other not in net:
-                    met.add(other)
-                    waiting.append(other)
-    return bool(far - met)
+                if near == node and other not in net:
+                    yield other, each
+
+    poles = sorted({protection.feed_pole(s) for s in protection.sources} - net)
+    met = reachable(poles, step, until=far)
+    return bool(far) and far.isdisjoint(met)
 
 
 def _ground_colour(study: Study, wire: Wire, stated: dict[str, list[HouseColour]]) -> HouseColour | None:

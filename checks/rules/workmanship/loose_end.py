@@ -193,7 +193,7 @@ def _dead_by(study: Study, part: Part, terminal: str) -> tuple[tuple[str, ...], 
         or terminal not in (part.supplies[0].plus, part.supplies[0].minus)
     ):
         return (), ()
-    parts, keys = dead_without(study, part)
+    parts, keys = dead_without(study.circuit, part)
     return (part.name, *parts), keys
 
 

@@ -9,9 +9,11 @@ from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.circuit import Circuit
 from ....lang.circuit.ids import BranchId, End
+from ....lang.circuit.paths import steps_over
 from ....lang.editing.proposals import Proposal, SetWord
 from ....lang.model.parts import Connector, Part, Rectifier, Relay, Source, Splice
 from ....lang.model.wires import Segment
+from ....lang.search.walks import reachable
 from ....lang.vocabulary.colours import BASE_COLOURS
 from ...findings.finding import Finding, Level
 from ...fixes.new_parts import clashes
@@ -163,21 +165,14 @@ def _alone(circuit: Circuit, terminal: str, inside: set[BranchId]) -> Branch | N
 
 def _only(circuit: Circuit, start: str, inside: set[BranchId]) -> Branch | None:
     """The one thing that hangs on what copper joins to ``start`` outside the part; ``None`` where that is not one."""
-    seen, waiting = {start}, [start]
-    hanging: Branch | None = None
-    while waiting:
-        node = waiting.pop()
-        for branch in (each for each in circuit.at[node] if each.key not in inside):
-            if branch.branch_type.conductor:
-                other = branch.b if branch.a == node else branch.a
-                if other not in seen:
-                    seen.add(other)
-                    waiting.append(other)
-            elif hanging is not None:
-                return None
-            else:
-                hanging = branch
-    return hanging
+    outside = steps_over(circuit, lambda branch: branch.branch_type.conductor and branch.key not in inside)
+    hanging = [
+        branch
+        for node in reachable([start], outside)
+        for branch in circuit.at[node]
+        if branch.key not in inside and not branch.branch_type.conductor
+    ]
+    return hanging[0] if len(hanging) == 1 else None
 
 
 RULE = Rule(
