@@ -39,8 +39,9 @@ def compare(old: str, new: str, format_: str, with_faults: bool) -> None:
 
     Exits 0 whether anything differs or not, 1 when a text has mistakes, 2 when a file cannot be read.
     """
-    from ...checks.conversion.comparison import Comparison, Side
+    from ...checks.conversion.comparison import Comparison
     from ...checks.conversion.difference import compared
+    from ...checks.conversion.side import Side
     from ..report import comparison as report
 
     readings = [_read(name) for name in (old, new)]

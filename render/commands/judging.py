@@ -98,7 +98,7 @@ def limits_named(profile: str | None) -> Profile | None:
 
 def limits_for(harness: Harness, profile: str | None) -> Profile:
     """Whose limits count for a harness without mistakes: the command line's, its own, the settings', the default."""
-    from ...checks.runner.policy import profile_of
+    from ...checks.tables.house import profile_of
     from ...checks.tables.profiles import DEFAULT
 
     limits = limits_named(profile)

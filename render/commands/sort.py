@@ -34,7 +34,7 @@ def sort(file: str, new: str | None, format_: str) -> None:
     a file cannot be read or written.
     """
     from ...checks.conversion.boundary import boundary
-    from ...checks.conversion.comparison import Side
+    from ...checks.conversion.side import Side
     from ...checks.conversion.sorting import Sorting
     from ..report import sorting as report
 

@@ -45,7 +45,7 @@ def tags(file: str, new: str | None, format_: str, output: str | None, paper: st
     A tag that has no room for its words is named, and they follow in full on the last page. Exits 0, 1 when a text has
     mistakes, 2 when a file cannot be read or written.
     """
-    from ...checks.conversion.comparison import Side
+    from ...checks.conversion.side import Side
     from ...checks.conversion.sorting import Sorting
     from ...checks.conversion.tags import tags as tagged
     from ...lang.circuit.build import build_circuit

@@ -11,16 +11,18 @@ from ...checks.behaviour.when import when
 from ...checks.operation.load_status import load_status
 from ...checks.runner.run import rule_named
 from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.paths import steps_over
 from ...lang.diagnostics.diagnostic import Span
 from ...lang.model.parts import Connector, Fuse, Ground, Load, Switch
 from ...lang.model.wires import End
 from ...lang.quantities.units import ALSO_READ, UNITS
-from ...lang.records import dataclass
+from ...lang.search.walks import reachable
 from ...lang.vocabulary.kinds import KINDS
 from ...lang.vocabulary.meanings import MEANINGS
 from ...lang.vocabulary.statements import STATEMENTS
 from ..formats.entries import number
 from ..report.trace import setting_words
+from .hover_text import Hover
 from .line_start import line_start
 from .navigation import definitions, references
 from .occurrences import Occurrence, mention_at
@@ -41,14 +43,6 @@ MOST_LISTED = 12
 """So many wires, parts or states are listed at once."""
 
 _WORD: Final = re.compile(r"[\w+\-°%]+")
-
-
-@dataclass(frozen=True, slots=True)
-class Hover:
-    """Markdown about what stands at ``span``."""
-
-    text: str
-    span: Span
 
 
 def hover(known: Understood, file: str, line: int, column: int) -> Hover | None:
@@ -391,18 +385,9 @@ def _terminal(known: Understood, mention: Occurrence) -> Iterator[str]:
 def _net(study: Study, node: End) -> tuple[list[str], list[End]]:
     """The wires and the other terminals that are joined to a terminal by copper that cannot open."""
     circuit = study.circuit
-    wires: list[str] = []
-    seen, waiting = {node}, [node]
-    while waiting:
-        for branch in circuit.at.get(waiting.pop(), ()):
-            if not branch.branch_type.conductor:
-                continue
-            if branch.segment is not None and branch.segment.wire not in wires:
-                wires.append(branch.segment.wire)
-            for end in (branch.a, branch.b):
-                if end not in seen:
-                    seen.add(end)
-                    waiting.append(end)
+    copper = steps_over(circuit, lambda branch: branch.branch_type.conductor)
+    seen = reachable([node], copper)
+    wires = {branch.segment.wire for each in seen for _, branch in copper(each) if branch.segment is not None}
     order = {wire: place for place, wire in enumerate(study.harness.wires)}
     inside = {n for n in seen if not isinstance(study.harness.parts.get(n.part), Connector)}
     return sorted(wires, key=order.__getitem__), sorted(inside - {node})

@@ -18,7 +18,7 @@ from ...lang.survey.words import BODIES, LINES, MEASURED, NOTHING, OPEN, SIDES, 
 from ...lang.vocabulary.words import ENGINE
 from ..report.survey import half_lines
 from .diagnostics import Problem, of_mistakes
-from .hover import Hover
+from .hover_text import Hover
 from .offers import Offer, Offers
 
 if TYPE_CHECKING:

@@ -17,12 +17,12 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ...checks.causes import with_likely_cause
 from ...checks.runner.policy import mistakes as house_mistakes
-from ...checks.runner.run import check_examined, old_mistakes
-from ...checks.study import Study
+from ...checks.runner.run import RuleStudy, check_examined, old_mistakes
 from ...lang.files.folders import ENDING
 from ...lang.files.reading import LIBRARY, UnreadableError, library_names, load_text, read_text
 from ...lang.model.harness import Harness, Reading
 from ...lang.records import dataclass
+from ...lang.search.walks import closure
 from ...lang.survey.reading import read_survey
 from ...lang.survey.record import SurveyReading
 from ...lang.survey.words import is_survey
@@ -77,7 +77,7 @@ class Understood:
     root: str
     reading: Reading
     syntaxes: dict[str, Syntax]
-    study: Study
+    study: RuleStudy
     stamps: dict[str, _Stamp]
     terms: Terms
     unjudged: str
@@ -247,7 +247,7 @@ class Workspace:
             terms = self._terms(root)
         except CannotJudgeError as error:
             unjudged = str(error)
-        study = Study(reading.harness, today=self._today(), between_rules=go_on, old=reading.old, **terms.told)
+        study = RuleStudy(reading.harness, today=self._today(), between_rules=go_on, old=reading.old, **terms.told)
         if not reading.mistakes:
             found = house_mistakes(reading.harness, study.rules, all_known=study.unrun is None) or old_mistakes(study)
             reading = replace(reading, mistakes=found)
@@ -266,7 +266,7 @@ class Workspace:
         survey = read_survey(text, root, load=load, diagram=diagram)
         harness = Harness(file=root)
         reading = Reading(harness=harness, mistakes=survey.mistakes, texts={root: text})
-        study = Study(harness, today=self._today())
+        study = RuleStudy(harness, today=self._today())
         return Understood(root, reading, {root: Syntax(root, "", (), ())}, study, stamps, Terms(), "", Event(), survey)
 
     def reread(self, root: str, texts: Mapping[str, str]) -> Reading:
@@ -328,20 +328,15 @@ class Workspace:
 
     def _used_by(self, path: str) -> set[str]:
         """The real paths of all that a file uses."""
-        found: set[str] = set()
-        waiting = [path]
-        while waiting:
-            user = waiting.pop()
+
+        def uses(user: str) -> list[str]:
             try:
                 written = _USED.findall(self.text(user))
             except (OSError, ValueError):
-                continue
-            for each in written:
-                used = os.path.realpath(Path(user).parent / each)
-                if used not in found:
-                    found.add(used)
-                    waiting.append(used)
-        return found
+                return []
+            return [os.path.realpath(Path(user).parent / each) for each in written]
+
+        return closure(uses(path), uses)
 
 
 def _ties(text: str) -> tuple[bool, list[str]]:

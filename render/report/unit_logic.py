@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator
 from ...lang.model.conditions import All, AnyOf, Condition, Not, Test
 from ...lang.model.parts import Unit
 from ...lang.quantities.quantity import shown
+from ...lang.search.walks import hops
 from ...lang.vocabulary.words import TOGGLED
 
 
@@ -45,11 +46,13 @@ def logic(unit: Unit, terminals: Collection[str]) -> Iterator[str]:
             after = f", and {shown(output.holds)} s after" if output.holds else ""
             yield f"{output.name} {late}when {said(output.when)}{after}"
             asked += tested(output.when)
-    told: set[str] = set()
-    while asked:
-        latch = latches.get(asked.pop(0))
-        if latch is not None and latch.name not in told:
-            told.add(latch.name)
+
+    def asks(name: str) -> tuple[str, ...]:
+        latch = latches.get(name)
+        return () if latch is None else (*tested(latch.set_when), *tested(latch.cleared_when))
+
+    for name in hops(asked, asks):
+        if name in latches:
+            latch = latches[name]
             how = TOGGLED if latch.toggles else "set"
             yield f"{latch.name} {how} when {said(latch.set_when)}, cleared when {said(latch.cleared_when)}"
-            asked += [*tested(latch.set_when), *tested(latch.cleared_when)]

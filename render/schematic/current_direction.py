@@ -7,7 +7,6 @@ fed. Only the order is used, never the figures.
 
 from __future__ import annotations
 
-from collections import deque
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
@@ -16,6 +15,7 @@ from ...lang.circuit.ids import End
 from ...lang.model.harness import Harness
 from ...lang.model.parts import Ground, Load, Rectifier, Source, Unit
 from ...lang.records import dataclass
+from ...lang.search.walks import hops
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -150,7 +150,7 @@ def currents_of(circuit: Circuit) -> Currents:
         neighbours[b].append(a)
     feeds = [node for node in feed_poles(circuit) if node in levels]
     alive = {a for a, around in neighbours.items() for b in around if abs(levels[a] - levels[b]) > 10**-_DIGITS}
-    steps = _steps([*feeds, *(n for n in levels if n in alive and n not in feeds)], neighbours)
+    steps = hops([*feeds, *(n for n in levels if n in alive and n not in feeds)], neighbours.__getitem__)
     number = {name: i for i, name in enumerate(levels)}
     ranked = sorted(levels, key=lambda n: (-round(levels[n], _DIGITS), steps.get(n, len(levels)), number[n]))
     return Currents(
@@ -158,16 +158,3 @@ def currents_of(circuit: Circuit) -> Currents:
         still=frozenset(n for n in levels if n not in alive),
         adrift=frozenset(n for n in levels if n not in steps),
     )
-
-
-def _steps(start: list[str], neighbours: dict[str, list[str]]) -> dict[str, int]:
-    """How many branches each node is away from the nearest of ``start``."""
-    steps = dict.fromkeys(start, 0)
-    queue = deque(start)
-    while queue:
-        node = queue.popleft()
-        for other in neighbours[node]:
-            if other not in steps:
-                steps[other] = steps[node] + 1
-                queue.append(other)
-    return steps

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
 from ...lang.records import dataclass
+from ...lang.search.walks import closure
 from ..drawing.layout_engine import Engine, laid_out
 from .symbols.glyph import Side
 from .symbols.symbol import Symbol
@@ -321,17 +322,15 @@ def _tie_rows(graph: Digraph, items: Sequence[Item], rows: Sequence[int]) -> Non
         if rank:
             graph.edge(f"s{rank - 1}", f"s{rank}", style="invis", weight="0")
     net_sockets = _sockets(items)
+
+    def beside(item: int) -> Iterator[int]:
+        return (other for socket in items[item].sockets for other, _ in net_sockets[socket.net])
+
     seen: set[int] = set()
     for start in range(len(items)):
         if start in seen:
             continue
-        group, todo = {start}, [start]
-        while todo:
-            for socket in items[todo.pop()].sockets:
-                for other, _ in net_sockets[socket.net]:
-                    if other not in group:
-                        group.add(other)
-                        todo.append(other)
+        group = closure([start], beside)
         seen |= group
         with graph.subgraph() as same:
             same.attr(rank="same")

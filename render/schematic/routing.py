@@ -7,10 +7,11 @@ both above and below each other are parted in two lines with a short vertical be
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import field
 
 from ...lang.records import dataclass
+from ...lang.search.walks import find_cycle
 
 CLEARANCE = 7.0
 """Two vertical lines of different nets are at least this far apart, in pixels."""
@@ -70,7 +71,8 @@ def route(crossings: Sequence[Crossing]) -> Routed:
     half = [False] * len(lines)  # a net may cross a channel twice: its number of lines does not tell
     while True:
         order = _constraints(lines)
-        loop = _loop(order.must, len(lines))
+        below = {i: sorted(others) for i, others in order.must.items()}
+        loop = find_cycle(range(len(lines)), below.__getitem__)
         if loop is None:
             break
         parted = next(i for i in loop if not half[i])  # halves alone are never in a ring
@@ -123,29 +125,6 @@ def _constraints(lines: Sequence[Crossing]) -> _Order:
             through_b = sum(other_left - 1 < x < other_right + 1 for x in a.bottoms)
             order.cost[i, j] = through_a + through_b
     return order
-
-
-def _loop(must: Mapping[int, set[int]], count: int) -> list[int] | None:
-    """Some lines that must each be above the next, round in a ring."""
-    state = [0] * count
-    path: list[int] = []
-
-    def visit(i: int) -> list[int] | None:
-        state[i] = 1
-        path.append(i)
-        for j in sorted(must[i]):
-            if state[j] == 1:
-                return path[path.index(j) :]
-            if state[j] == 0 and (found := visit(j)):
-                return found
-        path.pop()
-        state[i] = 2
-        return None
-
-    for i in range(count):
-        if state[i] == 0 and (found := visit(i)):
-            return found
-    return None
 
 
 def _parted(line: Crossing, others: Sequence[Crossing]) -> list[Crossing]:

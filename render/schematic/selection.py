@@ -8,7 +8,6 @@ terminal that it goes to, so that no terminal looks free that is not.
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from ...lang.circuit.ids import bolted, coil_of, owner_of, piece_of
@@ -30,6 +29,7 @@ from ...lang.model.parts import (
 )
 from ...lang.model.wires import End
 from ...lang.records import dataclass
+from ...lang.search.walks import closure, shortest
 from ...lang.vocabulary.kinds import SYSTEMS
 from ..report.unit_logic import tested
 from .placement import Item, Socket
@@ -209,15 +209,14 @@ class _Walk:
 
 def _inputs_of(unit: Unit, terminals: set[str]) -> set[str]:
     """The terminals of the inputs that decide over the outputs among ``terminals``, through latches too."""
-    names: set[str] = set()
-    conditions = [output.when for output in unit.outputs if output.terminal in terminals and output.when is not None]
     latches = {latch.name: latch for latch in unit.latches}
-    while conditions:
-        for name in tested(conditions.pop()):
-            if name not in names:
-                names.add(name)
-                if name in latches:
-                    conditions += [latches[name].set_when, latches[name].cleared_when]
+
+    def asks(name: str) -> tuple[str, ...]:
+        latch = latches.get(name)
+        return () if latch is None else (*tested(latch.set_when), *tested(latch.cleared_when))
+
+    conditions = [output.when for output in unit.outputs if output.terminal in terminals and output.when is not None]
+    names = closure((name for condition in conditions for name in tested(condition)), asks)
     found = {t for given in unit.inputs if given.name in names for t in (given.terminal, given.back) if t}
     if any(given.back is None and given.mode == "signal" and given.name in names for given in unit.inputs):
         found |= set(unit.commons)
@@ -288,25 +287,12 @@ def _way(
     harness: Harness, near: Mapping[str, Sequence[tuple[str, str]]], start: str, end: str, there: frozenset[str]
 ) -> tuple[str, ...]:
     """The wires of the shortest way between two bodies of ground, past nothing but copper; none where there is none."""
-    came: dict[str, tuple[str, str] | None] = {start: None}
-    queue = deque([start])
-    while queue:
-        node = queue.popleft()
-        if node == end:
-            break
+
+    def step(node: str) -> Sequence[tuple[str, str]]:
         part = harness.parts.get(owner_of(node))
-        if node not in there and not isinstance(part, Ground | Splice | Connector):
-            continue
-        for other, wire in near.get(node, ()):
-            if other not in came:
-                came[other] = node, wire
-                queue.append(other)
-    wires = []
-    at: str = end
-    while (step := came.get(at)) is not None:
-        at = step[0]
-        wires.append(step[1])
-    return tuple(reversed(wires))
+        return near.get(node, ()) if node in there or isinstance(part, Ground | Splice | Connector) else ()
+
+    return shortest([start], end.__eq__, step) or ()
 
 
 def _nets_on_sheet(walk: _Walk) -> set[str]:

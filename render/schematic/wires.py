@@ -6,12 +6,12 @@ of a part, a mount), is one terminal: a thin line, with dots where lines meet.
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import field
 from itertools import pairwise
 
 from ...lang.records import dataclass
+from ...lang.search.walks import shortest
 from ..drawing.primitives import Point
 from .placement import Layout
 from .routing import Crossing, Routed, Trunk, route
@@ -226,19 +226,10 @@ def _users(tree: _Tree) -> dict[Stretch, tuple[str, ...]]:
 
 
 def _path(tree: _Tree, start: Point, goals: set[Point]) -> Iterable[Stretch]:
-    before: dict[Point, Point] = {start: start}
-    queue = deque([start])
-    while queue:
-        point = queue.popleft()
-        if point in goals:
-            while before[point] != point:
-                yield _stretch(before[point], point)
-                point = before[point]
-            return
-        for other in tree.around.get(point, ()):
-            if other not in before:
-                before[other] = point
-                queue.append(other)
+    def step(point: Point) -> list[tuple[Point, Stretch]]:
+        return [(other, _stretch(other, point)) for other in tree.around.get(point, ())]
+
+    return shortest([start], goals.__contains__, step) or ()
 
 
 def _joined(stretches: Sequence[Stretch]) -> list[tuple[Point, ...]]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from ....lang.circuit.ids import End, coil_of
 from ....lang.model.conditions import Pair
 from ....lang.model.parts import Coil, Flasher, Part, Relay, Switch
+from ....lang.search.walks import hops
 from ...drawing.primitives import Dash
 from . import glyphs
 from .actuators import Actuator
@@ -74,15 +75,11 @@ def _pole_sides(part: Part, pairs: Sequence[Pair], around: Around) -> dict[str, 
 
 def _two_sides(pairs: Sequence[Pair]) -> tuple[set[str], set[str]] | None:
     """The terminals in two sets such that every contact joins one to the other; ``None`` where there is no such way."""
-    side: dict[str, int] = {pairs[0][0]: 0}
-    changed = True
-    while changed:
-        changed = False
-        for a, b in pairs:
-            for known, other in ((a, b), (b, a)):
-                if known in side and other not in side:
-                    side[other] = 1 - side[known]
-                    changed = True
+    beside: dict[str, list[str]] = {}
+    for a, b in pairs:
+        beside.setdefault(a, []).append(b)
+        beside.setdefault(b, []).append(a)
+    side = {t: steps % 2 for t, steps in hops([pairs[0][0]], beside.__getitem__).items()}
     if any(side[a] == side[b] for a, b in pairs):
         return None
     return {t for t, s in side.items() if s == 0}, {t for t, s in side.items() if s == 1}
