@@ -17,6 +17,7 @@ from ...lang.model.harness import Harness
 from ...lang.model.parts import Capacitor, Connector, Diode, Ground, Load, Mount, Part, Source, Splice, Switch, Unit
 from ...lang.model.wires import End, Segment, Wire
 from ...lang.records import dataclass
+from ...lang.search.walks import hops
 from ..behaviour.counterexample import owners_of
 
 if TYPE_CHECKING:
@@ -436,11 +437,6 @@ def distances(study: Study, names: Iterable[str]) -> Mapping[str, int]:
             near.setdefault(part, set()).add(wire.name)
             near.setdefault(wire.name, set()).add(part)
     known = [*study.harness.parts, *study.harness.wires]
-    found = dict.fromkeys((n for n in owners_of(study.circuit, tuple(names)) if n in set(known)), 0)
-    edge = list(found)
-    while edge:
-        further = sorted({other for name in edge for other in near.get(name, ()) if other not in found})
-        for other in further:
-            found[other] = found[edge[0]] + 1
-        edge = further
+    starts = [name for name in owners_of(study.circuit, tuple(names)) if name in set(known)]
+    found = hops(starts, lambda name: sorted(near.get(name, ())))
     return {name: (steps + 1) // 2 for name, steps in found.items()}

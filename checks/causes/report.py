@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ...lang.records import dataclass
+from .offers import Causes, Offer
 
 if TYPE_CHECKING:
     from datetime import date
@@ -13,43 +13,8 @@ if TYPE_CHECKING:
 
     from ...lang.model.harness import Harness
     from ..findings.finding import Finding
-    from ..runner.run import Report
+    from ..runner.run import Report, RuleStudy
     from .search import Found, Settles
-
-
-@dataclass(frozen=True, slots=True)
-class Offer:
-    """One likely cause: ``message`` stands alone on one line, ``about`` names what it touches, ``settles`` counts the
-    errors and warnings that it settles. ``mended`` is the harness after it: for looking at, never for writing.
-    """
-
-    message: str
-    about: tuple[str, ...]
-    settles: int
-    mended: Harness
-
-
-@dataclass(frozen=True, slots=True)
-class Causes:
-    """At most three offers, whether the search ``finished``, and how many edits were ``tried`` (0 if it was not)."""
-
-    offers: tuple[Offer, ...]
-    tried: int
-    finished: bool
-
-    @property
-    def remark(self) -> str:
-        """What to think of the offers, or why there are none; empty where there is nothing to say."""
-        if not self.finished:
-            return "the search for a likely cause was stopped before its end: its bound of work was reached"
-        if not self.offers:
-            return ""
-        changes = "1 small change was" if self.tried == 1 else f"{self.tried} small changes were"
-        if len(self.offers) > 1:
-            return f"{changes} tried, and each of these alone settles as much: look at the motorcycle first"
-        if " and: " in self.offers[0].message:
-            return f"{changes} tried, and only these two together settle so much: look at the motorcycle first"
-        return f"{changes} tried, and this one alone settles so much: look at the motorcycle first"
 
 
 OF_THE_OLD_HARNESS = frozenset({"changed-feed", "cut-lead", "lost-function", "polarity-changed", "undecided"})
@@ -108,15 +73,15 @@ def _folded(findings: tuple[Finding, ...], found: Found) -> tuple[Finding, ...]:
 
 
 def _searched(report: Report, asked: list[Finding], loud: list[Finding], today: date, terms: dict[str, Any]) -> Found:
-    from ..study import Study
+    from ..runner.run import RuleStudy
     from .search import Search
 
     base = [each for finding in report.findings for each in (finding.members or (finding,))]
     base += [*report.waived, *report.accepted]
     given = {key: value for key, value in terms.items() if key != "unrun"}
 
-    def examine(harness: Harness) -> Study:
-        return Study(harness, today=today, **given)
+    def examine(harness: Harness) -> RuleStudy:
+        return RuleStudy(harness, today=today, **given)
 
     study = examine(report.harness)
     return Search(study, asked, loud, base, examine).run()

@@ -27,7 +27,7 @@ from .edits import Edit, distances, edits
 
 if TYPE_CHECKING:
     from ..rule import Rule
-    from ..study import Study
+    from ..runner.run import RuleStudy
 
 TRIES: Final = 30
 """So many edits are judged for one finding (ours)."""
@@ -136,7 +136,7 @@ class _Trial:
     ``barred``: it brings what no offer may; ``worse`` counts the warnings that it brings.
     """
 
-    def __init__(self, edit: Edit, edited: Study) -> None:
+    def __init__(self, edit: Edit, edited: RuleStudy) -> None:
         self.edit = edit
         self.edited = edited
         self.after: list[Finding] = []
@@ -157,11 +157,11 @@ class Search:
 
     def __init__(
         self,
-        study: Study,
+        study: RuleStudy,
         asked: Sequence[Finding],
         loud: Sequence[Finding],
         base: Iterable[Finding],
-        examine_edited: Callable[[Harness], Study],
+        examine_edited: Callable[[Harness], RuleStudy],
         clock: Callable[[], float] = time.process_time,
     ) -> None:
         self.study = study
@@ -175,7 +175,7 @@ class Search:
         self.work = 0
         self.tried = 0
         self.mends: list[Settles] = []
-        self.alive = may_live(study)
+        self.alive = may_live(study.circuit)
         self.seen = {_signature(study)}
         self.rules = self._in_order(study.rules)
         self.roots = {rule.name for rule in study.rules if rule.root_cause}
@@ -276,7 +276,7 @@ class Search:
             if signature in self.seen:
                 continue
             self.seen.add(signature)
-            if not self.alive <= may_live(edited):
+            if not self.alive <= may_live(edited.circuit):
                 continue  # it would settle a finding by making something dead
             budget -= 1
             self.tried += 1
@@ -354,7 +354,7 @@ class Search:
         new = tuple(finding for finding in trial.after if place(finding) not in self.base)
         return Settles(trial.edit, trial.settled(self.loud), new)
 
-    def _count(self, study: Study, counted: set[str]) -> None:
+    def _count(self, study: RuleStudy, counted: set[str]) -> None:
         """Count what was worked out about a changed harness, but for what has been ``counted`` before."""
         here = vars(study)
         for name, weight in ANALYSES.items():
@@ -389,7 +389,7 @@ def _narrowed(harness: Harness, lead: Finding) -> Harness | None:
     return replace(harness, expectations=mine)
 
 
-def _finds(rule: Rule, study: Study) -> Iterator[Finding]:
+def _finds(rule: Rule, study: RuleStudy) -> Iterator[Finding]:
     """What a rule finds, one by one; a rule that breaks down on a changed harness finds that, as it does in a check."""
     study.between_rules()
     try:
@@ -398,7 +398,7 @@ def _finds(rule: Rule, study: Study) -> Iterator[Finding]:
         yield broken(study.harness, rule, error)
 
 
-def _signature(study: Study) -> frozenset[object]:
+def _signature(study: RuleStudy) -> frozenset[object]:
     """What is joined with what, and what the file says of inputs and contacts: edits alike in this are the same one."""
     copper: Copper = study.copper
     groups = frozenset(frozenset(nodes) for nodes in copper.bare.members.values() if len(nodes) > 1)

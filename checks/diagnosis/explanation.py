@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections import deque
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import On, Pulled
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import End, coil_of
+from ...lang.circuit.paths import steps_over
 from ...lang.model.parts import Connector, Ground, Splice
+from ...lang.search.walks import hops, shortest
 from .diagnosis import Reason
 from .hypotheses import Hypothesis
 from .likelihood import predicted_volts
@@ -17,7 +18,7 @@ from .observations import Observation, Seen
 from .predictions import Predictions, name_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -100,20 +101,11 @@ class Reasons:
 
     def _steps(self, poles: tuple[str, ...]) -> dict[str, int]:
         """How many branches lie between poles and each terminal that is joined to one of them."""
-        found = dict.fromkeys(poles, 0)
-        queue = deque(found)
-        while queue:
-            node = queue.popleft()
-            for branch in self._circuit.at.get(node, ()):
-                other = branch.b if branch.a == node else branch.a
-                if (
-                    branch.branch_type.joined is not Direction.NEVER
-                    and branch.key in self._conducting
-                    and other not in found
-                ):
-                    found[other] = found[node] + 1
-                    queue.append(other)
-        return found
+        joins = steps_over(
+            self._circuit,
+            lambda branch: branch.branch_type.joined is not Direction.NEVER and branch.key in self._conducting,
+        )
+        return hops(poles, lambda node: (other for other, _ in joins(node)))
 
     def _sides(self, branch: Branch) -> tuple[tuple[End, tuple[str, ...], bool], ...]:
         """The two ends of an element, each with the poles that it is joined to and the direction of current."""
@@ -177,25 +169,16 @@ class Reasons:
         return self._known[key]
 
     def _search(self, poles: tuple[str, ...], goal: End, forward: bool, without: str) -> list[Branch] | None:
-        came: dict[str, tuple[Branch, str] | None] = dict.fromkeys(poles)
-        queue = deque(came)
-        while queue:
-            node = queue.popleft()
-            if node == goal:
-                path = []
-                while (step := came[node]) is not None:
-                    path.append(step[0])
-                    node = step[1]
-                return path[::-1]
+        def step(node: str) -> Iterator[tuple[End, Branch]]:
             for branch in self._circuit.at.get(node, ()):
-                branch_type = branch.branch_type.joined
-                if branch_type is Direction.NEVER or branch.key == without or branch.key not in self._conducting:
+                joined = branch.branch_type.joined
+                if joined is Direction.NEVER or branch.key == without or branch.key not in self._conducting:
                     continue
-                other = branch.b if branch.a == node else branch.a
-                if other not in came and (branch_type is Direction.BOTH or (branch.a == node) is forward):
-                    came[other] = (branch, node)
-                    queue.append(other)
-        return None
+                if joined is Direction.BOTH or (branch.a == node) is forward:
+                    yield branch.other_end(node), branch
+
+        found = shortest(poles, goal.__eq__, step)
+        return None if found is None else list(found)
 
 
 class Explanation:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import field, replace
 from itertools import pairwise
@@ -12,8 +11,10 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch import Pulled
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import End
+from ...lang.circuit.paths import steps_over
 from ...lang.model.parts import Connector, Ground, Source, Splice, Unit, UnitOutput
 from ...lang.records import dataclass
+from ...lang.search.walks import hops, reachable
 from ..fmea.failure_modes import Fault
 from .observations import Places, Read
 from .tolerance import tolerance
@@ -387,19 +388,12 @@ def _bypassed(point: OperatingPoint, key: str) -> bool:
     """Whether current of a meter finds another way from one end of a branch to the other, through loads too."""
     circuit = point.circuit
     branch = circuit.by_key[key]
-    met, queue = {branch.a}, deque([branch.a])
-    while queue:
-        node = queue.popleft()
-        for step in circuit.at[node]:
-            if step.key == key or step.branch_type.as_load is Direction.NEVER or not point.connectivity.conducts(step):
-                continue
-            other = step.b if step.a == node else step.a
-            if other == branch.b:
-                return True
-            if other not in met:
-                met.add(other)
-                queue.append(other)
-    return False
+
+    def passes(step: Branch) -> bool:
+        current = step.key != key and step.branch_type.as_load is not Direction.NEVER
+        return current and point.connectivity.conducts(step)
+
+    return branch.b in reachable([branch.a], steps_over(circuit, passes), until=(branch.b,))
 
 
 def to_ground(
@@ -451,21 +445,11 @@ def _body(circuit: Circuit) -> End:
 
 def _joined(point: OperatingPoint, start: End) -> dict[End, int]:
     """The terminals that are joined to one past no fuse while nothing is powered, with the steps to each."""
-    circuit = point.circuit
-    met = {start: 0}
-    queue = deque(met)
-    while queue:
-        node = queue.popleft()
-        for branch in circuit.at[node]:
-            held = isinstance(branch.guard, Pulled) and branch.guard.pulled
-            if (
-                branch.branch_type.joined is Direction.BOTH
-                and branch.branch_type is not BranchType.FUSE
-                and not held
-                and point.connectivity.conducts(branch)
-            ):
-                other = branch.b if branch.a == node else branch.a
-                if other not in met:
-                    met[other] = met[node] + 1
-                    queue.append(other)
-    return met
+
+    def joins(branch: Branch) -> bool:
+        held = isinstance(branch.guard, Pulled) and branch.guard.pulled
+        copper = branch.branch_type.joined is Direction.BOTH and branch.branch_type is not BranchType.FUSE
+        return copper and not held and point.connectivity.conducts(branch)
+
+    steps = steps_over(point.circuit, joins)
+    return hops([start], lambda node: (other for other, _ in steps(node)))

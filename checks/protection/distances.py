@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import heapq
 from collections.abc import Iterator
 from functools import cached_property
 
 from ...lang.circuit.branch import Branch
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
+from ...lang.search.cheapest import nearest
+from ...lang.search.walks import back
 from .sides import Sides
 from .sustained_fault import SustainedFault, is_device
 
@@ -28,22 +29,14 @@ class Distances:
         poles = sorted(
             p for s in self.sides.sources if s.kind == "battery" and (p := self.sides.feed_pole(s)) in self.sides.feeds
         )
-        found: dict[End, tuple[float, Branch | None]] = {}
-        waiting: list[tuple[float, int, End, Branch | None]] = [(0.0, i, pole, None) for i, pole in enumerate(poles)]
-        count = len(waiting)
-        while waiting:
-            metres, _, node, by = heapq.heappop(waiting)
-            if node in found:
-                continue
-            found[node] = (metres, by)
-            for branch in self.sides.circuit.at.get(node, ()):
-                if is_device(branch):
-                    continue
-                for near, far in self.sides.ways(branch):
-                    if near == node and far in self.sides.feeds and far not in found:
-                        count += 1
-                        heapq.heappush(waiting, (metres + _metres(branch), count, far, branch))
-        return found
+
+        def step(node: str) -> Iterator[tuple[End, Branch]]:
+            for far, branch in self.sides.steps(node, outward=True):
+                if far in self.sides.feeds and not is_device(branch):
+                    yield far, branch
+
+        found = nearest(poles, step, lambda metres, branch: metres + _metres(branch))
+        return {node: (metres, by) for node, metres, by in found}
 
     def of(self, sustained_fault: SustainedFault) -> float:
         """Metres along the wire from the feed pole to the far end of an unprotected conductor (at least, where a length
@@ -63,15 +56,13 @@ class Distances:
     def _way_back(self, sustained_fault: SustainedFault) -> Iterator[Branch]:
         branch = sustained_fault.conductor
         node = min(self._near(branch), key=lambda end: self._unprotected[end][0])
-        while (by := self._unprotected[node][1]) is not None:
-            yield by
-            node = by.a if by.b == node else by.b
+        return back(lambda there: self._unprotected[there][1], node, Branch.other_end)
 
     def origin(self, sustained_fault: SustainedFault) -> tuple[End, End]:
         """The pole that feeds an unprotected conductor, and the end of the conductor that is nearer to it."""
         end = node = min(self._near(sustained_fault.conductor), key=lambda each: self._unprotected[each][0])
         for by in self._way_back(sustained_fault):
-            node = by.a if by.b == node else by.b
+            node = by.other_end(node)
         return node, end
 
     def way(self, sustained_fault: SustainedFault) -> tuple[str, ...]:
@@ -104,9 +95,9 @@ class Distances:
         names: list[str] = []
         if node not in reached:
             return list(sustained_fault.devices)
-        while (by := reached[node]) is not None:
+        for by in back(reached.__getitem__, node, Branch.other_end):
             names.append(by.owner)
-            node = by.a if by.b == node else by.b
+            node = by.other_end(node)
         names.append(node.part)
         return names[::-1]
 

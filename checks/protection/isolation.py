@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Collection, Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch import InPosition, Pulled
+from ...lang.circuit.branch import Branch, InPosition, Pulled
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.records import dataclass
+from ...lang.search.walks import back, reachable
 
 if TYPE_CHECKING:
-    from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
+    from ...lang.circuit.ids import End
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,24 +79,19 @@ def joined_to(
     ``without``: keys of branches that are open; nodes in ``shut`` are not entered, those in ``past`` not left again.
     ``both_ways``: past no diode either.
     """
-    found: dict[str, Branch | None] = dict.fromkeys(starts)
-    queue = deque(found)
-    while queue:
-        node = queue.popleft()
-        for branch in circuit.at.get(node, ()) if node not in past else ():
-            if branch.branch_type.joined is Direction.NEVER or branch.key in without:
+
+    def step(node: str) -> Iterator[tuple[End, Branch]]:
+        for branch in circuit.at.get(node, ()):
+            joined = branch.branch_type.joined
+            if joined is Direction.NEVER or branch.key in without or (both_ways and joined is not Direction.BOTH):
                 continue
-            if both_ways and branch.branch_type.joined is not Direction.BOTH:
-                continue
-            far = branch.b if branch.a == node else branch.a
-            if far not in found and far not in shut:
-                found[far] = branch
-                queue.append(far)
-    return found
+            far = branch.other_end(node)
+            if far not in shut:
+                yield far, branch
+
+    return reachable(starts, step, stop_at=past)
 
 
 def way_back(reached: dict[str, Branch | None], node: str) -> Iterator[Branch]:
     """The branches from a node that was reached back to where the search began."""
-    while (by := reached[node]) is not None:
-        yield by
-        node = by.a if by.b == node else by.b
+    return back(reached.__getitem__, node, Branch.other_end)

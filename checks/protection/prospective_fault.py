@@ -6,7 +6,6 @@ consumers beyond included. At most one thing is shorted at a time.
 
 from __future__ import annotations
 
-import heapq
 import math
 from collections.abc import Iterator
 from functools import cached_property
@@ -17,6 +16,8 @@ from ...lang.circuit.circuit import Circuit
 from ...lang.circuit.ids import End
 from ...lang.model.parts import Fuse, Ground, Source, UnitOutput
 from ...lang.records import dataclass
+from ...lang.search.cheapest import nearest
+from ...lang.search.walks import back
 from ..tables.conductors import insulation_class, resistance_per_metre
 from ..tables.device_constants import termination_ohms
 from ..tables.fuses import continuous_amps, opening, opening_points
@@ -134,21 +135,12 @@ class ProspectiveFaults:
 
     def _least(self, poles: list[End], inside: frozenset[End], *, outward: bool) -> dict[End, _Step]:
         """The ways of least resistance from the poles to every node ``inside``."""
-        found: dict[End, _Step] = {}
-        waiting: list[tuple[float, int, End, Branch | None]] = [(0.0, i, p, None) for i, p in enumerate(sorted(poles))]
-        count = len(waiting)
-        while waiting:
-            ohms, _, node, by = heapq.heappop(waiting)
-            if node in found:
-                continue
-            found[node] = _Step(ohms, by)
-            for branch in self.circuit.at.get(node, ()):
-                for start, end in self.protection.ways(branch):
-                    near, far = (start, end) if outward else (end, start)
-                    if near == node and far in inside and far not in found:
-                        count += 1
-                        heapq.heappush(waiting, (ohms + self._ohms(branch), count, far, branch))
-        return found
+
+        def step(node: str) -> Iterator[tuple[End, Branch]]:
+            return ((far, by) for far, by in self.protection.steps(node, outward=outward) if far in inside)
+
+        found = nearest(sorted(poles), step, lambda ohms, branch: ohms + self._ohms(branch))
+        return {node: _Step(ohms, by) for node, ohms, by in found}
 
     def _ohms(self, branch: Branch) -> float:
         """Ohms of what a short flows through; a conductor as hot as its class allows."""
@@ -171,11 +163,7 @@ class ProspectiveFaults:
 
     def _back(self, steps: dict[End, _Step], node: End) -> list[Branch]:
         """The branches on the way to a node, from the pole on."""
-        way = []
-        while (by := steps[node].by) is not None:
-            way.append(by)
-            node = by.a if by.b == node else by.b
-        return way[::-1]
+        return list(back(lambda there: steps[there].by, node, Branch.other_end))[::-1]
 
     def _back_from(self, node: End) -> End | None:
         """Where a short at a feed node returns: of the consumers that hang on it, by the way back with most resistance;

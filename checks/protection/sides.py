@@ -6,8 +6,7 @@ on the *return side* where only a return pole does. Nothing here depends on whic
 
 from __future__ import annotations
 
-from collections import deque
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 from typing import Literal
 
@@ -17,6 +16,7 @@ from ...lang.circuit.circuit import Circuit
 from ...lang.circuit.graphs import always_joins
 from ...lang.circuit.ids import End
 from ...lang.search.disjoint_set import DisjointSet
+from ...lang.search.walks import reachable
 
 _NEVER_OPEN = frozenset(
     {BranchType.WIRE, BranchType.WAY, BranchType.MOUNT, BranchType.LINK, BranchType.FUSE, BranchType.METER}
@@ -123,16 +123,18 @@ class Sides:
         """Every node that current gets to (``outward`` from the feed, else from the return), and by which branch; no
         more than it takes to find ``to``, where that is given.
         """
-        found: dict[End, Branch | None] = dict.fromkeys(sorted(start))
-        queue = deque(found)
-        while queue and to not in found:
-            node = queue.popleft()
-            for branch in self.circuit.at.get(node, ()):
-                for near, far in self.ways(branch) if outward else ((f, n) for n, f in self.ways(branch)):
-                    if near == node and far not in found and far not in shut:
-                        found[far] = branch
-                        queue.append(far)
-        return found
+
+        def step(node: End) -> Iterator[tuple[End, Branch]]:
+            return ((far, branch) for far, branch in self.steps(node, outward=outward) if far not in shut)
+
+        return reachable(sorted(start), step, until=() if to is None else (to,))
+
+    def steps(self, node: str, *, outward: bool) -> Iterator[tuple[End, Branch]]:
+        """Where a fault current gets from a node at once, away from the feed (``outward``) or back towards it."""
+        for branch in self.circuit.at.get(node, ()):
+            for near, far in self.ways(branch):
+                if (near if outward else far) == node:
+                    yield (far if outward else near), branch
 
     def ways(self, branch: Branch) -> tuple[tuple[End, End], ...]:
         """The directions in which a branch lets a fault current away from the feed, as (near the feed, beyond)."""

@@ -8,14 +8,16 @@ draw more than its own.
 
 from __future__ import annotations
 
-import heapq
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
+from ...lang.circuit.paths import steps_over
 from ...lang.model.parts import Fuse
+from ...lang.search.cheapest import distances
+from ...lang.search.walks import reachable
 from ..tables.fuses import continuous_amps
 
 if TYPE_CHECKING:
@@ -43,29 +45,26 @@ class Taps:
         protection = self._protection
         branch = sustained_fault.conductor
         along = self._along(sustained_fault.devices)
-        passed = 0.0
-        met = {branch.a, branch.b}
-        waiting = [(branch.a if sustained_fault.at == branch.b else branch.b, branch)]
-        while waiting:
-            node, came = waiting.pop()
-            if along.get(node, math.inf) > protection.profile.bare_distance:
-                return False
-            for other in protection.circuit.at.get(node, ()):
-                if other is came or other is branch:
-                    continue
-                if other.branch_type is BranchType.FUSE:
-                    part = protection.circuit.harness.parts[other.part]
-                    rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
-                    passed += math.inf if rating is None else rating
-                elif not other.branch_type.conductor:
-                    return False
-                else:
-                    far = other.b if other.a == node else other.a
-                    if far in met:
-                        return False  # a ring: what comes round it is not known from here
-                    met.add(far)
-                    waiting.append((far, other))
+        circuit, near = protection.circuit, branch.a if sustained_fault.at == branch.b else branch.b
+        copper = steps_over(circuit, lambda other: other.branch_type.conductor and other.key != branch.key)
+        beyond = reachable([near], copper)
+        hanging = [other for node in beyond for other in circuit.at.get(node, ()) if other.key != branch.key]
+        joins = {other.key for other in hanging if other.branch_type.conductor}
+        if (
+            any(along.get(node, math.inf) > protection.profile.bare_distance for node in beyond)
+            or any(not other.branch_type.conductor and other.branch_type is not BranchType.FUSE for other in hanging)
+            or len(joins) >= len(beyond)
+            or not beyond.keys().isdisjoint({branch.a, branch.b} - {near})
+        ):
+            return False  # where copper goes round in a ring, what comes round it is not known from here
+        passed = sum(self._passed(other) for other in hanging if other.branch_type is BranchType.FUSE)
         return 0.0 < passed <= protection.profile.fuse_warning_share * self._thin[branch.key]
+
+    def _passed(self, fuse: Branch) -> float:
+        """A that a fuse passes for good; infinite where its line does not say."""
+        part = self._protection.circuit.harness.parts[fuse.part]
+        rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
+        return math.inf if rating is None else rating
 
     def _along(self, devices: tuple[str, ...]) -> dict[End, float]:
         """Metres along thin conductors to each node from the nearest that stout ones join to a device that limits."""
@@ -73,22 +72,20 @@ class Taps:
             return self._known[devices]
         circuit = self._protection.circuit
         limiting = [circuit.by_key[name] for name in devices if name in circuit.by_key]
-        found = {node: 0.0 for branch in limiting for node in (branch.a, branch.b)}
-        waiting = [(0.0, node) for node in sorted(found)]
-        heapq.heapify(waiting)
-        while waiting:
-            metres, node = heapq.heappop(waiting)
-            if metres > found[node] or metres > self._protection.profile.bare_distance:
-                continue
-            for branch in circuit.at.get(node, ()):
-                if branch.branch_type is BranchType.FUSE:
-                    continue
-                for near, far in self._protection.ways(branch):
-                    further = metres + _metres(branch, self._thin, begun=metres > 0.0)
-                    if near == node and further < found.get(far, math.inf):
-                        found[far] = further
-                        heapq.heappush(waiting, (further, far))
-        self._known[devices] = found
+        ends = sorted({node for branch in limiting for node in (branch.a, branch.b)})
+
+        def step(node: str) -> Iterator[tuple[End, Branch]]:
+            for far, branch in self._protection.steps(node, outward=True):
+                if branch.branch_type is not BranchType.FUSE:
+                    yield far, branch
+
+        def further(metres: float, branch: Branch) -> float:
+            """What lies farther away than is asked for is not searched."""
+            if metres > self._protection.profile.bare_distance:
+                return math.inf
+            return metres + _metres(branch, self._thin, begun=metres > 0.0)
+
+        found = self._known[devices] = distances(ends, step, further)
         return found
 
 
