@@ -20,7 +20,8 @@ from ..tables.stators import stator_factor
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch, Supply
     from ...lang.circuit.circuit import Circuit
-    from ..study import Study
+    from ..operation.operation import Operation
+    from ..protection.protection import Protection
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,34 +41,35 @@ class Alternating:
     state: str = ""
 
 
-def alternating(study: Study) -> dict[str, Alternating]:
+def alternating(operation: Operation, protection: Protection) -> dict[str, Alternating]:
     """The most of every branch that carries any, by key, in the order of the circuit."""
     worst: dict[str, Alternating] = {}
-    for found in (*_rectified(study), *_wound(study)):
+    for found in (*_rectified(protection), *_wound(operation)):
         if found.branch.key not in worst or found.amps > worst[found.branch.key].amps:
             worst[found.branch.key] = found
-    return {b.key: worst[b.key] for b in study.circuit.branches if b.key in worst}
+    return {b.key: worst[b.key] for b in operation.circuit.branches if b.key in worst}
 
 
-def _rectified(study: Study) -> Iterator[Alternating]:
+def _rectified(protection: Protection) -> Iterator[Alternating]:
     """The leads between a stator and a rectifier, at the rectifier's full output."""
-    parts = study.harness.parts
+    circuit = protection.circuit
+    parts = circuit.harness.parts
     stators = {
         End(part.name, terminal)
         for part in parts.values()
         if isinstance(part, Source)
         for terminal in (*part.phases, *(t for winding in part.windings for t in winding.terminals))
     }
-    for supply in study.circuit.supplies:
+    for supply in circuit.supplies:
         part = parts.get(supply.name)
         if not isinstance(part, Rectifier) or not supply.phases:
             continue
-        direct = study.protection.machine_amps(supply)
+        direct = protection.machine_amps(supply)
         if direct is None:
             continue  # no watts are written: `not-judged` lists it
         factor = stator_factor(len(supply.phases))
         for phase in supply.phases:
-            for branch in _in_every_way(study.circuit, [phase], stators, frozenset()):
+            for branch in _in_every_way(circuit, [phase], stators, frozenset()):
                 yield Alternating(
                     branch,
                     factor.value * direct,
@@ -78,38 +80,38 @@ def _rectified(study: Study) -> Iterator[Alternating]:
                 )
 
 
-def _wound(study: Study) -> Iterator[Alternating]:
+def _wound(operation: Operation) -> Iterator[Alternating]:
     """The leads between an alternating winding and the loads on it, each alone and together in each named state."""
-    circuit, operation = study.circuit, study.operation
+    circuit = operation.circuit
     for winding in (s for s in circuit.supplies if s.kind == "winding"):
-        most = _most(study, winding)
-        for load in _hanging(study, winding, frozenset()):
-            yield from _shared(study, winding, [load], most, "", frozenset())
+        most = _most(circuit, winding)
+        for load in _hanging(operation, winding, frozenset()):
+            yield from _shared(operation, winding, [load], most, "", frozenset())
         for point in operation.points.values():
             if point.engine == "off":
                 continue  # nothing turns: the winding gives nothing
             opened = frozenset(
                 b.key for b in circuit.branches if b.guard is not None and not point.connectivity.conducts(b)
             )
-            lit = _hanging(study, winding, opened)
+            lit = _hanging(operation, winding, opened)
             if len(lit) > 1:
-                yield from _shared(study, winding, lit, most, point.state, opened)
+                yield from _shared(operation, winding, lit, most, point.state, opened)
 
 
-def _most(study: Study, winding: Supply) -> float | None:
+def _most(circuit: Circuit, winding: Supply) -> float | None:
     """The A that a winding gives at nominal volts; ``None`` where its watts are not written."""
-    source = study.harness.parts[winding.part]
+    source = circuit.harness.parts[winding.part]
     windings = source.windings if isinstance(source, Source) else ()
     watts = next((each.watts for each in windings if each.name == winding.winding), None)
-    return watts / study.harness.volts if watts else None
+    return watts / circuit.harness.volts if watts else None
 
 
-def _hanging(study: Study, winding: Supply, opened: Collection[str]) -> list[tuple[Branch, str, str]]:
+def _hanging(operation: Operation, winding: Supply, opened: Collection[str]) -> list[tuple[Branch, str, str]]:
     """The loads between the two sides of a winding, each with its end on the live side and its other end.
 
     An ignition's primary is none: its dwell sets its current, no rating.
     """
-    circuit = study.circuit
+    circuit = operation.circuit
     always_open = {b.key for b in circuit.branches if b.guard is not None or b.branch_type is BranchType.FUSE}
     back = joined_to(circuit, [winding.minus], without=always_open, both_ways=True)
     live = joined_to(circuit, winding.plus, without=opened, shut=back, both_ways=True)
@@ -118,14 +120,14 @@ def _hanging(study: Study, winding: Supply, opened: Collection[str]) -> list[tup
         (branch, near, far)
         for branch in circuit.branches
         if branch.branch_type.consumes and branch.branch_type is not BranchType.IGNITION
-        if (study.operation.network.rated[branch.key].amps or 0.0) > 0.0
+        if (operation.network.rated[branch.key].amps or 0.0) > 0.0
         for near, far in ((branch.a, branch.b), (branch.b, branch.a))
         if near in live and far in returned
     ]
 
 
 def _shared(
-    study: Study,
+    operation: Operation,
     winding: Supply,
     loads: list[tuple[Branch, str, str]],
     most: float | None,
@@ -133,7 +135,7 @@ def _shared(
     opened: Collection[str],
 ) -> Iterator[Alternating]:
     """What loads that are on together draw through each branch that all of their current goes through."""
-    circuit, rated = study.circuit, study.operation.network.rated
+    circuit, rated = operation.circuit, operation.network.rated
     through: dict[str, float] = {}
     total = sum(rated[load.key].amps or 0.0 for load, _, _ in loads)
     share = min(1.0, most / total) if most is not None else 1.0

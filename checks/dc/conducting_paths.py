@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.search.walks import closure
 from .connectivity import always
 from .devices import Rated
 
@@ -12,7 +13,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from ...lang.circuit.circuit import Circuit
-    from .flow import Flow
     from .situation import Situation
 
 
@@ -23,16 +23,16 @@ class ConductingPaths:
         self.circuit = circuit
         self._rated = rated
 
-    def reached_by_sources(self, flow: Flow) -> frozenset[str]:
+    def reached_by_sources(self, situation: Situation) -> frozenset[str]:
         """The nodes with a way to a source through anything that conducts; the volts of others mean nothing."""
-        running = {m.supply for m in flow.situation.machines}
+        running = {m.supply for m in situation.machines}
         poles = [
             pole
             for s in self.circuit.supplies
             if s.kind == "battery" or s.name in running
             for pole in (*s.plus, s.minus)
         ]
-        return frozenset(self.joined_to(poles, flow.situation))
+        return frozenset(self.joined_to(poles, situation))
 
     def joined_to(
         self, nodes: Sequence[str], situation: Situation, gone: frozenset[str] = frozenset(), grounded: str = ""
@@ -50,20 +50,17 @@ class ConductingPaths:
                 poles = [*supply.plus, supply.minus]
                 for pole in poles:
                     extra.setdefault(pole, []).extend(poles)
-        met = set(nodes)
-        open_ends = list(nodes)
         beside, conducting = self._beside, situation.conducting
-        while open_ends:
-            node = open_ends.pop()
-            for other in extra.get(node, ()):
-                if other not in met:
-                    met.add(other)
-                    open_ends.append(other)
-            for other, key, closed in beside.get(node, ()):
-                if other not in met and (closed or key in conducting) and key not in gone:
-                    met.add(other)
-                    open_ends.append(other)
-        return met
+
+        def near(node: str) -> list[str]:
+            found = [
+                other
+                for other, key, closed in beside.get(node, ())
+                if (closed or key in conducting) and key not in gone
+            ]
+            return found + extra[node] if node in extra else found
+
+        return closure(nodes, near)
 
     @cached_property
     def _beside(self) -> dict[str, list[tuple[str, str, bool]]]:

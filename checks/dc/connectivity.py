@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-from collections import deque
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import Direction
 from ...lang.circuit.ids import End
+from ...lang.search.walks import back, closure, hops, reachable, shortest
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Mapping
+    from collections.abc import Callable, Collection, Iterable, Iterator
 
     from ...lang.circuit.branch import Branch, Supply
     from ...lang.circuit.circuit import Circuit
-    from ...lang.circuit.graphs import Net
-    from .flow import Flow
-
-"""What is made to stand in series with other things."""
+    from ...lang.circuit.graphs import Net, Nets
 
 
 def always(branch: Branch) -> bool:
@@ -38,52 +35,52 @@ def way(
     ``conducting``: the keys of what may be open and conducts; ``gone``: of what is not there any more. ``None`` where
     there is no way; none leads on over one of ``walls``.
     """
-    steps = circuit.steps
-    goal = set(ends)
-    came: dict[str, tuple[str, str] | None] = dict.fromkeys(starts)
-    first = len(came)
-    queue = deque(came)
-    met = 0
-    while queue:
-        node = queue.popleft()
-        met += 1
-        if node in goal:
-            path = []
-            while (step := came[node]) is not None:
-                path.append(step[0])
-                node = step[1]
-            return tuple(path)
-        if node in walls and met > first:
-            continue
-        for key, other, may_open in steps.get(node, ()):
-            if other not in came and (not may_open or key in conducting) and key not in gone:
-                came[other] = (key, node)
-                queue.append(other)
-    return None
+    steps, begun = circuit.steps, set(starts)
+
+    def step(node: str) -> list[tuple[End, str]]:
+        return [
+            (other, key)
+            for key, other, may_open in steps.get(node, ())
+            if (not may_open or key in conducting) and key not in gone
+        ]
+
+    found = shortest(starts, set(ends).__contains__, step, stop_at=set(walls) - begun if walls else ())
+    return None if found is None else found[::-1]
 
 
 class Connectivity:
     """The joined paths of one solved situation."""
 
-    def __init__(self, flow: Flow) -> None:
-        self._flow = flow
-        self._nets = flow.network.circuit.nets
+    def __init__(
+        self,
+        circuit: Circuit,
+        nets: Nets,
+        running: Collection[str],
+        conducting: Collection[str],
+        at: Callable[[str], float],
+    ) -> None:
+        """``running``: the machines that give current; ``conducting``: the keys of what may be open and conducts;
+        ``at``: the V of a terminal.
+        """
+        self._circuit = circuit
+        self._running = running
+        self._conducting = conducting
+        self._at = at
+        self._nets = nets
         self._near: dict[tuple[bool, bool], dict[Net, list[Net]]] = {}
 
     def conducts(self, branch: Branch) -> bool:
-        return always(branch) or branch.key in self._flow.situation.conducting
+        return always(branch) or branch.key in self._conducting
 
     @cached_property
     def sources(self) -> tuple[Supply, ...]:
         """The sources that give current here."""
-        running = {m.supply for m in self._flow.situation.machines}
-        supplies = self._flow.network.circuit.supplies
-        return tuple(s for s in supplies if s.kind == "battery" or s.name in running)
+        return tuple(s for s in self._circuit.supplies if s.kind == "battery" or s.name in self._running)
 
     def fed(self, node: str) -> bool:
         """Whether a terminal is joined to the feed pole of a source: the one that the system does not ground."""
         net = self._nets.of.get(node)
-        feed_is_plus = self._flow.network.circuit.return_sign == "-"
+        feed_is_plus = self._circuit.return_sign == "-"
         for supply in self.sources:
             minus, pluses = self._nets.of[supply.minus], tuple(self._nets.of[p] for p in supply.plus)
             if not feed_is_plus and net in self._reached(minus, pluses, forward=False, series=False):
@@ -105,7 +102,7 @@ class Connectivity:
 
     def joined(self, key: str, *, series: bool = False) -> bool:
         """Whether an element is joined to a source; ``series``: through resistors, fields and sensors too."""
-        branch = self._flow.network.circuit.by_key[key]
+        branch = self._circuit.by_key[key]
         return any(True for _ in self._senses(branch, series))
 
     @cached_property
@@ -137,16 +134,8 @@ class Connectivity:
         found = self._known.get(key)
         if found is None:
             near = self._neighbours(forward, series)
-            met = {start}
-            stack = [start]
-            while stack:
-                net = stack.pop()
-                if net in walls and net != start:
-                    continue
-                for other in near.get(net, ()):
-                    if other not in met:
-                        met.add(other)
-                        stack.append(other)
+            shut = set(walls) - {start}
+            met = closure([start], lambda net: near.get(net, ()) if net not in shut else ())
             found = self._known[key] = frozenset(met)
         return found
 
@@ -175,27 +164,21 @@ class Connectivity:
         """The terminals that current can come to from some others (or from, to reach them) through what joins, the
         branches of the part ``without`` left out.
         """
-        circuit = self._flow.network.circuit
-        met = set(starts)
-        stack = list(met)
-        while stack:
-            node = stack.pop()
-            for branch in circuit.at.get(node, ()):
-                if (
-                    branch.branch_type.joined is Direction.NEVER
-                    or (without and branch.part == without)
-                    or not self.conducts(branch)
-                ):
+        at = self._circuit.at
+
+        def near(node: str) -> Iterator[End]:
+            for branch in at.get(node, ()):
+                joined = branch.branch_type.joined
+                if joined is Direction.NEVER or (without and branch.part == without) or not self.conducts(branch):
                     continue
-                other = branch.b if branch.a == node else branch.a
-                if other not in met and (branch.branch_type.joined is Direction.BOTH or (branch.a == node) is forward):
-                    met.add(other)
-                    stack.append(other)
-        return frozenset(met)
+                if joined is Direction.BOTH or (branch.a == node) is forward:
+                    yield branch.other_end(node)
+
+        return frozenset(closure(starts, near))
 
     def between(self, starts: Iterable[str], ends: Iterable[str]) -> tuple[str, ...]:
         """The keys of the branches on the shortest way of current from one of some terminals to one of others."""
-        return way(self._flow.network.circuit, starts, ends, self._flow.situation.conducting) or ()
+        return way(self._circuit, starts, ends, self._conducting) or ()
 
     # --- the way of the current --------------------------------------------------------------------------------------
     def losses(self, key: str) -> tuple[tuple[Branch, float], ...]:
@@ -204,7 +187,7 @@ class Connectivity:
         The battery's way where there is one, since the battery's volts are what a load is measured against; empty where
         the element is not joined.
         """
-        branch = self._flow.network.circuit.by_key[key]
+        branch = self._circuit.by_key[key]
         for supply, plus, enter, leave in self._senses(branch, series=False):
             to = self._way_from(plus, enter, supply.minus)
             back = self._way_to(leave, supply.minus, plus)
@@ -213,8 +196,8 @@ class Connectivity:
         return ()
 
     def _drop(self, branch: Branch, node: str) -> float:
-        other = branch.b if branch.a == node else branch.a
-        return self._flow.at(node) - self._flow.at(other)
+        other = branch.other_end(node)
+        return self._at(node) - self._at(other)
 
     def _way_from(self, start: str, end: str, wall: str) -> list[tuple[Branch, str]] | None:
         """The shortest way of current between two nodes: each branch with the node at which it is entered.
@@ -223,46 +206,33 @@ class Connectivity:
         """
         came = self._ways.get((start, wall))
         if came is None:
-            came = self._ways[start, wall] = {start: None}
-            queue = deque([start])
-            while queue:
-                node = queue.popleft()
-                if node == wall:
-                    continue
-                for branch, other in self._onward(node):
-                    if other not in came:
-                        came[other] = (branch, node)
-                        queue.append(other)
-        return _followed(came, end) if end in came else None
+
+            def step(node: str) -> Iterator[tuple[str, tuple[Branch, str]]]:
+                return ((other, (branch, node)) for other, branch in self._onward(node))
+
+            came = self._ways[start, wall] = reachable([start], step, stop_at=(wall,))
+        return list(back(came.__getitem__, end, _entered))[::-1] if end in came else None
 
     def _way_to(self, start: str, end: str, wall: str) -> list[tuple[Branch, str]] | None:
         """The same where many starts are asked about of one end: only what comes nearer to it is followed."""
         left = self._left.get((end, wall))
         if left is None:
-            left = self._left[end, wall] = {end: 0}
-            queue = deque([end])
-            while queue:
-                node = queue.popleft()
-                for _, other in self._onward(node, forward=False):
-                    if other not in left and other != wall:
-                        left[other] = left[node] + 1
-                        queue.append(other)
+
+            def before(node: str) -> Iterator[str]:
+                return (other for other, _ in self._onward(node, forward=False) if other != wall)
+
+            left = self._left[end, wall] = hops([end], before)
         if start not in left:
             return None
-        came: dict[str, tuple[Branch, str] | None] = {start: None}
-        queue = deque([start])
-        while queue:
-            node = queue.popleft()
-            if node == end:
-                break
-            key = (end, wall, node)
-            if key not in self._nearer:
-                self._nearer[key] = [step for step in self._onward(node) if left.get(step[1]) == left[node] - 1]
-            for branch, other in self._nearer[key]:
-                if other not in came:
-                    came[other] = (branch, node)
-                    queue.append(other)
-        return _followed(came, end)
+        nearer = self._nearer.setdefault((end, wall), {})
+
+        def step(node: str) -> list[tuple[str, tuple[Branch, str]]]:
+            if node not in nearer:
+                further = left[node] - 1
+                nearer[node] = [(o, (branch, node)) for o, branch in self._onward(node) if left.get(o) == further]
+            return nearer[node]
+
+        return list(shortest([start], end.__eq__, step) or ())
 
     @cached_property
     def _ways(self) -> dict[tuple[str, str], dict[str, tuple[Branch, str] | None]]:
@@ -275,24 +245,19 @@ class Connectivity:
         return {}
 
     @cached_property
-    def _nearer(self) -> dict[tuple[str, str, str], list[tuple[Branch, str]]]:
-        """For each end, wall and node, the steps that come nearer to the end."""
+    def _nearer(self) -> dict[tuple[str, str], dict[str, list[tuple[str, tuple[Branch, str]]]]]:
+        """For each end and wall, from each node the steps that come nearer to the end."""
         return {}
 
-    def _onward(self, node: str, *, forward: bool = True) -> Iterator[tuple[Branch, str]]:
-        """The branches by which current goes from a node (or comes to it), and where to (or from)."""
-        for branch in self._flow.network.circuit.at.get(node, ()):
+    def _onward(self, node: str, *, forward: bool = True) -> Iterator[tuple[str, Branch]]:
+        """Where current goes to from a node (or comes from), and by which branch."""
+        for branch in self._circuit.at.get(node, ()):
             if branch.branch_type.joined is Direction.NEVER or not self.conducts(branch):
                 continue
             if branch.branch_type.joined is Direction.BOTH or (branch.a == node) is forward:
-                yield branch, branch.b if branch.a == node else branch.a
+                yield branch.other_end(node), branch
 
 
-def _followed(came: Mapping[str, tuple[Branch, str] | None], end: str) -> list[tuple[Branch, str]]:
-    """The way to an end out of how each node was come to."""
-    path = []
-    step = came[end]
-    while step is not None:
-        path.append(step)
-        step = came[step[1]]
-    return path[::-1]
+def _entered(step: tuple[Branch, str], _: str) -> str:
+    """The node at which a branch is entered."""
+    return step[1]

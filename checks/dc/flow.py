@@ -55,7 +55,9 @@ class Flow:
     @cached_property
     def connectivity(self) -> Connectivity:
         """What is joined to what."""
-        return Connectivity(self)
+        circuit, situation = self.network.circuit, self.situation
+        running = {machine.supply for machine in situation.machines}
+        return Connectivity(circuit, circuit.nets, running, situation.conducting, self.at)
 
     @cached_property
     def parted(self) -> Flow:

@@ -9,11 +9,12 @@ from ...lang.circuit.branch import InPosition, On, Pulled
 from ...lang.circuit.ids import End
 from ...lang.model.parts import Sensor, Unit
 from ...lang.records import dataclass
+from ...lang.search.walks import reachable
 from .connectivity import always
 
 if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
-    from ...lang.circuit.graphs import Nets
+    from ...lang.circuit.graphs import Net, Nets
 
 
 Ways = tuple[tuple[str, str], ...]
@@ -131,30 +132,18 @@ class Topology:
         """The keys of all that may open and can be met on the way from a terminal to others."""
         of = self.nets.of
         goal = {of[node] for node in ends if node in of}
-        found = {of[start]}
-        open_ends = list(found - goal)
-        keys = set()
-        while open_ends:
-            for other, key in self.steps.get(open_ends.pop(), ()):
-                if key is not None:
-                    keys.add(key)
-                if other not in found:
-                    found.add(other)
-                    if other not in goal:
-                        open_ends.append(other)
-        return frozenset(keys)
+        steps = self.steps
+        met = reachable([of[start]], lambda net: steps.get(net, ()), stop_at=goal)
+        seen = (key for net in met if net not in goal for _, key in steps.get(net, ()))
+        return frozenset(key for key in seen if key is not None)
 
     def _reaches(self, start: str, ends: tuple[str, ...], conducting: frozenset[str]) -> bool:
         of = self.nets.of
         goal = {of[node] for node in ends if node in of}
-        found = {of[start]}
-        open_ends = list(found)
-        while open_ends:
-            net = open_ends.pop()
-            if net in goal:
-                return True
-            for other, key in self.steps.get(net, ()):
-                if other not in found and (key is None or key in conducting):
-                    found.add(other)
-                    open_ends.append(other)
-        return False
+        steps = self.steps
+
+        def step(net: Net) -> list[tuple[Net, str | None]]:
+            return [(other, key) for other, key in steps.get(net, ()) if key is None or key in conducting]
+
+        met = reachable([of[start]], step, until=goal)
+        return not goal.isdisjoint(met)

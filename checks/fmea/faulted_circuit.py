@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.graphs import always_joins
 from ...lang.records import dataclass
+from ...lang.search.walks import closure
 from ..dc.connectivity import way
 
 if TYPE_CHECKING:
@@ -75,18 +76,13 @@ class SoundWays:
         if node not in self._met:
             nets = self.network.circuit.nets
             poles = {nets.of[pole] for s in self.circuit.supplies for pole in (*s.plus, s.minus)}
-            keys: set[str] = set()
-            met = {nets.of[node]}
-            stack = list(met)
-            while stack:
-                for edge in self._edges.get(stack.pop(), ()):
-                    keys.add(edge.branch.key)
-                    for other in (edge.a, edge.b):
-                        if other not in met:
-                            met.add(other)
-                            if other not in poles:
-                                stack.append(other)
-            self._met[node] = frozenset(keys)
+            start = nets.of[node]
+
+            def edges(net: int) -> list[Edge]:
+                return self._edges.get(net, []) if net == start or net not in poles else []
+
+            met = closure([start], lambda net: (end for edge in edges(net) for end in (edge.a, edge.b)))
+            self._met[node] = frozenset(edge.branch.key for net in met for edge in edges(net))
         return self._met[node]
 
     @cached_property
@@ -147,21 +143,23 @@ class SoundWays:
     def _find_walls(self, poles: tuple[str, ...], gone: frozenset[str], grounded: str) -> tuple[set[str], set[str]]:
         if gone and not grounded and gone.isdisjoint(self._sound_walls(poles)[1]):
             return self._sound_walls(poles)  # what opens elsewhere parts none of this
-        circuit = self.circuit
-        nodes: set[str] = set(poles)
-        keys: set[str] = set()
-        if grounded and circuit.ground in nodes:
-            nodes.add(grounded)
-        stack = list(nodes)
-        while stack:
-            for branch in circuit.at.get(stack.pop(), ()):
-                if branch.key not in gone and always_joins(branch):
-                    keys.add(branch.key)
-                    for other in (branch.a, branch.b):
-                        if other not in nodes:
-                            nodes.add(other)
-                            stack.append(other)
-        return nodes, keys
+        starts = {*poles, grounded} if grounded and self.circuit.ground in poles else set(poles)
+
+        def joins(node: str) -> list[tuple[str, str]]:
+            return [join for join in self._joins.get(node, ()) if join[1] not in gone]
+
+        nodes = closure(starts, lambda node: (other for other, _ in joins(node)))
+        return nodes, {key for node in nodes for _, key in joins(node)}
+
+    @cached_property
+    def _joins(self) -> dict[str, list[tuple[str, str]]]:
+        """What always joins two terminals of the sound harness: from each the other one, and the branch's key."""
+        found: dict[str, list[tuple[str, str]]] = {}
+        for branch in self.circuit.branches:
+            if always_joins(branch):
+                found.setdefault(branch.a, []).append((branch.b, branch.key))
+                found.setdefault(branch.b, []).append((branch.a, branch.key))
+        return found
 
 
 class FaultedCircuit:

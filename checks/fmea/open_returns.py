@@ -9,6 +9,7 @@ from ...lang.circuit.branch_types import Direction
 from ...lang.circuit.ids import BranchId, End
 from ...lang.model.parts import Element
 from ...lang.records import dataclass
+from ...lang.search.bridges import bridges
 from ..operation.load_status import limits, load_status
 from .effects import Elements
 from .failure_modes import Damage, series_groups
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from ...lang.circuit.branch import Branch
+    from ...lang.circuit.ids import End
     from ..dc.nodal_equations import NodalEquations
     from ..operation.operation import OperatingPoint, Operation
 
@@ -56,7 +58,7 @@ def _candidates(point: OperatingPoint) -> Iterator[tuple[Branch, frozenset[str],
     """Conductors that alone return a live load and a dead one which leads on to somewhere; those dead ones, and the
     live ones.
 
-    One depth-first search from the return poles over what is joined finds the bridges and what hangs beyond each.
+    What hangs beyond each bridge is found from the return poles over what is joined.
     """
     circuit, connectivity = point.circuit, point.connectivity
     ends: dict[End, list[tuple[Branch, End]]] = {}
@@ -66,17 +68,13 @@ def _candidates(point: OperatingPoint) -> Iterator[tuple[Branch, frozenset[str],
                 ends.setdefault(near, []).append((branch, far))
     roots = [s.minus if circuit.return_sign == "-" else s.plus[0] for s in connectivity.sources if s.kind == "battery"]
     roots += [s.minus if circuit.return_sign == "-" else s.plus[0] for s in connectivity.sources]
-    number: dict[str, int] = {}
-    lowest: dict[str, int] = {}
-    inside: dict[End, list[tuple[Branch, End]]] = {}
-    holds_source: dict[str, bool] = {}
     negative = circuit.return_sign == "-"
     sources = {pole for s in connectivity.sources for pole in (*s.plus, s.minus)}
 
-    def steps(node: str) -> list[Branch]:
+    def step(node: str) -> list[tuple[End, str]]:
         """What current that returns can have come by."""
         return [
-            b
+            (b.other_end(node), b.key)
             for b in circuit.at.get(node, ())
             if connectivity.conducts(b)
             and (
@@ -85,58 +83,24 @@ def _candidates(point: OperatingPoint) -> Iterator[tuple[Branch, frozenset[str],
             )
         ]
 
-    for root in roots:
-        if root in number:
+    for bridge in bridges(roots, step):
+        conductor = circuit.by_key[bridge.edge]
+        copper = conductor.branch_type.fails_open and conductor.branch_type.joined is Direction.BOTH
+        if not copper or not sources.isdisjoint(bridge.beyond):
             continue
-        number[root] = lowest[root] = len(number)
-        inside[root] = list(ends.get(root, ()))
-        holds_source[root] = True
-        stack = [(root, "", iter(steps(root)))]
-        while stack:
-            node, by, rest = stack[-1]
-            for branch in rest:
-                other = branch.b if branch.a == node else branch.a
-                if branch.key == by:
-                    continue
-                if other in number:
-                    lowest[node] = min(lowest[node], number[other])
-                    continue
-                number[other] = lowest[other] = len(number)
-                inside[other] = list(ends.get(other, ()))
-                holds_source[other] = other in sources
-                stack.append((other, branch.key, iter(steps(other))))
-                break
-            else:
-                stack.pop()
-                if not stack:
-                    continue
-                above = stack[-1][0]
-                lowest[above] = min(lowest[above], lowest[node])
-                inside[above] += inside[node]
-                holds_source[above] |= holds_source[node]
-                conductor = circuit.by_key[by]
-                if holds_source[node]:
-                    continue
-                if (
-                    lowest[node] > number[above]
-                    and conductor.branch_type.fails_open
-                    and conductor.branch_type.joined is Direction.BOTH
-                ):
-                    hanging = inside[node]
-                    here = {b.key for b, _ in hanging}
-                    live = frozenset(key for key in here if connectivity.joined(key))
-                    dead = frozenset(
-                        b.key
-                        for b, far in hanging
-                        if b.key not in live
-                        and not _is_tell_tale(b)
-                        and (
-                            b.branch_type.as_load is Direction.BOTH or (b.b == far) is negative
-                        )  # lets current on to its far end
-                        and (connectivity.reaches_pole(far) or _can_wake(point, b, _onward(point, far, here)))
-                    )
-                    if live and dead:
-                        yield conductor, dead, live
+        hanging = [end for node in bridge.beyond for end in ends.get(node, ())]
+        here = {b.key for b, _ in hanging}
+        live = frozenset(key for key in here if connectivity.joined(key))
+        dead = frozenset(
+            b.key
+            for b, far in hanging
+            if b.key not in live
+            and not _is_tell_tale(b)
+            and (b.branch_type.as_load is Direction.BOTH or (b.b == far) is negative)  # lets current on to its far end
+            and (connectivity.reaches_pole(far) or _can_wake(point, b, _onward(point, far, here)))
+        )
+        if live and dead:
+            yield conductor, dead, live
 
 
 def _onward(point: OperatingPoint, far: End, here: set[BranchId]) -> list[Branch]:

@@ -11,6 +11,7 @@ from ...lang.circuit.ids import BranchId, End
 from ...lang.records import dataclass
 from ...lang.search.cuts import Arc, Cut, both_ways, cut_before
 from ...lang.search.disjoint_set import DisjointSet
+from ...lang.search.walks import closure
 from ..dc.relay_fixed_point import by_position
 from ..protection.sustained_fault import UNKNOWN, is_device
 from .failure_modes import Damage, telling
@@ -75,13 +76,8 @@ class Feeding:
     def nodes(self, positions: Mapping[str, str], pinned: frozenset[str]) -> set[End]:
         """The nodes that may be fed. ``pinned``: what the engine moves and counts in its position all the same."""
         shut = self._moved.difference(by_position(self._network, positions, pinned))
-        found, left = set(self._poles), list(self._poles)
-        while left:
-            for far, key in self._beside.get(left.pop(), ()):
-                if far not in found and key not in shut:
-                    found.add(far)
-                    left.append(far)
-        return found
+        beside = self._beside
+        return closure(self._poles, lambda node: (far for far, key in beside.get(node, ()) if key not in shut))
 
 
 class Shorts:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict, deque
+from collections import defaultdict
 from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import owner_of
 from ...lang.records import dataclass
+from ...lang.search.walks import shortest
 from ..tables.device_constants import laws
 from .predicates import Shorted
 from .state_space import StateSpace
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
+    from ...lang.circuit.ids import End
     from .predicates import Question
     from .terms import Doubt, Graph, Kind, Origin, Reach
     from .truth_tables import Table
@@ -337,30 +339,19 @@ class SwitchingLogic:
         """The shortest way of current from a terminal to the nearest of some others, as branches in order, not through
         ``past`` and on over no net that ``opposite`` reaches.
         """
-        goal = set(ends)
-        came: dict[str, tuple[Branch, str] | None] = {start: None}
-        queue = deque([start])
-        while queue:
-            node = queue.popleft()
-            if node in goal:
-                path = []
-                while (step := came[node]) is not None:
-                    path.append(step[0])
-                    node = step[1]
-                return tuple(reversed(path))
+
+        def step(node: str) -> Iterator[tuple[End, Branch]]:
             if node == wall or (node != start and opposite is not None and self._reaches(shown, opposite, node)):
-                continue
+                return
             for branch in self.circuit.at.get(node, ()):
-                other = branch.b if branch.a == node else branch.a
                 through = branch.branch_type in ALSO[graph]
-                if other in came or branch is past or not (through or self.closed(shown, branch)):
+                if branch is past or not (through or self.closed(shown, branch)):
                     continue
-                if (
-                    branch.branch_type.as_load if through else branch.branch_type.joined
-                ) is Direction.BOTH or branch.a == node:
-                    came[other] = (branch, node)
-                    queue.append(other)
-        return None
+                direction = branch.branch_type.as_load if through else branch.branch_type.joined
+                if direction is Direction.BOTH or branch.a == node:
+                    yield branch.other_end(node), branch
+
+        return shortest([start], set(ends).__contains__, step)
 
     def _reaches(self, shown: Combination, reach: Reach, node: str) -> bool:
         return bool((shown.scope.reached(reach, self.network.net(node)) >> shown.index) & 1)

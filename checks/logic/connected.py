@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch import Branch
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.circuit import Circuit
-from ...lang.circuit.graphs import terminals
 from ...lang.circuit.ids import End
 from ...lang.model.parts import Ground
 from ...lang.search.disjoint_set import DisjointSet
@@ -26,7 +25,7 @@ class Joined:
     """Terminals by what connects them."""
 
     def __init__(self, circuit: Circuit, pairs: Iterable[tuple[End, End]]) -> None:
-        merged = DisjointSet(terminals(circuit))
+        merged = DisjointSet(circuit.terminals)
         for a, b in pairs:
             merged.merge(a, b)
         self._leader = {node: merged.leader(node) for node in tuple(merged.leaders)}

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
 from ...lang.model.parts import Relay, Switch, Unit
+from ...lang.search.walks import closure
 from .path_needs import PathNeeds
 from .terms import (
     BATTERY,
@@ -242,17 +243,8 @@ class Dependencies(PathNeeds):
     @cached_property
     def _beyond(self) -> dict[str, frozenset[str]]:
         """For each condition, every control and condition that it depends on in the end."""
-        found: dict[str, frozenset[str]] = {}
-        for name in self.conditions:
-            met: set[str] = set()
-            stack = list(self._condition_needs[name])
-            while stack:
-                need = stack.pop()
-                if need not in met:
-                    met.add(need)
-                    stack.extend(self._condition_needs.get(need, ()))
-            found[name] = frozenset(met)
-        return found
+        needs = self._condition_needs
+        return {name: frozenset(closure(needs[name], lambda need: needs.get(need, ()))) for name in self.conditions}
 
     def all_needs(self, needs: Iterable[str]) -> tuple[str, ...]:
         """Everything that is depended on in the end, conditions of every sort among it, in a fixed order."""

@@ -17,6 +17,7 @@ from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.model.parts import Rectifier, Regulator, Source, UnitSupply
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
+from ...lang.search.walks import reachable
 from ..dc.device_models import diode, resistor
 from ..dc.devices import default_regulated, rated, supply_draw
 from ..tables.batteries import rest_volts
@@ -319,14 +320,7 @@ def _groups(network: SwitchingNetwork, nets: Iterable[Net]) -> set[frozenset[Net
     near = network.near("nets")
     groups: set[frozenset[Net]] = set()
     for start in nets:
-        met = {start}
-        stack = [start]
-        while stack:
-            for other, _ in near.get(stack.pop(), ()):
-                if other not in met:
-                    met.add(other)
-                    stack.append(other)
-        groups.add(frozenset(met))
+        groups.add(frozenset(reachable([start], lambda net: near.get(net, ()))))
     return groups
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import InPosition, On, Pulled
 from ...lang.search.cones import Cones
+from ...lang.search.walks import reachable
 from .terms import ALSO, NOTHING, Given, Graph, Need, Reach, Steps, on, pulled
 
 if TYPE_CHECKING:
@@ -97,16 +98,8 @@ class SwitchingGraph:
         found = self._can.get((reach, graph))
         if found is None:
             steps = self.steps(reach.forward, graph)
-            met = {reach.start}
-            stack = [reach.start]
-            while stack:
-                net = stack.pop()
-                if net == reach.wall:
-                    continue
-                for other, _ in steps.get(net, ()):
-                    if other not in met:
-                        met.add(other)
-                        stack.append(other)
+            walls = () if reach.wall is None else (reach.wall,)
+            met = reachable([reach.start], lambda net: steps.get(net, ()), stop_at=walls)
             found = self._can[reach, graph] = frozenset(met)
         return found
 

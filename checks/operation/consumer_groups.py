@@ -10,13 +10,16 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import Direction
 from ...lang.records import dataclass
+from ...lang.search.bridges import bridges
 from ...lang.search.cones import Cones
+from ...lang.search.walks import closure
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.graphs import Net
+    from ...lang.circuit.ids import End
     from ..logic import SwitchingLogic
 
 
@@ -127,10 +130,7 @@ class ConsumerGroups:
         return frozenset(network.wide_edges[i].branch.key for near, far, i in steps if near in begun and far in ended)
 
     def _beyond_bridges(self) -> Iterator[tuple[frozenset[str], bool]]:
-        """For each conductor that alone joins two halves: the consumers beyond it, and whether a machine is there.
-
-        One depth-first search (Tarjan 1974).
-        """
+        """For each conductor that alone joins two halves: the consumers beyond it, and whether a machine is there."""
         circuit = self.circuit
         hanging: dict[str, set[str]] = {}
         for key in self.amps:
@@ -139,46 +139,21 @@ class ConsumerGroups:
             hanging.setdefault(branch.b, set()).add(key)
         machines = {pole for s in circuit.supplies if s.kind == "machine" for pole in (*s.plus, s.minus)}
         roots = [p for s in circuit.supplies if s.kind == "battery" for p in (s.plus[0], s.minus)] or sorted(machines)
-        joined = {
-            node: [b for b in touching if b.branch_type.joined is not Direction.NEVER or b.branch_type.in_series]
-            for node, touching in circuit.at.items()
-        }
-        number: dict[str, int] = {}
-        lowest: dict[str, int] = {}
-        beyond: dict[str, tuple[set[str], bool]] = {}
+
+        def step(node: str) -> list[tuple[End, str]]:
+            return [
+                (branch.other_end(node), branch.key)
+                for branch in circuit.at.get(node, ())
+                if branch.branch_type.joined is not Direction.NEVER or branch.branch_type.in_series
+            ]
+
         seen: set[tuple[frozenset[str], bool]] = set()
-        for root in roots:
-            if root in number:
-                continue
-            number[root] = lowest[root] = len(number)
-            beyond[root] = (set(hanging.get(root, ())), root in machines)
-            stack: list[tuple[str, str, Iterator[Branch]]] = [(root, "", iter(joined.get(root, ())))]
-            while stack:
-                node, by, rest = stack[-1]
-                for branch in rest:
-                    if branch.key == by:
-                        continue
-                    other = branch.b if branch.a == node else branch.a
-                    if other in number:
-                        lowest[node] = min(lowest[node], number[other])
-                        continue
-                    number[other] = lowest[other] = len(number)
-                    beyond[other] = (set(hanging.get(other, ())), other in machines)
-                    stack.append((other, branch.key, iter(joined.get(other, ()))))
-                    break
-                else:
-                    stack.pop()
-                    if not stack:
-                        continue
-                    above = stack[-1][0]
-                    lowest[above] = min(lowest[above], lowest[node])
-                    mine, machine = beyond[node]
-                    consumers, has_machine = beyond[above]
-                    beyond[above] = (consumers | mine, has_machine or machine)
-                    entry = (frozenset(mine), machine)
-                    if lowest[node] > number[above] and entry not in seen:
-                        seen.add(entry)
-                        yield entry
+        for bridge in bridges(roots, step):
+            consumers = frozenset().union(*(hanging.get(node, ()) for node in bridge.beyond))
+            entry = (consumers, not machines.isdisjoint(bridge.beyond))
+            if entry not in seen:
+                seen.add(entry)
+                yield entry
 
 
 def _reached(start: Net, steps: Iterable[tuple[Net, Net]]) -> set[Net]:
@@ -186,11 +161,4 @@ def _reached(start: Net, steps: Iterable[tuple[Net, Net]]) -> set[Net]:
     onward: dict[Net, list[Net]] = {}
     for near, far in steps:
         onward.setdefault(near, []).append(far)
-    met = {start}
-    stack = [start]
-    while stack:
-        for far in onward.get(stack.pop(), ()):
-            if far not in met:
-                met.add(far)
-                stack.append(far)
-    return met
+    return closure([start], lambda net: onward.get(net, ()))

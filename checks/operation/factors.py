@@ -15,7 +15,7 @@ from ..logic import TooWideError
 from ..logic.predicates import AskedFor, Joined, JoinedInSeries
 from ..logic.terms import latched
 from .elimination import Factor
-from .operation import holds_briefly
+from .operating_point import holds_briefly
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -2,7 +2,7 @@
 
 ::
 
-    operation = examination.operation
+    operation = study.operation
     point = operation.state("riding")            # a Point; raises UnsolvableError where there is none
     point.volts("HEAD.56b"), point.across("HEAD.dip"), point.amps("wire 12"), point.watts("HEAD.dip")
     operation.loading("MAIN").continuous         # a Peak: amps, the state or the combination that gives it
@@ -15,18 +15,16 @@ Branch keys are those of the circuit (``wire 3.1``, ``C1.3``, ``MAIN``, ``HEAD.d
 
 from __future__ import annotations
 
-from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.model.parts import UnitOutput
 from ...lang.records import dataclass
-from ..dc.connectivity import Connectivity
+from ...lang.search.walks import closure
 from ..dc.devices import Missing, UnsolvableError
 from ..dc.flow import NO_CURRENT, Flow
-from ..dc.machines import tap_key
 from ..dc.nodal_equations import NodalEquations
 from ..dc.relay_fixed_point import AT_REST, Memory, UnsettledError, rest_positions, settle
+from .operating_point import OperatingPoint, Positions
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -36,132 +34,6 @@ if TYPE_CHECKING:
     from ..logic import SwitchingLogic
 
 __all__ = ["Loading", "OperatingPoint", "Operation", "Peak", "Restless", "UnsolvableError"]
-
-BRIEF_SECONDS = 30.0
-"""For which short-time ratings are, as while a starter turns (ours): an output that holds longer lasts."""
-
-Positions = tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True)
-class OperatingPoint:
-    """One operating point: a combination of the controls, what remembers, and all volts and amps.
-
-    ``state`` is the named state it is (may be empty). ``positions`` has every control; those ``pinned`` count in theirs
-    though the engine moves them.
-    """
-
-    state: str
-    positions: dict[str, str]
-    memory: Memory
-    flow: Flow = field(repr=False)
-    pinned: frozenset[str] = frozenset()
-
-    @property
-    def circuit(self) -> Circuit:
-        return self.flow.network.circuit
-
-    @property
-    def engine(self) -> str:
-        return self.positions.get("engine", "off")
-
-    @cached_property
-    def momentary(self) -> bool:
-        """Whether it lasts no longer than a control is held: a momentary one is off its rest, or the engine cranks, or
-        an output is on that only holds for so short a time.
-        """
-        return (
-            self.engine == "cranking"
-            or any(
-                control.momentary and self.positions[name] != control.rest
-                for name, control in self.circuit.controls.items()
-            )
-            or any(holds_briefly(self.circuit, name) for name in self.lasting)
-        )
-
-    @property
-    def lasting(self) -> tuple[str, ...]:
-        """The outputs that are on only for as long as they hold (``CTRL.pump``), by name."""
-        return tuple(sorted(self.memory.lasting & self.memory.on))
-
-    def volts(self, node: str) -> float:
-        """V of a node against the ground pole of the battery (of its own source on an island). ``KeyError``: none."""
-        return self.flow.at(node)
-
-    def across(self, key: str) -> float:
-        """V from ``a`` to ``b`` of a branch; of a source from its (first) + to its -; while all circuits are closed."""
-        branch = self.circuit.by_key.get(key)
-        if branch is not None:
-            return self.flow.at(branch.a) - self.flow.at(branch.b)
-        supply = next(s for s in self.circuit.supplies if s.name == key)
-        return self.flow.at(supply.plus[0]) - self.flow.at(supply.minus)
-
-    def amps(self, key: str) -> float:
-        """A through a branch from ``a`` to ``b``; out of a source at its + (below zero: it is charged).
-
-        While the circuits of all elements of a duty are closed, as ``volts`` and ``across`` are.
-        """
-        flows = self.flow.amps
-        branch = self.circuit.by_key.get(key)
-        return flows[key] if branch is not None else -flows.get(key, 0.0)
-
-    def watts(self, key: str) -> float:
-        """W taken by a branch, or given by a source, on the average over every duty."""
-        return sum(share * _watts(replace(self, flow=flow), key) for share, flow in self.flow.moments)
-
-    @cached_property
-    def averaged(self) -> OperatingPoint:
-        """The same with every element of a duty at its mean current: what the sources have to give, ride after ride."""
-        return replace(self, flow=self.flow.mean) if self.flow.duties else self
-
-    def mean_amps(self, key: str) -> float:
-        """A through a branch, or out of a source, averaged over time: what fills or drains a battery."""
-        return self.averaged.amps(key)
-
-    def heating_amps(self, key: str) -> float:
-        """A that warm a wire, a contact or a fuse as the real current does: the root of its mean square."""
-        return self.flow.heating.get(key, 0.0)
-
-    @property
-    def connectivity(self) -> Connectivity:
-        """What is joined to what at this point."""
-        return self.flow.connectivity
-
-    @cached_property
-    def shorted(self) -> bool:
-        """Whether current gets from + to - of one source past no consumer; nothing else is asked of it then."""
-        return self.connectivity.shorted
-
-    @cached_property
-    def differing(self) -> Positions:
-        """The controls that are not at rest, in the order of the text; not those that nobody sets. Then what still
-        holds.
-        """
-        turning = self.engine != "off"
-        moved = (
-            (name, at)
-            for name, at in self.positions.items()
-            if (control := self.circuit.controls.get(name)) is None
-            or (control.rest != at and not (control.free and turning and name not in self.pinned))
-        )
-        return (*moved, *((name, "still on") for name in self.lasting))
-
-
-def _watts(point: OperatingPoint, key: str) -> float:
-    """W taken by a branch, or given by a source, while all circuits are as the flow has them; each + of a source gives
-    at its own volts.
-    """
-    supply = next((s for s in point.circuit.supplies if s.name == key), None)
-    if key in point.circuit.by_key or supply is None or len(supply.plus) == 1:
-        return point.across(key) * point.amps(key)
-    flow, minus = point.flow, point.volts(supply.minus)
-    return sum(flow.law_amps.get(tap_key(supply, plus), 0.0) * (point.volts(plus) - minus) for plus in supply.plus)
-
-
-def holds_briefly(circuit: Circuit, name: str) -> bool:
-    """Whether an output (``CTRL.pump``) holds for no longer than copper is rated for a starter's current."""
-    output = circuit.by_key[name].item
-    return isinstance(output, UnitOutput) and output.holds is not None and output.holds <= BRIEF_SECONDS
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,14 +143,7 @@ class Operation:
             near.setdefault(edge.b, set()).add(edge.a)
 
         def reached(starts: set[int], walls: set[int]) -> set[int]:
-            met = set(starts)
-            stack = [net for net in starts if net not in walls]
-            while stack:
-                for other in near.get(stack.pop(), ()):
-                    if other not in met and other not in walls:
-                        met.add(other)
-                        stack.append(other)
-            return met
+            return closure(starts, lambda net: near.get(net, set()) - walls if net not in walls else ())
 
         windings = [s for s in self.circuit.supplies if s.kind == "winding"]
         others = [s for s in self.circuit.supplies if s.kind != "winding"]

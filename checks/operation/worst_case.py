@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from ..logic import SwitchingLogic
-    from .operation import OperatingPoint
+    from .operating_point import OperatingPoint
 
 
 MOST_TRIES = 16
