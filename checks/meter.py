@@ -17,7 +17,6 @@ from typing import TYPE_CHECKING, Final, assert_never
 
 from ..lang.circuit.branch import InPosition, Pulled
 from ..lang.circuit.branch_types import BranchType
-from ..lang.circuit.graphs import terminals
 from ..lang.circuit.ids import End
 from ..lang.model.parts import (
     Coil,
@@ -137,7 +136,7 @@ class Meter:
         self.setup = setup
         self._positions = dict(setup.positions)
         self._parts = self._plugged_in()
-        merged: DisjointSet[str] = DisjointSet(terminals(circuit))
+        merged: DisjointSet[str] = DisjointSet(circuit.terminals)
         loose: list[Branch] = []
         for branch in circuit.branches:
             if not self._is_there(branch):

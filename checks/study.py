@@ -25,18 +25,11 @@ if TYPE_CHECKING:
     from .behaviour.unjudged import Unjudged
     from .conductors.loading import Conductors
     from .conversion.comparison import Comparison
-    from .findings.finding import Finding
     from .logic import SwitchingLogic
     from .logic.connected import Copper
     from .operation.hard_start import HardStart
     from .operation.operation import Operation
     from .protection.protection import Protection
-    from .rule import Rule
-    from .runner.own_rules import Unrun
-
-
-def _go_on() -> None:
-    """Between two rules of an examination that nobody gives up."""
 
 
 class Study:
@@ -44,9 +37,7 @@ class Study:
 
     ``today`` decides which waivers are past their date; it is given, never read from the clock, so that the same input
     gives the same answer. ``profile`` is judged by whatever the house says; where it is ``None`` the house's profile
-    is, ``otherwise`` where that names none. ``own_rules`` are the user's; ``unrun`` says that there are others of
-    the user's which are not run. ``between_rules`` is called before each rule and may raise to give the examination
-    up, as an editor does when the text has changed. ``old`` reads the harness that this one converts (``Reading.old``);
+    is, ``otherwise`` where that names none. ``old`` reads the harness that this one converts (``Reading.old``);
     without it nothing is said of one.
     """
 
@@ -57,32 +48,19 @@ class Study:
         today: date,
         profile: Profile | str | None = None,
         otherwise: Profile | str = DEFAULT,
-        own_rules: tuple[Rule, ...] = (),
-        unrun: Unrun | None = None,
-        between_rules: Callable[[], None] = _go_on,
         old: Callable[[], Reading] | None = None,
     ) -> None:
         self.harness = harness
         self.today = today
-        self.own_rules = own_rules
-        self.unrun = unrun
-        self.between_rules = between_rules
         self.old = old
         self._named = profile, otherwise
 
     @cached_property
     def profile(self) -> Profile:
         """Whose limits decide. Raises ``ValueError`` where there is no such profile."""
-        from .runner.policy import profile_of
+        from .tables.house import profile_of
 
         return profile_of(self.harness, *self._named)
-
-    @cached_property
-    def rules(self) -> tuple[Rule, ...]:
-        """Every rule to run, the user's own last."""
-        from .runner.run import catalogue
-
-        return (*catalogue(), *self.own_rules)
 
     @cached_property
     def circuit(self) -> Circuit:
@@ -167,7 +145,8 @@ class Study:
         """The least rms currents of the leads between windings and what they feed, by branch."""
         from .ac.stator_leads import alternating
 
-        return alternating(self) if any(s.kind == "winding" or s.phases for s in self.circuit.supplies) else {}
+        turns = any(s.kind == "winding" or s.phases for s in self.circuit.supplies)
+        return alternating(self.operation, self.protection) if turns else {}
 
     @cached_property
     def old_reading(self) -> Reading | None:
@@ -179,14 +158,8 @@ class Study:
         """This harness beside the one that it converts; ``None`` where it converts none. Raises ``UnreadableError``."""
         if self.old_reading is None:
             return None
-        from .conversion.comparison import Comparison, Side
+        from .conversion.comparison import Comparison
+        from .conversion.side import Side
 
         new = Side(self.harness, lambda: self.logic, lambda: self.operation)
         return Comparison(Side(self.old_reading.harness), new)
-
-    @cached_property
-    def found(self) -> tuple[Finding, ...]:
-        """What the rules find that look at the harness itself, in order, before waivers."""
-        from .runner.run import examine
-
-        return examine(self, [rule for rule in self.rules if not rule.needs_all])

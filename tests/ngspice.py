@@ -299,7 +299,7 @@ def compare(program: str, circuit: Circuit, flow: Flow) -> list[str]:
     guess = {name: flow.at(name) for name in made.nodes if name in flow.network.index}
     printed = run(program, made.text(guess))
     wrong = []
-    reached = flow.network.paths.reached_by_sources(flow)
+    reached = flow.network.paths.reached_by_sources(flow.situation)
     for name, spice in made.nodes.items():
         if spice == "0" or name not in reached:
             continue

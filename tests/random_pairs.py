@@ -8,7 +8,8 @@ from collections.abc import Iterator, Mapping
 from random import Random
 
 from loomwright.checks.conversion.answers import Row
-from loomwright.checks.conversion.comparison import Change, Comparison, Side
+from loomwright.checks.conversion.comparison import Change, Comparison
+from loomwright.checks.conversion.side import Side
 from loomwright.checks.conversion.through_loads import grounded_at
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.relay_fixed_point import Memory

@@ -33,7 +33,9 @@ class SpiceFlow:
 
     @property
     def connectivity(self) -> Connectivity:
-        return Connectivity(self)  # type: ignore[arg-type]
+        circuit, situation = self.network.circuit, self.situation
+        running = {machine.supply for machine in situation.machines}
+        return Connectivity(circuit, circuit.nets, running, situation.conducting, self.at)
 
     @property
     def parted(self) -> SpiceFlow:

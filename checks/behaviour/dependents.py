@@ -13,7 +13,8 @@ from ...lang.model.parts import Load, Part, Relay, Unit, UnitOutput
 from ...lang.search.disjoint_set import DisjointSet
 
 if TYPE_CHECKING:
-    from ..study import Study
+    from ...lang.circuit.circuit import Circuit
+    from ..logic.connected import Copper
 
 
 def names_in(condition: Condition | None) -> Iterator[str]:
@@ -47,10 +48,11 @@ def needs_to_ride(part: Part) -> bool:
     return ignition or part.system in ("ignition", "starting")
 
 
-def engine_depends(study: Study, unit: Unit, outputs: Iterable[UnitOutput]) -> bool:
+def engine_depends(copper: Copper, unit: Unit, outputs: Iterable[UnitOutput]) -> bool:
     """Whether an ignition part or a starter depends on one of these outputs, itself or through a relay."""
-    harness, circuit, joined = study.harness, study.circuit, study.copper.switched
-    reached = {joined.of(End(unit.name, output.terminal)) for output in outputs} - _poles(study)
+    circuit, joined = copper.circuit, copper.switched
+    harness = circuit.harness
+    reached = {joined.of(End(unit.name, output.terminal)) for output in outputs} - _poles(copper)
     if reached and needs_to_ride(unit):
         return True
     for branch in circuit.branches:
@@ -65,16 +67,16 @@ def engine_depends(study: Study, unit: Unit, outputs: Iterable[UnitOutput]) -> b
                 if any(
                     needs_to_ride(harness.parts[b.part])
                     for b in circuit.branches
-                    if b.branch_type.consumes and {joined.of(b.a), joined.of(b.b)} & (contacts - _poles(study))
+                    if b.branch_type.consumes and {joined.of(b.a), joined.of(b.b)} & (contacts - _poles(copper))
                 ):
                     return True
     return False
 
 
-def _poles(study: Study) -> set[str]:
+def _poles(copper: Copper) -> set[str]:
     """The groups of terminals at a pole of a source: every load is at one of them."""
-    joined = study.copper.switched
-    return {joined.of(node) for supply in study.circuit.supplies for node in (*supply.plus, supply.minus)}
+    joined = copper.switched
+    return {joined.of(node) for supply in copper.circuit.supplies for node in (*supply.plus, supply.minus)}
 
 
 _JOINS = (
@@ -100,7 +102,7 @@ def counted(parts: tuple[str, ...]) -> str:
 
 
 def dead_without(
-    study: Study, unit: Unit, outputs: Iterable[UnitOutput] | None = None
+    circuit: Circuit, unit: Unit, outputs: Iterable[UnitOutput] | None = None
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The parts that can work while a unit's outputs are on, and that nothing can feed while these ``outputs``, or all
     of them, are off; and the consumers, by key, of which that is so.
@@ -111,23 +113,22 @@ def dead_without(
     stands = frozenset(On(unit.name, output.name) for output in (unit.outputs if outputs is None else outputs))
     if not stands:
         return (), ()
-    on, off = _may_live(study, {unit.name}, frozenset()), _may_live(study, {unit.name}, stands)
+    on, off = _may_live(circuit, {unit.name}, frozenset()), _may_live(circuit, {unit.name}, stands)
     consumers: dict[str, set[str]] = {}
-    for branch in study.circuit.branches:
+    for branch in circuit.branches:
         if branch.branch_type.consumes and branch.part != unit.name:
             consumers.setdefault(branch.part, set()).add(branch.key)
     parts = tuple(part for part, keys in consumers.items() if keys & on and not keys & off)
     return parts, tuple(sorted(key for keys in consumers.values() for key in keys & on - off))
 
 
-def may_live(study: Study) -> frozenset[str]:
+def may_live(circuit: Circuit) -> frozenset[str]:
     """The consumers, by key, that may be live, as far as joins tell: an upper bound, worked out quickly."""
-    return frozenset(_may_live(study, set(), frozenset()))
+    return frozenset(_may_live(circuit, set(), frozenset()))
 
 
-def _may_live(study: Study, works: set[str], stands: frozenset[On]) -> set[str]:
+def _may_live(circuit: Circuit, works: set[str], stands: frozenset[On]) -> set[str]:
     """The consumers that may be live; units in ``works`` are powered anyway, outputs in ``stands`` never on."""
-    circuit = study.circuit
     plus = [node for supply in circuit.supplies for node in supply.plus]
     minus = [supply.minus for supply in circuit.supplies]
     supplies: dict[str, list[str]] = {}

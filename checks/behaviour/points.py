@@ -12,8 +12,12 @@ from ...lang.model.parts import Switch
 from ...lang.records import dataclass
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+    from contextlib import AbstractContextManager
+
     from ...lang.diagnostics.diagnostic import Span
-    from ..study import Study
+    from ..logic.connected import Copper
+    from .behaviour import Behaviour
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,39 +30,41 @@ class Points:
     span: Span
 
 
-def points_of_coils(study: Study) -> Iterator[Points]:
+def points_of_coils(
+    behaviour: Behaviour, copper: Copper, judging: Callable[..., AbstractContextManager[None]]
+) -> Iterator[Points]:
     """Every pair of contacts that the crank moves and that the current of an ignition coil goes through.
 
     Points that only tell a unit when to fire carry no coil's current, and are not among them, whichever side of a coil
     they are connected to. What cannot be told of a part is left out, and said by ``not-judged``.
     """
-    joined = study.copper.bare
-    rails = {joined.of(node) for supply in study.circuit.supplies for node in (*supply.plus, supply.minus)}
-    coils = [branch for branch in study.circuit.branches if branch.branch_type is BranchType.IGNITION]
-    for part in study.harness.parts.values():
+    joined, circuit = copper.bare, copper.circuit
+    rails = {joined.of(node) for supply in circuit.supplies for node in (*supply.plus, supply.minus)}
+    coils = [branch for branch in circuit.branches if branch.branch_type is BranchType.IGNITION]
+    for part in circuit.harness.parts.values():
         if not isinstance(part, Switch) or part.senses != "crank":
             continue
         for a, b in dict.fromkeys(pair for position in part.positions for pair in position.pairs):
             ends = End(part.name, a), End(part.name, b)
             nets = {joined.of(end) for end in ends}
             near = nets - rails
-            with study.judging(part.name):
+            with judging(part.name):
                 broken = tuple(
                     coil
                     for coil in coils
                     if near & {joined.of(coil.a), joined.of(coil.b)}
-                    and (nets & rails or _needs_any_of(study, coil, _side_by_side(study, nets)))
+                    and (nets & rails or _needs_any_of(behaviour, coil, _side_by_side(copper, nets)))
                 )
                 if broken:
                     yield Points(part.name, ends, broken, part.span)
 
 
-def _side_by_side(study: Study, nets: set[End]) -> tuple[str, ...]:
+def _side_by_side(copper: Copper, nets: set[End]) -> tuple[str, ...]:
     """The contacts that the crank moves between two nets."""
-    joined, parts = study.copper.bare, study.harness.parts
+    joined, parts = copper.bare, copper.circuit.harness.parts
     return tuple(
         branch.key
-        for branch in study.circuit.branches
+        for branch in copper.circuit.branches
         if branch.branch_type is BranchType.CONTACT
         and isinstance(part := parts[branch.part], Switch)
         and part.senses == "crank"
@@ -66,7 +72,7 @@ def _side_by_side(study: Study, nets: set[End]) -> tuple[str, ...]:
     )
 
 
-def _needs_any_of(study: Study, coil: Branch, contacts: tuple[str, ...]) -> bool:
+def _needs_any_of(behaviour: Behaviour, coil: Branch, contacts: tuple[str, ...]) -> bool:
     """Whether a coil is never live while all these contacts are open."""
-    behaviour = study.behaviour.without(contacts)
-    return not behaviour.holds_in(behaviour.live(coil.key))
+    without = behaviour.without(contacts)
+    return not without.holds_in(without.live(coil.key))

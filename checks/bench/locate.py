@@ -20,7 +20,7 @@ from .pieces import pieces
 if TYPE_CHECKING:
     from ...lang.model.harness import Harness
     from ..findings.finding import Finding
-    from ..study import Study
+    from ..runner.run import RuleStudy
 
 MOST: Final = 10_000
 """Combinations of places that are tried together (ours)."""
@@ -71,7 +71,9 @@ class Located:
     together: bool
 
 
-def locate(harness: Harness, candidates: Mapping[str, Sequence[str]], study_of: Callable[[Harness], Study]) -> Located:
+def locate(
+    harness: Harness, candidates: Mapping[str, Sequence[str]], study_of: Callable[[Harness], RuleStudy]
+) -> Located:
     """Candidates for each part, tried; ``study_of`` examines a harness."""
     here = tuple((name, harness.parts[name].place or "") for name in candidates)
     together = math.prod(len(places) for places in candidates.values()) <= MOST
@@ -127,7 +129,7 @@ def _differs(now: float, before: float | None) -> bool:
     return before is None or abs(now - before) > 1e-6
 
 
-def _judged(tried: Tried, study: Study, known: Mapping[tuple[str, ...], Finding]) -> Judged:
+def _judged(tried: Tried, study: RuleStudy, known: Mapping[tuple[str, ...], Finding]) -> Judged:
     drop, where = _worst_drop(study)
     found = {_key(finding): finding for finding in _serious(study)}
     return Judged(
@@ -139,7 +141,7 @@ def _judged(tried: Tried, study: Study, known: Mapping[tuple[str, ...], Finding]
     )
 
 
-def _serious(study: Study) -> Iterator[Finding]:
+def _serious(study: RuleStudy) -> Iterator[Finding]:
     """Errors and warnings; notes move with every figure."""
     from ..findings.finding import Level
 
@@ -150,7 +152,7 @@ def _key(finding: Finding) -> tuple[str, ...]:
     return (finding.rule, finding.case, *finding.about)
 
 
-def _worst_drop(study: Study) -> tuple[float | None, str]:
+def _worst_drop(study: RuleStudy) -> tuple[float | None, str]:
     """The greatest share of the battery's volts that is lost on the way to a load, and which in which state."""
     worst: tuple[float | None, str] = (None, "")
     for name, point in study.operation.points.items():

@@ -15,8 +15,7 @@ from ...lang.editing.mending import MendError, edits, mended_reading, mended_tex
 from ...lang.records import dataclass
 from ..behaviour.dependents import may_live
 from ..findings.finding import Finding, Level, Stage
-from ..runner.run import apply_waivers, examine, found_by_all, is_broken, rule_named
-from ..study import Study
+from ..runner.run import RuleStudy, apply_waivers, examine, found_by_all, is_broken, rule_named
 
 if TYPE_CHECKING:
     from ...lang.editing.proposals import Proposal
@@ -37,7 +36,7 @@ class Proved:
     texts: Mapping[str, str]
 
 
-def proposals(study: Study, finding: Finding) -> Iterator[Proposal]:
+def proposals(study: RuleStudy, finding: Finding) -> Iterator[Proposal]:
     """What a rule proposes for a finding of its own, best first and not tried yet."""
     if _waits(study, finding):
         return
@@ -47,7 +46,7 @@ def proposals(study: Study, finding: Finding) -> Iterator[Proposal]:
         yield from rule.fix(study, finding)
 
 
-def _waits(study: Study, finding: Finding) -> bool:
+def _waits(study: RuleStudy, finding: Finding) -> bool:
     """Whether the battery or a ground is found at fault, and this is not that: everything else follows from it. What a
     waiver covers is no fault to wait for.
     """
@@ -57,7 +56,7 @@ def _waits(study: Study, finding: Finding) -> bool:
     return bool(apply_waivers(study.harness, at_fault, study.today, study.own_rules)[0])
 
 
-def proved(reading: Reading, syntaxes: Sequence[Syntax], study: Study, finding: Finding) -> Iterator[Proved]:
+def proved(reading: Reading, syntaxes: Sequence[Syntax], study: RuleStudy, finding: Finding) -> Iterator[Proved]:
     """The proposals that are harmless on this very harness. ``syntaxes``: the files that are the user's to change."""
     tried: list[Mapping[str, str]] = []
     for number, proposal in enumerate(proposals(study, finding)):
@@ -75,12 +74,12 @@ def proved(reading: Reading, syntaxes: Sequence[Syntax], study: Study, finding: 
             yield Proved(proposal, changed, texts)
 
 
-def harm(reading: Reading, study: Study, finding: Finding, texts: Mapping[str, str]) -> str:
+def harm(reading: Reading, study: RuleStudy, finding: Finding, texts: Mapping[str, str]) -> str:
     """What speaks against new texts as the answer to a finding; empty where they settle it and do no harm."""
     after = mended_reading(reading, texts)
     if after.mistakes:
         return f"{after.mistakes[0].span}: {after.mistakes[0].message}"
-    again = Study(
+    again = RuleStudy(
         after.harness,
         today=study.today,
         profile=study.profile,
@@ -102,7 +101,7 @@ def harm(reading: Reading, study: Study, finding: Finding, texts: Mapping[str, s
             continue
         if level is Level.ERROR or level >= finding.level:
             return f"{Level(level).word} {rule} of {', '.join(names)} comes instead"
-    cut = may_live(study) - may_live(again)
+    cut = may_live(study.circuit) - may_live(again.circuit)
     if cut:
         return f"{min(cut)} would be cut off"
     return ""
@@ -122,7 +121,7 @@ def _wanted(finding: Finding) -> set[_Place]:
     return {_place(each) for each in finding.members or (finding,)}
 
 
-def _names(study: Study) -> set[str]:
+def _names(study: RuleStudy) -> set[str]:
     return {*study.harness.parts, *study.harness.wires}
 
 
@@ -130,7 +129,7 @@ def _without(names: tuple[str, ...], other: set[str]) -> tuple[str, ...]:
     return tuple(name for name in names if name not in other)
 
 
-def _levels(study: Study, other: set[str]) -> dict[_Place, int]:
+def _levels(study: RuleStudy, other: set[str]) -> dict[_Place, int]:
     """What every rule finds and no waiver covers, by rule and names, with the worst level. Names of what a fix adds
     or takes out, ``other``, do not count: what is found on a path through a part that was added was found before.
     """

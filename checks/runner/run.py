@@ -7,7 +7,7 @@ import pkgutil
 import traceback
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from functools import cache
+from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.diagnostics.diagnostic import Note, Span
@@ -24,12 +24,13 @@ from .policy import SeverityOverride, judge
 from .policy import mistakes as house_mistakes
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import date
 
     from ...lang.diagnostics.diagnostic import Diagnostic
     from ...lang.model.harness import Harness, Reading
     from ...lang.model.statements import Waiver
-    from ..causes import Causes
+    from ..causes.offers import Causes
     from .own_rules import Unrun
 
 
@@ -47,6 +48,46 @@ def catalogue() -> tuple[Rule, ...]:
 def rule_named(name: str, own: tuple[Rule, ...] = ()) -> Rule | None:
     """The rule of that name, or that once had it; ``own`` are the user's."""
     return next((rule for rule in (*catalogue(), *own) if name == rule.name or name in rule.aliases), None)
+
+
+def _go_on() -> None:
+    """Between two rules of an examination that nobody gives up."""
+
+
+class RuleStudy(Study):
+    """A study, and the rules that are run on it.
+
+    ``own_rules`` are the user's; ``unrun`` says that there are others of the user's which are not run.
+    ``between_rules`` is called before each rule and may raise to give the examination up, as an editor does when the
+    text has changed.
+    """
+
+    def __init__(
+        self,
+        harness: Harness,
+        *,
+        today: date,
+        profile: Profile | str | None = None,
+        otherwise: Profile | str = DEFAULT,
+        own_rules: tuple[Rule, ...] = (),
+        unrun: Unrun | None = None,
+        between_rules: Callable[[], None] = _go_on,
+        old: Callable[[], Reading] | None = None,
+    ) -> None:
+        super().__init__(harness, today=today, profile=profile, otherwise=otherwise, old=old)
+        self.own_rules = own_rules
+        self.unrun = unrun
+        self.between_rules = between_rules
+
+    @cached_property
+    def rules(self) -> tuple[Rule, ...]:
+        """Every rule to run, the user's own last."""
+        return (*catalogue(), *self.own_rules)
+
+    @cached_property
+    def found(self) -> tuple[Finding, ...]:
+        """What the rules find that look at the harness itself, in order, before waivers."""
+        return examine(self, [rule for rule in self.rules if not rule.needs_all])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +143,7 @@ def check(
     for each in (profile, otherwise):
         if isinstance(each, str):
             profile_named(each)
-    study = Study(
+    study = RuleStudy(
         reading.harness,
         today=today,
         profile=profile,
@@ -114,7 +155,7 @@ def check(
     return check_examined(reading, study)
 
 
-def check_examined(reading: Reading, study: Study) -> Report:
+def check_examined(reading: Reading, study: RuleStudy) -> Report:
     """The same, with an examination that is kept for further questions."""
     mistakes = (
         reading.mistakes
@@ -151,7 +192,7 @@ def check_examined(reading: Reading, study: Study) -> Report:
     )
 
 
-def old_mistakes(study: Study) -> tuple[Diagnostic, ...]:
+def old_mistakes(study: RuleStudy) -> tuple[Diagnostic, ...]:
     """What is wrong with the harness that this one converts, told where this one names it."""
     conversion = study.harness.conversion
     if study.old is None or conversion.span is None:
@@ -193,7 +234,7 @@ def is_broken(finding: Finding) -> bool:
     return finding.outcome != "found" and not finding.case
 
 
-def examine(study: Study, rules: Iterable[Rule]) -> tuple[Finding, ...]:
+def examine(study: RuleStudy, rules: Iterable[Rule]) -> tuple[Finding, ...]:
     """What the rules find, in order, before waivers. A rule that breaks down is found too, and stops no other."""
     found: list[Finding] = []
     for rule in rules:
@@ -213,12 +254,12 @@ def _in_its_stage(rule: Rule, found: Iterable[Finding]) -> Iterator[Finding]:
         yield finding if finding.stage is rule.stage else replace(finding, stage=rule.stage)
 
 
-def found_by_all(study: Study) -> tuple[Finding, ...]:
+def found_by_all(study: RuleStudy) -> tuple[Finding, ...]:
     """What all rules find, in order, before waivers: also those that judge what the others found."""
     return in_order((*study.found, *examine(study, [rule for rule in study.rules if rule.needs_all])))
 
 
-def _unjudged(study: Study) -> Iterator[Finding]:
+def _unjudged(study: RuleStudy) -> Iterator[Finding]:
     """What rules could not judge, once for all of them: which parts, why, and what to do."""
     unanswered = study.unjudged.drained()
     if not unanswered:

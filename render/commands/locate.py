@@ -32,7 +32,7 @@ def locate(file: str, part: str, places: tuple[str, ...], others: tuple[str, ...
     mistakes, 2 when a file cannot be read.
     """
     from ...checks.bench.locate import locate as tried
-    from ...checks.study import Study
+    from ...checks.runner.run import RuleStudy
     from ...lang.model.parts import Ground
     from ..bench.places import places_text
 
@@ -54,7 +54,7 @@ def locate(file: str, part: str, places: tuple[str, ...], others: tuple[str, ...
     names = dict.fromkeys((part, *others))
     click.echo(
         places_text(
-            tried(harness, dict.fromkeys(names, choices), lambda each: Study(each, today=options.day_of(None)))
+            tried(harness, dict.fromkeys(names, choices), lambda each: RuleStudy(each, today=options.day_of(None)))
         ),
         nl=False,
     )

@@ -43,14 +43,13 @@ part('import loomwright.checks', modules('loomwright.checks.runner.run', 'loomwr
 part('import its rules', lambda: __import__('loomwright.checks.runner.run').checks.runner.run.catalogue())
 part('import loomwright.render', modules('loomwright.render.report.findings', 'loomwright.checks.runner.settings'))
 import datetime
-from loomwright.checks.study import Study
-from loomwright.checks.runner.run import check_examined, examine
+from loomwright.checks.runner.run import RuleStudy, check_examined, examine
 from loomwright.lang.files.reading import read_file
 from loomwright.lang.syntax.nodes import tools
 from loomwright.render.report.findings import report_text
 part('grammar', tools)
 reading = part('read', lambda: read_file(FILE))
-study = Study(reading.harness, today=datetime.date(2026, 1, 1))
+study = RuleStudy(reading.harness, today=datetime.date(2026, 1, 1))
 part('circuit', lambda: study.circuit)
 found = []
 for rule in study.rules:

@@ -27,8 +27,7 @@ from grown import blocks, grown
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.logic import TooWideError
 from loomwright.checks.logic.predicates import AtPole, Joined, JoinedInSeries, ThroughLoads
-from loomwright.checks.runner.run import catalogue, check_examined
-from loomwright.checks.study import Study
+from loomwright.checks.runner.run import RuleStudy, catalogue, check_examined
 from loomwright.cli import YOUNG
 from loomwright.lang.files.reading import read_text
 from loomwright.render.report.findings import report_text
@@ -55,7 +54,7 @@ def _read(run: Run) -> None:
 def _circuit(run: Run) -> None:
     if run.reading.mistakes:
         raise SystemExit(str(run.reading.mistakes[0]))
-    run.study = Study(run.reading.harness, today=DAY)
+    run.study = RuleStudy(run.reading.harness, today=DAY)
     _ = run.study.circuit.nets
 
 

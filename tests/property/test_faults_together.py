@@ -51,7 +51,7 @@ def apart(operation: Operation, point: OperatingPoint) -> list[str]:
         if after.volts is None or plain.memory != after.memory:
             told.append(f"{about}: {after.problem} {after.memory} against {plain.memory}")
             continue
-        reached = sorted(plain.flow.network.paths.reached_by_sources(plain.flow))
+        reached = sorted(plain.flow.network.paths.reached_by_sources(plain.flow.situation))
         both = [(node, float(after.volts[index[node]]), plain.volts(node)) for node in reached]
         told += [
             f"{about}: {node} {fast:.3f} V against {slow:.3f} V"

@@ -10,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from loomwright.checks.findings.finding import Level
-from loomwright.checks.runner.run import examine, rule_named
-from loomwright.checks.study import Study
+from loomwright.checks.runner.run import RuleStudy, examine, rule_named
 from loomwright.lang.model.harness import Harness
 from loomwright.lang.model.parts import Fuse, Part
 from loomwright.lang.model.wires import Wire
@@ -24,7 +23,7 @@ sizes = st.sampled_from(SIZES)
 def found(given_harness: Harness, *names: str) -> dict[tuple[str, str], Level]:
     """What the named rules find: the level by rule and wire."""
     rules = [rule for name in names if (rule := rule_named(name))]
-    study = Study(given_harness, today=date(2026, 1, 1))
+    study = RuleStudy(given_harness, today=date(2026, 1, 1))
     return {(f.rule, f.about[0]): f.level for f in examine(study, rules)}
 
 

@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 from planted_faults import planted, sound_harnesses
 
 from loomwright.checks.rule import Rule
-from loomwright.checks.runner.run import catalogue, examine
-from loomwright.checks.study import Study
+from loomwright.checks.runner.run import RuleStudy, catalogue, examine
 from loomwright.lang.model.harness import Harness
 from loomwright.render.report.findings import finding_text
 
@@ -35,7 +34,7 @@ ASKING = (
 
 def of(harness: Harness, rules: list[Rule]) -> list[tuple[str, str]]:
     """What rules say, by rule; what was not judged aside, which is told of all rules together."""
-    found = examine(Study(harness, today=TODAY), rules)
+    found = examine(RuleStudy(harness, today=TODAY), rules)
     return [(f.rule, finding_text(f)) for f in found if f.rule != "not-judged"]
 
 

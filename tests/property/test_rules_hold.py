@@ -9,8 +9,7 @@ import random_harness
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loomwright.checks.runner.run import catalogue, examine
-from loomwright.checks.study import Study
+from loomwright.checks.runner.run import RuleStudy, catalogue, examine
 from loomwright.lang.model.harness import Harness
 
 TODAY = date(2026, 1, 1)
@@ -20,7 +19,7 @@ RULES = [rule for rule in catalogue() if rule.family in ("fire", "workmanship", 
 @given(st.one_of(hand_made.harnesses(), random_harness.harnesses()))
 @settings(max_examples=30)
 def test_no_rule_breaks_down(harness: Harness) -> None:
-    found = examine(Study(harness, today=TODAY), RULES)
+    found = examine(RuleStudy(harness, today=TODAY), RULES)
     assert [f.message for f in found if "by a fault of Loomwright" in f.message] == []
-    assert found == examine(Study(harness, today=TODAY), RULES)
+    assert found == examine(RuleStudy(harness, today=TODAY), RULES)
     assert all("\n" not in finding.message for finding in found)

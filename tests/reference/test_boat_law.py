@@ -9,8 +9,7 @@ import pytest
 from hand_made import battery, frame, fuse, harness, lamp, wire
 
 from loomwright.checks.findings.finding import Finding, Level
-from loomwright.checks.runner.run import examine, rule_named
-from loomwright.checks.study import Study
+from loomwright.checks.runner.run import RuleStudy, examine, rule_named
 from loomwright.lang.model.harness import Harness
 
 INCH = 0.0254
@@ -19,7 +18,7 @@ INCH = 0.0254
 def found(given: Harness, name: str) -> tuple[Finding, ...]:
     rule = rule_named(name)
     assert rule is not None
-    return examine(Study(given, today=date(2026, 1, 1)), [rule])
+    return examine(RuleStudy(given, today=date(2026, 1, 1)), [rule])
 
 
 def lit(to_fuse: float, amps: float, area: float) -> Harness:

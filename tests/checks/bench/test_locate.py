@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from loomwright.checks.bench.locate import MOST, Located, locate
-from loomwright.checks.study import Study
+from loomwright.checks.runner.run import RuleStudy
 from loomwright.cli import main
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.harness import Harness
@@ -44,8 +44,8 @@ def harness(text: str = BIKE) -> Harness:
     return reading.harness
 
 
-def study(each: Harness) -> Study:
-    return Study(each, today=date(2026, 6, 1))
+def study(each: Harness) -> RuleStudy:
+    return RuleStudy(each, today=date(2026, 6, 1))
 
 
 def located(text: str = BIKE, **candidates: tuple[str, ...]) -> Located:

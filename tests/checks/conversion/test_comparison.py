@@ -10,8 +10,9 @@ import pytest
 from random_bikes import bike
 from random_pairs import disagreement
 
-from loomwright.checks.conversion.comparison import Comparison, Side
+from loomwright.checks.conversion.comparison import Comparison
 from loomwright.checks.conversion.matching import labels_of
+from loomwright.checks.conversion.side import Side
 from loomwright.checks.findings.finding import Finding, Level
 from loomwright.checks.runner.run import Report, check
 from loomwright.lang.circuit.branch import Control

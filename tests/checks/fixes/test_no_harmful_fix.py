@@ -21,8 +21,7 @@ from loomwright.checks.findings.finding import Finding, Level
 from loomwright.checks.fixes.trial import Proved, proved
 from loomwright.checks.fixes.trial import harm as judged
 from loomwright.checks.runner.examples import example
-from loomwright.checks.runner.run import Report, catalogue, check_examined
-from loomwright.checks.study import Study
+from loomwright.checks.runner.run import Report, RuleStudy, catalogue, check_examined
 from loomwright.lang.editing.mending import own_syntaxes
 from loomwright.lang.editing.proposals import AddLine, Resize
 from loomwright.lang.files.reading import library_names, read_text
@@ -41,9 +40,9 @@ DAMAGED = 40 if ALL else 2
 """So many damaged copies of each demonstration."""
 
 
-def examined(text: str, file: str) -> tuple[Reading, Study, Report]:
+def examined(text: str, file: str) -> tuple[Reading, RuleStudy, Report]:
     reading = read_text(text, file)
-    study = Study(reading.harness, today=TODAY)
+    study = RuleStudy(reading.harness, today=TODAY)
     return reading, study, check_examined(reading, study)
 
 

@@ -13,8 +13,7 @@ import pytest
 from loomwright.checks.findings.finding import Finding
 from loomwright.checks.fixes.trial import proposals
 from loomwright.checks.runner.examples import FOLDER, example
-from loomwright.checks.runner.run import catalogue, check, check_examined
-from loomwright.checks.study import Study
+from loomwright.checks.runner.run import RuleStudy, catalogue, check, check_examined
 from loomwright.lang.files.reading import read_text
 
 RULES = Path(__file__).resolve().parents[3] / "checks" / "rules"
@@ -112,7 +111,7 @@ def test_every_remedy_and_fix_of_the_examples_is_an_imperative(name: str) -> Non
     reading = read_text(
         example(rule, "bad"), f"{name}.loom", load=lambda path: (FOLDER / name / path.name).read_text("utf-8")
     )
-    study = Study(reading.harness, today=date(2026, 6, 1), old=reading.old)
+    study = RuleStudy(reading.harness, today=date(2026, 6, 1), old=reading.old)
     found = check_examined(reading, study).findings
     assert name in {finding.rule for finding in found}
     for finding in found:

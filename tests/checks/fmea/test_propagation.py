@@ -60,7 +60,7 @@ def compare(found: Propagation, all_damages: list[Damage]) -> int:
         assert after.volts is not None, (about, after.problem)
         differing = {kind: getattr(plain.memory, kind) ^ getattr(after.memory, kind) for kind in KINDS}
         assert differing == dict.fromkeys(KINDS, frozenset()), about
-        for node in plain.flow.network.paths.reached_by_sources(plain.flow):
+        for node in plain.flow.network.paths.reached_by_sources(plain.flow.situation):
             assert after.volts[index[node]] == pytest.approx(plain.volts(node), abs=TUNED), (about, node)
         compared += 1
     return compared

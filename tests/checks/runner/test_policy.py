@@ -10,9 +10,9 @@ import pytest
 from loomwright.checks.findings.finding import Level
 from loomwright.checks.protection.protection import Protection
 from loomwright.checks.runner.examples import example
-from loomwright.checks.runner.policy import mistakes, profile_of
-from loomwright.checks.runner.run import Report, catalogue, check, rule_named
-from loomwright.checks.study import Study
+from loomwright.checks.runner.policy import mistakes
+from loomwright.checks.runner.run import Report, RuleStudy, catalogue, check, rule_named
+from loomwright.checks.tables.house import profile_of
 from loomwright.checks.tables.profiles import profile_named
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file, read_text
@@ -93,7 +93,7 @@ def test_whatever_rests_on_a_profile_names_it(rule: str) -> None:
     known = rule_named(rule)
     assert known is not None
     renamed = profile_named("boat-law")._replace(title="the profile of this test")
-    study = Study(read_text(example(known, "bad")).harness, today=TODAY, profile=renamed)
+    study = RuleStudy(read_text(example(known, "bad")).harness, today=TODAY, profile=renamed)
     asks = "profile" in Path(known.find.__code__.co_filename).read_text("utf-8").partition("RULE = Rule(")[0]
     if asks:
         for finding in known.find(study):

@@ -10,8 +10,7 @@ import pytest
 
 from loomwright.checks.findings.finding import Finding, Level, Stage
 from loomwright.checks.runner import run as runner
-from loomwright.checks.runner.run import apply_waivers, check, covers, examine, rule_named
-from loomwright.checks.study import Study
+from loomwright.checks.runner.run import RuleStudy, apply_waivers, check, covers, examine, rule_named
 from loomwright.lang.diagnostics.diagnostic import Diagnostic, Span
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.harness import Harness, Reading
@@ -31,7 +30,7 @@ def reading(harness: Harness, *mistakes: Diagnostic) -> Reading:
     return Reading(harness=harness, mistakes=mistakes, texts={"bike.loom": ""})
 
 
-def broken(_: Study) -> Iterator[Finding]:
+def broken(_: RuleStudy) -> Iterator[Finding]:
     yield Finding(rule="unused-part", level=Level.NOTE, message="found before it broke", span=AT)
     raise KeyError("WARN.D+")
 
@@ -40,7 +39,7 @@ def test_a_rule_that_breaks_down_is_an_error_and_stops_no_other() -> None:
     whole = rule_named("unused-part")
     assert whole is not None
     bad = replace(whole, name="over-temperature", find=broken)
-    found = examine(Study(BIKE, today=TODAY), [bad, whole])
+    found = examine(RuleStudy(BIKE, today=TODAY), [bad, whole])
     assert [(f.rule, f.level) for f in found if "could not be checked" in f.message] == [
         ("over-temperature", Level.ERROR)
     ]
@@ -63,13 +62,13 @@ def test_where_no_numbers_can_be_had_the_part_is_named_and_no_fault_of_ours() ->
     class NoSolutionError(ArithmeticError):
         part = "R1"
 
-    def unsolvable(_: Study) -> Iterator[Finding]:
+    def unsolvable(_: RuleStudy) -> Iterator[Finding]:
         raise NoSolutionError("R1 has 0 ohm")
         yield
 
     whole = rule_named("unused-part")
     assert whole is not None
-    (found,) = examine(Study(BIKE, today=TODAY), [replace(whole, find=unsolvable)])
+    (found,) = examine(RuleStudy(BIKE, today=TODAY), [replace(whole, find=unsolvable)])
     assert found.message == "this rule could not be checked: R1 has 0 ohm"
 
 
@@ -152,7 +151,7 @@ def test_what_a_rule_finds_is_put_into_its_stage() -> None:
         each.stage
         for rule in (rule_named("held-on"), rule_named("unused-part"))
         if rule is not None
-        for each in examine(Study(BIKE, today=TODAY), [replace(rule, find=lambda _: [found], stage=Stage.FUNCTION)])
+        for each in examine(RuleStudy(BIKE, today=TODAY), [replace(rule, find=lambda _: [found], stage=Stage.FUNCTION)])
     }
     assert stages == {Stage.FUNCTION}
 
@@ -161,7 +160,7 @@ def test_a_rule_that_needs_all_findings_gets_them_after_the_others() -> None:
     """A user's own rule, too: it counts what the rules found that look at the harness itself."""
     asked: list[tuple[Finding, ...]] = []
 
-    def find(_: Study, found: tuple[Finding, ...]) -> Iterator[Finding]:
+    def find(_: RuleStudy, found: tuple[Finding, ...]) -> Iterator[Finding]:
         asked.append(found)
         yield Finding(rule="counts-all", level=Level.NOTE, message=f"{len(found)} found", span=AT)
 

@@ -74,7 +74,7 @@ def test_what_can_be_reached_and_in_how_many_steps_is_as_networkx_says(edges: Ed
     assert hops("ab", steps.near) == expected
     assert list(found) == list(hops("ab", steps.near))  # the nearest first
     for there in found:
-        way = tuple(back(found, there, steps.before))[::-1]
+        way = tuple(back(found.__getitem__, there, steps.before))[::-1]
         assert len(way) == expected[there]
         assert not way or steps.joined(way, "ab") == there
 
