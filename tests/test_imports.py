@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import ast
 import re
 import subprocess
 import sys
 import tomllib
 from pathlib import Path
 
+import networkx as nx
 import pytest
 
 from loomwright.render.commands.group import NAMES
@@ -93,3 +95,60 @@ def test_a_command_is_imported_when_it_is_asked_for(root: Path) -> None:
     modules = set(asked.stdout.splitlines()[-1].split())
     commands = {f"loomwright.render.commands.{name}" for name in NAMES}
     assert modules & commands == {"loomwright.render.commands.rules"}
+
+
+# --- circles ---------------------------------------------------------------------------------------------------------
+STILL_CIRCLES = [
+    {"loomwright.checks.logic.islands", "loomwright.checks.logic.state_space", "loomwright.checks.logic.weak"},
+    {"loomwright.checks.dc.flow", "loomwright.checks.dc.nodal_equations"},
+]
+"""Modules that still import each other: how much comes through loads is asked by the state space that it is solved in,
+and a flow belongs to the equations that it solves.
+"""
+
+
+def imported(source: str, module: str, package: bool) -> set[str]:
+    """What a module imports of the package, in functions and for types too: modules, and things in them by dotted name."""
+    found = set()
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.ImportFrom) and node.level:
+            above = module.split(".")[: None if package and node.level == 1 else 1 - node.level - (not package)]
+            origin = ".".join([*above, *([node.module] if node.module else [])])
+            found |= {origin, *(f"{origin}.{name.name}" for name in node.names)}
+    return found
+
+
+def circles(root: Path) -> list[set[str]]:
+    """The modules that import each other, round about as well."""
+    files = {}
+    for folder in ("lang", "checks", "render"):
+        for file in sorted((root / folder).rglob("*.py")):
+            parts = ("loomwright", *file.relative_to(root).with_suffix("").parts)
+            files[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = file
+    graph: nx.DiGraph[str] = nx.DiGraph()
+    for module, file in files.items():
+        names = imported(file.read_text(encoding="utf-8"), module, file.name == "__init__.py")
+        # a name in a package may be a module of it: then that is imported, and not the package
+        modules = {name for name in names if name in files}
+        graph.add_edges_from((module, name) for name in modules if not any(m.startswith(f"{name}.") for m in modules))
+    return [found for found in nx.strongly_connected_components(graph) if len(found) > 1]
+
+
+def test_no_module_imports_one_that_imports_it(root: Path) -> None:
+    found = circles(root)
+    assert [each for each in found if each not in STILL_CIRCLES] == []
+    assert [each for each in STILL_CIRCLES if each not in found] == [], "these are circles no more: take them out"
+
+
+def test_a_circle_is_seen(tmp_path: Path) -> None:
+    for path, text in {
+        "lang/a.py": "def f() -> None:\n    from .deep import b\n",
+        "lang/deep/__init__.py": "",
+        "lang/deep/b.py": "if TYPE_CHECKING:\n    from ...checks import c\n",
+        "checks/__init__.py": "",
+        "checks/c.py": "from ..lang.a import f\nfrom . import d\n",
+        "checks/d.py": "",
+    }.items():
+        (tmp_path / path).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / path).write_text(text, encoding="utf-8")
+    assert circles(tmp_path) == [{"loomwright.lang.a", "loomwright.lang.deep.b", "loomwright.checks.c"}]
