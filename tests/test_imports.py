@@ -108,7 +108,7 @@ and a flow belongs to the equations that it solves.
 
 
 def imported(source: str, module: str, package: bool) -> set[str]:
-    """What a module imports of the package, in functions and for types too: modules, and things in them by dotted name."""
+    """What a module imports of the package, for types and in functions too: modules, and what is in them by name."""
     found = set()
     for node in ast.walk(ast.parse(source)):
         if isinstance(node, ast.ImportFrom) and node.level:
