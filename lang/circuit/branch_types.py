@@ -7,9 +7,14 @@ place that has yet to say what the new one does.
 from __future__ import annotations
 
 from enum import Enum, unique
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from ..records import dataclass
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from ..vocabulary.kinds import What
 
 
 class Direction(Enum):
@@ -60,7 +65,7 @@ def _joins(
 
 
 def _consumes(
-    title: str, as_load: Direction, *, share_row: str, in_series: bool = False, odds_row: str = "other load"
+    title: str, as_load: Direction, *, share_row: str, odds_row: str, in_series: bool = False
 ) -> BranchTypeRecord:
     """A load, what stands in series with one, or what no direct current passes. What conducts one way is polarised."""
     return BranchTypeRecord(
@@ -94,22 +99,22 @@ class BranchType(Enum):
     LEG = _joins("rectifier leg", Direction.FORWARD, "", fails_open=False)
     CUT_OUT = _joins("cut-out", Direction.FORWARD, "cut-out")
     OUTPUT = _joins("output", Direction.FORWARD, "output")
-    RESISTOR = _consumes("resistor", Direction.BOTH, share_row="", in_series=True)
-    COIL = _consumes("coil", Direction.BOTH, share_row="coil")
-    FIELD = _consumes("field", Direction.BOTH, share_row="", in_series=True)
-    SENSOR = _consumes("sensor", Direction.BOTH, share_row="", in_series=True)
+    RESISTOR = _consumes("resistor", Direction.BOTH, share_row="", odds_row="other load", in_series=True)
+    COIL = _consumes("coil", Direction.BOTH, share_row="coil", odds_row="other load")
+    FIELD = _consumes("field", Direction.BOTH, share_row="", odds_row="other load", in_series=True)
+    SENSOR = _consumes("sensor", Direction.BOTH, share_row="", odds_row="other load", in_series=True)
     LAMP = _consumes("lamp", Direction.BOTH, share_row="lamp", odds_row="lamp")
-    MOTOR = _consumes("motor", Direction.BOTH, share_row="motor")
-    HORN = _consumes("horn", Direction.BOTH, share_row="horn")
-    SOLENOID = _consumes("solenoid", Direction.BOTH, share_row="solenoid")
-    PUMP = _consumes("pump", Direction.BOTH, share_row="pump")
-    HEATER = _consumes("heater", Direction.BOTH, share_row="heater")
-    IGNITION = _consumes("ignition", Direction.BOTH, share_row="ignition")
-    LED = _consumes("led", Direction.FORWARD, share_row="led")
-    ELECTRONICS = _consumes("electronics", Direction.FORWARD, share_row="electronics")
-    SUPPLY = _consumes("unit supply", Direction.FORWARD, share_row="unit supply")
-    CAPACITOR = _consumes("capacitor", Direction.NEVER, share_row="")
-    WINDING = _consumes("winding", Direction.NEVER, share_row="")
+    MOTOR = _consumes("motor", Direction.BOTH, share_row="motor", odds_row="other load")
+    HORN = _consumes("horn", Direction.BOTH, share_row="horn", odds_row="other load")
+    SOLENOID = _consumes("solenoid", Direction.BOTH, share_row="solenoid", odds_row="other load")
+    PUMP = _consumes("pump", Direction.BOTH, share_row="pump", odds_row="other load")
+    HEATER = _consumes("heater", Direction.BOTH, share_row="heater", odds_row="other load")
+    IGNITION = _consumes("ignition", Direction.BOTH, share_row="ignition", odds_row="other load")
+    LED = _consumes("led", Direction.FORWARD, share_row="led", odds_row="other load")
+    ELECTRONICS = _consumes("electronics", Direction.FORWARD, share_row="electronics", odds_row="other load")
+    SUPPLY = _consumes("unit supply", Direction.FORWARD, share_row="unit supply", odds_row="other load")
+    CAPACITOR = _consumes("capacitor", Direction.NEVER, share_row="", odds_row="other load")
+    WINDING = _consumes("winding", Direction.NEVER, share_row="", odds_row="other load")
 
     def __init__(self, record: BranchTypeRecord) -> None:
         self.title = record.title
@@ -125,7 +130,7 @@ class BranchType(Enum):
         """Whether it takes current to do something: conducts as a load, joins nothing."""
 
 
-OF_ELEMENT: Final = {
+OF_ELEMENT: Final[Mapping[What, BranchType]] = {
     "lamp": BranchType.LAMP,
     "led": BranchType.LED,
     "motor": BranchType.MOTOR,

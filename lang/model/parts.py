@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from ..diagnostics.diagnostic import Span
 from ..records import dataclass
 from .conditions import Condition, Pair
+
+if TYPE_CHECKING:
+    from ..vocabulary.kinds import What
 
 
 # --- places ----------------------------------------------------------------------------------------------------------
@@ -240,9 +243,8 @@ class Flasher(Part):
 class Element:
     """One consumer inside a load.
 
-    ``what`` is lamp, led, motor, horn, solenoid, pump, heater, electronics or ignition; ``roles`` what law and good
-    sense ask of it (``dip-beam``, ...). ``duty`` is a share of 1. ``needs`` V overrides the working share.
-    ``rated_volts``: the V that it is made for, ``None`` where those are the system's.
+    ``roles``: what law and good sense ask of it (``dip-beam``, ...). ``duty`` is a share of 1. ``needs`` V overrides
+    the working share. ``rated_volts``: the V that it is made for, ``None`` where those are the system's.
     A part that has but one element may name it as it likes; ``LOAD`` alone then means it.
     """
 
@@ -250,7 +252,7 @@ class Element:
     plus: str
     minus: str
     span: Span
-    what: str
+    what: What
     watts: float | None = None
     amps: float | None = None
     ohms: float | None = None

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Final
+from typing import Final, Literal
 
 from .words import AT, STOP, Kind, Line, Property, Words, flags, yes
+
+What = Literal["lamp", "led", "motor", "horn", "solenoid", "pump", "heater", "electronics", "ignition"]
+"""The words for what an element is."""
 
 WHATS: Final = {
     "lamp": "a filament lamp",

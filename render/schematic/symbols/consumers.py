@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import assert_never
 
 from ....lang.circuit.ids import End, inside
 from ....lang.model.conditions import Pair
@@ -56,8 +57,10 @@ def _element_glyph(element: Element) -> Glyph:
             return glyphs.heater()
         case "ignition":
             return glyphs.ignition_coil() if element.ohms is not None else glyphs.ignition_box()
-        case _:
+        case "electronics":
             return glyphs.electronics()
+        case _:
+            assert_never(element.what)
 
 
 def _rating(element: Element) -> str:

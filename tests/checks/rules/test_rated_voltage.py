@@ -7,7 +7,9 @@ from datetime import date
 import pytest
 
 from loomwright.checks.findings.finding import Finding, Level
+from loomwright.checks.rules.behaviour.wrong_voltage import RULE
 from loomwright.checks.runner.run import check
+from loomwright.lang.circuit.branch_types import OF_ELEMENT, BranchType
 from loomwright.lang.files.reading import read_text
 
 
@@ -147,3 +149,8 @@ def test_a_lamp_has_its_watts_at_its_own_voltage() -> None:
     assert findings(text, "unmet-expectation") == []
     text = one("21 W lamp") + "expect in riding: X at least 1.4 A, X at most 1.6 A\n"
     assert findings(text, "unmet-expectation") == []
+
+
+@pytest.mark.parametrize("kind", OF_ELEMENT.values(), ids=lambda kind: kind.title)
+def test_the_rule_says_what_a_wrong_voltage_does_to_every_element(kind: BranchType) -> None:
+    assert {f"{kind.name.lower()}-over", f"{kind.name.lower()}-under"} <= RULE.says.keys()

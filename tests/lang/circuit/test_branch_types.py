@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import pytest
 
 from loomwright.checks.tables.device_constants import shares
 from loomwright.checks.tables.odds import of_kind
 from loomwright.lang.circuit.branch_types import OF_ELEMENT, BranchType, Direction
-from loomwright.lang.vocabulary.kinds import WHATS
+from loomwright.lang.vocabulary.kinds import WHATS, What
 
 TYPES = pytest.mark.parametrize("branch_type", BranchType, ids=lambda each: each.title)
 
@@ -42,4 +44,4 @@ def test_what_conducts_one_way_as_a_load_is_polarised() -> None:
 
 
 def test_every_element_that_the_text_can_say_has_its_type() -> None:
-    assert set(OF_ELEMENT) == set(WHATS)
+    assert set(OF_ELEMENT) == set(WHATS) == set(get_args(What))
