@@ -98,13 +98,8 @@ def test_a_command_is_imported_when_it_is_asked_for(root: Path) -> None:
 
 
 # --- circles ---------------------------------------------------------------------------------------------------------
-STILL_CIRCLES = [
-    {"loomwright.checks.logic.islands", "loomwright.checks.logic.state_space", "loomwright.checks.logic.weak"},
-    {"loomwright.checks.dc.flow", "loomwright.checks.dc.nodal_equations"},
-]
-"""Modules that still import each other: how much comes through loads is asked by the state space that it is solved in,
-and a flow belongs to the equations that it solves.
-"""
+STILL_CIRCLES = [{"loomwright.checks.dc.flow", "loomwright.checks.dc.nodal_equations"}]
+"""Modules that still import each other: a flow belongs to the equations that it solves."""
 
 
 def imported(source: str, module: str, package: bool) -> set[str]:

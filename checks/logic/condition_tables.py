@@ -9,6 +9,7 @@ from ...lang.model.conditions import All, AnyOf, Not, Test
 from ...lang.model.parts import Relay, Unit
 from ..tables.device_constants import shares
 from .load_tables import LoadTables
+from .reaching import MARGIN, reaching, started
 from .terms import BATTERY, COUNTED, DIRECT, YES, Reach, field_doubt, input_doubt, latched, relay_doubt, supply_doubt
 from .truth_tables import Table
 
@@ -103,7 +104,6 @@ class ConditionTables(LoadTables):
         if self.network.doubts[doubt].free:
             return joined | self.at(doubt, COUNTED)
         from ..dc.relay_fixed_point import drops_out, pulls_in
-        from .weak import MARGIN, reaching
 
         nominal = self.network.harness.volts
         levels = (MARGIN * drops_out(relay, nominal), MARGIN * pulls_in(relay, nominal))
@@ -119,8 +119,6 @@ class ConditionTables(LoadTables):
         if self.network.doubts[doubt].free:
             return joined | self.at(doubt, COUNTED)
         if doubt not in self._through:
-            from .weak import reaching
-
             level = shares()["unit supply"].dead * self.network.harness.volts
             self._through[doubt] = reaching(self.network, self, branch, (level,))[0][0]
         return joined | (self.at(doubt, COUNTED) & self._through[doubt])
@@ -159,8 +157,6 @@ class ConditionTables(LoadTables):
         if doubt not in self:
             return reached
         if doubt not in self._through:
-            from .weak import started
-
             joined = self.joined(field, BATTERY)
             left = reached & (reached ^ joined)
             self._through[doubt] = joined | started(self.network, self, supply, field, left)[0]

@@ -11,6 +11,7 @@ from binascii import crc32
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from ..search.walks import hops
 from ..vocabulary.statements import STATEMENTS
 from .lalr import Rule, Tables
 
@@ -93,18 +94,14 @@ def _reduces(to: Any) -> bool:
 
 def _in_order(table: Any) -> tuple[dict[Any, int], list[Any]]:
     """Lark's states, numbered in the order in which they are come to, and its rules likewise: Lark's order is any."""
-    order: dict[Any, int] = {}
-    rules: dict[Any, None] = {}
-    waiting = [table.start_states[start] for start in START]
-    for state in waiting:
-        if state not in order:
-            order[state] = len(order)
-            for _, (_, to) in sorted(table.states[state].items()):
-                if _reduces(to):
-                    rules[to] = None
-                else:
-                    waiting.append(to)
-    return order, list(rules)
+
+    def onward(state: Any) -> list[Any]:
+        return [to for _, (_, to) in sorted(table.states[state].items())]
+
+    starts = [table.start_states[start] for start in START]
+    states = list(hops(starts, lambda state: (to for to in onward(state) if not _reduces(to))))
+    rules = dict.fromkeys(to for state in states for to in onward(state) if _reduces(to))
+    return {state: number for number, state in enumerate(states)}, list(rules)
 
 
 def _rule(rule: Any) -> Rule:

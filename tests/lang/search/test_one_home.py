@@ -14,9 +14,9 @@ GROWS = {"append", "appendleft", "extend", "add", "update", "heappush"}
 REASONS = {
     "checks/dc/kron_reduction.py _eliminate": "no search: takes out nodes, and the graph changes with each",
     "checks/logic/islands.py Islands.at": "gathers tables of combinations on its way, and these narrow where it holds",
-    "checks/logic/state_space.py StateSpace._past_rails": "goes on in all combinations at once, a bit each",
-    "checks/logic/state_space.py StateSpace._reachable": "a state at a time, in all combinations of controls at once",
-    "checks/logic/state_space.py StateSpace._spread": "goes on in all combinations at once, a bit each",
+    "checks/logic/load_tables.py LoadTables._past_rails": "goes on in all combinations at once, a bit each",
+    "checks/logic/transitions.py Transitions._reachable": "a state at a time, in all combinations of controls at once",
+    "checks/logic/reach_tables.py ReachTables._spread": "goes on in all combinations at once, a bit each",
     "checks/logic/sources.py Sources.origins": "lists rows of batteries: nothing is searched for",
     "checks/operation/worst_case.py WorstCase._ranked": "no graph: parts of the combinations, the most promising first",
     "lang/files/reading.py _Collector.add": "reads a file at each step, and says on the way what it cannot read",
