@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 GROUP: Final = "loomwright.rules"
 _NAME: Final = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+_FAMILIES_NOW: Final = {"build": "workmanship", "honesty": "coverage"}
+"""Families by names that they had in version 0.1.0."""
 _TEXTS: Final = ("catches", "why", "source", "bad", "good")
 
 
@@ -148,7 +150,9 @@ def _check(where: str, rule: Any) -> None:
     }
     for field, expected in faults.items():
         if expected:
-            raise OwnRuleError(f"{where}: rule {name!r}, {field}: expected {expected}, found {said[field]!r}")
+            now = _FAMILIES_NOW.get(str(said[field])) if field == "family" else None
+            hint = f": this family is named {now!r} now, write that" if now else ""
+            raise OwnRuleError(f"{where}: rule {name!r}, {field}: expected {expected}, found {said[field]!r}{hint}")
 
 
 # --- running them ----------------------------------------------------------------------------------------------------

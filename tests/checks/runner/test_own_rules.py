@@ -128,6 +128,8 @@ def test_a_file_that_gives_no_rules(text: str, said: str) -> None:
         ('RULE = rule("Shop Label")', "name: expected words of small letters joined by hyphens"),
         ('RULE = rule("shop-x", level="error")', "level: expected Level.ERROR"),
         ('RULE = rule("shop-x", family="shop")', "family: expected one of fire, stop"),
+        ('RULE = rule("shop-x", family="build")', "found 'build': this family is named 'workmanship' now, write that"),
+        ('RULE = rule("shop-x", family="honesty")', "found 'honesty': this family is named 'coverage' now, write that"),
         ('RULE = rule("shop-x", find=None)', "find: expected a function"),
         ('RULE = rule("shop-x", why="  ")', "why: expected a text"),
         ('RULE = rule("unfused-feed")', "a rule named `unfused-feed` comes from Loomwright itself already"),
