@@ -333,30 +333,40 @@ def _waiting(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
 
 
 def _explained(found: tuple[Finding, ...]) -> Iterator[Finding]:
-    """What says no more than that a part does not work becomes a note of the first finding that explains it."""
+    """What says no more than that a part does not work, or of one bare terminal what another finding says too, becomes
+    a note of the first finding that explains it; what that explains in turn goes with it.
+    """
     causes = [finding for finding in found if finding.explains]
     symptoms = {rule.name for rule in catalogue() if rule.symptom}
+    leads: dict[int, Finding] = {}
+    for finding in found:
+        cause = next((each for each in causes if each is not finding and _explains(each, finding, symptoms)), None)
+        if cause is not None:
+            leads[id(finding)] = cause
     follows: dict[int, list[Finding]] = {}
     kept: list[Finding] = []
     for finding in found:
-        cause = next(
-            (
-                cause
-                for cause in causes
-                if finding.rule in symptoms
-                and finding.level <= cause.level
-                and finding.subject
-                and (finding.subject in cause.explains or set(finding.about) <= set(cause.explains))
-            ),
-            None,
-        )
-        if cause is None:
+        first = finding
+        passed = {id(first)}
+        while id(first) in leads and id(leads[id(first)]) not in passed:
+            first = leads[id(first)]
+            passed.add(id(first))
+        if first is finding:
             kept.append(finding)
         else:
-            follows.setdefault(id(cause), []).append(finding)
+            follows.setdefault(id(first), []).append(finding)
     for finding in kept:
         others = follows.get(id(finding), [])
         yield with_followers(finding, others) if others else finding
+
+
+def _explains(cause: Finding, finding: Finding, symptoms: set[str]) -> bool:
+    """Whether a finding is no more than what follows from another one."""
+    if finding.level > cause.level or not finding.subject:
+        return False
+    if finding.subject in cause.explains:
+        return True
+    return finding.rule in symptoms and set(finding.about) <= set(cause.explains)
 
 
 def with_followers(cause: Finding, others: Sequence[Finding]) -> Finding:

@@ -35,6 +35,7 @@ def find(study: Study) -> Iterator[Finding]:
                 facts={"terminal": here, "ends": ends, "removed": gone, "wires": wires},
                 about=(new.name,),
                 group=new.name,
+                explains=(f"terminal {here}",),  # loose-end has nothing to add
             )
 
 

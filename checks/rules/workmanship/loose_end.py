@@ -161,6 +161,7 @@ def _unreached(study: Study) -> Iterator[Finding]:
                     remedy=f"find out where {part.name}.{terminal} belongs, and wire it{ground}; where it is meant to "
                     f"lie dead, insulate it and write `capped {part.name}.{terminal}`",
                     explains=(*dead, *consumers),
+                    subject=f"terminal {part.name}.{terminal}",
                 )
 
 

@@ -176,3 +176,37 @@ def test_a_rebuild_that_changes_nothing_differs_in_nothing(path: Path) -> None:
 @pytest.mark.parametrize("seed", range(8))
 def test_no_random_bike_differs_from_itself(seed: int) -> None:
     assert unlike_itself(read_text(bike(seed), "bike.loom").harness) == []
+
+
+@pytest.mark.parametrize(
+    ("line", "said", "rule"),
+    [
+        ('changes FOO because "x"', "FOO is not in the old harness, so `changes` declares nothing", "idle-declaration"),
+        ('loses HORN because "x"', "HORN is kept, and `loses` is of parts that are not", "idle-declaration"),
+        ('loses REAR because "x"', "what REAR did in the old harness is still done", "idle-declaration"),
+        (
+            'changes BAT because "x"',
+            "BAT gets the same as in the old harness as far as was compared",
+            "idle-declaration",
+        ),
+    ],
+)
+def test_what_declares_nothing_is_told(line: str, said: str, rule: str) -> None:
+    report = rebuilt(("\n# --- What it does\n", f"\n{line}\n\n# --- What it does\n"))
+    (found,) = [finding for finding in report.findings if finding.rule == rule]
+    assert found.message.startswith(said)
+    assert found.level is Level.NOTE
+
+
+def test_one_bare_terminal_is_one_finding() -> None:
+    """The lead that is cut says all that a loose end says; waived, the loose end is told by itself."""
+    texts = {"old.loom": (SPECS / "rules" / "cut-lead" / "bad.old.loom").read_text("utf-8")}
+    text = (SPECS / "rules" / "cut-lead" / "bad.loom").read_text("utf-8").replace("bad.old.loom", "old.loom")
+
+    def found(text: str) -> list[tuple[str, int]]:
+        reading = read_text(text, "new.loom", load=lambda path: texts[path.name])
+        report = check(reading, today=TODAY)
+        return [(f.rule, len(f.notes)) for f in report.findings if f.rule in ("cut-lead", "loose-end")]
+
+    assert found(text) == [("cut-lead", 1)]
+    assert found(text + 'waive cut-lead for LAMP because "shown"\n') == [("loose-end", 0)]
