@@ -44,7 +44,7 @@ def questions(file: str, harness: Harness, as_json: bool) -> Iterator[tuple[str,
         old = str(Path(file).parent / harness.conversion.converts)
         for written in ("text", "markdown", "json"):
             yield ("compare", old, file, "--format", written)
-        yield ("compare", old, file, "--faults")
+        yield ("compare", old, file, "--findings", "--faults", *TODAY)
         yield ("tags", old, "--new", file)
     elements = [f"{p.name}.{e.name}" for p in harness.parts.values() if isinstance(p, Load) for e in p.elements]
     for name in elements[:3]:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from ...lang.model.wires import Wire
     from .answers import Row
     from .matching import Match
+    from .new_findings import FindingChange
 
 Kind = Literal["added", "removed", "renamed", "re-routed", "resized", "changed"]
 KINDS: tuple[Kind, ...] = ("added", "removed", "renamed", "re-routed", "resized", "changed")
@@ -32,6 +33,8 @@ SAME_SHARE = 0.01
 SAME_VOLTS = 0.05
 SAME_AMPS = 0.005
 """Volts and amps of a named state that differ by less than this share, or by so many V or A, are alike (ours)."""
+OFF = 0.01
+"""An element with less than this share of the system's voltage is off, however little flows (ours)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,19 +75,22 @@ class StateChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Differences:
-    """``unjudged``: what could not be compared, and why. ``old`` and ``new`` name the two harnesses."""
+    """``unjudged``: what could not be compared, and why. ``old`` and ``new`` name the two harnesses. ``findings`` and
+    ``faults`` are ``None`` where they were not compared.
+    """
 
     old: str
     new: str
     items: tuple[ItemChange, ...]
     live: tuple[LiveChange, ...]
     states: tuple[StateChange, ...]
-    faults: tuple[NewFault, ...] = ()
+    findings: tuple[FindingChange, ...] | None = None
+    faults: tuple[NewFault, ...] | None = None
     unjudged: tuple[str, ...] = ()
 
     @property
     def none(self) -> bool:
-        return not (self.items or self.live or self.states or self.faults)
+        return not (self.items or self.live or self.states or self.findings or self.faults)
 
 
 def compared(comparison: Comparison, old: str, new: str, *, with_faults: bool = False) -> Differences:
@@ -97,7 +103,7 @@ def compared(comparison: Comparison, old: str, new: str, *, with_faults: bool = 
     states = tuple(_states(comparison, unjudged))
     match = comparison.match
     items = (*_systems(match), *_parts(match), *_wires(match))
-    faults = new_faults(comparison) if with_faults else ()
+    faults = new_faults(comparison) if with_faults else None
     return Differences(old=old, new=new, items=items, live=live, states=states, faults=faults, unjudged=tuple(unjudged))
 
 
@@ -297,6 +303,7 @@ def _live(comparison: Comparison, unjudged: list[str]) -> Iterator[LiveChange]:
 
 def _states(comparison: Comparison, unjudged: list[str]) -> Iterator[StateChange]:
     old, new = comparison.old, comparison.new
+    consumers = {key for _, key in elements(comparison)}
     pairs = [*elements(comparison), *_sources(comparison)]
     for name in new.harness.states:
         if name not in old.harness.states:
@@ -315,6 +322,8 @@ def _states(comparison: Comparison, unjudged: list[str]) -> Iterator[StateChange
                 old_amps=before.mean_amps(was),
                 new_amps=now.mean_amps(key),
             )
+            if key in consumers and max(abs(change.old_volts), abs(change.new_volts)) < OFF * new.harness.volts:
+                continue
             if not _same(change.old_volts, change.new_volts, SAME_VOLTS) or not _same(
                 change.old_amps, change.new_amps, SAME_AMPS
             ):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -10,9 +11,13 @@ import click
 from . import options
 from .exits import FOUND, CannotError
 from .inputs import read, show_mistakes
+from .judging import folder_settings, terms_of
 from .outputs import in_colour
 
 if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from ...checks.runner.run import Report
     from ...lang.model.harness import Reading
 
 WRITERS: Final = ("text", "markdown", "json")
@@ -22,8 +27,10 @@ WRITERS: Final = ("text", "markdown", "json")
 @click.argument("old", metavar="OLD", shell_complete=options.file_names)
 @click.argument("new", metavar="NEW", shell_complete=options.file_names)
 @click.option("--format", "format_", type=click.Choice(WRITERS), default="text", help="What to write.")
+@click.option("--findings", "with_findings", is_flag=True, help="Also list what a check finds in one of them alone.")
 @click.option("--faults", "with_faults", is_flag=True, help="Also list the single faults that are new; takes longer.")
-def compare(old: str, new: str, format_: str, with_faults: bool) -> None:
+@options.today
+def compare(old: str, new: str, format_: str, with_findings: bool, with_faults: bool, today: datetime | None) -> None:
     """Compare two harnesses, and what they do.
 
     OLD and NEW are files, or REV:FILE for a file as it stood in a revision of its git repository. Parts and wires are
@@ -35,12 +42,13 @@ def compare(old: str, new: str, format_: str, with_faults: bool) -> None:
     Examples:
       loomwright compare stock.loom rebuild.loom
       loomwright compare HEAD:bike.loom bike.loom
-      loomwright compare origin/main:bike.loom bike.loom --format markdown
+      loomwright compare origin/main:bike.loom bike.loom --findings --faults --format markdown
 
     Exits 0 whether anything differs or not, 1 when a text has mistakes, 2 when a file cannot be read.
     """
     from ...checks.conversion.comparison import Comparison
     from ...checks.conversion.difference import compared
+    from ...checks.conversion.new_findings import finding_changes
     from ...checks.conversion.side import Side
     from ..report import comparison as report
 
@@ -51,7 +59,12 @@ def compare(old: str, new: str, format_: str, with_faults: bool) -> None:
     if mistaken:
         raise click.exceptions.Exit(FOUND)
     sides = [Side(reading.harness) for reading in readings]
-    found = compared(Comparison(*sides), old, new, with_faults=with_faults)
+    comparison = Comparison(*sides)
+    found = compared(comparison, old, new, with_faults=with_faults)
+    if with_findings:
+        reports = [_checked(reading, options.day_of(today)) for reading in readings]
+        before, now = (report.findings for report in reports)
+        found = replace(found, findings=finding_changes(comparison.match, before, now))
     colour = in_colour(format_)
     match format_:
         case "json":
@@ -61,6 +74,13 @@ def compare(old: str, new: str, format_: str, with_faults: bool) -> None:
         case _:
             text = report.as_text(found)
     click.echo(text, nl=False, color=colour)
+
+
+def _checked(reading: Reading, day: date) -> Report:
+    """What a check finds, by the settings of the harness's folder. Raises ``CannotError``."""
+    from ...checks.runner.run import check
+
+    return check(reading, today=day, **terms_of(folder_settings(reading.harness.file), None, own_rules=False))
 
 
 def _read(name: str) -> Reading:

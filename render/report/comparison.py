@@ -8,6 +8,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Final
 
 from ...checks.conversion.difference import KINDS
+from ...checks.conversion.new_findings import KINDS as KINDS_OF_FINDINGS
 from ...lang.diagnostics.messages import plainly_listed
 from ...lang.quantities.quantity import Quantity, shown
 from ..formats.figures import rounded
@@ -15,6 +16,7 @@ from .findings import visible
 
 if TYPE_CHECKING:
     from ...checks.conversion.difference import Differences, ItemChange, LiveChange, StateChange
+    from ...checks.conversion.new_findings import FindingChange
 
 CAUTION: Final = (
     "What is listed is what was compared: the common controls in every combination, and the states that both name."
@@ -25,6 +27,12 @@ ROWS: Final = {
     "depends": "always live before{when}; now not always{on}",
     "independent": "always live now{when}; before not always{on}",
     "instead": "live{when} now depends{on}",
+}
+FINDINGS: Final = {
+    "new": "that are new",
+    "more severe": "that are more severe now",
+    "less severe": "that are less severe now",
+    "settled": "that are settled",
 }
 
 
@@ -61,6 +69,10 @@ def _sections(found: Differences) -> Iterator[tuple[str, list[str]]]:
         yield f"Live under another condition ({len(found.live)})", _lives(found.live)
     for state in dict.fromkeys(each.state for each in found.states):
         yield f"In state {state}", [_state(each) for each in found.states if each.state == state]
+    for change in KINDS_OF_FINDINGS if found.findings is not None else ():
+        rows = [_finding(each) for each in found.findings or () if each.kind == change]
+        if rows:
+            yield f"Findings {FINDINGS[change]} ({len(rows)})", rows
     if found.faults:
         yield (
             f"Single faults that are new ({len(found.faults)})",
@@ -68,6 +80,11 @@ def _sections(found: Differences) -> Iterator[tuple[str, list[str]]]:
         )
     if found.unjudged:
         yield "Not compared", list(found.unjudged)
+
+
+def _finding(each: FindingChange) -> str:
+    was = f", before {each.before}" if each.kind in ("more severe", "less severe") else ""
+    return f"{each.file}:{each.line}: {each.level}{was}: {each.message} [{each.rule}]"
 
 
 def _item(each: ItemChange) -> str:
@@ -120,6 +137,13 @@ def _end(found: Differences) -> Iterator[str]:
     if found.none:
         yield "nothing differs"
     yield CAUTION
+    left = [
+        word
+        for word, compared in (("findings (--findings)", found.findings), ("single faults (--faults)", found.faults))
+        if compared is None
+    ]
+    if left:
+        yield f"Not compared: {plainly_listed(left)}."
 
 
 def _escaped(text: str) -> str:

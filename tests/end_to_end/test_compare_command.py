@@ -119,6 +119,35 @@ wire 10 F2.2 to REAR.1 blue 1 mm2 0.5 m
     assert "MAIN open" in told
 
 
+def test_findings_that_are_new_more_severe_and_settled(here: Path) -> None:
+    """A renamed part and a renamed wire have the findings that they had."""
+    Path("old.loom").write_text(changed(("blue 1 mm2", "blue 0.35 mm2")), "utf-8")
+    Path("new.loom").write_text(
+        changed(("blue 1 mm2", "blue 0.35 mm2"), ("wire 4", "wire 40"), ("fuse MAIN 10 A", "fuse MAIN 40 A")), "utf-8"
+    )
+    assert "Findings" not in run("old.loom", "new.loom").stdout
+    found = run("old.loom", "new.loom", "--findings").stdout
+    new = found[found.index("Findings that are new") :]
+    assert "  new.loom:10: error: wire 2 (2 mm2, rated 17.9 A continuous) is protected only by MAIN (40 A)" in new
+    told = json.loads(run("old.loom", "new.loom", "--findings", "--format", "json").stdout)
+    kinds = {(each["kind"], each["rule"]) for each in told["findings"]}
+    assert ("new", "thin-conductor") not in kinds
+    back = json.loads(run("new.loom", "old.loom", "--findings", "--format", "json").stdout)["findings"]
+    assert {each["rule"] for each in back if each["kind"] == "settled"} == {
+        each["rule"] for each in told["findings"] if each["kind"] == "new"
+    }
+    assert run("old.loom", "old.loom", "--findings").stdout.split("\n")[2] == "nothing differs"
+
+
+def test_what_was_not_compared_is_said(here: Path) -> None:
+    said = "Not compared: {}.\n"
+    assert run("old.loom", "old.loom").stdout.endswith(
+        said.format("findings (--findings) and single faults (--faults)")
+    )
+    assert run("old.loom", "old.loom", "--findings").stdout.endswith(said.format("single faults (--faults)"))
+    assert "Not compared" not in run("old.loom", "old.loom", "--findings", "--faults").stdout
+
+
 def test_what_cannot_be_read(here: Path) -> None:
     assert run("old.loom", "gone.loom").exit_code == 2
     Path("new.loom").write_text(BIKE.replace("fuse MAIN 10 A", "fuse MAIN 10A"), "utf-8")

@@ -11,7 +11,8 @@ from random_bikes import bike
 from random_pairs import disagreement
 
 from loomwright.checks.conversion.comparison import Comparison
-from loomwright.checks.conversion.matching import labels_of
+from loomwright.checks.conversion.matching import Match, labels_of
+from loomwright.checks.conversion.new_findings import finding_changes
 from loomwright.checks.conversion.side import Side
 from loomwright.checks.findings.finding import Finding, Level
 from loomwright.checks.runner.run import Report, check
@@ -210,3 +211,17 @@ def test_one_bare_terminal_is_one_finding() -> None:
 
     assert found(text) == [("cut-lead", 1)]
     assert found(text + 'waive cut-lead for LAMP because "shown"\n') == [("loose-end", 0)]
+
+
+def test_a_finding_that_has_another_level_is_more_or_less_severe() -> None:
+    reading = read_text((SPECS / "rules" / "thin-conductor" / "bad.loom").read_text("utf-8"))
+    found = replace(check(reading, today=TODAY).findings[0], members=())
+    match = Match(reading.harness, reading.harness)
+    milder = replace(found, level=Level.NOTE)
+    assert found.level > Level.NOTE
+    assert [(c.kind, c.before, c.level) for c in finding_changes(match, [milder], [found])] == [
+        ("more severe", "note", found.level.word)
+    ]
+    assert [c.kind for c in finding_changes(match, [found], [milder])] == ["less severe"]
+    assert [c.kind for c in finding_changes(match, [found, found], [found])] == ["settled"]
+    assert finding_changes(match, [found], [found]) == ()
