@@ -114,5 +114,5 @@ def tags_csv(tags: Sequence[Tag]) -> str:
 
 
 def tags_json(tags: Sequence[Tag]) -> str:
-    found = {"version": 1, "tags": [{**asdict(tag), "new": new_words(tag)} for tag in tags]}
+    found = {"version": 1, "tags": [{**asdict(tag), "new_state": tag.new, "new": new_words(tag)} for tag in tags]}
     return json.dumps(found, indent=2, ensure_ascii=False) + "\n"
