@@ -1,8 +1,9 @@
 """The pages of ``specs/tutorial``: what each command in them prints, and beside each harness what ``check`` prints.
 
 A block of a page that begins with ``$ loomwright …`` is run in that folder, and shows what is printed. Where a line
-``...`` ends what a command prints, the rest is left out: as many lines as stand before it are shown. A block of
-``loom`` holds lines of the harness that the next command reads.
+``...`` stands, lines are left out: before the first one as many are shown as stand there; what comes after one begins
+with the line that stands there, and is as long as it was, or goes on to the end where no ``...`` follows. A block of
+``loom`` holds lines of the harness that the next command reads. The demonstrations are in the folder above.
 
 ``python tests/tutorial.py`` writes the texts and the pages again; review them as prose in the diff.
 """
@@ -24,10 +25,12 @@ from loomwright.cli import main
 
 FOLDER = Path(__file__).resolve().parents[1] / "specs" / "tutorial"
 REST = "..."
+EXAMPLES = Path("rules") / "changed-feed"
+"""Of the rules' harnesses those that the pages name."""
 _BLOCK = re.compile(r"(?<=^```\n)\$ loomwright .*?(?=^```$)", re.MULTILINE | re.DOTALL)
 _COMMAND = re.compile(r"^\$ (?P<command>loomwright .*)\n(?P<shown>(?:(?!\$ ).*\n)*)", re.MULTILINE)
 _LINES = re.compile(
-    r"^```loom\n(?P<lines>.*?)^```$(?P<after>.*?)^\$ (?P<command>loomwright .*)$", re.MULTILINE | re.DOTALL
+    r"^```loom\n(?P<lines>.*?)^```$(?P<after>.*?)^\$ (?P<command>loomwright [^\n]*)$", re.MULTILINE | re.DOTALL
 )
 
 
@@ -70,19 +73,44 @@ def quoted(page: Path) -> Iterator[tuple[str, str]]:
 
 @contextmanager
 def in_a_copy() -> Iterator[None]:
-    """A copy of the tutorial's folder to stand in: what a command writes goes with it."""
+    """A copy of the tutorial's folder to stand in, and of what its pages name; what a command writes goes with it."""
     with TemporaryDirectory() as folder:
-        shutil.copytree(FOLDER, folder, dirs_exist_ok=True)
-        with chdir(folder):
+        for demonstration in FOLDER.parent.glob("*.loom"):
+            shutil.copy(demonstration, folder)
+        shutil.copytree(FOLDER.parent / EXAMPLES, Path(folder) / EXAMPLES)
+        shutil.copytree(FOLDER, Path(folder) / FOLDER.name)
+        with chdir(Path(folder) / FOLDER.name):
             yield
 
 
 def _with_output(found: re.Match[str]) -> str:
-    output = printed(found["command"])
-    shown = found["shown"].splitlines()
-    if shown and shown[-1] == REST:
-        output = "".join(output.splitlines(keepends=True)[: len(shown) - 1]) + f"{REST}\n"
-    return f"$ {found['command']}\n{output}"
+    return f"$ {found['command']}\n{_shown(printed(found['command']), found['shown'])}"
+
+
+def _shown(output: str, before: str) -> str:
+    """Of what a command prints now, the stretches that the page showed before; all of it where it left nothing out.
+
+    Raises ``ValueError`` where the first line of a stretch is not printed any more.
+    """
+    lines = output.splitlines()
+    stretches: list[list[str]] = [[]]
+    for line in before.splitlines():
+        if line == REST:
+            stretches.append([])
+        else:
+            stretches[-1].append(line)
+    first, *others = stretches
+    if not others:
+        return output
+    at = len(first)
+    shown = lines[:at]
+    for i, stretch in enumerate(others, 1):
+        shown.append(REST)
+        if stretch:
+            start = lines.index(stretch[0], at)
+            at = len(lines) if i == len(others) else start + len(stretch)
+            shown += lines[start:at]
+    return "".join(f"{line}\n" for line in shown)
 
 
 if __name__ == "__main__":
