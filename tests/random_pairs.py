@@ -7,6 +7,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from random import Random
 
+from ngspice import compare, netlist
+
 from loomwright.checks.conversion.answers import Row
 from loomwright.checks.conversion.comparison import Change, Comparison
 from loomwright.checks.conversion.side import Side
@@ -32,6 +34,8 @@ wire 3 MAIN.2 to KEY.30 red 4 mm2 0.2 m
 """
 SWITCHES = ("A", "B", "C")
 LOADS = ("L1", "L2", "L3")
+NODES = tuple(f"{load}.1" for load in LOADS)
+"""The terminals of kept parts that are asked about."""
 Wiring = dict[str, str]
 """For each terminal that is fed, what it is wired to."""
 
@@ -129,10 +133,8 @@ def walked(operation: Operation) -> Iterator[OperatingPoint]:
 
 def told_by_numbers(old: Harness, new: Harness) -> set[tuple[str, Row]]:
     """How the feeds of kept terminals differ, by trying every combination."""
-    kept = [part for part in new.parts.values() if part.kept and part.name in LOADS]
-    nodes = tuple(f"{part.name}.1" for part in kept)
     common = frozenset(name for name in (*SWITCHES, "G", "KEY") if name in old.parts and name in new.parts)
-    before, now = fed(old, common, nodes), fed(new, common, nodes)
+    before, now = fed(old, common, NODES), fed(new, common, NODES)
     found: set[tuple[str, Row]] = set()
     for key in before.keys() & now.keys():
         row = _row(before[key], now[key])
@@ -182,3 +184,20 @@ def disagreement(seed: int) -> str:
     if numbers == logic:
         return ""
     return f"pair {seed}: numbers alone {sorted(numbers - logic)}, logic alone {sorted(logic - numbers)}"
+
+
+def told_by_ngspice(program: str, seed: int, every: int) -> tuple[list[str], int]:
+    """Where ngspice finds other volts or amps than the solver by which a pair is judged, with a kept terminal put on
+    ground, at one point in so many of each harness; and how many circuits it solved.
+    """
+    wrong, count = [], 0
+    for harness in pair(seed):
+        operation = Operation(Side(harness).circuit)
+        for point in list(walked(operation))[seed % every :: every]:
+            for node in NODES:
+                short = grounded_at(operation, point, node)
+                circuit = operation.damaged(frozenset(), node).circuit
+                assert SHORT in netlist(circuit, short.situation).devices
+                wrong += [f"pair {seed}, {node}: {said}" for said in compare(program, circuit, short)]
+                count += 1
+    return wrong, count

@@ -7,8 +7,9 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from outside import require_tool
 from random_bikes import bike
-from random_pairs import disagreement
+from random_pairs import disagreement, told_by_ngspice
 
 from loomwright.checks.conversion.comparison import Comparison
 from loomwright.checks.conversion.matching import Match, labels_of
@@ -225,3 +226,10 @@ def test_a_finding_that_has_another_level_is_more_or_less_severe() -> None:
     assert [c.kind for c in finding_changes(match, [found], [milder])] == ["less severe"]
     assert [c.kind for c in finding_changes(match, [found, found], [found])] == ["settled"]
     assert finding_changes(match, [found], [found]) == ()
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_ngspice_agrees_with_the_solver_that_judges_pairs(seed: int) -> None:
+    wrong, circuits = told_by_ngspice(require_tool("ngspice"), seed, every=12)
+    assert wrong == []
+    assert circuits >= 12
