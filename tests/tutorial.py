@@ -15,6 +15,7 @@ import shlex
 import shutil
 from collections.abc import Iterator
 from contextlib import chdir, contextmanager
+from difflib import get_close_matches
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -88,10 +89,7 @@ def _with_output(found: re.Match[str]) -> str:
 
 
 def _shown(output: str, before: str) -> str:
-    """Of what a command prints now, the stretches that the page showed before; all of it where it left nothing out.
-
-    Raises ``ValueError`` where the first line of a stretch is not printed any more.
-    """
+    """Of what a command prints now, the stretches that the page showed before; all of it where it left nothing out."""
     lines = output.splitlines()
     stretches: list[list[str]] = [[]]
     for line in before.splitlines():
@@ -107,10 +105,16 @@ def _shown(output: str, before: str) -> str:
     for i, stretch in enumerate(others, 1):
         shown.append(REST)
         if stretch:
-            start = lines.index(stretch[0], at)
+            start = at + _place_of(stretch[0], lines[at:])
             at = len(lines) if i == len(others) else start + len(stretch)
             shown += lines[start:at]
     return "".join(f"{line}\n" for line in shown)
+
+
+def _place_of(line: str, lines: list[str]) -> int:
+    """Where a line is, or that which is most like it: words change. Raises ``ValueError`` where none is like it."""
+    like = get_close_matches(line, lines, n=1)
+    return lines.index(like[0] if like else line)
 
 
 if __name__ == "__main__":

@@ -69,11 +69,11 @@ class Asked:
 
 
 class Comparison:
-    """An old harness and the new one that converts it."""
+    """An old harness and a new one; ``by_ends``: parts of other names are matched by what they join, too."""
 
-    def __init__(self, old: Side, new: Side) -> None:
+    def __init__(self, old: Side, new: Side, *, by_ends: bool = False) -> None:
         self.old, self.new = old, new
-        self.match = Match(old.harness, new.harness)
+        self.match = Match(old.harness, new.harness, by_ends=by_ends)
         self._domains: dict[StateSpace, Domain] = {}
         self._known: dict[tuple[str, object], Answer] = {}
         self._feeds: dict[tuple[int, int], tuple[Found, ...]] = {}

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal
 
-from ...lang.circuit.ids import End
 from ...lang.model.parts import Fuse
 from ...lang.quantities.quantity import Quantity, shown
 from ...lang.records import dataclass
@@ -19,7 +18,6 @@ from .matching import wire_ends, wire_pairs
 from .new_faults import NewFault, new_faults
 
 if TYPE_CHECKING:
-    from ...lang.model.harness import Harness
     from ...lang.model.parts import Part
     from ...lang.model.wires import Wire
     from .answers import Row
@@ -75,12 +73,14 @@ class StateChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Differences:
-    """``unjudged``: what could not be compared, and why. ``old`` and ``new`` name the two harnesses. ``findings`` and
+    """``unjudged``: what could not be compared, and why. ``old`` and ``new`` name the two harnesses. ``system``:
+    nominal voltage and grounded pole of both, where these differ. ``findings`` and
     ``faults`` are ``None`` where they were not compared.
     """
 
     old: str
     new: str
+    system: tuple[str, str] | None
     items: tuple[ItemChange, ...]
     live: tuple[LiveChange, ...]
     states: tuple[StateChange, ...]
@@ -90,7 +90,7 @@ class Differences:
 
     @property
     def none(self) -> bool:
-        return not (self.items or self.live or self.states or self.findings or self.faults)
+        return not (self.system or self.items or self.live or self.states or self.findings or self.faults)
 
 
 def compared(comparison: Comparison, old: str, new: str, *, with_faults: bool = False) -> Differences:
@@ -102,20 +102,28 @@ def compared(comparison: Comparison, old: str, new: str, *, with_faults: bool = 
     live = tuple(_live(comparison, unjudged))
     states = tuple(_states(comparison, unjudged))
     match = comparison.match
-    items = (*_systems(match), *_parts(match), *_wires(match))
+    items = (*_parts(match), *_wires(match))
     faults = new_faults(comparison) if with_faults else None
-    return Differences(old=old, new=new, items=items, live=live, states=states, faults=faults, unjudged=tuple(unjudged))
+    return Differences(
+        old=old,
+        new=new,
+        system=_systems(match),
+        items=items,
+        live=live,
+        states=states,
+        faults=faults,
+        unjudged=tuple(unjudged),
+    )
 
 
 # --- parts
-def _systems(match: Match) -> Iterator[ItemChange]:
+def _systems(match: Match) -> tuple[str, str] | None:
     was, now = (f"{shown(Quantity(h.volts, 'V'))} {h.grounded} ground" for h in (match.old, match.new))
-    if was != now:
-        yield ItemChange(what="part", kind="changed", old="system", new="system", was=was, now=now)
+    return (was, now) if was != now else None
 
 
 def _parts(match: Match) -> Iterator[ItemChange]:
-    pairs = {**match.old_of, **_alike(match)}
+    pairs = match.old_of
     for part in match.new.parts.values():
         before = match.old.parts.get(pairs.get(part.name, ""))
         if before is None:
@@ -141,34 +149,6 @@ def _parts(match: Match) -> Iterator[ItemChange]:
     for part in match.old.parts.values():
         if part.name not in there:
             yield ItemChange(what="part", kind="removed", old=part.name, new="", was=described(part))
-
-
-def _alike(match: Match) -> dict[str, str]:
-    """Parts of another name that join the same: new name -> old name, where one of either side alone is like that."""
-    gone = [part for part in match.old.parts.values() if part.name not in match.new_of]
-    come = [part for part in match.new.parts.values() if part.name not in match.old_of]
-    before = _by_ends(match.old, gone, {})
-    now = _by_ends(match.new, come, match.old_of)
-    return {now[key][0]: names[0] for key, names in before.items() if len(names) == 1 and len(now.get(key, ())) == 1}
-
-
-Ends = tuple[str, frozenset[tuple[str, str]]]
-
-
-def _by_ends(harness: Harness, parts: list[Part], names: dict[str, str]) -> dict[Ends, list[str]]:
-    """Parts by their kind and by what each of their terminals is wired to, in the old harness's names."""
-    chosen = {part.name for part in parts}
-    met: dict[str, set[tuple[str, str]]] = {name: set() for name in chosen}
-    for wire in harness.wires.values():
-        for end, other in ((wire.a, wire.b), (wire.b, wire.a)):
-            if end.part in chosen:
-                beyond = names.get(other.part, other.part)
-                met[end.part].add((end.terminal, End(beyond, other.terminal)))
-    found: dict[Ends, list[str]] = {}
-    for part in parts:
-        if met[part.name]:
-            found.setdefault((part.kind, frozenset(met[part.name])), []).append(part.name)
-    return found
 
 
 _APART = frozenset(

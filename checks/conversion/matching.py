@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -41,10 +41,10 @@ class Match:
     """The parts of two harnesses by what they are to each other.
 
     A new part is in place of the old one that ``was`` names, else of the one of its own name; it is the old one itself
-    where it is ``kept``.
+    where it is ``kept``. With ``by_ends`` a part of another name is in place of the one that joins the same, too.
     """
 
-    def __init__(self, old: Harness, new: Harness) -> None:
+    def __init__(self, old: Harness, new: Harness, *, by_ends: bool = False) -> None:
         self.old, self.new = old, new
         self.old_of: dict[str, str] = {}
         """New name -> old name."""
@@ -55,6 +55,9 @@ class Match:
             if before in old.parts:
                 self.old_of[part.name] = before
                 self.new_of.setdefault(before, part.name)
+        while by_ends and (found := alike(self)):  # what is matched lets what is beside it be matched
+            self.old_of |= found
+            self.new_of |= {old: new for new, old in found.items()}
 
     @cached_property
     def kept(self) -> tuple[tuple[Part, Part], ...]:
@@ -83,6 +86,38 @@ class Match:
             if each.how == how and any(name in each.names for name in names):
                 return each.because
         return ""
+
+
+def alike(match: Match) -> dict[str, str]:
+    """Parts without a counterpart that join the same: new name -> old name, where one of either side alone does.
+
+    What the new text calls removed is no counterpart.
+    """
+    gone = [part for name, part in match.old.parts.items() if name not in match.new_of and name not in match.removed]
+    come = [part for part in match.new.parts.values() if part.name not in match.old_of]
+    before = _by_ends(match.old, gone, {name: name for name in match.new_of})
+    now = _by_ends(match.new, come, match.old_of)
+    return {now[key][0]: names[0] for key, names in before.items() if len(names) == 1 and len(now.get(key, ())) == 1}
+
+
+Ends = tuple[str, frozenset[tuple[str, str]]]
+
+
+def _by_ends(harness: Harness, parts: Sequence[Part], names: Mapping[str, str]) -> dict[Ends, list[str]]:
+    """Parts by their kind and by what each of their terminals is wired to: by its old name where it has a counterpart,
+    else by its kind.
+    """
+    met: dict[str, set[tuple[str, str]]] = {part.name: set() for part in parts}
+    for wire in harness.wires.values():
+        for end, other in ((wire.a, wire.b), (wire.b, wire.a)):
+            if end.part in met:
+                beyond = names.get(other.part, f"some {harness.parts[other.part].kind}")
+                met[end.part].add((end.terminal, f"{beyond}.{other.terminal}"))
+    found: dict[Ends, list[str]] = {}
+    for part in parts:
+        if any(not beyond.startswith("some ") for _, beyond in met[part.name]):
+            found.setdefault((part.kind, frozenset(met[part.name])), []).append(part.name)
+    return found
 
 
 def wire_pairs(match: Match) -> dict[str, str]:

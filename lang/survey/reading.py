@@ -58,12 +58,16 @@ def read_survey(
 def _read(mistakes: Diagnostics, lines: Sequence[SurveyLine], text: str, shelf: Shelf) -> tuple[Survey, Reading | None]:
     """A survey from its lines, and the reading of the diagram that it names."""
     worded = [line for line in lines if line.words]
+    if is_harness := bool(worded) and worded[0].words[0].text == "loom":
+        _not_a_survey(mistakes, worded[0].words[0].span)
+        known = {*LINES, *ALSO_LINES}  # one mistake, and none for each of its lines
+        worded = [line for line in worded if line.words[0].text in known]
     by_head: dict[str, list[SurveyLine]] = {head: [] for head in (*LINES, "")}
     for line in worded:
         head = _head(mistakes, line)
         if head is not None:
             by_head[head].append(line)
-    if not by_head[SURVEY]:
+    if not by_head[SURVEY] and not is_harness:
         _no_title(mistakes, worded, text, shelf.file)
     title = read_title(mistakes, by_head[SURVEY], shelf)
     names = Names(mistakes, title.diagram.harness if title.diagram else None)
@@ -127,15 +131,23 @@ def _head(mistakes: Diagnostics, line: SurveyLine) -> str | None:
     return None
 
 
-def _no_title(mistakes: Diagnostics, worded: Sequence[SurveyLine], text: str, file: str) -> None:
-    if any(line.words[0].text == SURVEY for line in worded):
-        return
-    first = worded[0] if worded else None
-    span = first.words[0].span if first else Span(file, 1, 1, max(2, len(text.split("\n", maxsplit=1)[0]) + 1))
-    is_harness = first is not None and first.words[0].text == "loom"
+def _not_a_survey(mistakes: Diagnostics, span: Span) -> None:
     mistakes.add(
         "missing-word",
         span,
-        "this is a harness and no survey" if is_harness else "no line begins with `survey`",
+        "this is a harness and no survey",
+        expected='a survey, which begins with `survey "TITLE"`',
+        remedy="`loomwright check` reads a harness; name this one in the survey, after `of`",
+    )
+
+
+def _no_title(mistakes: Diagnostics, worded: Sequence[SurveyLine], text: str, file: str) -> None:
+    if any(line.words[0].text == SURVEY for line in worded):
+        return
+    first = Span(file, 1, 1, max(2, len(text.split("\n", maxsplit=1)[0]) + 1))
+    mistakes.add(
+        "missing-word",
+        worded[0].words[0].span if worded else first,
+        "no line begins with `survey`",
         expected='`survey "TITLE"` on the first line, with `of "FILE.loom"` where there is a diagram',
     )

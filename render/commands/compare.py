@@ -59,7 +59,7 @@ def compare(old: str, new: str, format_: str, with_findings: bool, with_faults: 
     if mistaken:
         raise click.exceptions.Exit(FOUND)
     sides = [Side(reading.harness) for reading in readings]
-    comparison = Comparison(*sides)
+    comparison = Comparison(*sides, by_ends=True)
     found = compared(comparison, old, new, with_faults=with_faults)
     if with_findings:
         reports = [_checked(reading, options.day_of(today)) for reading in readings]

@@ -27,6 +27,7 @@ def draft(file: str, output: str | None) -> None:
     from pathlib import Path
 
     from ...checks.survey.draft import drafted
+    from ...lang.diagnostics.messages import plainly_listed
     from ...lang.editing.formatter import tidy
     from ...lang.editing.replace import replace_file
     from ..report.draft import draft_text
@@ -53,9 +54,11 @@ def draft(file: str, output: str | None) -> None:
             raise CannotError(f"{output}: cannot be written: {reason(error)}") from None
         click.echo(f"{output}: written", err=True)
     for clash in found.clashes:
-        by = ", ".join(map(str, clash.joined_by))
+        by = plainly_listed(tuple(map(str, clash.joined_by)))
+        lines = "line" if len(clash.joined_by) == 1 else "lines"
         click.echo(
-            f"{survey.file}:{clash.parted_by}: {clash.a} and {clash.b} are silent here, and joined by lines {by}",
+            f"{survey.file}:{clash.parted_by}: {clash.a} and {clash.b} are silent here, and joined by {lines} {by}: "
+            "take these readings again",
             err=True,
         )
     if has_mistakes(reading) or found.clashes:

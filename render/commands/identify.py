@@ -50,6 +50,8 @@ def identify(file: str, as_json: bool, ask: bool) -> None:
         if reading.mistakes:
             raise click.exceptions.Exit(FOUND)
         raise CannotError(f"{file} has no diagram to identify its halves by: `draft` writes one from its readings")
+    if not survey.harness.parts:
+        raise CannotError(f"{survey.harness.file}, the diagram of {file}, has no part to identify a half by")
     if not any(half.wired for half in survey.halves.values()):
         if reading.mistakes:
             raise click.exceptions.Exit(FOUND)

@@ -60,6 +60,8 @@ def as_json(found: Differences) -> str:
 
 
 def _sections(found: Differences) -> Iterator[tuple[str, list[str]]]:
+    if found.system is not None:
+        yield "System", [f"{found.system[0]} -> {found.system[1]}"]
     for what in ("part", "wire"):
         for kind in KINDS:
             rows = [_item(each) for each in found.items if (each.what, each.kind) == (what, kind)]

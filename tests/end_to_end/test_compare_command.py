@@ -83,6 +83,7 @@ def test_a_harness_does_not_differ_from_itself(here: Path) -> None:
         (("wire 4 KEY.15", "wire 4 MAIN.2"), "HEAD.lamp: live now with KEY off, never before\n"),
         (("wire 4", "wire 40"), "Wires renamed (1)\n  4 is 40 now\n"),
         (("MAIN", "F-MAIN"), "Parts renamed (1)\n  MAIN is F-MAIN now\n"),
+        (("12 V negative", "12 V positive"), "System\n  12 V negative ground -> 12 V positive ground\n"),
         (("35 W", "60 W"), "  HEAD: 35 W -> 60 W\n"),
     ],
 )
@@ -117,6 +118,20 @@ wire 10 F2.2 to REAR.1 blue 1 mm2 0.5 m
     told = found[found.index("Single faults that are new (1)") :]
     assert "  REAR.stop goes dead: by " in told
     assert "MAIN open" in told
+
+
+def test_a_switch_and_what_is_beside_it_are_known_under_other_names(here: Path) -> None:
+    """What joins the same is the same part: its positions are compared with its own, not with those of any switch."""
+    splice = ("wire 4 KEY.15 to HEAD.1 blue 1 mm2 0.5 m", "splice SP at tray\nwire 4 KEY.15 to SP blue 1 mm2 0.5 m")
+    wire = ("wire 5 ", "wire 6 SP to HEAD.1 blue 1 mm2 0.5 m\nwire 5 ")
+    Path("old.loom").write_text(changed(splice, wire), "utf-8")
+    Path("new.loom").write_text(changed(splice, wire, ("KEY", "IGNITION"), ("SP", "JOINT")), "utf-8")
+    found = json.loads(run("old.loom", "new.loom", "--format", "json").stdout)
+    assert [(each["kind"], each["old"], each["new"]) for each in found["items"]] == [
+        ("renamed", "KEY", "IGNITION"),
+        ("renamed", "SP", "JOINT"),
+    ]
+    assert (found["live"], found["states"]) == ([], [])
 
 
 def test_findings_that_are_new_more_severe_and_settled(here: Path) -> None:

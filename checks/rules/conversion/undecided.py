@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from ....lang.diagnostics.diagnostic import Note
 from ...findings.finding import Finding, Level
 from ...rule import Rule
 from ...study import Study
+
+if TYPE_CHECKING:
+    from ....lang.model.parts import Part
+    from ...conversion.matching import Match
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -29,16 +34,25 @@ def find(study: Study) -> Iterator[Finding]:
     for new in study.harness.parts.values():
         before = new.was or new.name
         if (new.was or new.kept) and before not in old:
+            case = "was" if new.was else "kept"
+            twin = _twin(match, new)
             yield RULE.found(
-                "was" if new.was else "kept",
+                case,
                 new.span,
-                facts={"part": new.name, "old": before},
+                facts={"part": new.name, "old": before, "twin": twin},
                 about=(new.name,),
+                fix="twin" if twin else case,
             )
     for removed in conversion.removed:
         for name in removed.names:
             if name not in old:
                 yield RULE.found("removed", removed.span, facts={"part": name}, about=(name,))
+
+
+def _twin(match: Match, new: Part) -> str:
+    """The one old part that nothing is said of, of the same kind and terminals; empty where there is not just one."""
+    alike = [old.name for old in match.undecided if old.kind == new.kind and set(old.terminals) == set(new.terminals)]
+    return alike[0] if len(alike) == 1 else ""
 
 
 RULE = Rule(
@@ -59,6 +73,7 @@ RULE = Rule(
         "part": "mark the part that it is as kept, name it in `was` of what replaces it, or write: removed {part}",
         "was": "name the old part in `was` as the old harness does",
         "kept": "name the old part with `was`, or take `kept` away",
+        "twin": "write `was {twin}` on the line of {part}, if {twin} is its old name: their terminals are the same",
         "removed": "name the removed part as the old harness does",
     },
     find=find,

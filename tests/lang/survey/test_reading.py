@@ -179,7 +179,7 @@ def test_what_names_a_lost_half_is_not_reported_again() -> None:
         ('survey "T" of "../bike.loom"\n', "outside-use"),
         ('survey "T" of bike\n', "unexpected-word"),
         ("survey\n", "unexpected-end"),
-        ('loom "T"\n', "unknown-statement"),
+        ('loom "T"\n', "missing-word"),
         ("", "missing-word"),
     ],
 )
