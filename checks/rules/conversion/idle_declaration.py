@@ -57,7 +57,7 @@ def _both_names(match: Match, about: tuple[str, ...]) -> Iterator[str]:
 
 def _idle(declared: Declared, case: str, names: tuple[str, ...]) -> Finding:
     whole = len(names) == len(declared.names)
-    drop = Proposal("delete this line", (DropLine(declared.span.file, declared.span.line),))
+    drop = Proposal("take this line out", (DropLine(declared.span.file, declared.span.line),))
     return RULE.found(
         case,
         declared.span,
@@ -86,9 +86,9 @@ RULE = Rule(
         "stranger": "{parts} {parts:is|are} not in the old harness, so `{word}` declares nothing",
     },
     fixes={
-        "names": "delete {parts} from this line",
-        "replaced": "delete this line; if a function is lost on purpose, write `loses` for `changes`",
-        "kept": "delete this line; if the part gets something else on purpose, write `changes` for `loses`",
+        "names": "take {parts} out of this line",
+        "replaced": "take this line out; if a function is lost on purpose, write `loses` for `changes`",
+        "kept": "take this line out; if the part gets something else on purpose, write `changes` for `loses`",
     },
     find=find,
 )
