@@ -28,14 +28,16 @@ if TYPE_CHECKING:
 
 Side = Literal["old", "new"]
 SIDES: tuple[Side, Side] = ("old", "new")
-Row = Literal["lost", "gained", "depends", "independent", "instead"]
+Row = Literal["lost", "gained", "depends", "independent", "instead", "weakly-lost", "weakly-gained"]
 ROWS: tuple[Row, ...] = ("lost", "gained", "depends", "independent", "instead")
+"""Those that tables tell. Of what works on what comes through other loads numbers tell the rest (``weakly``)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
     """``axes``: places in the common controls, in order, an axis of each table. ``there``: combinations that can come
-    about. ``likely``: those that a rider can meet with. ``private``: what else of this harness it depends on.
+    about. ``likely``: those that a rider can meet with. ``private``: what else of this harness it depends on. ``weak``:
+    the parts on which it depends and of which logic alone cannot tell whether they work, on what comes through loads.
     """
 
     axes: tuple[int, ...]
@@ -44,6 +46,7 @@ class Answer:
     may: Flags
     must: Flags
     private: tuple[str, ...]
+    weak: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +126,9 @@ def answer(
             tables = [each[(slice(None),) * axis + (0,)] for each in tables]
             del places[axis]
     moved = tuple(name for name in own if _matters(scope, table, lacks, whole, name))
-    return Answer(tuple(places), tables[0], tables[1], tables[2], tables[3], moved)
+    doubts = [(name, doubt) for name, doubt in logic.network.doubts.items() if name in whole]
+    weak = tuple(doubt.part for name, doubt in doubts if _matters(scope, table, lacks, whole, name))
+    return Answer(tuple(places), tables[0], tables[1], tables[2], tables[3], moved, weak)
 
 
 def _matters(scope: StateSpace, holds: Table, fails: Table, beyond: Sequence[str], name: str) -> bool:
@@ -196,7 +201,25 @@ def _spread(one: Answer, axes: tuple[int, ...], common: Sequence[Common]) -> Ans
     there, likely, may, must = (
         np.broadcast_to(each[index] if axes else each, shape) for each in (one.there, one.likely, one.may, one.must)
     )
-    return Answer(axes, there, likely, may, must, one.private)
+    return Answer(axes, there, likely, may, must, one.private, one.weak)
+
+
+WEAK_TRIED = 8
+"""So many combinations in which logic leaves both harnesses open are solved in both, nearest to rest first (ours)."""
+
+
+def left_open(old: Answer, new: Answer, common: Sequence[Common]) -> tuple[tuple[tuple[int, int], ...], ...]:
+    """Combinations in which neither answer is settled, nearest to rest: every common control that either depends on,
+    as places in labels.
+    """
+    if not old.weak and not new.weak:
+        return ()
+    axes = tuple(sorted({*old.axes, *new.axes}))
+    was, now = _spread(old, axes, common), _spread(new, axes, common)
+    either = was.may & ~was.must & now.may & ~now.must & was.likely & now.likely
+    either &= ~(_stands_for_all(axes, common, "old") | _stands_for_all(axes, common, "new"))
+    where = sorted(np.argwhere(either).tolist(), key=lambda at: (sum(each > 0 for each in at), at))
+    return tuple(tuple(zip(axes, at, strict=True)) for at in where[:WEAK_TRIED])
 
 
 def _shown(row: Row, differs: Flags, same: Flags, likely: Flags, axes: tuple[int, ...]) -> Difference:

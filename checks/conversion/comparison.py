@@ -11,18 +11,18 @@ from ...lang.model.parts import Connector, Load, Source, Splice, Unit
 from ...lang.records import dataclass
 from ..logic.predicates import Active, JoinedInSeries, Live, is_ignition
 from ..logic.terms import BATTERY, DIRECT, MACHINE
-from .answers import answer, differences
+from .answers import Difference, answer, differences, left_open
 from .matching import Match, common_controls
 from .questions import Connected
 from .side import Side
-from .through_loads import compared
+from .through_loads import compared, connected_at
 
 if TYPE_CHECKING:
     from ...lang.model.parts import Part
     from ..behaviour import Question
     from ..logic.state_space import StateSpace
     from ..logic.terms import Kind
-    from .answers import Answer, Difference, Domain
+    from .answers import Answer, Domain
     from .answers import Side as Which
     from .matching import Common
     from .through_loads import Feed, Found
@@ -36,7 +36,8 @@ class Change:
     """One thing that a kept part gets or does otherwise than before.
 
     ``what``: the terminal, element or part, by the name that the new harness has for it. ``when``: the controls that
-    must stand so. ``own``: what only the new harness (of an ``independent`` change the old one) makes it depend on.
+    must stand so. ``own``: what only the new harness (of an ``independent`` change the old one) makes it depend on;
+    ``weak``: parts that it depends on and that may work on what comes through other loads.
     """
 
     part: str
@@ -45,6 +46,7 @@ class Change:
     difference: Difference
     when: tuple[tuple[str, str], ...]
     own: tuple[str, ...]
+    weak: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +91,8 @@ class Comparison:
             if asked.sort in ("charged", "live") and any(key[0] == "feed" for key in seen):
                 continue  # it follows from what is said of the part's feeds already
             was, now = self._answer("old", asked.old), self._answer("new", asked.new)
-            for difference in differences(was, now, self.common):
+            found = differences(was, now, self.common) or tuple(self._weakly(asked, was, now))
+            for difference in found:
                 if asked.sort in ("fed", "returned"):
                     seen.add(("feed", asked.what))
                 yield Change(
@@ -99,7 +102,23 @@ class Comparison:
                     difference=difference,
                     when=self.when(difference),
                     own=was.private if difference.row == "independent" else now.private,
+                    weak=tuple(dict.fromkeys((*was.weak, *now.weak))),
                 )
+
+    def _weakly(self, asked: Asked, was: Answer, now: Answer) -> Iterator[Difference]:
+        """Where logic leaves both harnesses open, and numbers tell them apart: a relay that pulls in through a lamp."""
+        if not (isinstance(asked.old, Connected) and isinstance(asked.new, Connected)):
+            return
+        kinds, feed = asked.old.kinds, asked.old.feed
+        for at in left_open(was, now, self.common):
+            shown = [(self.common[i], self.common[i].labels[place]) for i, place in at]
+            old = {control.old: next(iter(label.old)) for control, label in shown}
+            new = {control.new: next(iter(label.new)) for control, label in shown}
+            before = connected_at(self.old, asked.old.node, old, kinds, feed=feed)
+            here = connected_at(self.new, asked.new.node, new, kinds, feed=feed)
+            if before is not None and here is not None and before is not here:
+                yield Difference("weakly-gained" if here else "weakly-lost", at, at, implausible=False)
+                return
 
     def _answer(self, which: Which, question: Question) -> Answer:
         """The answer of one harness; the same for all terminals of one net."""

@@ -187,6 +187,24 @@ def feed_at(side: Side, node: End, positions: dict[str, str], kinds: frozenset[K
     return Feed(abs(point.volts(node) - point.volts(circuit.ground)), amps, through, source)
 
 
+def connected_at(
+    side: Side, node: End, positions: dict[str, str], kinds: frozenset[Kind], *, feed: bool
+) -> bool | None:
+    """Whether a terminal is connected to the feed pole (``feed``), else to the return pole, of a source of these kinds,
+    with the controls there, the others at rest, and all as it comes about from rest; ``None`` without a solution.
+    """
+    known = {name: at for name, at in positions.items() if name in side.circuit.controls}
+    try:
+        flow = side.operation.at(known).flow
+    except UnsolvableError:
+        return None
+    plus = feed is (side.circuit.return_sign == "-")
+    sources = [supply for supply in side.circuit.supplies if supply.kind in kinds]
+    if plus:
+        return any(flow.reaches(pole, (node,)) for supply in sources for pole in supply.plus)
+    return any(flow.reaches(node, (supply.minus,)) for supply in sources)
+
+
 def grounded_at(operation: Operation, point: OperatingPoint, node: End) -> tuple[Flow, float]:
     """The same moment with a terminal on ground, and the A that flow to ground there: nothing pulls in or drops out for
     that. Raises ``UnsolvableError``.

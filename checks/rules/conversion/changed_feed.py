@@ -47,9 +47,9 @@ def _change(comparison: Comparison, old: Part, new: Part, change: Change) -> Fin
     return RULE.found(
         f"{row}-{change.sort}",
         new.span,
-        facts={"what": change.what, "when": when, "controls": controls, "part": new.name},
+        facts={"what": change.what, "when": when, "controls": controls, "part": new.name, "weak": change.weak},
         level=_level(old, new, row, implausible=change.difference.implausible),
-        fix="charges" if change.sort == "charges" else row,
+        fix="charges" if change.sort == "charges" else row.partition("-")[0],
         about=(new.name,),
         combination=change.when,
         group=" ".join((row, change.sort, *when, *controls)),
@@ -120,6 +120,10 @@ def _says() -> dict[str, str]:
         "independent": "{{what}} is always {how}[ ({{when}})]; in the old harness it need not be"
         "[: that depended on {{controls}}]",
         "instead": "whether {{what}} is {how}[ ({{when}})] depends on {{controls}} now",
+        "weakly-lost": "{{what}} was {how} in the old harness[ ({{when}})]; in this one it is not"
+        "[: {{weak}} can work on what comes through other loads]",
+        "weakly-gained": "{{what}} is {how}[ ({{when}})]; in the old harness it was not"
+        "[: {{weak}} can work on what comes through other loads]",
     }
     return {f"{row}-{sort}": text.format(how=how) for row, text in said.items() for sort, how in HOW.items()}
 
@@ -136,7 +140,8 @@ RULE = Rule(
     source="ours: every combination of the common controls; through loads a search, volts and amps alike within 5 %",
     formula="""may: in some position of what only one harness has; must: in all of them
 found where old and new differ in may or in must
-   or where volts and amps that come through other loads differ by more than 5 %""",
+   or where volts and amps that come through other loads differ by more than 5 %
+   or where a relay that other loads may move leaves both open, and numbers differ (8 combinations at most)""",
     cautions="Try the stop switch, and measure the charge, before the first ride on a rebuilt harness.",
     says={
         **_says(),
@@ -160,6 +165,8 @@ found where old and new differ in may or in must
         "depends": "connect {what} as in the old harness[, past {controls}]; if the difference is meant, declare it: "
         'changes {part} because "..."',
         "independent": "lead {what} as in the old harness[, through {controls}]; if the difference is meant, "
+        'declare it: changes {part} because "..."',
+        "weakly": "wire {weak} so that nothing comes to it through other loads; if the difference is meant, "
         'declare it: changes {part} because "..."',
         "instead": 'declare that this is meant: changes {part} because "..."',
         "charges": "give the field the first current that it had in the old harness; if the difference is meant, "
