@@ -58,6 +58,22 @@ class DraftPart:
 
 
 @dataclass(frozen=True, slots=True)
+class Plug:
+    """A half, or two that mate, as one connector of the name of the first. ``way`` of each lead of ``second``, by its
+    number; of the ways in ``guessed`` the order of leads alone says which meets which.
+    """
+
+    first: Half
+    second: Half | None = None
+    way: tuple[int, ...] = ()
+    guessed: tuple[int, ...] = ()
+
+    @property
+    def ways(self) -> int:
+        return max(len(self.first.leads), *self.way, 1)
+
+
+@dataclass(frozen=True, slots=True)
 class Clash:
     """Two leads that one line joins and another one parts."""
 
@@ -72,6 +88,7 @@ class Draft:
     """``pairs``: single readings that are owed, the first ones; ``sweeps``: a lead and the halves to touch with it."""
 
     survey: Survey
+    plugs: tuple[Plug, ...]
     nets: tuple[DraftNet, ...]
     parts: tuple[DraftPart, ...]
     clashes: tuple[Clash, ...]
@@ -106,7 +123,47 @@ def drafted(survey: Survey) -> Draft:
     by_colour = _by_colour(survey, taken, parted)
     joined |= {str(node) for net in by_colour for node in net.nodes}
     pairs, sweeps = _owed(survey, by_colour, joined, parted)
-    return Draft(survey, (*nets, *by_colour), behind, clashes, pairs, sweeps)
+    return Draft(survey, plugs(survey), (*nets, *by_colour), behind, clashes, pairs, sweeps)
+
+
+def plugs(survey: Survey) -> tuple[Plug, ...]:
+    """Every connector, in the order of the text: halves that are said to mate are one."""
+    came_off = {half.mates: half for half in survey.halves.values() if half.mates in survey.halves}
+    found: list[Plug] = []
+    seconds: set[str] = set()
+    for half in survey.halves.values():
+        second = came_off.get(half.name)
+        if half.name in seconds or (half.mates in survey.halves and half.mates not in seconds and second is None):
+            continue
+        if second is not None and second.name not in {plug.first.name for plug in found}:
+            seconds.add(second.name)
+            found.append(_plug(half, second))
+        else:
+            found.append(Plug(half))
+    return tuple(found)
+
+
+def _plug(first: Half, second: Half) -> Plug:
+    """Two halves that mate: leads of a look that no other lead of their half has meet, the rest by their order."""
+    looks = [
+        {
+            look: lead.number
+            for lead in half.wired
+            if (look := _looks(lead)) and list(map(_looks, half.wired)).count(look) == 1
+        }
+        for half in (first, second)
+    ]
+    way = {number: looks[0][look] for look, number in looks[1].items() if look in looks[0]}
+    rest = [lead.number for lead in second.leads if lead.number not in way]
+    for number in rest:
+        taken = set(way.values())
+        way[number] = (
+            number
+            if number not in taken
+            else next(n for n in range(1, len(second.leads) + len(first.leads) + 1) if n not in taken)
+        )
+    guessed = {way[lead.number] for lead in second.wired if lead.number in rest}
+    return Plug(first, second, tuple(way[lead.number] for lead in second.leads), tuple(sorted(guessed)))
 
 
 def _is_copper(survey: Survey, reading: MeterReading) -> bool:
@@ -219,7 +276,8 @@ def _owed(
     for lead in loose:
         for other in loose:
             alike = _looks(lead) and _looks(lead) == _looks(other) and lead.half < other.half
-            if alike and frozenset((str(lead), str(other))) not in parted:
+            mates = survey.halves[lead.half].mates == other.half or survey.halves[other.half].mates == lead.half
+            if alike and not mates and frozenset((str(lead), str(other))) not in parted:
                 pairs.append((str(lead), str(other)))
     sweeps = []
     for lead in loose:

@@ -9,8 +9,8 @@ from ...lang.diagnostics.messages import plainly_listed
 from .survey import ohms_text
 
 if TYPE_CHECKING:
-    from ...checks.survey.draft import Draft, DraftNet, DraftPart, Node
-    from ...lang.survey.record import Half, Lead, SeenColour
+    from ...checks.survey.draft import Draft, DraftNet, DraftPart, Node, Plug
+    from ...lang.survey.record import Lead, SeenColour
 
 MEASURED: Final = "# measured"
 BY_COLOUR: Final = "# by colour only, measure"
@@ -40,9 +40,9 @@ def _lines(draft: Draft) -> Iterator[str]:
         everywhere = f" at {', '.join(places)}" if places else ""
         yield f"ground {body}{everywhere if body == 'FRAME' else _first(places)}"
     yield ""
-    for half in survey.halves.values():
-        where = f" at {half.place}" if half.place else ""
-        yield f"connector {half.name} {len(half.leads)} ways{where}{_spare(half)}{_mates(half)}"
+    for plug in draft.plugs:
+        where = f" at {plug.first.place}" if plug.first.place else ""
+        yield f"connector {plug.first.name} {plug.ways} ways{where}{_spare(plug)}{_mates(plug)}"
     splices = {net: f"SP{number}" for number, net in enumerate((n for n in draft.nets if _needs_splice(n)), 1)}
     for net, name in splices.items():
         yield f"splice {name}{_first(dict.fromkeys(_places(draft, net)))} {_evidence(net)}"
@@ -98,13 +98,26 @@ def _places(draft: Draft, net: DraftNet) -> Iterator[str]:
             yield place
 
 
-def _spare(half: Half) -> str:
-    empty = [str(lead.number) for lead in half.leads if not lead.colours]
+def _spare(plug: Plug) -> str:
+    wired = {lead.number for lead in plug.first.wired}
+    if plug.second is not None:
+        wired |= {plug.way[lead.number - 1] for lead in plug.second.wired}
+    empty = [str(way) for way in range(1, plug.ways + 1) if way not in wired]
     return f" {{ spare: {' '.join(empty)} }}" if empty else ""
 
 
-def _mates(half: Half) -> str:
-    return f" # mates {half.mates}; which way meets which is not known" if half.mates else ""
+def _mates(plug: Plug) -> str:
+    """Where two halves are one connector: the leads of the second that are not in the way of their number, and the ways
+    of which order alone says what meets.
+    """
+    if plug.second is None:
+        return ""
+    moved = [f"{plug.second.name}.{number} in way {way}" for number, way in enumerate(plug.way, 1) if number != way]
+    notes = [f"with {plug.second.name}, ways by colour only", *moved]
+    if plug.guessed:
+        ways = plainly_listed(map(str, plug.guessed))
+        notes.append(f"way{'s' if len(plug.guessed) > 1 else ''} {ways} by the order of leads: look")
+    return f" # {'; '.join(notes)}"
 
 
 def _needs_splice(net: DraftNet) -> bool:
@@ -131,8 +144,14 @@ def _node(draft: Draft, node: Node) -> str:
 
 
 def _end(draft: Draft, lead: Lead) -> str:
-    side = draft.survey.halves[lead.half].side
-    return f"{lead.half}.{lead.number}{'p' if side == 'pin' else 's'}"
+    """The end of a connector that a lead is on. Of two that mate one is the socket half, the other the pin half."""
+    for plug in draft.plugs:
+        pin_first = plug.first.side == "pin" or (plug.second is not None and plug.second.side == "socket")
+        if plug.first.name == lead.half:
+            return f"{plug.first.name}.{lead.number}{'p' if pin_first else 's'}"
+        if plug.second is not None and plug.second.name == lead.half:
+            return f"{plug.first.name}.{plug.way[lead.number - 1]}{'s' if pin_first else 'p'}"
+    raise KeyError(lead.half)
 
 
 def _colour(lead: Lead | None) -> str:

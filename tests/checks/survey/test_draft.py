@@ -95,6 +95,35 @@ def test_what_is_written() -> None:
     ]
 
 
+MATES = """survey "Mates" at headstock
+half P1 socket og/rd tq og/bu bu/wh bk gn gn
+half P2 mates P1 tq og/rd og/bu bu bk - gn gn/wh
+half P3 tq pk
+half P4 socket mates P3 pk tq
+beeps P1.1 P3.1
+beeps P2.1 FRAME
+"""
+
+
+def test_halves_that_mate_are_one_connector_by_colour_and_the_rest_by_order() -> None:
+    lines = draft_text(drafted(survey(MATES))).split("\n")
+    ways = "ways by colour only; P2.1 in way 2; P2.2 in way 1; ways 4, 7 and 8 by the order of leads: look"
+    assert [line for line in lines if line.startswith(("connector", "wire"))] == [
+        f"connector P1 8 ways at headstock # with P2, {ways}",
+        "connector P3 2 ways at headstock # with P4, ways by colour only; P4.1 in way 2; P4.2 in way 1",
+        "wire 1 P1.2p to FRAME turquoise # measured, line 7",
+        "wire 2 P1.1s to P3.1p orange/red # measured, line 6",
+    ]
+    assert not [line for line in lines if line.startswith("#   beeps P1.2 P2.1")]  # they met in the plug
+
+
+def test_what_was_joined_through_a_plug_is_joined_in_the_draft() -> None:
+    text = MATES + "beeps P1.1 ENGINE\nbeeps P2.2 P4.2\n"
+    harness = read_text(draft_text(drafted(survey(text)))).harness
+    of = build_circuit(harness).nets.of
+    assert of["P1.1s"] == of["P1.1p"] == of["P3.1s"] == of["ENGINE"]
+
+
 def test_what_contradicts_is_said_and_never_hidden() -> None:
     found = drafted(survey(f'survey "S"\n{HALVES}beeps P1.1 P2.1 P3.1\nsilent P2.1 P3.1\n'))
     (clash,) = found.clashes
@@ -190,7 +219,7 @@ def test_the_command(tmp_path: pytest.TempPathFactory, monkeypatch: pytest.Monke
     Path("old.loom").write_text(f"{WHOLE}silent P1.1 P2.1\n")
     clash = run("old.loom")
     assert clash.exit_code == 1
-    assert "old.loom:17: P1.1 and P2.1 are silent here, and joined by lines 8" in clash.stderr
+    assert "old.loom:17: P1.1 and P2.1 are silent here, and joined by line 8: take these readings again" in clash.stderr
     Path("old.loom").write_text('survey "S"\n')
     assert (run("old.loom").exit_code, run("gone.loom").exit_code) == (2, 2)
     Path("old.loom").write_text('survey "S" of "bike.loom"\nhalf Q1 rd\n')
