@@ -161,21 +161,28 @@ def maps(leads: Sequence[Lead], classes: Sequence[EndClass], shares: Sequence[Se
     # A part map is dropped where it is faint beside the best of its depth; what that loses, the sum over all tells.
     partial: list[tuple[tuple[int, ...], tuple[int, ...], float]] = [((), tuple(each.count for each in classes), 1.0)]
     for step, place in enumerate(order):
-        following = []
-        for chosen, left, share in partial:
-            following.append(((*chosen, -1), left, share * strays[place]))
-            for number, free in enumerate(left):
-                if free and shares[place][number] > 0.0:
-                    rest = (*left[:number], free - 1, *left[number + 1 :])
-                    following.append(((*chosen, number), rest, share * free * shares[place][number]))
         spare = len(order) - step - 1
-        beyond = [(strays[place], best_first[place]) for place in order[step + 1 :]]
-        rated = [
-            (share * _at_best(left, spare, lost) * _outlook(left, beyond), chosen, left, share)
-            for chosen, left, share in following
-        ]
-        least = FAINT * max(each[0] for each in rated)
-        rated = sorted((each for each in rated if each[0] >= least), key=lambda each: (-each[0], each[1]))
+        beyond = [(strays[later], best_first[later]) for later in order[step + 1 :]]
+        fits, stray = shares[place], strays[place]
+        following: list[tuple[float, int, int, float]] = []  # rated how; which part map; on which class; share
+        for i, (_, left, share) in enumerate(partial):
+            whole_left = sum(left)
+            outlook, without = _outlook(left, beyond)
+            following.append((share * stray * outlook * lost ** max(0, whole_left - spare), i, -1, share * stray))
+            beside = lost ** max(0, whole_left - 1 - spare)
+            for number, free in enumerate(left):
+                if free and fits[number] > 0.0:
+                    here = share * free * fits[number]
+                    most = outlook * without.get(number, 1.0) if free == 1 else outlook
+                    following.append((here * most * beside, i, number, here))
+        least = FAINT * max(each[0] for each in following)
+        rated = sorted(
+            (
+                (-value, (*partial[i][0], number), _without(partial[i][1], number), share)
+                for value, i, number, share in following
+                if value >= least
+            ),
+        )
         partial = [(chosen, left, share) for _, chosen, left, share in rated][
             : _most(len(classes), len(leads), MAPS * 2)
         ]
@@ -210,17 +217,29 @@ def _most(classes: int, leads: int, most: int) -> int:
     return max(50, min(most, LARGEST // max(1, classes * classes * leads)))
 
 
-def _outlook(left: tuple[int, ...], beyond: list[tuple[float, list[tuple[float, int]]]]) -> float:
-    """The most that the leads still to come can add: each on the best end that is free, or on none that is drawn."""
+def _outlook(
+    left: tuple[int, ...], beyond: list[tuple[float, list[tuple[float, int]]]]
+) -> tuple[float, dict[int, float]]:
+    """The most that the leads still to come can add: each on the best end that is free, or on none that is drawn; and
+    by which factor that falls once the last end of a class is taken.
+    """
     most = 1.0
+    without: dict[int, float] = {}
     for stray, best in beyond:
-        most *= next((max(share, stray) for share, number in best if left[number]), stray)
-    return most
+        free = ((share, number) for share, number in best if left[number])
+        first, class_ = next(free, (stray, -1))
+        if first <= stray:
+            most *= stray
+            continue
+        most *= first
+        second = max(next(free, (stray, -1))[0], stray)
+        without[class_] = without.get(class_, 1.0) * second / first
+    return most, without
 
 
-def _at_best(left: tuple[int, ...], spare: int, lost: float) -> float:
-    """What a part map can still lose: ends for which no lead is left."""
-    return float(lost ** max(0, sum(left) - spare))
+def _without(left: tuple[int, ...], number: int) -> tuple[int, ...]:
+    """What is left once an end of a class is taken; all where the lead is on none that is drawn."""
+    return left if number < 0 else (*left[:number], left[number] - 1, *left[number + 1 :])
 
 
 def _surest_first(shares: Sequence[Sequence[float]]) -> list[int]:
