@@ -169,7 +169,7 @@ def check_examined(reading: Reading, study: RuleStudy) -> Report:
             findings=(),
             waived=(),
             texts=reading.texts,
-            unchecked="the harness was not checked: mend the mistakes in the text first",
+            unchecked="the harness was not checked: fix the errors in the file first",
             unrun=study.unrun,
         )
     raw = found_by_all(study)

@@ -34,9 +34,9 @@ def compare(old: str, new: str, format_: str, with_findings: bool, with_faults: 
     """Compare two harnesses, and what they do.
 
     OLD and NEW are files, or REV:FILE for a file as it stood in a revision of its git repository. Parts and wires are
-    matched by name, by `was`, and by what they join: added, removed, renamed, re-routed, resized. Behind that stands
-    what they do: what is live under another condition, in every combination of the controls that both have, and volts
-    and amps in every state that both name.
+    matched by name, by `was`, and by what they join: added, removed, renamed, re-routed, resized. Then it lists what
+    they do otherwise: what is live under another condition, in every combination of the controls that both have, and
+    voltage and current in every state that both name.
 
     \b
     Examples:
@@ -55,7 +55,7 @@ def compare(old: str, new: str, format_: str, with_findings: bool, with_faults: 
     readings = [_read(name) for name in (old, new)]
     mistaken = [reading for reading in readings if reading.mistakes]
     for reading in mistaken:
-        show_mistakes(reading.harness, reading.mistakes, reading.texts, "mend the mistakes in the text first")
+        show_mistakes(reading.harness, reading.mistakes, reading.texts, "fix the errors in the file first")
     if mistaken:
         raise click.exceptions.Exit(FOUND)
     sides = [Side(reading.harness) for reading in readings]

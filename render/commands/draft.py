@@ -9,13 +9,13 @@ from .exits import FOUND, CannotError, reason
 
 @click.command()
 @click.argument("file", metavar="SURVEY")
-@click.option("-o", "--output", metavar="FILE", help="Write it here; a file that is there is never written over.")
+@click.option("-o", "--output", metavar="FILE", help="Write it here; an existing file is not overwritten.")
 def draft(file: str, output: str | None) -> None:
     """Draft a harness from a survey alone.
 
-    For an old harness without a diagram: every half becomes a connector, leads that beep with each other are joined,
-    and behind each line stands whether it was measured or rests on colour alone. At its end are the readings that are
-    owed. What it writes is a beginning: sizes, fuses and most parts are still to be filled in.
+    For an old harness without a diagram. Every half becomes a connector, two that mate become one; leads that beep with
+    each other are joined, and each line says whether it was measured or rests on colour alone. The readings that are
+    still owed are listed at the end. The draft is a beginning: fill in sizes, fuses and most of the parts.
 
     \b
     Examples:

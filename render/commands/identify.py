@@ -26,9 +26,9 @@ def identify(file: str, as_json: bool, ask: bool) -> None:
     """Identify the plug halves of an unknown harness.
 
     SURVEY lists halves of plugs with the colours of their leads, and readings of a meter, of a harness whose diagram is
-    known, or that of a similar motorcycle. Of every half it is told what it is and how surely, what speaks for and
-    against that, and where each wire goes; then which two points to touch next. Colours fade and readings err, and both
-    are reckoned with. With --ask it goes on from reading to reading: answer `y` or `n`, or type a line of a survey.
+    known, or that of a similar motorcycle. For each half it says what that is and how surely, what supports it and what
+    does not, and where each wire goes; then which two points to probe next. Colours fade and readings err: both are
+    allowed for. With --ask it asks for one reading after another: answer `y` or `n`, or type a line of a survey.
 
     \b
     Examples:

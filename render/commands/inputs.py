@@ -80,7 +80,7 @@ def sound_reading(file: str, stdin_filename: str | None = None) -> Reading:
     reading = read(file, stdin_filename)
     if not reading.mistakes:
         return reading
-    show_mistakes(reading.harness, reading.mistakes, reading.texts, "mend the mistakes in the text first")
+    show_mistakes(reading.harness, reading.mistakes, reading.texts, "fix the errors in the file first")
     raise click.exceptions.Exit(FOUND)
 
 

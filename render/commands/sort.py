@@ -14,15 +14,20 @@ from .inputs import STANDARD_INPUT, sound_reading
 
 @click.command()
 @click.argument("file", metavar="STOCK", shell_complete=options.file_names)
-@click.option("--write", "new", metavar="NEW.loom", help="Also write the first file of the rebuild; never over a file.")
+@click.option(
+    "--write",
+    "new",
+    metavar="NEW.loom",
+    help="Also write the first file of the rebuild; an existing file is not overwritten.",
+)
 @options.text_or_json
 def sort(file: str, new: str | None, format_: str) -> None:
     """Sort an old harness: which parts to keep, which to replace.
 
-    Every part and wire of STOCK is put under charging, ignition, starting, sensing or the rest, by what it is joined to
-    and what it does, never by its name. Charging, ignition and sensors are proposed to be kept, all else to be
-    replaced; `kept` and `removed` in the file go before. Then follows the boundary: each lead of a kept part that is
-    cut, with what the part got through it.
+    Sorts every part and wire of STOCK into charging, ignition, starting, sensing and the rest, by what it is connected
+    to and what it does, not by its name. Proposes to keep charging, ignition and sensors, and to replace all else;
+    `kept` and `removed` in the file override that. Then lists the boundary: each lead of a kept part that is cut, and
+    what the part got through it.
 
     \b
     Examples:
@@ -30,7 +35,7 @@ def sort(file: str, new: str | None, format_: str) -> None:
       loomwright sort stock.loom --write rebuild.loom
       loomwright check rebuild.loom
 
-    What `check` finds in the written file is the list of work that is left. Exits 1 when the text has mistakes, 2 when
+    What `check` finds in the written file is the work that is left. Exits 0, 1 when the text has mistakes, 2 when
     a file cannot be read or written.
     """
     from ...checks.conversion.boundary import boundary

@@ -31,10 +31,10 @@ ENDINGS: Final = ("pdf", "csv", "json")
 def tags(file: str, new: str | None, format_: str, output: str | None, paper: str, size: str) -> None:
     """Make tags for the old wires.
 
-    Every end of every wire of STOCK gets a tag, but for ends in splices: what it is, where the wire goes, whether to
-    keep it, take it off or cut it, and what a kept part got through it. They come in the order in which to work along
-    the motorcycle. With --new they also name the end in the new harness; without it `sort` proposes what to keep, and a
-    line is left to write on.
+    Makes a tag for each end of each wire of STOCK, except in splices: what it is, where the wire goes, whether to keep
+    it, take it off or cut it, and what a kept part got through it. They come in the order in which to work along the
+    motorcycle. With --new they also name the end in the new harness; without it they keep what `sort` proposes, and
+    leave a line to write on.
 
     \b
     Examples:
@@ -42,8 +42,9 @@ def tags(file: str, new: str | None, format_: str, output: str | None, paper: st
       loomwright tags stock.loom --new rebuild.loom -o tags.pdf
       loomwright tags stock.loom --format csv > tags.csv
 
-    A tag that has no room for its words is named, and they follow in full on the last page. Exits 0, 1 when a text has
-    mistakes, 2 when a file cannot be read or written.
+    A tag without room for all its words is named, and they are printed in full on the last page.
+
+    Exits 0, 1 when a text has mistakes, 2 when a file cannot be read or written.
     """
     from ...checks.conversion.side import Side
     from ...checks.conversion.sorting import Sorting

@@ -39,7 +39,7 @@ def of_mistakes(reading: Reading) -> tuple[Problem, ...]:
     """What is wrong with the text, and that nothing else was looked at while something is."""
     found = [_of_mistake(mistake) for mistake in reading.mistakes]
     if found:
-        found.append(_unchecked(reading, Level.NOTE, "the rules were not asked: mend the mistakes in the text first"))
+        found.append(_unchecked(reading, Level.NOTE, "the rules were not asked: fix the errors in the file first"))
     return tuple(found)
 
 

@@ -26,7 +26,7 @@ CAUTION: Final = (
     "Before every reading: battery disconnected, meter on beeper or ohm, both probes on bare metal. Live wires give "
     "false readings and can destroy the meter."
 )
-DISCLAIMER: Final = "Readings and colours only were judged; cut nothing before you have seen where it goes."
+DISCLAIMER: Final = "Only readings and colours were judged; cut nothing before you have seen where it goes."
 
 _ALIKE: Final = {
     Alike.SAME_WIRES: "two ends of the same wires: no reading tells them apart, so look which one is on which",
@@ -196,7 +196,7 @@ def unexplained_lines(odd: Unexplained) -> Iterator[str]:
 def probe_lines(probe: Probe | None, owed: int) -> Iterator[str]:
     """The next reading to take, with its caution."""
     if probe is None:
-        yield "next: no reading is worth its trouble"
+        yield "next: no further reading is worth taking"
         return
     where = f", at {plainly_listed(probe.places)}" if probe.places else ""
     if probe.owed:

@@ -51,7 +51,7 @@ def test_what_is_told(bench: Path) -> None:
     asked = "next: black probe on P2.1, red probe on P3.2, at headlamp and bars: beeps with 50 %, worth 0.86 bit"
     assert asked in lines
     assert lines[-3] == "plugs.loom: 4 halves: 2 sure, 2 likely (1 line of readings)"
-    assert lines[-2] == "Readings and colours only were judged; cut nothing before you have seen where it goes."
+    assert lines[-2] == "Only readings and colours were judged; cut nothing before you have seen where it goes."
     assert "battery disconnected" in result.stdout
 
 
