@@ -13,8 +13,11 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 from outside import require_tool
+from random_bikes import bike
 
 from loomwright.cli import main
+from loomwright.lang.files.reading import read_file
+from loomwright.lang.model.parts import Splice
 
 SPECS = Path(__file__).parents[2] / "specs"
 STOCK = SPECS / "stock.loom"
@@ -172,3 +175,22 @@ def test_what_cannot_be_done_is_said(arguments: tuple[object, ...], said: str) -
     found = run(*arguments)
     assert found.exit_code == 2
     assert said in found.stderr
+
+
+def test_a_random_motorcycle_goes_all_the_way(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Sorted, begun anew, tagged and compared: every wire that is cut has its two tags, splices left out."""
+    monkeypatch.chdir(tmp_path)
+    Path("old.loom").write_text(bike(104), "utf-8")
+    runner = CliRunner()
+    assert runner.invoke(main, ["sort", "old.loom", "--write", "new.loom"]).exit_code == 0
+    harness = read_file("old.loom").harness
+    ends = [end for wire in harness.wires.values() for end in (wire.a, wire.b)]
+    tagged = told("old.loom", "--new", "new.loom")
+    assert len(tagged) == sum(not isinstance(harness.parts[end.part], Splice) for end in ends)
+    assert {each["action"] for each in tagged} == {"keep", "cut"}
+    new = read_file("new.loom").harness
+    kept = {each["end"] for each in tagged if each["action"] == "keep"}
+    assert kept >= {end.node for wire in new.wires.values() for end in (wire.a, wire.b)} - set(new.parts)
+    compared = json.loads(runner.invoke(main, ["compare", "old.loom", "new.loom", "--format", "json"]).stdout)
+    removed = {each["old"] for each in compared["items"] if each["kind"] == "removed" and each["what"] == "wire"}
+    assert removed == set(harness.wires) - set(new.wires)
