@@ -111,7 +111,7 @@ class Sorting:
                 system: System = "ignition" if fires else "sensing"
                 return _part(part, system, True, "tells when to fire" if fires else "senses")
             case Switch() if part.name in self.starting_controls:
-                return _part(part, "starting", False, f"moves {self.starting_controls[part.name]}")
+                return _part(part, "starting", False, f"operates {self.starting_controls[part.name]}")
             case Switch(senses="crank"):
                 return _part(part, "ignition", True, "opens and closes as the engine turns")
             case Switch() if part.senses is not None:

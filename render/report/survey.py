@@ -153,7 +153,7 @@ def _goes(lead: LeadAnswer, verdict: Verdict) -> str:
         return "on no end of the diagram"
     wires = f"wire{'s' if len(lead.wires) > 1 else ''} {' '.join(lead.wires)} to {' '.join(lead.goes_to)}"
     if lead.sure:
-        return f"{wires}  sure" if verdict is not Verdict.ANY_OF else f"{wires}  sure of what it is joined with"
+        return f"{wires}  sure" if verdict is not Verdict.ANY_OF else f"{wires}  sure of what it is connected to"
     return f"{wires}  {percent(lead.share)}{'' if lead.measured else ', by colour alone'}"
 
 
