@@ -39,7 +39,7 @@ def finding_changes(match: Match, old: Iterable[Finding], new: Iterable[Finding]
 
     A finding is known again by its rule, its state, and by the parts and wires that it is about, by their old names.
     """
-    names = {**match.old_of, **wire_pairs(match)}
+    names = _old_names(match)
     olds = list(_each(old))
     left: dict[_Key, list[int]] = {}
     for i, each in enumerate(olds):
@@ -66,15 +66,18 @@ def _each(found: Iterable[Finding]) -> Iterator[Finding]:
 
 
 def _key(finding: Finding, names: dict[str, str]) -> _Key:
-    return finding.rule, finding.state, tuple(sorted(_old_name(each, names) for each in finding.about))
+    return finding.rule, finding.state, tuple(sorted(names.get(each, each) for each in finding.about))
 
 
-def _old_name(name: str, names: dict[str, str]) -> str:
-    """A part, a wire, or a piece of a wire (``12.1``) by its old name."""
-    if name in names:
-        return names[name]
-    first, dot, rest = name.partition(".")
-    return f"{names.get(first, first)}{dot}{rest}"
+def _old_names(match: Match) -> dict[str, str]:
+    """The old names of parts, of wires and of their pieces."""
+    pairs = wire_pairs(match)
+    pieces = {
+        piece.name: before.name
+        for now, was in pairs.items()
+        for piece, before in zip(match.new.wires[now].segments, match.old.wires[was].segments, strict=False)
+    }
+    return {**match.old_of, **pieces, **pairs}
 
 
 def _change(kind: Kind, finding: Finding, before: str = "") -> FindingChange:
