@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal
 
+from ...lang.circuit.ids import End
 from ...lang.model.parts import Fuse
 from ...lang.quantities.quantity import Quantity, shown
 from ...lang.records import dataclass
