@@ -12,9 +12,9 @@ from ngspice import compare, netlist
 from loomwright.checks.conversion.answers import Row
 from loomwright.checks.conversion.comparison import Change, Comparison
 from loomwright.checks.conversion.side import Side
-from loomwright.checks.conversion.through_loads import grounded_at
+from loomwright.checks.conversion.through_loads import SHORT, grounded_at
 from loomwright.checks.dc.devices import UnsolvableError
-from loomwright.checks.dc.relay_fixed_point import Memory
+from loomwright.checks.dc.relay_fixed_point import Memory, situation_of
 from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.harness import Harness
@@ -195,9 +195,14 @@ def told_by_ngspice(program: str, seed: int, every: int) -> tuple[list[str], int
         operation = Operation(Side(harness).circuit)
         for point in list(walked(operation))[seed % every :: every]:
             for node in NODES:
-                short = grounded_at(operation, point, node)
-                circuit = operation.damaged(frozenset(), node).circuit
-                assert SHORT in netlist(circuit, short.situation).devices
-                wrong += [f"pair {seed}, {node}: {said}" for said in compare(program, circuit, short)]
+                other = operation.damaged(frozenset(), node)
+                setpoints = {name: volts for name, volts in other.network.regulated.items() if name}
+                short = other.network.solve(situation_of(other.network, point.positions, point.memory, setpoints))
+                assert SHORT in netlist(other.circuit, short.situation).devices
+                _, amps = grounded_at(operation, point, node)
+                solved = abs(short.amps[SHORT])
+                if abs(amps - solved) > max(1e-3, 1e-3 * amps):
+                    wrong.append(f"pair {seed}, {node}: {amps:.6g} A, and {solved:.6g} A with the short in")
+                wrong += [f"pair {seed}, {node}: {said}" for said in compare(program, other.circuit, short)]
                 count += 1
     return wrong, count
