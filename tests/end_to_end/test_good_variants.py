@@ -61,7 +61,7 @@ def put(text: str, *changes: tuple[str, str]) -> str:
 
 # --- on every machine ------------------------------------------------------------------------------------------------
 def in_gauges(text: str) -> str:
-    """Metric sizes as the thinnest gauge that is no thinner."""
+    """Metric sizes as the thinnest gauge that is no thinner; what the terminals offer is for the metric ones."""
 
     def gauge(match: re.Match[str]) -> str:
         gauges = [
@@ -69,13 +69,16 @@ def in_gauges(text: str) -> str:
         ]
         return f"{gauges[0]} AWG"
 
-    return re.sub(r"([\d.]+) mm2", gauge, text)
+    return re.sub(r"([\d.]+) mm2", gauge, re.sub(r"^ends .*\n", "", text, flags=re.MULTILINE))
 
 
 def longer(text: str) -> str:
-    """A machine a fifth larger; wires with a written length as well."""
+    """A machine a fifth larger; wires with a written length as well. Legs are for the lengths as they were."""
     stretched = re.sub(
-        r"^(route .*?)([\d.]+) m\b", lambda m: f"{m[1]}{float(m[2]) * 1.2:.2f} m", text, flags=re.MULTILINE
+        r"^(route .*?)([\d.]+) m\b",
+        lambda m: f"{m[1]}{float(m[2]) * 1.2:.2f} m",
+        re.sub(r" leg [\d.]+ m\b", "", text),
+        flags=re.MULTILINE,
     )
     # What runs from a battery's post to its fuse stays short: that is the law's, not the machine's, to say.
     return re.sub(
