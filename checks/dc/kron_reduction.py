@@ -131,7 +131,7 @@ def _eliminate(around: dict[int, dict[int, float]], keep: Collection[int]) -> li
     heapq.heapify(order)
     gone: list[tuple[int, list[tuple[int, float]]]] = []
     out: set[int] = set()
-    while order:
+    while order:  # no search: each node that goes changes the graph
         degree, node = heapq.heappop(order)
         near = around[node]
         if node in out or len(near) != degree:

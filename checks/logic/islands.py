@@ -160,6 +160,7 @@ class Islands:
         valves: list[tuple[Net, Net]] = []
         seen: set[int] = set()
         loose = False
+        # No search of `lang.search`: each step narrows the combinations in which the island is the same.
         while stack:
             net = stack.pop()
             for other, i in self._near.get(net, ()):

@@ -48,6 +48,7 @@ class LoadTables(ReachTables):
         first = len(self.network.edges)
         against = self.network.rails_against(opposite) if graph == "wide" else (opposite,)
         values = {reach.start: self.full}
+        # All combinations at once, a bit each, as in `_spread`: which nets are walls differs from one to the next.
         wave = dict(values)
         while wave:
             following: dict[Net, Table] = {}

