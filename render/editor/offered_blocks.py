@@ -55,6 +55,8 @@ def _block_line(at: Cursor, spec: Kind, part: Part | None, opened: tuple[str, ..
             if line is not None and line.rows:
                 yield Offer(GAP, "word", "no way here")
             yield from _connected(at, behind, part, when=line is not None and line.when)
+            if line is not None and line.rows:
+                yield Offer(GAP, "word", "a gap in this row")
     elif words[0] in spec.properties:
         prop = spec.properties[words[0]]
         if not prop.dimension and len(words) == 1 and isinstance(part, Switch):
