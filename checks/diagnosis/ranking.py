@@ -16,8 +16,9 @@ from ..fmea.failure_modes import SHORT, Fault
 from .ambiguity_groups import ambiguity_groups
 from .diagnosis import AmbiguityGroup, Diagnosis
 from .hypotheses import Hypothesis, hypotheses, weighed
-from .next_test import Pair, Showing, ToGround, next_measurement, ohms, pairs, to_ground
+from .next_test import Showing, ToGround, next_measurement, ohms, to_ground
 from .observations import Observation, Places, Read, Seen
+from .probes import Pair, pairs
 from .refusal import check
 from .ways import Ways
 from .weights import weights

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
 from ..fmea.failure_modes import SHORT, Fault
-from .next_test import alternating
 from .observations import Places, places
 from .predictions import Predictions
+from .probes import alternating
 
 if TYPE_CHECKING:
     import numpy as np

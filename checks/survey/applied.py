@@ -8,8 +8,9 @@ from ...lang.circuit.ids import End
 from ...lang.survey.record import LeadName, MeterReading, Setting, Survey
 from ..tables.survey import survey_figures
 from .candidates import Sort
-from .islands import CERTAIN, Plug, Together
+from .islands import CERTAIN, Together
 from .knobs import KnobRow, knob_rows, near, resolved
+from .plugs import Plug
 
 if TYPE_CHECKING:
     import numpy as np

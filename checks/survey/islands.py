@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 from ...lang.search.disjoint_set import DisjointSet
 from .estimates import estimate
+from .plugs import Island, Plug, tallied
 
 if TYPE_CHECKING:
     import numpy as np
@@ -49,85 +50,6 @@ ALL_TIED: Final = 0.02
 
 CERTAIN: Final = 0.98
 """A lead that is on one net with this probability: a reading on it needs no merging of islands."""
-
-
-class Plug:
-    """A half with its rows. ``group`` numbers their groups; ``nets_of`` gives, for a touched lead, a group's net."""
-
-    def __init__(self, candidates: Ints, nets: Ints, ends: Ints, shares: Floats, dropped: float) -> None:
-        self.candidates = candidates
-        self.nets = nets
-        self.ends = ends
-        self.shares = shares
-        self.dropped = dropped
-        self.touched: set[int] = set()
-        self.group: Ints = _numbered(candidates)
-        self._describe()
-
-    def _describe(self) -> None:
-        import numpy as np
-
-        self.count = int(self.group.max()) + 1 if len(self.group) else 0
-        self.mass: Floats = _tallied(self.group, self.shares, self.count)
-        first = np.zeros(self.count, dtype=np.int64)
-        first[self.group[::-1]] = np.arange(len(self.group))[::-1]
-        self.candidate_of: Ints = self.candidates[first]
-        self.nets_of: dict[int, Ints] = {lead: self.nets[first, lead] for lead in self.touched}
-
-    def touch(self, lead: int) -> tuple[Ints, Floats, Ints] | None:
-        """Tells the rows apart by the net of a lead; ``None`` where they are already.
-
-        Gives the old group of each new one, the share of the old one that it has, and the new groups of each old one by
-        their order: the new groups are sorted by the old.
-        """
-        import numpy as np
-
-        if lead in self.touched:
-            return None
-        old, old_mass = self.group, self.mass
-        span = int(self.nets[:, lead].max()) + 1
-        self.group = _numbered(old * span + self.nets[:, lead])
-        self.touched.add(lead)
-        self._describe()
-        old_of = np.zeros(self.count, dtype=np.int64)
-        old_of[self.group] = old
-        with np.errstate(divide="ignore", invalid="ignore"):
-            share = np.where(old_mass[old_of] > 0.0, self.mass / old_mass[old_of], 0.0)
-        order = np.argsort(old_of, kind="stable")
-        return old_of, share, order
-
-    def by_group(self, lead: int, nets: int) -> Floats:
-        """The probability of each of the nets 0 to ``nets`` for a lead, group by group: shape (groups, nets + 1)."""
-        import numpy as np
-
-        found = np.zeros((self.count, nets + 1))
-        np.add.at(found, (self.group, self.nets[:, lead]), self.shares)
-        return found / np.maximum(self.mass, 1e-300)[:, None]
-
-    def only(self, groups: Ints) -> Ints:
-        """Keeps the rows of these groups; gives the new number of each old group (-1 for one that is gone)."""
-        import numpy as np
-
-        number = np.full(self.count, -1, dtype=np.int64)
-        number[groups] = np.arange(len(groups))
-        kept = number[self.group] >= 0
-        self.candidates, self.nets, self.ends = self.candidates[kept], self.nets[kept], self.ends[kept]
-        self.shares, self.group = self.shares[kept], number[self.group[kept]]
-        self._describe()
-        return number
-
-
-class Island:
-    """Halves judged together: ``states`` gives each of ``plugs`` a group, ``weights`` sum to 1."""
-
-    def __init__(self, plugs: list[int], states: Ints, weights: Floats, dropped: float = 0.0) -> None:
-        self.plugs = plugs
-        self.states = states
-        self.weights = weights
-        self.dropped = dropped
-
-    def column(self, plug: int) -> Ints:
-        return self.states[:, self.plugs.index(plug)]
 
 
 class Together:
@@ -220,7 +142,7 @@ class Together:
         """The probability of each group of a half."""
 
         island = self.island_of[plug]
-        return _tallied(island.column(plug), island.weights, self.plugs[plug].count)
+        return tallied(island.column(plug), island.weights, self.plugs[plug].count)
 
     def rows(self, plug: int) -> Floats:
         """The probability of each row of a half."""
@@ -238,16 +160,16 @@ class Together:
 
         island, counts = self.island_of[one], (self.plugs[one].count, self.plugs[two].count)
         both = island.column(one) * counts[1] + island.column(two)
-        return _tallied(both, island.weights, counts[0] * counts[1]).reshape(counts)
+        return tallied(both, island.weights, counts[0] * counts[1]).reshape(counts)
 
     def candidates(self, plug: int) -> Floats:
 
-        return _tallied(self.plugs[plug].candidates, self.rows(plug), self.prior.nothing + 1)
+        return tallied(self.plugs[plug].candidates, self.rows(plug), self.prior.nothing + 1)
 
     def nets(self, plug: int, lead: int) -> Floats:
         """The probability of each net for a lead, the last for a lead that is nowhere on the diagram."""
 
-        return _tallied(self.plugs[plug].nets[:, lead], self.rows(plug), self.prior.nowhere + 1)
+        return tallied(self.plugs[plug].nets[:, lead], self.rows(plug), self.prior.nowhere + 1)
 
     # --- changing
     def reweigh(self, plug: int, by_group: Floats) -> float:
@@ -374,7 +296,7 @@ class Together:
 
         columns = [island.plugs.index(plug) for plug in plugs]
         states, number = np.unique(island.states[:, columns], axis=0, return_inverse=True)
-        return Island(plugs, states, _tallied(number.reshape(-1), island.weights), island.dropped)
+        return Island(plugs, states, tallied(number.reshape(-1), island.weights), island.dropped)
 
     def add(self, plug: Plug) -> int:
         """A variable that is no half, such as a knob, in an island of its own; gives its number."""
@@ -385,22 +307,6 @@ class Together:
             Island([len(self.plugs) - 1], np.arange(plug.count)[:, None], plug.mass / plug.mass.sum())
         )
         return len(self.plugs) - 1
-
-
-def _tallied(places: Ints, weights: Floats, count: int = 0) -> Floats:
-    """The sum of the weights that each place has."""
-    import numpy as np
-
-    result: Floats = np.bincount(places, weights, count).astype(np.float64)
-    return result
-
-
-def _numbered(keys: Ints) -> Ints:
-    """Keys as numbers from 0, in their sorted order."""
-    import numpy as np
-
-    _, number = np.unique(keys, return_inverse=True)
-    return np.asarray(number, dtype=np.int64).reshape(-1)
 
 
 def _entropy(shares: Floats) -> float:

@@ -12,9 +12,9 @@ from ..syntax.tree import EndsLine, HousingLine, SpareWireLine, Statement, Toget
 from ..vocabulary.wires import ENDS_WORDS, HOUSING_WORDS, SPARE_WIRE_WORDS
 from ..vocabulary.words import DEFAULT_WIRE_CLASS
 from .attributes import Facts, Reader, say_twice
+from .ends import find_part, find_terminal
 from .names import Scope, name_of
 from .templates import find_place
-from .wires import find_part, find_terminal
 
 if TYPE_CHECKING:
     from ..syntax.tokens import Token

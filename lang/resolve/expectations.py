@@ -13,10 +13,11 @@ from ..model.statements import Claim, Declared, Expectation, Removed, State, Wai
 from ..quantities.units import UNITS, is_number, unit_name
 from ..syntax.tree import Claimed, DeclaredLine, ExpectLine, RemovedLine, SettingsLine, StateLine, Statement, WaiveLine
 from ..vocabulary.words import SENSED
-from .attributes import measure, say_twice
+from .attributes import say_twice
 from .conditions import check_position, control_of, harness_condition
+from .ends import find_part, spans_of
+from .measures import measure
 from .names import Scope, claim, name_of
-from .wires import find_part, spans_of
 
 if TYPE_CHECKING:
     from ..syntax.tokens import Token

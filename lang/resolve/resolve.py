@@ -19,15 +19,17 @@ from ..vocabulary.kinds import KINDS
 from ..vocabulary.statements import BUNDLES, STATEMENTS
 from ..vocabulary.wires import WIRES_WORDS
 from ..vocabulary.words import GROUNDED, LANGUAGES, SYSTEM_VOLTS, WIRE_CLASSES
-from .attributes import Reader, measure
+from .attributes import Reader
 from .bench import resolve_housings, resolve_offered, resolve_spare_wires, resolve_together
 from .expectations import resolve_declared, resolve_expectation, resolve_removed, resolve_states, resolve_waiver
+from .measures import measure
+from .mounts import resolve_bundles, resolve_capped, resolve_mount
 from .names import Scope
 from .parts import resolve_part, settle_always
 from .routes import SLACK, Ways, resolve_places, resolve_routes
 from .shop import resolve_house, resolve_judgements
 from .templates import read_patterns
-from .wires import resolve_bundles, resolve_capped, resolve_mount, resolve_wire
+from .wires import resolve_wire
 
 
 def resolve(texts: Sequence[Syntax], mistakes: Diagnostics, *, unread: bool = False) -> Harness:

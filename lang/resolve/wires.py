@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, Final, NamedTuple, cast
+from typing import TYPE_CHECKING, Final, NamedTuple, cast
 
 from ..diagnostics.diagnostic import Span
 from ..diagnostics.messages import listed
-from ..model.parts import Connector, Ground, Load, Mount, Part, Splice
-from ..model.wires import Bundle, Capped, End, Segment, Wire
-from ..syntax.tree import BundleLine, CappedLine, Inner, Marked, MountLine, Statement, WireLine
-from ..vocabulary.kinds import ONE_NODE, SYSTEMS
-from ..vocabulary.wires import THROUGH, WIRE_WORDS
+from ..model.parts import Connector, Ground, Part
+from ..model.wires import End, Segment, Wire
+from ..syntax.tree import Inner, Marked, Statement, WireLine
+from ..vocabulary.kinds import SYSTEMS
+from ..vocabulary.wires import WIRE_WORDS
 from ..vocabulary.words import DEFAULT_AMBIENT, DEFAULT_WIRE_CLASS
 from .attributes import Facts, Reader, say_twice
+from .ends import _HALF, find_part, find_terminal, spans_of
 from .names import Scope, name_of
 from .routes import LEG, SLACK, Way, Ways, wire_length
 from .templates import find_place
@@ -23,114 +23,11 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from ..model.harness import Harness
-    from ..syntax.tokens import Token
 
-_HALF: Final = re.compile(r"([1-9][0-9]*)([sp])", re.ASCII)
 _MARKS: Final = ("via", "for", "was")
 
 
 # --- ends ------------------------------------------------------------------------------------------------------------
-def find_part(name: str, span: Span, scope: Scope) -> Part | None:
-    """The part of a name; ``None`` after reporting that there is none."""
-    part = scope.parts.get(name)
-    if part is None and name in scope.wires:
-        scope.mistakes.add(
-            "unknown-part",
-            span,
-            f"`{name}` is a wire, and no wire ends on another",
-            expected="a part",
-            remedy="join them in a splice",
-        )
-    elif part is None:
-        scope.unknown(
-            "unknown-part",
-            "part",
-            name,
-            span,
-            f"no part is named `{name}`",
-            scope.parts,
-            expected="a part that a line of this file, or of a file that it uses, describes",
-        )
-    return part
-
-
-def find_terminal(token: Token, where: Statement, scope: Scope) -> End | None:
-    """Where something is connected: a terminal, half a way, a splice or a ground."""
-    span, at_name, at_terminal = spans_of(token, where)
-    name, _, terminal = token.value.partition(".")
-    part = find_part(name, at_name, scope)
-    if part is None:
-        return None
-    if part.kind in ONE_NODE:
-        if not terminal:
-            return End(name)
-        scope.mistakes.add(
-            "one-node", span, f"`{name}` is a {part.kind} and has no terminals", expected=f"`{name}` alone"
-        )
-        return None
-    if not terminal:
-        scope.mistakes.add(
-            "missing-terminal",
-            span,
-            f"`{name}` is a {part.kind}, and this does not say which of its terminals",
-            expected=_terminals_of(part),
-        )
-        return None
-    if isinstance(part, Connector):
-        return _half(part, terminal, at_terminal, scope)
-    if terminal in part.terminals or name in scope.incomplete:
-        return End(name, terminal)
-    element = isinstance(part, Load) and next((e for e in part.elements if e.name == terminal), None)
-    scope.mistakes.add(
-        "unknown-terminal",
-        at_terminal,
-        f"`{terminal}` is an element of `{name}`, and no terminal"
-        if element
-        else f"`{name}` has no terminal `{terminal}`",
-        expected=f"`{name}.{element.plus}` or `{name}.{element.minus}`" if element else _terminals_of(part),
-        wrong=None if element else terminal,
-        known=part.terminals,
-    )
-    return None
-
-
-def spans_of(token: Token, where: Statement | Inner) -> tuple[Span, Span, Span]:
-    """Where ``PART.TERMINAL`` stands: the whole, the part's name, and what follows the point."""
-    whole = where.span(token)
-    point = whole.column + token.value.find(".")
-    if point < whole.column:
-        return whole, whole, whole
-    return whole, replace(whole, end_column=point), replace(whole, column=point + 1)
-
-
-def _half(part: Connector, terminal: str, span: Span, scope: Scope) -> End | None:
-    match = _HALF.fullmatch(terminal)
-    way = match[1] if match else terminal
-    if way not in part.terminals:
-        scope.mistakes.add(
-            "unknown-terminal",
-            span,
-            f"`{part.name}` has no way `{terminal}`",
-            expected=f"a way from 1 to {part.ways} with `s` (socket) or `p` (pin), such as `{part.name}.1s`",
-        )
-        return None
-    if match is None:
-        scope.mistakes.add(
-            "way-half",
-            span,
-            f"an end in way {way} of `{part.name}` is in its socket or on its pin",
-            expected=f"`{part.name}.{way}s`, `{part.name}.{way}p`, or `via {part.name}.{way}` to run through",
-        )
-        return None
-    return End(part.name, terminal)
-
-
-def _terminals_of(part: Part) -> str:
-    if isinstance(part, Connector):
-        return f"a way and `s` or `p`, such as `{part.name}.1s`"
-    if not part.terminals:
-        return f"a terminal that the lines of `{part.name}` name (they name none)"
-    return listed(f"{part.name}.{terminal}" for terminal in part.terminals)
 
 
 # --- wires -----------------------------------------------------------------------------------------------------------
@@ -419,86 +316,3 @@ def _measured(wire: Wire, parts: Mapping[str, Part], ways: Ways) -> Wire:
 
 
 # --- mounts and caps -------------------------------------------------------------------------------------------------
-def resolve_mount(statement: Statement, scope: Scope) -> Mount | None:
-    """A terminal, or a body of ground, that is bolted to a body of ground."""
-    node = cast(MountLine, statement.node)
-    end = find_terminal(node.end, statement, scope)
-    if end is not None and isinstance(scope.parts[end.part], Splice):
-        scope.mistakes.add(
-            "not-a-ground",
-            statement.span(node.end),
-            f"`{end.part}` is a splice, and what is bolted to a ground is a terminal or another ground",
-            expected=f"a wire from `{end.part}` to the ground",
-        )
-        end = None
-    ground = find_part(node.ground.value, statement.span(node.ground), scope)
-    if ground is not None and not isinstance(ground, Ground):
-        scope.mistakes.add(
-            "not-a-ground",
-            statement.span(node.ground),
-            f"`{ground.name}` is a {ground.kind}, and a mount joins a terminal to a ground",
-            expected=listed(part.name for part in scope.parts.values() if isinstance(part, Ground)) or "a `ground`",
-        )
-        return None
-    through: Any = node.through.value if node.through is not None else None
-    if through is not None and node.through is not None and through not in THROUGH:
-        scope.mistakes.add(
-            "unknown-word",
-            statement.span(node.through),
-            f"`{through}` is no joint that the language knows",
-            expected=f"`through` {listed(THROUGH)}",
-            wrong=through,
-            known=THROUGH,
-        )
-        return None
-    if end is None or ground is None:
-        return None
-    if end.node == ground.name:
-        scope.mistakes.add(
-            "same-ends",
-            statement.span(node.end, node.ground),
-            f"this mounts `{ground.name}` to itself",
-            expected="two different grounds",
-        )
-        return None
-    return Mount(part=end.part, terminal=end.terminal, ground=ground.name, span=statement.span(), through=through)
-
-
-def resolve_bundles(statements: list[Statement], scope: Scope) -> tuple[Bundle, ...]:
-    """The pairs and screens. A wire is twisted once, and has one screen."""
-    found: list[Bundle] = []
-    seen: dict[tuple[str, str], Span] = {}
-    for statement in statements:
-        how: Any = statement.head
-        before = len(scope.mistakes)
-        tokens = cast(BundleLine, statement.node).names
-        for token in tokens:
-            span = statement.span(token)
-            if (how, token.value) in seen:
-                say_twice(f"that `{token}` is {how}", span, seen[how, token.value], scope.mistakes)
-            elif token.value in scope.wires:
-                seen[how, token.value] = span
-            else:
-                _no_wire(token.value, how, span, scope)
-        wires = tuple(token.value for token in tokens if token.value in scope.wires)
-        if how == "twisted" and len(tokens) < 2:
-            scope.mistakes.add(
-                "terminal-count",
-                statement.span(),
-                "one wire alone is twisted with nothing",
-                expected="two wires or more, such as `twisted A, B`",
-            )
-        if len(wires) == len(tokens) and before == len(scope.mistakes):
-            found.append(Bundle(how=how, wires=wires, span=statement.span()))
-    return tuple(found)
-
-
-def _no_wire(name: str, how: str, span: Span, scope: Scope) -> None:
-    part = scope.parts.get(name)
-    says = f"`{name}` is a {part.kind}, and wires are {how}" if part else f"no wire is named `{name}`"
-    scope.unknown("unknown-name", "wire", name, span, says, scope.wires, expected="a wire")
-
-
-def resolve_capped(statement: Statement, scope: Scope) -> Capped | None:
-    end = find_terminal(cast(CappedLine, statement.node).end, statement, scope)
-    return None if end is None else Capped(end=end, span=statement.span())

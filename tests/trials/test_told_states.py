@@ -31,7 +31,7 @@ from loomwright.checks.tables.profiles import profile_named
 from loomwright.cli import main
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
-from loomwright.render.editor.hover import _live
+from loomwright.render.editor.hover_parts import _live
 from loomwright.render.report.diagnosis import inquiry_json, inquiry_text
 from loomwright.render.report.trace import trace_text
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from marked_text import LAMP, cut, understood
 
-from loomwright.render.editor.hover import NOT_WORKED_OUT, hover
+from loomwright.render.editor.hover import hover
+from loomwright.render.editor.hover_wires import NOT_WORKED_OUT
 
 
 def about(marked: str, text: str = LAMP) -> str:

@@ -1,0 +1,122 @@
+"""Where a probe goes: pairs of terminals that somebody can reach, and those that alternating current spoils."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.ids import End
+from ...lang.model.parts import Connector, Ground, Source, Splice, Unit, UnitOutput
+from ...lang.records import dataclass
+from .observations import Places
+
+if TYPE_CHECKING:
+    from ..operation.operation import OperatingPoint
+
+
+UNEASY, HIDDEN, FAR, UNTOUCHED = 1, 2, 1, 9
+"""How hard a terminal is to reach (ours), where a plug, a fuse or bare metal is 0: behind a switch or a load; inside a
+unit or a machine; and for one that touches none of the suspects, so that nobody sees what it has to do with them. The
+last is a splice under tape, for which the tape must come off.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Where the two leads go, in the words of an observation, and how hard that is to ``reach``."""
+
+    red: End
+    black: End
+    where: str
+    reach: int
+
+
+def pairs(point: OperatingPoint, known: Places, shunned: frozenset[End] = frozenset()) -> Iterator[Pair]:
+    """Where the two leads may go: every terminal against the battery's ground pole; across what has two ends; against
+    a body of ground. In the order of the text; no lead on one of the terminals ``shunned``.
+    """
+    circuit = point.circuit
+    reach = {node: cost for node in point.flow.network.nodes if (cost := _reach(point, node)) is not None}
+    for node in _sparking(point) | shunned:
+        reach.pop(node, None)
+    for node, cost in reach.items():
+        if node != known.ground:
+            yield Pair(*known.at(node), f"at {node}", cost)
+    for branch in circuit.branches:
+        if (
+            branch.segment is None
+            and branch.a in reach
+            and branch.b in reach
+            and known.ground not in (branch.a, branch.b)
+        ):
+            yield Pair(branch.a, branch.b, f"from {branch.a} to {branch.b}", reach[branch.a] + reach[branch.b] + 1)
+    bodies = [n for n in reach if isinstance(circuit.harness.parts.get(n), Ground)]
+    for body in bodies:
+        for node, cost in reach.items():
+            if node not in (body, known.ground):
+                red, black = (body, node) if known.positive else (node, body)
+                yield Pair(red, black, f"from {red} to {black}", cost + 1)
+
+
+def _reach(point: OperatingPoint, node: End) -> int | None:
+    """How hard a terminal is to reach; ``None``: not at all, a splice under tape or the inside of a machine."""
+    circuit = point.circuit
+    part = circuit.harness.parts.get(node.part)
+    if node not in circuit.at or part is None or isinstance(part, Splice):
+        return None
+    if isinstance(part, Connector | Ground) or any(b.branch_type is BranchType.FUSE for b in circuit.at[node]):
+        return 0
+    if isinstance(part, Source) and part.what == "battery":
+        return 0
+    return HIDDEN if isinstance(part, Unit | Source) else UNEASY
+
+
+def alternating(point: OperatingPoint, keys: Sequence[str]) -> frozenset[End]:
+    """The terminals of windings and phases, and those of the consumers ``keys`` that hang on them: not solved."""
+    circuit = point.circuit
+    found = {node for s in circuit.supplies for node in s.phases}
+    found |= {
+        node for b in circuit.branches if b.branch_type is BranchType.WINDING or b.key in keys for node in (b.a, b.b)
+    }
+    direct = {node for s in circuit.supplies if s.kind != "winding" for node in s.plus}
+    return _nets_of(point, found, direct | {s.minus for s in circuit.supplies})
+
+
+def _nets_of(point: OperatingPoint, nodes: Iterable[End], kept: Iterable[End]) -> frozenset[End]:
+    """The terminals that nothing can part from some nodes, those of bodies of ground and of ``kept`` left out."""
+    circuit = point.circuit
+    nets = circuit.nets
+    bodies = (n for n in circuit.ends if isinstance(circuit.harness.parts.get(n), Ground))
+    never = {nets.of[n] for n in (*bodies, *kept)}
+    return frozenset(node for start in nodes if nets.of[start] not in never for node in nets.nodes[nets.of[start]])
+
+
+def _sparking(point: OperatingPoint) -> frozenset[End]:
+    """Where an ignition coil is switched, and stop leads: with the engine turning hundreds of volts stand there for a
+    moment.
+    """
+    circuit = point.circuit
+    if point.engine == "off":
+        return frozenset()
+    found = {
+        node
+        for b in circuit.branches
+        if b.branch_type is BranchType.IGNITION
+        for node in (b.a, b.b)
+        if not point.connectivity.fed(node)
+    }
+    return _nets_of(point, found, (p for s in circuit.supplies for p in (*s.plus, s.minus)))
+
+
+def _swinging(point: OperatingPoint) -> frozenset[End]:
+    """The terminals that a flasher or a flashing output feeds."""
+    circuit = point.circuit
+    found: set[End] = set()
+    for branch in circuit.branches:
+        flashes = branch.branch_type is BranchType.FLASHER or (
+            isinstance(branch.item, UnitOutput) and branch.item.flashing
+        )
+        if flashes and point.connectivity.conducts(branch):
+            found |= point.connectivity.nodes([branch.b], without=branch.part)
+    return frozenset(found)
