@@ -136,7 +136,7 @@ def _live(logic: SwitchingLogic, claim: Claim, while_: Question, *, named: bool)
         if by_copper.ended == "holds":
             return by_copper
     if not named and (maybe := _works_through_loads(logic, claim, while_, live)) is not None:
-        return Proof(ended="open", shown=maybe, why="only what comes through other loads reaches it there")
+        return Proof(ended="open", shown=maybe, why="it is fed only through other loads there")
     return Proof(ended="refuted", shown=shown)
 
 

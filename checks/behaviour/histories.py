@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ...lang.circuit.ids import owner_of
-from ...lang.diagnostics.messages import plainly_listed
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
 from ..dc.relay_fixed_point import Memory
+from ..findings.facts import as_facts
+from ..findings.wording import filled
 from ..logic.analysis import TooWideError
 from ..logic.named_states import MOST_MEMORIES, asked_of_units, contradiction, memories
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from ..findings.facts import Fact
     from ..logic import SwitchingLogic
     from ..logic.named_states import Settings
     from ..logic.switching_network import SwitchingNetwork
@@ -24,22 +26,41 @@ class ImpossibleStateError(UnsolvableError):
     """A named state cannot come about: ``part`` is what it asks in vain, the message says why."""
 
 
-def why_impossible(logic: SwitchingLogic, settings: Settings) -> tuple[str, str] | None:
-    """What a state asks in vain, as a part, and why it cannot come about; ``None`` where it can.
-
-    Raises ``TooWideError``.
+@dataclass(frozen=True, slots=True)
+class Impossible:
+    """What a state asks in vain: ``asked`` are conditions as ``CTRL.on set``, ``controls`` positions that rule out that
+    all of them come about; none where it is every control at rest. ``part`` is that of the first condition.
     """
+
+    part: str
+    asked: tuple[str, ...]
+    controls: tuple[str, ...]
+
+    @property
+    def facts(self) -> dict[str, Fact | float]:
+        return {"asked": self.asked, "controls": self.controls or ("every control at rest",)}
+
+    def __str__(self) -> str:
+        return filled(NEVER, as_facts(self.facts))
+
+
+NEVER: Final = "{asked:condition} never {asked:occurs|occur together} with {controls}"
+"""Why a state cannot come about."""
+
+
+def why_impossible(logic: SwitchingLogic, settings: Settings) -> Impossible | None:
+    """What a state asks in vain, where it cannot come about; ``None`` where it can. Raises ``TooWideError``."""
     blamed = contradiction(logic, settings)
     if blamed is None:
         return None
     named = dict(settings)
     blamed = blamed or asked_of_units(logic.network, settings)
     variables = logic.network.variables
-    stand = (f"{name} {at}" for name, at in named.items() if name in variables and name not in blamed)
-    controls = plainly_listed(stand)
-    where = f"with {controls or 'every control at rest'}"
-    never = " or ".join(f"{name} is never {named[name]}" for name in blamed)
-    return _part_of(logic.network, blamed[0]), f"{where} {never}"
+    return Impossible(
+        part=_part_of(logic.network, blamed[0]),
+        asked=tuple(f"{name} {named[name]}" for name in blamed),
+        controls=tuple(f"{name} {at}" for name, at in named.items() if name in variables and name not in blamed),
+    )
 
 
 def _part_of(network: SwitchingNetwork, name: str) -> str:
@@ -53,11 +74,11 @@ def refuse_impossible(logic: SwitchingLogic, settings: Settings) -> None:
     if not asked_of_units(logic.network, settings):
         return
     try:
-        told = why_impossible(logic, settings)
+        found = why_impossible(logic, settings)
     except TooWideError:
         return  # not known to be impossible: the numbers then show what they settle at
-    if told is not None:
-        raise ImpossibleStateError(told[0], f"it cannot come about: {told[1]}")
+    if found is not None:
+        raise ImpossibleStateError(found.part, f"it is impossible: {found}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,7 +52,7 @@ def _folded(findings: tuple[Finding, ...], found: Found) -> tuple[Finding, ...]:
     """Findings in order, where what is sure to go with a cause is told as its notes. Nothing worse than its cause is
     hidden in it, and of several that are told as one all must go.
     """
-    from ..runner.run import in_order, with_followers
+    from ..runner.merging import in_order, with_followers
     from .search import place
 
     left = list(findings)
@@ -108,5 +108,6 @@ def _offer(offer: tuple[Settles, ...], all_: int) -> Offer:
         message=f"likely cause, in the file or on the motorcycle: {said}; {done}, {what} settled",
         about=tuple(dict.fromkeys(name for edit in edits for name in edit.touches)),
         settles=settled,
+        changes=len(edits),
         mended=offer[0].edit.apply(),
     )

@@ -23,7 +23,7 @@ from ...lang.model.parts import (
     UnitOutput,
     UnitSupply,
 )
-from ...lang.quantities.quantity import shown
+from ...lang.quantities.quantity import Quantity, shown
 from ...lang.records import dataclass
 from ...lang.vocabulary.words import SYSTEM_VOLTS
 from ..tables.batteries import rest_volts, usual_resistance
@@ -67,7 +67,12 @@ class Missing:
 
     owner: str
     what: str
-    instead: str = ""
+    instead: Quantity | str = ""
+
+    @property
+    def taken(self) -> str:
+        """What was taken instead, as text."""
+        return self.instead if isinstance(self.instead, str) else shown(self.instead)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +164,7 @@ def _wire(branch: Branch) -> Rated:
 def _contact(amps: float | None, owner: str) -> Rated:
     ohms = contact_ohms(amps)
     if not amps:
-        return Rated(ohms=ohms, missing=(Missing(owner, "rating", f"{shown(ohms * 1e3)} mohm"),))
+        return Rated(ohms=ohms, missing=(Missing(owner, "rating", Quantity(ohms * 1e3, "mohm")),))
     return Rated(ohms=ohms, amps=amps)
 
 
@@ -172,7 +177,7 @@ def _fuse(part: object) -> Rated:
     if amps:
         return Rated(ohms=cold_resistance(amps), amps=amps)
     ohms = contact_ohms(None)
-    return Rated(ohms=ohms, missing=(Missing(getattr(part, "name", ""), "rating", f"{shown(ohms * 1e3)} mohm"),))
+    return Rated(ohms=ohms, missing=(Missing(getattr(part, "name", ""), "rating", Quantity(ohms * 1e3, "mohm")),))
 
 
 def reference_volts(branch: Branch, harness: Harness) -> float | None:
@@ -195,7 +200,7 @@ def _output(branch: Branch, harness: Harness) -> Rated:
         return Rated(curve=laws.reference(own, amps), amps=amps, missing=what)
     if not amps:
         ohms = contact_ohms(None)
-        missing = Missing(owner, "output rating", f"{shown(ohms * 1e3)} mohm")
+        missing = Missing(owner, "output rating", Quantity(ohms * 1e3, "mohm"))
         return Rated(curve=laws.one_way(1.0 / ohms), missing=(missing,))
     return Rated(curve=laws.one_way(amps / figures().output_volts), amps=amps)
 
@@ -215,7 +220,7 @@ def _coil(item: object, volts: float, owner: str) -> Rated:
             return Rated(
                 ohms=typical,
                 amps=volts / typical,
-                missing=(Missing(owner, "coil resistance", f"{shown(typical)} ohm"),),
+                missing=(Missing(owner, "coil resistance", Quantity(typical, "ohm")),),
             )
     return _ohms(ohms, volts, owner)
 
@@ -281,13 +286,13 @@ def source_curve(supply: Supply, harness: Harness, regulated: float) -> Rated:
     volts, hours, ohms = part.volts, part.amp_hours, part.ohms
     if volts is None:
         volts = rest_volts(1.0, "lithium" if part.lithium else "flooded", harness.volts)
-        missing.append(Missing(part.name, "voltage", f"{shown(volts)} V"))
+        missing.append(Missing(part.name, "voltage", Quantity(volts, "V")))
     if hours is None:
         hours = USUAL_AMP_HOURS
-        missing.append(Missing(part.name, "capacity", f"{shown(hours)} Ah"))
+        missing.append(Missing(part.name, "capacity", Quantity(hours, "Ah")))
     if ohms is None:
         ohms = usual_resistance(hours, harness.volts)
-        missing.append(Missing(part.name, "resistance", f"{shown(ohms * 1e3)} mohm"))
+        missing.append(Missing(part.name, "resistance", Quantity(ohms * 1e3, "mohm")))
     if ohms <= 0.0:
         usual = usual_resistance(hours, harness.volts)
         why = (

@@ -98,9 +98,9 @@ class NodalEquations:
             elif supply.kind == "machine":
                 names.setdefault(Inside(supply), len(names))
                 if supply.output is not None and supply.output.watts is None:
-                    missing.append(Missing(supply.name, "output in W", "as much as is asked"))
+                    missing.append(Missing(supply.name, "output in W", "no limit"))
                 elif supply.output is not None and supply.output.idle is None:
-                    missing.append(Missing(supply.name, "idle in W", "as when running"))
+                    missing.append(Missing(supply.name, "idle in W", "the running output"))
         self.missing: tuple[Missing, ...] = tuple(dict.fromkeys(missing))
         self.index = dict[str, int](names.items())
         self.nodes = tuple(names)

@@ -16,8 +16,10 @@ from typing import Any, Final
 from ...lang.diagnostics.diagnostic import Note, Span
 from ...lang.files.uri import uri
 from ...lang.records import dataclass
+from ..findings.facts import as_facts
 from ..findings.finding import Finding, Level
 from ..findings.fingerprint import Fingerprints
+from ..findings.wording import filled
 from .run import Report, is_broken
 
 FORMAT: Final = "loomwright-accepted"
@@ -98,7 +100,7 @@ def without_accepted(report: Report, baseline: Baseline, file: str) -> Report:
             continue
         found.add(fingerprint)
         if finding.level > entry.level:
-            note = Note(f"accepted as {_a(entry.level)}, and more severe now", _place(file, entry))
+            note = Note(f"accepted as {_a(entry.level)}, more severe now", _place(file, entry))
             counting.append(replace(finding, notes=(*finding.notes, note)))
         else:
             accepted.append(replace(finding, waived=f"accepted in {file}"))
@@ -122,11 +124,14 @@ def _place(file: str, entry: Accepted) -> Span:
 
 
 def _idle(entry: Accepted, file: str) -> Finding:
+    facts = as_facts({"finding": entry.message, "rule": entry.rule})
     return Finding(
         rule=IDLE_ACCEPTANCE,
         level=Level.NOTE,
-        message=f"accepted and not found any more: {entry.message} [{entry.rule}]",
+        message=filled("accepted finding is no longer found: {finding} ({rule})", facts),
         span=_place(file, entry),
+        case="idle",
+        facts=facts,
         about=entry.about,
         remedy="write the list again with `loomwright accept`",
     )

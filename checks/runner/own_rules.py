@@ -17,7 +17,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ...lang.diagnostics.diagnostic import Span
 from ...lang.records import dataclass
+from ..findings.facts import as_facts
 from ..findings.finding import Finding, Level, Stage
+from ..findings.wording import filled
 from ..rule import FAMILIES, Rule
 
 if TYPE_CHECKING:
@@ -43,7 +45,7 @@ class Unrun:
 
     @property
     def message(self) -> str:
-        return f"own rules were not run: {', '.join(self.files)}"
+        return filled("own rules were not run: {files}", as_facts({"files": self.files}))
 
 
 def rules_from_files(files: Iterable[str], known: Iterable[Rule]) -> tuple[Rule, ...]:

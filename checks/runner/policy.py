@@ -13,7 +13,9 @@ from typing import TYPE_CHECKING, Final
 from ...lang.diagnostics.diagnostic import Diagnostic, Span
 from ...lang.diagnostics.messages import Diagnostics, listed
 from ...lang.records import dataclass
+from ..findings.facts import Fact, as_facts
 from ..findings.finding import Finding, Level
+from ..findings.wording import filled
 from ..rule import Rule
 from ..tables.house import stated_profile
 from ..tables.profiles import profile_names
@@ -24,6 +26,17 @@ if TYPE_CHECKING:
 
 DANGERS: Final = ("fire", "stop")
 """Families of rules that, judged milder or switched off, are said before anything else."""
+
+JUDGED: Final = {
+    level: f"{{rule}}[, a rule of family {{family}},] {how} in this harness ({{changed:finding}}): {{because}}"
+    for level, how in (
+        ("off", "is switched off"),
+        ("note", "counts as a note"),
+        ("warning", "counts as a warning"),
+        ("error", "counts as an error"),
+    )
+}
+"""What is said of a rule that is judged otherwise than it comes, by the level that it is judged by."""
 
 
 # --- rules -----------------------------------------------------------------------------------------------------------
@@ -44,11 +57,13 @@ class SeverityOverride:
     @property
     def message(self) -> str:
         """One line that stands alone."""
-        rule, level = self.rule, self.judgement.level
-        against = f", a rule of family {rule.family}," if self.danger else ""
-        what = "is switched off" if level == "off" else f"counts as {'an' if level == 'error' else 'a'} {level}"
-        found = f"{self.changed} finding" + ("s" if self.changed != 1 else "")
-        return f"{rule.name}{against} {what} in this harness ({found}): {self.judgement.because}"
+        facts: dict[str, Fact | float] = {
+            "rule": self.rule.name,
+            "family": self.rule.family if self.danger else "",
+            "changed": self.changed,
+            "because": self.judgement.because,
+        }
+        return filled(JUDGED[self.judgement.level], as_facts(facts))
 
     @property
     def order(self) -> tuple[bool, Span]:

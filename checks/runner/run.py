@@ -5,21 +5,25 @@ from __future__ import annotations
 import importlib
 import pkgutil
 import traceback
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import cache, cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ...lang.diagnostics.diagnostic import Note, Span
 from ...lang.diagnostics.messages import Diagnostics
-from ...lang.editing.proposals import together
 from ...lang.files.reading import UnreadableError
 from ...lang.records import dataclass
 from .. import rules as _rules
-from ..findings.finding import Finding, Level, Outcome, Stage
+from ..behaviour import TooWideError, too_wide
+from ..findings.facts import as_facts
+from ..findings.finding import Finding, Level
+from ..findings.wording import filled
 from ..rule import FAMILIES, Rule
+from ..rules.coverage.not_judged import RULE as NOT_JUDGED
 from ..study import Study
 from ..tables.profiles import DEFAULT, Profile, profile_named
+from .merging import in_order, merged
 from .policy import SeverityOverride, judge
 from .policy import mistakes as house_mistakes
 
@@ -31,6 +35,7 @@ if TYPE_CHECKING:
     from ...lang.model.harness import Harness, Reading
     from ...lang.model.statements import Waiver
     from ..causes.offers import Causes
+    from ..findings.facts import Fact
     from .own_rules import Unrun
 
 
@@ -180,7 +185,7 @@ def check_examined(reading: Reading, study: RuleStudy) -> Report:
     return Report(
         harness=reading.harness,
         mistakes=(),
-        findings=merged(findings),
+        findings=merged(findings, study.rules),
         waived=in_order((*waived, *off)),
         texts=reading.texts,
         unchecked=f"not checked: {', '.join(failed)}" if failed else "",
@@ -216,15 +221,12 @@ def old_mistakes(study: RuleStudy) -> tuple[Diagnostic, ...]:
         found.add(
             "mistaken-old",
             conversion.span,
-            f"`{named}` has mistakes, so nothing can be compared with it: {first.message}{more}",
-            expected="a harness without mistakes",
-            remedy=f"mend what `loomwright check {named}` reports first",
+            f"`{named}` has errors, so nothing can be compared with it: {first.message}{more}",
+            expected="a harness without errors",
+            remedy=f"correct what `loomwright check {named}` reports first",
             notes=(Note(first.message, first.span),),
         )
     return found.sorted([study.harness.file])
-
-
-_BROKEN = "this rule could not be checked"
 
 
 def is_broken(finding: Finding) -> bool:
@@ -273,140 +275,40 @@ def _unjudged(study: RuleStudy) -> Iterator[Finding]:
     spans = {part: harness.parts[part].span for part in parts if part in harness.parts}
     grave = {rule.name for rule in study.rules if rule.level is Level.ERROR}
     reasons = tuple(dict.fromkeys(each.why for each in unanswered))
-    others = f", and {len(reasons) - 1} more" if len(reasons) > 1 else ""
-    yield Finding(
-        rule="not-judged",
+    more: dict[str, Fact | float] = {"more": len(reasons) - 1} if len(reasons) > 1 else {}
+    yield NOT_JUDGED.found(
+        "rules",
+        next(iter(spans.values()), span),
+        facts={"parts": parts, "reason": reasons[0], **more},
         level=Level.WARNING if grave & by_rule.keys() else Level.NOTE,
-        message=f"{_some(parts)} {'was' if len(parts) == 1 else 'were'} not judged in everything: {reasons[0]}{others}",
-        span=next(iter(spans.values()), span),
         about=parts,
         source="Loomwright's limit: 2^22 combinations a question (device_constants.toml)",
-        remedy="settle the other findings first, a lost ground or feed above all, and check again; measure on the"
-        " motorcycle what is not judged then",
         notes=tuple(
-            Note(f"by {rule}: {_some(tuple(named))}", next((spans[n] for n in named if n in spans), span))
+            Note(
+                filled("by {rule}: {parts...}", as_facts({"rule": rule, "parts": tuple(named)})),
+                next((spans[name] for name in named if name in spans), span),
+            )
             for rule, named in by_rule.items()
         ),
     )
 
 
-def _some(names: tuple[str, ...]) -> str:
-    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
-    return ", ".join(names[:MOST_NAMED]) + more
+FAULTS: Final = frozenset({"own-fault", "fault"})
+"""Cases of a rule that broke down by a fault in itself or in Loomwright; in all others no answer can be had."""
 
-
-def in_order(found: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Findings in the order in which they are shown, each once."""
-    return tuple(sorted(dict.fromkeys(found), key=lambda finding: finding.order))
-
-
-def merged(found: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Findings in order, those of one group as one: the worst, of these the one of least rank, with the others as its
-    notes, each with its place and its whole message.
-
-    It is done after waivers, since each covers a thing of its own: what is waived hides nothing else.
-    """
-    groups: dict[tuple[str, str], list[Finding]] = {}
-    alone: list[Finding] = []
-    for finding in _explained(_waiting(in_order(found))):
-        if finding.group:
-            groups.setdefault((finding.rule, finding.group), []).append(finding)
-        else:
-            alone.append(finding)
-    return in_order((*alone, *map(_as_one, groups.values())))
-
-
-def _waiting(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """Findings that ask for the battery or a ground to be settled first, where one of these is found at fault: what
-    they would propose suits a harness that is not meant (wires exchanged to suit a battery that is reversed).
-    """
-    first = next((finding for finding in found if finding.stage is Stage.SUPPLY), None)
-    if first is None:
-        return found
-    proposing = {rule.name for rule in catalogue() if rule.fix is not None}
-    return tuple(
-        replace(finding, remedy=f"settle this first: {first.message}", proposals=())
-        if finding.stage is not Stage.SUPPLY and (finding.rule in proposing or finding.proposals)
-        else finding
-        for finding in found
-    )
-
-
-def _explained(found: tuple[Finding, ...]) -> Iterator[Finding]:
-    """What says no more than that a part does not work, or of one bare terminal what another finding says too, becomes
-    a note of the first finding that explains it; what that explains in turn goes with it.
-    """
-    causes = [finding for finding in found if finding.explains]
-    symptoms = {rule.name for rule in catalogue() if rule.symptom}
-    leads: dict[int, Finding] = {}
-    for finding in found:
-        cause = next((each for each in causes if each is not finding and _explains(each, finding, symptoms)), None)
-        if cause is not None:
-            leads[id(finding)] = cause
-    follows: dict[int, list[Finding]] = {}
-    kept: list[Finding] = []
-    for finding in found:
-        first = finding
-        passed = {id(first)}
-        while id(first) in leads and id(leads[id(first)]) not in passed:
-            first = leads[id(first)]
-            passed.add(id(first))
-        if first is finding:
-            kept.append(finding)
-        else:
-            follows.setdefault(id(first), []).append(finding)
-    for finding in kept:
-        others = follows.get(id(finding), [])
-        yield with_followers(finding, others) if others else finding
-
-
-def _explains(cause: Finding, finding: Finding, symptoms: set[str]) -> bool:
-    """Whether a finding is no more than what follows from another one."""
-    if finding.level > cause.level or not finding.subject:
-        return False
-    if finding.subject in cause.explains:
-        return True
-    return finding.rule in symptoms and set(finding.about) <= set(cause.explains)
-
-
-def with_followers(cause: Finding, others: Sequence[Finding]) -> Finding:
-    """A finding with those that follow from it as its notes and members. Their own advice would be harmful while the
-    cause is there (a larger fuse, exchanged wires), so that each asks for the cause to be settled first.
-    """
-    each = [member for other in others for member in (other.members or (other,))]
-    more = "1 finding follows" if len(each) == 1 else f"{len(each)} findings follow"
-    return replace(
-        cause,
-        message=f"{cause.message}; {more} from it",
-        notes=(*cause.notes, *(note for o in others for note in (Note(o.message, o.span), *o.notes))),
-        members=(
-            *(cause.members or (cause,)),
-            *(replace(member, remedy=f"settle this first: {cause.message}", proposals=()) for member in each),
-        ),
-    )
-
-
-MOST_NAMED = 6
-"""So many other things a message of several findings names; its notes have them all."""
-
-
-def _as_one(group: list[Finding]) -> Finding:
-    lead, *others = members = sorted(group, key=lambda finding: (-finding.level, round(finding.rank, 6), finding.order))
-    if not others:
-        return lead
-    named = list(dict.fromkeys(name for other in others for name in other.about if name not in lead.about))
-    more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
-    likewise = f"; likewise {', '.join(named[:MOST_NAMED])}{more}" if named else ""
-    all_fixed = all(member.proposals for member in members)  # else no edit of the text settles them all
-    return replace(
-        lead,
-        message=lead.message + likewise,
-        about=(*lead.about, *named),
-        notes=(*lead.notes, *(note for other in others for note in (Note(other.message, other.span), *other.notes))),
-        members=tuple(members),
-        remedy=lead.remedy if all_fixed else lead.to_do,
-        proposals=(together(member.proposals[0] for member in members),) if all_fixed else (),
-    )
+BROKEN: Final = {
+    "no-numbers": "rule {rule} was not checked: {why}",
+    "too-wide": "rule {rule} was not checked: {why}",
+    "own-fault": "rule {rule} was not checked: a fault in the rule itself, {error} at {place}: {why}",
+    "fault": "rule {rule} was not checked: a fault in Loomwright, {error} at {place}: {why}",
+}
+BROKEN_FIXES: Final = {
+    "no-numbers": "check {part} first",
+    "too-wide": "measure on the motorcycle what this rule is about: what it would find is not known",
+    "own-fault": "correct the rule: what it would find is not known",
+    "fault": "report this with the file: what this rule would find is not known",
+}
+"""What is said of a rule without an answer, whichever rule it is, and what to do."""
 
 
 def broken(harness: Harness, rule: Rule, error: Exception, *, own: bool = False) -> Finding:
@@ -415,32 +317,28 @@ def broken(harness: Harness, rule: Rule, error: Exception, *, own: bool = False)
     Where no numbers can be had the harness is named, where too much hangs together the limit; else it is our own fault,
     or that of a rule of the user's ``own``.
     """
-    from ..behaviour import TooWideError, too_wide
-
-    span = harness.system_span or Span(harness.file, 1, 1, 2)
     why = " ".join(str(error).split()) or "no message"
-    outcome: Outcome = "not-checked"
+    facts: dict[str, Fact | float] = {"rule": rule.name, "why": why}
     if isinstance(error, ArithmeticError) and (part := getattr(error, "part", "")):
-        message, remedy = f"{_BROKEN}: {why}", f"look at {part} first"
+        case, facts["part"] = "no-numbers", part
     elif isinstance(error, TooWideError):
-        message = f"{_BROKEN}: {too_wide(error)}"
-        remedy = "what this rule would say of the harness is not known: measure what it is about"
+        case, facts["why"] = "too-wide", too_wide(error)
     else:
-        outcome = "broken-down"
         inner = traceback.extract_tb(error.__traceback__)[-1]
-        place = f"{inner.filename.rpartition('/')[2]}:{inner.lineno}"
-        fault, remedy = ("its own", "mend the rule") if own else ("Loomwright itself", "report it with the file")
-        message = f"{_BROKEN}, by a fault of {fault}: {type(error).__name__} at {place}: {why}"
-        remedy += "; what this rule would say of the harness is not known"
+        case = "own-fault" if own else "fault"
+        facts |= {"error": type(error).__name__, "place": f"{inner.filename.rpartition('/')[2]}:{inner.lineno}"}
+    known = as_facts(facts)
     return Finding(
         rule=rule.name,
         level=Level.ERROR,
-        message=message,
-        span=span,
+        message=filled(BROKEN[case], known),
+        span=harness.system_span or Span(harness.file, 1, 1, 2),
+        case=case,
+        facts=known,
         stage=rule.stage,
-        outcome=outcome,
+        outcome="broken-down" if case in FAULTS else "not-checked",
         source="ours",
-        remedy=remedy,
+        remedy=filled(BROKEN_FIXES[case], known),
     )
 
 

@@ -80,6 +80,7 @@ def hold(demands: Demands, worse: Iterable[Finding], sizes: Mapping[str, Size], 
 
 
 def _hold_one(demands: Demands, name: str, rule: str, sizes: Mapping[str, Size]) -> bool:
+    """Leaves a wire or a fuse as it is, that ``rule`` would find fault with in another size."""
     says = f"{rule} finds nothing that way"
     if name in demands.trial.fuses:
         fresh = name not in demands.pinned

@@ -59,7 +59,7 @@ def _of_mistake(known: Understood, problem: Problem, mistake: Diagnostic) -> Ite
         yield Fix(f"Write {mistake.nearest}", (Change(span, mistake.nearest),), problem, sure=True)
     elif mistake.kind in ("glued-unit", "decimal-comma", "inch-mark") and (only := _ONLY.fullmatch(mistake.expected)):
         yield Fix(f"Write {only[1]}", (Change(mistake.span, only[1]),), problem, sure=True)
-    elif mistake.kind in ("stray-brace", "control-character") and mistake.remedy.startswith("delete it"):
+    elif mistake.kind in ("stray-brace", "control-character") and not mistake.expected:
         yield Fix("Delete it", (Change(mistake.span, ""),), problem, sure=True)
 
 

@@ -39,7 +39,7 @@ def of_mistakes(reading: Reading) -> tuple[Problem, ...]:
     """What is wrong with the text, and that nothing else was looked at while something is."""
     found = [_of_mistake(mistake) for mistake in reading.mistakes]
     if found:
-        found.append(_unchecked(reading, Level.NOTE, "the rules were not asked: fix the errors in the file first"))
+        found.append(_unchecked(reading, Level.NOTE, "the rules were not run: fix the errors in the file first"))
     return tuple(found)
 
 
@@ -78,7 +78,7 @@ def of_fault(reading: Reading, error: Exception) -> tuple[Problem, ...]:
 
 def of_terms(reading: Reading, why: str) -> tuple[Problem, ...]:
     """That nobody knows what to judge by, such as a file of settings that cannot be used."""
-    return (_unchecked(reading, Level.ERROR, f"the rules were not asked: {why}"),)
+    return (_unchecked(reading, Level.ERROR, f"the rules were not run: {why}"),)
 
 
 def _of_mistake(mistake: Diagnostic) -> Problem:

@@ -433,7 +433,7 @@ async def test_the_second_answer_names_the_likely_cause_and_what_follows_from_it
     )
     assert cause.range.start.line == REVERSED.split("\n").index(next(x for x in REVERSED.split("\n") if "BAT" in x))
     fuse = next(each for each in found if each.code == "overloaded-fuse")
-    assert "settle this first: BAT is the wrong way round" in fuse.message
+    assert "correct this first: BAT is the wrong way round" in fuse.message
     assert "larger fuse" not in fuse.message
 
 

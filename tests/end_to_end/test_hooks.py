@@ -122,5 +122,5 @@ def test_the_hooks_tidy_and_check(workspace: Desk, root: Path) -> None:
     bike.write_text(sound + "fuse 30A\n", encoding="utf-8")
     wrong = workspace.run()
     assert wrong.returncode == 1
-    assert "not checked: fix the errors" in wrong.stdout
+    assert "not checked: fix the errors in the file first" in wrong.stdout
     assert (workspace.bike / "notes.txt").read_text() == "wire  1  is no harness\n"

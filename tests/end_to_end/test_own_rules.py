@@ -147,7 +147,7 @@ def test_a_rule_that_breaks_down_is_a_finding(shop: Path) -> None:
     (shop / "rules" / "shop.py").write_text(rule.replace("isinstance(part, Relay)", "isinstance(part, Rely)"))
     result = run("check", "bike.loom", "--own-rules")
     assert result.exit_code == 1
-    assert "by a fault of its own: NameError at shop.py" in result.output
+    assert "a fault in the rule itself, NameError at shop.py" in result.output
     assert "Traceback" not in result.output
 
 

@@ -122,7 +122,7 @@ def test_what_was_mended_is_told_and_does_not_fail(bike: Path) -> None:
     bike.write_text((SPECS / "rules" / "short-wire" / "edge-near.loom").read_text(encoding="utf-8"))
     result = run("check", "bike.loom", "--accepted", "accepted.json")
     assert result.exit_code == 0, result.output
-    assert "accepted.json:6:1: note: accepted and not found any more: " in result.stdout
+    assert "accepted.json:6:1: note: accepted finding is no longer found: " in result.stdout
     assert run("accept", "bike.loom").exit_code == 0
     again = run("check", "bike.loom", "--accepted", "accepted.json")
     assert again.stdout.startswith("bike.loom: nothing found (")

@@ -47,7 +47,7 @@ def test_each_save_is_answered_and_ctrl_c_ends_it(watching: tuple[subprocess.Pop
     sound = bike.read_text()
     assert "[short-wire]" in answer(process)
     bike.write_text(sound + "fuse 30A\n")
-    assert "not checked: fix the errors" in answer(process)
+    assert "not checked: fix the errors in the file first" in answer(process)
     bike.unlink()
     bike.write_text(sound)
     assert "[short-wire]" in answer(process)

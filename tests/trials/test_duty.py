@@ -122,9 +122,11 @@ def test_a_signal_that_no_turning_engine_gives_cannot_be() -> None:
         text = text.replace(old, new)
     (found,) = check(read_text(text + "state parked { KEY on, MODULE.pick active }\n"), today=TODAY).findings
     assert (found.rule, found.about) == ("impossible-state", ("MODULE",))
-    never = "parked cannot come about: with KEY on MODULE.pick is never active; nothing else was asked of it"
-    assert found.message == never
-    assert found.to_do.startswith("write `engine running` in parked: MODULE.pick is a signal")
+    assert found.message == (
+        "state parked is impossible: condition MODULE.pick active never occurs with KEY on; the rest of it was not "
+        "checked"
+    )
+    assert found.to_do.startswith("write `engine running` in state parked: MODULE.pick is a signal")
     assert not check(read_text(text + "state parked { KEY on, MODULE.pick idle }\n"), today=TODAY).findings
 
 

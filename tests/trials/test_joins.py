@@ -94,8 +94,8 @@ def test_a_latch_that_contradicts_itself_is_named_before_what_it_leaves_dead() -
     assert cause.rule == "latch-stuck"
     assert cause.level is Level.ERROR
     assert cause.message == (
-        "latch CTRL.on can never be set: its `set` condition contradicts itself; HORN cannot work; 1 finding follows "
-        "from it"
+        "latch CTRL.on can never be set: its `set` condition contradicts itself; HORN cannot work; 1 other finding "
+        "follows from this"
     )
     assert [note.text for note in cause.notes] == ["HORN.coil never gets a feed in any switch position"]
     # A larger fuse for the horn that never sounds would be harmful advice.
@@ -111,7 +111,7 @@ def test_a_latch_that_is_never_cleared_or_cleared_by_what_sets_it_is_named() -> 
     assert said(trial("latch-never-set", same), "latch-stuck") == [
         (
             "error: latch CTRL.on never stays set: its `cleared` condition is true whenever its `set` condition is; "
-            "HORN cannot work; 1 finding follows from it"
+            "HORN cannot work; 1 other finding follows from this"
         )
     ]
 

@@ -168,7 +168,7 @@ def test_a_waiver_for_a_state_covers_only_what_names_it() -> None:
 
 def test_a_waiver_for_a_state_that_covers_nothing_says_which() -> None:
     (found,) = findings("idle-waiver", THIN + 'waive unsealed for A in night because "dry"\n')
-    assert found.message == "nothing that unsealed finds is about A in night"
+    assert found.message == "the waiver of unsealed for A in night covers no finding"
 
 
 def test_a_state_that_there_is_not_is_a_mistake_of_the_waiver() -> None:
@@ -312,8 +312,8 @@ def test_a_key_that_is_never_out_is_said(rest: str, told: list[str]) -> None:
     found = findings("key-without-off", text)
     assert [f.about[0] for f in found] == told
     for each in found:
-        assert "no position `off`, `lock` or `park`" in each.message
-        assert "`out` and `on`" in each.to_do
+        assert "without a position `off`, `lock` or `park`" in each.message
+        assert "(its positions: out and on)" in each.to_do
         network = Study(read_text(BENCH + text).harness, today=TODAY).logic.network
         assert len(keys(network)) == 2
         assert key_out(network).questions[1].positions == ()  # type: ignore[union-attr]

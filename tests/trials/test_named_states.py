@@ -46,7 +46,10 @@ def test_a_state_that_cannot_be_is_one_error_and_nothing_else_is_asked_of_it() -
             "impossible-state",
             Level.ERROR,
             "impossible",
-            "impossible cannot come about: with KEY off CTRL.on is never set; nothing else was asked of it",
+            (
+                "state impossible is impossible: condition CTRL.on set never occurs with KEY off; the rest of it was "
+                "not checked"
+            ),
         )
     ]
 
@@ -54,14 +57,17 @@ def test_a_state_that_cannot_be_is_one_error_and_nothing_else_is_asked_of_it() -
 def test_states_refuses_what_cannot_be() -> None:
     asked = operation(text("state-that-cannot-be"))
     (table,) = state_tables(asked, PROFILE)
-    assert table.problem == "it cannot come about: with KEY off CTRL.on is never set"
+    assert table.problem == "it is impossible: condition CTRL.on set never occurs with KEY off"
     assert list(asked.unsolved) == ["impossible"]
 
 
 def test_a_latch_that_must_be_set_cannot_be_cleared() -> None:
     held = text("state-that-cannot-be").replace("{ KEY off, CTRL.on set }", "{ KEY on, BTN press, CTRL.on cleared }")
     assert told(held, "impossible-state") == [
-        "impossible cannot come about: with KEY on and BTN press CTRL.on is never cleared; nothing else was asked of it"
+        (
+            "state impossible is impossible: condition CTRL.on cleared never occurs with KEY on and BTN press; the "
+            "rest of it was not checked"
+        )
     ]
     free = held.replace("BTN press, ", "")
     assert told(free, "impossible-state") == []
@@ -98,7 +104,7 @@ def test_a_state_is_told_as_relays_may_have_been_left() -> None:
 def test_a_claim_in_volts_must_hold_in_every_history() -> None:
     bike = text("relay-held-through-lamps").replace("expect in killed: COIL dead", "expect in killed: COIL at most 1 V")
     assert any(
-        m.startswith("COIL is expected at most 1 V in killed with K-IGN still in and has 12.")
+        m.startswith("COIL is expected at most 1 V in killed (K-IGN still in) and has 12.")
         for m in told(bike, "unmet-expectation")
     )
 
@@ -208,5 +214,5 @@ def test_a_relay_that_a_resistor_holds_in_is_not() -> None:
         "wire 15 K.85 to BTN.1 blue 4 mm2 0.3 m\nwire 16 BTN.2 to FRAME black 4 mm2 0.3 m\nstate riding",
     )
     assert told(holds, "unmet-expectation") == [
-        "HEAD is expected live in riding with K still in and gets 0 % of the nominal voltage, at least 50 % is needed"
+        "HEAD is expected live in riding (K still in) and gets 0 % of the nominal voltage, at least 50 % is needed"
     ]

@@ -173,7 +173,7 @@ def test_a_thinner_wire_is_never_quieter(area: str) -> None:
     harness = text("fuse-in-ground-lead", ("grey 1.5 mm2", f"grey {area} mm2"), ("lamp 55 W", "lamp 80 W"))
     loud = {f.rule for f in findings(harness) if f.level is Level.ERROR for name in f.about if name == "4"}
     assert {"thin-conductor", "oversized-fuse"} <= loud
-    listed = [f.message for f in findings(harness) if f.rule == "not-judged"]
+    listed = [note.text for f in findings(harness) if f.rule == "not-judged" for note in f.notes]
     assert ("ends at 0.2 mm2, taken in proportion to the area" in "".join(listed)) is (float(area) < 0.2)
 
 

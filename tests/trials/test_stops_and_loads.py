@@ -443,11 +443,11 @@ def test_two_fuses_in_parallel_blow_one_after_the_other() -> None:
 
 def test_a_stop_that_is_a_short_without_a_fuse_is_not_said_to_stop() -> None:
     bare = text("kill-switch-shorts-a-feed").replace("wire 3 F-LEFT.2 to", "wire 3 BAT.+ to")
-    short = "was not proved: it is a dead short there, and no fuse ends it"
+    short = "it is a dead short there, and no fuse ends it"
     assert told(bare, *STOPS) == [
-        f"whether KILL stop stops COIL {short}",
-        f"whether KILL stop stops COIL-R {short}",
-        f"whether COIL-R is dead as expected {short}",
+        f"KILL stop was not proved to stop COIL: {short}",
+        f"KILL stop was not proved to stop COIL-R: {short}",
+        f"COIL-R was not proved dead as expected: {short}",
     ]
 
 
@@ -468,7 +468,7 @@ def test_live_of_what_only_a_load_feeds_is_not_said_to_be_dead() -> None:
     # 3 W behind 55 W has nearly all the volts: no joined path proves it, and none of it is refuted.
     assert unmet(THROUGH) == []
     assert told(THROUGH, "undecided-path") == [
-        "whether SMALL is live as expected was not proved: only what comes through other loads reaches it there"
+        "SMALL was not proved live as expected: it is fed only through other loads there"
     ]
 
 

@@ -113,7 +113,7 @@ def test_what_nothing_reaches_is_never_live() -> None:
 def not_judged(text: str, study: Study | None = None) -> str:
     harness = read_text(text, "bike.loom").harness
     found = list(RULE.find(study or Study(harness, today=TODAY)))
-    return found[0].message if found else ""
+    return "\n".join(note.text for note in found[0].notes) if found else ""
 
 
 def test_a_history_that_numbers_follow_is_shown_and_not_said_to_be_missing() -> None:
@@ -132,7 +132,7 @@ def test_a_history_that_does_not_settle_is_said(monkeypatch: pytest.MonkeyPatch)
         return settle(self, positions, memory, **more)
 
     monkeypatch.setattr(Operation, "at", refused)
-    dropped = "volts and amps in on with K still in: K (K keeps switching on and off: no settled state)"
+    dropped = "voltages and currents in state on (K still in): K keeps switching on and off: no settled state"
     assert dropped in not_judged(HELD)
     tables = list(state_tables(Operation(circuit_of(HELD)), profile_named("boat-law")))
     assert [(t.history, t.problem) for t in tables[1:]] == [
@@ -143,7 +143,7 @@ def test_a_history_that_does_not_settle_is_said(monkeypatch: pytest.MonkeyPatch)
 def test_more_memories_than_are_told_of_are_said(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(named, "MOST_MEMORIES", 1)
     monkeypatch.setattr(import_module("loomwright.checks.behaviour.histories"), "MOST_MEMORIES", 1)
-    assert "volts and amps in on as it may have been left before: on (relays, latches" in not_judged(HELD)
+    assert "voltages and currents in state on as it may have been left before: relays, latches" in not_judged(HELD)
     *_, last = state_tables(Operation(circuit_of(HELD)), profile_named("boat-law"))
     assert last.problem.startswith("not all that may have been left before is shown: ")
 
@@ -163,7 +163,7 @@ def test_shorts_that_are_too_many_are_said(monkeypatch: pytest.MonkeyPatch) -> N
     study.__dict__["conduction"] = few
     from loomwright.checks.rules.coverage import not_judged as rule
 
-    assert [gap[:2] for gap in rule._shorts(study)] == [("BAT", "combinations with a dead short")]
+    assert [(gap.owner, gap.case) for gap in rule._shorts(study)] == [("BAT", "shorts")]
 
 
 CHATTERS = HELD.replace("resistance 15 mohm", "resistance 60 mohm") + (

@@ -114,12 +114,12 @@ RULE = Rule(
         "not-live": "{load} is expected live[ in {state}][ without {gone}] and is not",
         "live": "{load} is expected dead[ in {state}][ without {gone}] and is live",
         "through": "{load} is expected dead[ in {state}][ without {gone}] and gets too much through other loads",
-        "unmet": "{load} is expected {how} {wanted} in {state}[ without {gone}][ with {history}] and has {found}",
-        "starved": "{load} is expected live in {state}[ without {gone}][ with {history}] and gets {found} of {of}, at "
+        "unmet": "{load} is expected {how} {wanted} in {state}[ without {gone}][ ({history})] and has {found}",
+        "starved": "{load} is expected live in {state}[ without {gone}][ ({history})] and gets {found} of {of}, at "
         "least {wanted} is needed",
-        "alive": "{load} is expected dead in {state}[ without {gone}][ with {history}] and gets {found} of {of}, under "
+        "alive": "{load} is expected dead in {state}[ without {gone}][ ({history})] and gets {found} of {of}, under "
         "{wanted} is dead",
-        "unknown": "{load} was not compared with this expectation in {state}[ without {gone}][ with {history}]: {why}",
+        "unknown": "{load} was not compared with this expectation in {state}[ without {gone}][ ({history})]: {why}",
     },
     fixes={
         "impossible": "write `or` where it is meant: one control cannot be in two positions at once",

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
 WORTH_NAMING = 0.2
 """Of the whole voltage drop, the share from which a conductor is named as a cause (ours)."""
+BATTERY: Final = "the battery"
+"""What a load is measured against that no reference output feeds."""
+
 CAUSES: Final = 3
 """So many conductors are named as causes (ours)."""
 
@@ -56,7 +59,7 @@ def _feed(point: OperatingPoint, branch: Branch) -> tuple[float, str]:
         for each, _ in point.connectivity.losses(branch.key):
             if each.key in references:
                 return reference_volts(each, point.circuit.harness) or 0.0, each.key
-    return battery_volts(point), "the battery"
+    return battery_volts(point), BATTERY
 
 
 def _finding(study: Study, branch: Branch, point: OperatingPoint, *, starved: bool) -> Finding:
@@ -89,7 +92,7 @@ def _finding(study: Study, branch: Branch, point: OperatingPoint, *, starved: bo
         path=tuple(b.key for b, _ in way),
         figures=(
             Figure("across the load", across, "V"),
-            Figure(whose.removeprefix("the "), feed, "V"),
+            Figure("battery" if whose == BATTERY else whose, feed, "V"),
             *(Figure(f"drop across {b.key}", volts, "V") for b, volts in named),
         ),
         source=f"profile {profile.title}: {profile.source('volt_share')}",

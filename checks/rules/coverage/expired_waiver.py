@@ -12,17 +12,11 @@ from ...study import Study
 def find(study: Study) -> Iterator[Finding]:
     for waiver in study.harness.waivers:
         if waiver.until is not None and waiver.until < study.today:
-            yield Finding(
-                rule=RULE.name,
-                level=Level.WARNING,
-                message=f"the waiver of {waiver.rule} for {', '.join(waiver.names)} ended on "
-                f"{waiver.until.isoformat()}; what it covers counts again",
-                span=waiver.span,
+            yield RULE.found(
+                "expired",
+                waiver.span,
+                facts={"rule": waiver.rule, "names": waiver.names, "date": waiver.until.isoformat()},
                 about=waiver.names,
-                source=RULE.source,
-                remedy=f"mend what {waiver.rule} finds there and take the waiver out, or write a later date with a "
-                "reason that "
-                "holds today",
             )
 
 
@@ -30,9 +24,14 @@ RULE = Rule(
     name="expired-waiver",
     level=Level.WARNING,
     family="coverage",
-    catches="a waiver past its date, its last day",
-    why="""A date on a waiver is a promise to look again. When it has gone by, what the waiver covered counts again,
-    and this finding says why it is back.""",
+    catches="a waiver past its last day",
+    why="""A waiver with a date is meant to be looked at again on that day. Past it, what the waiver covered counts
+    again, and this finding says why.""",
     source="ours",
+    says={"expired": "the waiver of {rule} for {names} expired on {date}: what it covers counts again"},
+    fixes={
+        "expired": "correct what {rule} finds there and remove the waiver, or write a later date with a reason that "
+        "holds today",
+    },
     find=find,
 )

@@ -21,15 +21,12 @@ def find(study: RuleStudy, found: tuple[Finding, ...]) -> Iterator[Finding]:
         if waiver.until is not None and waiver.until < study.today:
             continue  # said as expired already
         if not any(covers(waiver, finding, study.own_rules) for finding in found):
-            where = f" in {waiver.state}" if waiver.state else ""
-            yield Finding(
-                rule=RULE.name,
-                level=RULE.level,
-                message=f"nothing that {waiver.rule} finds is about {', '.join(waiver.names)}{where}",
-                span=waiver.span,
+            yield RULE.found(
+                "idle",
+                waiver.span,
+                facts={"rule": waiver.rule, "names": waiver.names, "state": waiver.state or ""},
                 about=waiver.names,
-                source=RULE.source,
-                proposals=(Proposal("take the waiver out", (DropLine(waiver.span.file, waiver.span.line),)),),
+                proposals=(Proposal("remove the waiver", (DropLine(waiver.span.file, waiver.span.line),)),),
             )
 
 
@@ -38,9 +35,10 @@ RULE = Rule(
     level=Level.NOTE,
     family="coverage",
     needs_all=True,
-    catches="a waiver that matches nothing",
-    why="""A waiver that covers nothing any more waits to hide the next fault of the same kind. (One that names no known
-    part, wire or rule is a mistake in the text, and nothing is checked until it is mended.)""",
+    catches="a waiver that covers no finding",
+    why="""A waiver that covers no finding hides the next fault of the same kind. (One that names an unknown part, wire
+    or rule is an error in the file, and no rule is run until it is corrected.)""",
     source="ours",
+    says={"idle": "the waiver of {rule} for {names}[ in {state}] covers no finding"},
     find=find,
 )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ....lang.model.statements import State
 from ...behaviour import TooWideError, too_wide
-from ...behaviour.histories import why_impossible
+from ...behaviour.histories import NEVER, why_impossible
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -15,37 +15,27 @@ from ...study import Study
 def find(study: Study) -> Iterator[Finding]:
     for name, state in study.harness.states.items():
         try:
-            told = why_impossible(study.logic, state.settings)
+            why = why_impossible(study.logic, state.settings)
         except TooWideError as wide:
-            yield Finding(
-                rule=RULE.name,
-                level=Level.NOTE,
-                message=f"whether {name} can come about was not proved: {too_wide(wide)}",
-                span=state.span,
-                source=RULE.source,
-                remedy=f"try on the motorcycle whether {name} can come about",
-            )
+            yield RULE.found("unproved", state.span, facts={"state": name, "why": too_wide(wide)}, level=Level.NOTE)
             continue
-        if told is not None:
-            part, why = told
-            yield Finding(
-                rule=RULE.name,
-                level=RULE.level,
-                message=f"{name} cannot come about: {why}; nothing else was asked of it",
-                span=state.span,
-                about=(part,),
+        if why is not None:
+            signal = _of_turning_engine(study, state)
+            yield RULE.found(
+                "impossible",
+                state.span,
+                facts={"state": name, "signal": signal, **why.facts},
+                about=(why.part,),
                 state=name,
-                source=RULE.source,
-                remedy=_remedy(study, state, name),
+                fix="running" if signal else "impossible",
             )
 
 
-def _remedy(study: Study, state: State, name: str) -> str:
+def _of_turning_engine(study: Study, state: State) -> str:
+    """The first signal that a state with the engine at rest asks for, and only a turning engine gives; else empty."""
     network = study.behaviour.network
-    signals = [each for each, at in state.settings if network.is_signal(each) and at == "active"]
-    if signals and dict(state.settings).get("engine", "off") == "off":
-        return f"write `engine running` in {name}: {signals[0]} is a signal, which only a turning engine gives"
-    return "take the latch out of the state, or write the position of what sets and clears it"
+    signals = (each for each, at in state.settings if network.is_signal(each) and at == "active")
+    return next(signals, "") if dict(state.settings).get("engine", "off") == "off" else ""
 
 
 RULE = Rule(
@@ -53,10 +43,19 @@ RULE = Rule(
     level=Level.ERROR,
     family="coverage",
     stage=Stage.TOPOLOGY,
-    catches="a named state in which no memory of relays, latches and machines ever settles",
-    why="""What is expected of a state that cannot come about holds whatever is written: the lamp is live there, and
-    dead as well. So nothing is asked of such a state; it is an error of its own, told once at the state, and
-    `states`, `faults` and `suspect` refuse it likewise.""",
+    catches="a named state that the harness never reaches, whatever relays, latches and alternators did before",
+    why="""Of a state that is impossible every expectation is true: a lamp is live in it, and dead as well. So the rest
+    of such a state is not checked; it is one error, reported at the state, and `states`, `faults` and `suspect` refuse
+    it, too.""",
     source="ours: every combination of the controls is gone through",
+    says={
+        "unproved": "state {state} was not proved to be possible: {why}",
+        "impossible": f"state {{state}} is impossible: {NEVER}; the rest of it was not checked",
+    },
+    fixes={
+        "unproved": "try on the motorcycle whether state {state} is possible",
+        "running": "write `engine running` in state {state}: {signal} is a signal, which only a turning engine gives",
+        "impossible": "remove {asked} from state {state}, or add the switch positions that {asked:it needs|they need}",
+    },
     find=find,
 )

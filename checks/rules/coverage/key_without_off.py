@@ -16,27 +16,25 @@ def find(study: Study) -> Iterator[Finding]:
     for key in keys(study.behaviour.network):
         names = [position.name for position in key.positions]
         if not any(name in KEY_OUT for name in names):
-            yield Finding(
-                rule=RULE.name,
-                level=RULE.level,
-                message=f"{key.name} is a key and has no position {listed(KEY_OUT)}: nothing was checked with the "
-                "ignition off",
-                span=key.span,
-                about=(key.name,),
-                source=RULE.source,
-                remedy=f"name the position of {key.name} in which the ignition is off `off` (its positions here: "
-                f"{listed(names, 'and')}); take `key` off its line if it is not the ignition switch",
-            )
+            yield RULE.found("no-off", key.span, facts={"key": key.name, "positions": tuple(names)}, about=(key.name,))
 
 
 RULE = Rule(
     name="key-without-off",
     level=Level.WARNING,
     family="coverage",
-    catches="a key with no position `off`, `lock` or `park`",
-    why="""What stays live with the ignition off, what drains the battery and whether the engine stops at the key are
-    asked of the positions `off`, `lock` and `park`. Where a key has none of them nothing of that is found, and a
-    report without a finding would read as a promise.""",
+    catches="a key switch with no position `off`, `lock` or `park`",
+    why="""Which loads stay live, what discharges the battery and whether the key stops the engine are checked in the
+    positions `off`, `lock` and `park`. For a key switch that has none of these they are not checked, and a report
+    without a finding would read as a proof.""",
     source="ours",
+    says={
+        "no-off": f"{{key}} is a key switch without a position {listed(KEY_OUT)}: the harness was not checked with the "
+        "ignition off",
+    },
+    fixes={
+        "no-off": "write `off` for the position of {key} in which the ignition is off (its positions: {positions}), or "
+        "remove `key` from its line if it is not the ignition switch",
+    },
     find=find,
 )

@@ -4,68 +4,71 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...behaviour.counterexample import found
+from ...behaviour.proof import Proof
 from ...findings.finding import Finding, Level
 from ...rule import Rule
 from ...study import Study
-
-UNTRIED = "do not try it: no fuse ends this short; correct what `dead-short` finds there first"
-"""Where a trial would burn the wires."""
 
 
 def find(study: Study) -> Iterator[Finding]:
     parts = study.harness.parts
     for kill in study.properties.kills:
         if kill.proof.ended == "open":
-            yield found(
-                RULE.name,
-                Level.WARNING,
-                f"whether {kill.control} stops {kill.part} was not proved: {kill.proof.why}",
+            yield RULE.found(
+                "stop",
                 parts[kill.control.switch].span,
+                facts={"control": str(kill.control), "part": kill.part, "why": kill.proof.why},
                 about=(kill.part, kill.control.switch),
-                source=RULE.source,
-                remedy=UNTRIED
-                if kill.proof.by == "short"
-                else "try it on the motorcycle, in every position of what shares its wires; or give it wires of "
-                "its own",
+                fix=_fix("stop", kill.proof),
             )
     for claimed in study.properties.claims:
-        if claimed.proof.ended == "open" and claimed.claim is not None:
-            claim = claimed.claim
+        claim = claimed.claim
+        if claimed.proof.ended == "open" and claim is not None:
             thing = claim.part if claim.element is None else f"{claim.part}.{claim.element}"
-            yield found(
-                RULE.name,
-                Level.WARNING,
-                f"whether {thing} is {claim.how} as expected was not proved: {claimed.proof.why}",
+            yield RULE.found(
+                "expectation",
                 claim.span,
+                facts={"load": thing, "how": claim.how, "why": claimed.proof.why},
                 about=(claim.part,),
-                source=RULE.source,
-                remedy=UNTRIED
-                if claimed.proof.by == "short"
-                else f"measure {thing} there, or give it wires of its own",
+                fix=_fix("expectation", claimed.proof),
             )
     for lock in study.properties.interlocks:
         if lock.proof.ended == "open":
-            yield found(
-                RULE.name,
-                Level.WARNING,
-                f"whether {lock.starter} stays dead in gear was not proved: {lock.proof.why}",
+            yield RULE.found(
+                "interlock",
                 parts[lock.starter].span,
+                facts={"starter": lock.starter, "why": lock.proof.why},
                 about=(lock.starter,),
-                source=RULE.source,
-                remedy="try it on the motorcycle, on its stand; or give its relay wires of its own",
             )
+
+
+def _fix(case: str, proof: Proof) -> str:
+    """The case of what to do: where a trial would burn the wires, not to try it."""
+    return "short" if proof.by == "short" else case
 
 
 RULE = Rule(
     name="undecided-path",
     level=Level.WARNING,
     family="coverage",
-    catches="a stop, `dead` or interlock neither proved nor refuted",
+    catches="a stop, a load expected live or dead, or an interlock that was neither proved nor refuted",
     why="""Where too many combinations depend on each other through loads, or a rating is missing, a stop can be neither
-    proved nor refuted. What was not proved is listed, so that no silence is taken for a proof: try it on the
+    proved nor refuted. What was not proved is reported, so that a report without it is a proof: try it on the
     motorcycle.""",
     source="Loomwright's limit: 2^22 combinations a question (device_constants.toml), and of these 4,096 solved cases, "
     "fewer the more combinations there are: 8 at 2^22",
+    says={
+        "stop": "{control} was not proved to stop {part}: {why}",
+        "expectation": "{load} was not proved {how} as expected: {why}",
+        "interlock": "{starter} was not proved to stay dead in gear: {why}",
+    },
+    fixes={
+        "stop": "try it on the motorcycle, in every position of the switches that share its wires; or run separate "
+        "wires to it",
+        "expectation": "measure {load} there, or run separate wires to it",
+        "interlock": "try it on the motorcycle with the rear wheel off the ground; or run separate wires to the relay "
+        "of {starter}",
+        "short": "do not try it: no fuse ends this short; correct what `dead-short` finds there first",
+    },
     find=find,
 )

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import Direction
 from ....lang.model.parts import Element, Source
+from ....lang.quantities.quantity import Quantity
 from ...behaviour import DIRECT, Behaviour
 from ...findings.facts import Fact
 from ...findings.finding import Finding, Level, Stage
@@ -32,7 +33,8 @@ def find(study: Study) -> Iterator[Finding]:
             if shown is None:
                 continue
             through = behaviour.reached_through_loads(branch.key)
-            if branch.made_for(study.harness.volts) < study.harness.volts and behaviour.holds_in(through):
+            in_row = branch.made_for(study.harness.volts) < study.harness.volts
+            if in_row and behaviour.holds_in(through):
                 continue  # made to stand in a row: whether they share the volts well is for wrong-voltage to tell
             if _lit_between(behaviour, branch):
                 continue  # a tell-tale between two circuits, lit through the loads of the other one, is made so
@@ -41,6 +43,7 @@ def find(study: Study) -> Iterator[Finding]:
             there = _way_there(study, end)
             grounds = (
                 not there
+                and not in_row
                 and not (_tells(branch) and _has_field(study))
                 and end not in study.protection.feeds
                 and bool(home(study))
@@ -106,10 +109,14 @@ def _remedy(
     study: Study, branch: Branch, end: str, way: tuple[Branch, ...], *, grounds: bool
 ) -> tuple[str, dict[str, Fact]]:
     """The case of what to do, and what is on the way. A charge lamp leads on to its machine, one between two circuits
-    to the other one, and what another feed reaches must not be grounded: there it is said what to find out.
+    to the other one, and what another feed reaches, or what is made for less than the system has, must not be grounded:
+    there it is said what to find out.
     """
     if way:
         return _on_the_way(study, end, way)
+    rated, system = branch.made_for(study.harness.volts), study.harness.volts
+    if rated < system:
+        return "in-series", {"rated": Quantity(rated, "V"), "system": Quantity(system, "V")}
     if grounds:
         return "ground", {}
     if _tells(branch) and _has_field(study):
@@ -152,6 +159,7 @@ RULE = Rule(
         "charge-lamp": "find out where {end} belongs: a charge lamp is connected to D+ or the field of its alternator "
         "or dynamo, through the regulator where there is one, and never to ground",
         "feed": "find out where {end} belongs: a feed is connected to it too, and grounding it would short that feed",
+        "in-series": "find out what {load} belongs in series with: it is rated {rated}, and the system is {system}",
         "unknown": "find out where {end} belongs: measure whether it is ever live before you ground it",
         "blocked": "check which way round {blocking} {blocking:is|are} fitted: the only path from {end} to ground is "
         "blocked there, and a ground wire at {end} would bypass {blocking:it|them}",

@@ -214,7 +214,7 @@ def test_what_follows_from_a_reversed_battery_is_told_as_its_notes() -> None:
     report = of_trial("battery-reversed")
     (cause,) = report.findings
     assert cause.rule == "battery-reversed"
-    assert cause.message.endswith("; 5 findings follow from it")
+    assert cause.message.endswith("; 5 other findings follow from this")
     assert [member.rule for member in cause.members] == [
         "battery-reversed",
         "unfused-feed",
@@ -225,7 +225,7 @@ def test_what_follows_from_a_reversed_battery_is_told_as_its_notes() -> None:
     ]
     (first,) = {member.to_do for member in cause.members[1:]}
     assert first == (
-        "settle this first: BAT is the wrong way round: BAT.+ is connected to FRAME, and the system has a negative "
+        "correct this first: BAT is the wrong way round: BAT.+ is connected to FRAME, and the system has a negative "
         "ground"
     )
     text = report_text(report)

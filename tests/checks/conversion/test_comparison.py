@@ -73,7 +73,7 @@ def test_the_field_that_was_fed_through_the_charge_lamp() -> None:
     through, charges = of_old(rebuilt(*NO_RESISTOR))
     assert through.message == (
         "ALT.DF got up to 0.206 A through WARN.charge (KEY on) in the old harness; in this one it gets 0.0186 A; "
-        "likewise RECT, REG"
+        "likewise RECT and REG"
     )
     assert through.level is charges.level is Level.ERROR
     assert through.remedy.startswith("let it come as before, or through a resistor of 60.9 ohm, 5.19 W or more;")
@@ -87,7 +87,7 @@ def test_the_stop_switch_that_fed_the_coils() -> None:
     assert found.level is Level.ERROR
     assert found.message == (
         "IGN.15 is fed from the battery (KEY on and KILL stop); in the old harness it never was; "
-        "likewise COIL-LEFT, COIL-RIGHT"
+        "likewise COIL-LEFT and COIL-RIGHT"
     )
 
 
@@ -135,7 +135,7 @@ def test_mistakes_of_the_old_file_are_told_where_it_is_named() -> None:
     reading = read_text('loom "new"\nconverts "old.loom"\n', "new.loom", load=lambda path: texts[path.name])
     (mistake,) = check(reading, today=TODAY).mistakes
     assert mistake.kind == "mistaken-old"
-    assert mistake.message.startswith("`old.loom` has mistakes, so nothing can be compared with it:")
+    assert mistake.message.startswith("`old.loom` has errors, so nothing can be compared with it:")
     assert mistake.message.endswith(", and 1 more")
 
 

@@ -64,7 +64,7 @@ def test_what_became_graver_counts_again(written: str) -> None:
     found = after(report(finding(level=Level.ERROR), finding(about="4", level=Level.NOTE)), written)
     (worse,) = found.findings
     assert worse.level is Level.ERROR
-    assert [note.text for note in worse.notes] == ["accepted as a warning, and more severe now"]
+    assert [note.text for note in worse.notes] == ["accepted as a warning, more severe now"]
     assert len(found.accepted) == 1
 
 

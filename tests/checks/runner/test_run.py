@@ -10,7 +10,13 @@ import pytest
 
 from loomwright.checks.findings.finding import Finding, Level, Stage
 from loomwright.checks.runner import run as runner
+<<<<<<< HEAD
 from loomwright.checks.runner.run import RuleStudy, apply_waivers, check, covers, examine, rule_named
+=======
+from loomwright.checks.runner.merging import merged, with_followers
+from loomwright.checks.runner.run import apply_waivers, check, covers, examine, rule_named
+from loomwright.checks.study import Study
+>>>>>>> 1a6e1002 (Word coverage, merging and policy by templates, and pin their edges)
 from loomwright.lang.diagnostics.diagnostic import Diagnostic, Span
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.harness import Harness, Reading
@@ -39,13 +45,22 @@ def test_a_rule_that_breaks_down_is_an_error_and_stops_no_other() -> None:
     whole = rule_named("unused-part")
     assert whole is not None
     bad = replace(whole, name="over-temperature", find=broken)
+<<<<<<< HEAD
     found = examine(RuleStudy(BIKE, today=TODAY), [bad, whole])
     assert [(f.rule, f.level) for f in found if "could not be checked" in f.message] == [
         ("over-temperature", Level.ERROR)
+=======
+    found = examine(Study(BIKE, today=TODAY), [bad, whole])
+    assert [(f.rule, f.level, f.outcome) for f in found if f.outcome != "found"] == [
+        ("over-temperature", Level.ERROR, "broken-down")
+>>>>>>> 1a6e1002 (Word coverage, merging and policy by templates, and pin their edges)
     ]
     assert any(f.message == "no conductor reaches SP9" for f in found)
-    (failure,) = [f for f in found if "could not be checked" in f.message]
-    assert "a fault of Loomwright itself: KeyError at test_run.py:" in failure.message
+    (failure,) = [f for f in found if f.outcome != "found"]
+    assert failure.message.startswith(
+        "rule over-temperature was not checked: a fault in Loomwright, KeyError at test_run.py:"
+    )
+    assert failure.to_do == "report this with the file: what this rule would find is not known"
     assert "Traceback" not in failure.message
 
 
@@ -68,8 +83,14 @@ def test_where_no_numbers_can_be_had_the_part_is_named_and_no_fault_of_ours() ->
 
     whole = rule_named("unused-part")
     assert whole is not None
+<<<<<<< HEAD
     (found,) = examine(RuleStudy(BIKE, today=TODAY), [replace(whole, find=unsolvable)])
     assert found.message == "this rule could not be checked: R1 has 0 ohm"
+=======
+    (found,) = examine(Study(BIKE, today=TODAY), [replace(whole, find=unsolvable)])
+    assert found.message == "rule unused-part was not checked: R1 has 0 ohm"
+    assert (found.to_do, found.outcome) == ("check R1 first", "not-checked")
+>>>>>>> 1a6e1002 (Word coverage, merging and policy by templates, and pin their edges)
 
 
 def test_no_rule_is_run_on_half_a_harness() -> None:
@@ -110,8 +131,8 @@ def test_a_waiver_that_matches_nothing_is_said() -> None:
     report = check(reading(replace(BIKE, waivers=(waiver(rule="unfused-feed"),))), today=TODAY)
     (found,) = [f for f in report.findings if f.rule == "idle-waiver"]
     assert found.level is Level.NOTE
-    assert "nothing that unfused-feed finds is about SP9" in found.message
-    assert found.to_do == "take the waiver out"
+    assert found.message == "the waiver of unfused-feed for SP9 covers no finding"
+    assert found.to_do == "remove the waiver"
 
 
 def test_a_waiver_of_a_rule_that_there_is_not_is_a_mistake() -> None:
@@ -188,15 +209,33 @@ def test_a_group_is_told_as_one_and_nothing_of_it_is_lost() -> None:
         )
 
     found = [wire("1", 1, 3.0), wire("2", 2, 1.0), wire("3", 3, 2.0, Level.ERROR)]
-    (told,) = runner.merged(found)
+    (told,) = merged(found, ())
     assert (told.level, told.span.line, told.about) == (Level.ERROR, 3, ("3", "MAIN", "2", "1"))
-    assert told.message == "wire 3 is thin; likewise 2, 1"
+    assert told.message == "wire 3 is thin; likewise 2 and 1"
+    assert dict(told.facts)["likewise"] == ("2", "1")
     assert [(note.text, note.span.line) for note in told.notes] == [("wire 2 is thin", 2), ("wire 1 is thin", 1)]
-    assert runner.merged(found[:1]) == (found[0],)
+    assert merged(found[:1], ()) == (found[0],)
     many = [wire(str(n), n, n) for n in range(1, 12)]
-    (told,) = runner.merged(many)
+    (told,) = merged(many, ())
     assert told.message == "wire 1 is thin; likewise 2, 3, 4, 5, 6, 7 and 4 more"
     assert len(told.notes) == 10
+
+
+def test_findings_that_follow_are_counted_in_all_whichever_way_they_came_to_it() -> None:
+    def wire(name: str) -> Finding:
+        return Finding(
+            rule="thin-conductor", level=Level.WARNING, message=f"wire {name} is thin", span=AT, about=(name,)
+        )
+
+    cause = with_followers(wire("1"), [wire("2")])
+    assert cause.message == "wire 1 is thin; 1 other finding follows from this"
+    cause = with_followers(cause, [wire("3"), wire("4")])
+    assert cause.message == "wire 1 is thin; 3 other findings follow from this"
+    assert [member.message for member in cause.members] == [f"wire {n} is thin" for n in "1234"]
+    assert {member.remedy for member in cause.members[1:]} == {
+        "correct this first: wire 1 is thin",
+        "correct this first: wire 1 is thin; 1 other finding follows from this",
+    }
 
 
 GROUPED = """
