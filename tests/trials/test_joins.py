@@ -197,7 +197,7 @@ def test_one_forgotten_ground_comes_first_and_tells_the_rest_as_one() -> None:
     first, *others = found
     assert first.rule == "loose-end"
     assert first.level is Level.ERROR
-    assert first.message.startswith("nothing reaches CTRL.31, which supply needs: CTRL, STARTER,")
+    assert first.message.startswith("CTRL.31 (supply) is not connected: CTRL, STARTER,")
     assert len(first.members) > 20
     assert {finding.rule for finding in first.members[1:]} == {"never-live", "unmet-expectation"}
     assert said(found, "never-live") == []
@@ -246,7 +246,7 @@ def test_a_phase_on_the_engine_is_grounded() -> None:
     text = (SPECS / "stock.loom").read_text(encoding="utf-8")
     found = report_of(text + "\nmount ALT.U to ENGINE\n")
     assert said(found, "grounded-winding") == [
-        "error: phase ALT.U is connected to ENGINE, and a phase may be connected to its rectifier only"
+        "error: phase ALT.U is connected to ENGINE, and a phase is connected only to its rectifier"
     ]
 
 

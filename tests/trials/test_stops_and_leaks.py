@@ -176,9 +176,7 @@ wire 11 PICK.2 to BOX.P- blue 1 mm2
 
 def test_pick_up_leads_beside_the_lead_that_is_switched() -> None:
     text = NEAR.replace("route tray frame 0.2 m\nroute frame engine 0.8 m\n", "")
-    said_of_it = (
-        "pick-up leads of BOX (10, 11) run on one route with wire 9, which carries the pulses of an ignition coil"
-    )
+    said_of_it = "pick-up leads 10 and 11 of BOX run on one route with wire 9, a switched lead of an ignition coil"
     assert said(text, "near-ignition") == [f"note: {said_of_it}"]
     findings = check(read_text(text, "bike.loom"), today=date(2026, 6, 1)).findings
     figures = [f.figures for f in findings if f.rule == "near-ignition"]
@@ -191,7 +189,7 @@ def test_twisted_or_screened_leads_may_run_there(more: str) -> None:
 
 
 def test_one_lead_that_is_not_twisted_is_named_alone() -> None:
-    assert "(11)" in said(NEAR + "shielded 10\n", "near-ignition")[0]
+    assert "pick-up lead 11 of BOX" in said(NEAR + "shielded 10\n", "near-ignition")[0]
 
 
 def test_the_feed_of_a_coil_carries_no_pulses() -> None:

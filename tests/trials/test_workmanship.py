@@ -34,8 +34,8 @@ def fixes(text: str) -> list[str]:
 def test_one_wire_closes_a_seal() -> None:
     text = trial("two-wires-in-sealed-way")
     assert said(text)[:2] == [
-        "warning crowded-seal: 2 wires end in sealed way C1.1p; its seal closes on one",
-        "warning crowded-seal: 2 wires end in sealed way C1.2p; its seal closes on one",
+        "warning crowded-seal: 2 wires end in sealed way C1.1p, and its seal fits one",
+        "warning crowded-seal: 2 wires end in sealed way C1.2p, and its seal fits one",
     ]
     assert fixes(text)[0] == "join wires 5, 6 at a splice, SP-C1, and bring one wire of 0.75 mm2 to C1.1p"
     assert [line for line in said(text.replace("10 A sealed", "10 A")) if "crowded" in line] == []
@@ -53,7 +53,7 @@ def test_splices_relays_and_fuse_holders_in_the_wet() -> None:
         "warning unsealed: splice SP is not sealed, and water reaches tail",
     ]
     assert fixes(text)[1] == (
-        "seal SP with adhesive-lined heat-shrink, and write `sealed` on its line; or move it to a drier place"
+        "seal SP with adhesive-lined heat-shrink, and write `sealed` on its line; or move it to a dry place"
     )
     sealed = text.replace("K1 20 A at", "K1 20 A sealed at").replace("splice SP at", "splice SP sealed at")
     assert said(sealed) == []
@@ -254,18 +254,18 @@ def test_a_way_fed_from_the_other_side_has_to_move() -> None:
     )
     assert of_rule(text + ways, "live-pins") == [
         (
-            "unplugged, C1 shows live pins: ways 1, 2 | lead way 3 of C1 through another connector, its live half "
+            "unplugged, C1 has live pins: ways 1 and 2 | lead way 3 of C1 through another connector, its live half "
             "with the sockets, and swap plug and socket halves of C1"
         )
     ]
     few = ways.replace("C1.2p", "C1.4p").replace("C1.2s", "C1.4s")
-    assert "ways 1, 4" in of_rule(text + few, "live-pins")[0]
+    assert "ways 1 and 4" in of_rule(text + few, "live-pins")[0]
     one = text + "\n".join(
         line for line in ways.splitlines() if not line.startswith(("wire 26", "wire 27", "wire 28", "load TELL"))
     )
     assert of_rule(one + "\n", "live-pins") == [
         (
-            "unplugged, C1 shows live pins: ways 1, 2 | swap plug and socket halves of C1: the half that can be live "
+            "unplugged, C1 has live pins: ways 1 and 2 | swap plug and socket halves of C1: the half that can be live "
             "holds the sockets"
         )
     ]

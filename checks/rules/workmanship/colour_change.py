@@ -53,9 +53,9 @@ RULE = Rule(
     name="colour-change",
     level=Level.NOTE,
     family="workmanship",
-    catches="a conductor that changes its colour in a splice, inside one side of a connector",
-    why="""Whoever traces a fault at the roadside follows a colour. Where it changes inside the tape, the other end is
-    never found without cutting the loom open. At a plug, a fuse or a switch a change is seen, and does no harm.""",
+    catches="wires of different colours joined at a splice",
+    why="""At the roadside a wire is traced by its colour. Where the colour changes inside the tape, the other end is
+    found only by cutting the loom open. At a plug, a fuse or a switch the change is in sight and does no harm.""",
     source="common practice, no source",
     says={"changes": "the wires at splice {splice} change colour: {wires}"},
     fixes={

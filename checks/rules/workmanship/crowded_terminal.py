@@ -28,18 +28,13 @@ def find(study: Study) -> Iterator[Finding]:
             continue
         wires = tuple(dict.fromkeys(segment.wire for segment in segments))
         fix = spliced(study, node)
-        yield Finding(
-            rule=RULE.name,
-            level=Level.WARNING,
-            message=f"{len(segments)} conductors end at {node}; a crimp holds {most}",
-            span=segments[-1].span,
+        yield RULE.found(
+            "crowded",
+            segments[-1].span,
+            facts={"terminal": node, "wires": wires, "count": len(segments), "most": most},
+            fix=None if fix else "join",
             about=(part, *wires),
             figures=(Figure("conductors", len(segments), ""), Figure("in one crimp", most, "")),
-            source=RULE.source,
-            remedy=""
-            if fix
-            else f"find out what wires {', '.join(wires)} carry together: joined at a splice, one wire enough for all "
-            f"of it belongs on {node}",
             proposals=(fix,) if fix else (),
         )
 
@@ -53,7 +48,7 @@ def _by_what_is_said(study: Study) -> Iterator[Finding]:
             yield RULE.found(
                 "together",
                 joint.span,
-                facts={"count": len(joint.wires), "node": joint.end, "wires": joint.wires, "limit": most},
+                facts={"count": len(joint.wires), "terminal": joint.end, "wires": joint.wires, "most": most},
                 about=(joint.end.part, *joint.wires),
                 figures=(Figure("conductors", len(joint.wires), ""), Figure("in one crimp", most, "")),
             )
@@ -70,14 +65,21 @@ RULE = Rule(
     level=Level.WARNING,
     family="workmanship",
     catches="more than two conductors in one crimp",
-    why="""A crimp squeezes the strands that it was made for. With a third wire in it some strands are loose, the
-    joint gets warm, and sooner or later one wire pulls out. Battery posts and terminals with a conductor so thick
-    that it must have a ring terminal are not meant: there each wire has its own.""",
+    why="""A crimp barrel holds the strands that it is made for. With a third wire in it some strands are loose, the
+    joint heats up, and one of the wires pulls out. Battery posts, and terminals with a conductor so thick that it
+    must have a ring terminal, are excepted: there each wire has its own ring terminal.""",
     source="common practice, no source; the size above which a conductor has a ring terminal from IEC 61210's scope",
     formula="found where conductors in one crimp > 2, and none of them above 6 mm2: that one has a ring terminal; on a "
     "ground or a battery's post where `together` puts more than 2 into one",
     cautions="Pull at every crimp by hand before the loom is closed.",
-    says={"together": "{count} conductors share a crimp at {node}; a crimp holds {limit}"},
-    fixes={"together": "fit a ring for each of {wires:wire} at {node}, or join them in a splice"},
+    says={
+        "crowded": "{count} conductors end at {terminal}, and a crimp holds {most}",
+        "together": "{count} conductors share a crimp at {terminal}, and a crimp holds {most}",
+    },
+    fixes={
+        "join": "find out what {wires:wire} {wires:carries|carry} together; join them at a splice, and lead one wire "
+        "thick enough for all of it to {terminal}",
+        "together": "fit a ring for each of {wires:wire} at {terminal}, or join them in a splice",
+    },
     find=find,
 )

@@ -1,4 +1,4 @@
-"""A winding or a phase that may touch no ground and does."""
+"""A winding or a phase that must be insulated from ground and is not."""
 
 from __future__ import annotations
 
@@ -27,15 +27,12 @@ def find(study: Study) -> Iterator[Finding]:
         if way is None:
             continue
         path = names_of(way)
-        yield Finding(
-            rule=RULE.name,
-            level=RULE.level,
-            message=f"{branch.key} may touch no ground and has a way to {path[-1]}",
-            span=branch.span,
-            about=tuple(owners_of(circuit, path)),
+        yield RULE.found(
+            "winding",
+            branch.span,
+            facts={"winding": branch.key, "ground": path[-1]},
+            about=owners_of(circuit, path),
             path=path,
-            source=RULE.source,
-            remedy=f"give each load of {branch.key} a return wire of its own to the winding, insulated from {path[-1]}",
         )
     yield from _phases(study)
 
@@ -54,15 +51,12 @@ def _phases(study: Study) -> Iterator[Finding]:
             if at is None or joined.of(node) in told or at == node:
                 continue
             told.add(joined.of(node))
-            yield Finding(
-                rule=RULE.name,
-                level=RULE.level,
-                message=f"phase {node} is connected to {at}, and a phase may be connected to its rectifier only",
-                span=part.span,
+            yield RULE.found(
+                "phase",
+                part.span,
+                facts={"phase": str(node), "other": str(at)},
                 about=(part.name, at.part),
                 path=(node, at),
-                source=RULE.source,
-                remedy=f"connect {node} to a phase terminal of its rectifier, and to nothing else",
             )
 
 
@@ -79,10 +73,18 @@ RULE = Rule(
     family="workmanship",
     stage=Stage.TOPOLOGY,
     catches="a `floating` winding with a path to ground, or a phase connected to a ground, a pole or an output",
-    why="""A stator that feeds a full-wave rectifier swings both its ends against the frame. Ground one of them, if
-    only by the shell of a lamp, and half of the machine is shorted through the rectifier: it charges
-    nothing and cooks.""",
-    source="ours: every way through wires, contacts in any position and consumers is followed; for phases, through "
+    why="""Both ends of a stator winding that feeds a full-wave rectifier alternate against the frame. When one of
+    them is grounded, even by the shell of a lamp, every second half-wave is shorted through the rectifier: the
+    battery is not charged, and winding and rectifier overheat.""",
+    source="Loomwright's analysis: every path through wires, contacts in any position and loads; for phases, through "
     "wires and fuses",
+    says={
+        "winding": "{winding} is `floating`, and has a path to {ground}",
+        "phase": "phase {phase} is connected to {other}, and a phase is connected only to its rectifier",
+    },
+    fixes={
+        "winding": "lead a return wire from each load of {winding} back to the winding, insulated from {ground}",
+        "phase": "connect {phase} to a phase terminal of its rectifier, and to nothing else",
+    },
     find=find,
 )

@@ -1,4 +1,4 @@
-"""A wire in another colour than the house has for what it does."""
+"""A wire in another colour than the shop uses for its function."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from ...rule import Rule
 from ...study import Study
 
 _NEUTRAL = "tell-tale"
-"""A lamp that shows what others do hangs on their wires: it counts only where nothing else does."""
+"""A tell-tale is connected to the wires of what it shows: it counts only where no other load is connected."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -35,12 +35,23 @@ def find(study: Study) -> Iterator[Finding]:
         functions = _functions(study, wire, stated)
         allowed = [each for function in functions for each in stated[function]]
         if allowed and not any(_fits(wire.colour, each.colour) for each in allowed):
-            colours = " or ".join(dict.fromkeys(each.colour for each in allowed))
-            message = f"wire {wire.name} is {wire.colour}, and the house has {colours} for {' and '.join(functions)}"
-            yield _finding(wire, message, allowed[0], allowed[0].colour)
+            colour = allowed[0].colour
+            colours = tuple(dict.fromkeys(each.colour for each in allowed))
+            yield RULE.found(
+                "function",
+                wire.span,
+                facts={"wire": wire.name, "colour": wire.colour, "colours": colours, "functions": functions},
+                about=(wire.name,),
+                source=_stated(allowed[0]),
+                proposals=(for_wires(f"use {colour}", (wire.name,), (SetWord(wire.name, wire.colour, colour),)),),
+            )
         elif not allowed and (taken := _ground_colour(study, wire, stated)):
-            yield _finding(
-                wire, f"wire {wire.name} is {wire.colour}, the house's colour for ground, and is fed", taken, ""
+            yield RULE.found(
+                "ground",
+                wire.span,
+                facts={"wire": wire.name, "colour": wire.colour},
+                about=(wire.name,),
+                source=_stated(taken),
             )
 
 
@@ -49,26 +60,13 @@ def _fits(colour: str, stated: str) -> bool:
     return stated in (colour, colour.partition("/")[0])
 
 
-def _finding(wire: Wire, message: str, stated: HouseColour, colour: str) -> Finding:
-    return Finding(
-        rule=RULE.name,
-        level=Level.WARNING,
-        message=message,
-        span=wire.span,
-        about=(wire.name,),
-        source=f"the house's own, {stated.span.file}:{stated.span.line}",
-        remedy="or fit sleeves of that colour at both ends"
-        if colour
-        else f"use another colour than {wire.colour} for wire {wire.name}",
-        proposals=(for_wires(f"use {colour}", (wire.name,), (SetWord(wire.name, wire.colour or "", colour),)),)
-        if colour
-        else (),
-    )
+def _stated(line: HouseColour) -> str:
+    return f"this shop's `house colour` line, {line.span.file}:{line.span.line}"
 
 
 # --- what a wire does ------------------------------------------------------------------------------------------------
 def _functions(study: Study, wire: Wire, stated: dict[str, list[HouseColour]]) -> tuple[str, ...]:
-    """The functions of a wire for which the house has colours; none where what hangs on it does not agree."""
+    """The functions of a wire for which the shop has colours; none where the loads on it do not agree."""
     if wire.a.node in study.protection.returns:
         return (GROUND_FUNCTION,) if GROUND_FUNCTION in stated else ()
     feeds = study.protection.feeds
@@ -87,8 +85,8 @@ def _functions(study: Study, wire: Wire, stated: dict[str, list[HouseColour]]) -
 def _fed_by(study: Study, wire: Wire) -> tuple[Branch, ...]:
     """The consumers that a wire is there for.
 
-    All that hang on its copper where nothing else is fed from there, whichever contact feeds it; else those beyond it,
-    where beyond one of its ends there is nothing but copper and consumers.
+    All that are connected to its copper where nothing else is fed from there, whichever contact feeds it; else those
+    beyond it, where beyond one of its ends there are only copper and consumers.
     """
     circuit, own = study.circuit, frozenset(piece_of(segment) for segment in wire.segments)
     net = _copper(circuit, wire.a.node, frozenset())
@@ -128,7 +126,7 @@ def _leads_on(study: Study, branch: Branch, net: frozenset[str]) -> bool:
 
 
 def _ground_colour(study: Study, wire: Wire, stated: dict[str, list[HouseColour]]) -> HouseColour | None:
-    """The house's colour for ground, where a wire that is fed has just that one."""
+    """The shop's colour for ground, where a wire that is fed has just that one."""
     feeds = study.protection.feeds
     if wire.a.node not in feeds:
         return None
@@ -139,18 +137,26 @@ RULE = Rule(
     name="house-colour",
     level=Level.WARNING,
     family="workmanship",
-    catches="a wire in another colour than the house has for its function, or a fed one in the colour for ground",
-    why="""Whoever opens a loom trusts its colours before any drawing. A shop that keeps one colour for one function
-    finds its way in a harness that it made ten years ago; one wire out of the rule costs an evening, and a fed wire
-    in the colour of the grounds, clipped to the frame by the next hand, costs the harness. What the house states is
-    asked, and nothing else; wires that are kept from an old harness are not.""",
-    source="the house's own `house colour` lines; where there are none nothing is said",
+    catches="a wire in another colour than the shop uses for its function, or a fed wire in the colour for ground",
+    why="""A loom is traced by its colours first and by its drawing second. In a shop that uses one colour for each
+    function, one wire of another colour costs an evening of tracing, and a fed wire in the colour of the grounds gets
+    connected to the frame at the next repair: a short circuit. Only the functions that the shop has stated are
+    checked, and no wires that are kept from an old harness.""",
+    source="the shop's own `house colour` lines; without such a line nothing is checked",
     formula="""function  ground: joined by copper to the return pole
-          else, where a feed pole reaches the wire, what the elements that hang on its copper are for, if nothing
-          else is fed from there, or those beyond it, if there is nothing but copper; all of them must say it
+          else, where a feed pole reaches the wire, the role of the elements that are connected to its copper, if
+          nothing else is fed from there, or of those beyond it, if only copper is beyond; all of them must agree
           else the system after the wire's `for`, else that of all these elements
-found     where the base colour is none that the house states for the function; with a stripe stated, the stripe too
-    or    where a wire that a feed pole reaches has just the colour stated for ground""",
-    cautions="Colours are a habit, not a proof: measure a wire before you trust its colour.",
+found     where the base colour is none that the shop states for the function; with a stripe stated, the stripe too
+    or    where a wire that a feed pole reaches has exactly the colour stated for ground""",
+    says={
+        "function": "wire {wire} is {colour}; this shop uses {colours} for {functions}",
+        "ground": "wire {wire} is fed, and is {colour}, this shop's colour for ground",
+    },
+    fixes={
+        "function": "or fit sleeves of that colour at both ends",
+        "ground": "use another colour than {colour} for wire {wire}",
+    },
+    cautions="A colour proves nothing: measure a wire before you rely on its colour.",
     find=find,
 )

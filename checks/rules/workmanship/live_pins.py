@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from ....lang.circuit.ids import End
 from ....lang.editing.proposals import Change, Proposal, SwapEnds, TurnWire
@@ -31,14 +32,16 @@ def find(study: Study) -> Iterator[Finding]:
         if not pins:
             continue
         proposals = () if sockets else tuple(_turned(study, part))
-        yield Finding(
-            rule=RULE.name,
-            level=Level.WARNING,
-            message=f"unplugged, {part.name} shows live pins: {_ways(pins)}",
-            span=part.span,
+        yield RULE.found(
+            "live",
+            part.span,
+            facts={
+                "connector": part.name,
+                "ways": tuple(str(way) for way in pins),
+                "fewer": tuple(str(way) for way in min(pins, sockets, key=len)),
+            },
+            fix=None if proposals else _fix(pins, sockets),
             about=(part.name,),
-            source=RULE.source,
-            remedy="" if proposals else _remedy(part.name, pins, sockets),
             proposals=proposals,
         )
 
@@ -61,32 +64,33 @@ def _turned(study: Study, part: Connector) -> Iterator[Proposal]:
     )
 
 
-def _ways(numbers: list[int]) -> str:
-    return f"way{'s' if len(numbers) > 1 else ''} " + ", ".join(map(str, numbers))
-
-
-def _remedy(name: str, pins: list[int], sockets: list[int]) -> str:
-    """Turning a plug helps where no socket is live; else the few ways that are fed from the other side move out."""
+def _fix(pins: list[int], sockets: list[int]) -> str:
+    """Swapping the halves helps where no socket is live; else the fewer ways that are fed from one side move out."""
     if not sockets:
-        return (
-            f"find out which wires go on through {name} to other connectors, and swap its plug and socket halves: the "
-            "half that can be live holds the sockets"
-        )
-    fewer = min(pins, sockets, key=len)
-    move = f"lead {_ways(fewer)} of {name} through another connector, its live half with the sockets"
-    return move if fewer is pins else f"{move}, and swap plug and socket halves of {name}"
+        return "trace"
+    return "move" if len(pins) <= len(sockets) else "move-and-swap"
 
+
+MOVE: Final = "lead {fewer:way} of {connector} through another connector, its live half with the sockets"
 
 RULE = Rule(
     name="live-pins",
     level=Level.WARNING,
     family="workmanship",
     catches="a connector whose fed half carries the pins when it is unplugged",
-    why="""A pin sticks out and touches the frame as soon as the plug is pulled; a socket does not. So the half that
-    stays fed holds the sockets. A fuse will open, but it is the plug that one pulls with the battery on.""",
+    why="""A pin is exposed and touches the frame when the plug is pulled; a socket is not. So the half that stays fed
+    has the sockets. With live pins, pulling the plug with the battery connected shorts the feed and blows its fuse,
+    or, with no fuse, burns the wire.""",
     source="common practice, no source",
     formula="found where, with all ways of the connector open, a feed pole still reaches a pin and not the socket of "
     "the same way, contacts in any position",
     cautions="Take the battery's grounded lead off before pulling a plug.",
+    says={"live": "unplugged, {connector} has live pins: {ways:way}"},
+    fixes={
+        "trace": "find out which wires go on through {connector} to other connectors, and swap its plug and socket "
+        "halves: the half that can be live holds the sockets",
+        "move": MOVE,
+        "move-and-swap": f"{MOVE}, and swap plug and socket halves of {{connector}}",
+    },
     find=find,
 )

@@ -1,10 +1,11 @@
-"""Two connectors that mate crossed, and do harm then."""
+"""Two connectors that fit each other, with harm when they are swapped."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import combinations
+from typing import Final
 
 from ....lang.circuit.branch_types import BranchType, Direction
 from ....lang.circuit.circuit import Circuit
@@ -13,14 +14,18 @@ from ....lang.editing.proposals import Proposal, SetQuantity
 from ....lang.model.parts import Connector
 from ...behaviour import Behaviour
 from ...behaviour.stopping import ignition_parts, kills
+from ...findings.facts import Fact
 from ...findings.finding import Finding, Level
 from ...fixes.house_connectors import is_of
 from ...protection.protection import Protection
 from ...rule import Rule
 from ...study import Study
 
+Harm = tuple[str, dict[str, Fact]]
+"""The case of a finding, and the facts of its own."""
+
 MOST_MORE = 4
-"""So many more ways are looked for (ours)."""
+"""Further ways up to which a connector of another shape is looked for (Loomwright's limit)."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -34,18 +39,15 @@ def find(study: Study) -> Iterator[Finding]:
         harm = _harm(study.protection, Protection(circuit, study.profile))
         harm = harm or _unstopped(study, circuit)
         if harm:
+            case, facts = harm
             proposals = tuple(_unlike(study, other))
-            yield Finding(
-                rule=RULE.name,
-                level=Level.WARNING,
-                message=f"{one.name} and {other.name} are alike at {one.place}; plugged into each other, {harm}",
-                span=other.span,
+            yield RULE.found(
+                case,
+                other.span,
+                facts={"one": one.name, "other": other.name, "place": one.place, **facts},
+                fix="swap" if proposals else "other-ways",
                 about=(one.name, other.name),
                 source=f"profile {study.profile.title}: {RULE.source}",
-                remedy=f"or swap plug and socket halves of {other.name}"
-                if proposals
-                else f"look for a connector with another number of ways at {other.name}, or swap its plug and socket "
-                "halves",
                 proposals=proposals,
             )
 
@@ -85,16 +87,16 @@ def _crossed(circuit: Circuit, one: Connector, other: Connector) -> Circuit:
     return Circuit(circuit.harness, branches, circuit.supplies, circuit.controls, circuit.removed)
 
 
-def _harm(right: Protection, crossed: Protection) -> str:
-    """What goes wrong in the crossed harness that does not in the right one; empty where nothing does."""
+def _harm(right: Protection, crossed: Protection) -> Harm | None:
+    """What goes wrong in the crossed harness that does not in the right one."""
     if crossed.shorted and not right.shorted:
-        return "they short the battery"
+        return "short", {}
     if crossed.can_short and not right.can_short:
-        return "a switch shorts the battery"
+        return "switched-short", {}
     for branch in crossed.circuit.branches:
         minds = branch.branch_type.consumes and branch.branch_type.as_load is Direction.FORWARD
         if minds and crossed.can_be_reversed(branch) and not right.can_be_reversed(branch):
-            return f"{branch.key} is fed the wrong way round"
+            return "reversed", {"load": branch.key}
     for name, sustained_fault in crossed.sustained_faults.items():
         segment = sustained_fault.conductor.segment
         before = right.sustained_faults.get(name)
@@ -103,24 +105,27 @@ def _harm(right: Protection, crossed: Protection) -> str:
         if sustained_fault.conductor.key in crossed.cranking_path.feed:
             continue
         if not sustained_fault.protected:
-            return f"wire {segment.wire} loses its fuse"
+            return "unfused", {"wire": segment.wire}
         carries = right.ampacities.judged(segment)
         if carries is None or carries.amps is None or not sustained_fault.known or not sustained_fault.devices:
             continue
         if sustained_fault.amps > carries.amps * right.profile.fuse_error_share:
-            return f"wire {segment.wire} is behind {' and '.join(sustained_fault.devices)}, too large for it"
-    return ""
+            return "oversized-fuse", {"wire": segment.wire, "devices": tuple(sustained_fault.devices)}
+    return None
 
 
-def _unstopped(study: Study, crossed: Circuit) -> str:
-    """A stop control that stops a part in the right harness and not in the crossed one; empty where there is none."""
+def _unstopped(study: Study, crossed: Circuit) -> Harm | None:
+    """A stop control that stops a part in the right harness and not in the crossed one."""
     if not ignition_parts(study.behaviour.network):
-        return ""
+        return None
     failed = {(kill.control, kill.part) for kill in study.properties.kills if kill.proof.ended == "refuted"}
     for kill in kills(Behaviour.of(crossed).logic):
         if kill.proof.ended == "refuted" and (kill.control, kill.part) not in failed:
-            return f"{kill.control} does not stop {kill.part}"
-    return ""
+            return "no-stop", {"control": str(kill.control), "part": kill.part}
+    return None
+
+
+ALIKE: Final = "{one} and {other} are alike at {place}; plugged into each other, "
 
 
 RULE = Rule(
@@ -128,15 +133,26 @@ RULE = Rule(
     level=Level.WARNING,
     family="workmanship",
     catches="two connectors alike at one place that do harm when plugged into each other",
-    why="""After a repair under the tank two plugs of one shape will be exchanged sooner or later. Mostly a lamp then
-    does another's work, and that is seen; but where a feed meets a ground, or a thin wire a thick fuse, it is
-    not.""",
+    why="""Two plugs of one shape under one tank get swapped at some repair. Mostly the wrong lamp comes on, which is
+    seen at once. Where a feed meets a ground, or a thin wire a large fuse, the harm is done or goes unseen.""",
     source="common practice, no source",
     formula="""each socket half on the other's pins, contacts in any position, found where
-       a feed pole reaches a return pole past no consumer
-   or  a consumer that minds (led, electronics, a unit's supply) can be fed the wrong way round
-   or  a wire loses its fuse, or its exposure rises above 150 % of its ampacity
+       a feed pole reaches a return pole through no load
+   or  a polarised load (led, electronics, a unit's supply) can be fed with reversed polarity
+   or  a wire loses its fuse, or its sustained fault current rises above 150 % of its ampacity
    or  a stop control no longer stops an ignition part that it stops now""",
     cautions="Mark both halves of every plug before it is pulled.",
+    says={
+        "short": f"{ALIKE}they short the battery",
+        "switched-short": f"{ALIKE}a switch shorts the battery",
+        "reversed": f"{ALIKE}{{load}} is fed with reversed polarity",
+        "unfused": f"{ALIKE}wire {{wire}} has no fuse",
+        "oversized-fuse": f"{ALIKE}wire {{wire}} is protected only by {{devices}}, too large for it",
+        "no-stop": f"{ALIKE}{{control}} does not stop {{part}}",
+    },
+    fixes={
+        "swap": "or swap plug and socket halves of {other}",
+        "other-ways": "fit a connector with another number of ways at {other}, or swap its plug and socket halves",
+    },
     find=find,
 )

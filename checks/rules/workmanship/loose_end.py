@@ -1,8 +1,9 @@
-"""Ends that lead nowhere: half-wired ways and splices, and terminals that are needed and that nothing reaches."""
+"""Open ends: half-wired ways and splices, and terminals that are needed and not connected."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
@@ -47,16 +48,15 @@ def _capped(study: Study) -> frozenset[str]:
     return frozenset(capped.end.node for capped in study.harness.capped)
 
 
-def _loose(study: Study, node: End, wire: Branch, what: str, first: str) -> Finding:
-    """A wire that ends here. It is capped only once it is known to go nowhere: a cap hides what is missing."""
+def _loose(study: Study, case: str, node: End, wire: Branch, first: str, **facts: str) -> Finding:
+    """A wire that ends at ``node``. It is capped only once it is known to go nowhere: a cap hides what is missing."""
     fed = node in study.protection.feeds
-    return Finding(
-        rule=RULE.name,
+    return RULE.found(
+        f"{case}-live" if fed else case,
+        wire.span,
+        facts={"wire": wire.owner, "end": str(node), "part": node.part, **facts},
         level=Level.ERROR if fed else Level.WARNING,
-        message=f"wire {wire.owner} ends at {what}" + (", and that end can be live" if fed else ""),
-        span=wire.span,
         about=(wire.owner, node.part),
-        source=RULE.source,
         proposals=(
             Proposal(
                 f"{first}; where it is meant to end here, insulate it and write `capped {node}`",
@@ -71,14 +71,8 @@ def _splices(study: Study) -> Iterator[Finding]:
         if isinstance(part, Splice) and part.name not in _capped(study):
             wires = _outside(study, End(part.name))
             if len(wires) == 1:
-                what = f"splice {part.name}, where no other wire joins it"
-                yield _loose(
-                    study,
-                    End(part.name),
-                    wires[0],
-                    what,
-                    f"find out where wire {wires[0].owner} goes on from {part.name}",
-                )
+                first = f"find out where wire {wires[0].owner} goes on from {part.name}"
+                yield _loose(study, "splice", End(part.name), wires[0], first)
 
 
 def _ways(study: Study) -> Iterator[Finding]:
@@ -92,12 +86,12 @@ def _ways(study: Study) -> Iterator[Finding]:
             if capped & set(halves) or bool(wired[0]) == bool(wired[1]):
                 continue
             (wire, *_), empty = (wired[0], halves[1]) if wired[0] else (wired[1], halves[0])
-            what = f"way {number} of {part.name}, and no wire goes on from {empty}"
-            yield _loose(study, empty, wire, what, f"find out where wire {wire.owner} goes on from {empty}")
+            first = f"find out where wire {wire.owner} goes on from {empty}"
+            yield _loose(study, "way", empty, wire, first, way=str(number))
 
 
 def _dead_terminals(study: Study) -> Iterator[Finding]:
-    """Wires at a terminal that nothing inside its part uses, with no other wire there."""
+    """Wires at a terminal without a function in its part, with no other wire there."""
     capped = _capped(study)
     for part in study.harness.parts.values():
         used = set(_used(part, study))
@@ -110,13 +104,12 @@ def _dead_terminals(study: Study) -> Iterator[Finding]:
                 and wires[0].branch_type is BranchType.WIRE
                 and node not in capped
             ):
-                what = f"{node}, which nothing in {part.name} uses"
                 first = f"find out to which terminal of {part.name} wire {wires[0].owner} belongs"
-                yield _loose(study, node, wires[0], what, first)
+                yield _loose(study, "terminal", node, wires[0], first)
 
 
 def _used(part: Part, study: Study) -> Iterator[str]:
-    """The terminals that something inside a part uses."""
+    """The terminals that have a function in a part."""
     for branch in study.circuit.of_part.get(part.name, ()):
         if branch.branch_type is not BranchType.MOUNT:
             for node in (branch.a, branch.b):
@@ -149,17 +142,17 @@ def _unreached(study: Study) -> Iterator[Finding]:
                 continue
             if terminal not in reached and End(part.name, terminal) not in _capped(study):
                 dead, consumers = _dead_by(study, part, terminal)
-                ground = " or mount it on a ground" if terminal in _grounded_ends(study, part) else ""
-                yield Finding(
-                    rule=RULE.name,
+                yield RULE.found(
+                    "unconnected",
+                    part.span,
+                    facts={
+                        "terminal": f"{part.name}.{terminal}",
+                        "use": use,
+                        "dead": counted(dead) if dead else "",
+                    },
                     level=Level.ERROR if dead else Level.WARNING,
-                    message=f"nothing reaches {part.name}.{terminal}, which {use}"
-                    + (f": {counted(dead)} cannot work" if dead else ""),
-                    span=part.span,
+                    fix="ground" if terminal in _grounded_ends(study, part) else "wire",
                     about=(part.name,),
-                    source=RULE.source,
-                    remedy=f"find out where {part.name}.{terminal} belongs, and wire it{ground}; where it is meant to "
-                    f"lie dead, insulate it and write `capped {part.name}.{terminal}`",
                     explains=(*dead, *consumers),
                     subject=f"terminal {part.name}.{terminal}",
                 )
@@ -199,7 +192,7 @@ def _dead_by(study: Study, part: Part, terminal: str) -> tuple[tuple[str, ...], 
 
 
 def _needed(part: Part, reached: set[str]) -> Iterator[tuple[str, str]]:
-    """The terminals that a wired part cannot do its work without, and what for."""
+    """The terminals that a wired part cannot work without, each with its function in a word or two."""
     found: dict[str, str] = {}
     if isinstance(part, Switch):
         pairs = [pair for position in part.positions for pair in position.pairs]
@@ -207,43 +200,51 @@ def _needed(part: Part, reached: set[str]) -> Iterator[tuple[str, str]]:
     elif isinstance(part, Relay):
         found |= _partners([*part.released, *part.pulled], reached)
         if part.coil:
-            found |= dict.fromkeys((part.coil.plus, part.coil.minus), "the coil needs")
+            found |= dict.fromkeys((part.coil.plus, part.coil.minus), "coil")
     elif isinstance(part, Load):
         for element in part.elements:
             for terminal in (element.plus, element.minus):
-                found.setdefault(terminal, f"{element.name} needs")
+                found.setdefault(terminal, element.name)
     elif isinstance(part, Source) and part.field_winding:
-        found |= dict.fromkeys((part.field_winding.plus, part.field_winding.minus), "the field needs")
+        found |= dict.fromkeys((part.field_winding.plus, part.field_winding.minus), "field")
     elif isinstance(part, Regulator):
-        found |= dict.fromkeys(part.passes or (), "the field is fed through")
-        found |= dict.fromkeys(part.sense or (), "it senses by")
-        found |= dict.fromkeys(part.cut_out or (), "the cut-out joins")
+        found |= dict.fromkeys(part.passes or (), "feed of the field")
+        found |= dict.fromkeys(part.sense or (), "sense")
+        found |= dict.fromkeys(part.cut_out or (), "cut-out")
     elif isinstance(part, Sensor) and part.signal:
-        found |= dict.fromkeys(part.signal, "the sensor needs")
+        found |= dict.fromkeys(part.signal, "signal")
     elif isinstance(part, Unit):
         for supply in part.supplies:
-            found |= dict.fromkeys((supply.plus, supply.minus), f"supply {supply.name}".strip() + " needs")
+            found |= dict.fromkeys((supply.plus, supply.minus), f"supply {supply.name}".strip())
         logic = {name for output in part.outputs for name in names_in(output.when)}
         logic |= {n for latch in part.latches for when in (latch.set_when, latch.cleared_when) for n in names_in(when)}
         for given in part.inputs:
             if given.name in logic:
-                found[given.terminal] = f"input {given.name} needs, and an output or a latch asks for it"
+                found[given.terminal] = f"input {given.name}, which an output or a latch depends on"
                 if given.back:
-                    found[given.back] = f"input {given.name} returns by"
+                    found[given.back] = f"return of input {given.name}"
     elif part.kind in ("fuse", "diode", "resistor", "meter", "capacitor"):
         ends = {"diode": ("A", "K"), "capacitor": ("+", "-")}.get(part.kind, ("1", "2"))
-        found |= dict.fromkeys(ends, "is its other end")
+        found |= dict.fromkeys(ends, "other end")
     yield from found.items()
 
 
 def _partners(pairs: list[tuple[str, str]], reached: set[str]) -> dict[str, str]:
-    """Contacts that make a wired terminal useless: it has partners and none of them is wired. Spare throws are not."""
+    """The partners of a wired terminal of which none is wired: it is then without use. Spare throws are not meant."""
     found: dict[str, str] = {}
     for terminal in sorted(reached):
         partners = {b if a == terminal else a for a, b in pairs if terminal in (a, b)}
         if partners and not partners & reached:
-            found |= dict.fromkeys(sorted(partners), f"is all that {terminal} is ever joined to")
+            found |= dict.fromkeys(sorted(partners), f"contact of {terminal}")
     return found
+
+
+ENDS: Final = {
+    "splice": "wire {wire} ends at splice {part}, where no other wire joins it",
+    "way": "wire {wire} ends at way {way} of {part}, and no wire goes on from {end}",
+    "terminal": "wire {wire} ends at {end}, a terminal without a function in {part}",
+}
+CAP: Final = "where it is meant to stay unconnected, insulate it and write `capped {terminal}`"
 
 
 RULE = Rule(
@@ -251,11 +252,20 @@ RULE = Rule(
     level=Level.ERROR,
     family="workmanship",
     stage=Stage.TOPOLOGY,
-    catches="a wire, splice or way with one side only, or a terminal that is needed and that nothing reaches",
-    why="""A wire that ends nowhere is either forgotten work or copper that will touch something one day: where it can
-    be live it is a short waiting for the next bump. A lamp, coil or switch of which only one side is wired does
-    nothing and looks as if it were finished. What is meant to lie dead is insulated and said with `capped`.""",
+    catches="a wire, splice or way with one side only, or a terminal that is needed and not connected",
+    why="""A wire with an open end is unfinished work, or bare copper that touches metal at some bump: where it can be
+    live, a short circuit. A lamp, coil or switch of which one side only is wired looks finished and does not work. An
+    end that is meant to stay unconnected is insulated and written down with `capped`.""",
     source="common practice, no source",
-    cautions="Insulate a live end before anything else is done; never leave one taped bare to test something.",
+    says={
+        **ENDS,
+        **{f"{case}-live": f"{template}, and that end can be live" for case, template in ENDS.items()},
+        "unconnected": "{terminal} ({use}) is not connected[: {dead} cannot work]",
+    },
+    fixes={
+        "wire": f"find out where {{terminal}} belongs, and wire it; {CAP}",
+        "ground": f"find out where {{terminal}} belongs, and wire it or mount it on a ground; {CAP}",
+    },
+    cautions="Insulate a live end before any other work; never test with an end that is only taped.",
     find=find,
 )

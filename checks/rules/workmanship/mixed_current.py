@@ -1,4 +1,4 @@
-"""Something made for direct current on a winding that gives alternating current."""
+"""Something made for direct current on a winding that supplies alternating current."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from itertools import permutations
 from ....lang.circuit.branch import Branch, Supply
 from ....lang.circuit.branch_types import BranchType, Direction
 from ...behaviour import Behaviour, Question
-from ...behaviour.counterexample import found
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -27,7 +26,7 @@ def find(study: Study) -> Iterator[Finding]:
     for branch in study.circuit.branches:
         with study.judging(branch.part):
             if branch.branch_type in MADE_FOR_DIRECT:
-                yield from _told(
+                yield from _connected(
                     behaviour,
                     behaviour.connected(branch.key, frozenset({"winding"})),
                     branch,
@@ -35,27 +34,24 @@ def find(study: Study) -> Iterator[Finding]:
                 )
             elif branch.branch_type is BranchType.FLASHER:
                 met = behaviour.any_of(*(behaviour.joined(node, branch.a) for node in _hot(behaviour, windings)))
-                yield from _told(behaviour, met, branch, "flasher")
+                yield from _connected(behaviour, met, branch, "flasher")
     for supply in study.circuit.supplies:
         if supply.kind == "battery":
             with study.judging(supply.name):
                 yield from _battery(behaviour, windings, supply)
 
 
-def _told(behaviour: Behaviour, question: Question, branch: Branch, what: str) -> Iterator[Finding]:
+def _connected(behaviour: Behaviour, question: Question, branch: Branch, what: str) -> Iterator[Finding]:
     shown = behaviour.may(question)
     if shown is None:
         return
-    yield found(
-        RULE.name,
-        RULE.level,
-        f"{branch.key} ({what}) is connected to a winding that supplies alternating current",
+    yield RULE.found(
+        "load",
         branch.span,
+        facts={"load": branch.key, "kind": what},
         about=(branch.part,),
         shown=shown,
         path=behaviour.loop(shown, branch),
-        source=RULE.source,
-        remedy=f"feed {branch.key} from behind a rectifier",
     )
 
 
@@ -82,15 +78,12 @@ def _battery(behaviour: Behaviour, windings: list[Supply], battery: Supply) -> I
         shown = behaviour.may(behaviour.any_of(*across))
         if shown is None:
             continue
-        yield found(
-            RULE.name,
-            RULE.level,
-            f"{winding.name} gives alternating current to {battery.name}",
+        yield RULE.found(
+            "battery",
             winding.span,
+            facts={"winding": winding.name, "battery": battery.name},
             about=(winding.part, battery.name),
             shown=shown,
-            source=RULE.source,
-            remedy=f"fit a rectifier between {winding.name} and {battery.name}",
         )
 
 
@@ -99,10 +92,18 @@ RULE = Rule(
     level=Level.ERROR,
     family="workmanship",
     stage=Stage.TOPOLOGY,
-    catches="an alternating winding joined to a battery, relay, flasher, unit or electronics",
-    why="""A winding that is not behind a rectifier gives alternating current. A battery on it is overcharged and
-    drained a hundred times a second and gasses, a relay buzzes
-    until its contacts weld, and a control unit does not survive it.""",
-    source="ours: every combination of the controls is gone through",
+    catches="an alternating winding connected to a battery, relay, flasher, unit or electronics",
+    why="""A winding that is not behind a rectifier supplies alternating current. A battery on it is charged and
+    discharged many times a second and gasses, a relay chatters until its contacts weld, and a control unit is
+    destroyed.""",
+    source="Loomwright's analysis: every combination of the controls",
+    says={
+        "load": "{load} ({kind}) is connected to a winding that supplies alternating current",
+        "battery": "{winding} supplies alternating current to {battery}",
+    },
+    fixes={
+        "load": "feed {load} from behind a rectifier",
+        "battery": "fit a rectifier between {winding} and {battery}",
+    },
     find=find,
 )

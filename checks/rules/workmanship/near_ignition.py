@@ -1,4 +1,4 @@
-"""Pick-up leads beside the lead by which an ignition coil is switched."""
+"""Pick-up leads on one route with the switched lead of an ignition coil."""
 
 from __future__ import annotations
 
@@ -41,17 +41,12 @@ def find(study: Study) -> Iterator[Finding]:
         metres = max(sum(lengths[s] for s in stretches) for stretches in near.values())
         others = tuple(dict.fromkeys(beside[s].wire for stretches in near.values() for s in stretches))
         wires = tuple(near)
-        listed = ", ".join(wires)
-        yield Finding(
-            rule=RULE.name,
-            level=Level.NOTE,
-            message=f"pick-up leads of {part.name} ({listed}) run on one route with "
-            f"wire {', '.join(others)}, which carries the pulses of an ignition coil",
-            span=next(p.span for p in leads if p.wire == wires[0]),
+        yield RULE.found(
+            "beside",
+            next(p.span for p in leads if p.wire == wires[0]),
+            facts={"unit": part.name, "leads": wires, "wires": others, "written": ", ".join(wires)},
             about=(part.name, *wires, *others),
             figures=(Figure("side by side", metres, "m"),),
-            source=RULE.source,
-            remedy=f"lead {listed} another way, or twist or screen them and write `twisted {listed}`",
         )
 
 
@@ -91,13 +86,18 @@ RULE = Rule(
     level=Level.NOTE,
     family="workmanship",
     catches="the leads of an ignition pick-up on one route with the switched lead of a coil",
-    why="""A pick-up gives a volt or two while the engine is cranked. The lead by which a coil is switched jumps by
-    hundreds of volts at each spark, and the lead to the plug by thousands. Side by side the box takes that for the
-    next turn of the crank: it fires at the wrong moment or misses. Plug leads are not written in a harness: keep
-    pick-up leads away from them as well.""",
+    why="""A pick-up delivers a volt or two while the engine is cranked. The switched lead of a coil jumps by hundreds
+    of volts at each spark, and the lead to the plug by thousands. Induced in a pick-up lead beside it, such a pulse
+    looks to the ignition box like the next turn of the crank: it fires at the wrong moment or misses. Plug leads are
+    not part of a harness file: keep pick-up leads away from them as well.""",
     source="common practice, no source",
     formula="""found where a wire at a `signal` input of an ignition unit and the wire between an ignition coil and what
        switches it run along one stretch of a route, and the first is in no `twisted` or `shielded` line""",
-    cautions="An ignition coil gives lethal volts: engine off and key out before a lead is moved.",
+    cautions="The voltage of an ignition coil can kill: engine off and key out before a lead is moved.",
+    says={
+        "beside": "pick-up {leads:lead} of {unit} {leads:runs|run} on one route with {wires:wire}, "
+        "{wires:a switched lead|switched leads} of an ignition coil"
+    },
+    fixes={"beside": "lead {leads:wire} another way, or twist or screen them and write `twisted {written}`"},
     find=find,
 )

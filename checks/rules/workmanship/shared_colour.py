@@ -1,8 +1,8 @@
-"""Two ends alike in colour where a mix-up would go unseen and change something."""
+"""Two ends of one colour where swapping them goes unseen and changes a function."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from itertools import combinations
 
 from ....lang.circuit.branch import Branch
@@ -55,22 +55,18 @@ def find(study: Study) -> Iterator[Finding]:
             if not confused:
                 continue
             wires = tuple(dict.fromkeys(segment.wire for segment in confused.values()))
-            proposals = tuple(_told_apart(study, colour, [end for end in ends if end[0] in confused]))
-            yield Finding(
-                rule=RULE.name,
-                level=Level.WARNING,
-                message=f"the wires at {_listed(confused)} are all {colour}: nothing tells them apart at {place}",
-                span=list(confused.values())[-1].span,
+            proposals = tuple(_distinguished(study, colour, [end for end in ends if end[0] in confused]))
+            yield RULE.found(
+                "alike",
+                list(confused.values())[-1].span,
+                facts={"terminals": tuple(confused), "colour": colour, "place": place, "wires": wires},
+                fix=None if not proposals else "end" if len(wires) == 2 else "ends",
                 about=(part.name, *wires),
-                source=RULE.source,
-                remedy=f"or mark {'its end' if len(wires) == 2 else 'their ends'} at {place}"
-                if proposals
-                else f"mark the ends of wires {', '.join(wires)} at {place}",
                 proposals=proposals,
             )
 
 
-def _told_apart(study: Study, colour: str, ends: list[tuple[str, Segment]]) -> Iterator[Proposal]:
+def _distinguished(study: Study, colour: str, ends: list[tuple[str, Segment]]) -> Iterator[Proposal]:
     """A stripe for the wires of all terminals but one, which keeps the colour: that with most of them, or splices."""
     harness = study.harness
     at: dict[str, list[str]] = {}
@@ -108,11 +104,6 @@ def _striped(colour: str) -> Iterator[str]:
     yield from (other for other in BASE_COLOURS if other != base)
 
 
-def _listed(names: Iterable[str]) -> str:
-    *most, last = names
-    return f"{', '.join(most)} and {last}"
-
-
 def _groups(study: Study) -> Iterator[tuple[Part, str, list[End]]]:
     """Where ends are together and can be mixed up, and how that is called: the terminals of a part, or of one half of a
     connector.
@@ -136,10 +127,10 @@ def _phases(circuit: Circuit) -> frozenset[str]:
 
 
 def _symmetric(circuit: Circuit, part: Part, a: End, b: End) -> bool:
-    """Whether an exchange only turns round one thing that does not mind: a contact, a lamp, a fuse.
+    """Whether an exchange only reverses one thing that works either way round: a contact, a lamp, a fuse.
 
-    True where, on the wires' side or on the other side of the plug or inside the part, all that hangs on the one and on
-    the other is that single thing between them.
+    True where, on the wires' side or on the other side of the plug or inside the part, that single thing between the
+    two is all that is connected to either.
     """
     inside = {branch.key for branch in circuit.of_part.get(part.name, ())}
     sides = [(_only(circuit, a, inside), _only(circuit, b, inside))]
@@ -180,9 +171,15 @@ RULE = Rule(
     level=Level.WARNING,
     family="workmanship",
     catches="two ends of one colour at one part or connector half, on different nets, that must not be exchanged",
-    why="""When the plug is rebuilt at the roadside, colour is all there is. Two wires alike in one half get swapped,
-    and then the brake lights the horn, or worse. Grounds, the phases of an alternator and the two ends of a switch,
-    a lamp or a coil may be exchanged, and are not said.""",
+    why="""When a plug is rebuilt at the roadside, the colours are the only guide. Two wires of one colour in one half
+    get swapped, and then the brake switch sounds the horn, or worse. Grounds, the phases of an alternator and the two
+    ends of a switch, a lamp or a coil may be swapped without harm and are not reported.""",
     source="common practice, no source",
+    says={"alike": "the wires at {terminals} are {colour}, and can be swapped unnoticed at {place}"},
+    fixes={
+        "alike": "mark the ends of {wires:wire} at {place}",
+        "end": "or mark its end at {place}",
+        "ends": "or mark their ends at {place}",
+    },
     find=find,
 )

@@ -1,4 +1,4 @@
-"""A length that does not reach."""
+"""A wire shorter than its route."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from ....lang.editing.proposals import Proposal, SetQuantity
 from ....lang.model.wires import Wire
-from ....lang.quantities.quantity import shown
+from ....lang.quantities.quantity import Quantity
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
@@ -22,15 +22,13 @@ def find(study: Study) -> Iterator[Finding]:
         needed, written = _route(wire, lengths), wire.length
         if needed is not None and written is not None and written < needed - _ROUNDING:
             stops = list(dict.fromkeys(stop for segment in wire.segments for stop in segment.route))
-            yield Finding(
-                rule=RULE.name,
-                level=Level.WARNING,
-                message=f"wire {wire.name} is {shown(written)} m long and its route is {shown(needed)} m",
-                span=wire.span,
+            yield RULE.found(
+                "short",
+                wire.span,
+                facts={"wire": wire.name, "length": Quantity(written, "m"), "route": Quantity(needed, "m")},
                 about=(wire.name,),
                 path=tuple(stops),
                 figures=(Figure("written length", written, "m"), Figure("route", needed, "m")),
-                source=RULE.source,
                 proposals=(
                     Proposal(
                         f"correct the length of wire {wire.name}, or leave it out: it is then computed along the "
@@ -53,9 +51,10 @@ RULE = Rule(
     level=Level.WARNING,
     family="workmanship",
     catches="a wire whose written length is below the route between its ends",
-    why="""A wire that is cut too short is pulled tight round the steering head, tears at its crimps, or is made
-    longer with a joint that nobody planned. The figure is also what voltage drop is worked out from.""",
-    source="ours: the routes of the harness itself; slack is not asked for here",
+    why="""A wire that is cut too short is under tension round the steering head, pulls out of its crimps, or is
+    lengthened with an unplanned joint. The voltage drop is worked out from this length as well.""",
+    source="the routes of the harness itself; slack is not required by this rule",
+    says={"short": "wire {wire} is {length} long, and its route is {route}"},
     formula="found where the written length < the sum of the routes between the wire's ends",
     cautions="Turn the bars from lock to lock and watch the loom before you ride: a trapped wire can lock them.",
     find=find,

@@ -1,4 +1,4 @@
-"""What does not bend, where the harness moves with the steering."""
+"""Solid or thick wires, splices and connectors where the harness moves with the steering."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ....lang.editing.proposals import SetWord, for_wires
 from ....lang.model.parts import Connector, Splice
 from ....lang.model.wires import Segment
+from ....lang.quantities.quantity import Quantity
 from ....lang.quantities.size import Size
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
@@ -30,48 +31,39 @@ def find(study: Study) -> Iterator[Finding]:
     moving = _moving_places(study)
     for part in harness.parts.values():
         if isinstance(part, Splice | Connector) and part.place in moving:
-            yield Finding(
-                rule=RULE.name,
-                level=Level.WARNING,
-                message=f"{part.kind} {part.name} lies at {part.place}, between two stretches that move with the "
-                "steering",
-                span=part.span,
+            yield RULE.found(
+                "part",
+                part.span,
+                facts={"part": part.name, "kind": part.kind, "place": part.place},
                 about=(part.name,),
-                source=RULE.source,
-                remedy=f"move {part.name} before or behind the stretch that moves",
             )
 
 
 def _solid(segment: Segment) -> Finding:
     stranded = for_wires("use stranded wire", (segment.wire,), (SetWord(segment.wire, "solid", ""),))
-    return Finding(
-        rule=RULE.name,
-        level=Level.WARNING,
-        message=f"wire {segment.wire} moves with the steering and is solid",
-        span=segment.span,
+    return RULE.found(
+        "solid",
+        segment.span,
+        facts={"wire": segment.wire},
         about=(segment.wire,),
         path=segment.route,
-        source=RULE.source,
         proposals=(stranded,),
     )
 
 
 def _thick(segment: Segment, size: Size, largest: float) -> Finding:
-    return Finding(
-        rule=RULE.name,
-        level=Level.WARNING,
-        message=f"wire {segment.wire} moves with the steering and is {size.text} thick",
-        span=segment.span,
+    return RULE.found(
+        "thick",
+        segment.span,
+        facts={"wire": segment.wire, "size": size.text, "largest": Quantity(largest, "mm2")},
         about=(segment.wire,),
         path=segment.route,
         figures=(Figure("area", size.area, "mm2"), Figure("largest", largest, "mm2")),
-        source=RULE.source,
-        remedy=f"use two thinner wires for wire {segment.wire}, or lead it another way",
     )
 
 
 def _moving_places(study: Study) -> frozenset[str]:
-    """The places that lie on the way between two others and from which every route flexes."""
+    """The places between two others from which every route flexes."""
     flexing: dict[str, list[bool]] = {}
     for route in study.harness.routes:
         for place in (route.a, route.b):
@@ -84,12 +76,22 @@ RULE = Rule(
     level=Level.WARNING,
     family="workmanship",
     catches="a solid wire, one over 6 mm2, a splice or a connector where the harness flexes",
-    why="""At every turn of the bars these wires bend. Solid copper breaks after some thousand turns, a thick wire
-    pulls at its ends, and at a splice all the bending happens in one spot. The break is inside the insulation and
-    shows as an engine that cuts out on full lock.""",
-    source="common practice, no source; solid wire is not crimped either (NASA-STD-8739.4, 4.3.4); the size is ours",
+    why="""These wires bend at every turn of the bars. Solid copper breaks after some thousand turns, a thick wire
+    pulls at its ends, and a splice or a plug concentrates the bending in one spot. The break is inside the
+    insulation: the engine cuts out on full lock, and there is no damage to see.""",
+    source="common practice, no source; solid wire is not crimped either (NASA-STD-8739.4, 4.3.4); the size is "
+    "Loomwright's limit",
+    says={
+        "solid": "wire {wire} moves with the steering and is solid",
+        "thick": "wire {wire} moves with the steering and is {size}, at most {largest} is allowed",
+        "part": "{kind} {part} is at {place}, between two stretches that move with the steering",
+    },
+    fixes={
+        "thick": "use two thinner wires in place of wire {wire}, or lead it another way",
+        "part": "move {part} before or behind the stretch that moves",
+    },
     formula="""found where a wire along a flexing route is solid, or its area > 6 mm2
-   or where a splice or a connector lies between two flexing routes""",
+   or where a splice or a connector is between two flexing routes""",
     cautions="Turn the bars from lock to lock and watch the loom before you ride: a trapped wire can lock them.",
     find=find,
 )

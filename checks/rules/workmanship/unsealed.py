@@ -1,4 +1,4 @@
-"""Connectors, fuse holders, relays and splices that are not sealed where water comes."""
+"""Connectors, fuse holders, relays and splices that are not sealed at a wet place."""
 
 from __future__ import annotations
 
@@ -17,20 +17,14 @@ def find(study: Study) -> Iterator[Finding]:
     for part in harness.parts.values():
         if part.place not in wet or not isinstance(part, Connector | Fuse | Relay | Splice) or part.sealed:
             continue
-        yield Finding(
-            rule=RULE.name,
-            level=Level.WARNING,
-            message=f"{_what(part)} is not sealed, and water reaches {part.place}",
-            span=part.span,
+        yield RULE.found(
+            "fuse" if isinstance(part, Fuse) else "part",
+            part.span,
+            facts={"part": part.name, "kind": part.kind, "place": part.place},
+            fix="move",
             about=(part.name,),
-            source=RULE.source,
-            remedy="or move it to a drier place",
             proposals=(Proposal(_sealed(part), (AddWords(part.name, "sealed"),)),),
         )
-
-
-def _what(part: Connector | Fuse | Relay | Splice) -> str:
-    return f"the holder of fuse {part.name}" if isinstance(part, Fuse) else f"{part.kind} {part.name}"
 
 
 def _sealed(part: Connector | Fuse | Relay | Splice) -> str:
@@ -50,10 +44,15 @@ RULE = Rule(
     level=Level.WARNING,
     family="workmanship",
     catches="a connector, fuse holder, relay or splice that is not sealed, at a place that water reaches",
-    why="""Water in an open plug with current on it eats the fed pin away within a season, and leaks current between
-    the ways the whole time. A fuse holder does the same and then gets hot, a relay's contacts and socket corrode,
-    and a bare splice draws water into the strands of every wire in it, green as far as the next plug. Tape keeps no
-    water out; heat-shrink with adhesive does.""",
+    why="""Water in an unsealed plug corrodes the fed pin through within a season and leaks current between the ways.
+    A fuse holder corrodes too and heats up, as do a relay's contacts and socket; a bare splice draws water into the
+    strands of its wires, which turn green as far as the next plug. Tape does not keep water out; heat-shrink with
+    adhesive does.""",
     source="common practice, no source",
+    says={
+        "part": "{kind} {part} is not sealed, and water reaches {place}",
+        "fuse": "the holder of fuse {part} is not sealed, and water reaches {place}",
+    },
+    fixes={"move": "or move it to a dry place"},
     find=find,
 )

@@ -1,4 +1,4 @@
-"""A part that stands in the text and not in the harness."""
+"""A part that is in the file and not connected."""
 
 from __future__ import annotations
 
@@ -19,15 +19,7 @@ def find(study: Study) -> Iterator[Finding]:
     }
     for part in study.harness.parts.values():
         if part.name not in reached:
-            yield Finding(
-                rule=RULE.name,
-                level=Level.NOTE,
-                message=f"no conductor reaches {part.name}",
-                span=part.span,
-                about=(part.name,),
-                source=RULE.source,
-                remedy=f"wire {part.name}, or take it out of the text",
-            )
+            yield RULE.found("unconnected", part.span, facts={"part": part.name}, about=(part.name,))
 
 
 RULE = Rule(
@@ -35,8 +27,10 @@ RULE = Rule(
     level=Level.NOTE,
     family="workmanship",
     catches="a part that no wire and no mounting reaches",
-    why="""A part that nothing reaches is either forgotten work or a leftover of an older plan, and whoever buys parts
-    by this text buys one too many.""",
-    source="ours",
+    why="""A part without a wire is unfinished work, or left over from an earlier plan; a parts list made from the
+    file then has one part too many.""",
+    source="the file itself: no wire and no `mount` line names it",
+    says={"unconnected": "{part} is not connected: it has no wire and no mount"},
+    fixes={"unconnected": "wire {part}, or remove it from the file"},
     find=find,
 )

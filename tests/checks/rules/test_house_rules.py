@@ -16,7 +16,7 @@ wire r TAIL.31 to FRAME {ground} 1 mm2 0.1 m
 
 
 def lamps(house: str, **colours: str) -> list[str]:
-    """The wires that the house finds fault with; the bench's own are black for ground and red for the feed."""
+    """The wires that the shop's rules find fault with; the bench's own are black for ground and red for the feed."""
     known = {"tail": "grey", "stop": "pink", "feed": "orange", "ground": "black", "traits": ""}
     return about("house-colour", LAMPS.format(**(known | colours)) + house)
 
@@ -122,7 +122,7 @@ def test_a_fed_wire_in_just_the_colour_of_the_grounds(feed: str, found: list[str
             LAMPS.format(tail="grey", stop="pink", feed=feed, ground="black", traits="")
             + "house colour black for ground\n",
         )
-        assert said.message == "wire f is black, the house's colour for ground, and is fed"
+        assert said.message == "wire f is fed, and is black, this shop's colour for ground"
 
 
 def test_grounds_of_a_positive_ground() -> None:
@@ -189,4 +189,4 @@ def test_one_of_several_families_will_do() -> None:
     text = "connector C1 4 ways 25 A at bars\nhouse connector 10 A sealed\nhouse connector 25 A\n"
     assert about("house-connector", text) == []
     (said,) = findings("house-connector", text.replace("C1 4 ways 25 A", "C1 4 ways 15 A"))
-    assert said.message == "C1 (4 ways 15 A open) is of no family that the house keeps: 10 A sealed, 25 A open"
+    assert said.message == "C1 (4 ways 15 A open) is not a type that this shop uses: 10 A sealed and 25 A open"

@@ -221,8 +221,8 @@ def test_a_field_wire_that_was_never_drawn_is_missed(written: dict[str, str]) ->
     assert findings("charge-deficit", text, bench=False) == ()
     told = {f.message for f in findings("loose-end", text.replace(wire, ""), bench=False)}
     assert told == {
-        "nothing reaches DYN.F, which the field needs",
-        "nothing reaches REG.F, which the field is fed through",
+        "DYN.F (field) is not connected",
+        "REG.F (feed of the field) is not connected",
     }
     assert findings("charge-deficit", text.replace(wire, ""), bench=False)
 

@@ -53,7 +53,7 @@ MISTAKE = Diagnostic(
     "unknown-word", span(4), "'batery' is no word for a source", "battery, alternator", nearest="battery"
 )
 WAIVED = unfused(20, waived="starter cable, short and sleeved")
-NOTE = Finding(rule="unused-part", level=Level.NOTE, message="nothing reaches SP9", span=span(30), about=("SP9",))
+NOTE = Finding(rule="unused-part", level=Level.NOTE, message="SP9 is not connected", span=span(30), about=("SP9",))
 ALL = [report(unfused(), NOTE, waived=(WAIVED,)), report(mistakes=(MISTAKE,))]
 
 
