@@ -145,7 +145,7 @@ def _shared(
             for branch in _in_every_way(circuit, starts, {end}, opened):
                 through[branch.key] = through.get(branch.key, 0.0) + amps
     names = ", ".join(load.key for load, _, _ in loads)
-    source = "the rated current of " + names + (f", within what {winding.name} gives" if share < 1.0 else "")
+    source = "the rated current of " + names + (f", within the output of {winding.name}" if share < 1.0 else "")
     for key, amps in through.items():
         yield Alternating(
             circuit.by_key[key], amps, f"from {winding.name} to {names}", winding.name, source, state=state

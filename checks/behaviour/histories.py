@@ -98,7 +98,7 @@ def histories(logic: SwitchingLogic, settings: Settings) -> Histories:
         found, all_told = memories(logic, settings)
     except TooWideError as wide:
         return Histories(untold=f"it {wide}, more than are searched")
-    untold = "" if all_told else f"relays, latches and machines can be left in more than {MOST_MEMORIES} ways"
+    untold = "" if all_told else f"relays, latches and alternators can be left in more than {MOST_MEMORIES} ways"
     return Histories(tuple(memory_of(logic.network, held) for held in found), untold)
 
 

@@ -85,7 +85,7 @@ def judge(
         if told:
             return Judgement(alive=shown)
         if open_.open is None and (told is None or not alive):
-            floating = "neither of its ends is joined to a source, and at other volts it may get more"
+            floating = "neither of its ends is connected to a source, and at another voltage it may get more"
             why = bound.why or (floating if not alive else "its numbers could not be worked out")
             open_ = Judgement(open=shown, why=why)
     if too_many and open_.open is None:

@@ -183,7 +183,7 @@ def _straps(study: Study) -> Iterator[Edit]:
         if not joined.same(one.node, other.node) and one.part != other.part:
             yield Edit(
                 9,
-                f"nothing joins {one.node} to {other.node}",
+                f"{one.node} and {other.node} are not connected",
                 "with a strap",
                 (one.part, other.part),
                 lambda one=one, other=other: with_strap(harness, one, other, lead),  # type: ignore[misc]
@@ -202,7 +202,7 @@ def _grounded(study: Study, bare: Iterable[End]) -> Iterator[Edit]:
         mount = Mount(part=end.part, terminal=end.terminal, ground=home, span=part.span)
         yield Edit(
             9,
-            f"{end.node} is bare and belongs on ground",
+            f"{end.node} is not connected and belongs on ground",
             f"connected to {home}",
             (end.part,),
             lambda mount=mount: replace(harness, mounts=(*harness.mounts, mount)),  # type: ignore[misc]
@@ -225,7 +225,7 @@ def _floating(study: Study) -> Iterator[Edit]:
         mount = Mount(part=part, terminal=at.terminal, ground=home, span=harness.parts[part].span)
         yield Edit(
             9,
-            f"nothing joins {at} to {home}",
+            f"{at} and {home} are not connected",
             "with a ground lead",
             (part, *_wires_at(study, nodes)),
             lambda mount=mount: replace(harness, mounts=(*harness.mounts, mount)),  # type: ignore[misc]
@@ -298,7 +298,7 @@ def _moved(study: Study, bare: Iterable[End]) -> Iterator[Edit]:
             same = end.part == to.part
             yield Edit(
                 9 if same else 7,
-                f"wire {segment.wire} is on {end.node} and belongs on {to.node}, which nothing else reaches",
+                f"wire {segment.wire} is on {end.node} and belongs on {to.node}, where no other wire is",
                 "moved",
                 tuple(dict.fromkeys((segment.wire, end.part, to.part))),
                 lambda segment=segment, side=side, to=to: with_end_at(harness, segment.name, side, to),  # type: ignore[misc]

@@ -72,7 +72,7 @@ def _through(side: Side, node: End) -> str:
     try:
         scope = logic.scope(asked)
     except TooWideError:
-        return "what comes through other loads is not worked out"
+        return "the feed through other loads is not worked out"
     combination = logic.show(scope, asked.table(scope) & scope.counted & scope.plausible)
     if combination is None:
         return ""

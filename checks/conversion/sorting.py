@@ -99,7 +99,7 @@ class Sorting:
             case Source(what="battery"):
                 return _part(part, "charging", True, "the battery that is charged")
             case Source() | Rectifier() | Regulator():
-                return _part(part, "charging", True, "makes or regulates the charge")
+                return _part(part, "charging", True, "generates or regulates the charging current")
             case Ground():
                 return _part(part, "the rest", True, "metal of the motorcycle")
             case Load() | Unit() if is_ignition(part):
@@ -109,7 +109,7 @@ class Sorting:
             case Sensor():
                 fires = any(is_ignition(self.harness.parts[name]) for name in self.neighbours(part.name))
                 system: System = "ignition" if fires else "sensing"
-                return _part(part, system, True, "tells when to fire" if fires else "senses")
+                return _part(part, system, True, "triggers the ignition" if fires else "senses")
             case Switch() if part.name in self.starting_controls:
                 return _part(part, "starting", False, f"operates {self.starting_controls[part.name]}")
             case Switch(senses="crank"):
@@ -190,7 +190,7 @@ class Sorting:
             others = [n for n in self.neighbours(part.name, terminal) if not self._is_ground(n)]
             systems = {sorted_[n].system for n in others if n in sorted_}
             if others and all(n in sorted_ and sorted_[n].keep for n in others) and len(systems) == 1:
-                return _part(part, systems.pop(), True, f"joined to {', '.join(others)} alone")
+                return _part(part, systems.pop(), True, f"connected to {', '.join(others)} only")
         return _part(part, "the rest", False, part.kind)
 
     def _joining(self, part: Part, sorted_: dict[str, Sorted]) -> Sorted:

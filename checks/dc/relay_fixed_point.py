@@ -130,7 +130,7 @@ def _tuned(
         if not retune(network, flow, setpoints):
             return flow
     name = next(name for name, volts in setpoints.items() if volts != before[name])
-    raise UnsolvableError(name, f"its regulator finds no steady volts in {MOST_TUNINGS} rounds")
+    raise UnsolvableError(name, f"its regulator reaches no steady voltage in {MOST_TUNINGS} rounds")
 
 
 _KINDS = ("pulled", "on", "latched", "excited")

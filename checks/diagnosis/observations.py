@@ -100,7 +100,7 @@ class Places:
 def places(circuit: Circuit, things: Iterable[str]) -> Places:
     """The places of a circuit of which ``things`` can be dead or live. Raises ``ObservationError`` without a source."""
     if not circuit.ground:
-        raise ObservationError("the harness has no source, so nothing in it is live or has volts")
+        raise ObservationError("the harness has no source, so no part of it is live")
     poles = [node for s in circuit.supplies for node in (*s.plus, s.minus)]
     across: dict[str, tuple[End, End]] = {branch.key: (branch.a, branch.b) for branch in circuit.branches}
     for branch in circuit.branches:  # a wire in one piece, or a part with one thing in it, by its own name
@@ -143,7 +143,7 @@ def _observation(text: str, known: Places) -> Observation:
                 raise ObservationError(f"{text!r} has both leads on one terminal; it takes two")
             return Read(*both, volts, f"from {red} to {black}")
     raise ObservationError(
-        f"{text!r} does not say where the volts were read: 'at' a terminal, 'across' an element, 'from' one terminal "
+        f"{text!r} does not say where the voltage was read: 'at' a terminal, 'across' an element, 'from' one terminal "
         "'to' another"
     )
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 
-NOT_SOLVED = "is not solved: neither how it looks nor its volts can be asked about"
+NOT_SOLVED = "is not solved: neither its state nor its voltage can be given"
 
 
 def check(ways: Ways, each: Observation) -> None:
@@ -70,8 +70,8 @@ def _refusal(ways: Ways, each: Read, least: float, most: float) -> str:
             "worn, or two things are wrong; charge and test it first."
         )
     return (
-        f"{each} is below zero, and no single fault gives that there: are the leads the right way round, red "
-        f"on {each.red} and black on {each.black}?"
+        f"{each} is below zero, and no single fault gives that there: put the red lead "
+        f"on {each.red} and the black one on {each.black}"
     )
 
 
@@ -87,7 +87,7 @@ def _by_hand(ways: Ways, keys: Sequence[str]) -> str:
     read = " and ".join("from {} to {}".format(*_ends(ways, key)) for key in (*keys, *windings)[:1])
     ohms = " and ".join("from {} to {}".format(*_ends(ways, key)) for key in windings)
     asked = f"Set the meter to AC volts and read {read} while the engine turns" if read else ""
-    then = f"engine stopped and unplugged, read the winding's ohms {ohms}" if ohms else ""
+    then = f"engine stopped and unplugged, measure the winding's resistance {ohms}" if ohms else ""
     known = f"{'; '.join(said for said in (asked, then) if said)}. The maker's manual has the values."
     leads = [
         node

@@ -63,7 +63,7 @@ class Ways:
     def left_out(self) -> Iterator[str]:
         """What the most and the least of any one fault do not count, as sentences behind a question."""
         if unsolved := ", ".join(self.unsolved):
-            yield f"Not weighed, since it could not be solved: {unsolved}."
+            yield f"Not judged, since it could not be solved: {unsolved}."
         if ways := "; ".join(f"{self.state} {each}" for each in self.unpredicted):
             yield f"Not predicted: {ways}."
 

@@ -59,7 +59,7 @@ def _other_fuses(study: Study, about: Iterable[str], *, larger: bool) -> Iterato
                 continue
             says = fuse.says if larger else f"{fuse.says}, and no more than the wires behind it may carry"
             size = f"{shown(fuse.proposed)} A"
-            first = f"find out why it carries so much; then fit {size}" if larger else f"fit a fuse of {size}"
+            first = f"find out why it carries that much; then fit {size}" if larger else f"fit a fuse of {size}"
             yield Proposal(
                 f"{first} at {name}: {says}, by profile {found.profile}", (Resize(ratings=((name, fuse.proposed),)),)
             )

@@ -69,7 +69,7 @@ def sizing(
     checked: Known = {}
     final, restless = _at_rest(harness, facts, today, profile, checked, thinner=thinner)
     while restless:  # a wire or a fuse more stays as it is each time
-        facts |= dict.fromkeys(restless, "as it is: no other size of it comes to rest")
+        facts |= dict.fromkeys(restless, "as it is: no other size of it leads to an end")
         final, restless = _at_rest(harness, facts, today, profile, checked, thinner=thinner)
     if not asked:
         return final

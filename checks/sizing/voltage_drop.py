@@ -69,7 +69,7 @@ def _thicken(demands: Demands, lacking: _Shortfall, areas: dict[str, float], hop
             hopeless.add((lacking.point.state, lacking.branch.key))
             demands.remarks[lacking.remark] = None
             for name in start:
-                demands.keep(name, f"{lacking.branch.key} loses volts that no wire saves")
+                demands.keep(name, f"{lacking.branch.key} has a voltage drop that no wire size cures")
             return
         name, size = min(steps, key=price)
         tried[name], chosen[name] = size.area, size
@@ -107,7 +107,7 @@ def _shortfalls(operation: Operation, allowed: float) -> Iterator[_Shortfall]:
             if stands is None or (lacking <= 0.0 and stands.word == "live"):
                 continue
             remark = (
-                f"{branch.key} gets {shown(across / feed * 100.0)} % of the battery's volts in {point.state}, "
+                f"{branch.key} gets {shown(across / feed * 100.0)} % of the battery's voltage in {point.state}, "
                 "and no size of the wires that can be chosen makes it enough"
             )
             yield _Shortfall(branch, point, max(lacking, 1e-3), remark, areas)

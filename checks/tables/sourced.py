@@ -13,9 +13,12 @@ from __future__ import annotations
 from binascii import crc32
 from functools import cache
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from ...lang.records import dataclass
+
+OURS: Final = "ours"
+"""A choice of this project: shown as "Loomwright's limit", the document that such a figure cites."""
 
 HOW = (
     "read",
@@ -25,7 +28,7 @@ HOW = (
     "from memory, low confidence",
     "computed",
     "common practice, no source",
-    "ours",
+    OURS,
 )
 """How a figure was obtained, from the best to the weakest kind. ``computed`` names what from in the source's place."""
 
@@ -69,7 +72,7 @@ class Cited(NamedTuple):
         return self.how.startswith("from memory")
 
     def __str__(self) -> str:
-        return f"{self.source} ({self.how})"
+        return str(self.source) if self.how == OURS else f"{self.source} ({self.how})"
 
 
 class Figure(NamedTuple):

@@ -117,7 +117,7 @@ def settle_always(scope: Scope) -> None:
             scope.mistakes.add(
                 "unknown-control",
                 where.span(control),
-                f"`{control}` is no key, and `{ALWAYS}` is about the key being out",
+                f"`{control}` is no key, and `{ALWAYS}` is about positions of a key with the ignition off",
                 expected=listed(keys) or "a switch that says `key`",
             )
             continue
@@ -127,7 +127,7 @@ def settle_always(scope: Scope) -> None:
             scope.mistakes.add(
                 "unknown-position",
                 where.span(position),
-                f"`{control} {position}` is no position with the key out",
+                f"`{control} {position}` is not a position with the ignition off",
                 expected=listed(each for each in found[1] if each in KEY_OUT) or listed(KEY_OUT),
             )
             continue

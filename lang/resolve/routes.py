@@ -148,7 +148,7 @@ def resolve_places(statements: list[Statement], scope: Scope) -> None:
                 scope.mistakes.add(
                     "misplaced" if word.value == "wet" else "unknown-word",
                     statement.span(word),
-                    "`wet` stands for one place, so that nobody has to ask for which"
+                    "`wet` belongs to one place, and this line names several"
                     if word.value == "wet"
                     else f"`{word}` says nothing about a place",
                     expected=f"`place {node.names[-1]} wet` on a line of its own" if word.value == "wet" else "`wet`",

@@ -24,9 +24,11 @@ LINES: Final[dict[str, SurveyForm]] = {
     "setup": SurveyForm(
         "setup all apart|NAME NAME … apart, parts out|in",
         "how everything was: which connectors were pulled, and whether the parts were still plugged in; battery off, "
-        "fuses in. `all apart, parts out` where nothing is said",
+        "fuses in. `all apart, parts out` where the line is missing",
     ),
-    "beeper": SurveyForm("beeper RESISTANCE", "up to which resistance the meter beeps; 30 ohm where nothing is said"),
+    "beeper": SurveyForm(
+        "beeper RESISTANCE", "up to which resistance the meter beeps; 30 ohm where the line is missing"
+    ),
     "half": SurveyForm(
         "half NAME [socket|pin] [mates NAME] [at PLACE] COLOUR …",
         "half a plug and the colours of its leads in order: `?` not seen, `bk+bk` two wires in one way, `-` an empty "

@@ -19,8 +19,8 @@ WHATS: Final = {
     "solenoid": "a solenoid or a valve",
     "pump": "a pump",
     "heater": "a heater",
-    "electronics": "electronics that take what they take",
-    "ignition": "what makes the spark",
+    "electronics": "electronics, of a current that hardly changes with the voltage",
+    "ignition": "an ignition coil or box",
 }
 
 
@@ -92,7 +92,7 @@ _OUTPUT: Final = Line(
     most=2,
     only=("alternator", "dynamo"),
     words=Words(ratings={"power": "watts"}),
-    says="where it gives current: + and -, and W at running speed",
+    says="its output, + and -, and W at running speed",
 )
 
 
@@ -100,18 +100,18 @@ _MACHINE: Final = ("alternator", "dynamo")
 
 
 _GIVES: Final = {
-    "regulated": Property(fact="regulated", dimension="voltage", only=_MACHINE, says="V that it is held at"),
-    "idle": Property(fact="idle", dimension="power", only=_MACHINE, says="W that it gives at idling speed"),
+    "regulated": Property(fact="regulated", dimension="voltage", only=_MACHINE, says="V at which it is regulated"),
+    "idle": Property(fact="idle", dimension="power", only=_MACHINE, says="W at idling speed"),
     "cranking": Property(
         fact="cranking",
         dimension="power",
         only=_MACHINE,
-        says="W that it gives while cranked or kicked; none if left out",
+        says="W while cranked or kicked; none if left out",
     ),
 }
 
 
-_REGULATED: Final = Property(fact="regulated", dimension="voltage", says="V that it holds")
+_REGULATED: Final = Property(fact="regulated", dimension="voltage", says="V at which it regulates")
 
 
 KINDS: Final[dict[str, Kind]] = {
@@ -140,7 +140,7 @@ KINDS: Final[dict[str, Kind]] = {
                 once=False,
                 only=_MACHINE,
                 words=Words(ratings={"power": "watts"}, flags=yes("floating")),
-                says="a stator winding that gives alternating current; `floating`: it may touch no ground",
+                says="a stator winding that supplies alternating current; `floating`: insulated from ground",
             ),
         },
         properties={
@@ -156,7 +156,7 @@ KINDS: Final[dict[str, Kind]] = {
         lines={
             "phases": Line(fact="phases", least=2, most=3, says="where the stator's phases go"),
             "output": Line(
-                fact="output", least=2, most=2, words=_OUTPUT.words, says="where it gives current: + and -, and W"
+                fact="output", least=2, most=2, words=_OUTPUT.words, says="its output, + and -, and W"
             ),
             "trio": Line(fact="trio", least=1, most=1, says="the small diodes that feed a field"),
         },
@@ -165,24 +165,24 @@ KINDS: Final[dict[str, Kind]] = {
         },
     ),
     "regulator": Kind(
-        says="what holds a machine's volts",
+        says="a voltage regulator of an alternator or dynamo",
         words=Words(ratings={"current": "amps"}),
         lines={
             "passes": Line(fact="passes", least=2, most=2, says="what feeds the field through it: in, then out"),
-            "sense": Line(fact="sense", least=2, most=2, says="between which it holds its volts: + and -"),
+            "sense": Line(fact="sense", least=2, most=2, says="the terminals between which it senses the voltage: + and -"),
             "cut-out": Line(
                 fact="cut_out",
                 least=2,
                 most=2,
                 words=Words(ratings={"voltage": "cut_out_volts"}),
-                says="joins one way, machine to battery, from so many V",
+                says="connects in one direction, dynamo to battery, from this voltage on",
             ),
             "shunts": Line(
                 fact="shunts",
                 least=2,
                 most=2,
                 words=Words(ratings={"voltage": "shunt_volts"}),
-                says="limits an alternating winding to so many V",
+                says="limits an alternating winding to this voltage",
             ),
         },
         properties={"regulated": _REGULATED},
@@ -197,7 +197,7 @@ KINDS: Final[dict[str, Kind]] = {
         says="a resistor", terminals=("1", "2"), words=Words(ratings={"resistance": "ohms", "power": "watts"})
     ),
     "meter": Kind(
-        says="an ammeter: joined, nearly no resistance", terminals=("1", "2"), words=Words(ratings={"current": "amps"})
+        says="an ammeter: nearly no resistance", terminals=("1", "2"), words=Words(ratings={"current": "amps"})
     ),
     "fuse": Kind(
         says="a fuse, a fusible link or a breaker, by its continuous rating",
@@ -219,7 +219,7 @@ KINDS: Final[dict[str, Kind]] = {
             pairs=True,
             once=False,
             words=Words(flags={STOP: ("stops", True)}),
-            says="a position: the pairs of terminals that are joined in it; `stop` after its name: a stop control too",
+            says="a position: the pairs of terminals that it connects; `stop` after its name: a stop control too",
         ),
         properties={"rests": Property(fact="rests", says="the position at rest, where it is not the first")},
     ),
@@ -242,24 +242,24 @@ KINDS: Final[dict[str, Kind]] = {
                 ),
                 says="its coil, by ohm, W or A; `at` V where it is made for another voltage than the system's",
             ),
-            "released": _pairs("released", "the pairs joined while the coil is not fed"),
-            "pulled": _pairs("pulled", "the pairs joined while the coil is fed"),
+            "released": _pairs("released", "the pairs connected while the coil is not fed"),
+            "pulled": _pairs("pulled", "the pairs connected while the coil is fed"),
         },
         properties={
             "pulls": Property(fact="pulls", dimension="voltage", says="V at which it pulls in"),
-            "holds": Property(fact="holds", dimension="voltage", says="V below which it lets go"),
+            "holds": Property(fact="holds", dimension="voltage", says="V below which it drops out"),
         },
     ),
     "flasher": Kind(
-        says="what makes turn lamps flash",
+        says="a flasher for turn lamps",
         words=Words(ratings={"power": "watts"}, flags=flags("how", "thermal", "electronic"), upto="watts"),
         lines={
             "flash": Line(fact="flash", least=2, most=2, says="its feed and its flashing output"),
             "pilot": Line(fact="pilot", least=1, most=1, says="output for the tell-tale"),
-            "supply": Line(fact="supply", least=2, most=2, says="what it lives on: + and -"),
+            "supply": Line(fact="supply", least=2, most=2, says="its supply: + and -"),
         },
     ),
-    "load": Kind(says="what uses current", words=CONSUMER, lines={"stop-lead": _STOP_LEAD}, free=_ELEMENT),
+    "load": Kind(says="a consumer of current", words=CONSUMER, lines={"stop-lead": _STOP_LEAD}, free=_ELEMENT),
     "sensor": Kind(
         says="a sensor that a unit or an instrument reads",
         lines={
@@ -278,7 +278,7 @@ KINDS: Final[dict[str, Kind]] = {
                 name="may",
                 once=False,
                 words=Words(ratings={"current": "amps"}, keyed={"asleep": ("asleep", "current")}),
-                says="what it lives on, + and -, with what it takes awake and asleep; a second one has a name",
+                says="its supply, + and -, with its current awake and asleep; a second one has a name",
             ),
             "input": Line(
                 fact="inputs",
@@ -307,11 +307,11 @@ KINDS: Final[dict[str, Kind]] = {
                     flags=yes("flashing", "grounded", "clamped"),
                     keyed_first=True,
                 ),
-                says="on while its condition holds; `trips`: protects its wire; `after` s: comes on so much later; "
-                "`holds` s: stays on so much longer; `pulsing` %: on for this share of the time; V: a reference "
+                says="on while its condition holds; `trips`: protects its wire; `after` s: comes on this much later; "
+                "`holds` s: stays on this much longer; `pulsing` %: on for this share of the time; V: a reference "
                 "voltage of its own; `from` a second supply",
             ),
-            "common": Line(fact="commons", least=1, most=1, once=False, says="a return of its own, for its sensors"),
+            "common": Line(fact="commons", least=1, most=1, once=False, says="a separate return for its sensors"),
             "stop-lead": _STOP_LEAD,
             "latch": Line(
                 fact="latches",

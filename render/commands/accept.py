@@ -27,17 +27,17 @@ def accept(
 ) -> None:
     """Record current findings as a baseline.
 
-    For an old harness with more findings than can be mended at once: what is found now goes into a list, and
-    `check --accepted` then fails only on what is new or more severe. The list has one finding a line, names no
-    line of a harness, and belongs into version control. What it says of other harnesses stays. Mistakes in a text are
-    never accepted. A finding that is accepted is as dangerous as before.
+    For an old harness with more findings than can be mended at once: the findings of now go into a list, and `check
+    --accepted` then fails only on what is new or more severe. The list has one finding a line, without line numbers,
+    and belongs into version control. Entries for other harnesses stay. Mistakes in a file are never accepted. An
+    accepted finding is as dangerous as before.
 
     \b
     Examples:
       loomwright accept bike.loom
       loomwright check bike.loom --accepted accepted.json
 
-    Exits 0 when the list is written, 1 when a text has mistakes or a rule could not be checked, 2 when a file cannot be
+    Exits 0 when the list is written, 1 when a file has mistakes or a rule could not be checked, 2 when a file cannot be
     read or written.
     """
     from ...checks.runner.baseline import new_baseline

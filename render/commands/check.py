@@ -48,8 +48,8 @@ def check(
 ) -> None:
     """Check harnesses against every rule.
 
-    A FILE that is a folder stands for every .loom file in it and below that has a `loom` line. FILE - reads standard
-    input. Defaults come from the nearest loomwright.toml, or [tool.loomwright] in pyproject.toml.
+    Of a FILE that is a folder, every .loom file in it and below that has a `loom` line is checked. FILE - reads
+    standard input. Defaults come from the nearest loomwright.toml, or [tool.loomwright] in pyproject.toml.
 
     \b
     Examples:
@@ -57,7 +57,7 @@ def check(
       loomwright check . --accepted accepted.json
       loomwright check bike.loom --format github --also sarif out/bike.sarif --also junit out/bike.xml
 
-    Exits 0 when nothing is found, 1 when something is (mistakes in the text included), 2 when a file cannot be read or
+    Exits 0 when nothing is found, 1 when something is (mistakes in the file included), 2 when a file cannot be read or
     written.
     """
     from ...checks.causes import with_likely_cause

@@ -44,7 +44,7 @@ def compare(old: str, new: str, format_: str, with_findings: bool, with_faults: 
       loomwright compare HEAD:bike.loom bike.loom
       loomwright compare origin/main:bike.loom bike.loom --findings --faults --format markdown
 
-    Exits 0 whether anything differs or not, 1 when a text has mistakes, 2 when a file cannot be read.
+    Exits 0 whether anything differs or not, 1 when a file has mistakes, 2 when a file cannot be read.
     """
     from ...checks.conversion.comparison import Comparison
     from ...checks.conversion.difference import compared

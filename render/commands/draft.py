@@ -22,7 +22,7 @@ def draft(file: str, output: str | None) -> None:
       loomwright draft found.loom
       loomwright draft found.loom -o bike.loom
 
-    Exits 0, 1 when the text has mistakes or readings contradict each other, 2 when a file cannot be read or written.
+    Exits 0, 1 when the file has mistakes or readings contradict each other, 2 when a file cannot be read or written.
     """
     from pathlib import Path
 

@@ -36,9 +36,9 @@ def draw(
 ) -> None:
     """Draw the schematic of harnesses.
 
-    Each FILE on one sheet, or a sheet for each --system (lighting, ignition, ...) with what feeds it. Tells where each
-    drawing is; it bears the name of its FILE unless -o names one. Exits 1 when a text has mistakes: half a harness is
-    not drawn.
+    Each FILE on one sheet, or a sheet for each --system (lighting, ignition, ...) with its feeds. Prints the name of
+    each drawing: that of its FILE unless -o gives another. Exits 1 when a file has mistakes: half a harness is not
+    drawn.
 
     \b
     Examples:

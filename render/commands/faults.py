@@ -17,19 +17,20 @@ from .inputs import named_states, sound
 def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str | None) -> None:
     """Simulate every single fault, worst first.
 
-    Opens each wire, way, fuse, contact and mount in each named state, from rest and as relays and machines may have
-    been left before, shorts each wire to ground, and follows relays, units and machines until all is at rest: what goes
-    dead, what comes on, what is fed backwards, which device opens. From the first state in which the engine runs it is
-    also stopped by each control that can, so that a fault which keeps it running shows. Alike ones are told together,
-    by severity: I fire or an engine that cannot be stopped; II the engine stops, or the rider is not seen; III no
-    start, no charge, no warning; IV the rest (words of MIL-STD-1629A, grades ours).
+    Opens each wire, way, fuse, contact and mount in each named state, from rest and with relays and alternators as they
+    may have been left before; shorts each wire to ground; and follows relays, units and alternators until nothing
+    changes any more: what goes dead, what comes on, what is fed backwards, which fuse blows. From the first state in
+    which the engine runs it is also stopped by each stop control, to find the faults that keep it running. Like
+    faults are merged, by severity: I fire, or an engine that cannot be stopped; II the engine stops, or the
+    motorcycle is not seen; III no start, no charge, no warning; IV the rest (words of MIL-STD-1629A, grades:
+    Loomwright's limit).
 
     \b
     Examples:
       loomwright faults bike.loom
       loomwright faults bike.loom --state riding
 
-    Exits 1 when the text has mistakes, 2 when the file cannot be read or names no state.
+    Exits 1 when the file has mistakes, 2 when the file cannot be read or names no state.
     """
     from ...checks.fmea.fault_simulation import Sweep
     from ...checks.fmea.report import fault_reports

@@ -20,12 +20,12 @@ if TYPE_CHECKING:
 def serve(profile: str | None, own_rules: bool) -> None:
     """Run the language server.
 
-    Speaks the Language Server Protocol over standard input and output; the editor starts it. Mistakes and findings as
-    you type, completion, what a word, a wire or a terminal does, definitions, renaming, tidying, quick fixes. Needs the
-    extra `editor`. Settings are read when it starts.
+    Speaks the Language Server Protocol over standard input and output; the editor starts it. Shows mistakes and
+    findings while you type, completion, the function of a word, a wire or a terminal, definitions, renaming, tidying,
+    quick fixes. Needs the extra `editor`. Settings are read when it starts.
 
     \b
-    Example, as an editor is told it:
+    Example, for the settings of an editor:
       loomwright serve
 
     Exits 0 when the editor ends it.

@@ -19,8 +19,9 @@ from .outputs import in_colour
 def states(file: str, names: tuple[str, ...], format_: str, profile: str | None, stdin_filename: str | None) -> None:
     """Show voltages and currents in the named states.
 
-    Of each state what sources give and loads get, in V, A, W and per cent of their rating; how full fuses are; the
-    hottest wires and what their insulation withstands beyond that; and whether the battery gives or is charged.
+    For each state the voltage, current and power of sources and loads, with per cent of their rating; the load of
+    fuses; the hottest wires and their margin to the limit of their insulation; and whether the battery is charged or
+    discharges.
 
     \b
     Examples:
@@ -28,7 +29,7 @@ def states(file: str, names: tuple[str, ...], format_: str, profile: str | None,
       loomwright states bike.loom --state cranking
       loomwright states bike.loom --format csv > states.csv
 
-    Exits 1 when the text has mistakes, 2 when the file cannot be read or names no state.
+    Exits 1 when the file has mistakes, 2 when the file cannot be read or names no state.
     """
     from ...checks.operation.operating_points import state_tables
     from ...checks.operation.operation import Operation

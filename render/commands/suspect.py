@@ -51,7 +51,7 @@ def suspect(file: str, name: str, seen: tuple[str, ...], format_: str, stdin_fil
       loomwright suspect bike.loom --state braking --seen "REAR.stop dead, REAR.tail live"
       loomwright suspect bike.loom --state braking --seen "REAR.stop dead" --seen "0.0 V at C-TAIL.1s"
 
-    Exits 1 when the text has mistakes, 2 when the file cannot be read or the question means nothing.
+    Exits 1 when the file has mistakes, 2 when the file cannot be read or the question cannot be read.
     """
     from ...checks.dc.devices import UnsolvableError
     from ...checks.diagnosis.observations import ObservationError, UnknownThingError, observations

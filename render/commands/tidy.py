@@ -23,11 +23,11 @@ if TYPE_CHECKING:
 def tidy(files: tuple[str, ...], only_check: bool, show_diff: bool, stdin_filename: str | None) -> None:
     """Format harness files.
 
-    One space between words, four before the lines of a block, traits in their order, first forms of units and
-    colours. Comments, blank lines and the order of lines stay, and so does every line with a mistake in its words. A
-    file is replaced whole, after the tidied text was read and found to say the same; nothing else of Loomwright but
-    `size --write` writes over what you wrote. A FILE that is a folder stands for all .loom files in it and below.
-    FILE - reads standard input and writes the tidied text to standard output.
+    One space between words, four before the lines of a block, traits in their order, first forms of units and colours.
+    Comments, blank lines and the order of lines stay, and so does every line with a mistake in its words. A file is
+    replaced whole, and only after the tidied text was read and found to mean the same; no other command but `size
+    --write` writes over lines of yours. Of a FILE that is a folder, all .loom files in it and below. FILE - reads
+    standard input and writes the tidied text to standard output.
 
     \b
     Examples:

@@ -25,9 +25,9 @@ if TYPE_CHECKING:
 def trace(file: str, name: str, state: str | None, positions: str | None, stdin_filename: str | None) -> None:
     """Trace the current to a part and back.
 
-    NAME is an element (HEAD.dip), a terminal (KEY.30), a part or a wire of FILE. Tells every setting of the controls
-    that brings it about, in as few words as will do, and shows the way of the current for each that has its own.
-    Exits 1 when the text has mistakes.
+    NAME is an element (HEAD.dip), a terminal (KEY.30), a part or a wire of FILE. Shows each setting of the controls in
+    which it is live, in as few words as possible, and for each the path of the current. Exits 1 when the file has
+    mistakes.
     """
     from ...checks.behaviour import Behaviour
     from ...checks.behaviour.trace import UnknownThingError

@@ -32,11 +32,11 @@ CAUTION = (
 
 BLOWN = (
     "A blown fuse has a cause: find the short behind it before you fit a new one of the same rating. A larger fuse, or "
-    "a piece of wire, lets the harness burn instead."
+    "a piece of wire, sets the harness on fire instead."
 )
 
 STICKS = (
-    "A switch, button or relay contact that sticks closed shows as a wire shorted to ground does and is not weighed: "
+    "A switch, button or relay contact that sticks closed shows as a wire shorted to ground does and is not judged: "
     "unplug it and look again."
 )
 
@@ -56,7 +56,7 @@ def inquiry_text(diagnosis: Diagnosis, harness: Harness, state: str, *, width: i
     if diagnosis.ambiguity_groups:
         lines += ["", *_next(diagnosis, harness, state, width)]
     if diagnosis.unsolved:
-        lines += ["", *_wrapped(f"Not weighed, since it could not be solved: {', '.join(diagnosis.unsolved)}.", width)]
+        lines += ["", *_wrapped(f"Not judged, since it could not be solved: {', '.join(diagnosis.unsolved)}.", width)]
     if diagnosis.unpredicted:
         lines += ["", *_wrapped(_unpredicted(diagnosis, state), width)]
     return "\n".join([*lines, "", *_wrapped(CAUTION, width)]) + "\n"
@@ -200,10 +200,10 @@ def _battery_out(diagnosis: Diagnosis, harness: Harness, state: str, width: int)
         said.append(f"Disconnect the battery, {'minus' if harness.grounded == 'negative' else 'plus'} first.")
     said.append("Measure resistance, range 200 ohm.")
     if diagnosis.ohms:
-        said.append("End to end, near 0 ohm is sound, no reading is an open circuit, a few ohms are a bad joint.")
+        said.append("End to end, near 0 ohm is sound, no reading is an open circuit, a few ohm is a bad joint.")
     if diagnosis.to_ground:
         said.append("To ground, near 0 ohm is a short.")
-    said.append("A load has a resistance of its own, a cold bulb a very low one.")
+    said.append("A load has its own resistance, a cold bulb a very low one.")
     yield from _wrapped(" ".join(said), width)
     for each in diagnosis.ohms[:MANY]:
         off = "taken out" if _is_fuse(harness, each.fault.key) else "one end taken off"
@@ -223,7 +223,9 @@ def _to_ground(row: ToGround, harness: Harness, state: str) -> str:
     then = ""
     if row.unplug:
         turns = ", one after the other" if len(row.unplug) > 1 else ""
-        then = f" Unplug or take out {', '.join(row.unplug)}{turns}: where the resistance rises, the short lies behind."
+        then = (
+            f" Unplug or take out {', '.join(row.unplug)}{turns}: where the resistance rises, the short is behind it."
+        )
     names = ", ".join(fault.key for fault in row.faults)
     return f"{names}: {', '.join(said)}.{then}"
 

@@ -69,10 +69,10 @@ def _remarks(draft: Draft) -> Iterator[str]:
         yield "# These lines of the survey contradict each other: take the readings again"
     for clash in draft.clashes:
         by = plainly_listed(map(str, clash.joined_by))
-        yield f"#   {clash.a} and {clash.b}: joined by {by}, parted by {clash.parted_by}"
+        yield f"#   {clash.a} and {clash.b}: joined by {by}, separated by {clash.parted_by}"
     if draft.pairs:
         yield ""
-        yield "# Readings owed first; put what the meter does into the survey"
+        yield "# Readings still missing first; put what the meter does into the survey"
     for a, b in draft.pairs:
         yield f"#   beeps {a} {b}, or silent {a} {b}"
     if draft.sweeps:

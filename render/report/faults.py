@@ -43,7 +43,7 @@ def _devices(report: Report, states: Sequence[str]) -> Iterator[str]:
     """What a short to ground blows, and where nothing protects it."""
     if report.unfed:
         then = f"it would blow {_listed(report.blows)}" if report.blows else "no fuse would protect it: fire"
-        yield f"is fed in none of these states, nor with two controls moved; fed, {then}"
+        yield f"has no feed in these states, nor with two controls moved; once fed, {then}"
         return
     if report.fires:
         yield f"no fuse protects it: fire{_where(report.fires, states)}"

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from ...checks.conversion.sorting import Sorted, Sorting
 
 CAUTION: Final = (
-    "Proposed by what things are joined to in the text: look at each on the motorcycle, tag each lead, and disconnect "
+    "Proposed by the connections in the file: look at each on the motorcycle, tag each lead, and disconnect "
     "the battery before anything is cut."
 )
 

@@ -75,7 +75,7 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
     ]
     hot = [row for _, row in sorted(rated, key=lambda pair: round(pair[0], 3))][:HOTTEST]  # alike ones as in the text
     if hot:
-        yield _grid(("hottest wires", "A", "lost", "degC", "margin"), [_wire(row) for row in hot])
+        yield _grid(("hottest wires", "A", "drop", "degC", "margin"), [_wire(row) for row in hot])
     yield Text(f"  {_balance(table)}")
     if table.weak_fields:
         weak = ", ".join(table.weak_fields)

@@ -30,7 +30,7 @@ DISCLAIMER: Final = "Only readings and colours were judged; cut nothing before y
 
 _ALIKE: Final = {
     Alike.SAME_WIRES: "two ends of the same wires: no reading tells them apart, so look which one is on which",
-    Alike.SAME_KIND: "parts of the same kind and figures: to exchange them changes nothing but their names",
+    Alike.SAME_KIND: "parts of the same kind and figures: swapping them changes only their names",
 }
 
 _REASONS: Final = {
@@ -190,7 +190,7 @@ def unexplained_lines(odd: Unexplained) -> Iterator[str]:
                 yield f"{INDENT}fix: if it stays, a wire is not drawn; add to the diagram: {odd.change.lines[0]}"
             case _:
                 first, second = odd.change.lines
-                yield f"{INDENT}fix: if both stay, exchange on the diagram what is on {first} and on {second}"
+                yield f"{INDENT}fix: if both stay, swap on the diagram what is on {first} and on {second}"
 
 
 def probe_lines(probe: Probe | None, owed: int) -> Iterator[str]:
@@ -201,7 +201,7 @@ def probe_lines(probe: Probe | None, owed: int) -> Iterator[str]:
     where = f", at {plainly_listed(probe.places)}" if probe.places else ""
     if probe.owed:
         yield f"next: black probe on {probe.black}, red probe on {probe.red}{where}: expected to beep"
-        yield f"{INDENT}it confirms what colour alone has settled; {counted(owed, 'lead')} owed such a reading"
+        yield f"{INDENT}it confirms what rests on colour alone; {counted(owed, 'lead')} owed such a reading"
     else:
         yield (
             f"next: black probe on {probe.black}, red probe on {probe.red}{where}: beeps with {percent(probe.beeps)}, "

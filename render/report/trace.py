@@ -72,7 +72,7 @@ def _way(circuit: Circuit, found: Trace) -> Iterator[str]:
     if found.held:
         yield f"{INDENT}while it holds that " + ", ".join(found.held)
     if found.through_others:
-        yield f"{INDENT}only through what stands in series with it"
+        yield f"{INDENT}only through what is in series with it"
     rows = list(_rows(circuit, found.way))
     broad = max((len(name) for name, _, _ in rows), default=0)
     wide = max((len(what) for _, what, _ in rows), default=0)

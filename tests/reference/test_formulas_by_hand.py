@@ -2,7 +2,7 @@
 
 Published figures, with their place: 33 CFR 183.425 table 5 (insulation of 90 degC, 30 degC ambient): 18 AWG 20 A;
 183.455(b): 7 in; (c)(1): 150 %. ISO 8820-3, blades: at 1.35 times the rating 0.75 to 600 s, at 2 times 0.15 to 5 s, at
-6 times 0.02 to 0.1 s. ISO 6722-1: class B to 100 degC. All else is common practice or this project's choice, as the
+6 times 0.02 to 0.1 s. ISO 6722-1: class B to 100 degC. All else is common practice or Loomwright's limit, as the
 rule itself says.
 """
 

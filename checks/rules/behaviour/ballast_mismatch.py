@@ -111,16 +111,16 @@ RULE = Rule(
     name="ballast-mismatch",
     level=Level.WARNING,
     family="behaviour",
-    catches="points ignition: a coil of low resistance without a ballast resistor, or a coil and a ballast resistor "
-    "that do not suit each other",
+    catches="points ignition: a coil of low resistance without a ballast resistor, or a coil and a ballast "
+    "resistor that do not suit each other",
     why="""A coil made for a ballast resistor draws about twice its rated current without one, and the points and the
     coil burn out. A coil made for the full voltage gets about two thirds of it behind a ballast resistor, and the
     engine misfires when the battery is low. Both run well enough on the stand.""",
     source="common practice, no source; the limits are Loomwright's",
     formula="""no resistor on the coil: found where R(primary) < 2.2 ohm U/12 V
 behind a resistor: found where R(primary) > 2.5 ohm U/12 V, or where (U/(R + R(ballast)))^2 R(ballast) > its rating""",
-    cautions="A ballast resistor melts insulation that touches it. The primary of a coil gives several hundred volts "
-    "when the points open: do not touch it while the engine turns.",
+    cautions="A ballast resistor melts insulation that touches it. The primary of a coil gives several hundred "
+    "volts when the points open: do not touch it while the engine turns.",
     says={
         "alone": "{coil} has {primary} and no ballast resistor, where at least {least} is usual: it draws {current} "
         "with {points} closed",

@@ -60,7 +60,7 @@ RULE = Rule(
     why="""A field regulator passes current one way only, from its feed to the field. With the two leads swapped an
     electronic one blocks or is destroyed, and one with contacts senses the wrong voltage: the alternator or dynamo
     does not charge, or runs unregulated at full output.""",
-    source="ours: which terminals wires and fuses connect to the field winding",
+    source="Loomwright's analysis: which terminals wires and fuses connect to the field winding",
     says={
         "wrong-side": "the field of {machine} is on the wrong side of {regulator}: {terminal} is connected to {at}, "
         "and {regulator} passes current only from {enters} to {leaves}"

@@ -69,7 +69,8 @@ RULE = Rule(
     why="""A rear bulb has a tail filament of some 5 W and a stop filament of some 21 W on one return. Swapped, the
     bright one is on whenever the lights are: it dazzles, overheats the lens and draws four times the current, and
     braking adds next to no light.""",
-    source="UN R7: a stop lamp is several times as bright as a rear position lamp (from memory); the rest is ours",
+    source="UN R7: a stop lamp is several times as bright as a rear position lamp (from memory); the rest: "
+    "Loomwright's limit",
     formula="""found where, in one part, a tail lamp is rated more watts than a stop lamp of the same kind,
        or the stop lamp is on with no brake applied and the tail lamp only with a brake applied""",
     cautions="Let the bulb cool before you touch it.",

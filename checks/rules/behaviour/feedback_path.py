@@ -187,7 +187,8 @@ RULE = Rule(
     why="""Where the common ground of two loads has come off, or a switch connects two feeds, current flows through one
     load and backwards through the other: a lamp glows, a horn hums, and an ignition runs on with the ignition off,
     fed through the charge lamp. Often every wire is sound, so that such a fault is hard to find.""",
-    source="the shares of the rated voltage below which a load is off, and from which it works, by kind: ours",
+    source="the shares of the rated voltage below which a load is off, and from which it works, by kind: "
+    "Loomwright's limit",
     formula="""searched: named states, and key out with the engine turning, each with up to two controls moved;
 found where wires and contacts alone do not connect a load to both poles of a source, and its share of rated voltage
 (LED: of rated current) reaches that from which its kind is not off; passed where each load in the path is rated for

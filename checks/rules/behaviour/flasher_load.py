@@ -60,7 +60,7 @@ def _finding(
         about=(flasher.name, *(branch.part for branch in branches)),
         combination=where,
         figures=(Figure("lamp load", watts, "W"), Figure("from", least, "W"), Figure("up to", most, "W")),
-        source="the range that the flasher is marked with, 10 % allowed (ours)",
+        source="the range that the flasher is marked with, 10 % allowed (Loomwright's limit)",
     )
 
 
@@ -130,11 +130,11 @@ RULE = Rule(
     stay on without flashing or flash slowly; with too much they flash fast and the flasher wears out. A turn lamp that
     does not flash is not seen as one. An electronic flasher keeps its rate, but it has a range too, or a greatest load
     (one figure); without any figure it is listed as not judged.""",
-    source="60 to 120 flashes a minute: UN R48 and R53; the range is the flasher's own marking, 10 % allowed: ours",
+    source="60 to 120 flashes a minute: UN R48 and R53; the range is the flasher's own marking, 10 % allowed: "
+    "Loomwright's limit",
     formula="found where watts of the lamps that it feeds < least x 0.9 or > most x 1.1; one figure alone is both on "
     "a thermal flasher, and the most on any other",
-    cautions="A load resistor gets as hot as the bulb that it stands in for: fit it on metal, away from wires and "
-    "plastics.",
+    cautions="A load resistor gets as hot as the bulb that it replaces: fit it on metal, away from wires and plastics.",
     says={
         "low-thermal": f"{_LOADED}it flashes slowly or stays on without flashing",
         "high-thermal": f"{_LOADED}it flashes fast or burns out",

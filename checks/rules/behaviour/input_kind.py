@@ -107,7 +107,8 @@ RULE = Rule(
     why="""Some units sense voltage at an input, others ground. A switch of the other kind has no effect at all: the
     horn stays off, or the unit never detects that the clutch is in. Everything that depends on this input then seems to
     be broken, although each wire of it is sound.""",
-    source="ours: every contact on the lead of the input counts as closed, but no switch as in two positions at once",
+    source="Loomwright's analysis: every contact on the lead of the input counts as closed, but no switch as in "
+    "two positions at once",
     says={
         "fed": "input {input} of {unit} is active when connected to a feed, and its contacts connect {terminal} only "
         f"to ground{_OUTPUTS}",

@@ -111,7 +111,8 @@ RULE = Rule(
     why="""A motorcycle is parked for weeks. A clock, an alarm or a regulator that draws 20 mA discharges a battery of
     10 Ah to half in ten days, and a lead battery that stays discharged is soon ruined. It happens with every switch
     off, so nobody looks for it.""",
-    source="30 days: ours. Car makers allow 35 to 85 mA from far larger batteries; self-discharge comes on top",
+    source="30 days: Loomwright's limit. Car makers allow 35 to 85 mA from far larger batteries; self-discharge "
+    "comes on top",
     formula="days = Ah / 2 / (24 x amps), key off or locked, everything else at rest; found where days < 30",
     cautions="Measure it with a fused meter: a meter set to amps across a battery is a short.",
     says={

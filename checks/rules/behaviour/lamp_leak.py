@@ -105,7 +105,7 @@ RULE = Rule(
     why="""A filament glows visibly from a tenth of an ampere, an LED from a thousandth. The leakage of a solid-state
     output, the pulses by which it tests its wire, and the trickle through a relay's coil light an LED in the dark, and
     the rider reads a warning that is false.""",
-    source="common practice, no source; the rating above which an output is judged: ours",
+    source="common practice, no source; the rating above which an output is judged: Loomwright's limit",
     formula="""found where a unit's output of 1 A or more feeds LED tell-tales alone,
        or an LED tell-tale that has a straight path in some combination has, in another, one through other loads""",
     cautions="Fit a resistor rated for its power at the full voltage of the output, and fuse the meter's lead.",

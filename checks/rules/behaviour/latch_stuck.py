@@ -70,7 +70,7 @@ RULE = Rule(
     why="""A latch that needs one button both pressed and released is never set, and one that its own button clears is
     cleared in the same moment. Turn lamps that never flash or an engine that never fires then look like a wiring
     fault, and every wire measures good.""",
-    source="ours: every case of the inputs and latches that it asks for is gone through",
+    source="Loomwright's analysis: every case of the inputs and latches that it depends on",
     says={
         "too-wide": "latch {latch} depends on more than {most} inputs and latches: whether it can be set and cleared "
         "was not judged",

@@ -42,7 +42,7 @@ RULE = Rule(
     why="""An LED conducts during one half of each wave and blocks the other half, and a winding with few lamps on it
     reaches several times its rated voltage. The LED flickers at tick-over, gives half its light, and fails when the
     reverse voltage exceeds what it withstands.""",
-    source="ours: every combination of the controls is gone through",
+    source="Loomwright's analysis: every combination of the controls",
     cautions="A winding without its lamps can reach several times its rated voltage: measure with every lamp "
     "connected.",
     says={"no-diode": "{led} (LED) has no rectifier or diode between it and an alternating winding"},

@@ -76,13 +76,13 @@ RULE = Rule(
     level=Level.ERROR,
     family="behaviour",
     stage=Stage.TOPOLOGY,
-    catches="a limiter (`shunts`) whose two terminals are not across one winding in any switch position, or a field "
-    "regulator that is bypassed",
+    catches="a limiter (`shunts`) whose two terminals are not across one winding in any switch position, or a "
+    "field regulator that is bypassed",
     why="""Without its limiter the voltage of a winding rises with the engine speed. The lamps of a small motorcycle
     then burn out within a ride, and as each one fails the voltage at the others rises further. A field that gets its
     full voltage past its regulator makes an alternator or dynamo run unregulated at full output: the battery boils, and
     bulbs and electronics fail.""",
-    source="ours: which terminals wires, fuses and contacts connect to a winding or a field",
+    source="Loomwright's analysis: which terminals wires, fuses and contacts connect to a winding or a field",
     says={
         "not-connected": "{limiter} does not limit any winding: {loose} {loose:is|are} not connected to one",
         "not-across": "{limiter} does not limit any winding: {ends} are not the two ends of one",

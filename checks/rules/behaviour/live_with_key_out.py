@@ -102,13 +102,13 @@ RULE = Rule(
     name="live-with-key-out",
     level=Level.WARNING,
     family="behaviour",
-    catches="a load that is live with the ignition and the engine off and no button pressed (a starter: pressed, too), "
-    "and is not marked `always`; a lamp marked so that is live in `off` where the key has `park`",
+    catches="a load that is live with the ignition and the engine off and no button pressed (a starter: pressed, "
+    "too), and is not marked `always`; a lamp marked so that is live in `off` where the key has `park`",
     why="""A load that stays live with the ignition off drains the battery of a parked motorcycle, and works for anybody
     who passes by. A clock, a parking lamp or a horn may be meant to: their lines say `always`, and every other load
     should be dead. A starter should be dead with its button pressed as well: the motorcycle may be parked in
     gear.""",
-    source="ours: every combination with the key out is gone through",
+    source="Loomwright's analysis: every combination of the controls with the ignition off",
     says={
         "live": "{load} is live",
         "live-in-any": "{load} is live with the ignition and the engine off",

@@ -51,7 +51,7 @@ RULE = Rule(
     catches="a load that never gets a feed in any switch position, where no other finding shows why",
     why="""A wire on the wrong terminal, or two contacts in series that are never closed together, leave a load without
     a feed. In the workshop that costs a minute; a headlamp that stays off in the dark ends the ride.""",
-    source="ours: every combination of the controls is gone through",
+    source="Loomwright's analysis: every combination of the controls",
     says={"never-fed": "{load} never gets a feed in any switch position"},
     fixes={
         "output": "find out why {outputs:output} {outputs:is|are} never on: check the conditions and the feed of the "

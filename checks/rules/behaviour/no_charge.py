@@ -129,7 +129,7 @@ RULE = Rule(
     why="""An alternator or dynamo that is disconnected from the battery while it runs does not charge it, and with a
     wound field its voltage rises until lamps and then electronics fail. A switch in the charging lead, or a return
     through a part that can be removed, does that sooner or later.""",
-    source="ours: every combination of the controls is gone through",
+    source="Loomwright's analysis: every combination of the controls",
     says={
         "reversed": "{machine} is the wrong way round: {terminal}, its {side} side, is connected to {pole}",
         "turned": "{part} is the wrong way round: it conducts from {start} to {end} only, so {machine} cannot charge "

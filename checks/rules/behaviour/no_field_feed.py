@@ -14,7 +14,7 @@ from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
-from ...tables.device_constants import law_source, laws
+from ...tables.device_constants import laws
 
 CARRIES = 0.5
 """Of its full current, what a field must get while the engine runs (ours): output falls with field current."""
@@ -65,7 +65,7 @@ def _of_field(study: Study, field: Branch) -> Iterator[Finding]:
         facts={**_names(study, field), "current": Quantity(best, "A"), "needed": Quantity(needed, "A")},
         about=(field.part,),
         shown=nearest,
-        source=f"{RULE.source}; {law_source('field_start_share')}",
+        source=RULE.source,
         figures=(
             Figure("through the field", best, "A"),
             Figure("needed", needed, "A"),
@@ -99,7 +99,7 @@ def _while_it_runs(study: Study, field: Branch, full: float) -> Iterator[Finding
         facts={**_names(study, field), "current": Quantity(best, "A"), "full": Quantity(full, "A")},
         about=(field.part,),
         shown=nearest,
-        source="ours: at least 50 % of full field current with the engine running",
+        source="Loomwright's limit: at least 50 % of full field current with the engine running",
         figures=(Figure("through the field", best, "A"), Figure("full field", full, "A")),
         fix="weak-field",
     )
@@ -125,7 +125,7 @@ RULE = Rule(
     why="""An alternator or dynamo with a wound field has no output until its field is fed from elsewhere: on most,
     through the charge-warning lamp. That lamp is part of the charging circuit. With an LED in its place, or without it
     after a rebuild, the battery is flat by the evening though every wire looks right.""",
-    source="ours: 5 % of full field current starts it",
+    source="Loomwright's limit: 5 % of full field current excites it",
     formula="I >= 0.05 U / R, engine off, key on; fed past no load, or I >= 0.5 U / R, engine running, key on",
     cautions="Flash a field through a lamp, never straight from the battery, and with the engine off.",
     says={

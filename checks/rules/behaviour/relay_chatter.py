@@ -66,7 +66,7 @@ RULE = Rule(
     catches="a combination in which relays, latches or outputs chatter; where only the voltage says so: a warning",
     why="""A relay that opens its own feed chatters: its contacts burn, and its load is on half of the time. Every
     combination of switches in which a relay, a latch or an output cannot settle is found.""",
-    source="ours: a condition is settled when everything that it depends on agrees with it",
+    source="Loomwright's analysis: a condition is settled when everything that it depends on agrees with it",
     says={
         "logic": "{name} chatters[ ({when})]; once on it cuts its own feed, once off it restores it",
         "low-voltage": "{names} {names:chatters|chatter}: the current while {names:it is|they are} on drops the "

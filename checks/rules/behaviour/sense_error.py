@@ -81,7 +81,7 @@ RULE = Rule(
     senses too little, and charges the battery at as much too high a voltage: at 15 V a battery boils dry and lamps fail
     early. A drop of 0.5 V in an old key is enough. A sense lead that is not connected is worse: the alternator or
     dynamo then runs unregulated at full output.""",
-    source="0.3 V: ours",
+    source="0.3 V: Loomwright's limit",
     formula="found where |voltage between the sense terminals - voltage of the battery| > 0.3 V, engine running",
     cautions="An overcharged battery gives off explosive gas and acid; stop the engine if it swells or smells.",
     says={

@@ -90,7 +90,7 @@ RULE = Rule(
     catches="a unit's supply with an `asleep` current that is dead with the ignition off",
     why="""A unit with a sleep current needs a permanent feed from the battery: behind the key it loses its clock and
     its codes, cannot finish what it does after the engine has stopped, and restarts at each turn of the key.""",
-    source="ours: contacts of the key count in the positions off, lock and park only",
+    source="Loomwright's analysis: contacts of the key count in the positions off, lock and park only",
     says={
         "dead": "{terminal} is the permanent supply[ `{supply}`] of {unit} (`asleep`) and is dead with {keys} off",
     },

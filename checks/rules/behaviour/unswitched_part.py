@@ -95,7 +95,7 @@ RULE = Rule(
     why="""A relay that a wire bypasses, or a switch whose lamp was wired around it long ago, clicks and has no effect.
     That is noticed when somebody relies on it. Every load, input and kill wire is tested for whether it depends on the
     contact.""",
-    source="ours: what each answer depends on, by the paths between its terminals and the poles",
+    source="Loomwright's analysis: what each answer depends on, by the paths between its terminals and the poles",
     says={"no-effect": "{part} has no effect: {contacts} {contacts:controls|control} no load, input or kill wire"},
     fixes={
         "stop": "find the wire that bypasses {part}, or the circuit that it should switch: {part} is there to stop the "

@@ -124,7 +124,8 @@ RULE = Rule(
     why="""Voltage that drops across wires and contacts is missing at the load and heats the wires. A filament at 90 %
     of its voltage gives 70 % of its light; a horn works from 60 % on, a pump from 50 %, but weaker. The drop grows with
     every joint that ages, so a harness that is just good enough on the bench may not be after a winter.""",
-    source="95 %: ours; ABYC E-11 allows 3 % for what matters and 10 % for the rest, as profiles of that name",
+    source="95 %: Loomwright's limit; ABYC E-11 allows 3 % for what matters and 10 % for the rest, as profiles of "
+    "that name",
     formula="""found where voltage across the load < 95 % of the voltage at the battery's posts, in the same state
    an error where it gets less than the share from which its kind works""",
     cautions="Measure drops with the load on and your hands out of moving parts; a lamp or a heater may be hot.",

@@ -38,7 +38,7 @@ RULE = Rule(
     catches=f"a lamp on an alternating winding rated over {shown(TOO_MUCH)} times the watts of the winding",
     why="""A winding delivers the power that it was wound for and no more: a larger bulb on it is dimmer, not brighter,
     since the voltage drops. A headlamp on the winding for the tail lamp only glows.""",
-    source="ours: 1.5 times, so that the spread of bulbs and windings raises no false alarm",
+    source="Loomwright's limit: 1.5 times, so that the spread of bulbs and windings raises no false alarm",
     formula="found where P(lamp) > 1.5 P(winding), the lamp connected to both ends of it, contacts closed",
     cautions="A winding without its lamps can reach several times its rated voltage: measure with every lamp "
     "connected.",

@@ -164,7 +164,7 @@ RULE = Rule(
     a 12 V system draws half as much current again and burns out, a 6 V relay coil draws twice its current and
     overheats; a 12 V coil on 6 V does not pull in. Two 6 V loads in series on 12 V are sound while both draw the same
     current.""",
-    source="0.8 to 1.25 of the rated voltage: ours",
+    source="0.8 to 1.25 of the rated voltage: Loomwright's limit",
     formula="found where the only battery, or what a load says `at`, is < 0.8 or > 1.25 x the system's voltage; in "
     "series where a load gets > 1.25 x what it says in a named state; a starter motor is left out",
     cautions="Measure with every load switched off, one hand on the probe: above some 60 V a battery can give a shock.",

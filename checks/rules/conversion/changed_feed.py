@@ -137,7 +137,8 @@ RULE = Rule(
     through the charge lamp charges nothing behind an LED; an ignition box that the stop switch used to feed runs on
     when the new harness feeds it past that switch. Each terminal of each kept part is compared in every combination of
     the controls that both harnesses have.""",
-    source="ours: every combination of the common controls; through loads a search, volts and amps alike within 5 %",
+    source="Loomwright's analysis: every combination of the common controls; through loads a search, volts and "
+    "amps alike within 5 %",
     formula="""may: in some position of what only one harness has; must: in all of them
 found where old and new differ in may or in must
    or where volts and amps that come through other loads differ by more than 5 %

@@ -47,7 +47,7 @@ RULE = Rule(
     why="""A part that is kept brings its leads with it, and one that fed nothing important in the workshop may have
     fed the ignition on the road. A lead that is cut and not connected again either leaves something dead, or touches
     metal and blows a fuse. So each lead is connected again, or capped on purpose.""",
-    source="ours: every terminal that the old harness wires",
+    source="Loomwright's analysis: every terminal that the old harness wires",
     cautions="Disconnect the battery before a lead is cut, and insulate its end at once.",
     says={
         "wire": "{terminal} has no wire; in the old harness {wires:wire} led from there[ to {ends}]"

@@ -44,7 +44,7 @@ RULE = Rule(
     catches="a lamp, horn or other load of the old harness whose work no part of the new one does",
     why="""A rebuild leaves things out on purpose, and by mistake. A plate lamp or a tell-tale that nobody remembers is
     missed at the inspection, or at night. What is left out on purpose is declared, with its reason.""",
-    source="ours: every load of the old harness that could be live",
+    source="Loomwright's analysis: every load of the old harness that could be live",
     says={
         "gone": "{element} ({roles}) could be live in the old harness, and no part of this one does its work",
         "replaced": "{element} ({roles}) could be live in the old harness, and {new} never does its work",

@@ -63,8 +63,8 @@ RULE = Rule(
     why="""A lamp does not mind which pole is on the frame; diodes, electronics, regulators and machines do, and all of
     them mind another voltage. A rectifier on the wrong pole is a dead short through its diodes, an ignition box is
     gone in a second.""",
-    source="ours: parts that current passes one way, and parts rated in volts; that machines and regulators are built "
-    "for one pole on their case is common practice, no source",
+    source="Loomwright's analysis: parts that current passes one way, and parts rated in volts; that machines and "
+    "regulators are built for one pole on their case is common practice, no source",
     cautions="Connect the battery for the first time through a lamp in place of the fuse.",
     says={
         "volts": "{part} is kept from a system of {old} and would work at {new}",

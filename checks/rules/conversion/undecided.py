@@ -62,7 +62,7 @@ RULE = Rule(
     catches="a part of the old harness that is neither kept, nor replaced, nor removed",
     why="""Every part of the old harness did something, or was left from something. One that the new text does not
     mention was forgotten more often than dropped: say of each whether it is kept, replaced, or removed.""",
-    source="ours: every part of the old harness",
+    source="Loomwright's analysis: every part of the old harness",
     says={
         "part": "{part} ({kind}) of the old harness is neither kept, nor replaced, nor removed",
         "was": "{part} was {old}, and the old harness has no {old}",

@@ -75,7 +75,7 @@ RULE = Rule(
     why="""A dead short draws hundreds of amperes. A fuse in its path blows, and so does the next one; without a fuse
     the wire glows inside the loom. Unlikely switch positions count too: sooner or later every switch is operated
     together with every other.""",
-    source="ours: every combination of the controls is checked",
+    source="Loomwright's analysis: every combination of the controls",
     formula="""found where, in a possible combination, the + of a source is connected to its own - through wires,
       connectors, fuses, closed contacts and diodes in their forward direction, and through no load
 one finding for each set of closed contacts""",

@@ -56,7 +56,8 @@ RULE = Rule(
     why="""A fuse near its rating runs hot, ages, and blows one night without any fault. A larger one is then fitted at
     the roadside, whatever the size of the wire. The inrush of lamps and motors is not counted: a fuse does not melt
     that fast (its I2t).""",
-    source="70 to 80 % continuous: common practice, no source (a general fuse guide says 75 %); 100 % while held: ours",
+    source="70 to 80 % continuous: common practice, no source (a general fuse guide says 75 %); 100 % short-time: "
+    "Loomwright's limit",
     formula="""found where current, momentary controls at rest > 80 % of the rating
    or where current, any control held             > 100 % of the rating""",
     cautions="Never fit a larger fuse before you have checked every wire behind it: the rule oversized-fuse does that.",

@@ -228,9 +228,9 @@ RULE = Rule(
     adds to the current. An output of a unit protects its wire only where its `trips` is written. A short tap passes: a
     thin wire that ends, within 0.178 m of a thick one, in a fuse that fits it. The wires behind one fuse are one
     finding, the worst wire first.""",
-    source="33 CFR 183.455(c)(1): at most 150 % of the ampacity of 33 CFR 183.425 table 5, below 50 V; the "
-    "warning above "
-    "100 % is ours; 183.455(b): the fuse of a conductor may be 7 in (0.178 m) from its source of power",
+    source="33 CFR 183.455(c)(1): at most 150 % of the ampacity of 33 CFR 183.425 table 5, below 50 V; the warning "
+    "above 100 %: Loomwright's limit; 183.455(b): the fuse of a conductor may be 7 in (0.178 m) from its source of "
+    "power",
     formula="""ampacity = table figure of the size and insulation x sqrt((Tc - Ta) / (Tc - 30))
 exposure = minimum cut of devices between all feed poles and the wire, the wire itself out
 found    where exposure > 100 % of ampacity (warning), > 150 % (error), except for a tap: all of it within 0.178 m of

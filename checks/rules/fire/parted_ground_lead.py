@@ -112,8 +112,8 @@ RULE = Rule(
     a short: the current may return through a mount, a control cable or a charger instead. When it has blown, everything
     seems dead, but the frame is then fed through the loads, and a tool between the battery's post and the frame closes
     the circuit. A switch in the ground lead alone does the same.""",
-    source="33 CFR 183.455(a): it is the ungrounded conductors that are protected; the switch: common practice, "
-    "no source",
+    source="33 CFR 183.455(a): it is the ungrounded conductors that are protected; the switch: common practice, no "
+    "source",
     formula="""found where one fuse, a position of one switch, or one relay that drops out disconnects a ground from
 the battery's grounded pole (in a harness without one: the return of every load), and does not disconnect the battery's
 feed from the loads at the same time""",

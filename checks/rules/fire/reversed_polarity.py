@@ -99,7 +99,7 @@ RULE = Rule(
     capacitor fed backwards bursts. An ignition box is electronics too; the diode inside a relay shorts the feed of a
     coil that is connected the wrong way round. A condenser below 10 uF has no polarity. The first terminal of an
     element is its + side, whatever the polarity of the ground.""",
-    source="ours: every combination of the controls is checked",
+    source="Loomwright's analysis: every combination of the controls",
     formula="""found where, in a possible combination, a led, electronics, an ignition box, a unit's supply, a capacitor
       or the coil of a relay with a diode has the + of a source connected to its - and the - to its +, and in no
       combination the other way round""",

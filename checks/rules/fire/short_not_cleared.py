@@ -101,9 +101,8 @@ RULE = Rule(
     why="""A fuse blows late on a current only a little above its rating. At the end of a long thin wire a dead short
     may draw no more than that, and the wire glows before the fuse blows. The slowest fuse that its standard allows
     counts, and the resistance of the ground return counts too.""",
-    source="5 s: ours, the end of the adiabatic equation's use in IEC 60364-4-43 434.5.2; opening times by form: "
-    "ISO 8820-3, "
-    "ISO 8820-5, UL 248-14, DIN 72581-1, SAE J553; k: IEC 60364-5-54",
+    source="5 s: Loomwright's limit, the end of the adiabatic equation's use in IEC 60364-4-43 434.5.2; opening "
+    "times by form: ISO 8820-3, ISO 8820-5, UL 248-14, DIN 72581-1, SAE J553; k: IEC 60364-5-54",
     formula="""I    = open-circuit voltage / (battery + hot conductors there and back + contacts)
 found  where the fastest device in the path may take longer than 5 s at I
    or  where I2t of the fastest device, at I and at every published point above it, > (k S)2 of a wire in its path

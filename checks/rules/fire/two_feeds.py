@@ -23,7 +23,7 @@ from ...study import Study
 from ...tables.batteries import rest_volts, usual_resistance
 from ...tables.device_constants import law_source, laws
 
-EVERY_COMBINATION = "ours: every combination of the controls is checked"
+EVERY_COMBINATION = "Loomwright's analysis: every combination of the controls"
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -153,7 +153,7 @@ RULE = Rule(
     output of a control unit between the two isolates them. Two batteries of unequal voltage in parallel are worse: only
     their small resistances limit the current from the higher into the lower, until a fuse blows or the lower one
     boils.""",
-    source=f"{EVERY_COMBINATION}; 10 % between two batteries: ours",
+    source=f"{EVERY_COMBINATION}; 10 % between two batteries: Loomwright's limit",
     formula="""the device out; found where, in a possible combination, both its ends are connected to a battery's feed
    pole, or to each other; a diode, a coil, a load or a unit's output isolates two feeds;
    two batteries: + connected to + and - to -, and difference of rest voltages > 0.10 x the higher; first current =

@@ -88,17 +88,16 @@ RULE = Rule(
     too: the alternator or dynamo limits its own current, but the battery feeds the lead backwards. Only the path from
     the battery to the starter motor is exempt, because no usual fuse carries its current; any other wire on the same
     stud is not.""",
-    source="33 CFR 183.455: ungrounded conductors are protected at their source of power; where that is not practical, "
-    "within 7 in (0.178 m) along the conductor, 40 in (1.016 m) where sheathed all the way. "
-    "Boat law is "
+    source="33 CFR 183.455: ungrounded conductors are protected at their source of power; where that is not "
+    "practical, within 7 in (0.178 m) along the conductor, 40 in (1.016 m) where sheathed all the way. Boat law is "
     "the closest law with distances; no such law for motorcycles was found",
     formula="""the conductor itself is taken out
 exposure = greatest current from all feed poles to either of its ends: a battery has no limit, an alternator or dynamo
            its own, a fuse or tripping output its rating, contacts are closed in any position, loads do not conduct
 found    where the exposure is infinite and
            shortest way from the pole to its nearer end + its own length > 0.178 m""",
-    cautions="Take the battery's grounded lead off first, before any work on a feed without a fuse, and put it "
-    "on last.",
+    cautions="Take the battery's grounded lead off first, before any work on a feed without a fuse, and put it on "
+    "last.",
     says={
         "known": "wire {wire} has no fuse between it and {pole}, and ends {distance} from it, at most {allowed} is "
         "allowed",

@@ -95,7 +95,8 @@ RULE = Rule(
     feed of the ignition adds to that. The engine then turns well and never fires; it starts when pushed. Riders who do
     not know this change plugs and coils for a season. At -18 degC a battery has about twice its internal
     resistance.""",
-    source="0.67 of the nominal voltage: ours; twice the resistance at -18 degC: from the limit of SAE J537",
+    source="0.67 of the nominal voltage: Loomwright's limit; twice the resistance at -18 degC: from the limit of "
+    "SAE J537",
     formula="found where the voltage across the ignition < 0.67 of nominal, or less than its `needs` where that is "
     "written, "
     "engine cranking; as a note where that holds only with the battery's resistance doubled",

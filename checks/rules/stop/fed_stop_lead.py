@@ -97,8 +97,7 @@ RULE = Rule(
     family="stop",
     stage=Stage.TOPOLOGY,
     catches="a kill wire (`stop-lead`) connected to a live feed in some combination of the controls, directly or "
-    "through "
-    "a lamp or another load",
+    "through a lamp or another load",
     why="""The kill wire of a magneto ignition box is the end of its own coil or the gate of its switch, made to be
     grounded. Battery voltage on it destroys the box at once, and the engine does not run until it is replaced.""",
     source="common practice, no source",

@@ -107,12 +107,12 @@ RULE = Rule(
     level=Level.ERROR,
     family="stop",
     stage=Stage.TOPOLOGY,
-    catches="a load that a relay keeps live after its button is released or its switch is back at rest: an error for a "
-    "starter motor, a warning for any other load",
+    catches="a load that a relay keeps live after its button is released or its switch is back at rest: an error "
+    "for a starter motor, a warning for any other load",
     why="""A relay whose contact feeds its own coil holds itself in: after one touch of the button the horn sounds until
     the ignition is switched off, or the starter keeps turning with the engine running and is destroyed. A latching
     output of a control unit is not reported.""",
-    source="ours: every combination is compared with and without a button or a switch having been moved",
+    source="Loomwright's analysis: every combination, with and without a button or a switch moved before",
     says={
         "button": "{load} stays live after every button is released[ ({when})]: {relays} "
         "{relays:holds itself|hold themselves} in",

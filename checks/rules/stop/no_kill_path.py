@@ -97,11 +97,11 @@ RULE = Rule(
     control is checked with every ignition part by itself, in every combination that can occur, with relays, alternators
     and dynamos as they were left running; unreliable joints count as open where they are needed and as closed where
     they do harm.""",
-    source="ours: every combination of the controls is checked",
+    source="Loomwright's analysis: every combination of the controls",
     find=find,
     cautions=(
-        "The proof covers the drawing only. Try every stop control on the finished motorcycle, engine idling, before "
-        "it is ridden."
+        "The proof covers the drawing only. Try every stop control on the finished motorcycle, engine idling, "
+        "before it is ridden."
     ),
     says={
         "no-control": "{parts} cannot be stopped: the harness has no key and no switch with a `stop`",

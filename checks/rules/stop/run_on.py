@@ -114,8 +114,8 @@ RULE = Rule(
     alternator connected behind the ignition switch therefore keeps its own ignition fed with the ignition off; so may a
     bulb between two circuits. The fault appears only with the engine running, so the search starts from the running
     engine.""",
-    source="ours: every combination is checked, with relays and excitation as they were left; the shares of "
-    "current below which a load is off: ours",
+    source="Loomwright's analysis: every combination, with relays and excitation as they were left; the shares of "
+    "current below which a load is off: Loomwright's limit",
     says={
         **{case: f"{RUNS_ON}{kept}" for case, kept in KEPT_FED.items()},
         **{

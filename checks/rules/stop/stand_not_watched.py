@@ -46,8 +46,8 @@ RULE = Rule(
     why="""A stand left down digs in at the first left-hand bend. Some laws allow a stand that does not fold up by
     itself where the engine cannot drive the motorcycle with the stand out: the switch serves that purpose, and a switch
     that only lights a lamp does not. Local law decides.""",
-    source="Regulation (EU) 168/2013 with Delegated Regulation (EU) 44/2014, which took over from Directive 2009/78/EC "
-    "(from memory, confidence high); local law decides",
+    source="Regulation (EU) 168/2013 with Delegated Regulation (EU) 44/2014, which took over from Directive "
+    "2009/78/EC (from memory, confidence high); local law decides",
     says={"live": "{ignition} stays live"},
     fixes={"live": "feed {ignition} through {switches}, with the neutral switch in parallel"},
     find=find,

@@ -51,7 +51,7 @@ RULE = Rule(
     why="""A starter that turns the engine over in gear moves the motorcycle: off its stand, or into a person in front
     of it. Where a switch is fitted to prevent that and the wiring bypasses it, the rider trusts a switch that does not
     work: an error. Keep the motorcycle in neutral for every trial, with nobody in front of it.""",
-    source="ours: every combination of the controls is checked",
+    source="Loomwright's analysis: every combination of the controls",
     says={
         "not-sensed": "{starter} turns the engine over in any gear: the harness senses neither gearbox nor clutch",
         "past": "{starter} turns the engine over in spite of {fitted}",

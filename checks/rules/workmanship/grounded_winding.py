@@ -76,8 +76,8 @@ RULE = Rule(
     why="""Both ends of a stator winding that feeds a full-wave rectifier alternate against the frame. When one of
     them is grounded, even by the shell of a lamp, every second half-wave is shorted through the rectifier: the
     battery is not charged, and winding and rectifier overheat.""",
-    source="Loomwright's analysis: every path through wires, contacts in any position and loads; for phases, through "
-    "wires and fuses",
+    source="Loomwright's analysis: every path through wires, contacts in any position and loads; for phases, "
+    "through wires and fuses",
     says={
         "winding": "{winding} is `floating`, and has a path to {ground}",
         "phase": "phase {phase} is connected to {other}, and a phase is connected only to its rectifier",

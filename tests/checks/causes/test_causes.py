@@ -57,19 +57,19 @@ def test_a_battery_turned_settles_everything() -> None:
     assert offer.endswith(" findings are settled")
     first, second, *_ = report_text(report).splitlines()
     assert first.endswith(offer)
-    assert second.endswith("this one alone settles so much: look at the motorcycle first")
+    assert second.endswith("this one alone settles that many findings: look at the motorcycle first")
 
 
 def test_a_missing_strap_is_found_by_what_lies_on_it() -> None:
     report = searched(read_file(str(SPECS / "rules" / "split-ground" / "edge-found.loom")))
-    assert offers(report) == ["nothing joins ENGINE to FRAME; with a strap, both findings are settled"]
+    assert offers(report) == ["ENGINE and FRAME are not connected; with a strap, both findings are settled"]
 
 
 def test_a_splice_of_returns_without_its_ground() -> None:
     lead = ("wire 33 SP-31 to FRAME red 4 mm2 0.20 m\n", "")
     report = of_spec("small/six-volt-dynamo.loom", lead)
     (offer,) = offers(report)
-    assert offer.startswith("nothing joins SP-31 to ")
+    assert offer.startswith("SP-31 and ")
     assert " with a ground lead, " in offer
 
 
@@ -78,13 +78,13 @@ def test_a_bare_terminal_is_named_since_it_is_the_evidence() -> None:
         "rebuild.loom", ('converts "stock.loom"\n', ""), ("wire 108 CTRL.31 to SP-G0 black 2 mm2 0.20 m\n", "")
     )
     (offer,) = offers(report)
-    assert offer.startswith("CTRL.31 is bare and belongs on ground; connected to ")
+    assert offer.startswith("CTRL.31 is not connected and belongs on ground; connected to ")
 
 
 def test_a_wire_on_the_wrong_terminal_with_the_right_one_bare() -> None:
     report = of_spec("small/electric-start.loom", ("wire 16 K-RUN.87 to BOX.15", "wire 16 K-RUN.87 to BOX.31"))
     assert any(
-        "wire 16 is on BOX.31 and belongs on BOX.15, which nothing else reaches" in each for each in offers(report)
+        "wire 16 is on BOX.31 and belongs on BOX.15, where no other wire is" in each for each in offers(report)
     )
 
 
@@ -194,7 +194,7 @@ def test_the_answer_does_not_hang_on_the_seed_of_hashes(seed: str) -> None:
         check=False,
         env={"PYTHONHASHSEED": seed, "PATH": ""},
     )
-    assert "nothing joins ENGINE to FRAME; with a strap, both findings are settled" in done.stdout.splitlines()[0]
+    assert "ENGINE and FRAME are not connected; with a strap, both findings are settled" in done.stdout.splitlines()[0]
 
 
 def of_trial(name: str, *changes: tuple[str, str], more: str = "") -> Report:

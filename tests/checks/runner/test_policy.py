@@ -83,7 +83,7 @@ def test_the_house_has_a_drop_of_its_own() -> None:
 def test_findings_name_the_profile_that_decides() -> None:
     found = {f.rule: f for f in report("house profile small-craft\nhouse drop 1 %\n").findings}
     assert found["unfused-feed"].source.startswith("profile small craft: ")
-    assert found["voltage-drop"].source.startswith("profile small craft: the house's own limit, bike.loom:16")
+    assert found["voltage-drop"].source.startswith("profile small craft: this shop's limit, bike.loom:16")
     assert "voltage-drop" not in levels(report(""))
 
 

@@ -13,7 +13,7 @@ from loomwright.checks.tables.sourced import TableError
 
 SHOP = """
 [sources.shop]
-document = "this project's choice"
+document = "Loomwright's limit"
 edition = ""
 place = ""
 read = ""

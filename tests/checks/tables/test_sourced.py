@@ -53,8 +53,8 @@ def test_every_row_has_a_source_and_how_it_was_obtained(path: Path) -> None:
         if row["how"].startswith("read"):
             assert source["read"], f"{where}: read, but not said where"
         if row["how"] == "ours":
-            assert source["document"] == "this project's choice", where
-        if source["document"] == "this project's choice":
+            assert source["document"] == "Loomwright's limit", where
+        if source["document"] == "Loomwright's limit":
             assert row["how"] == "ours", where
         if source["document"] == "trade practice":
             assert row["how"] in (*UNREAD, "from memory, high confidence"), where

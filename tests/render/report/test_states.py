@@ -67,7 +67,7 @@ def test_a_terminal_gets_volts_amps_watts_and_shares() -> None:
         "fuse      A   rating    %\n"
         "─────────────────────────\n"
         "MAIN   3.88      5 A   78\n"
-        "hottest wires      A    lost   degC   margin\n"
+        "hottest wires      A    drop   degC   margin\n"
         "────────────────────────────────────────────\n"
         "1               3.88   23 mV     44     41 K\n"
         "2               3.88   23 mV     44     41 K\n"
