@@ -386,7 +386,7 @@ class Meter:
 
     @cached_property
     def _without_lamps(self) -> _Resistances | None:
-        """With every filament dead, to see which readings need one; ``None`` where there is none."""
+        """With every filament dead, to see which readings need one; ``None`` without one."""
         rest = tuple(edge for edge in self._edges if not edge.lamp)
         return self._solved(rest) if len(rest) < len(self._edges) else None
 

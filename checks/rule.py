@@ -42,7 +42,7 @@ class Rule:
     ``fixes`` what would settle it, by the same case or by a name of its own. Words and numbers stand there alone: the
     rule's code gives facts to ``found``.
     ``fix`` works out the fixes of a finding that are edits of the text, where they cost too much to come with it.
-    ``aliases`` are old names, kept for ever.
+    ``aliases`` are old names, kept for good.
     ``find`` is called with the ``Study`` of a harness; where the rule ``needs_all``, after all others and with what
     they found, too. ``stage`` orders findings of one level. A ``root_cause`` names its own mend: what a search proves
     that this mend settles follows from it. A ``symptom`` says of a part no more than that it does not work: where

@@ -1,7 +1,7 @@
 """Alternating currents of stator leads: what a wire, plug or contact between a winding and what it feeds carries.
 
 No waveform is solved. What is given is a lower bound, rms: the rated direct current of the rectifier times the least
-factor of its circuit, or the rated current of the loads that hang on a winding, within what the winding gives.
+factor of its circuit, or the rated current of the loads connected to a winding, within the winding's output.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ class Alternating:
     """At least ``amps`` A rms through a branch, ``by`` what; ``state`` in which, empty for a machine at full output.
 
     ``shunt``: the regulator shorts the stator, so that the true current is higher whatever is on. ``machine``: whose
-    leads are told as one. ``source``: where the figure comes from.
+    leads are reported as one. ``source``: where the figure comes from.
     """
 
     branch: Branch

@@ -278,7 +278,7 @@ class Behaviour:
 
     # --- what settles
     def restless(self, name: str) -> tuple[Combination, tuple[str, ...]] | None:
-        """A combination in which a condition never comes to rest, and all that do not there; ``None`` where it does."""
+        """A combination in which a condition never settles, and all that do not there; ``None`` where it does."""
         space = self.space(Shows(name))
         scope = space.scope
         restless = _restless(space)
@@ -316,7 +316,7 @@ class Behaviour:
         return self.logic.loop(shown, branch, graph=graph)
 
     def feed(self, shown: Combination, terminal: str, by: frozenset[Kind] = DIRECT) -> tuple[str, ...]:
-        """The way from the feed pole of a source to a terminal, as names in order; empty where there is none."""
+        """The way from the feed pole of a source to a terminal, as names in order; empty without one."""
         return self.logic.feed(shown, terminal, True, by)
 
 

@@ -55,14 +55,14 @@ def keys(network: SwitchingNetwork) -> tuple[Switch, ...]:
 
 
 def key_on(network: SwitchingNetwork) -> AllOf:
-    """Every key in a position that is not out; always, where there is none."""
+    """Every key in a position that is not out; always, without one."""
     return AllOf(
         tuple(In(key.control, tuple(p.name for p in key.positions if p.name not in KEY_OUT)) for key in keys(network))
     )
 
 
 def key_out(network: SwitchingNetwork) -> AllOf:
-    """Every key out; always, where there is none."""
+    """Every key out; always, without one."""
     return AllOf(
         tuple(In(key.control, tuple(p.name for p in key.positions if p.name in KEY_OUT)) for key in keys(network))
     )

@@ -85,7 +85,7 @@ def misfed(behaviour: Behaviour, judging: Callable[[str], AbstractContextManager
     found = []
     for lamp in stops:
         swapped = pairs.get(lamp)
-        # A tail lamp that is exchanged with its own stop lamp is on the lead of every other one: that is told once.
+        # A tail lamp that is exchanged with its own stop lamp is on the lead of every other one: that is reported once.
         others = (tail for tail in tails if tail not in pairs.values())
         beside = next((tail for tail in others if _net(behaviour, tail.a) == _net(behaviour, lamp.a)), None)
         if _bridged(behaviour, lamp):
@@ -136,7 +136,7 @@ def _always(lit: Cases, among: Cases, names: Iterable[str]) -> Cases:
 
 
 def _without_a_brake(behaviour: Behaviour, lamp: Branch) -> Combination | None:
-    """A plausible combination in which a stop lamp is on though no brake is pressed, ``None`` where there is none.
+    """A plausible combination in which a stop lamp is on though no brake is pressed, ``None`` without one.
 
     What dims it through a resistor is no stop light. Where no switch is said to sense a brake, any switch may be
     the brake's: then it must be on however they all stand, the key aside.

@@ -9,7 +9,7 @@ from ...lang.model.conditions import All, AnyOf, Condition, Not, Test
 from ...lang.model.parts import Latch, Unit, UnitOutput
 
 MOST = 14
-"""So many inputs and latches one latch may ask for before it is not judged (ours: 16,384 cases)."""
+"""This many inputs and latches one latch may ask for before it is not judged (ours: 16,384 cases)."""
 
 Case = Mapping[tuple[str, str], bool]
 """Whether each thing that a condition asks for is so, by its name and position."""

@@ -26,7 +26,7 @@ Decider = Callable[["SwitchingLogic", "Combination", "Branch"], "bool | None"]
 """Whether an element gets more than its dead share in a combination, by numbers; ``None``: could not be told."""
 
 TRIED = 64
-"""Of cases that are too many to be solved, so many are solved all the same (ours): the nearest to rest may refute."""
+"""Of cases that are too many to be solved, this many are solved all the same (ours): the nearest to rest may refute."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from ..study import Study
 
 MOST_TERMINALS = 12
-"""Pairs of terminals are exchanged at parts of at most so many wired ones (ours)."""
+"""Pairs of terminals are exchanged at parts of at most this many wired ones (ours)."""
 _ALIKE = ("fuse", "resistor", "meter", "sensor")
 """Kinds whose two terminals may be exchanged without any effect."""
 

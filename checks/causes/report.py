@@ -49,8 +49,8 @@ def with_likely_cause(report: Report, today: date, **terms: Any) -> Report:
 
 
 def _folded(findings: tuple[Finding, ...], found: Found) -> tuple[Finding, ...]:
-    """Findings in order, where what is sure to go with a cause is told as its notes. Nothing worse than its cause is
-    hidden in it, and of several that are told as one all must go.
+    """Findings in order, where what is sure to go with a cause is reported as its notes. Nothing worse than its cause
+    is hidden in it, and of several that are reported as one all must go.
     """
     from ..runner.merging import in_order, with_followers
     from .search import place

@@ -30,11 +30,11 @@ if TYPE_CHECKING:
     from ..runner.run import RuleStudy
 
 TRIES: Final = 30
-"""So many edits are judged for one finding (ours)."""
+"""This many edits are judged for one finding (ours)."""
 TRIES_AGAIN: Final = 15
-"""So many for the first finding of another rule (ours)."""
+"""This many for the first finding of another rule (ours)."""
 LOOKED_AT: Final = 3
-"""So many times as many are looked at, those left out unjudged among them (ours)."""
+"""This many times as many are looked at, those left out unjudged among them (ours)."""
 ANALYSES: Final = {"circuit": 1, "logic": 4, "properties": 4, "protection": 4, "operation": 20, "hard_start": 10}
 """What an analysis of a changed harness counts for as work, for each branch of its circuit (ours, after measuring)."""
 MOST_WORK: Final = 130_000
@@ -43,7 +43,7 @@ SECONDS: Final = 2.0
 """Processor time after which it gives up even so: what an analysis costs by the branch differs a hundredfold (ours)."""
 MOST_OFFERS: Final = 3
 OUTWEIGHS: Final = 3
-"""An edit may bring a new warning where it settles so many findings (ours)."""
+"""An edit may bring a new warning where it settles this many findings (ours)."""
 
 NOT_BY_JOINS: Final = frozenset(
     {

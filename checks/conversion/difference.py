@@ -38,7 +38,7 @@ OFF = 0.01
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ItemChange:
-    """A part or a wire that is not as it was. ``old`` and ``new`` are its names, empty where there is none; ``was`` and
+    """A part or a wire that is not as it was. ``old`` and ``new`` are its names, empty without one; ``was`` and
     ``now`` tell what of it differs, empty where it is there on one side only.
     """
 

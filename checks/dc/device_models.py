@@ -89,7 +89,7 @@ def lamp(watts: float, volts: float) -> Curve:
 def saturating(amps: float, nominal: float, share: float, *, one_way: bool = False) -> Curve:
     """A resistor up to ``share`` of nominal volts, then constant but for the least slope; ``one_way``: backwards none.
 
-    An amp for ever would have no slope at all, and taking its feed off would then ask for endless volts.
+    A constant current would have no slope at all, and taking its feed off would then ask for endless volts.
     """
     least = figures.laws().least_slope * amps / nominal
     breakpoint_ = share * nominal
@@ -150,11 +150,11 @@ def reference(volts: float, most: float | None) -> Curve:
 def machine(volts: float, most: float, ohms: float) -> Curve:
     """``volts`` behind a small resistance, up to ``most`` A; at lower volts hardly more. Nothing flows back into it.
 
-    Held at other volts it is the same law so many volts further along (``Bank.moved``).
+    Held at other volts it is the same law this many volts further along (``Bank.moved``).
     """
     least = figures.laws().least_slope * most / volts
     steep = 1.0 / ohms
-    start = volts - most / steep  # below this it gives all it can
+    start = volts - most / steep  # below this it runs at full output
     return Curve(
         slope=least,
         offset=-most - least * start,
@@ -189,7 +189,7 @@ class DeviceBank:
         self._cold = figures.laws().lamp_hot_over_cold
 
     def moved(self, along: Floats) -> DeviceBank:
-        """The same laws, each so many volts further along."""
+        """The same laws, each this many volts further along."""
         import copy
 
         other = copy.copy(self)

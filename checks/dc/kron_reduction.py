@@ -26,7 +26,7 @@ MOST_NEIGHBOURS = 3
 
 
 LOOSE = 1.0
-"""Siemens by which an island that nobody asks about hangs on 0 V (ours); nothing flows there."""
+"""Siemens by which an island that nobody asks about is tied to 0 V (ours); no current flows there."""
 
 
 class Reduction:

@@ -44,7 +44,9 @@ if TYPE_CHECKING:
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is imported: at these sizes threads only cost
 
 TIE = 1.0
-"""Siemens by which one node of every island hangs on 0 V. Nothing flows there: an island has no other way to 0 V."""
+"""Siemens by which one node of every island is tied to 0 V. No current flows there: an island has no other way to 0
+V.
+"""
 
 DENSE_LIMIT = 400
 """Nodes up to which a dense matrix is the quicker one (measured); beyond, a sparse one where ``scipy`` is there."""
@@ -57,7 +59,7 @@ class NodalEquations:
         self, circuit: Circuit, like: NodalEquations | None = None, resisting: Iterable[tuple[str, float]] = ()
     ) -> None:
         """``like``: the numbers of a harness that this one comes from by taking something out; ``resisting``: plain
-        resistances, by key, with so many ohms too many.
+        resistances, by key, with this many ohms too many.
         """
         self.circuit = circuit
         self._last: tuple[object, _Prepared] | None = None
@@ -281,7 +283,7 @@ class NodalEquations:
         return Laws(tuple(keys), laws.DeviceBank(curves), tops, bottoms)
 
     def _ties(self, edges: Sequence[tuple[int, int, float]], chosen: Laws) -> tuple[int, ...]:
-        """For each island of a situation the node at which it hangs on 0 V."""
+        """For each island of a situation the node at which it is tied to 0 V."""
         labels = self.reduction.labels
         merged: DisjointSet[int] = DisjointSet(range(max(labels, default=-1) + 1))
         for a, b, siemens in edges:

@@ -77,7 +77,7 @@ def settle(
     opened: frozenset[str] = frozenset(),
     pinned: frozenset[str] = frozenset(),
 ) -> tuple[Flow, Memory]:
-    """What flows with the controls in ``positions`` once everything that follows them has come to rest.
+    """What flows with the controls in ``positions`` once everything that follows them has settled.
 
     ``memory`` is how things stood before; ``opened`` are unreliable joints that are open; controls that the engine
     moves count in their position where they are ``pinned``. Raises ``UnsettledError`` and
@@ -275,16 +275,16 @@ def retune(network: NodalEquations, flow: Solved, setpoints: dict[str, float]) -
         least, most = 0.5 * wanted, max(1.0, HIGHEST_SHARE * field_share(network, flow, supply)) * wanted
         better = min(max(setpoints[supply] + miss, least), most)
         if better > setpoints[supply] and -flow.law_amps[supply] >= machine.amps:
-            continue  # it gives all it can already
+            continue  # it runs at full output already
         if abs(better - setpoints[supply]) > SENSE_TOLERANCE:
             setpoints[supply] = better
             moved = True
     return moved
 
 
-def feels(network: NodalEquations, flow: Solved, supply: str, top: str, bottom: str) -> bool:
-    """Whether both sense terminals of a machine's regulator are joined to something that gives: it feels nothing
-    otherwise, and the machine gives all it can.
+def senses(network: NodalEquations, flow: Solved, supply: str, top: str, bottom: str) -> bool:
+    """Whether both sense terminals of a machine's regulator are connected to something that supplies: it senses nothing
+    otherwise, and the alternator or dynamo runs at full output.
     """
     sources = [s for s in network.circuit.supplies if s.kind == "battery" or s.name == supply]
     fed = any(flow.reaches(plus, (top,)) for s in sources for plus in s.plus)
@@ -337,7 +337,7 @@ def pulls_in(relay: Relay, nominal: float) -> float:
 
 
 def drops_out(relay: Relay, nominal: float) -> float:
-    """V across its coil below which a relay that is in lets go."""
+    """V across its coil below which a relay that is in drops out."""
     return relay.holds if relay.holds is not None else figures().relay_drop_share * _made_for(relay, nominal)
 
 

@@ -24,7 +24,7 @@ class _Order:
         self.explanation = Explanation(home)
 
     def together(self, fault: Fault) -> object:
-        """What is the same for suspects that are told together."""
+        """What is the same for suspects that are merged."""
         if fault.mode != SHORT:
             return self._series.get(fault.key, fault.key)
         return self.home.opened(fault) or (self.home.burns(fault), self.home.short_like(fault))

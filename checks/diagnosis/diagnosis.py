@@ -43,8 +43,8 @@ class AmbiguityGroup:
     ground. ``reasons``: one for each observation.
 
     ``also``: what it would change besides, and nobody spoke of. ``opens``: the devices that open when one of these
-    wires lies on ground; ``burns``: none does, and a battery feeds it. ``history``: how relays and machines were left
-    for the state to stand so that it explains all this; empty where it does from rest.
+    wires is shorted to ground; ``burns``: none does, and a battery feeds it. ``history``: how relays and machines were
+    left for the state to stand so that it explains all this; empty where it does from rest.
     """
 
     suspects: tuple[Suspect, ...]

@@ -1,4 +1,4 @@
-"""Why a fault shows as it does: the way that it cuts, the relay that lets go, or else the plain numbers."""
+"""Why a fault shows as it does: the way that it cuts, the relay that drops out, or else the plain numbers."""
 
 from __future__ import annotations
 
@@ -82,7 +82,7 @@ class Reasons:
         return ""
 
     def from_feed(self, branch: Branch) -> int:
-        """How many branches lie on the shortest way between a branch and the feed poles; far more where there is none,
+        """How many branches lie on the shortest way between a branch and the feed poles; far more without one,
         the fewer then the farther it is from the ground.
         """
         none = len(self._circuit.branches)
@@ -194,7 +194,7 @@ class Explanation:
     def reason(
         self, each: Observation, explains: bool, hypothesis: Hypothesis, keys: Sequence[str], wires: Sequence[Branch]
     ) -> Reason:
-        """What is open where ``keys`` are, or where one of ``wires`` lies on ground, against one observation."""
+        """What is open where ``keys`` are, or where one of ``wires`` is shorted to ground, against one observation."""
         bad = hypothesis.mode == "high resistance"
         if isinstance(each, Seen):
             return Reason(each, explains, self._standing(each, explains, hypothesis, () if bad else keys, wires))

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 SHOWN = 9
-"""So many of the cases of a bad joint say what it may show between the least and the most at any terminal."""
+"""This many of the cases of a bad joint say what it may show between the least and the most at any terminal."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -97,9 +97,9 @@ class Ohms:
 
 @dataclass(frozen=True, slots=True)
 class ToGround:
-    """Wires of which one may lie on ground, measured together with the battery out, from ``red`` to ``black``.
+    """Wires of which one may be shorted to ground, measured together with the battery out, from ``red`` to ``black``.
 
-    ``devices``: what they opened, taken out or unplugged first. ``unplug``: the parts that hang on them, the farthest
+    ``devices``: what they opened, taken out or unplugged first. ``unplug``: the parts connected to them, the farthest
     from ``red`` first.
     """
 
@@ -296,7 +296,7 @@ def _bypassed(point: OperatingPoint, key: str) -> bool:
 def to_ground(
     point: OperatingPoint, faults: Sequence[Fault], devices: Sequence[Branch], shunned: frozenset[End] = frozenset()
 ) -> Iterator[ToGround]:
-    """How wires that may lie on ground are measured: those that are joined while nothing is powered, together.
+    """How wires that may be shorted to ground are measured: those that are joined while nothing is powered, together.
 
     The red lead goes to the load side of a device that opened, where the wires are joined to it, else to what of them
     is easiest to reach; none of the terminals ``shunned``.

@@ -44,8 +44,8 @@ class Predictions:
 
     @cached_property
     def outcomes(self) -> Mapping[str, Outcome]:
-        """Every conductor and device that may be open, every load that may be, every wire that may lie on ground and
-        burn nothing; by branch key, shorts by their own name.
+        """Every conductor and device that may be open, every load that may be, every wire that may be shorted to ground
+        and burn nothing; by branch key, shorts by their own name.
         """
         found = dict(self.here.exact)
         for branch in self.statuses.elements.branches:
@@ -112,7 +112,7 @@ class Predictions:
         try:
             halted = self._sweep.operation.at({**point.positions, "engine": "off"}, point.memory)
         except UnsolvableError:
-            return None  # with the engine stopped nothing settles: what stops it is told as not weighed
+            return None  # with the engine stopped nothing settles: what stops it is reported as not judged
         return None if halted.shorted else self._sweep.at(halted)
 
     @cached_property

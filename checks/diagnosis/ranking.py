@@ -1,9 +1,9 @@
 """From what is seen and measured to what may have failed, the best explanation first, and why.
 
-Every single fault that the sweep knows is a suspect: what opens, each load, and each wire that may lie on ground; those
-wires that would open the same device and show the same are one chain with it. What does not explain everything by being
-open is tried as a bad joint as well: solved with more and more ohms in one branch, relays and machines as they were and
-from rest, and the place is chosen that agrees best with what was seen.
+Every single fault that the sweep knows is a suspect: what opens, each load, and each wire that may be shorted to
+ground; those wires that would open the same device and show the same are one chain with it. What does not explain
+everything by being open is tried as a bad joint as well: solved with more and more ohms in one branch, relays and
+machines as they were and from rest, and the place is chosen that agrees best with what was seen.
 """
 
 from __future__ import annotations
@@ -107,7 +107,7 @@ class Diagnoser:
         yield from best.values()
 
     def _to_ground(self, groups: Sequence[AmbiguityGroup]) -> Iterator[ToGround]:
-        """How the wires are found of which one may lie on ground."""
+        """How the wires are found of which one may be shorted to ground."""
         for ambiguity_group in groups:
             if ambiguity_group.mode == SHORT:
                 by_key = self.point.circuit.by_key

@@ -24,7 +24,7 @@ strict eye, a usual one and a sharp one (ours). A word that is right for one of 
 """
 
 USUAL = 1
-"""The place of the usual eye among ``LOOKS``: what a fault would do besides is told as it sees it."""
+"""The place of the usual eye among ``LOOKS``: what a fault would do besides is reported as it sees it."""
 
 
 class Statuses:

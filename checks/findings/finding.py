@@ -21,7 +21,7 @@ Outcome = Literal["found", "not-checked", "broken-down"]
 
 
 class Level(IntEnum):
-    """How grave. error: can burn, strand or hurt. warning: will fail or annoy. note: workmanship."""
+    """How severe. error: can burn, strand or hurt. warning: will fail or annoy. note: workmanship."""
 
     NOTE = 0
     WARNING = 1

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def home(study: Study) -> str:
-    """The body of ground that copper connects to a battery's grounded pole, or where there is none the pole itself;
+    """The body of ground that copper connects to a battery's grounded pole, or without one the pole itself;
     empty where there is neither.
     """
     copper, forward = study.copper, study.circuit.return_sign == "-"

@@ -110,7 +110,7 @@ def _clash_at(study: Study, wire: Wire, node: End, colour: str) -> bool:
 # --- a fuse ----------------------------------------------------------------------------------------------------------
 def fused(study: Study, name: str, amps: float, within: float) -> Iterator[Proposal]:
     """A fuse beside the battery in a feed that nothing protects: the largest blade within ``amps`` A, where it carries
-    what flows. ``within``: so many m from the pole a conductor may be without.
+    what flows. ``within``: this many m from the pole a conductor may be without.
 
     Nothing where the wire starts elsewhere and its length is written, or where a machine feeds it from its other end:
     then one fuse is not enough.

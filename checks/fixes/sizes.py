@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ..study import Study
 
 MOST_FUSES: Final = 4
-"""So many of the fuses that a finding is about are sized, since each takes a check or two (ours)."""
+"""This many of the fuses that a finding is about are sized, since each takes a check or two (ours)."""
 
 
 def smaller_fuse_or_thicker(study: Study, finding: Finding) -> Iterator[Proposal]:

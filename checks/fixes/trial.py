@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from ...lang.syntax.tree import Syntax
 
 MOST_TRIED: Final = 8
-"""So many proposals for one finding are tried (ours)."""
+"""This many proposals for one finding are tried (ours)."""
 
 
 @dataclass(frozen=True, slots=True)

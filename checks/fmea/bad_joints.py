@@ -33,7 +33,8 @@ while nothing moves (ours).
 """
 
 FARTHER = 8.0
-"""Times the most ohms so far, where these are still far from open: what let go has left something of more ohms (ours).
+"""Times the most ohms so far, where these are still far from open: what dropped out has left something of more ohms
+(ours).
 """
 
 APART, NEAR, ROUNDS = 0.08, 1.02, 4
@@ -47,7 +48,7 @@ near from any two of ``JOINTS``.
 """
 
 BETWEEN, CHATTER = 3, 8
-"""So many places on the straight line from each of them to the next: no further apart than a tolerance; and from one
+"""This many places on the straight line from each of them to the next: no further apart than a tolerance; and from one
 moment to the next of what keeps switching: a meter shows anything between (ours).
 """
 
@@ -209,8 +210,8 @@ class Joints:
         still as they were, over its A. Where these V are not solved, those of ``opened``, after all that has moved;
         ``None`` where neither are.
 
-        What lets go may take the volts across the open ends away, so those say nothing of the ohms at which it lets go.
-        Left out are the branches across which next to nothing is when they open, before and after.
+        What drops out may take the volts across the open ends away, so those say nothing of the ohms at which it drops
+        out. Left out are the branches across which next to nothing is when they open, before and after.
         """
         circuit, index = self._state.point.circuit, self._state.point.flow.network.index
         first = self._state.propagation.at_first([Damage((circuit.by_key[key],)) for key in opened])

@@ -1,4 +1,4 @@
-"""What a fault does to the machine, and how grave that is."""
+"""What a fault does to the machine, and how severe that is."""
 
 from __future__ import annotations
 
@@ -246,7 +246,7 @@ def ignitions(
 
 
 def category(point: OperatingPoint, branch: Branch, was: int, now: int) -> Category:
-    """How grave it is that an element stands otherwise."""
+    """How severe it is that an element stands otherwise."""
     part = point.circuit.harness.parts.get(branch.part)
     roles = frozenset(branch.item.roles) if isinstance(branch.item, Element) else frozenset()
     sparks = branch.branch_type is BranchType.IGNITION or (isinstance(part, Load | Unit) and part.is_ignition)
@@ -254,8 +254,8 @@ def category(point: OperatingPoint, branch: Branch, was: int, now: int) -> Categ
     if now > was:  # it gets more than before
         if sparks and now == LIVE and point.engine in BY_ITSELF:
             return Category.CATASTROPHIC  # it was to stand still
-        grave = starts or sparks or roles & {"stop-lamp"}
-        return Category.CRITICAL if grave else Category.MARGINAL if now == 2 or was == 0 else Category.MINOR
+        severe = starts or sparks or roles & {"stop-lamp"}
+        return Category.CRITICAL if severe else Category.MARGINAL if now == 2 or was == 0 else Category.MINOR
     if sparks and was < LIVE:
         return Category.MINOR  # too little to fire anyway
     if sparks and point.engine in BY_ITSELF:

@@ -31,8 +31,8 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class Damage:
-    """What a fault leaves behind: branches that are ``opened``, a node that lies on ground (``""``: none), and plain
-    resistances that are ``resisting`` by so many ohms more.
+    """What a fault leaves behind: branches that are ``opened``, a node that is shorted to ground (``""``: none), and
+    plain resistances that are ``resisting`` by this many ohms more.
     """
 
     opened: tuple[Branch, ...] = ()

@@ -247,5 +247,5 @@ class FaultedCircuit:
             if not self.grounded or self._network.circuit.nets.of[self.grounded] not in feeding.nets:
                 return feeding.way
         elif not feeding.way and self._gone.isdisjoint(feeding.walls):
-            return ()  # what opens or lies on ground feeds nothing that was not fed
+            return ()  # what opens or is shorted to ground feeds nothing that was not fed
         return self._ways.feed(node, self.situation, self._gone, self.grounded).way

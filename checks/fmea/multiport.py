@@ -1,9 +1,9 @@
 """Many faults of one situation at once.
 
 The plain resistances are reduced once to the ports of the laws: what a current into one port does to the volts of
-another. A conductor that opens, or comes to lie on ground, is a change of rank one of that small matrix (Sherman and
-Morrison 1950; of several at once, Woodbury 1950), so a fault costs Newton on the ports alone, and all faults take their
-steps together.
+another. A conductor that opens, or comes to be shorted to ground, is a change of rank one of that small matrix (Sherman
+and Morrison 1950; of several at once, Woodbury 1950), so a fault costs Newton on the ports alone, and all faults take
+their steps together.
 """
 
 from __future__ import annotations
@@ -31,8 +31,9 @@ if TYPE_CHECKING:
     Places = NDArray[np.intp]
 
 SHARED = 0.1
-"""Siemens of every law that are counted among the plain resistances (ours): with less, what hangs on blocking diodes
-alone would make the matrix too stiff to invert."""
+"""Siemens of every law that are counted among the plain resistances (ours): with less, what is connected to blocking
+diodes alone would make the matrix too stiff to invert.
+"""
 
 MOST_STEPS = 40
 
@@ -44,7 +45,7 @@ EXACT = 1e-8
 
 STILL, SPARE = 1e-3, 4
 """Volts by which the last step may still move, and the steps that are spent on that when the currents are exact: what
-hangs on what blocks moves far for amps that are next to nothing (ours)."""
+is connected to what blocks moves far for next to no current (ours)."""
 
 RESIDUE = 1e-5
 """Amps by which they may miss zero before a fault is solved plainly."""

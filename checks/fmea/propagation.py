@@ -302,7 +302,7 @@ class Propagation:
     def _unbroken(self, faulted_circuit: FaultedCircuit) -> frozenset[str]:
         """The elements that a source now drives past the crank switch that interrupted them: a coil gives no spark so.
 
-        Only what lies on ground leads past it.
+        Only what is shorted to ground leads past it.
         """
         if not faulted_circuit.grounded:
             return frozenset()

@@ -1,4 +1,6 @@
-"""Wires that chafe through to ground: which devices open then, state by state, and what lies on ground afterwards."""
+"""Wires that chafe through to ground: which devices open then, state by state, and what is shorted to ground
+afterwards.
+"""
 
 from __future__ import annotations
 
@@ -28,7 +30,7 @@ if TYPE_CHECKING:
 
 _POLES = "feed poles"
 NO_VOLTS = 1e-6
-"""A conductor whose volts to ground are no more than this can lie on ground and nothing follows."""
+"""A conductor whose volts to ground are no more than this can be shorted to ground and nothing follows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +104,7 @@ class Shorts:
             yield Short(wire, like, Damage(opened, wire.b) if follows else None, burns)
 
     def fed(self, wanted: Collection[str]) -> frozenset[str]:
-        """Those of some wires, by key, into which a source drives a fault current once they lie on ground."""
+        """Those of some wires, by key, into which a source drives a fault current once they are shorted to ground."""
         nets, returns, by_key = self._nets, self._returns, self.point.circuit.by_key
         at = {key: nets.get(by_key[key].b, by_key[key].b) for key in wanted}
         return frozenset(key for key, net in at.items() if net not in returns and any(self._opened(net)))

@@ -39,15 +39,18 @@ if TYPE_CHECKING:
 NEAR_ENOUGH = 1e-5
 """Of the highest volts: by less an island's volts no longer change (ours)."""
 MOST_SWEEPS = 400
-"""So many times each net of an island is balanced at most (ours); what has not come to rest by then is no bound."""
+"""This many times each net of an island is balanced at most (ours); what has not settled by then is no bound."""
 A_STEP = 4
 MOST_STEPS = 500
-"""So many times nets are balanced for one element at most, each with 4 consumers beside it (ours): some 30 ms of work;
-demonstrations take 68."""
+"""This many times nets are balanced for one element at most, each with 4 consumers beside it (ours): some 30 ms of
+work; demonstrations take 68.
+"""
 MOST_WORK = 1 << 25
-"""So many bits of tables classes of combinations are looked for in, for one element (ours): some tenths of a second."""
+"""This many bits of tables classes of combinations are looked for in, for one element (ours): some tenths of a
+second.
+"""
 HALVINGS = 24
-"""So many times the volts of one net are halved in on (ours): to a millionth of a volt."""
+"""This many times the volts of one net are halved in on (ours): to a millionth of a volt."""
 
 PLUS, MINUS = -1, -2
 """Stand for the rails of either side among the numbers of an island's nets."""
@@ -71,9 +74,9 @@ class Island:
     """The island of an element in one combination.
 
     ``same``: every combination that leaves it alike. ``entering`` and ``leaving``: the consumers through which current
-    can come from a + rail, or go to a - rail; ``None`` where the element itself hangs on such a rail. ``loads``: every
-    consumer in it with where its two ends lie; ``valves``: what lets current one way only. ``ends``: of the element.
-    ``loose``: a contact that the scope does not decide touches it, and counts as open.
+    can come from a + rail, or go to a - rail; ``None`` where the element itself is connected to such a rail. ``loads``:
+    every consumer in it with where its two ends lie; ``valves``: what lets current one way only. ``ends``: of the
+    element. ``loose``: a contact that the scope does not decide touches it, and counts as open.
     """
 
     same: Table
@@ -287,7 +290,7 @@ class Islands:
         a, b = island.ends
         if mine is not None:
             loads.append((self._branch.key, a, b, mine))
-        rising = PLUS in (a, b)  # what hangs on a + rail has most where its other end is lowest
+        rising = PLUS in (a, b)  # what is connected to a + rail has most where its other end is lowest
         # All consumers of an island share its solution: their order must not tell which of them asks.
         loads.sort(key=lambda load: load[:3])
         valves = tuple(sorted(island.valves))
@@ -298,7 +301,7 @@ class Islands:
             edges += [(diode(laws().diode_volts, laws().diode_ohms), a, b) for a, b in valves]
             found = self._network.balances[key] = _balanced_before(edges, most, rising=rising)
         nets, steps = found
-        self._steps += steps  # of what was there already, too: the answer must not hang on what was asked before
+        self._steps += steps  # of what was there already, too: the answer must not depend on what was asked before
         if self.exhausted:
             return Bound(why=self._too_long)
         if nets is None:
@@ -371,7 +374,7 @@ def balanced(
     how many steps, each the balancing of one net with up to ``A_STEP`` consumers beside it.
 
     Net after net is balanced, from ``most`` downwards or (``rising``) from 0 upwards. As every law rises, each step
-    stays on its own side of the solution. ``None`` where it does not come to rest.
+    stays on its own side of the solution. ``None`` where it does not settle.
     """
     at: dict[int, list[tuple[Curve, int, bool]]] = {}
     for curve, a, b in edges:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from .truth_tables import Table
 
 MOST_MEMORIES = 16
-"""So many memories of one named state are told of (ours)."""
+"""This many memories of one named state are told of (ours)."""
 
 Settings = tuple[tuple[str, str], ...]
 

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 TOO_MANY = "depends on too many things through other loads to go through them all"
 
 WIDEST = 1 << 18
-"""So many combinations what works through loads may depend on (ours): a table of them takes 32 kB, and islands are
+"""This many combinations what works through loads may depend on (ours): a table of them takes 32 kB, and islands are
 looked for in it one class at a time."""
 
 

@@ -163,7 +163,7 @@ class Operation:
         self, opened: frozenset[str], grounded: str = "", resisting: tuple[tuple[str, float], ...] = ()
     ) -> Operation:
         """The same harness with branches open, by key, a node lying on ground (``""``: none), and plain resistances
-        with so many ohms too many.
+        with this many ohms too many.
         """
         if resisting:  # hardly ever the same ohms twice: not kept
             hurt = self.circuit.damaged(opened, grounded) if opened or grounded else self.circuit
@@ -319,8 +319,8 @@ class Operation:
 
     @property
     def worst_points(self) -> tuple[OperatingPoint, ...]:
-        """The combinations in which most hangs on some device, contact or output, solved. Where one does not settle or
-        is a dead short, the worst of those that do.
+        """The combinations in which most current is drawn through some device, contact or output, solved. Where one
+        does not settle or is a dead short, the worst of those that do.
         """
         return self._worst[0]
 

@@ -1,7 +1,7 @@
-"""Which combination asks most of a device: the one in which the rated currents that hang on it add up to most.
+"""Which combination asks most of a device: the one in which the rated currents through it add up to most.
 
-Named states miss the worst one, and twenty controls have millions of combinations. But each consumer hangs on few
-controls. So the sum is maximised one control after the other: what hangs on it is added up, its best position is kept
+Named states miss the worst one, and twenty controls have millions of combinations. But each consumer depends on few
+controls. So the sum is maximised one control after the other: what depends on it is added up, its best position is kept
 for every position of the others, and it is gone (elimination, as in dynamic programming). Exact, and quick.
 """
 

@@ -47,7 +47,7 @@ class Behind:
 
     @property
     def limit(self) -> float:
-        """The A that the wire may carry for ever."""
+        """The A that the wire may carry continuously."""
         return self.ampacity.amps or 0.0
 
     @property

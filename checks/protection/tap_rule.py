@@ -39,8 +39,8 @@ class Taps:
         self._known: dict[tuple[str, ...], dict[End, float]] = {}
 
     def is_short(self, sustained_fault: SustainedFault) -> bool:
-        """Whether a conductor, and all that hangs on it as far as its fuses, lies within the profile's bare distance of
-        a lead that is stout enough, and these fuses together pass no more than it may carry.
+        """Whether a conductor, and all that is connected to it as far as its fuses, lies within the profile's bare
+        distance of a lead that is stout enough, and these fuses together pass no more than it may carry.
         """
         protection = self._protection
         branch = sustained_fault.conductor

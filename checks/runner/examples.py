@@ -18,7 +18,7 @@ Which = Literal["bad", "good"]
 def example(rule: Rule, which: Which) -> str:
     """The text of a rule's smallest harness that it finds fault with, or of the near miss that it passes.
 
-    A user's own rule carries its own. Empty where there is none.
+    A user's own rule carries its own. Empty without one.
     """
     own = rule.bad if which == "bad" else rule.good
     if own:

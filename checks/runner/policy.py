@@ -1,4 +1,4 @@
-"""What the house of a harness asks of the checks: whose limits they use, and rules judged otherwise than they come.
+"""What the shop of a harness asks of the checks: whose limits they use, and rules judged otherwise than they come.
 
 A name that means nothing here is a mistake in the text like any other, and nothing is checked until it is mended: by
 the wrong limits, silence would be a promise.
@@ -101,7 +101,7 @@ def judge(
 
 # --- names -----------------------------------------------------------------------------------------------------------
 def mistakes(harness: Harness, rules: Iterable[Rule], *, all_known: bool = True) -> tuple[Diagnostic, ...]:
-    """What the house and the waivers name that is not there.
+    """What the shop and the waivers name that is not there.
 
     A waiver of no rule covers nothing, and what its writer thought known counts after all: so it is said first.
     ``all_known`` is false where rules of the user's own were not run: then any other name may be one of theirs.

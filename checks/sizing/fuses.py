@@ -18,7 +18,7 @@ _ROUNDING: Final = 1e-9
 
 
 def least_rating(trial: Trial, name: str) -> tuple[float, float, float]:
-    """The A that a fuse needs for what flows for ever, while a control is held, and for what a machine gives."""
+    """The A that a fuse needs for what flows continuously, while a control is held, and for what a machine gives."""
     loading = trial.operation.loading(name)
     held = max(loading.held.amps, 0.0) / trial.profile.held_share
     return loading.continuous.amps / trial.profile.continuous_share, held, trial.charging.get(name, 0.0)

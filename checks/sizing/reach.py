@@ -74,8 +74,8 @@ def _continuous_amps(part: Part) -> float | None:
 
 
 def faults_returned(protection: Protection) -> dict[str, tuple[float, str]]:
-    """The most A that a fault behind one fuse, or one set of feeds, can send back for ever through each branch that is
-    the only way from there to a battery, and which fuses those are.
+    """The most A that a fault behind one fuse, or one set of feeds, can send back continuously through each branch that
+    is the only way from there to a battery, and which fuses those are.
 
     A fault may be in a consumer, from its feed to its own return, or of any feed to a body of metal.
     """

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from .identify import Identification
 
 UNEXPLAINED: Final = 0.1
-"""A reading less probable than this, all considered, is told as one that fits nothing."""
+"""A reading less probable than this, all considered, is reported as one that fits nothing."""
 
 ASKED: Final = 60
 """Parts and wires that are tried for one reading, the first of the text."""

@@ -2,8 +2,8 @@
 
 The sum over maps is a permanent with two extra possibilities, a lead that nobody drew and an end without its lead. It
 is worked out over subsets of ends (Ryser's problem by dynamic programming, from memory); the best map alone would leave
-out several per cent and be wrongly sure. Maps are told apart only by the class of ends that a lead is on: ends of one
-net and one colour are one class.
+out several per cent and be wrongly sure. Maps are distinguished only by the class of ends that a lead is on: ends of
+one net and one colour are one class.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ SUBSET_STATES: Final = 20_000
 """Subsets of ends that a sum over maps may have; beyond, the least are dropped and counted."""
 
 FEW: Final = 64
-"""So many subsets are all kept."""
+"""This many subsets are all kept."""
 
 SCANT: Final = 1e-7
 """Subsets less probable than this, beside the most probable of as many leads, are dropped and counted."""
@@ -35,7 +35,7 @@ LARGEST: Final = 30_000_000
 """Possibilities at once times leads times the square of the classes of ends, at most (ours): 20,000 at 11 leads."""
 
 MAPS: Final = 3_000
-"""Maps of one half on one candidate that are told apart; the rest is counted as dropped."""
+"""Maps of one half on one candidate that are distinguished; the rest is counted as dropped."""
 
 TOGETHER: Final = 4
 """Wires in one way whose order is tried in every way; more count by their sorted colours."""
@@ -105,7 +105,7 @@ def shares_on(leads: Sequence[Lead], classes: Sequence[EndClass]) -> list[list[f
 
 
 def could_fit(leads: int, ends: int) -> bool:
-    """Whether a half of so many leads can be a candidate of so many ends: a third may be lost or extra (ours)."""
+    """Whether a half of this many leads can be a candidate of this many ends: a third may be lost or extra (ours)."""
     return abs(leads - ends) <= max(1, max(leads, ends) // 3)
 
 

@@ -94,7 +94,7 @@ class Prior:
             least = max(least, self.weights[place, number])
 
     def _candidate_priors(self, leads: int) -> list[float]:
-        """How probable each candidate is before anything is seen of a half but that it has so many leads or about."""
+        """How probable each candidate is before anything is seen of a half but that it has this many leads or about."""
         single = survey_figures().single_end
         return [
             0.0 if candidate.sort is Sort.END and leads > 1 else single if candidate.sort is Sort.END else 1.0

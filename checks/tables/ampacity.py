@@ -1,4 +1,4 @@
-"""What a conductor may carry for ever: the ampacity of a size, an insulation class and an ambient.
+"""What a conductor may carry continuously: the ampacity of a size, an insulation class and an ambient.
 
 Figures are read from ``ampacity.toml``: 33 CFR 183.425 table 5 for the profile "boat-law", others for other profiles,
 and one more for wires thinner than those begin with. Areas in mm2, temperatures in degC, currents in A.
@@ -17,7 +17,7 @@ from .sourced import Cited, figure, rows
 
 
 class Ampacity(NamedTuple):
-    """What a conductor may carry for ever, and how that was found.
+    """What a conductor may carry continuously, and how that was found.
 
     ``amps`` A, or ``None`` where no published figure holds (``why`` tells; the conductor is then not judged, never
     taken as good). ``size`` is the row taken, ``column`` its insulation temperature in degC, ``tabulated`` its A at the
@@ -87,7 +87,7 @@ def ampacity_table(name: str) -> AmpacityTable:
 def ampacity(
     area: float, wire_class: str, ambient: float, profile: Profile | str = DEFAULT, in_bundle: int = 1
 ) -> Ampacity:
-    """What a copper conductor of ``area`` mm2 may carry for ever at ``ambient`` degC.
+    """What a copper conductor of ``area`` mm2 may carry continuously at ``ambient`` degC.
 
     The row is the largest conductor of the profile's table not above ``area``; the column the highest tabulated
     temperature Tc not above that of ``wire_class`` (a letter, A to H); the factor sqrt((Tc - Ta) / (Tc - Tb)) for the
@@ -171,7 +171,7 @@ def _tabulated(area: float, wire_class: str, ambient: float, rules: Profile, in_
 
 
 def bundle_factor(conductors: int) -> float:
-    """The factor for so many loaded conductors lying together (33 CFR 183.425 table 5 note 2; law from 50 V up)."""
+    """The factor for this many loaded conductors lying together (33 CFR 183.425 table 5 note 2; law from 50 V up)."""
     within = [row["factor"] for row in rows("ampacity", "bundle") if row["conductors"] <= max(1, conductors)]
     return float(within[-1])
 

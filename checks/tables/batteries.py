@@ -33,7 +33,7 @@ def rest_volts(charge: float, kind: str = "flooded", system_volts: float = 12.0)
 
 
 def charge_at_rest(volts: float, kind: str = "flooded", system_volts: float = 12.0) -> float:
-    """The share of its charge that a battery at rest holds at so many V, 0 to 1. See ``rest_volts``."""
+    """The share of its charge that a battery at rest holds at this many V, 0 to 1. See ``rest_volts``."""
     measured = volts * 12.0 / system_volts
     points = _rest(kind)
     for (low, low_volts), (high, high_volts) in pairwise(points):

@@ -8,7 +8,7 @@ from typing import Any, Final
 CONTENTS: Final[dict[str, tuple[int, dict[str, Any]]]] = {'aircraft.toml': (3012231854,
                    {'sources': {'faa': {'document': 'FAA AC 43.13-1B change 1', 'edition': '2001-09-27', 'place': 'table 11-9', 'read': 'page copy, landseaskyspace.com/ac4313/p11-23.html'}, 'faa_drop': {'document': 'FAA AC 43.13-1B change 1', 'edition': '2001-09-27', 'place': 'table 11-6: 0.5 V of 14 V', 'read': '0.5 V in tables 11-7 and 11-8, page copies of 11-22'}, 'choice': {'document': "Loomwright's limit", 'edition': '', 'place': '', 'read': ''}},
                     'profile': {'columns': ['name', 'value', 'source', 'how'], 'rows': [['like', 'boat-law', 'choice', 'ours'], ['title', 'aircraft practice', 'choice', 'ours'], ['ampacity', 'aircraft-bundle', 'faa', 'read'], ['volt_share', 0.9643, 'faa_drop', 'from memory, high confidence']]}}),
- 'ampacity.toml': (1206462120,
+ 'ampacity.toml': (1869069832,
                    {'sources': {'cfr': {'document': '33 CFR 183.425', 'edition': 'current text and the edition of 2001', 'place': 'table 5', 'read': 'federal.elaws.us/cfr/title-33/section-183.425'},
                                 'cfr_engine': {'document': '33 CFR 183.425', 'edition': 'current text', 'place': 'table 5, note 1 (engine space, 50 degC)', 'read': 'the factor at 105 degC in two marine catalogues; the others agree with the square-root law but for 200 degC'},
                                 'cfr_bundle': {'document': '33 CFR 183.425', 'edition': 'current text', 'place': 'table 5, note 2; by 183.435(b) only from 50 V up', 'read': "a marine catalogue that credits the US Coast Guard's guideline; 183.435 at codes.findlaw.com"},

@@ -1,4 +1,4 @@
-"""Fuses and breakers: when they open, what they let through, their resistance, ratings and colours.
+"""Fuses and breakers: when they open, what they pass, their resistance, ratings and colours.
 
 Figures are read from ``fuses.toml``. Currents in A, times in s, I2t in A2s, resistances in ohm. ``form`` is a word of
 the language: blade, strip, glass, torpedo, link or breaker; ``None`` where the text does not say.
@@ -32,7 +32,7 @@ class OpeningPoint(NamedTuple):
 class Opening(NamedTuple):
     """When a fuse opens at a current.
 
-    ``least`` s: not before; ``most`` s: not after, ``inf`` where it may carry the current for ever, ``None`` where
+    ``least`` s: not before; ``most`` s: not after, ``inf`` where it may carry the current continuously, ``None`` where
     nothing is published for the form. ``within`` is false beyond the ends of the published table; ``why`` says how the
     answer was found.
     """
@@ -45,7 +45,7 @@ class Opening(NamedTuple):
 
 
 class LetThrough(NamedTuple):
-    """The I2t in A2s that a fuse lets through: at least (it has not opened before) and at most."""
+    """The I2t in A2s that a fuse passes: at least (it has not opened before) and at most."""
 
     least: float
     most: float
@@ -135,7 +135,7 @@ def opening(form: str | None, rating: float, amps: float) -> Opening:
 
 
 def largest_i2t(form: str | None, rating: float, seconds: float = 5.0) -> float | None:
-    """The most I2t in A2s that a fuse lets through at any published point that opens within ``seconds``.
+    """The most I2t in A2s that a fuse passes at any published point that opens within ``seconds``.
 
     Beyond the table's end it stays constant, so this bounds every greater current too. ``None`` where no point is so
     quick or none is published. Where the form is not said, the larger of blade and glass.
@@ -148,7 +148,7 @@ def largest_i2t(form: str | None, rating: float, seconds: float = 5.0) -> float 
 
 
 def short_i2t(form: str | None, rating: float) -> LetThrough | None:
-    """The I2t in A2s that a fuse lets through in a dead short: the end of its published table.
+    """The I2t in A2s that a fuse passes in a dead short: the end of its published table.
 
     What decides between two fuses in series: they are selective where the branch's ``most`` is below the main's
     ``least`` (0 where none is published). ``None`` where no times are published. Where the form is not said, the widest

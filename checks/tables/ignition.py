@@ -11,5 +11,5 @@ def ignition_figure(name: str) -> Figure:
 
 
 def ohms_at(name: str, system_volts: float) -> float:
-    """A figure in ohm for 12 V, for a system of so many V: that which draws the same current."""
+    """A figure in ohm for 12 V, for a system of this many V: that which draws the same current."""
     return ignition_figure(name).value * system_volts / 12.0

@@ -24,8 +24,8 @@ class Profile(NamedTuple):
     ``ampacity``: the table of that name. ``bundle``: whether bundles lower it. ``ambient``: where a route gives none.
     ``bare_distance``, ``sheathed_distance``: how far from the feed pole a conductor may be without protection.
     ``fuse_error_share``, ``fuse_warning_share``: of a conductor's ampacity, what may protect it. ``continuous_share``,
-    ``held_share``: of a fuse's rating, what may flow for ever and while a control is held. ``volt_share``: of battery
-    volts, what a live load must get. ``cranking_seconds``: how long the starter may turn at once.
+    ``held_share``: of a fuse's rating, what may flow continuously and while a control is held. ``volt_share``: of
+    battery volts, what a live load must get. ``cranking_seconds``: how long the starter may turn at once.
     ``clearing_seconds``: how soon a dead short must open a fuse. ``cited`` holds each figure's source, by its name.
     """
 
@@ -67,7 +67,7 @@ def profile_named(name: str) -> Profile:
 def profile_at(name: str) -> Profile:
     """The profile of that name, or in the file of that name where it ends in `.toml`.
 
-    Raises ``ValueError`` (``TableError`` for a file) where there is none that can be used.
+    Raises ``ValueError`` (``TableError`` for a file) without one that can be used.
     """
     return profile_in(Path(name)) if name.endswith(".toml") else profile_named(name)
 

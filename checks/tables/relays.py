@@ -16,5 +16,5 @@ def relay_terminals() -> dict[str, str]:
 
 
 def usual_coil_ohms(system_volts: float) -> float:
-    """The resistance in ohm of a usual relay's coil for a system of so many V: the same power as 85 ohm on 12 V."""
+    """The resistance in ohm of a usual relay's coil for a system of this many V: the same power as 85 ohm on 12 V."""
     return figure("relays", "coil_ohms").value * (system_volts / 12.0) ** 2

@@ -89,7 +89,7 @@ KINDS: Final[dict[str, str]] = {
     "unknown-name": "a name of no part and no wire",
     "bad-date": "a date that does not exist",
     "no-reason": "a reason without words",
-    # the house
+    # the shop
     "unknown-rule": "a rule to judge or to waive that does not exist",
     "unknown-profile": "a profile that does not come with the tool",
     "unreadable-profile": "a profile of the shop that cannot be used",
@@ -107,10 +107,10 @@ KINDS: Final[dict[str, str]] = {
 """Kind of mistake -> what it is."""
 
 MOST_MISTAKES: Final = 2000
-"""So many are told of one text (ours): what has more is no harness, and nobody reads on."""
+"""This many are told of one text (ours): what has more is no harness, and nobody reads on."""
 
 NEAREST_ASKED: Final = 20
-"""For so many mistakes of a run is the nearest known name looked for, since the search costs."""
+"""For this many mistakes of a run is the nearest known name looked for, since the search costs."""
 
 
 TOO_MANY: Final = "too-many"

@@ -170,7 +170,7 @@ def _behind(statement: Statement, token: Token, text: str) -> Edit:
 # --- doing it ---------------------------------------------------------------------------------------------------------
 def applied(text: str, edits: Iterable[Edit], file: str) -> str:
     """``text`` with its edits. Columns are those of the text in Unicode's NFC form, which may differ from what is
-    written; they are then found anew.
+    written; they are then found again.
     """
     lines = text.split("\n")
     for edit in sorted(edits, key=lambda each: (-each.line, -each.start)):

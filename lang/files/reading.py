@@ -51,7 +51,7 @@ def read_text(
 ) -> Reading:
     """Reads a harness from a text, as if ``file`` held it; files that it uses are looked for beside that.
 
-    ``load`` gives the text of a used file by its real path, and raises ``OSError`` where there is none: for whoever
+    ``load`` gives the text of a used file by its real path, and raises ``OSError`` without one: for whoever
     knows better than the disk, as an editor does. ``parsed`` makes the syntax tree of each text.
     """
     mistakes = Diagnostics()

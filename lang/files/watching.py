@@ -18,14 +18,14 @@ PATIENCE: Final = 1.0
 """Seconds for which a file may be gone while an editor puts a new one in its place."""
 
 Stamps = dict[str, tuple[int, int, int] | None]
-"""What tells one state of each file from another: time, size and number; ``None`` where there is none."""
+"""What tells one state of each file from another: time, size and number; ``None`` without one."""
 
 
 def readings(file: str, pause: Callable[[float], object] = time.sleep) -> Iterator[Reading | UnreadableError]:
     """The harness of a file now, and again after each save of it or of a file that it uses; without an end.
 
-    A file that is gone, or that cannot be read, is told once; watching goes on. The folders are watched too, since a
-    file that is used may not be there yet.
+    A file that is gone, or that cannot be read, is reported once; watching goes on. The folders are watched too, since
+    a file that is used may not be there yet.
     """
     files = {file}
     told: tuple[Stamps, object] | None = None

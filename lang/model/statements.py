@@ -102,7 +102,7 @@ class Conversion:
     declared: tuple[Declared, ...] = ()
 
 
-# --- the house -------------------------------------------------------------------------------------------------------
+# --- the shop -------------------------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HouseProfile:
     """Whose limits the shop works by: a profile's name, or (``is_file``) a file of its own, as seen from the one that

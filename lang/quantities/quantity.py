@@ -18,7 +18,7 @@ from ..records import dataclass
 
 DIGITS: Final = 3
 MOST_DIGITS: Final = 6
-"""Digits beyond which two values are told apart by words and no more by digits (ours)."""
+"""Digits beyond which two values are distinguished by words and no more by digits (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class Quantity:
 
 
 def shown(what: float | Quantity, digits: int = DIGITS) -> str:
-    """A value to so many significant digits: ``0.0123``, ``12 A``; ``unlimited`` where it has no end.
+    """A value to this many significant digits: ``0.0123``, ``12 A``; ``unlimited`` where it has no end.
 
     What is before the point is never rounded away: ``1,315``.
     """

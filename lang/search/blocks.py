@@ -29,7 +29,7 @@ def between(edges: Sequence[tuple[str, str]], start: str, end: str) -> frozenset
 
 class Block(NamedTuple, Generic[V]):
     """A largest part of a graph that no single vertex cuts: its edges by number, each with its ends, its vertices, and
-    the one of them, ``entry``, by which it hangs on the start.
+    the one of them, ``entry``, by which it is joined to the start.
     """
 
     entry: V

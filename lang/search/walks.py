@@ -51,7 +51,7 @@ def back(by: Callable[[N], E | None], node: N, before: Callable[[E, N], N]) -> I
 def shortest(
     starts: Iterable[N], is_goal: Callable[[N], bool], step: Step[N, E], *, stop_at: Container[N] = ()
 ) -> tuple[E, ...] | None:
-    """The edges of the shortest path from one of the starts to a goal, in order; ``None`` where there is none.
+    """The edges of the shortest path from one of the starts to a goal, in order; ``None`` without one.
 
     Of paths equally short the one whose steps come first. ``stop_at``: nodes that may end a path and are not passed.
     """

@@ -27,7 +27,7 @@ class Word:
 
 @dataclass(frozen=True, slots=True)
 class SurveyLine:
-    """A line: its words, its comment (empty where there is none), and whether its words can be trusted."""
+    """A line: its words, its comment (empty without one), and whether its words can be trusted."""
 
     number: int
     words: tuple[Word, ...]

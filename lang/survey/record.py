@@ -152,7 +152,7 @@ class Arrangement:
 class Survey:
     """A survey as far as it was understood.
 
-    ``relation`` says whose diagram ``harness`` is: ``of`` this motorcycle, ``like`` it, or empty where there is none.
+    ``relation`` says whose diagram ``harness`` is: ``of`` this motorcycle, ``like`` it, or empty without one.
     ``beeper`` is the resistance in ohm up to which the meter beeps.
     """
 
@@ -177,7 +177,7 @@ class Survey:
 class SurveyReading:
     """What reading a survey gave: as much as was understood, every mistake, and the texts by file name.
 
-    ``diagram`` is the reading of the diagram, ``None`` where there is none: what of it was understood is used, whatever
+    ``diagram`` is the reading of the diagram, ``None`` without one: what of it was understood is used, whatever
     its mistakes.
     """
 

@@ -18,7 +18,7 @@ OWN_FAULT: Final = 70
 INTERRUPTED: Final = 130
 
 FEW: Final = 6
-"""So many names can all be shown to somebody who missed one."""
+"""This many names can all be shown to somebody who missed one."""
 
 
 def say(message: str, file: IO[Any] | None = None) -> None:

@@ -67,7 +67,7 @@ def ending_of(output: str | None, known: Sequence[str] = ("pdf", "csv")) -> str:
 
 
 def save(file: str, text: str) -> None:
-    """Put a text into a file, whole or not at all; its folder is made where there is none."""
+    """Put a text into a file, whole or not at all; its folder is made without one."""
     save_bytes(file, text.encode("utf-8", "backslashreplace"))
 
 

@@ -46,7 +46,7 @@ def of_mistakes(reading: Reading) -> tuple[Problem, ...]:
 def of_report(report: Report) -> tuple[Problem, ...]:
     """What a report says that counts, in its order; what is waived or accepted is left out.
 
-    What is told as one finding is underlined wherever it is.
+    What is reported as one finding is underlined wherever it is.
     """
     return tuple(problem for entry in entries((report,)) for problem in _of_entry(entry))
 

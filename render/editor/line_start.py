@@ -35,7 +35,7 @@ class LineStart:
         return self.words[-1] if self.words else ""
 
     def before(self, count: int) -> str:
-        """The word so many before the last."""
+        """The word this many before the last."""
         return self.words[-1 - count] if len(self.words) > count else ""
 
 

@@ -180,7 +180,7 @@ class Workspace:
                 known.give_up()
 
     def disk_changed(self) -> None:
-        """Files came, went or changed: which one uses which is asked anew."""
+        """Files came, went or changed: which one uses which is asked again."""
         self._users.clear()
 
     def text(self, path: str) -> str:

@@ -106,7 +106,7 @@ def _item(each: ItemChange) -> str:
 
 
 def _lives(changes: Sequence[LiveChange]) -> list[str]:
-    """What changes alike is told together."""
+    """What changes alike is merged."""
     alike: dict[tuple[object, ...], list[LiveChange]] = {}
     for each in changes:
         alike.setdefault((each.row, each.when, each.controls), []).append(each)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from ...lang.model.harness import Harness
 
 MANY = 12
-"""Of so many suspects that one line cannot tell apart the rest is counted and not named."""
+"""Of this many suspects that one line cannot tell apart the rest is counted and not named."""
 
 CAUTION = (
     "Single faults only, as the file has the harness: two faults at once may look the same, and a battery that is "
@@ -97,7 +97,7 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
 
 
 def _chain(ambiguity_group: AmbiguityGroup, number: int, count: int, width: int) -> list[str]:
-    """One numbered line, what it explains and how, what speaks against it, and what else it would do."""
+    """One numbered line, what it explains and how, what does not fit, and what else it would do."""
     gap = " " * (len(str(count)) + 3)
     lines = ["", *_wrapped(_named(ambiguity_group), width, f"{number:>{len(gap) - 2}}  ", gap)]
     for reason in ambiguity_group.reasons:
@@ -216,7 +216,7 @@ def _battery_out(diagnosis: Diagnosis, harness: Harness, state: str, width: int)
 
 
 def _to_ground(row: ToGround, harness: Harness, state: str) -> str:
-    """How a wire that lies on ground is found."""
+    """How a wire that is shorted to ground is found."""
     out = [f"{'take out' if _is_fuse(harness, name) else 'unplug'} {name}" for name in row.devices]
     switches = f"put every switch, the key too, as in {state}"
     said = [*out, switches, f"measure {row.red}{_place(harness, row.red)} to {row.black}"]

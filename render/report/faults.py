@@ -23,7 +23,7 @@ Said = tuple[str, str]
 def faults_text(reports: Sequence[Report], harness: Harness, states: Sequence[str], *, width: int = 100) -> str:
     """Failure modes with their end effects, the worst first; ends in a line feed.
 
-    ``states`` are all that were gone through. What goes the same way in the same states is told together.
+    ``states`` are all that were gone through. What goes the same way in the same states is merged.
     """
     lines = _wrapped(f"{len(reports)} failure modes with an effect in {_listed(states)}", width, "", "  ")
     lines.append("")
@@ -74,24 +74,24 @@ def _modes(report: Report) -> str:
 def _together(report: Report, harness: Harness, states: Sequence[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
     """What happens, and in which states: the worst first, then what happens in most of them."""
     where: dict[tuple[str, Said], list[str]] = {}
-    grave: dict[tuple[str, Said], int] = {}
+    severe: dict[tuple[str, Said], int] = {}
     for among, effects in report.effects:
         for thing, said, category in _gathered(effects, harness):
             where.setdefault((thing, said), []).extend(among)
-            grave[thing, said] = min(grave.get((thing, said), category), category)
+            severe[thing, said] = min(severe.get((thing, said), category), category)
     groups: dict[tuple[tuple[str, ...], Said], list[str]] = {}
     order = {name: i for i, name in enumerate(states)}  # states with a control moved for it come last
     for (thing, said), found in where.items():
         among = tuple(sorted(found, key=lambda name: (order.get(name, len(order)), name)))
         groups.setdefault((among, said), []).append(thing)
-    worst = {key: min(grave[thing, key[1]] for thing in things) for key, things in groups.items()}
+    worst = {key: min(severe[thing, key[1]] for thing in things) for key, things in groups.items()}
     for names, said in sorted(groups, key=lambda key: (worst[key], -len(key[0]))):
         things = groups[names, said]
         yield f"{_listed(things)} {said[len(things) > 1]}", names
 
 
 def _gathered(effects: Iterable[Effect], harness: Harness) -> Iterator[tuple[str, Said, int]]:
-    """What each effect is of, in words for one thing and for many, and how grave; all elements of a part that fare
+    """What each effect is of, in words for one thing and for many, and how severe; all elements of a part that fare
     alike as the part, and what is fed backwards besides in the same words.
     """
     told = list(effects)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from ...checks.operation.operating_points import LoadRow, SourceRow, StateTable, WireRow
 
 HOTTEST = 5
-"""So many wires are shown in a terminal, those with the least margin; the other formats have all."""
+"""This many wires are shown in a terminal, those with the least margin; the other formats have all."""
 
 LEAST_AMPS = 0.05
 """A below which a wire in a place too hot for any current is not shown: it warms nothing (ours)."""

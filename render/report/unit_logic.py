@@ -37,7 +37,7 @@ def said(condition: Condition, *, inside: bool = False) -> str:
 
 
 def logic(unit: Unit, terminals: Collection[str]) -> Iterator[str]:
-    """A line for each output at one of these terminals that hangs on something, and for each latch that they ask."""
+    """A line for each output at one of these terminals that depends on something, and for each latch that they ask."""
     latches = {latch.name: latch for latch in unit.latches}
     asked: list[str] = []
     for output in unit.outputs:

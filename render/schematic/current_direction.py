@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 _CONDUCTOR = 1.0
-_CONTACT = 0.05  # two switches side by side feed one lamp; neither feeds what the other hangs on
+_CONTACT = 0.05  # two switches side by side feed one lamp; neither feeds what the other is fed from
 _CONSUMER = 1e-4
 _WEAK = 1e-6  # what only gives a dead lead its direction: inputs, windings, capacitors
 _DIGITS = 9  # beyond these, a difference of potential is rounding and no current
@@ -126,7 +126,7 @@ def potentials(circuit: Circuit, harness: Harness) -> dict[str, float]:
 class Currents:
     """Where every node stands between supply (0) and ground.
 
-    ``still`` are the nodes that no current passes, ``adrift`` those of them that hang on nothing that does.
+    ``still`` are the nodes that no current passes, ``adrift`` those of them that are connected to none that does.
     """
 
     places: dict[str, int]

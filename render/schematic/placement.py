@@ -112,7 +112,10 @@ def rows_of(items: Sequence[Item], engine: Engine) -> dict[str, int]:
                     graph.edge(f"i{up}", f"i{down}", minlen="1", weight=weight if plain else "0")
         if len(above) == len(below) == 1:
             continue
-        low, high = f"l{number}", f"h{number}"  # the ends of a net: what it spans costs once, however much hangs on it
+        low, high = (
+            f"l{number}",
+            f"h{number}",
+        )  # the ends of a net: what it spans costs once, however much is connected to it
         for index in (*above, *below):
             graph.edge(low, f"i{index}", minlen="0", weight="0")
             graph.edge(f"i{index}", high, minlen="0", weight="0")

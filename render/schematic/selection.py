@@ -61,7 +61,9 @@ def known_system(harness: Harness, system: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Stub:
-    """A wire that leaves the sheet: its item, the net on the sheet that it hangs on, and the terminal it goes to."""
+    """A wire that leaves the sheet: its item, the net on the sheet that it is connected to, and the terminal it goes
+    to.
+    """
 
     item: Item
     net: str

@@ -45,7 +45,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 NAMED: Final = 3
-"""So many loads are named, the rest counted."""
+"""This many loads are named, the rest counted."""
 
 
 def _limits_itself(part: object) -> bool:

@@ -17,7 +17,7 @@ def find(study: Study) -> Iterator[Finding]:
         with study.judging(main.part):
             asked = behaviour.all_of(behaviour.connected(dip.key), behaviour.connected(main.key))
             space = behaviour.space(asked)
-            # Who holds the flasher for the main beam means it, and lets go: what springs back is at rest.
+            # Who holds the flasher for the main beam means it, and releases it: what springs back is at rest.
             at_rest = space.at_rest([name for name in space.names if name in controls and controls[name].momentary])
             shown = (space.where(asked) & space.possible & space.plausible & at_rest).shown()
             if shown is None:

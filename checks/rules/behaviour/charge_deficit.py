@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ...operation.operation import OperatingPoint
 
 NEGLIGIBLE_AMPS = 0.02
-"""So many A out of a battery drain it in no ride (ours)."""
+"""This many A out of a battery drain it in no ride (ours)."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -66,7 +66,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _given(point: OperatingPoint, battery: str, batteries: int) -> float:
-    """A out of a battery on the average; it smooths what pulses, as one of so many."""
+    """A out of a battery on the average; it smooths what pulses, as one of many."""
     return point.mean_amps(battery) - above_mean(point) / batteries
 
 

@@ -24,13 +24,13 @@ if TYPE_CHECKING:
     from ...operation.operation import OperatingPoint, Operation
 
 MOVED = 2
-"""So many controls are moved away from a named state, or from the key out with the engine turning (the search)."""
+"""This many controls are moved away from a named state, or from the key out with the engine turning (the search)."""
 
 LEAST_SHARE: Final = 0.1
 """What carries less of a load's current is not named (ours)."""
 
 NAMED: Final = 3
-"""So many loads are named, those of the greatest current."""
+"""This many loads are named, those of the greatest current."""
 
 GRAVE_ROLES = ("stop-lamp", "turn-left", "turn-right")
 
@@ -107,12 +107,12 @@ def _is_tell_tale(branch: Branch) -> bool:
 def _level(study: Study, branch: Branch) -> Level:
     part = study.harness.parts[branch.part]
     roles = branch.item.roles if isinstance(branch.item, Element) else ()
-    grave = (
+    severe = (
         (isinstance(part, Load | Unit) and part.is_ignition)
         or part.system == "starting"
         or any(role in GRAVE_ROLES for role in roles)
     )
-    return Level.ERROR if grave else Level.WARNING
+    return Level.ERROR if severe else Level.WARNING
 
 
 def _finding(

@@ -35,7 +35,7 @@ def find(study: Study) -> Iterator[Finding]:
                 continue
             out = locked if parks and locked is not None else key_out(network)
             live = behaviour.live(branch.key)
-            # It hangs on few controls. Where the others rest says nothing of it, and they may be any number.
+            # It depends on few controls. The others are of no account, and they may be any number.
             space = behaviour.space(live, off, out)
             matters = behaviour.depends_on(live)
             # A starter is pressed by whoever passes by; with no key at all its button is all that there is.

@@ -10,7 +10,7 @@ from ....lang.model.conditions import BY_ITSELF
 from ....lang.model.parts import Regulator, Source
 from ....lang.quantities.quantity import Quantity
 from ....lang.records import dataclass
-from ...dc.relay_fixed_point import feels
+from ...dc.relay_fixed_point import senses
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -102,7 +102,7 @@ def _blind(study: Study, point: OperatingPoint) -> _Blind | None:
     for supply, top, bottom in flow.network.machines.senses:
         if not any(m.supply == supply for m in flow.situation.machines):
             continue
-        if feels(flow.network, flow, supply, top, bottom):
+        if senses(flow.network, flow, supply, top, bottom):
             continue
         sources = [s for s in point.circuit.supplies if s.kind == "battery" or s.name == supply]
         top_fed, bottom_fed = (

@@ -24,7 +24,7 @@ BATTERY: Final = "the battery"
 """What a load is measured against that no reference output feeds."""
 
 CAUSES: Final = 3
-"""So many conductors are named as causes (ours)."""
+"""This many conductors are named as causes (ours)."""
 
 
 def find(study: Study) -> Iterator[Finding]:

@@ -78,7 +78,7 @@ def _feed(old: Part, new: Part, change: FeedChange) -> Finding:
             "resistance": Quantity(was.source / was.amps if known else 0.0, "ohm"),
             "power": Quantity(2.0 * was.source * was.amps, "W"),
         },
-        level=Level.ERROR if _is_grave(old, new) else Level.WARNING,
+        level=Level.ERROR if _is_severe(old, new) else Level.WARNING,
         fix="resistor" if known and now.amps < was.amps else "less-current",
         about=(new.name,),
         combination=change.when,
@@ -88,16 +88,16 @@ def _feed(old: Part, new: Part, change: FeedChange) -> Finding:
 
 def _level(old: Part, new: Part, row: str, *, implausible: bool) -> Level:
     """By what has changed: errors of parts that a ride or a stop depends on only; one lower where hardly ever met."""
-    grave = _is_grave(old, new)
+    severe = _is_severe(old, new)
     if row == "instead":
         return Level.NOTE
-    level = Level.ERROR if grave else Level.WARNING
+    level = Level.ERROR if severe else Level.WARNING
     if row == "independent" and not (_sparks(new) or "starting" in (old.system, new.system)):
         level = Level.WARNING
     return Level(level - 1) if implausible else level
 
 
-def _is_grave(old: Part, new: Part) -> bool:
+def _is_severe(old: Part, new: Part) -> bool:
     return (
         bool(GRAVE & {old.system, new.system})
         or _sparks(new)

@@ -21,7 +21,7 @@ def find(study: Study) -> Iterator[Finding]:
     grave = dict(_grave(study))
     for key, joint in network.joints.items():
         lost: dict[str, tuple[str, Level]] = {}
-        for name, part, question, level in _returns(study, grave):
+        for name, part, question, level in _returns(study, severe):
             with study.judging(joint.part):
                 if study.behaviour.lost_without(key, question):
                     lost[name] = (part, level)
@@ -46,17 +46,17 @@ def _terminals(study: Study, part: str) -> tuple[str, ...]:
     return tuple(End(part, terminal) for terminal in found.terminals) if found is not None else ()
 
 
-def _grave(study: Study) -> Iterator[tuple[str, Level]]:
+def _severe(study: Study) -> Iterator[tuple[str, Level]]:
     """What must never lose its return: starters."""
     for _, key in starters(study.behaviour.network):
         yield key, Level.ERROR
 
 
-def _returns(study: Study, grave: dict[str, Level]) -> Iterator[tuple[str, str, Question, Level]]:
+def _returns(study: Study, severe: dict[str, Level]) -> Iterator[tuple[str, str, Question, Level]]:
     """Every terminal that has to find its way back: what it is called, its part, question, how bad it is without."""
     behaviour = study.behaviour
     for branch in behaviour.consumers:
-        level = grave.get(branch.key, Level.WARNING)
+        level = severe.get(branch.key, Level.WARNING)
         for node in (branch.a, branch.b):
             yield branch.key, branch.part, behaviour.grounded(node, ANY), level
     for part in study.harness.parts.values():

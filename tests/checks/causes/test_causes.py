@@ -83,9 +83,7 @@ def test_a_bare_terminal_is_named_since_it_is_the_evidence() -> None:
 
 def test_a_wire_on_the_wrong_terminal_with_the_right_one_bare() -> None:
     report = of_spec("small/electric-start.loom", ("wire 16 K-RUN.87 to BOX.15", "wire 16 K-RUN.87 to BOX.31"))
-    assert any(
-        "wire 16 is on BOX.31 and belongs on BOX.15, where no other wire is" in each for each in offers(report)
-    )
+    assert any("wire 16 is on BOX.31 and belongs on BOX.15, where no other wire is" in each for each in offers(report))
 
 
 def test_nothing_is_searched_where_nothing_or_one_thing_is_found() -> None:
