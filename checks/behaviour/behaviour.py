@@ -3,7 +3,7 @@
 Ask a question in the words of the trade of every combination at once::
 
     shown = behaviour.may(behaviour.fed("BOX.kill"))  # a combination in which it is, None where it never is
-    sure = behaviour.must(behaviour.live("HEAD.dip"), behaviour.in_state(settings))
+    sure = behaviour.must(behaviour.live("HEAD.dip"), behaviour.control("KEY", "on"))
 
 What compares several answers takes the combinations of all of them (``space``) and reckons with these as sets.
 """
@@ -13,7 +13,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from ..logic import SwitchingLogic
-from ..logic.named_states import InState, contradiction
+from ..logic.named_states import contradiction
 from ..logic.predicates import (
     AllOf,
     AnyOf,
@@ -173,11 +173,6 @@ class Behaviour:
         return In(name, positions)
 
     @staticmethod
-    def in_state(settings: Settings, *others: Question) -> Question:
-        """A named state, and whatever else must hold."""
-        return AllOf((InState(settings), *others))
-
-    @staticmethod
     def all_of(*questions: Question) -> Question:
         return AllOf(questions)
 
@@ -227,14 +222,6 @@ class Behaviour:
         """A plausible combination of a condition in which something does not hold; ``None`` where it always does."""
         space = self.space(asked, while_)
         return ((space.where(while_) & space.possible & space.plausible) - space.where(asked)).shown()
-
-    def how_live(self, key: str, while_: Question) -> Word:
-        """How an element, by its branch, stands in all combinations of a condition."""
-        live = self.live(key)
-        if self.holds_in(live, while_):
-            return "live" if self.must(live, while_) else "dim"
-        told = self.through_loads(key, while_)
-        return "undecided" if told.open is not None else "dim" if told.alive is not None else "dead"
 
     def lost_without(self, joint: str, asked: Question) -> bool:
         """Whether something holds in some combination only as long as an unreliable joint is there."""

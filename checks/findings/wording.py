@@ -50,11 +50,6 @@ def fields(template: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found[1] for found in _FIELD.finditer(template)))
 
 
-def unbracketed(template: str) -> str:
-    """The template without what may go: the facts in it must be there."""
-    return _OPTIONAL.sub("", template)
-
-
 def _is_there(known: Mapping[str, Fact], name: str) -> bool:
     return known.get(name, "") not in ("", ())
 

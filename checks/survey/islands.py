@@ -8,7 +8,7 @@ one end of it is certain. Nothing is sampled. What is dropped for being improbab
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final
 
 from ...lang.search.disjoint_set import DisjointSet
@@ -320,8 +320,3 @@ def _entropy(shares: Floats) -> float:
 def spread(shares: Iterable[float]) -> float:
     """Entropy in bit."""
     return -sum(share * math.log2(share) for share in shares if share > 0.0)
-
-
-def fullest(shares: Sequence[float]) -> int:
-    """The place of the largest, the first where several are."""
-    return max(range(len(shares)), key=lambda place: (shares[place], -place))

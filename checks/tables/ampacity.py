@@ -176,15 +176,6 @@ def bundle_factor(conductors: int) -> float:
     return float(within[-1])
 
 
-def engine_space_factor(insulation: float) -> float:
-    """The law's own factor for 50 degC (33 CFR 183.425 table 5 note 1), by a tabulated insulation temperature in degC.
-
-    Published for comparison: the ampacity uses the square-root law at the true ambient. Raises ``KeyError`` for a
-    temperature that is not tabulated.
-    """
-    return {float(row["insulation"]): float(row["factor"]) for row in rows("ampacity", "engine_space")}[insulation]
-
-
 def _largest_within(table: AmpacityTable, area: float) -> AmpacityRow | None:
     widest = area * (1.0 + figure("ampacity", "area_tolerance").value)
     within = [size for size in table.sizes if size.area <= widest]

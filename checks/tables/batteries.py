@@ -32,16 +32,6 @@ def rest_volts(charge: float, kind: str = "flooded", system_volts: float = 12.0)
     raise AssertionError("the table of rest volts must reach a charge of 1")
 
 
-def charge_at_rest(volts: float, kind: str = "flooded", system_volts: float = 12.0) -> float:
-    """The share of its charge that a battery at rest holds at this many V, 0 to 1. See ``rest_volts``."""
-    measured = volts * 12.0 / system_volts
-    points = _rest(kind)
-    for (low, low_volts), (high, high_volts) in pairwise(points):
-        if measured <= high_volts:
-            return max(0.0, low + (high - low) * (measured - low_volts) / (high_volts - low_volts))
-    return 1.0
-
-
 @cache
 def _rest(kind: str) -> tuple[tuple[float, float], ...]:
     if kind not in KINDS:

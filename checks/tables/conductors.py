@@ -6,7 +6,7 @@ Figures are read from ``conductors.toml``, each with its document. Areas in mm2,
 from __future__ import annotations
 
 import math
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left
 from functools import cache
 from typing import NamedTuple
 
@@ -110,20 +110,6 @@ def awg_area(gauge: int) -> float:
 def awg_name(gauge: int) -> str:
     """A gauge as the trade writes it: ``18 AWG``, ``0 AWG``, ``00 AWG``."""
     return f"{gauge if gauge >= 0 else '0' * (1 - gauge)} AWG"
-
-
-def size_at_least(area: float) -> StandardSize | None:
-    """The smallest standard metric size of at least ``area`` mm2; ``None`` above the largest."""
-    ladder = metric_sizes()
-    place = bisect_left([size.area for size in ladder], area * (1 - 1e-9))
-    return ladder[place] if place < len(ladder) else None
-
-
-def size_at_most(area: float) -> StandardSize | None:
-    """The largest standard metric size of at most ``area`` mm2; ``None`` below the smallest."""
-    ladder = metric_sizes()
-    place = bisect_right([size.area for size in ladder], area * (1 + 1e-9))
-    return ladder[place - 1] if place else None
 
 
 def temperature_factor(celsius: float) -> float:

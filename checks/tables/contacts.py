@@ -33,56 +33,16 @@ class Contact(NamedTuple):
         return self.least_area * (1.0 - slack) <= area <= self.most_area * (1.0 + slack)
 
 
-class AreaRange(NamedTuple):
-    """The wires in mm2 that contacts of a rating take, and which contacts those are."""
-
-    least: float
-    most: float
-    contacts: tuple[Contact, ...]
-
-
 @cache
 def contacts() -> tuple[Contact, ...]:
     """Every kind of contact, by kind and size as in the data."""
     return tuple(Contact(**row.cells, cited=row.cited) for row in rows("contacts", "contacts"))
 
 
-@cache
-def areas_for(amps: float) -> AreaRange | None:
-    """The sizes of wire that a contact rated ``amps`` A takes; ``None`` above every tabulated contact.
-
-    A connector says its rating and not its make, so this is the widest range of all contacts sold for that rating;
-    where none is, of those next below and next above it. A wire outside it fits no usual contact of that rating.
-    """
-    above = [each for each in contacts() if each.most_amps >= amps]
-    if not above:
-        return None
-    fitting = [each for each in above if each.least_amps <= amps]
-    if not fitting:
-        lower = max((each.most_amps for each in contacts() if each.most_amps < amps), default=None)
-        upper = min(each.least_amps for each in above)
-        fitting = [each for each in contacts() if each.most_amps == lower or each.least_amps == upper]
-    return AreaRange(min(each.least_area for each in fitting), max(each.most_area for each in fitting), tuple(fitting))
-
-
 def contacts_for(amps: float) -> tuple[Contact, ...]:
     """The contacts sold that a way written with this rating may have: they carry it, and are not made for far more."""
     slack = workmanship("rating_slack").value
     return tuple(contact for contact in contacts() if contact.most_amps >= amps and contact.least_amps < slack * amps)
-
-
-def mated_ohms(width: float) -> float:
-    """The greatest resistance in ohm of a mated pair of at least this ``width`` in mm, after test (SAE/USCAR-2).
-
-    That of the widest tabulated contact not above ``width``; of the narrowest below it.
-    """
-    table = [(float(row["width"]), float(row["milliohms"]) / 1e3) for row in rows("contacts", "mated")]
-    return next((ohms for size, ohms in reversed(table) if size <= width), table[0][1])
-
-
-def test_amps(gauge: int) -> float | None:
-    """The current in A at which UL 310 tests a quick-connect on this gauge; ``None`` for one not tabulated."""
-    return next((float(row["amps"]) for row in rows("contacts", "test_current") if row["gauge"] == gauge), None)
 
 
 def conductors_a_crimp() -> int:

@@ -192,19 +192,6 @@ def cold_resistance(rating: float) -> float:
     return _between(more, less, math.log(rating / low) / math.log(high / low))
 
 
-def ambient_share(celsius: float) -> float:
-    """The share of its rating that a blade fuse keeps at an ambient in degC; 1 at 25 degC.
-
-    Straight between the points of the makers' curves; outside them the end's. From memory with low confidence.
-    """
-    points = [(float(row["celsius"]), float(row["share"])) for row in rows("fuses", "ambient")]
-    place = bisect_right([at for at, _ in points], celsius)
-    if place == 0 or place == len(points):
-        return points[0 if place == 0 else -1][1]
-    (low, more), (high, less) = points[place - 1], points[place]
-    return more + (less - more) * (celsius - low) / (high - low)
-
-
 @cache
 def ratings(form: str) -> tuple[float, ...]:
     """The ratings in A that a form is sold in, rising; empty for a link, which has none of its own.

@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from .sourced import Figure, figure, rows
+from .sourced import Figure, figure
 
 
 def relay_figure(name: str) -> Figure:
     """The figure called ``name`` of the data's table ``figures``. Raises ``KeyError`` with those that are there."""
     return figure("relays", name)
-
-
-def relay_terminals() -> dict[str, str]:
-    """What each terminal of a plug-in relay is, by its number (DIN 72552 as the trade uses it)."""
-    return {row["terminal"]: row["what"] for row in rows("relays", "terminals")}
 
 
 def usual_coil_ohms(system_volts: float) -> float:

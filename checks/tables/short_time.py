@@ -69,29 +69,3 @@ def short_time_amps(area: float, wire_class: str, seconds: float) -> float:
     if not seconds > 0.0:
         raise ValueError(f"a time must be above 0 s, found {seconds}")
     return k_factor(wire_class) * area / math.sqrt(seconds)
-
-
-def thirty_second_amps(area: float, wire_class: str) -> float:
-    """What a conductor stands for 30 s of cranking: k S / sqrt(30) in A, which loses no heat and so errs low.
-
-    Raises ``ValueError`` for an unknown class.
-    """
-    return short_time_amps(area, wire_class, 30.0)
-
-
-def preece_amps(diameter: float) -> float:
-    """The A that melt a long bare copper wire of ``diameter`` mm in free air, in time (Preece)."""
-    return float(_melting()["preece_copper"] * (diameter / 25.4) ** 1.5)
-
-
-def onderdonk_amps(area: float, seconds: float, ambient: float = 40.0) -> float:
-    """The A that melt a copper conductor of ``area`` mm2 in ``seconds`` (Onderdonk; good below about 10 s)."""
-    figures, metal = _melting(), copper()
-    circular_mils = area * 4 / math.pi / 0.0254**2
-    rise = math.log10((metal.melting_point - ambient) / (figures["onderdonk_zero"] + ambient) + 1.0)
-    return circular_mils * math.sqrt(rise / (figures["onderdonk_factor"] * seconds))
-
-
-@cache
-def _melting() -> dict[str, float]:
-    return {row["name"]: row["value"] for row in rows("short_time", "melting")}

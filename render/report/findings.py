@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, TextIO
 
 from ...checks.findings.finding import Finding, Level
@@ -177,8 +177,3 @@ def _width(character: str) -> int:
     if unicodedata.combining(character):
         return 0
     return 2 if unicodedata.east_asian_width(character) in "WF" else 1
-
-
-def worst_level(reports: Iterable[Report]) -> Level | None:
-    """The worst level of several reports; ``None`` where none found anything."""
-    return max((report.worst for report in reports if report.worst is not None), default=None)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 import pytest
+from published import engine_space_factor
 
-from loomwright.checks.tables.ampacity import ampacity, ampacity_table, bundle_factor, engine_space_factor
+from loomwright.checks.tables.ampacity import ampacity, ampacity_table, bundle_factor
 
 # 33 CFR 183.425 table 5 (federal.elaws.us, title 33), allowable amperage at 30 degC, by degC of insulation.
 COLUMNS = (60, 75, 80, 90, 105, 125, 200)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from published import lamp_categories
 
 from loomwright.checks.tables import batteries, crimps, relays
 from loomwright.checks.tables import device_constants as laws
 from loomwright.checks.tables.conductors import awg_area
-from loomwright.checks.tables.lamps import lamp_categories, rerated, rerated_range
+from loomwright.checks.tables.lamps import rerated
 
 
 @pytest.mark.parametrize(
@@ -98,15 +99,6 @@ def test_pull_of_a_crimp_in_pounds(gauge: int) -> None:
     assert commercial.gauge == military.gauge == gauge
     assert commercial.newtons == pytest.approx(UL_486A[gauge] * 4.44822, rel=0.005)
     assert military.newtons == pytest.approx(MIL_T_7928[gauge] * 4.44822, rel=0.005)
-
-
-def test_the_life_of_a_lamp_is_a_range() -> None:
-    """To the -12 to -16: a tenth too much leaves 22 to 32 % of it (arithmetic)."""
-    assert rerated_range("life", 1.1) == pytest.approx((1.1**-16, 1.1**-12))
-    assert rerated_range("life", 0.9) == pytest.approx((0.9**-12, 0.9**-16))
-    assert rerated_range("current", 0.9) == pytest.approx((rerated("current", 0.9),) * 2)
-    with pytest.raises(ValueError, match="none of current"):
-        rerated_range("colour", 1.0)
 
 
 def test_the_cap_of_the_yellow_lamp_with_two_filaments_is_offset() -> None:

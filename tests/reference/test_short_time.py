@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 
 import pytest
+from published import onderdonk_amps, preece_amps
 
 from loomwright.checks.tables.conductors import awg_area, awg_diameter
 from loomwright.checks.tables.short_time import (
     adiabatic_k,
     k_factor,
-    onderdonk_amps,
-    preece_amps,
     short_time,
     withstand_i2t,
 )

