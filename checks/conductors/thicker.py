@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def with_no_loss(study: Study, overload: Overload) -> float:
-    """At most so many A flow in the place of an overloaded wire once it is thick: what it loses now is then gone, and
+    """At most this many A flow in the place of an overloaded wire once it is thick: what it loses now is then gone, and
     loads of a fixed resistance take more.
     """
     lost = 0.0
@@ -68,7 +68,7 @@ def carries_its_loads(study: Study, key: str, rating: float) -> bool:
 
 def thick_enough(study: Study, overload: Overload) -> tuple[Proposal, ...]:
     """An overloaded wire that carries what flows, and will flow once it is thick, and what protects it; none where
-    something chatters: what flows when that comes to rest is not known.
+    something chatters: what flows when that settles is not known.
     """
     if study.operation.restless:
         return ()

@@ -71,7 +71,7 @@ class Finding:
     edits of the text, best first; nobody has tried them on this harness yet (``fixing.proved`` does). ``remedy``
     says what else would settle it: an imperative with target and place, or what to measure where no safe one is
     known. What is shown is ``to_do``.
-    ``waived`` holds the reason where a waiver covers it. Findings of one rule that share a ``group`` are told as
+    ``waived`` holds the reason where a waiver covers it. Findings of one rule that share a ``group`` are reported as
     one after waivers (``runner.merged``); the one of the least ``rank`` leads, and ``members`` holds them
     all, the leading one first. ``explains`` names parts, and consumers by key, that cannot work because of it, and
     (``terminal LAMP.3``) terminals of which it says all: what a rule of symptoms says of these alone becomes a note

@@ -84,7 +84,7 @@ class Copper:
         return ((b.a, b.b) for b in self.circuit.branches if b.branch_type.conductor or b.branch_type in laws)
 
     def body_at(self, node: End) -> str:
-        """The first body of ground that copper, fuses or meters connect to a terminal; empty where there is none."""
+        """The first body of ground that copper, fuses or meters connect to a terminal; empty without one."""
         return next((body for body in self.bodies if self.fused.same(body, node)), "")
 
     def wires_at(self, node: End) -> tuple[Branch, ...]:

@@ -51,7 +51,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _grounded_poles(study: Study) -> tuple[End, ...]:
-    """The pole of each battery that the system grounds; where there is none, that of the first source."""
+    """The pole of each battery that the system grounds; without one, that of the first source."""
     circuit = study.circuit
     poles = tuple(
         supply.minus if circuit.return_sign == "-" else supply.plus[0]

@@ -18,7 +18,7 @@ def find(study: Study) -> Iterator[Finding]:
     network = study.behaviour.network
     if not network.joints:
         return
-    grave = dict(_grave(study))
+    severe = dict(_severe(study))
     for key, joint in network.joints.items():
         lost: dict[str, tuple[str, Level]] = {}
         for name, part, question, level in _returns(study, severe):

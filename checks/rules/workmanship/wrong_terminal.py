@@ -144,7 +144,7 @@ def _fixes(study: Study, part: Connector, segments: Sequence[Segment], area: flo
 
 
 def _area(study: Study, part: Connector, way: int) -> float:
-    """The most mm2 of wire in either half of a way; 0 where there is none."""
+    """The most mm2 of wire in either half of a way; 0 without one."""
     halves = (study.circuit.pieces_at(End(part.name, f"{way}{half}")) for half in "sp")
     return max(sum(segment.size.area for segment in half if segment.size) for half in halves)
 

@@ -76,7 +76,7 @@ def test_what_is_written() -> None:
         "wire 11 P3.2s to SW.2 white # measured, lines 14, 15 and 16",
         "wire 12 P3.5s to SW.3 pink # measured, lines 14, 15 and 16",
         "",
-        "# Readings owed first; put what the meter does into the survey",
+        "# Readings still missing first; put what the meter does into the survey",
         "#   beeps P1.2 P3.4, or silent P1.2 P3.4",
         "#   beeps P1.4 P2.4, or silent P1.4 P2.4",
         "#   beeps P3.2 P4.1, or silent P3.2 P4.1",
@@ -128,7 +128,7 @@ def test_what_contradicts_is_said_and_never_hidden() -> None:
     found = drafted(survey(f'survey "S"\n{HALVES}beeps P1.1 P2.1 P3.1\nsilent P2.1 P3.1\n'))
     (clash,) = found.clashes
     assert (clash.a, clash.b, clash.joined_by, clash.parted_by) == ("P2.1", "P3.1", (7,), 8)
-    assert "#   P2.1 and P3.1: joined by 7, parted by 8" in draft_text(found).split("\n")
+    assert "#   P2.1 and P3.1: joined by 7, separated by 8" in draft_text(found).split("\n")
 
 
 def test_a_reading_that_parts_two_of_one_colour_keeps_them_apart() -> None:

@@ -141,7 +141,7 @@ def test_figures_as_json_have_six_significant_digits() -> None:
 
 def test_never_a_bigger_fuse_and_a_contact_that_sticks() -> None:
     blown = " ".join(text("stock", "riding-dip", "HEAD.dip dead").split())
-    assert "A larger fuse, or a piece of wire, lets the harness burn instead." in blown
+    assert "A larger fuse, or a piece of wire, sets the harness on fire instead." in blown
     assert "sticks closed" not in blown
     horn = " ".join(text("rebuild", "riding-dip", "HORN live").split())
     assert "sticks closed shows as a wire shorted to ground does" in horn
