@@ -52,7 +52,8 @@ RULE = Rule(
     why="""The diodes of the alternator are a short circuit for a battery that is connected the wrong way round, and
     every control unit and LED is fed backwards. At best the main fuse blows; without one the charging lead burns.
     Filament lamps and the starter work as before, so that it is noticed late.""",
-    source="ours: the ground that `system` states is compared with what copper, fuses and meters connect",
+    source="Loomwright's analysis: the ground that `system` states is compared with what copper, fuses and meters "
+    "connect",
     cautions="""Disconnect both leads of the battery before anything else. Test what was fed backwards (rectifier,
     control units, LEDs) on a bench before you use it again.""",
     says={

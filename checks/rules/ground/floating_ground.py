@@ -149,7 +149,7 @@ RULE = Rule(
     why="""A load without a ground return is off, or its current returns through the loads beside it: two lamps glow in
     series, or a lamp comes on with the brake. A load that is meant to work in series with a field winding, a resistor
     or a sensor is not reported. A return through other loads is reported and named.""",
-    source="ours: every combination of the controls is gone through",
+    source="Loomwright's analysis: every combination of the controls",
     says={
         "no-return": "{load} is fed and has no ground return",
         "through-loads": "{load} is fed and has no ground return[ ({when})]: its current returns through other loads",

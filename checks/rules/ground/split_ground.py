@@ -93,7 +93,7 @@ RULE = Rule(
     and swing arms run in grease. Every load on a ground that is not connected to the battery is off, or its current
     returns through a clutch cable or a bearing, which gets hot. It is reported first, because it upsets everything
     else.""",
-    source="ours: what wires, mounts, fuses, meters and contacts connect to the grounded pole",
+    source="Loomwright's analysis: what wires, mounts, fuses, meters and contacts connect to the grounded pole",
     cautions="Disconnect the grounded lead of the battery before you fit a strap, and scrape paint to bright metal.",
     says={
         "split": "{bodies} {bodies:is|are} not connected to {pole}[: {parts...} {parts:has|have} no ground return]",
