@@ -36,13 +36,16 @@ class Analyses(Protocol):
     """Whoever has one circuit's numbers and its protection."""
 
     @property
-    def circuit(self) -> Circuit: ...
+    def circuit(self) -> Circuit:
+        """The circuit."""
 
     @property
-    def operation(self) -> Operation: ...
+    def operation(self) -> Operation:
+        """Its operating points."""
 
     @property
-    def protection(self) -> Protection: ...
+    def protection(self) -> Protection:
+        """Its sustained fault currents."""
 
 
 class ConductorLoading:
@@ -148,10 +151,12 @@ class WireLoading:
 
     @property
     def continuous(self) -> Peak:
+        """The greatest current in A that no held control is needed for, and where it flows."""
         return max((piece.continuous for piece in self.pieces), key=lambda peak: peak.amps)
 
     @property
     def short_time(self) -> Peak:
+        """The greatest current in A while a control is held or the engine is cranked, and where it flows."""
         return max((piece.short_time for piece in self.pieces), key=lambda peak: peak.amps)
 
     @property
@@ -222,6 +227,7 @@ class Overload:
 
     @property
     def segment(self) -> Segment:
+        """The piece of wire."""
         return self.loading.segment
 
     @property
@@ -241,6 +247,7 @@ class Overload:
 
     @property
     def share(self) -> float:
+        """Its current over its limit; infinite without a limit above 0."""
         return self.peak.amps / self.limit if self.limit else float("inf")
 
     def figures(self, seconds: float) -> tuple[Figure, ...]:
@@ -274,6 +281,7 @@ class StatorLead:
 
     @property
     def share(self) -> float:
+        """Its current over its ampacity; infinite without an ampacity above 0."""
         return self.load.amps / self.ampacity.amps if self.ampacity.amps else float("inf")
 
 

@@ -73,6 +73,7 @@ def _filament_amps(lamp: Filament, volts: float) -> float:
 
 # --- consumers -------------------------------------------------------------------------------------------------------
 def resistor(ohms: float) -> Curve:
+    """A plain resistance in ohm, above 0."""
     return Curve(slope=1.0 / ohms)
 
 
@@ -117,10 +118,12 @@ def led(amps: float, nominal: float, dark: float, full: float) -> Curve:
 
 # --- what lets current through one way -------------------------------------------------------------------------------
 def diode(threshold: float, ohms: float) -> Curve:
+    """A diode: ``ohms`` in ohm above its ``threshold`` in V, leakage below it and backwards."""
     return Curve(slope=LEAK, breakpoints=(Breakpoint(threshold, 1.0 / ohms - LEAK),))
 
 
 def one_way(conductance: float) -> Curve:
+    """``conductance`` in S forwards, leakage backwards."""
     return Curve(slope=LEAK, breakpoints=(Breakpoint(0.0, conductance - LEAK),))
 
 
@@ -197,6 +200,7 @@ class DeviceBank:
         return other
 
     def amps(self, volts: Floats) -> Floats:
+        """A through each law at V across each: shape (m,), as given."""
         return self.both(volts)[0]
 
     def many(self, volts: Floats) -> tuple[Floats, Floats]:

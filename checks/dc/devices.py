@@ -90,6 +90,9 @@ class Rated:
 
 
 def default_regulated(system: float) -> float:
+    """V at which an alternator is regulated where the file does not say: 14.2 V on 12 V, in proportion to
+    ``system`` V.
+    """
     return system * 14.2 / 12.0
 
 

@@ -47,10 +47,13 @@ class Conductances(Protocol):
     """The greatest sum of conductances at one node."""
 
     def times(self, volts: Floats) -> Floats:
-        """Currents out of the nodes at ``volts``."""
+        """A out of each node at ``volts`` V: both of shape (n,)."""
 
     def step(self, tops: Places, bottoms: Places, slopes: Floats, missing: Floats) -> Floats:
-        """The volts by which nodes move so that ``missing`` amps vanish, laws between nodes counted by their slopes."""
+        """V by which each node moves so that the ``missing`` A vanish: both of shape (n,).
+
+        Each of m laws between the nodes ``tops`` and ``bottoms`` counts by its slope in S: shape (m,) each.
+        """
 
 
 class Dense:
@@ -62,10 +65,12 @@ class Dense:
         self.siemens = float(matrix.diagonal().max(initial=0.0))
 
     def times(self, volts: Floats) -> Floats:
+        """A out of each node at ``volts`` V: both of shape (n,)."""
         found: Floats = self._matrix @ volts
         return found
 
     def step(self, tops: Places, bottoms: Places, slopes: Floats, missing: Floats) -> Floats:
+        """As ``Conductances.step``. Raises ``numpy.linalg.LinAlgError`` where the matrix is singular."""
         import numpy as np
 
         size = missing.size
@@ -87,10 +92,12 @@ class Sparse:
         self.siemens = float(self._matrix.diagonal().max(initial=0.0))
 
     def times(self, volts: Floats) -> Floats:
+        """A out of each node at ``volts`` V: both of shape (n,)."""
         found: Floats = self._matrix @ volts
         return found
 
     def step(self, tops: Places, bottoms: Places, slopes: Floats, missing: Floats) -> Floats:
+        """As ``Conductances.step``. Raises ``RuntimeError`` where the matrix is singular."""
         import numpy as np
         from scipy.sparse import csc_array
         from scipy.sparse.linalg import splu

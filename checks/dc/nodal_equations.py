@@ -149,6 +149,7 @@ class NodalEquations:
         return sum((1.0 - duty) * (self.rated[key].amps or 0.0) for key, duty in self.duties.items())
 
     def all_volts(self, kept: Floats) -> Floats:
+        """V of all nodes, shape (n,), from those of the kept nodes, shape (k,)."""
         return self.reduction.volts(kept, dense=self.kept_count <= DENSE_LIMIT)
 
     @cached_property

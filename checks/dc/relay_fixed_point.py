@@ -140,19 +140,25 @@ class Solved(Protocol):
     """A solved situation as what follows from it needs it: volts at nodes, and what is joined to what."""
 
     @property
-    def situation(self) -> Situation: ...
+    def situation(self) -> Situation:
+        """What conducts."""
 
     @property
-    def law_amps(self) -> Mapping[str, float]: ...
+    def law_amps(self) -> Mapping[str, float]:
+        """A through each law, by branch key or source name."""
 
-    def at(self, node: str) -> float: ...
+    def at(self, node: str) -> float:
+        """V of a terminal against the system\'s ground."""
 
     @property
-    def parted(self) -> Solved: ...
+    def parted(self) -> Solved:
+        """The same with the contacts open that the engine opens and closes."""
 
-    def reaches(self, start: str, ends: tuple[str, ...]) -> bool: ...
+    def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
+        """Whether a terminal is connected to one of some others."""
 
-    def fed(self, node: str) -> bool: ...
+    def fed(self, node: str) -> bool:
+        """Whether a terminal is connected to a feed pole."""
 
 
 def situation_of(
