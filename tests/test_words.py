@@ -13,7 +13,7 @@ from loomwright.checks.runner.run import catalogue
 from loomwright.cli import main
 from loomwright.lang.diagnostics.messages import KINDS
 from loomwright.lang.survey.words import LINES
-from loomwright.lang.vocabulary.words import MEANINGS
+from loomwright.lang.vocabulary.meanings import MEANINGS
 
 ROOT = Path(__file__).resolve().parents[1]
 

@@ -1,4 +1,6 @@
-"""What each piece of wire may carry for ever on its route: by its class, the ambient there and what lies beside it."""
+"""What each piece of wire may carry continuously on its route: by its class, the ambient there and what lies beside
+it.
+"""
 
 from __future__ import annotations
 
@@ -22,7 +24,9 @@ class Ampacities:
         self.profile = profile
 
     def of(self, segment: Segment, area: float | None = None) -> Ampacity | None:
-        """What a piece may carry for ever on its route, with ``area`` mm2 in place of its own; ``None`` without any."""
+        """What a piece may carry continuously on its route, with ``area`` mm2 in place of its own; ``None`` without
+        any.
+        """
         area = segment.size.area if area is None and segment.size else area
         if area is None:
             return None

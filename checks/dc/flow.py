@@ -93,8 +93,8 @@ class Flow:
         return tuple(found)
 
     def _spared(self, amps: float, resting: frozenset[str]) -> Situation:
-        """The situation while elements of a duty that draw so many A are open: what the battery lent for them, it takes
-        back.
+        """The situation while elements of a duty that draw this many A are open: what the battery lent for them, it
+        takes back.
         """
         lent = sum(m.ripple for m in self.situation.machines) or 1.0
         machines = tuple(

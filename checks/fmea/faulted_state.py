@@ -1,4 +1,4 @@
-"""One state before and after faults: what stands otherwise then, and how grave that is."""
+"""One state before and after faults: what stands otherwise then, and how severe that is."""
 
 from __future__ import annotations
 
@@ -154,8 +154,8 @@ class FaultedState:
         """The elements that stand otherwise than before."""
         for i in (before != now).nonzero()[0]:
             branch = self.elements.branches[i]
-            grave = category(self.point, branch, int(before[i]), int(now[i]))
-            yield Effect(branch.key, WORDS[before[i]], WORDS[now[i]], float(shares[i]), grave)
+            severe = category(self.point, branch, int(before[i]), int(now[i]))
+            yield Effect(branch.key, WORDS[before[i]], WORDS[now[i]], float(shares[i]), severe)
 
     def _reversed(self, volts: Floats, shares: Floats) -> Iterator[Effect]:
         """The elements that are fed backwards and were not: current comes to them through their return."""
@@ -163,8 +163,8 @@ class FaultedState:
         for i in (now * self._usual() < 0.0).nonzero()[0]:
             branch = self.elements.branches[i]
             turns = branch.branch_type in (BranchType.MOTOR, BranchType.PUMP)  # and turns the other way round
-            grave = Category.MARGINAL if turns else Category.MINOR
-            yield Effect(branch.key, "as wired", "backwards", float(shares[i]), grave)
+            severe = Category.MARGINAL if turns else Category.MINOR
+            yield Effect(branch.key, "as wired", "backwards", float(shares[i]), severe)
 
     @cached_property
     def directions(self) -> Floats:
@@ -175,8 +175,8 @@ class FaultedState:
     def _sparks(self, after: After) -> Iterator[Effect]:
         """The ignition coils whose current nothing interrupts any more."""
         for key in sorted(after.unbroken):
-            grave = Category.CRITICAL if self.point.engine in BY_ITSELF else Category.MARGINAL
-            yield Effect(key, "interrupted", "unbroken", 1.0, grave)
+            severe = Category.CRITICAL if self.point.engine in BY_ITSELF else Category.MARGINAL
+            yield Effect(key, "interrupted", "unbroken", 1.0, severe)
 
     def _stops(self, after: After, shares: Floats) -> Iterator[Effect]:
         """The ignition parts whose stop lead stands otherwise, and that stop or run on by it."""
@@ -187,8 +187,8 @@ class FaultedState:
             if (name in running) is not (name in self.running):
                 lives = name in running
                 turning = self.point.engine in BY_ITSELF
-                grave = Category.MARGINAL if not turning else Category.CATASTROPHIC if lives else Category.CRITICAL
-                yield Effect(name, *(("dead", "live", 1.0) if lives else ("live", "dead", 0.0)), grave)
+                severe = Category.MARGINAL if not turning else Category.CATASTROPHIC if lives else Category.CRITICAL
+                yield Effect(name, *(("dead", "live", 1.0) if lives else ("live", "dead", 0.0)), severe)
 
     @cached_property
     def _stopped(self) -> frozenset[str]:

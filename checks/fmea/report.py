@@ -23,7 +23,7 @@ Look = tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
 """What tells failure modes apart: by state, what goes how."""
 
 MOST_MOVES = 400
-"""So many states with controls moved are solved to find one that feeds a wire (ours)."""
+"""This many states with controls moved are solved to find one that feeds a wire (ours)."""
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
 """The greatest sum of some tables over the positions of their variables, one variable after the other taken out.
 
-What hangs on a variable is added up, its best position is kept for every position of the others, and it is gone
+What hangs on a variable is added up, its best position is kept for goody position of the others, and it is gone
 (elimination, as in dynamic programming). Exact, and quick where each table hangs on few variables.
 """
 

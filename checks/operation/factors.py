@@ -25,8 +25,9 @@ if TYPE_CHECKING:
 
 
 WIDEST = 1 << 16
-"""So many combinations what a consumer gets through others in series may hang on (ours): beyond, it counts where it is
-joined, and what such a series leads, which is little, is left out."""
+"""This many combinations what a consumer gets through others in series may hang on (ours): beyond, it counts where it
+is joined, and what such a series leads, which is little, is left out.
+"""
 
 
 class Factors:

@@ -35,7 +35,7 @@ class Protection(Sides):
 
     @cached_property
     def ampacities(self) -> Ampacities:
-        """What wires may carry for ever."""
+        """What wires may carry continuously."""
         return Ampacities(self.circuit, self.profile)
 
     @cached_property

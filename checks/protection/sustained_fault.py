@@ -1,4 +1,4 @@
-"""What a fault in a conductor can draw for ever, and what limits it."""
+"""What a fault in a conductor can draw continuously, and what limits it."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class Limit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SustainedFault:
-    """What a fault in a conductor can draw for ever.
+    """What a fault in a conductor can draw continuously.
 
     ``amps`` is infinite where no device stands between it and a battery; ``limits`` are the devices of the minimum cut,
     empty then. ``at`` is the end at which that current comes in. ``known`` is false where a rating in the cut is

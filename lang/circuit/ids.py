@@ -58,7 +58,7 @@ class Role(Enum):
 
 
 MOST_KEPT: Final = 4096
-"""So many names are kept that are asked for again and again while circuits are solved (ours)."""
+"""This many names are kept that are asked for again and again while circuits are solved (ours)."""
 
 INNER: Final = frozenset({Role.CAVITY, Role.ELEMENT, Role.WINDING, Role.OUTPUT, Role.LATCH, Role.SIGNAL})
 """What a part has several of, by a name that is written after its own and a dot."""

@@ -155,9 +155,7 @@ KINDS: Final[dict[str, Kind]] = {
         words=Words(ratings={"current": "amps"}, flags=yes("shunt")),
         lines={
             "phases": Line(fact="phases", least=2, most=3, says="where the stator's phases go"),
-            "output": Line(
-                fact="output", least=2, most=2, words=_OUTPUT.words, says="its output, + and -, and W"
-            ),
+            "output": Line(fact="output", least=2, most=2, words=_OUTPUT.words, says="its output, + and -, and W"),
             "trio": Line(fact="trio", least=1, most=1, says="the small diodes that feed a field"),
         },
         properties={
@@ -169,7 +167,7 @@ KINDS: Final[dict[str, Kind]] = {
         words=Words(ratings={"current": "amps"}),
         lines={
             "passes": Line(fact="passes", least=2, most=2, says="what feeds the field through it: in, then out"),
-            "sense": Line(fact="sense", least=2, most=2, says="the terminals between which it senses the voltage: + and -"),
+            "sense": Line(fact="sense", least=2, most=2, says="its sense terminals, + and -"),
             "cut-out": Line(
                 fact="cut_out",
                 least=2,
@@ -308,8 +306,8 @@ KINDS: Final[dict[str, Kind]] = {
                     keyed_first=True,
                 ),
                 says="on while its condition holds; `trips`: protects its wire; `after` s: comes on this much later; "
-                "`holds` s: stays on this much longer; `pulsing` %: on for this share of the time; V: a reference "
-                "voltage of its own; `from` a second supply",
+                "`holds` s: stays on this much longer; `pulsing` %: on for this share of the time; V: a separate "
+                "reference voltage; `from` a second supply",
             ),
             "common": Line(fact="commons", least=1, most=1, once=False, says="a separate return for its sensors"),
             "stop-lead": _STOP_LEAD,

@@ -126,7 +126,7 @@ def _wire_traits(at: Cursor, said: tuple[str, ...]) -> Iterator[Offer]:
         yield from colours(at)
     elif last not in ("was", "x"):
         if is_number(last) and at.start.before(1) != "x":
-            yield Offer("x", "word", "strands of so many mm each")
+            yield Offer("x", "word", "strands of this many mm each")
         yield from traits(at, WIRE_WORDS, said, ("via", *WIRE_WORDS.named, "for", "was"))
         yield from sizes(WIRE_WORDS, said)
 

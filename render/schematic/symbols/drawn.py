@@ -38,7 +38,7 @@ def number(value: float) -> str:
 
 
 def ohms(value: float | None) -> str:
-    """A resistance with its unit; nothing where there is none, or none is given."""
+    """A resistance with its unit; nothing without one, or none is given."""
     if not value:
         return ""
     if value < 1:
