@@ -60,8 +60,7 @@ OLD = {
 
 def rules() -> Iterator[tuple[str, str]]:
     for rule in catalogue():
-        sources = () if rule.family == "coverage" else (rule.source,)
-        for field in (rule.catches, rule.why, *sources, rule.formula, rule.cautions):
+        for field in (rule.catches, rule.why, rule.source, rule.formula, rule.cautions):
             yield rule.name, field
         for template in (*rule.says.values(), *rule.fixes.values()):
             yield rule.name, template

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ...lang.diagnostics.messages import plainly_listed
-from ..findings.finding import Finding, Level
+from ..findings.finding import Level
 from ..logic.analysis import names_of, owners_of
 
-__all__ = ["about_path", "circumstances", "found", "lowered", "names_of", "owners_of"]
+__all__ = ["about_path", "circumstances", "lowered", "names_of", "owners_of"]
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from ...lang.diagnostics.diagnostic import Span
-    from ...lang.editing.proposals import Proposal
     from ..logic.analysis import Combination
     from ..logic.terms import Condition
     from .behaviour import Behaviour
@@ -47,38 +44,6 @@ def _could_be_otherwise(shown: Combination, bit: str) -> bool:
     scope = shown.scope
     here = scope.some(1 << shown.index, scope.bits)
     return bool(here & scope.counted & scope.at(bit, "no"))
-
-
-def found(
-    rule: str,
-    level: Level,
-    message: str,
-    span: Span,
-    *,
-    about: Iterable[str],
-    shown: Combination | None = None,
-    path: tuple[str, ...] = (),
-    remedy: str = "",
-    source: str = "",
-    proposals: tuple[Proposal, ...] = (),
-) -> Finding:
-    """A finding of the logic. ``message`` gets the circumstances of ``shown`` added, and a lower level if need be."""
-    text = message
-    if shown is not None and (when := circumstances(shown)):
-        text = f"{message} ({plainly_listed(when)})"
-    return Finding(
-        rule=rule,
-        level=lowered(level, shown),
-        message=text,
-        span=span,
-        about=tuple(dict.fromkeys(about)),
-        combination=shown.shown if shown is not None else (),
-        path=path,
-        remedy=remedy,
-        proposals=proposals,
-        source=source,
-        implausible=shown is not None and shown.implausible,
-    )
 
 
 def about_path(behaviour: Behaviour, path: Iterable[str]) -> tuple[str, ...]:

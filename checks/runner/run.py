@@ -273,14 +273,14 @@ def _unjudged(study: RuleStudy) -> Iterator[Finding]:
         by_rule.setdefault(each.rule, {}).update(dict.fromkeys(each.parts))
     parts = tuple(dict.fromkeys(part for each in unanswered for part in each.parts))
     spans = {part: harness.parts[part].span for part in parts if part in harness.parts}
-    grave = {rule.name for rule in study.rules if rule.level is Level.ERROR}
+    severe = {rule.name for rule in study.rules if rule.level is Level.ERROR}
     reasons = tuple(dict.fromkeys(each.why for each in unanswered))
     more: dict[str, Fact | float] = {"more": len(reasons) - 1} if len(reasons) > 1 else {}
     yield NOT_JUDGED.found(
         "rules",
         next(iter(spans.values()), span),
         facts={"parts": parts, "reason": reasons[0], **more},
-        level=Level.WARNING if grave & by_rule.keys() else Level.NOTE,
+        level=Level.WARNING if severe & by_rule.keys() else Level.NOTE,
         about=parts,
         source="Loomwright's limit: 2^22 combinations a question (device_constants.toml)",
         notes=tuple(
@@ -337,7 +337,7 @@ def broken(harness: Harness, rule: Rule, error: Exception, *, own: bool = False)
         facts=known,
         stage=rule.stage,
         outcome="broken-down" if case in FAULTS else "not-checked",
-        source="ours",
+        source="Loomwright itself",
         remedy=filled(BROKEN_FIXES[case], known),
     )
 

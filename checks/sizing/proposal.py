@@ -105,7 +105,7 @@ def _say_what_is_not_judged(demands: Demands) -> None:
     if dark:
         demands.remarks[f"drop not judged, since no named state feeds it: {', '.join(dark)}"] = None
     if ProspectiveFaults(demands.trial.circuit, demands.trial.protection).battery is None:
-        demands.remarks["dead shorts not judged: the battery's volts and ohms are not written"] = None
+        demands.remarks["dead shorts not judged: the battery's voltage and resistance are not written"] = None
     typical = [f"{each.owner} {each.what} ({each.taken})" for each in demands.trial.operation.missing if each.instead]
     if typical:
         demands.remarks[f"not written, and taken as usual: {', '.join(typical)}"] = None

@@ -27,7 +27,7 @@ RULE = Rule(
     catches="a waiver past its last day",
     why="""A waiver with a date is meant to be looked at again on that day. Past it, what the waiver covered counts
     again, and this finding says why.""",
-    source="ours",
+    source="the file itself: the day after `until`",
     says={"expired": "the waiver of {rule} for {names} expired on {date}: what it covers counts again"},
     fixes={
         "expired": "correct what {rule} finds there and remove the waiver, or write a later date with a reason that "

@@ -38,7 +38,7 @@ RULE = Rule(
     catches="a waiver that covers no finding",
     why="""A waiver that covers no finding hides the next fault of the same kind. (One that names an unknown part, wire
     or rule is an error in the file, and no rule is run until it is corrected.)""",
-    source="ours",
+    source="the file itself: what each waiver covers",
     says={"idle": "the waiver of {rule} for {names}[ in {state}] covers no finding"},
     find=find,
 )

@@ -47,7 +47,7 @@ RULE = Rule(
     why="""Of a state that is impossible every expectation is true: a lamp is live in it, and dead as well. So the rest
     of such a state is not checked; it is one error, reported at the state, and `states`, `faults` and `suspect` refuse
     it, too.""",
-    source="ours: every combination of the controls is gone through",
+    source="Loomwright's analysis: every combination of the controls",
     says={
         "unproved": "state {state} was not proved to be possible: {why}",
         "impossible": f"state {{state}} is impossible: {NEVER}; the rest of it was not checked",

@@ -27,7 +27,7 @@ RULE = Rule(
     why="""Which loads stay live, what discharges the battery and whether the key stops the engine are checked in the
     positions `off`, `lock` and `park`. For a key switch that has none of these they are not checked, and a report
     without a finding would read as a proof.""",
-    source="ours",
+    source="the language: a key is out in `off`, `lock` and `park`",
     says={
         "no-off": f"{{key}} is a key switch without a position {listed(KEY_OUT)}: the harness was not checked with the "
         "ignition off",

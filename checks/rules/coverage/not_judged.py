@@ -325,7 +325,7 @@ RULE = Rule(
     catches="what was not checked because a value is missing, or is beyond the end of a table: one list",
     why="""A report without a finding would look like a proof. Any value may be left out of the file, and then whatever
     needs it is not checked: this is the list of it.""",
-    source="ours",
+    source="the file itself: what it leaves out, and what Loomwright cannot work out",
     says={
         "gaps": "{owners...} {owners:was|were} only partly checked: values are missing, not in a table or not "
         "calculated",

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import ast
 import re
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -14,7 +16,8 @@ from loomwright.checks.rule import Rule
 from loomwright.checks.runner.run import catalogue
 from loomwright.lang.quantities.quantity import Quantity
 
-WORDED = [rule for rule in catalogue() if rule.says]
+RULES = catalogue()
+CHECKS = Path(__file__).resolve().parents[3] / "checks"
 
 
 def said(template: str, **facts: Fact | float) -> str:
@@ -91,7 +94,7 @@ def test_all_else_is_left_as_it_stands(text: str) -> None:
     assert said(text) == text
 
 
-@pytest.mark.parametrize("rule", WORDED, ids=lambda rule: rule.name)
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
 def test_the_templates_of_a_rule_are_of_one_mould(rule: Rule) -> None:
     for case, template in (*rule.says.items(), *rule.fixes.items()):
         assert re.fullmatch(r"[a-z]+(-[a-z]+)*", case)
@@ -100,3 +103,18 @@ def test_the_templates_of_a_rule_are_of_one_mould(rule: Rule) -> None:
         assert not template.endswith(".")
         assert fields(re.sub(r"\[[^\[\]]*\]", "", template)) or case in rule.fixes, f"{case} names nothing"
         assert not re.search(r"\d", re.sub(r"\{[^}]*\}", "", template)) or case in rule.fixes, "a figure is a fact"
+
+
+@pytest.mark.parametrize("path", sorted((CHECKS / "rules").rglob("*.py")), ids=lambda path: path.stem)
+def test_no_rule_makes_a_message_by_hand(path: Path) -> None:
+    """Findings come from ``Rule.found``: the words stand in the rule's record, the code gives facts."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Call):
+            name = ast.unparse(node.func).rpartition(".")[2]
+            given = {keyword.arg for keyword in node.keywords}
+            assert name != "Finding", f"{path.name}:{node.lineno}"
+            assert not given & {"message", "remedy"}, f"{path.name}:{node.lineno}"
+
+
+def test_every_rule_has_a_template_for_what_it_finds() -> None:
+    assert [rule.name for rule in RULES if not rule.says] == []

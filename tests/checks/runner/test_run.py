@@ -56,8 +56,11 @@ def test_a_rule_that_breaks_down_is_an_error_and_stops_no_other() -> None:
 >>>>>>> 1a6e1002 (Word coverage, merging and policy by templates, and pin their edges)
     ]
     assert any(f.message == "SP9 is not connected: it has no wire and no mount" for f in found)
-    (failure,) = [f for f in found if "could not be checked" in f.message]
-    assert "a fault of Loomwright itself: KeyError at test_run.py:" in failure.message
+    (failure,) = [f for f in found if f.outcome != "found"]
+    assert failure.message.startswith(
+        "rule over-temperature was not checked: a fault in Loomwright, KeyError at test_run.py:"
+    )
+    assert failure.to_do == "report this with the file: what this rule would find is not known"
     assert "Traceback" not in failure.message
 
 
