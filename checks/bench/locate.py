@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 MOST: Final = 10_000
 """Combinations of places that are tried together (ours)."""
 BEST: Final = 8
-"""So many of them are worked out to the end (ours)."""
+"""This many of them are worked out to the end (ours)."""
 
 Places = tuple[tuple[str, str], ...]
 """Parts and where they are tried, in the order of the command line."""

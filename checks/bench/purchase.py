@@ -157,7 +157,7 @@ def _crimps(harness: Harness, pieces: Sequence[Piece]) -> Iterator[Item]:
 
 
 def _nominal(area: float) -> float:
-    """The standard size that strands of so many mm2 are meant as; the area itself where they are meant as none."""
+    """The standard size that strands of this many mm2 are meant as; the area itself where they are meant as none."""
     return next((s.area for s in metric_sizes() if abs(area - s.area) <= SAME_SIZE * s.area), area)
 
 
@@ -230,7 +230,7 @@ def _blanks(harness: Harness, pieces: Sequence[Piece]) -> Iterator[Item]:
 
 # --- around them -----------------------------------------------------------------------------------------------------
 def _covers(harness: Harness, looms: Sequence[Loom]) -> Iterator[Item]:
-    """Metres of cover by what it is and the bundle that it goes over; ties where there is none."""
+    """Metres of cover by what it is and the bundle that it goes over; ties without one."""
     metres: dict[str, float] = {}
     ties = 0
     for loom in looms:

@@ -23,7 +23,7 @@ NODES: Final = 20_000
 GAP: Final = 1e-6
 """Relative gap between plan and bound at which the search ends (ours)."""
 BOUGHT: Final = 10.0
-"""A metre that is bought counts as so many metres in short ends (ours)."""
+"""A metre that is bought counts as this many metres in short ends (ours)."""
 MOST_SPOOLS: Final = 200
 """Of one kind (ours)."""
 _LEAST: Final = 1e-9
@@ -148,7 +148,7 @@ def _first_fit(cuts: Sequence[Cut], shelf: Sequence[float], pack: float) -> list
 
 
 def _counted_bound(cuts: Sequence[Cut], shelf: Sequence[float], pack: float) -> float:
-    """What the metres alone ask for: so many new spools, and no short end."""
+    """What the metres alone ask for: this many new spools, and no short end."""
     lacking = sum(cut.length for cut in cuts) - sum(shelf)
     return BOUGHT * pack * math.ceil(lacking / pack - 1e-9) if pack and lacking > _LEAST else 0.0
 

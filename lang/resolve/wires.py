@@ -281,7 +281,7 @@ def _lengths(legs: list[_Leg], written: float | None, slack: float, parts: Mappi
 
 
 def moved(harness: Harness, places: Mapping[str, str]) -> Harness:
-    """The harness with parts at other places: each wire that ends at one of them, or runs through it, is measured anew
+    """The harness with parts at other places: each wire that ends at one of them, or runs through it, is measured again
     along the routes, whatever length is written for it.
     """
     parts = {

@@ -31,7 +31,7 @@ PITCH: Final = 1.2
 LARGEST: Final = 3.5
 """mm that letters are high at most (ours)."""
 SIDES: Final = 3
-"""So many times a wire's label says its words round it at least: one is in sight from each side (ours)."""
+"""This many times a wire's label says its words round it at least: one is in sight from each side (ours)."""
 
 Way = Literal["wrap", "flag"]
 

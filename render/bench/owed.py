@@ -24,7 +24,7 @@ _SAYS: Final = {
     "face": ("face of {}", "connector", "write its rows in its block, such as `face: 1 2 3, 4 5 6`"),
 }
 _SHOWN: Final = 8
-"""So many names of one sort are written out."""
+"""This many names of one sort are written out."""
 
 
 def owed_lines(harness: Harness, pieces: Iterable[Piece], owed: Iterable[Owed], wanted: Iterable[str]) -> list[str]:

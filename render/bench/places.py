@@ -71,7 +71,7 @@ def _notes(each: Judged) -> list[str]:
 
 
 def _findings(found: Sequence[Finding], word: str) -> str:
-    """The gravest in full, all by rule."""
+    """The most severe in full, all by rule."""
     if not found:
         return ""
     rules = ", ".join(f"{rule} ({shown(count)})" for rule, count in sorted(Counter(f.rule for f in found).items()))

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 @click.option("--label", "size", metavar="WxH", default="38.1x21.2", show_default=True, help="Size of a label in mm.")
 @click.option("--first", metavar="XxY", default="4.75x10.7", show_default=True, help="Its left upper corner in mm.")
 @click.option("--step", metavar="XxY", default="40.6x21.2", show_default=True, help="From one label to the next in mm.")
-@click.option("--used", type=click.IntRange(0), default=0, help="So many labels of the first sheet are used up.")
+@click.option("--used", type=click.IntRange(0), default=0, help="This many labels of the first sheet are used up.")
 def labels(
     file: str,
     sorts: tuple[str, ...],

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from ....lang.model.harness import Harness
 
 MOST = 1
-"""Wires that one seal closes on."""
+"""Wires that fit one seal."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -26,18 +26,13 @@ def find(study: Study) -> Iterator[Finding]:
             continue
         wires = tuple(dict.fromkeys(segment.wire for segment in segments))
         fix = spliced(study, half)
-        yield Finding(
-            rule=RULE.name,
-            level=Level.WARNING,
-            message=f"{len(segments)} wires end in sealed way {half}; its seal closes on one",
-            span=segments[-1].span,
+        yield RULE.found(
+            "crowded",
+            segments[-1].span,
+            facts={"way": half, "part": part, "wires": wires, "count": len(segments)},
+            fix=None if fix else "join",
             about=(part, *wires),
             figures=(Figure("wires", len(segments), ""), Figure("in one seal", MOST, "")),
-            source=RULE.source,
-            remedy=""
-            if fix
-            else f"find out what wires {', '.join(wires)} carry together: joined at a splice behind {part}, "
-            f"one wire enough for all of it belongs in {half}",
             proposals=(fix,) if fix else (),
         )
 
@@ -58,11 +53,16 @@ RULE = Rule(
     level=Level.WARNING,
     family="workmanship",
     catches="more than one wire in a way of a sealed connector or housing",
-    why="""The rubber seal of a way closes on one round wire. Beside two it leaves a gap, water gets in and stays, and
-    the sealed plug keeps it there: it corrodes faster than an open one.""",
+    why="""The rubber seal of a way fits one round wire. Round two wires it leaves a gap; water gets in and cannot
+    drain, and the contacts corrode faster than in an open plug.""",
     source="common practice, no source",
     formula="found where more than one wire ends at one half of a way of a connector that is `sealed`, or at a "
     "terminal of a part whose `housing` is",
     cautions="Take the battery's grounded lead off before a plug is opened.",
+    says={"crowded": "{count} wires end in sealed way {way}, and its seal fits one"},
+    fixes={
+        "join": "find out what {wires:wire} {wires:carries|carry} together; join them at a splice behind {part}, and "
+        "lead one wire thick enough for all of it to {way}",
+    },
     find=find,
 )

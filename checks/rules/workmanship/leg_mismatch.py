@@ -78,7 +78,7 @@ RULE = Rule(
     catches="a wire whose written length is more than 30 mm off what its legs and its route make",
     why="""The cut list goes by the written length. Where the legs of its ends say otherwise, one of the two is wrong:
     the wire hangs out of the loom in a bow, or it ends short of its terminal and the whole branch is pulled to it.""",
-    source="ours: the legs and routes of the harness itself",
+    source="the legs and routes of the harness itself",
     formula="""found where |written length - (legs + routes + slack)| > 30 mm, the legs of all its ends being said
    or where written length < said legs + routes + slack - 30 mm, not all of them being said""",
     cautions="Turn the bars from lock to lock and watch the loom before you ride: a trapped wire can lock them.",

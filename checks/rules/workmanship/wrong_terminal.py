@@ -1,4 +1,4 @@
-"""A wire that no contact of the way's rating takes, or that the crimp of what a terminal is said to offer does not."""
+"""A wire outside the sizes that contacts of the way's rating, or the contact of its terminal, are made for."""
 
 from __future__ import annotations
 
@@ -41,24 +41,26 @@ def find(study: Study) -> Iterator[Finding]:
                 area = sum(size.area for size in sizes)
                 if not segments or len(sizes) < len(segments) or any(c.takes(area) for c in fitting):
                     continue
-                what = " and ".join(f"wire {p.wire} ({s.text})" for p, s in zip(segments, sizes, strict=True))
+                what = tuple(f"{p.wire} ({s.text})" for p, s in zip(segments, sizes, strict=True))
                 if what == said:  # a wire that runs through the way: once is enough
                     continue
                 said = what
                 fixes = tuple(_fixes(study, part, segments, area, least))
-                yield Finding(
-                    rule=RULE.name,
-                    level=Level.WARNING,
-                    message=f"{what} at {node}: contacts for {shown(part.amps)} A take {shown(least)} to "
-                    f"{shown(most)} mm2",
-                    span=segments[0].span,
+                yield RULE.found(
+                    "rating",
+                    segments[0].span,
+                    facts={
+                        "wires": what,
+                        "way": node,
+                        "rating": Quantity(part.amps, "A"),
+                        "area": Quantity(area, "mm2"),
+                        "least": Quantity(least, "mm2"),
+                        "most": Quantity(most, "mm2"),
+                    },
+                    fix=None if fixes else "find-out",
                     about=(*dict.fromkeys(segment.wire for segment in segments), part.name),
                     figures=(Figure("area", area, "mm2"), Figure("least", least, "mm2"), Figure("most", most, "mm2")),
                     source="; ".join(sorted({str(contact.cited) for contact in fitting})),
-                    remedy=""
-                    if fixes
-                    else f"find out which contacts are in {node}: contacts or a connector made for {shown(area)} mm2 "
-                    f"belong there, or wire of {shown(least)} to {shown(most)} mm2",
                     proposals=fixes,
                 )
 
@@ -70,7 +72,7 @@ _SAME: Final = 0.05
 
 
 def _contact(offered: Offered | None) -> Contact | None:
-    """The tabulated contact of what a terminal offers; ``None`` where there is none, which is then not judged."""
+    """The tabulated contact of what a terminal offers; ``None`` without one, which is then not judged."""
     kind = _KINDS.get(offered.what) if offered is not None else None
     if offered is None or kind is None or offered.size is None:
         return None
@@ -100,16 +102,16 @@ def _by_what_is_said(study: Study) -> Iterator[Finding]:
             if not segments or len(sizes) < len(segments) or fits or key in seen:
                 continue
             seen.add(key)
-            what = " and ".join(
-                f"wire {p.wire} ({s.text}{', solid' if p.solid else ''})" for p, s in zip(segments, sizes, strict=True)
+            what = tuple(
+                f"{p.wire} ({s.text}{', solid' if p.solid else ''})" for p, s in zip(segments, sizes, strict=True)
             )
             fixes = tuple(_thicker(segments, area, least))
             yield RULE.found(
                 "thin" if fixes else "said",
                 segments[0].span,
                 facts={
-                    "conductors": what,
-                    "node": node,
+                    "wires": what,
+                    "way": node,
                     "offer": f"{offered.what} {shown(Quantity(contact.size, 'mm'))}",
                     "area": Quantity(area, "mm2"),
                     "least": Quantity(least, "mm2"),
@@ -154,17 +156,28 @@ RULE = Rule(
     level=Level.WARNING,
     family="workmanship",
     catches="a conductor outside the range of sizes that its contact, or contacts of the way's rating, take",
-    why="""A wire too thin for its contact is not held by the crimp and pulls out; one too thick loses strands on the
-    way in, or does not go in at all. Two wires in one contact count together. Where `ends` says what a terminal
-    offers, the crimp for that is judged. Elsewhere only the rating of a way is written, so the contacts of all makes
-    that may have it are looked at, and only what fits none of them is said.""",
-    source="sizes by contact: trade practice, IEC 61210; how far a contact may exceed what is written: ours",
+    why="""A wire too thin for its contact is not held by the crimp and pulls out; one too thick loses strands or does
+    not go in. Two wires in one contact are added up. Where `ends` says what a terminal offers, the crimp for that is
+    judged. Elsewhere the file has only the rating of a way, so a wire is reported where it fits none of the usual
+    contacts of that rating.""",
+    source="sizes by contact: trade practice, IEC 61210; how far a contact may exceed what is written: Loomwright's "
+    "limit",
     formula="""contacts: those that carry the way's rating and are not made for twice of it or more
 found     where the area (of all wires in the crimp) lies in the range of none of them, 5 % allowed for gauges
 said      by `ends` as tab, bullet or pin of a tabulated size: in the range of that one
           (one solid conductor at a tab: up to 2.5 mm2)""",
     cautions="Pull at every crimp by hand before the loom is closed.",
-    says=dict.fromkeys(("thin", "said"), "{conductors} at {node}: a crimp for {offer} takes {least} to {most}"),
-    fixes={"said": "fit at {node} what takes {area} and write it in `ends`, or use wire of {least} to {most}"},
+    says={
+        "rating": "{wires:wire} {wires:does|do} not fit {way}: contacts for {rating} are made for {least} to {most}",
+        **dict.fromkeys(
+            ("thin", "said"),
+            "{wires:wire} {wires:does|do} not fit {way}: a crimp for {offer} is made for {least} to {most}",
+        ),
+    },
+    fixes={
+        "find-out": "find out which contacts are in {way}; fit contacts or a connector made for {area}, or use wire of "
+        "{least} to {most}",
+        "said": "fit at {way} a terminal made for {area} and write it in `ends`, or use wire of {least} to {most}",
+    },
     find=find,
 )
