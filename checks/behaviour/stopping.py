@@ -34,7 +34,7 @@ MOST_SHORTS = 8
 
 
 MOST_BLOWN = 4
-"""So many dead shorts that a stop makes are followed, each until so many fuses have opened (ours)."""
+"""This many dead shorts that a stop makes are followed, each until this many fuses have opened (ours)."""
 
 
 @dataclass(frozen=True, slots=True)

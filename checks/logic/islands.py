@@ -90,7 +90,7 @@ class Island:
 
 
 def most_classes(scope: ReachTables) -> int:
-    """So many classes of combinations that leave an island alike are looked for: fewer, the wider the table."""
+    """This many classes of combinations that leave an island alike are looked for: fewer, the wider the table."""
     return min(laws().solved_classes, MOST_WORK // scope.size)
 
 

@@ -1,4 +1,4 @@
-"""How combinations follow one another: what remembers moves on until it comes to rest, or never does."""
+"""How combinations follow one another: what remembers moves on until it settles, or never does."""
 
 from __future__ import annotations
 
