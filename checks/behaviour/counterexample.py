@@ -26,10 +26,9 @@ def lowered(level: Level, shown: Combination | None) -> Level:
 
 def circumstances(shown: Combination) -> tuple[str, ...]:
     """``KEY on``, ``KILL stop``, ``B press``, ``K pulled before``: what must be so; empty where it always is."""
-    conditions = shown.scope.network.conditions
     return (
         *(f"{control} {position}" for control, position in shown.shown),
-        *(_remembered(conditions[name]) for name in shown.held if _could_be_otherwise(shown, name)),
+        *(_remembered(shown.scope.network.conditions[n]) for n in shown.held if _could_be_otherwise(shown, n)),
         *(f"{joint} open" for joint in shown.open_joints),
     )
 
