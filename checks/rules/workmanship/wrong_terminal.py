@@ -33,7 +33,7 @@ def find(study: Study) -> Iterator[Finding]:
         for number in part.numbers:
             if _contact(study.harness.fitting.at(End(part.name, str(number)))) is not None:
                 continue  # the text says which contact this way has, and that judges
-            said = ""
+            said: tuple[str, ...] = ()
             for half in "sp":
                 node = End(part.name, f"{number}{half}")
                 segments = study.circuit.pieces_at(node)
