@@ -224,7 +224,9 @@ def test_suspect_says_that_the_ways_are_too_many(monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(import_module("loomwright.checks.behaviour.histories"), "MOST_MEMORIES", 1)
     found, text = diagnosis(HELD, "LAMP live")
     assert [each.history for each in found.unpredicted] == [""]
-    assert "Not predicted: on as it may have been left before (relays, latches and alternators can be left in more" in text
+    assert (
+        "Not predicted: on as it may have been left before (relays, latches and alternators can be left in more" in text
+    )
 
 
 # --- every command judges a state as it may have been left
