@@ -277,7 +277,7 @@ def retune(network: NodalEquations, flow: Solved, setpoints: dict[str, float]) -
         if machine is None:
             continue
         wanted = network.regulated[supply]
-        miss = wanted - (flow.at(top) - flow.at(bottom) if feels(network, flow, supply, top, bottom) else 0.0)
+        miss = wanted - (flow.at(top) - flow.at(bottom) if senses(network, flow, supply, top, bottom) else 0.0)
         least, most = 0.5 * wanted, max(1.0, HIGHEST_SHARE * field_share(network, flow, supply)) * wanted
         better = min(max(setpoints[supply] + miss, least), most)
         if better > setpoints[supply] and -flow.law_amps[supply] >= machine.amps:
