@@ -180,7 +180,7 @@ def _function(owner: type, name: str, parameters: list[str], body: list[str], kn
 def _init(owner: Any) -> Any:
     """What takes the fields as arguments: the code of such a method of as many fields, with other names in it.
 
-    To compile it for each class anew takes ten times as long.
+    To compile it for each class again takes ten times as long.
     """
     every = dataclasses.fields(owner)
     defaults: list[Any] = []

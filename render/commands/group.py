@@ -11,7 +11,7 @@ from importlib import import_module
 from typing import Any, Final
 
 YOUNG: Final = 300_000
-"""So many new objects may there be before garbage is looked for (ours). Next to none of them ever is: looking after
+"""This many new objects may there be before garbage is looked for (ours). Next to none of them ever is: looking after
 every 700, as Python does, takes a fifteenth of the time of a check.
 """
 gc.set_threshold(YOUNG)  # what is imported from here on is no garbage, either
