@@ -231,9 +231,9 @@ def old_mistakes(study: RuleStudy) -> tuple[Diagnostic, ...]:
 
 def is_broken(finding: Finding) -> bool:
     """Whether a finding says that its rule broke down: then nobody knows what the rule would say. What a rule says
-    itself of one thing that it could not judge has a case.
+    itself of one thing that it could not judge has a case of its own.
     """
-    return finding.outcome != "found" and not finding.case
+    return finding.outcome != "found" and finding.case in ("", *BROKEN)
 
 
 def examine(study: RuleStudy, rules: Iterable[Rule]) -> tuple[Finding, ...]:
