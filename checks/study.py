@@ -36,7 +36,7 @@ class Study:
     """A harness, its circuit, and its behaviour under one profile of published limits.
 
     ``today`` decides which waivers are past their date; it is given, never read from the clock, so that the same input
-    gives the same answer. ``profile`` is judged by whatever the house says; where it is ``None`` the house's profile
+    gives the same answer. ``profile`` is judged by whatever the shop says; where it is ``None`` the shop's profile
     is, ``otherwise`` where that names none. ``old`` reads the harness that this one converts (``Reading.old``);
     without it nothing is said of one.
     """

@@ -13,12 +13,14 @@ if TYPE_CHECKING:
 @dataclass(frozen=True, slots=True)
 class Offer:
     """One likely cause: ``message`` stands alone on one line, ``about`` names what it touches, ``settles`` counts the
-    errors and warnings that it settles. ``mended`` is the harness after it: for looking at, never for writing.
+    errors and warnings that it settles, ``changes`` the changes that it is made of. ``mended`` is the harness after it:
+    for looking at, never for writing.
     """
 
     message: str
     about: tuple[str, ...]
     settles: int
+    changes: int
     mended: Harness
 
 
@@ -39,7 +41,9 @@ class Causes:
             return ""
         changes = "1 small change was" if self.tried == 1 else f"{self.tried} small changes were"
         if len(self.offers) > 1:
-            return f"{changes} tried, and each of these alone settles as much: look at the motorcycle first"
-        if " and: " in self.offers[0].message:
-            return f"{changes} tried, and only these two together settle so much: look at the motorcycle first"
-        return f"{changes} tried, and this one alone settles so much: look at the motorcycle first"
+            return f"{changes} tried, and each of these alone settles as many findings: look at the motorcycle first"
+        if self.offers[0].changes > 1:
+            return (
+                f"{changes} tried, and only these two together settle that many findings: look at the motorcycle first"
+            )
+        return f"{changes} tried, and this one alone settles that many findings: look at the motorcycle first"

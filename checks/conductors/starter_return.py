@@ -51,7 +51,7 @@ def return_end(study: Study, armature: Branch) -> str:
 
 
 def way_back(study: Study, armature: Branch, without: Collection[str] = ()) -> WayBack | None:
-    """The stoutest way back of a starter's current, with some branches off; ``None`` where there is none."""
+    """The stoutest way back of a starter's current, with some branches off; ``None`` without one."""
     protection, circuit = study.protection, study.circuit
     poles = {protection.return_pole(s) for s in protection.sources if s.kind == "battery"}
     fed = protection.feeds - protection.returns

@@ -75,7 +75,7 @@ def proved(reading: Reading, syntaxes: Sequence[Syntax], study: RuleStudy, findi
 
 
 def harm(reading: Reading, study: RuleStudy, finding: Finding, texts: Mapping[str, str]) -> str:
-    """What speaks against new texts as the answer to a finding; empty where they settle it and do no harm."""
+    """What is wrong with new texts as the answer to a finding; empty where they settle it and do no harm."""
     after = mended_reading(reading, texts)
     if after.mistakes:
         return f"{after.mistakes[0].span}: {after.mistakes[0].message}"

@@ -54,7 +54,7 @@ def reaching(
     levels: tuple[float, ...],
     enough: Callable[[list[Table]], bool] = lambda _: False,
 ) -> tuple[list[Table], str | None]:
-    """Where a consumer that is not joined may get so many V, for each level; and what is known of the first level.
+    """Where a consumer that is not joined may get this many V, for each level; and what is known of the first level.
 
     The second is ``None`` where it is reached nowhere, ``""`` where it is, else why it was not decided. What is not
     decided counts as reached. ``enough`` ends the search early.
@@ -90,7 +90,7 @@ def reaching(
             if abs(bound.volts) >= level:
                 tables[i] |= same
     if left and not enough(tables):
-        why = why or f"more than {shown(limit)} cases to solve"  # or than so many steps, which bound said
+        why = why or f"more than {shown(limit)} cases to solve"  # or than this many steps, which bound said
         tables = [table | left for table in tables]
     if not tables[0]:
         return tables, None

@@ -3,7 +3,7 @@
 ::
 
     operation = study.operation
-    point = operation.state("riding")            # a Point; raises UnsolvableError where there is none
+    point = operation.state("riding")            # a Point; raises UnsolvableError without one
     point.volts("HEAD.56b"), point.across("HEAD.dip"), point.amps("wire 12"), point.watts("HEAD.dip")
     operation.loading("MAIN").continuous         # a Peak: amps, the state or the combination that gives it
     operation.loading("MAIN").held

@@ -15,9 +15,9 @@ if TYPE_CHECKING:
 
 
 def profile_of(harness: Harness, named: Profile | str | None = None, otherwise: Profile | str = DEFAULT) -> Profile:
-    """The limits to judge a harness by: the profile ``named`` as it is, else the house's with its own drop.
+    """The limits to judge a harness by: the profile ``named`` as it is, else the shop's with its own drop.
 
-    ``otherwise`` is the profile where the house names none. Raises ``ValueError`` for a profile that there is not, or
+    ``otherwise`` is the profile where the shop names none. Raises ``ValueError`` for a profile that there is not, or
     whose file cannot be used.
     """
     if named is not None:
@@ -30,7 +30,7 @@ def profile_of(harness: Harness, named: Profile | str | None = None, otherwise: 
     if house.drop is None:
         return profile
     cited = Cited(
-        Source("the house's own limit", "", f"{house.drop.span.file}:{house.drop.span.line}", ""), "as the text says"
+        Source("this shop's limit", "", f"{house.drop.span.file}:{house.drop.span.line}", ""), "as the text says"
     )
     kept = tuple((name, source) for name, source in profile.cited if name != "volt_share")
     return profile._replace(volt_share=1.0 - house.drop.share, cited=(*kept, ("volt_share", cited)))

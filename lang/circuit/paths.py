@@ -28,7 +28,7 @@ def path(
     circuit: Circuit, starts: Iterable[End], ends: Collection[str], passes: Callable[[Branch], bool]
 ) -> list[str | Branch] | None:
     """The shortest path over such branches from one of some terminals to one of others: the first terminal, the
-    branches in order and the last terminal; ``None`` where there is none.
+    branches in order and the last terminal; ``None`` without one.
     """
     by = reachable(starts, steps_over(circuit, passes), until=ends)
     end = next((node for node in by if node in ends), None)

@@ -288,7 +288,7 @@ def _node(harness: Harness, end: End) -> End:
 def _way(
     harness: Harness, near: Mapping[str, Sequence[tuple[str, str]]], start: str, end: str, there: frozenset[str]
 ) -> tuple[str, ...]:
-    """The wires of the shortest way between two bodies of ground, past nothing but copper; none where there is none."""
+    """The wires of the shortest way between two bodies of ground, past nothing but copper; none without one."""
 
     def step(node: str) -> Sequence[tuple[str, str]]:
         part = harness.parts.get(owner_of(node))

@@ -10,13 +10,8 @@ import pytest
 
 from loomwright.checks.findings.finding import Finding, Level, Stage
 from loomwright.checks.runner import run as runner
-<<<<<<< HEAD
-from loomwright.checks.runner.run import RuleStudy, apply_waivers, check, covers, examine, rule_named
-=======
 from loomwright.checks.runner.merging import merged, with_followers
-from loomwright.checks.runner.run import apply_waivers, check, covers, examine, rule_named
-from loomwright.checks.study import Study
->>>>>>> 1a6e1002 (Word coverage, merging and policy by templates, and pin their edges)
+from loomwright.checks.runner.run import RuleStudy, apply_waivers, check, covers, examine, rule_named
 from loomwright.lang.diagnostics.diagnostic import Diagnostic, Span
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.harness import Harness, Reading
@@ -45,15 +40,9 @@ def test_a_rule_that_breaks_down_is_an_error_and_stops_no_other() -> None:
     whole = rule_named("unused-part")
     assert whole is not None
     bad = replace(whole, name="over-temperature", find=broken)
-<<<<<<< HEAD
     found = examine(RuleStudy(BIKE, today=TODAY), [bad, whole])
-    assert [(f.rule, f.level) for f in found if "could not be checked" in f.message] == [
-        ("over-temperature", Level.ERROR)
-=======
-    found = examine(Study(BIKE, today=TODAY), [bad, whole])
     assert [(f.rule, f.level, f.outcome) for f in found if f.outcome != "found"] == [
         ("over-temperature", Level.ERROR, "broken-down")
->>>>>>> 1a6e1002 (Word coverage, merging and policy by templates, and pin their edges)
     ]
     assert any(f.message == "SP9 is not connected: it has no wire and no mount" for f in found)
     (failure,) = [f for f in found if f.outcome != "found"]
@@ -83,14 +72,9 @@ def test_where_no_numbers_can_be_had_the_part_is_named_and_no_fault_of_ours() ->
 
     whole = rule_named("unused-part")
     assert whole is not None
-<<<<<<< HEAD
     (found,) = examine(RuleStudy(BIKE, today=TODAY), [replace(whole, find=unsolvable)])
-    assert found.message == "this rule could not be checked: R1 has 0 ohm"
-=======
-    (found,) = examine(Study(BIKE, today=TODAY), [replace(whole, find=unsolvable)])
     assert found.message == "rule unused-part was not checked: R1 has 0 ohm"
     assert (found.to_do, found.outcome) == ("check R1 first", "not-checked")
->>>>>>> 1a6e1002 (Word coverage, merging and policy by templates, and pin their edges)
 
 
 def test_no_rule_is_run_on_half_a_harness() -> None:
