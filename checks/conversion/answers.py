@@ -205,7 +205,7 @@ def _spread(one: Answer, axes: tuple[int, ...], common: Sequence[Common]) -> Ans
 
 
 WEAK_TRIED = 8
-"""So many combinations in which logic leaves both harnesses open are solved in both, nearest to rest first (ours)."""
+"""This many combinations in which logic leaves both harnesses open are solved in both, nearest to rest first (ours)."""
 
 
 def left_open(old: Answer, new: Answer, common: Sequence[Common]) -> tuple[tuple[tuple[int, int], ...], ...]:

@@ -31,7 +31,7 @@ KINDS: tuple[Kind, ...] = ("added", "removed", "renamed", "re-routed", "resized"
 SAME_SHARE = 0.01
 SAME_VOLTS = 0.05
 SAME_AMPS = 0.005
-"""Volts and amps of a named state that differ by less than this share, or by so many V or A, are alike (ours)."""
+"""Volts and amps of a named state that differ by less than this share, or by this many V or A, are alike (ours)."""
 OFF = 0.01
 """An element with less than this share of the system's voltage is off, however little flows (ours)."""
 

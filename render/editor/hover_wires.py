@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 NOT_WORKED_OUT = "*What it does is worked out when the text has no mistakes.*"
 
 MOST_LISTED = 12
-"""So many wires, parts or states are listed at once."""
+"""This many wires, parts or states are listed at once."""
 
 
 def listed(names: Iterable[str]) -> str:

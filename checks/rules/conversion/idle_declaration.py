@@ -76,7 +76,8 @@ RULE = Rule(
     catches="`changes` or `loses` that declares a difference which does not come about",
     why="""What is declared is passed over when the rebuild is compared with the old harness. A declaration of something
     that is as before would also pass over the next change of that part, which nobody meant.""",
-    source="ours: the findings of changed-feed and lost-function, before what is declared is passed over",
+    source="Loomwright's analysis: the findings of changed-feed and lost-function, before what is declared is "
+    "passed over",
     says={
         "same": "{parts} {parts:gets|get} the same as in the old harness as far as was compared, "
         "so `changes` declares nothing",
