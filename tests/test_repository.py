@@ -145,7 +145,6 @@ REASONS = {
     "checks/logic/islands.py": "islands, above balances of volts and figures of a circuit",
     "checks/meter.py": "the meter, above ohms between every two nets",
     "checks/operation/operation.py Operation": "the points of a harness, above those that may have been left",
-    "checks/runner/run.py": "the run, above merging and waivers",
 }
 """Files of more lines and classes of more methods, and why: these alone. What grows past that has two subjects."""
 
