@@ -74,6 +74,12 @@ def settings_in(folder: Path) -> Settings:
     return Settings()
 
 
+def files_of_settings(harness_file: str) -> tuple[str, ...]:
+    """Where settings for a harness can be, there or not, nearest first."""
+    start, here = Path(os.path.realpath(Path(harness_file).parent)), Path(os.path.realpath(Path.cwd()))
+    return tuple(_seen(folder / name) for folder in _upward(start, here) for name in (OWN_FILE, SHARED_FILE))
+
+
 def _upward(start: Path, here: Path) -> Iterator[Path]:
     """The folders to look in, nearest first; the last one is the farthest that settings can reach."""
     line = [start, *start.parents]

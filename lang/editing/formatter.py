@@ -18,6 +18,9 @@ from ..syntax.parser import parse
 from .layout import first_forms, laid_out
 from .replace import replace_file
 
+MARK: Final = "\ufeff"
+"""The byte-order mark that some editors put before a text."""
+
 LIMIT: Final = 2_000_000
 """Characters. What is longer is no harness, and reading it four times would take minutes."""
 
@@ -27,15 +30,19 @@ class TidyError(Exception):
 
 
 def tidy(text: str, file: str = "harness.loom") -> str:
-    """``text`` in the one layout of the language; a text that has it already comes back as it is.
+    """``text`` in the one layout of the language; a text that has it already comes back as it is, and a byte-order mark
+    stays.
 
     The files that it uses are read too, beside ``file``. Raises ``TidyError`` where the tidied text would not mean
     the same, which is a fault of the layout and never of the text; nothing is to be written then.
     """
     if len(text) > LIMIT:
         raise TidyError(f"more than {LIMIT // 1_000_000} million characters are no harness")
-    if is_survey(text):
-        return _tidy_survey(text, file)
+    mark, text = text[: text.startswith(MARK)], text.removeprefix(MARK)
+    return mark + (_tidy_survey(text, file) if is_survey(text) else _tidy_harness(text, file))
+
+
+def _tidy_harness(text: str, file: str) -> str:
     before = read_text(text, file)
     tidied = laid_out(text, file, unsplit=_faulty(before, file))
     if tidied == text:

@@ -20,17 +20,20 @@ class ChangedError(OSError):
 def replace_file(path: Path, data: bytes, *, was: bytes | None = None) -> None:
     """``data`` takes the place of what ``path`` holds, in one step; until then the old file stands whole.
 
-    Where ``path`` is a symbolic link, the file that it leads to is replaced and the link stays. Mode and, where that is
-    allowed, owner stay. ``was`` is what was read of it. Raises ``OSError`` (``ChangedError`` where ``was`` is not there
-    any more); a file that may not be written is not replaced although its folder would allow it.
+    Where ``path`` is a symbolic link, the file that it leads to is replaced and the link stays; one that leads out of
+    its own folder is refused, since a repository may hold a link to any file of whoever checks it. Mode and, where that
+    is allowed, owner stay. ``was`` is what was read of it. Raises ``OSError`` (``ChangedError`` where ``was`` is not
+    there any more); a file that may not be written is not replaced although its folder would allow it.
     """
     target = Path(os.path.realpath(path))
+    if path.is_symlink() and not target.is_relative_to(os.path.realpath(path.parent)):
+        raise OSError(errno.EPERM, f"it is a link to {target}, outside its folder: name that file itself", str(path))
     old = target.stat() if target.exists() else None
     if old is not None and not stat.S_ISREG(old.st_mode):
         raise OSError(errno.EINVAL, "this is no file that can be replaced", str(path))
     if old is not None and not os.access(target, os.W_OK):
         raise PermissionError(errno.EACCES, "permission to write it is missing", str(path))
-    number, name = tempfile.mkstemp(prefix=f".{target.name[:100]}.", suffix=".new", dir=target.parent)
+    number, name = tempfile.mkstemp(prefix=f".{target.name[:100]}.", suffix=".loomwright-new", dir=target.parent)
     try:
         with os.fdopen(number, "wb") as stream:
             stream.write(data)

@@ -74,6 +74,7 @@ def read_text(
         harness=harness,
         mistakes=mistakes.sorted(syntax.file for syntax in texts),
         texts={syntax.file: syntax.text for syntax in texts},
+        lacking=tuple(collector.lacking),
         old=partial(_read_old, harness.conversion, collector) if harness.conversion.converts is not None else None,
     )
 
@@ -141,6 +142,7 @@ class _Collector:
     parsed: Parsing
     texts: list[Syntax] = field(default_factory=list)
     unread: bool = False
+    lacking: list[str] = field(default_factory=list)
     _seen: set[str] = field(default_factory=set)
 
     def add(self, text: str, file: str, real: str, users: tuple[str, ...]) -> None:
@@ -176,6 +178,7 @@ class _Collector:
                     except (OSError, ValueError) as error:
                         self._unreadable(statement, name, _why(error))
                         self.unread = True
+                        self.lacking.append(name)
 
     def _find(self, statement: Statement, user: str) -> tuple[str, str] | None:
         """The name and the real path of what a ``use`` line names."""

@@ -21,13 +21,18 @@ Stamps = dict[str, tuple[int, int, int] | None]
 """What tells one state of each file from another: time, size and number; ``None`` without one."""
 
 
-def readings(file: str, pause: Callable[[float], object] = time.sleep) -> Iterator[Reading | UnreadableError]:
+def readings(
+    file: str,
+    pause: Callable[[float], object] = time.sleep,
+    beside: Callable[[], Iterable[str]] = lambda: (),
+) -> Iterator[Reading | UnreadableError]:
     """The harness of a file now, and again after each save of it or of a file that it uses; without an end.
 
-    A file that is gone, or that cannot be read, is reported once; watching goes on. The folders are watched too, since
-    a file that is used may not be there yet.
+    A file that is gone, or that cannot be read, is reported once; watching goes on. A file that is used and is not there
+    yet is watched too. ``beside`` names the files, there or not, that decide how the harness is judged: a change of
+    one of them gives the harness again.
     """
-    files = {file}
+    files = {file, *beside()}
     told: tuple[Stamps, object] | None = None
     while True:
         seen, around = _stamps(files), _stamps(_folders(files))
@@ -40,12 +45,16 @@ def readings(file: str, pause: Callable[[float], object] = time.sleep) -> Iterat
                 while _stamps([file]) == {file: seen[file]}:
                     pause(PAUSE)
             continue
-        if (known := _files(file, reading)) != files:  # once more, so that no save between two looks is lost
+        known = {*_files(file, reading), *beside()}
+        if known != files:  # once more, so that no save between two looks is lost
             files = known
             continue
         says = (reading.texts, reading.mistakes)
         if told != (seen, says):
             yield reading
+            if new := set(beside()) - files:  # known since it was judged
+                files |= new
+                seen |= _stamps(new)
             told = (seen, says)
         while _stamps(files) == seen and _stamps(_folders(files)) == around:
             pause(PAUSE)
@@ -54,7 +63,7 @@ def readings(file: str, pause: Callable[[float], object] = time.sleep) -> Iterat
 
 def _files(file: str, reading: Reading) -> set[str]:
     """What was read for a harness, and what it replaces; patterns that come with the tool stay as they are."""
-    names = {file, *(name for name in reading.texts if Path(name).exists())}
+    names = {file, *(name for name in reading.texts if Path(name).exists()), *reading.lacking}
     if converts := reading.harness.conversion.converts:
         names.add(str(Path(file).parent / converts))
     return names

@@ -61,10 +61,12 @@ class Reading:
 
     ``harness`` holds only what was understood; where ``mistakes`` is not empty, reports must say what was not checked.
     ``old`` reads the harness that this one converts, when it is asked for; ``None`` where it converts none. It raises
-    ``UnreadableError`` where that file cannot be read.
+    ``UnreadableError`` where that file cannot be read. ``lacking`` names the used files that could not be read: they
+    may be there later.
     """
 
     harness: Harness
     mistakes: tuple[Diagnostic, ...]
     texts: dict[str, str]
+    lacking: tuple[str, ...] = ()
     old: Callable[[], Reading] | None = None

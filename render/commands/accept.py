@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from ...lang.diagnostics.visible import visible
 from . import options
 from .exits import CANNOT, FOUND, say
 from .judging import baseline_in, check_files
@@ -58,8 +59,8 @@ def accept(
         raise click.exceptions.Exit(FOUND)
     made = new_baseline(reports, into, baseline_in(into) if Path(into).exists() else {})
     save(into, made.text)
-    click.echo(f"{into}: {made.accepted} accepted")
+    click.echo(f"{visible(into)}: {made.accepted} accepted")
     for finding in made.refused:
-        click.echo(f"not accepted: {finding.message} [{finding.rule}]", err=True)
+        click.echo(visible(f"not accepted: {finding.message} [{finding.rule}]"), err=True)
     if made.refused:
         raise click.exceptions.Exit(FOUND)

@@ -8,7 +8,7 @@ import click
 
 from . import options
 from .exits import CANNOT, FOUND
-from .judging import but_accepted, check_files
+from .judging import but_accepted, check_files, say_missing
 from .outputs import FORMATS, print_reports, save_report
 
 if TYPE_CHECKING:
@@ -66,6 +66,7 @@ def check(
     day = options.day_of(today)
     checked, unreadable = check_files(files, stdin_filename, profile, day, own_rules=own_rules)
     least = Level[fail_on.upper()] if fail_on else None
+    say_missing(accepted)
     reports = [
         with_likely_cause(but_accepted(report, accepted or settings.accepted), day, **terms)
         for report, settings, terms in checked

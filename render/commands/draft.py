@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from ...lang.diagnostics.visible import visible
 from .exits import FOUND, CannotError, reason
 
 
@@ -52,7 +53,7 @@ def draft(file: str, output: str | None) -> None:
             replace_file(Path(output), text.encode("utf-8"))
         except (OSError, ValueError) as error:
             raise CannotError(f"{output}: cannot be written: {reason(error)}") from None
-        click.echo(f"{output}: written", err=True)
+        click.echo(f"{visible(output)}: written", err=True)
     for clash in found.clashes:
         by = plainly_listed(tuple(map(str, clash.joined_by)))
         lines = "line" if len(clash.joined_by) == 1 else "lines"

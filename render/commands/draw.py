@@ -7,6 +7,7 @@ from typing import Final
 
 import click
 
+from ...lang.diagnostics.visible import visible
 from . import options
 from .exits import CannotError, reason
 from .inputs import STANDARD_INPUT, sound
@@ -66,7 +67,7 @@ def draw(
             for target in targets:
                 target.parent.mkdir(parents=True, exist_ok=True)
                 write(drawing, target)
-                click.echo(str(target))
+                click.echo(visible(str(target)))
     except UnknownSystem as error:
         raise click.UsageError(str(error)) from None
     except NoEngine as error:

@@ -12,6 +12,8 @@ from typing import IO, Any, Final, NoReturn
 
 import click
 
+from ...lang.diagnostics.visible import visible_lines
+
 FOUND: Final = 1
 CANNOT: Final = 2
 OWN_FAULT: Final = 70
@@ -23,7 +25,7 @@ FEW: Final = 6
 
 def say(message: str, file: IO[Any] | None = None) -> None:
     """``program: message`` on standard error, as the GNU coding standards say where no line is."""
-    click.echo(f"loomwright: {message}", file=file, err=True)
+    click.echo(f"loomwright: {visible_lines(message)}", file=file, err=True)
 
 
 class CannotError(click.ClickException):

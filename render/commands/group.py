@@ -19,6 +19,7 @@ gc.set_threshold(YOUNG)  # what is imported from here on is no garbage, either
 import click  # noqa: E402
 
 from ... import __version__  # noqa: E402
+from ...lang.diagnostics.visible import visible_lines  # noqa: E402
 from .exits import CANNOT, INTERRUPTED, own_fault  # noqa: E402
 
 NAMES: Final = (
@@ -72,6 +73,8 @@ class _Group(click.Group):
     def invoke(self, ctx: click.Context) -> Any:
         try:
             return super().invoke(ctx)
+        except click.UsageError as error:
+            raise click.UsageError(visible_lines(error.format_message()), error.ctx) from None
         except (click.ClickException, click.exceptions.Exit):
             raise
         except (KeyboardInterrupt, click.Abort):

@@ -91,7 +91,7 @@ def _ask(file: str, reading: SurveyReading, known: Identification) -> None:
 
     from ...checks.survey.answers import answers
     from ...checks.survey.probe import next_probe, owed_leads
-    from ..report.findings import visible
+    from ...lang.diagnostics.visible import visible
     from ..report.survey import CAUTION, closing, half_lines, probe_lines
 
     skipped: frozenset[frozenset[str]] = frozenset()
@@ -142,9 +142,9 @@ def _gone_on(known: Identification, reading: SurveyReading) -> Identification:
 
 def _added(path: Path, reading: SurveyReading, line: str) -> SurveyReading | None:
     """The survey with one more line, once it is in the file; ``None`` where the line says nothing, which is told."""
+    from ...lang.diagnostics.visible import visible
     from ...lang.editing.replace import replace_file
     from ...lang.survey.reading import read_survey
-    from ..report.findings import visible
 
     file = reading.survey.file
     before = reading.texts[file]
@@ -169,7 +169,7 @@ def _added(path: Path, reading: SurveyReading, line: str) -> SurveyReading | Non
 
 def _tell_changes(before: tuple[HalfAnswer, ...], after: tuple[HalfAnswer, ...]) -> None:
     """Which halves are another thing than before, or are known more or less surely."""
-    from ..report.findings import visible
+    from ...lang.diagnostics.visible import visible
     from ..report.survey import verdict_text
 
     old = {answer.half.name: (answer.verdict, answer.best) for answer in before}

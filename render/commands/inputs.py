@@ -28,7 +28,18 @@ def check_standard_input(files: Sequence[str], stdin_filename: str | None) -> No
 
 
 def in_folders(files: Sequence[str], *, titled: bool = False) -> Iterator[str]:
-    """The files of the command line, with those of a folder in its place; ``titled``: only harnesses of their own."""
+    """The files of the command line, with those of a folder in its place, each once; ``titled``: only harnesses of
+    their own.
+    """
+    seen: set[str] = set()
+    for file in _expanded(files, titled=titled):
+        real = file if file == STANDARD_INPUT or "\0" in file else os.path.realpath(file)
+        if real not in seen:
+            seen.add(real)
+            yield file
+
+
+def _expanded(files: Sequence[str], *, titled: bool) -> Iterator[str]:
     from ...lang.files.folders import harness_files, has_title
 
     for file in files:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING, Any
 
-from .exits import CannotError, no_such, reason
+from .exits import CannotError, no_such, reason, say
 from .inputs import read_all
 
 if TYPE_CHECKING:
@@ -109,12 +110,18 @@ def limits_for(harness: Harness, profile: str | None) -> Profile:
 
 
 def but_accepted(report: Report, accepted: str | None) -> Report:
-    """A report in which what a list of accepted findings holds does not count."""
-    if accepted is None:
+    """A report in which what a list of accepted findings holds does not count; a list that is not there is empty."""
+    if accepted is None or not os.path.lexists(accepted):
         return report
     from ...checks.runner.baseline import without_accepted
 
     return without_accepted(report, baseline_in(accepted), accepted)
+
+
+def say_missing(accepted: str | None) -> None:
+    """Say that the list which the command line names is not there, so that a slip in its name is seen."""
+    if accepted is not None and not os.path.lexists(accepted):
+        say(f"{accepted} does not exist yet, so nothing is accepted; `loomwright accept` writes it")
 
 
 def baseline_in(file: str) -> Baseline:

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import click
 
+from ...lang.diagnostics.visible import visible
 from .exits import CannotError, reason
 
 
 @click.command()
 @click.argument("name", metavar="NAME")
-def new(name: str) -> None:
+@click.option(
+    "--repository",
+    is_flag=True,
+    help="Make the folder NAME for one motorcycle: its harness, settings, hooks, .gitignore and a workflow for CI.",
+)
+def new(name: str, repository: bool) -> None:
     """Start a new harness file.
 
     Writes NAME.loom: small, commented, without a finding, and yours to change. A file that is there is never written
@@ -19,13 +25,16 @@ def new(name: str) -> None:
     Examples:
       loomwright new my-twin
       loomwright check my-twin.loom
+      loomwright new my-twin --repository
 
     Exits 0, 2 when the file is there already or cannot be written.
     """
-    from ...lang.files.starting import start
+    from ... import __version__
+    from ...lang.files.starting import start, start_repository
 
     try:
-        click.echo(start(name))
+        for file in start_repository(name, __version__) if repository else (start(name),):
+            click.echo(visible(file))
     except FileExistsError as error:
         raise CannotError(f"{error.filename} is there already, and stays as it is: choose another name") from None
     except OSError as error:

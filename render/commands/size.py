@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from ...lang.diagnostics.visible import visible
 from . import options
 from .exits import CannotError, no_such, reason
 from .inputs import STANDARD_INPUT, sound_reading
@@ -95,4 +96,4 @@ def _write_sizes(files: Sequence[str], found: Sizing) -> None:
     except OSError as error:
         raise CannotError(f"{error.filename or 'a file'}: cannot be written: {reason(error)}") from None
     for each in changed:
-        click.echo(f"{each.file}: written", err=True)
+        click.echo(f"{visible(each.file)}: written", err=True)

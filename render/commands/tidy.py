@@ -80,7 +80,7 @@ def _tidy_input(name: str, *, write: bool) -> Tidied:
 
 
 def _tell_tidied(file: str, tidied: Tidied, *, only_check: bool, show_diff: bool) -> None:
-    from ..report.findings import visible
+    from ...lang.diagnostics.visible import visible
 
     if not tidied.differs:
         return

@@ -3,13 +3,22 @@
 from __future__ import annotations
 
 import sys
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from . import options
 from .exits import CannotError
-from .judging import but_accepted, folder_settings, limits_named, terms_of
+from .judging import but_accepted, folder_settings, limits_named, say_missing, terms_of
 from .outputs import print_reports
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from ...checks.runner.run import Report
+    from ...lang.model.harness import Reading
 
 
 @click.command()
@@ -18,10 +27,14 @@ from .outputs import print_reports
 @options.show_waived
 @options.profile
 @options.own_rules
-def watch(file: str, accepted: str | None, show_waived: bool, profile: str | None, own_rules: bool) -> None:
+@click.option("--clear", is_flag=True, help="Clear the terminal before each report.")
+def watch(
+    file: str, accepted: str | None, show_waived: bool, profile: str | None, own_rules: bool, clear: bool
+) -> None:
     """Check a harness on every save.
 
-    FILE and all that it uses are watched. Ctrl-C ends it.
+    FILE, all that it uses, the settings and the list of accepted findings are watched; one that cannot be read is
+    waited for. A line with the time begins each report. Ctrl-C ends it.
 
     \b
     Example:
@@ -31,20 +44,39 @@ def watch(file: str, accepted: str | None, show_waived: bool, profile: str | Non
     """
     from ...checks.causes import with_likely_cause
     from ...checks.runner.run import check as check_harness
+    from ...checks.runner.settings import files_of_settings
     from ...lang.files.watching import readings
 
-    limits, settings = limits_named(profile), folder_settings(file)
-    terms = terms_of(settings, limits, own_rules=own_rules)
+    judged_by: dict[str, None] = {}
+
+    def judging_files() -> Iterable[str]:
+        """What decides how the harness is judged, there or not: settings, limits, own rules, accepted findings."""
+        return (*files_of_settings(file), *judged_by)
+
+    def report_of(reading: Reading) -> Report:
+        limits, settings = limits_named(profile), folder_settings(file)
+        known = accepted or settings.accepted
+        own = settings.own_rules if own_rules else ()
+        judged_by.update(dict.fromkeys(name for name in (profile, known, *own) if name and Path(name).suffix))
+        terms = terms_of(settings, limits, own_rules=own_rules)
+        say_missing(accepted)
+        day = options.day_of(None)
+        report = but_accepted(check_harness(reading, today=day, **terms), known)
+        return with_likely_cause(report, day, **terms)
+
     try:
-        for reading in readings(file):
+        for reading in readings(file, beside=judging_files):
             if isinstance(reading, Exception):
                 CannotError(f"cannot read {reading}; waiting for it").show()
                 continue
-            day = options.day_of(None)
-            report = but_accepted(check_harness(reading, today=day, **terms), accepted or settings.accepted)
-            report = with_likely_cause(report, day, **terms)
-            if sys.stdout.isatty():
+            try:
+                report = report_of(reading)
+            except CannotError as error:
+                CannotError(f"{error.format_message()}; waiting for it").show()
+                continue
+            if clear:
                 click.clear()
+            click.echo(f"== {datetime.now():%H:%M:%S}")  # noqa: DTZ005  the user's own clock
             print_reports([report], "text", waived=show_waived)
             sys.stdout.flush()
     except KeyboardInterrupt:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from ...lang.editing.replace import replace_file
 from . import lettering, pdf
 from .primitives import Drawing
 from .svg import figure, svg_text
@@ -56,15 +57,16 @@ def pdf_bytes(drawing: Drawing) -> bytes:
 
 
 def write(drawing: Drawing, path: Path | str) -> None:
-    """Write a drawing to ``path`` in the format that its ending names.
+    """Write a drawing to ``path`` in the format that its ending names; the file is replaced whole or not at all.
 
     Raises :class:`UnknownFormat` for another ending, ``OSError`` where the file cannot be written.
     """
     path = Path(path)
     match format_of(path):
         case "svg":
-            path.write_text(svg_text(drawing), encoding="utf-8", newline="\n")
+            data = svg_text(drawing).encode("utf-8")
         case "png":
-            path.write_bytes(png_bytes(drawing))
+            data = png_bytes(drawing)
         case _:
-            path.write_bytes(pdf_bytes(drawing))
+            data = pdf_bytes(drawing)
+    replace_file(path, data)

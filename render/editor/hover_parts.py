@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -30,9 +31,14 @@ if TYPE_CHECKING:
     from .workspace import Understood
 
 
+def _plain(text: str) -> str:
+    """A text of the user's own as Markdown that shows it letter for letter: no link, no picture, no markup."""
+    return re.sub(r"([!-/:-@\[-`{-~])", r"\\\1", text)
+
+
 def part_lines(known: Understood, part: Part, mention: Occurrence) -> Iterator[str]:
     what = KINDS[part.kind].says
-    label = f" “{part.label}”" if part.label else ""
+    label = f" “{_plain(part.label)}”" if part.label else ""
     places = f", at {', '.join(part.places)}" if part.places else ""
     system = f", for {part.system}" if part.system else ""
     yield f"**{part.name}**{label}: {what}{places}{system}"

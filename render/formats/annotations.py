@@ -7,9 +7,11 @@ belongs beside it. A danger that is judged milder comes before all, as a warning
 from __future__ import annotations
 
 from collections.abc import Sequence
+from urllib.parse import unquote
 
 from ...checks.findings.finding import Level
 from ...checks.runner.run import Report
+from ...lang.files.uri import uri
 from .entries import entries
 
 _COMMANDS = {Level.ERROR: "error", Level.WARNING: "warning", Level.NOTE: "notice"}
@@ -20,7 +22,7 @@ def write(reports: Sequence[Report], *, waived: bool = False) -> str:
     lines = []
     for row in sorted(entries(reports, waived=waived), key=lambda entry: (not entry.danger, -entry.level)):
         fields = {
-            "file": row.span.file,
+            "file": unquote(uri(row.span.file)),
             "line": str(row.span.line),
             "endLine": str(row.span.line),
             "col": str(row.span.column),

@@ -1,6 +1,7 @@
 """JUnit XML, as the Jenkins xUnit schema (junit-10.xsd) has it: what continuous integration shows as tests.
 
-A test case a finding, named so that no two are alike (hosts merge equal names), and one that passes for every file that
+A test case a finding, named so that no two are alike (hosts merge equal names) and without a line, so that a host sees
+the same case where lines have moved; and one that passes for every file that
 is clean, so that a report is never empty. Notes never fail: they stand in ``system-out``.
 """
 
@@ -32,7 +33,7 @@ def write(reports: Sequence[Report], *, waived: bool = False) -> str:
             errors="0",
         )
         for row in failing:
-            case = _case(suite, f"{row.rule} {row.span} {row.fingerprint[:8]}", row.rule)
+            case = _case(suite, f"{row.rule} in {row.span.file} ({row.fingerprint[:8]})", row.rule)
             failure = ElementTree.SubElement(case, "failure", message=_clean(row.message), type=row.level.word)
             failure.text = _clean("\n".join((f"{row.span}: {row.level.word}: {row.message}", *row.evidence)))
         if not failing:

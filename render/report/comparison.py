@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Final
 from ...checks.conversion.difference import KINDS
 from ...checks.conversion.new_findings import KINDS as KINDS_OF_FINDINGS
 from ...lang.diagnostics.messages import plainly_listed
+from ...lang.diagnostics.visible import visible
 from ...lang.quantities.quantity import Quantity, shown
 from ..formats.figures import rounded
-from .findings import visible
 
 if TYPE_CHECKING:
     from ...checks.conversion.difference import Differences, ItemChange, LiveChange, StateChange

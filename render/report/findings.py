@@ -13,6 +13,7 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, TextIO
 
 from ...checks.findings.finding import Finding, Level
+from ...lang.diagnostics.visible import visible
 from ..formats.entries import (
     JUDGED_RULE,
     OWN_RULES_NOT_RUN,
@@ -109,13 +110,6 @@ def closing_line(report: Report) -> str:
 def counted(number: int, noun: str) -> str:
     """``1 error``, ``2 errors``."""
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
-
-
-def visible(text: str) -> str:
-    """``text`` without anything that a terminal would obey: control and format characters become U+FFFD; tabs stay."""
-    return "".join(
-        character if character == "\t" or unicodedata.category(character)[0] != "C" else "\ufffd" for character in text
-    )
 
 
 def finding_text(finding: Finding) -> str:

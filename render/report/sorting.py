@@ -7,7 +7,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Final
 
 from ...checks.conversion.sorting import SYSTEMS
-from .findings import visible
+from ...lang.diagnostics.visible import visible
 
 if TYPE_CHECKING:
     from ...checks.conversion.boundary import Lead

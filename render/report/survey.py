@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Final
 from ...checks.survey.answers import Alike, HalfAnswer, LeadAnswer, Reason, Verdict
 from ...checks.survey.prior import NOTHING
 from ...lang.diagnostics.messages import plainly_listed
+from ...lang.diagnostics.visible import visible
 from ...lang.quantities.quantity import Quantity, shown
 from ...lang.records import dataclass
 from ...lang.survey.colours import in_words
 from ...lang.survey.record import Shows
 from ..formats.figures import rounded
-from .findings import counted, visible
+from .findings import counted
 
 if TYPE_CHECKING:
     from ...checks.survey.contradiction import Unexplained

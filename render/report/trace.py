@@ -9,10 +9,11 @@ from ...checks.behaviour.trace import Trace, trace
 from ...checks.behaviour.when import When, when
 from ...lang.circuit.ids import End
 from ...lang.diagnostics.messages import plainly_listed
+from ...lang.diagnostics.visible import visible
 from ...lang.model.parts import Fuse, Ground, Splice
 from ...lang.model.wires import Segment
 from ..formats.entries import number
-from .findings import INDENT, visible
+from .findings import INDENT
 
 if TYPE_CHECKING:
     from ...checks.behaviour import Behaviour

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -124,3 +125,38 @@ def test_the_hooks_tidy_and_check(workspace: Desk, root: Path) -> None:
     assert wrong.returncode == 1
     assert "not checked: fix the errors in the file first" in wrong.stdout
     assert (workspace.bike / "notes.txt").read_text() == "wire  1  is no harness\n"
+
+
+def test_a_new_repository_passes_its_own_ci(workspace: Desk, tmp_path: Path) -> None:
+    """What `loomwright new --repository` writes: its hooks by pre-commit, the commands of its workflow by a shell."""
+    tools = Path(sys.executable).parent
+    environment = workspace.environment | {"PATH": f"{tools}{os.pathsep}{os.environ['PATH']}"}
+
+    def shell(command: str) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            ["sh", "-c", command], cwd=bike, env=environment, capture_output=True, text=True, check=False
+        )
+
+    bike = tmp_path
+    made = shell("loomwright new my-twin --repository")
+    assert made.returncode == 0, made.stderr
+    bike = tmp_path / "my-twin"
+    workspace.repository(bike)
+    hooks = shell("python -m pre_commit run --all-files")
+    assert hooks.returncode == 0, hooks.stdout + hooks.stderr
+    assert hooks.stdout.count("Passed") == 2
+
+    workflow = (bike / ".github" / "workflows" / "harness.yml").read_text(encoding="utf-8")
+    commands = re.findall(r"- run: (loomwright .*)", workflow)
+    assert [command.split()[1] for command in commands] == ["tidy", "check", "draw"]
+    for command in commands:
+        done = shell(command)
+        assert (done.returncode, done.stderr) == (0, ""), command
+    assert sorted(path.name for path in (bike / "out").iterdir()) == ["findings.txt", "my-twin.pdf"]
+    assert shell("git status --porcelain").stdout == "", "drawings and reports are ignored"
+
+    harness = bike / "my-twin.loom"
+    harness.write_text(
+        harness.read_text(encoding="utf-8").replace("fuse MAIN 15 A", "fuse MAIN 40 A"), encoding="utf-8"
+    )
+    assert shell(commands[1]).returncode == 1

@@ -220,6 +220,32 @@ def test_a_file_may_have_any_name(name: str, tmp_path: Path, monkeypatch: pytest
     assert [path.name for path in tmp_path.iterdir()] == [name]
 
 
+@pytest.mark.parametrize(
+    ("arguments", "settings"),
+    [
+        (("check", "\x1b[31mgone.loom"), ""),
+        (("draw", "bike.loom", "-o", "\x1b[31m.txt"), ""),
+        (("check", "bike.loom", "--profile", "\x1b[31m.toml"), ""),
+        (("\x1b[31m",), ""),
+        (("check", "bike.loom"), '"\\u001b[31mkey" = 1\n'),
+        (("check", "bike.loom"), 'profile = "\\u001b[31m"\n'),
+        (("new", "\x1b[31m"), ""),
+        (("suspect", "bike.loom", "--state", "\x1b[31m", "--seen", "x"), ""),
+    ],
+)
+def test_no_name_reaches_the_terminal_as_a_command(
+    arguments: tuple[str, ...], settings: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("bike.loom").write_text(HEAD)
+    if settings:
+        Path("loomwright.toml").write_text(settings)
+    result = CliRunner().invoke(main, arguments, catch_exceptions=False, color=True)
+    assert result.exit_code == 2
+    assert "31m" in result.output
+    assert "\x1b" not in result.output
+
+
 # --- what the process does --------------------------------------------------------------------------------------------
 WATCHED = """\
 import json, sys

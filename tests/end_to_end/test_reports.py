@@ -152,7 +152,22 @@ def test_another_file_is_never_written_over(bike: Path) -> None:
 
 
 def test_a_list_that_cannot_be_read_exits_2(bike: Path) -> None:
-    for name, says in (("gone.json", "cannot read gone.json: no such file"), ("bike.loom", "is no list of accepted")):
-        result = run("check", "bike.loom", "--accepted", name)
-        assert result.exit_code == 2
-        assert says in result.stderr
+    result = run("check", "bike.loom", "--accepted", "bike.loom")
+    assert result.exit_code == 2
+    assert "is no list of accepted" in result.stderr
+
+
+def test_a_list_that_is_not_there_yet_is_empty_and_said(bike: Path) -> None:
+    without = run("check", "bike.loom")
+    result = run("check", "bike.loom", "--accepted", "gone.json")
+    assert (result.exit_code, result.stdout) == (without.exit_code, without.stdout)
+    assert result.stderr == (
+        "loomwright: gone.json does not exist yet, so nothing is accepted; `loomwright accept` writes it\n"
+    )
+    Path("loomwright.toml").write_text('accepted = "gone.json"\n')
+    assert run("check", "bike.loom").stderr == "", "a repository may state where its list will be"
+
+
+def test_a_file_that_is_named_twice_is_reported_once(bike: Path) -> None:
+    once = run("check", "bike.loom").stdout
+    assert run("check", "bike.loom", "./bike.loom", f"../{Path.cwd().name}/bike.loom", ".").stdout == once

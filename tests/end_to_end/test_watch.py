@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import signal
 import subprocess
 import sys
@@ -45,7 +46,9 @@ def answer(process: subprocess.Popen[str]) -> str:
 def test_each_save_is_answered_and_ctrl_c_ends_it(watching: tuple[subprocess.Popen[str], Path]) -> None:
     process, bike = watching
     sound = bike.read_text()
-    assert "[short-wire]" in answer(process)
+    first = answer(process)
+    assert re.match(r"== \d\d:\d\d:\d\d\n", first)
+    assert "[short-wire]" in first
     bike.write_text(sound + "fuse 30A\n")
     assert "not checked: fix the errors in the file first" in answer(process)
     bike.unlink()
@@ -55,6 +58,27 @@ def test_each_save_is_answered_and_ctrl_c_ends_it(watching: tuple[subprocess.Pop
     assert process.stderr is not None
     assert process.stderr.read() == ""  # comes to its end when the process does, however long that takes
     assert process.wait() == 0
+
+
+def test_settings_and_accepted_findings_are_watched_and_waited_for(
+    watching: tuple[subprocess.Popen[str], Path],
+) -> None:
+    process, bike = watching
+    assert "[short-wire]" in answer(process)
+    settings = bike.with_name("loomwright.toml")
+    settings.write_text('accepted = "accepted.json"\n')
+    assert "[short-wire]" in answer(process), "the list is not there yet"
+    subprocess.run(
+        [sys.executable, "-m", "loomwright", "accept", "bike.loom"], cwd=bike.parent, check=True, capture_output=True
+    )
+    assert answer(process).endswith("nothing found, 1 accepted (97 rules over 6 wires)\n")
+    settings.write_text("accepted = 5\n")
+    assert process.stderr is not None
+    broken = process.stderr.readline()
+    assert broken.startswith("loomwright: loomwright.toml, accepted: expected the name of a list")
+    assert broken.endswith("; waiting for it\n")
+    settings.unlink()
+    assert "[short-wire]" in answer(process)
 
 
 def test_a_file_that_is_gone_is_waited_for(watching: tuple[subprocess.Popen[str], Path]) -> None:

@@ -127,7 +127,7 @@ CASES = {
     "unknown": ("wrie  1", "wrie  1"),
     "misplaced": ("fuse A via  C1.1 at t", "fuse A via  C1.1 at t"),
     "unknown kind of pattern": ("pattern  fish F", "pattern  fish F"),
-    "byte-order mark": ("\ufeffplace  a", "place a"),
+    "byte-order mark": ("\ufeffplace  a", "\ufeffplace a"),
     "no space of the language": ("place a\n\x0b", "place a\n\x0b"),
     "nothing": ("", None),
     "nothing but spaces": ("   ", None),
@@ -329,6 +329,16 @@ def test_a_link_stays_a_link(bike: Path, tmp_path: Path) -> None:
     assert link.is_symlink()
     assert link.readlink() == Path("bike.loom")
     assert bike.read_bytes() == NEW
+
+
+def test_a_link_that_leads_out_of_its_folder_is_not_written_through(bike: Path, tmp_path: Path) -> None:
+    (tmp_path / "repository").mkdir()
+    link = tmp_path / "repository" / "link.loom"
+    link.symlink_to("../bike.loom")
+    with pytest.raises(OSError, match=r"it is a link to .*bike\.loom, outside its folder: name that file itself"):
+        tidy_file(str(link), write=True)
+    assert bike.read_bytes() == OLD
+    assert [path.name for path in link.parent.iterdir()] == ["link.loom"]
 
 
 FAULTS = {

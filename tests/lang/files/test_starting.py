@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from datetime import date
 from pathlib import Path
 
@@ -10,7 +11,7 @@ import pytest
 from loomwright.checks.runner.run import check
 from loomwright.lang.editing.formatter import tidy
 from loomwright.lang.files.reading import read_file
-from loomwright.lang.files.starting import FIRST, start
+from loomwright.lang.files.starting import FIRST, REPOSITORY, start, start_repository
 
 
 @pytest.mark.parametrize(
@@ -47,6 +48,22 @@ def test_it_never_writes_over_a_file(tmp_path: Path) -> None:
             start(str(tmp_path / name))
     assert mine.read_text() == "mine"
     assert sorted(path.name for path in tmp_path.iterdir()) == ["bike.loom", "link.loom"]
+
+
+def test_a_repository_is_written_whole_or_not_at_all(tmp_path: Path) -> None:
+    folder = tmp_path / "my twin"
+    files = start_repository(str(folder), "1.2.3")
+    assert [Path(file).relative_to(folder).as_posix() for file in files] == ["my twin.loom", *REPOSITORY]
+    assert "loomwright[embedded] == 1.2.3\n" in (folder / "requirements.txt").read_text()
+    assert '"my twin.loom"' in (folder / ".github/workflows/harness.yml").read_text()
+    assert tomllib.loads((folder / "loomwright.toml").read_text())["accepted"] == "accepted.json"
+
+    (tmp_path / "old").mkdir()
+    (tmp_path / "old" / "loomwright.toml").write_text("mine")
+    with pytest.raises(FileExistsError) as refused:
+        start_repository(str(tmp_path / "old"), "1.2.3")
+    assert str(refused.value.filename).endswith("loomwright.toml")
+    assert [path.name for path in (tmp_path / "old").iterdir()] == ["loomwright.toml"]
 
 
 @pytest.mark.parametrize("name", ['a"b', "a\nb", "a\x00b", "", ".loom", "\x1b[1m"])

@@ -16,10 +16,10 @@ from loomwright.lang.model.harness import Reading
 class Desk:
     """Somebody at work: each step is done while nothing else happens, then the next answer is waited for."""
 
-    def __init__(self, file: str) -> None:
+    def __init__(self, file: str, *beside: str) -> None:
         self.steps: list[Callable[[], object]] = []
         self.idle = 0
-        self.answers: Iterator[Reading | UnreadableError] = readings(file, self.pause)
+        self.answers: Iterator[Reading | UnreadableError] = readings(file, self.pause, lambda: beside)
 
     def pause(self, seconds: float) -> None:
         if self.steps:
@@ -123,6 +123,23 @@ def test_the_harness_that_is_replaced_is_watched(workspace: Desk) -> None:
     save("bike.loom", 'place a\nconverts "old.loom"\n')()
     assert workspace.answer() == "a"
     assert workspace.answer(save("old.loom", "place older\n")) == "a"
+
+
+def test_a_used_file_that_appears_in_a_folder_that_appears(workspace: Desk) -> None:
+    workspace.answer()
+    assert workspace.answer(save("bike.loom", 'place a\nuse "new/more.loom"\n')) == "a"
+    assert workspace.answer(lambda: Path("new").mkdir(), save("new/more.loom", "place m\n")) == "a m"
+
+
+def test_what_decides_how_it_is_judged_is_watched(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    save("bike.loom", "place a\n")()
+    workspace = Desk("bike.loom", "loomwright.toml")
+    assert workspace.answer() == "a"
+    assert workspace.answer(save("loomwright.toml", "")) == "a", "it appears"
+    assert workspace.answer(save("loomwright.toml", 'fail-on = "error"')) == "a"
+    assert workspace.answer(Path("loomwright.toml").unlink) == "a", "it is gone"
+    assert workspace.nothing()
 
 
 def test_mistakes_are_answers_too(workspace: Desk) -> None:

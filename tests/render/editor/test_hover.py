@@ -62,6 +62,13 @@ def test_a_part_and_its_elements() -> None:
     assert "wires here: `4`, `5`" in about("ground FRA|ME")
 
 
+def test_a_label_is_shown_letter_for_letter() -> None:
+    """A file that somebody sent can put no link, picture or markup into the editor."""
+    text = LAMP.replace("ground FRAME at tray, tail", 'ground FRAME at tray, tail "![x](http://a.b) <b>*c*_d"')
+    assert text != LAMP
+    assert r"“\!\[x\]\(http\:\/\/a\.b\) \<b\>\*c\*\_d”" in about("ground FRA|ME", text)
+
+
 def test_a_state() -> None:
     said = about("state li|t")
     assert "**lit**: KEY on" in said

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -122,6 +123,16 @@ def test_junit_is_valid_by_the_xunit_schema_and_never_empty(reports: list[Report
     assert len(names) == len(set(names)), "hosts merge test cases of one name"
 
 
+def test_a_junit_case_keeps_its_name_where_lines_have_moved() -> None:
+    def names(line: int) -> list[str | None]:
+        return [
+            case.get("name") for case in ElementTree.fromstring(junit.write([report(unfused(line))])).iter("testcase")
+        ]
+
+    assert names(12) == names(40)
+    assert re.fullmatch(r"unfused-feed in bikes/twin\.loom \([0-9a-f]{8}\)", str(names(12)[0]))
+
+
 def test_junit_fails_for_errors_and_warnings_only() -> None:
     root = ElementTree.fromstring(junit.write([report(unfused(), NOTE, waived=(WAIVED,))], waived=True))
     assert [failure.get("type") for failure in root.iter("failure")] == ["error"]
@@ -161,6 +172,13 @@ def test_an_uri_is_relative_and_percent_encoded(monkeypatch: pytest.MonkeyPatch,
     assert uri("./my bike/twin#1.loom") == "my%20bike/twin%231.loom"
     assert uri(str(tmp_path / "twin.loom")) == "twin.loom"
     assert uri("/elsewhere/twin.loom") == "file:///elsewhere/twin.loom"
+    assert uri("parts/../twin.loom") == uri(f"{tmp_path}/parts/./../twin.loom") == "twin.loom"
+
+
+def test_an_annotation_names_its_file_as_the_host_does(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.chdir(tmp_path)
+    found = Finding(rule="short-wire", level=Level.WARNING, message="m", span=span(2, f"{tmp_path}/x/../my bike.loom"))
+    assert annotations.write([report(found)]).startswith("::warning file=my bike.loom,line=2,")
 
 
 @pytest.mark.parametrize(
