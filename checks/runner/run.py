@@ -5,9 +5,11 @@ from __future__ import annotations
 import importlib
 import pkgutil
 import traceback
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import cache, cached_property
+from operator import itemgetter
 from typing import TYPE_CHECKING, Final
 
 from ...lang.diagnostics.diagnostic import Note, Span
@@ -52,7 +54,12 @@ def catalogue() -> tuple[Rule, ...]:
 
 def rule_named(name: str, own: tuple[Rule, ...] = ()) -> Rule | None:
     """The rule of that name, or that once had it; ``own`` are the user's."""
-    return next((rule for rule in (*catalogue(), *own) if name == rule.name or name in rule.aliases), None)
+    return _by_name().get(name) or next((rule for rule in own if name == rule.name or name in rule.aliases), None)
+
+
+@cache
+def _by_name() -> dict[str, Rule]:
+    return {name: rule for rule in catalogue() for name in (*rule.aliases, rule.name)}
 
 
 def _go_on() -> None:
@@ -349,17 +356,22 @@ def apply_waivers(
 
     A waiver past its last day covers nothing.
     """
-    load_status = [waiver for waiver in harness.waivers if waiver.until is None or waiver.until >= today]
+    about: defaultdict[str, list[tuple[int, Waiver]]] = defaultdict(list)
+    for order, waiver in enumerate(harness.waivers):
+        if waiver.until is None or waiver.until >= today:
+            for name in dict.fromkeys(waiver.names):
+                about[name].append((order, waiver))
     counting: list[Finding] = []
     waived: list[Finding] = []
     for finding in found:
-        waiver = next((w for w in load_status if covers(w, finding, own)), None)
+        near = (named for name in finding.about for named in about.get(name, ()))
+        first = min((named for named in near if covers(named[1], finding, own)), default=None, key=itemgetter(0))
         if finding.waived:  # the harness itself declares that it is meant
             waived.append(finding)
-        elif waiver is None:
+        elif first is None:
             counting.append(finding)
         else:
-            waived.append(replace(finding, waived=waiver.because))
+            waived.append(replace(finding, waived=first[1].because))
     return tuple(counting), tuple(waived)
 
 

@@ -69,6 +69,22 @@ SIGNED: Final = ("temperature",)
 GREATEST: Final = 1e9
 """No quantity on a motorcycle is larger; a longer number is a slip of the finger, and 1e400 no number at all."""
 
+LEAST: Final[dict[str, float]] = {
+    "voltage": 1e-3,
+    "current": 1e-6,
+    "power": 1e-3,
+    "resistance": 1e-6,
+    "charge": 1e-3,
+    "capacitance": 1e-9,
+    "length": 1e-3,
+    "area": 1e-3,
+    "time": 1e-3,
+    "share": 1e-3,
+}
+"""In the model's units: no quantity on a motorcycle is smaller but 0 (ours: a thousandth of what harnesses have). A
+smaller number is a slip of the finger, and what is solved with it means nothing.
+"""
+
 NUMBER: Final = re.compile(r"-?\d+(?:\.\d+)?", re.ASCII)
 GLUED: Final = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)((?:[^\W\d_]|[%°])[\w%°]*)")
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from ..diagnostics.diagnostic import Note, Span
 from ..diagnostics.messages import Diagnostics, listed
-from ..quantities.units import UNITS, UNITS_OF, american, is_number, metric, stranded, unglue, unit_name
+from ..quantities.units import LEAST, UNITS, UNITS_OF, american, is_number, metric, stranded, unglue, unit_name
 from ..syntax.tree import Inner, Marked, Statement
 from ..vocabulary.colours import ALSO_COLOURS, COLOURS, IEC_60757, OTHER_COLOURS
 from ..vocabulary.words import IN, Words
@@ -314,14 +314,14 @@ class Reader:
         span = self.where.span(number, unit)
         gauge = unit_name(unit.value) == "AWG"
         size: Size | None = american(number.value) if gauge else None
-        if not gauge and 0 < float(number.value) <= 1000:
+        if not gauge and LEAST["area"] <= float(number.value) <= 1000:
             size = metric(number.value)
         if size is None:
             self.mistakes.add(
                 "out-of-range",
                 span,
                 f"`{number.value} {unit.value}` is no size of a conductor",
-                expected="a gauge from 0 to 40" if gauge else "more than 0 and at most 1000 mm2",
+                expected="a gauge from 0 to 40" if gauge else "0.001 mm2 to 1000 mm2",
             )
         else:
             self._state("size", size, span)
@@ -334,7 +334,7 @@ class Reader:
         last = rest[-1] if rest else count
         span = self.where.span(count, last)
         fits = len(rest) == 2 and count.value.isdecimal() and is_number(rest[0].value) and rest[1].value == "mm"
-        if not fits or not 0 < int(count.value[:9]) <= 10_000 or not 0 < float(rest[0].value) <= 20:
+        if not fits or not 0 < int(count.value[:9]) <= 10_000 or not 0.01 <= float(rest[0].value) <= 20:
             self.mistakes.add(
                 "bad-number" if not fits else "out-of-range",
                 span,

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..diagnostics.messages import Diagnostics, listed
 from ..quantities.foreign_units import in_our_units
-from ..quantities.units import GREATEST, SIGNED, UNITS, UNITS_OF, is_number, unit_name
+from ..quantities.quantity import shown
+from ..quantities.units import GREATEST, LEAST, SIGNED, UNITS, UNITS_OF, is_number, unit_name
 from ..syntax.tree import Inner, Statement
 
 if TYPE_CHECKING:
@@ -100,6 +101,14 @@ def measure(
             whole,
             f"{whose} cannot have `{number.value} {name}`",
             expected="more than 0, and no number beyond what a motorcycle has",
+        )
+        return Measured(1)
+    if 0 < abs(value) < (least := LEAST.get(dimension, 0.0)):
+        mistakes.add(
+            "out-of-range",
+            whole,
+            f"{whose} cannot have so little as `{number.value} {name}`",
+            expected=f"at least {shown(least / UNITS[name].factor)} {name}",
         )
         return Measured(1)
     if (dimension == "share" and value > 1) or (dimension == "temperature" and not -273.15 < value <= 1000):

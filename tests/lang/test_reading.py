@@ -168,6 +168,31 @@ def test_a_rated_voltage_in_the_wrong_place_or_form(line: str, kind: str, messag
 
 
 @pytest.mark.parametrize(
+    ("line", "said", "expected"),
+    [
+        ("fuse F 0.000000999 A", "a fuse cannot have so little as `0.000000999 A`", "at least 0.000001 A"),
+        ("fuse F 0.000001 A", "", ""),
+        ("load L { a 0.9 mm lamp: 1 2 }", "`0.9 mm` is a length, which `a` does not have here", None),
+        ("load L { a 0.00099 W lamp: 1 2 }", "`a` cannot have so little as `0.00099 W`", "at least 0.001 W"),
+        ("load L { a 0.001 W lamp: 1 2 }", "", ""),
+        ("resistor R 1 W 0.0009 mohm", "a resistor cannot have so little as `0.0009 mohm`", "at least 0.001 mohm"),
+        ("resistor R 1 W 0.001 mohm", "", ""),
+        ("capacitor C 0.0009 uF 25 V", "a capacitor cannot have so little as `0.0009 uF`", "at least 0.001 uF"),
+        ("wire 1 A.1 to B.1 0.0009 mm2", "`0.0009 mm2` is no size of a conductor", "0.001 mm2 to 1000 mm2"),
+        ("wire 1 A.1 to B.1 7 x 0.009 mm", "strands are a whole number, `x` and their diameter in mm", None),
+        ("route tray tray2 0.9 mm", "a route cannot have so little as `0.9 mm`", "at least 1 mm"),
+    ],
+)
+def test_no_quantity_is_smaller_than_a_motorcycle_has(line: str, said: str, expected: str | None) -> None:
+    """Solved with the others, a resistance of 1e-12 ohm would make nonsense of every voltage."""
+    read = read_text(f'loom "T"\nplace tray, tray2\n{line}\n').mistakes
+    mistakes = [mistake for mistake in read if not mistake.message.startswith("no part is named")]
+    assert [m.message for m in mistakes] == ([said] if said else [])
+    if expected:
+        assert mistakes[0].expected == expected
+
+
+@pytest.mark.parametrize(
     ("text", "terminals", "facts"),
     [
         ("capacitor C 22 mF 25 V", ("+", "-"), {"farads": 0.022, "volts": 25.0}),

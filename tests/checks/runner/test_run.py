@@ -96,6 +96,31 @@ def test_a_waiver_covers_its_rule_on_its_things() -> None:
     assert waived == (replace(found, waived="next winter"),)
 
 
+def test_the_first_waiver_of_several_gives_the_reason() -> None:
+    found = Finding(rule="unused-part", level=Level.NOTE, message="-", span=AT, about=("SP8", "SP9"))
+    rivals = (waiver(rule="loose-end"), replace(waiver(names=("SP9", "SP7")), because="first"), waiver(names=("SP8",)))
+    assert apply_waivers(replace(BIKE, waivers=rivals), [found], TODAY)[1] == (replace(found, waived="first"),)
+    assert apply_waivers(replace(BIKE, waivers=rivals[::-1]), [found], TODAY)[1][0].waived == "next winter"
+
+
+def test_thousands_of_waivers_are_looked_up_and_not_gone_through(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = 0
+
+    def counted(*arguments: object) -> bool:
+        nonlocal asked
+        asked += 1
+        return covers(*arguments)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(runner, "covers", counted)
+    many = tuple(waiver(names=(f"SP{number}",)) for number in range(2000))
+    found = [
+        Finding(rule="unused-part", level=Level.NOTE, message="-", span=AT, about=(f"SP{number}",))
+        for number in range(2000)
+    ]
+    assert len(apply_waivers(replace(BIKE, waivers=many), found, TODAY)[1]) == 2000
+    assert asked == 2000
+
+
 @pytest.mark.parametrize(
     ("until", "rules"),
     [
