@@ -9,10 +9,10 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from ...checks.conversion.tags import Tag
+from ...lang.diagnostics.visible import visible
 from ...lang.records import dataclass
 from ..drawing import lettering
 from ..drawing.pdf import FONT, pdf_bytes, quoted
-from .findings import visible
 from .tags import CAUTION, new_words, way_words, wire_words
 
 PAPERS: Final = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "letter": (215.9, 279.4)}

@@ -10,7 +10,8 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Final
 
 from ...lang.diagnostics.messages import plainly_listed
-from .findings import counted, visible
+from ...lang.diagnostics.visible import visible
+from .findings import counted
 
 if TYPE_CHECKING:
     from ...checks.conversion.tags import Tag

@@ -23,7 +23,7 @@ def test_a_long_line_is_one_mistake() -> None:
     reading = read_text("fuse MAIN " * 1_000_000 + "\n" + GOOD)
     assert [m.kind for m in reading.mistakes] == ["long-line"]
     assert "1" in reading.harness.wires
-    assert time.perf_counter() - start < 5
+    assert time.process_time() - start < 5
 
 
 def test_braces_by_the_thousand() -> None:
