@@ -55,7 +55,7 @@ class Judging:
         tell = set(self._known) - set(roots)
         for gone in sorted(tell):
             self._known.pop(gone).give_up()
-            for kept in (self._found, self._second, self._searching):
+            for kept in (self._found, self._judging, self._second, self._searching):
                 kept.pop(gone, None)
         for root in roots:
             try:

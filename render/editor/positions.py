@@ -63,7 +63,8 @@ class Sheet:
         return Shown(line, self.units(row[self._starts[line][1] : index]))
 
     def place(self, shown: Shown) -> Place:
-        """A place in the language's terms; what lies beyond a line is its end."""
+        """A place in the language's terms; what lies beyond a line is its end, what lies before the text its start."""
+        shown = Shown(max(shown.line, 0), max(shown.character, 0))
         if shown.line >= len(self._starts):
             number, index = len(self.rows) - 1, len(self.rows[-1])
         else:

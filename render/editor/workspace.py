@@ -171,6 +171,14 @@ class Workspace:
         self.open.pop(path, None)
         self._touch(path)
         self._users.clear()
+        self._forget()
+
+    def _forget(self) -> None:
+        """Lets go of what was read for texts that are not open any more."""
+        kept = {root: known for root, known in self._understood.items() if root in self.roots()}
+        read = {path_of(file) for known in kept.values() for file in known.syntaxes}
+        self._understood = kept
+        self._memories = {path: memory for path, memory in self._memories.items() if path in read}
 
     def _touch(self, path: str) -> None:
         """What was read of a text is old now, and nobody waits for what the rules say of it."""

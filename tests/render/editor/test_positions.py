@@ -96,3 +96,5 @@ def test_beyond_the_text_is_its_end() -> None:
     assert sheet.shown(Place(1, 99)) == Shown(0, 7)
     assert sheet.place(Shown(0, 99)) == Place(1, 8)
     assert sheet.place(Shown(99, 0)) == Place(2, 1)
+    assert sheet.place(Shown(-1, 3)) == Place(1, 4)
+    assert sheet.place(Shown(0, -1)) == Place(1, 1)

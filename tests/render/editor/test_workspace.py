@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from pathlib import Path
 
@@ -9,7 +10,16 @@ import pytest
 from marked_text import LAMP, TODAY
 
 from loomwright.lang.files.reading import UnreadableError
-from loomwright.render.editor.workspace import CannotJudgeError, GivenUpError, Terms, Workspace, in_library, path_of
+from loomwright.lang.syntax.parser import Memory
+from loomwright.render.editor.workspace import (
+    CannotJudgeError,
+    GivenUpError,
+    Terms,
+    Understood,
+    Workspace,
+    in_library,
+    path_of,
+)
 
 WHOLE = LAMP.replace("fuse MAIN 5 A blade at tray\n", 'use "parts/fuses.loom"\n')
 FUSES = "fuse MAIN 5 A blade at tray\n"
@@ -40,6 +50,21 @@ def test_an_open_text_counts_before_the_disk(workspace: Workspace, bike: Path) -
     assert {mistake.kind for mistake in workspace.understood(root).reading.mistakes} == {"unknown-part"}
     workspace.take(fuses(bike))
     assert workspace.understood(root).sound
+
+
+def test_what_was_read_before_an_edit_or_of_a_closed_text_is_let_go(workspace: Workspace, bike: Path) -> None:
+    def held(kind: type) -> int:
+        gc.collect()
+        return sum(isinstance(each, kind) for each in gc.get_objects())
+
+    before = held(Understood), held(Memory)
+    root = os.fspath(bike)
+    for number in range(20):
+        workspace.put(root, WHOLE.replace("5 W", f"{number + 1} W"))
+        assert workspace.understood(root).mentions
+    assert (held(Understood), held(Memory)) == (before[0] + 1, before[1] + 2)
+    workspace.take(root)
+    assert (held(Understood), held(Memory)) == before
 
 
 def test_a_reading_is_kept_while_its_texts_are(workspace: Workspace, bike: Path) -> None:
