@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Final
 from ...checks.bench.spools import Plan, Unplanned
 from ...checks.tables.bench import bench_figure
 from ...lang.diagnostics.messages import plainly_listed
+from ...lang.diagnostics.visible import visible
 from ...lang.quantities.quantity import Quantity, shown
-from ..report.findings import counted, visible
+from ..report.findings import counted
 from .sheets import Table, columns, csv_text, millimetres, tables_pdf
 
 if TYPE_CHECKING:

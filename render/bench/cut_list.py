@@ -6,8 +6,9 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
 from ...checks.tables.bench import bench_figure
+from ...lang.diagnostics.visible import visible
 from ...lang.quantities.quantity import Quantity, shown
-from ..report.findings import counted, visible
+from ..report.findings import counted
 from .sheets import Table, columns, csv_text, millimetres, plain_millimetres, tables_pdf
 
 if TYPE_CHECKING:

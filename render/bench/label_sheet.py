@@ -13,10 +13,10 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final, Literal
 
 from ...checks.tables.bench import bench_figure
+from ...lang.diagnostics.visible import visible
 from ...lang.records import dataclass
 from ..drawing import lettering
 from ..drawing.pdf import FONT, pdf_bytes, quoted
-from ..report.findings import visible
 from ..report.tag_sheet import CAPITAL, PAPERS
 from .sheets import columns, csv_text
 

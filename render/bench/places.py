@@ -6,8 +6,9 @@ from collections import Counter
 from typing import TYPE_CHECKING, Final
 
 from ...checks.bench.locate import BEST, MOST
+from ...lang.diagnostics.visible import visible
 from ...lang.quantities.quantity import Quantity, shown
-from ..report.findings import counted, visible
+from ..report.findings import counted
 from .sheets import columns, millimetres
 
 if TYPE_CHECKING:

@@ -10,10 +10,10 @@ import io
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+from ...lang.diagnostics.visible import visible
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
 from ..drawing.pdf import FONT, pdf_bytes, quoted
-from ..report.findings import visible
 from ..report.tag_sheet import PAPERS, SMALL
 from ..report.tags import BYTE_ORDER_MARK
 
