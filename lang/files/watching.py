@@ -28,9 +28,9 @@ def readings(
 ) -> Iterator[Reading | UnreadableError]:
     """The harness of a file now, and again after each save of it or of a file that it uses; without an end.
 
-    A file that is gone, or that cannot be read, is reported once; watching goes on. A file that is used and is not there
-    yet is watched too. ``beside`` names the files, there or not, that decide how the harness is judged: a change of
-    one of them gives the harness again.
+    A file that is gone, or that cannot be read, is reported once; watching goes on. A file that is used and does not
+    exist yet is watched too. ``beside`` names the files, there or not, that decide how the harness is judged: a change
+    of one of them gives the harness again.
     """
     files = {file, *beside()}
     told: tuple[Stamps, object] | None = None
