@@ -113,12 +113,31 @@ class Machines:
             has_field = isinstance(own, Source) and own.field_winding is not None
             if supply.kind != "machine" or not (has_field or self.fields[supply.name]):
                 continue
-            for part in circuit.harness.parts.values():
-                if isinstance(part, Regulator) and part.sense and part.passes and part.name not in circuit.removed:
-                    top, bottom = (End(part.name, terminal) for terminal in part.sense)
-                    found.append((supply.name, top, bottom))
-                    break
+            regulator = self._regulator(supply)
+            if regulator is not None and regulator.sense:
+                top, bottom = (End(regulator.name, terminal) for terminal in regulator.sense)
+                found.append((supply.name, top, bottom))
         return tuple(found)
+
+    def _regulator(self, supply: Supply) -> Regulator | None:
+        """The regulator with a sense lead that a machine's field current passes; the first one where none does."""
+        circuit, nets = self.circuit, self.circuit.nets.of
+        parts = circuit.harness.parts
+        sensing = [
+            part
+            for part in parts.values()
+            if isinstance(part, Regulator) and part.sense and part.passes and part.name not in circuit.removed
+        ]
+        if len(sensing) < 2:
+            return next(iter(sensing), None)
+        own = (field_of(supply.name), *self.fields[supply.name])
+        fields = [circuit.by_key[key] for key in own if key in circuit.by_key]
+        ground = nets.get(circuit.ground) if circuit.ground else None
+        ends = {nets[node] for field in fields for node in (field.a, field.b)} - {ground}
+        for part in sensing:
+            if any(nets[End(part.name, terminal)] in ends for terminal in part.passes or ()):
+                return part
+        return sensing[0]
 
     @cached_property
     def stators(self) -> tuple[str, ...]:

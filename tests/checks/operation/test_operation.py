@@ -196,7 +196,7 @@ wire 3 LAMP.2 to FRAME black 1 mm2 0.2 m
 wire 4 BAT.- to FRAME black 6 mm2 0.2 m
 """
     operation = Operation(build_circuit(read_text(text.strip() + "\n").harness))
-    found = {(m.owner, m.what): m.instead for m in operation.missing}
+    found = {(m.owner, m.what): m.taken for m in operation.missing}
     assert found["LAMP.dip", "rating"] == ""
     assert found["2", "size"] == "no resistance"
     assert found["MAIN", "rating"] == "5 mohm"
