@@ -227,12 +227,16 @@ class Hunt:
 
 
 def hunt(detective: Diagnoser, bike: Bike, case: Case, chance: random.Random) -> Hunt | None:
-    """Ask, measure, say what was read, until nothing more is proposed; ``None`` where nobody notices anything."""
+    """Ask, measure, say what was read, until nothing more is proposed; ``None`` where nobody notices anything.
+
+    What the sound motorcycle shows too, left in another way before the state, is nothing to notice: a charge lamp that
+    is dark with the engine idling.
+    """
     seen = noticed(detective, bike)
-    if not seen:
-        return None
     said: list[Observation] = [*seen[:2]]
     diagnosis = detective.inquire(said)
+    if not seen or diagnosis.sound:
+        return None
     for count in range(MOST_READINGS):
         if not _suspected(diagnosis, case):
             return Hunt(case, 0, count, "; ".join(map(str, said)))
