@@ -70,13 +70,13 @@ GREATEST: Final = 1e9
 """No quantity on a motorcycle is larger; a longer number is a slip of the finger, and 1e400 no number at all."""
 
 LEAST: Final[dict[str, float]] = {
-    "voltage": 1e-3,
+    "voltage": 1e-4,
     "current": 1e-6,
     "power": 1e-3,
     "resistance": 1e-6,
     "charge": 1e-3,
     "capacitance": 1e-9,
-    "length": 1e-3,
+    "length": 1e-4,
     "area": 1e-3,
     "time": 1e-3,
     "share": 1e-3,

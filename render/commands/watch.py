@@ -48,6 +48,7 @@ def watch(
     from ...lang.files.watching import readings
 
     judged_by: dict[str, None] = {}
+    reported = False
 
     def judging_files() -> Iterable[str]:
         """What decides how the harness is judged, there or not: settings, limits, own rules, accepted findings."""
@@ -72,12 +73,15 @@ def watch(
             try:
                 report = report_of(reading)
             except CannotError as error:
+                if not reported:  # wrong from the start: a slip that nobody is about to mend
+                    raise
                 CannotError(f"{error.format_message()}; waiting for it").show()
                 continue
             if clear:
                 click.clear()
             click.echo(f"== {datetime.now():%H:%M:%S}")  # noqa: DTZ005  the user's own clock
             print_reports([report], "text", waived=show_waived)
+            reported = True
             sys.stdout.flush()
     except KeyboardInterrupt:
         return

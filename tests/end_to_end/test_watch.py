@@ -71,7 +71,7 @@ def test_settings_and_accepted_findings_are_watched_and_waited_for(
     subprocess.run(
         [sys.executable, "-m", "loomwright", "accept", "bike.loom"], cwd=bike.parent, check=True, capture_output=True
     )
-    assert answer(process).endswith("nothing found, 1 accepted (97 rules over 6 wires)\n")
+    assert "bike.loom: nothing found, 1 accepted (" in answer(process)
     settings.write_text("accepted = 5\n")
     assert process.stderr is not None
     broken = process.stderr.readline()

@@ -180,7 +180,7 @@ def test_a_rated_voltage_in_the_wrong_place_or_form(line: str, kind: str, messag
         ("capacitor C 0.0009 uF 25 V", "a capacitor cannot have so little as `0.0009 uF`", "at least 0.001 uF"),
         ("wire 1 A.1 to B.1 0.0009 mm2", "`0.0009 mm2` is no size of a conductor", "0.001 mm2 to 1000 mm2"),
         ("wire 1 A.1 to B.1 7 x 0.009 mm", "strands are a whole number, `x` and their diameter in mm", None),
-        ("route tray tray2 0.9 mm", "a route cannot have so little as `0.9 mm`", "at least 1 mm"),
+        ("route tray tray2 0.09 mm", "a route cannot have so little as `0.09 mm`", "at least 0.1 mm"),
     ],
 )
 def test_no_quantity_is_smaller_than_a_motorcycle_has(line: str, said: str, expected: str | None) -> None:

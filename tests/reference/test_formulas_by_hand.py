@@ -52,6 +52,10 @@ class Case:
     by_hand: bool
 
 
+LEGS = """fuse F 5 A blade at tray leg 0.05 m
+load TAIL lamp at far leg 0.12 m {{ x 5 W: 1 2 }}
+wire f F.2 to TAIL.1 red 1 mm2 {:.2f} m
+"""
 COIL = """relay K1 20 A at tray { coil 12 ohm: 86 85; released: ; pulled: 30 87 }
 switch PRESS {amps} A momentary at tray {{ rest: ; press: 1 2 }}
 wire k1 MAIN.2 to PRESS.1 blue 1 mm2 0.1 m
@@ -211,6 +215,11 @@ CASES: dict[str, Case] = {
         bench("splice SP at far\nwire f MAIN.2 to SP red 4 mm2 0.80 m\n"),
         bench("splice SP at far\nwire f MAIN.2 to SP red 4 mm2 0.79 m\n"),
         0.79 < 0.80 <= 0.80,
+    ),
+    "leg-mismatch": Case(
+        bench(LEGS.format(1.03)),
+        bench(LEGS.format(1.05)),
+        abs(1.03 - (0.05 + 0.12 + 0.8 * 1.05)) <= 0.03 < abs(1.05 - (0.05 + 0.12 + 0.8 * 1.05)),
     ),
     "stiff-at-steering": Case(
         bench("splice SP at far\nwire f MAIN.2 to SP red 6 mm2\n"),

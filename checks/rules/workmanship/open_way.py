@@ -44,7 +44,6 @@ RULE = Rule(
     why="""The seal of an empty way closes on nothing: water comes in through it and stays between the contacts of all
     the others. A blanking plug in each half closes it; a way that is empty by mistake is found before the plug is.""",
     source="common practice, no source",
-    formula="found where a connector is `sealed`, has wires, and a way without wire is not named by `spare`",
     cautions="Take the battery's grounded lead off before a plug is opened.",
     says={
         "dry": "sealed connector {connector} has no wire in {ways:way}",

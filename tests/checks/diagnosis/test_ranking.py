@@ -552,8 +552,8 @@ def test_symptoms_that_no_single_fault_gives_are_told_as_such() -> None:
     ("name", "state", "seen", "said"),
     [
         ("stock", "riding-dip", "48 V at HEAD.56b", "more than there is in riding-dip, 18.4 V at most"),
-        ("stock", "riding-dip", "-9.1 V at HEAD.56b", "are the leads the right way round, red on HEAD.56b"),
-        ("stock", "riding-dip", "-1 V across HEAD.dip", "are the leads the right way round"),
+        ("stock", "riding-dip", "-9.1 V at HEAD.56b", "put the red lead on HEAD.56b and the black one on BAT.-"),
+        ("stock", "riding-dip", "-1 V across HEAD.dip", "put the red lead on HEAD.56b and the black one on HEAD.31"),
         ("small/magneto-single", "riding", "HEAD.dip dead", "HEAD.dip runs on alternating current"),
     ],
 )
@@ -566,8 +566,8 @@ def test_what_cannot_be_is_refused_with_what_can(name: str, state: str, seen: st
 def test_what_runs_on_alternating_current_is_measured_by_hand() -> None:
     """What to read instead: AC volts where it was asked about, then the winding's ohms; and where its values are."""
     known = (
-        "which is not solved: neither how it looks nor its volts can be asked about. Set the meter to AC volts and "
-        "read from HEAD.56b to HEAD.31 while the engine turns; engine stopped and unplugged, read the winding's ohms "
+        "which is not solved: neither its state nor its voltage can be given. Set the meter to AC volts and read from "
+        "HEAD.56b to HEAD.31 while the engine turns; engine stopped and unplugged, measure the winding's resistance "
         "from MAG.59 to MAG.31. The maker's manual has the values."
     )
     found = demo("small/magneto-single", "riding")

@@ -175,7 +175,7 @@ ACTS_IN_WORDS = {
     "expired-waiver": "correct",
     "fed-stop-lead": "disconnect",
     "flasher-load": "fit",
-    "grounded-winding": "give",
+    "grounded-winding": "lead",
     "held-on": "feed",
     "house-connector": "fit",
     "impossible-state": "remove",

@@ -153,7 +153,7 @@ def test_a_weak_field_lifts_a_machine_little_by_little(monkeypatch: pytest.Monke
     assert after.problem == ""
     assert after.situation.machines[0].volts > 17.0
     monkeypatch.setattr(settling, "MOST_TUNINGS", 5)
-    assert "its regulator finds no steady volts in 5 rounds" in found.plainly(damage).problem
+    assert "its regulator reaches no steady voltage in 5 rounds" in found.plainly(damage).problem
 
 
 def test_bad_joints_of_a_large_harness_say_that_they_are_not_solved(monkeypatch: pytest.MonkeyPatch) -> None:
