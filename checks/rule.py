@@ -34,7 +34,7 @@ class Rule:
     """A rule of the catalogue.
 
     ``level`` is the worst it gives; ``catches`` one line; ``why`` a paragraph for the rider, with what can happen;
-    ``source`` where the limit or the definition comes from ("common practice, no source" and "ours" are said).
+    ``source`` where the limit or the definition comes from ("common practice, no source" and "ours" are stated).
     ``formula`` is shown by ``explain`` where a number decides. ``cautions`` for work that can hurt. The harnesses that
     it finds fault with and passes stand in ``specs/rules`` (``examples``); a user's own rule carries its own in
     ``bad``, a whole small harness, and ``good``, a near miss that must stay silent (of this rule).

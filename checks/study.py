@@ -38,7 +38,7 @@ class Study:
     ``today`` decides which waivers are past their date; it is given, never read from the clock, so that the same input
     gives the same answer. ``profile`` is judged by whatever the shop says; where it is ``None`` the shop's profile
     is, ``otherwise`` where that names none. ``old`` reads the harness that this one converts (``Reading.old``);
-    without it nothing is said of one.
+    without it nothing is stated of one.
     """
 
     def __init__(

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ..study import Study
 
 TOO_MUCH: Final = 1.5
-"""A lamp may take this many times the watts of its winding before it is said (ours)."""
+"""A lamp may take this many times the watts of its winding before it is stated (ours)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,7 +60,7 @@ class Cases:
     def shown(self, alike: Cases | None = None) -> Combination | None:
         """The one nearest to rest, those that a rider meets with first; ``None`` without one.
 
-        ``alike``: where the answer is the same, so that no control is told of that only leads from one of these to
+        ``alike``: where the answer is the same, so that no control is named that only leads from one of these to
         another. Raises ``UndecidedError`` where nobody knows of any whether it comes about.
         """
         anywhere = None if alike is None else alike.table

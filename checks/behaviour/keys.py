@@ -19,7 +19,7 @@ BRAKES = ("front-brake", "rear-brake")
 
 @dataclass(frozen=True, slots=True)
 class StopControl:
-    """A position that must stop the engine: ``stop`` of a switch, or a key out."""
+    """A position that must stop the engine: ``stop`` of a switch, or a key removed."""
 
     switch: str
     control: str

@@ -138,7 +138,7 @@ def _always(lit: Cases, among: Cases, names: Iterable[str]) -> Cases:
 def _without_a_brake(behaviour: Behaviour, lamp: Branch) -> Combination | None:
     """A plausible combination in which a stop lamp is on though no brake is pressed, ``None`` without one.
 
-    What dims it through a resistor is no stop light. Where no switch is said to sense a brake, any switch may be
+    What dims it through a resistor is no stop light. Where no switch is declared to sense a brake, any switch may be
     the brake's: then it must be on however they all stand, the key aside.
     """
     on = behaviour.connected(lamp.key)
@@ -151,7 +151,7 @@ def _without_a_brake(behaviour: Behaviour, lamp: Branch) -> Combination | None:
         controls = behaviour.circuit.controls
         others = [n for n in space.names if n in controls and n != "engine" and not controls[n].key]
         lit = _always(lit, (every - space.where(on)) | lit, [*others, *space.remembered])
-    # That the brakes are at rest is said: of the controls only those that light it are told.
+    # That the brakes are at rest is stated: of the controls only those that light it are reported.
     return lit.shown(alike=lit | ~at_rest)
 
 

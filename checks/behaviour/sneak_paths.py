@@ -1,7 +1,7 @@
 """Whether an element that is joined to no source is dead all the same, or lives on what comes through other loads.
 
 First a bound, then the island solved by itself (``islands``), a class of combinations that leave it alike at a time;
-what neither decides is said, never passed over.
+what neither decides is stated, never passed over.
 """
 
 from __future__ import annotations
@@ -73,7 +73,7 @@ def judge(
         if not alive and not bound.why and bound.proved:
             continue  # dead: the bound proves it
         if bound.why and open_.open is not None:
-            continue  # as undecided as what is said already
+            continue  # as undecided as what is reported already
         shown = logic.show(scope, 1 << index, anywhere=same)
         told = alive if decider is None or shown is None or not alive else decider(logic, shown, branch)
         if alive and told is False and decider is not None:

@@ -100,7 +100,7 @@ def _kill(control: StopControl, part: Part, logic: SwitchingLogic) -> Proof:
 def _still_through_loads(logic: SwitchingLogic, part: Part, while_: Question) -> Proof:
     """The proof that nothing that comes through other loads keeps an ignition part running.
 
-    A unit that drives coils is as still as the worst of them, each asked while the output that it hangs on is on.
+    A unit that drives coils is as still as the worst of them, each asked while the output that it depends on is on.
     """
     but = Stopped(part.name) if stop_lead(part) else None
     driven = driven_coils(logic.network, part)

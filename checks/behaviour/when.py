@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from .behaviour import Behaviour
 
 MOST_TERMS = 6
-"""This many settings a reader takes in; what needs more is told by the one nearest to rest."""
+"""This many settings a reader takes in; what needs more is shown by the one nearest to rest."""
 
 Setting = tuple[tuple[str, str], ...]
 """Controls, each with its position."""

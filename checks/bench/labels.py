@@ -22,7 +22,7 @@ SORTS: Final[tuple[Sort, ...]] = ("wire", "connector", "fuse")
 class Label:
     """``head`` is read first; ``line`` stands below it. ``around`` is mm across what it goes round, 0 for a flat one.
 
-    ``of`` names what it is stuck on; ``where`` its place, empty where none is said.
+    ``of`` names what it is stuck on; ``where`` its place, empty where none is stated.
     """
 
     sort: Sort

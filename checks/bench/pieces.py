@@ -246,7 +246,7 @@ def crimp_at(harness: Harness, end: End) -> Crimp | None:
 def _crimp(offered: Offered, half: Literal["", "socket", "pin"]) -> Crimp:
     sort = _CRIMPS[offered.what]
     if offered.what == "screw" and offered.thread is None:
-        sort = "bare"  # a screw without a thread that is said clamps the strands
+        sort = "bare"  # a screw without a thread that is stated clamps the strands
     size = None if offered.size is None else round(offered.size * 1000, 3)
     return Crimp(sort=sort, size=size, thread=offered.thread, half=half)
 

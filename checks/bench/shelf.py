@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 COLUMNS: Final[dict[str, str]] = {
     "item": "what it is, as `buy` prints it",
-    "have": "how much of it there is; a spool of wire has a row of its own",
+    "have": "how much of it there is; a spool of wire has a separate row",
     "unit": "m or pieces",
     "pack": "how much of it is sold together; may be empty",
     "kind": "as `buy` prints it; may be left out, and is not looked at",

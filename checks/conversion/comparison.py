@@ -89,7 +89,7 @@ class Comparison:
         seen: set[tuple[str, ...]] = set()
         for asked in self._asked(old, new):
             if asked.sort in ("charged", "live") and any(key[0] == "feed" for key in seen):
-                continue  # it follows from what is said of the part's feeds already
+                continue  # it follows from what is reported on the part's feeds already
             was, now = self._answer("old", asked.old), self._answer("new", asked.new)
             found = differences(was, now, self.common) or tuple(self._weakly(asked, was, now))
             for difference in found:
@@ -164,7 +164,7 @@ class Comparison:
         for a, b in nodes:
             yield Asked("charged", b, Connected(a, True, MACHINE), Connected(b, True, MACHINE))
         if self.match.old.grounded != self.match.new.grounded:
-            pass  # whether elements mind the other pole is a question of its own
+            pass  # whether elements mind the other pole is a separate question
         elif isinstance(new, Load | Unit) and is_ignition(new) and is_ignition(old):
             yield Asked("live", new.name, Live(old.name), Live(new.name))
         else:

@@ -169,7 +169,7 @@ _UNITS = {
     "blows": "A",
 }
 FEW_WORDS = 8
-"""What takes more words is told by its kind alone (ours)."""
+"""What takes more words is shown by its kind alone (ours)."""
 
 
 def described(part: Part) -> str:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @dataclass(frozen=True, slots=True)
 class Connected:
     """A terminal is connected to the feed pole (``feed``), else to the return pole, of a source of these kinds, whether
-    or not that gives anything now: whether a machine charges is a question of its own.
+    or not that gives anything now: whether a machine charges is a separate question.
     """
 
     node: End

@@ -1,7 +1,7 @@
 """What comes to a terminal through other loads, in volts and amps, in the old harness and in the new one.
 
 A terminal that no contact connects to a feed may still get current through a lamp: a field its first, an oil switch
-what lights the lamp. It is solved in the combination nearest to rest in which that is so, and again with it on ground:
+what lights the lamp. It is solved in the combination nearest to rest in which that is so, and again with it grounded:
  open-circuit volts and short-circuit amps tell what is behind it. That is a search in few combinations, not a
 proof over all.
 """
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 NEAR = 0.05
 """Volts and amps within this share of each other are alike (ours)."""
 SHORT = "short to ground"
-"""The branch by which a terminal is put on ground (``Circuit.damaged``)."""
+"""The branch by which a terminal is grounded (``Circuit.damaged``)."""
 NO_FEED = 1e-3
 """A; less than this through other loads feeds nothing (ours)."""
 
@@ -163,7 +163,7 @@ def feed_at(side: Side, node: End, positions: dict[str, str], kinds: frozenset[K
     operation, circuit = side.operation, side.circuit
     known = {name: at for name, at in positions.items() if name in circuit.controls}
     sources = [supply for supply in circuit.supplies if supply.kind in kinds]
-    # A machine is a source where it charges already: whether it begins to is a question of its own.
+    # A machine is a source where it charges already: whether it begins to is a separate question.
     before = Memory(excited=frozenset(s.name for s in sources if s.field_keys))
     try:
         point = operation.at(known, before)
@@ -206,7 +206,7 @@ def connected_at(
 
 
 def grounded_at(operation: Operation, point: OperatingPoint, node: End) -> tuple[Flow, float]:
-    """The same moment with a terminal on ground, and the A that flow to ground there: nothing pulls in or drops out for
+    """The same moment with a terminal grounded, and the A that flow to ground there: nothing pulls in or drops out for
     that. Raises ``UnsolvableError``.
     """
     network, ground = operation.network, operation.circuit.ground

@@ -1,7 +1,7 @@
 """Relays, outputs, latches and machines, settled by the volts that are really there.
 
 Relays start as they were, pull in and drop out at their own volts; a unit works while it gets enough; a machine with a
-field charges once the field got its first current. Where that comes to no rest the parts that keep changing are named.
+field charges once the field got its first current. Where that does not settle the parts that keep changing are named.
 """
 
 from __future__ import annotations
@@ -260,7 +260,7 @@ UNLIMITED_WATTS = 1e4
 
 
 def _asleep(circuit: Circuit, positions: Mapping[str, str]) -> bool:
-    """Whether units sleep: the engine off and the key out; without a key, every switch at rest."""
+    """Whether units sleep: the engine off and the ignition off; without a key, every switch at rest."""
     if positions.get("engine", "off") != "off":
         return False
     keys = [c for c in circuit.controls.values() if c.key]

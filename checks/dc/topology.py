@@ -107,7 +107,7 @@ class Topology:
     def reaches(self, conducting: frozenset[str], start: str, ends: tuple[str, ...]) -> bool:
         """Whether current can come from a terminal to one of some others through what joins.
 
-        Asked again and again of the same terminals, of which each hangs on few contacts: kept by how those stand.
+        Asked again and again of the same terminals, of which each depends on few contacts: kept by how those stand.
         """
         if start not in self.nets.of:
             return False

@@ -1,4 +1,4 @@
-"""Suspects that no observation tells apart: in series and showing the same, or wires on ground that open the same."""
+"""Suspects that no observation tells apart: alike in series, or wires shorted to ground that open the same."""
 
 from __future__ import annotations
 

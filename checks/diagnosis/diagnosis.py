@@ -1,4 +1,4 @@
-"""What is said of a fault that is sought: suspects, in groups that no observation tells apart, and why."""
+"""What is reported on a fault that is sought: suspects, in groups that no observation tells apart, and why."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ class Diagnosis:
     ``ambiguity_groups``: the likeliest first; none explains all observations where ``partial``. ``next`` is ``None``
     where no volts tell the suspects apart; ``ohms`` and ``to_ground`` then have what may, with the battery out.
     ``unsolved``: faults that were not worked out all the way, and are no suspects, but nothing acquits them; nor does
-    anything acquit a fault in the ``unpredicted`` ways in which the state may stand. ``dim_when_sound``: what is said
+    anything acquit a fault in the ``unpredicted`` ways in which the state may stand. ``dim_when_sound``: what is stated
     to be dim and is so without any fault: taken as dimmer than that.
     """
 

@@ -109,7 +109,7 @@ def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...
     tops = np.flatnonzero(explained == explained.max())
     top = tops[np.argmax(likeness[tops])]
     alike = np.flatnonzero(((fitting >= AGREES) == (fitting[top] >= AGREES)).all(axis=1))
-    # How it stands is told by those that fit well and change least else: what changed would have been spoken of.
+    # How it stands follows from those that fit well and change least else: what changed would have been spoken of.
     well = alike[likeness[alike] >= AGREES * likeness[top]]
     changed = (codes[well] != here.statuses.sound_codes).sum(axis=1)
     least = well[changed == changed.min()]

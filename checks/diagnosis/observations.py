@@ -1,4 +1,4 @@
-"""What somebody saw or measured, from the words in which it is told.
+"""What somebody saw or measured, from the words in which it is reported.
 
 ::
 

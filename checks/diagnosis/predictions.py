@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 
 class Predictions:
-    """Single faults, solved: every conductor and device that may be open, every load, every wire on ground."""
+    """Single faults, solved: every conductor and device that may be open, every load, every wire shorted to ground."""
 
     def __init__(self, sweep: Sweep, here: FaultedState) -> None:
         self._sweep = sweep
@@ -74,7 +74,7 @@ class Predictions:
         return found
 
     def opened(self, fault: Fault) -> tuple[str, ...]:
-        """The keys of the devices that a fault opens: itself, or those that feed a wire on ground."""
+        """The keys of the devices that a fault opens: itself, or those that feed a wire shorted to ground."""
         if fault.mode != SHORT:
             return (fault.key,)
         damage = self._shorts[fault.key][0].damage
@@ -82,15 +82,15 @@ class Predictions:
 
     @cached_property
     def alike(self) -> Counter[tuple[str, ...]]:
-        """How many wires on ground open the same devices."""
+        """How many wires shorted to ground open the same devices."""
         return Counter(self.opened(o.fault) for o in self.outcomes.values() if o.fault.mode == SHORT)
 
     def burns(self, fault: Fault) -> bool:
-        """Whether a fault is a wire on ground that a battery feeds past no device."""
+        """Whether a fault is a wire shorted to ground that a battery feeds past no device."""
         return fault.mode == SHORT and self._shorts[fault.key][0].burns
 
     def short_like(self, fault: Fault) -> object:
-        """What is the same for wires on ground that show the same though they open no device."""
+        """What is the same for wires shorted to ground that show the same though they open no device."""
         return self._shorts[fault.key][0].like
 
     def halts(self, outcome: Outcome) -> bool:

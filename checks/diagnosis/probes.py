@@ -73,7 +73,7 @@ def _reach(point: OperatingPoint, node: End) -> int | None:
 
 
 def alternating(point: OperatingPoint, keys: Sequence[str]) -> frozenset[End]:
-    """The terminals of windings and phases, and those of the consumers ``keys`` that hang on them: not solved."""
+    """The terminals of windings and phases, and those of the consumers ``keys`` that depend on them: not solved."""
     circuit = point.circuit
     found = {node for s in circuit.supplies for node in s.phases}
     found |= {

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 class Ways:
-    """``rest``: the state as it is reached from rest, or at ``point`` and in no other way where that is said."""
+    """``rest``: the state as it is reached from rest, or at ``point`` and in no other way where that is stated."""
 
     def __init__(self, sweep: Sweep, state: str, point: OperatingPoint | None = None) -> None:
         self.sweep = sweep
@@ -48,7 +48,7 @@ class Ways:
 
     @cached_property
     def unsolved(self) -> Mapping[str, Fault]:
-        """By its words, each fault that comes to no rest in some way that the state may stand, with the engine stopped
+        """By its words, each fault that does not settle in some way that the state may stand, with the engine stopped
         where it does that, and each bad joint that with some ohms does so.
         """
         found: dict[str, Fault] = {}

@@ -37,7 +37,7 @@ class Proved:
 
 
 def proposals(study: RuleStudy, finding: Finding) -> Iterator[Proposal]:
-    """What a rule proposes for a finding of its own, best first and not tried yet."""
+    """What a rule proposes for a separate finding, best first and not tried yet."""
     if _waits(study, finding):
         return
     yield from finding.proposals

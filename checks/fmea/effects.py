@@ -67,7 +67,7 @@ MINOR_ROLES = frozenset({"tell-tale", "plate-lamp", "position-lamp"})
 @dataclass(frozen=True, slots=True)
 class Effect:
     """An end effect: ``thing`` was and is now dead, dim or live; or it is fed through its return (``backwards``); or a
-    battery is no longer charged, or overcharged; or something comes to no rest any more (``restless``); or the
+    battery is no longer charged, or overcharged; or something does not settle any more (``restless``); or the
     crank switch of an ignition coil is led past (``unbroken``); or an alternator has lost its battery (``without
     battery``); or a wire is ``overheated`` or ``melted``; or an ignition part is ``not stopped``.
 

@@ -134,7 +134,7 @@ class Sweep:
     @cached_property
     def left(self) -> dict[str, OperatingPoint]:
         """The named states as they stay where relays, latches and machines were left otherwise than at rest, by what
-        they are called. Without those that make a dead short, which is a finding of its own.
+        they are called. Without those that make a dead short, which is a separate finding.
         """
         return {label: each.point for label, each in self._left.items()}
 

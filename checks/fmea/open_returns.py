@@ -104,7 +104,7 @@ def _candidates(point: OperatingPoint) -> Iterator[tuple[Branch, frozenset[str],
 
 
 def _onward(point: OperatingPoint, far: End, here: set[BranchId]) -> list[Branch]:
-    """The loads through which current can go on from a load's far end, those that hang on the same return left out."""
+    """The loads through which current can go on from a load's far end, but for those on the same return."""
     forward = point.circuit.return_sign == "-"
     met = point.connectivity.nodes([far], forward=forward)
     touching = (b for node in sorted(met) for b in point.circuit.at.get(node, ()))
@@ -122,7 +122,7 @@ def _can_wake(point: OperatingPoint, branch: Branch, onward: list[Branch]) -> bo
 
 
 def _needed(network: NodalEquations, branch: Branch) -> float:
-    """The amps from which a load is not dead any more; what has no standing never comes to life."""
+    """The amps from which a load is not dead any more; what has no standing never comes on."""
     known = limits(branch)
     if known is None:
         return math.inf
@@ -155,7 +155,7 @@ def _woken(
     }
     found = elements.after(Propagation(operation, point).of([Damage((conductor,)) for conductor in conductors]))
     for conductor, shares, words in zip(conductors, found, elements.words(found), strict=True):
-        woken = [  # what comes to no rest without it is told by the sweep: its shares are no numbers, and no words
+        woken = [  # what does not settle without it is left to the sweep: its shares are no numbers, and no words
             (branch, float(shares[place]))
             for place, branch in enumerate(elements.branches)
             if branch.key in dead and words[place] > 0

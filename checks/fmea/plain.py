@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 def struck(operation: Operation, point: OperatingPoint, damage: Damage, start: Memory | None = None) -> OperatingPoint:
     """The operating point after a damage: relays and machines start as they were, or as ``start`` has them.
 
-    Raises ``UnsolvableError`` where the harness comes to no rest with it.
+    Raises ``UnsolvableError`` where the harness does not settle with it.
     """
     resisting = tuple((branch.key, ohms) for branch, ohms in damage.resisting)
     hurt = operation.damaged(damage.keys, damage.grounded, resisting)

@@ -147,7 +147,7 @@ class Propagation:
 
     # --- all together ------------------------------------------------------------------------------------------------
     def of(self, damages: Sequence[Damage], start: Memory | None = None) -> list[After]:
-        """The state after each of these, one at a time; an ``After`` with a ``problem`` where it comes to no rest.
+        """The state after each of these, one at a time; an ``After`` with a ``problem`` where it does not settle.
 
         ``start``: how what remembers stands before it; as in the sound state if left out.
         """

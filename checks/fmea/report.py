@@ -188,7 +188,7 @@ def _fed(sweep: Sweep, point: OperatingPoint, wanted: set[str], protection: Prot
 
 @dataclass(frozen=True)
 class _Chafed:
-    """A wire on ground in one state."""
+    """A wire shorted to ground in one state."""
 
     state: str
     short: Short

@@ -237,7 +237,7 @@ class Dependencies(PathNeeds):
 
     @cached_property
     def remembers(self) -> frozenset[str]:
-        """The conditions that depend on themselves, straight or round a circle: each needs a bit of its own."""
+        """The conditions that depend on themselves, straight or round a circle: each needs a separate bit."""
         return frozenset(name for name in self.conditions if name in self._beyond[name] or name in self.forced)
 
     @cached_property

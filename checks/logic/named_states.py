@@ -2,7 +2,7 @@
 
 A state is the set of memories that settle with its controls where it says and all others at rest. A latch that it does
 not name is cleared, as at rest, unless its own condition sets it there; relays and machines stand as they may have been
-left. Of these memories the one that comes from rest is told first.
+left. Of these memories the one that comes from rest is reported first.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from .truth_tables import Table
 
 MOST_MEMORIES = 16
-"""This many memories of one named state are told of (ours)."""
+"""This many memories of one named state are followed (ours)."""
 
 Settings = tuple[tuple[str, str], ...]
 

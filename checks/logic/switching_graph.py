@@ -1,4 +1,4 @@
-"""Nets and the edges between them, with what moves each: what can be reached, and what that hangs on."""
+"""Nets and the edges between them, with what moves each: what can be reached, and what that depends on."""
 
 from __future__ import annotations
 

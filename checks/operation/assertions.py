@@ -51,7 +51,7 @@ class Told:
 def told(operation: Operation) -> Iterator[Told]:
     """Every claim of numbers that does not hold or cannot be told, in the order of the text.
 
-    A claim must hold however relays and machines were left; the first history that breaks it is told.
+    A claim must hold however relays and machines were left; the first history that breaks it is reported.
     """
     from ..behaviour import ImpossibleStateError
 
@@ -114,7 +114,7 @@ def _told_at(
     if branch is None and supply is None:
         if claim.part in circuit.removed:
             return _compared(expectation, claim, 0.0)
-        return Told(expectation, claim, "unknown", why=f"{claim.part} has no current of its own")
+        return Told(expectation, claim, "unknown", why=f"{claim.part} carries no current by itself")
     if branch is not None and branch.key in alternating:
         return Told(expectation, claim, "unknown", why=f"{branch.key} has alternating current, which is not solved")
     if branch is not None:

@@ -1,4 +1,4 @@
-"""Which consumers hang on one device together: those beyond each switched edge, and beyond each conductor that alone
+"""Which consumers depend on one device together: those beyond each switched edge, and beyond each conductor that alone
 joins two halves of the harness.
 """
 
@@ -29,7 +29,7 @@ POLES = -1
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Consumers that hang on one device: with ``via``, those fed through this switched edge; ``off`` where a machine
+    """Consumers that depend on one device: with ``via``, those fed through this switched edge; ``off`` where a machine
     would feed them from the far side, so that only the battery counts; ``running`` where only the machine does.
     """
 

@@ -1,7 +1,7 @@
 """The greatest sum of some tables over the positions of their variables, one variable after the other taken out.
 
-What hangs on a variable is added up, its best position is kept for goody position of the others, and it is gone
-(elimination, as in dynamic programming). Exact, and quick where each table hangs on few variables.
+What depends on a variable is added up, its best position is kept for each position of the others, and it is gone
+(elimination, as in dynamic programming). Exact, and quick where each table depends on few variables.
 """
 
 from __future__ import annotations
@@ -75,7 +75,7 @@ class _Sums:
 
     ``factors`` by number; ``of`` each variable the numbers of its factors, ``beside`` each the others that share so
     many of these with it (itself among them), and ``cells`` the positions of all those together; ``constant`` is what
-    hangs on no variable.
+    depends on no variable.
     """
 
     def __init__(self, factors: Iterable[Factor]) -> None:

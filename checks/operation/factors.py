@@ -1,4 +1,4 @@
-"""What consumers and outputs hang on, as numbers for every combination of a few variables."""
+"""What consumers and outputs depend on, as numbers for every combination of a few variables."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 WIDEST = 1 << 16
-"""This many combinations what a consumer gets through others in series may hang on (ours): beyond, it counts where it
+"""This many combinations what a consumer gets through others in series may depend on (ours): beyond, it counts where it
 is joined, and what such a series leads, which is little, is left out.
 """
 
@@ -40,7 +40,7 @@ class Factors:
         self._asked: dict[str, Factor | None] = {}
 
     def of(self, key: str) -> Factor | None:
-        """Where a consumer is joined, 1 or 0, over the variables that it hangs on; ``None``: never, or too wide."""
+        """Where a consumer is joined, 1 or 0, over the variables that it depends on; ``None``: never, or too wide."""
         if key not in self._factors:
             self._factors[key] = self._make_factor(key)
         return self._factors[key]
@@ -50,7 +50,7 @@ class Factors:
         return factor if factor is not None and factor.values.any() else None
 
     def _factor_of(self, asked: Question, widest: float = math.inf) -> Factor | None:
-        """Where a question is so, 1 or 0, over the variables that it hangs on; ``None``: more than ``widest``
+        """Where a question is so, 1 or 0, over the variables that it depends on; ``None``: more than ``widest``
         combinations, or too wide.
         """
         import numpy as np

@@ -162,7 +162,7 @@ class Operation:
     def damaged(
         self, opened: frozenset[str], grounded: str = "", resisting: tuple[tuple[str, float], ...] = ()
     ) -> Operation:
-        """The same harness with branches open, by key, a node lying on ground (``""``: none), and plain resistances
+        """The same harness with branches open, by key, a node shorted to ground (``""``: none), and plain resistances
         with this many ohms too many.
         """
         if resisting:  # hardly ever the same ohms twice: not kept
@@ -304,7 +304,7 @@ class Operation:
         moments = (point for case in self.restless for point in case.moments)
         for point in (*self.points.values(), *self.worst_points, *moments):
             if point.shorted:
-                continue  # what flows there is said by the rule of dead shorts; the next-worst combination is here too
+                continue  # what flows there the rule of dead shorts reports; the next-worst combination is here too
             where = Peak(0.0, point.state, () if point.state else point.differing)
             for key, size in point.flow.heating.items():
                 if size < NO_CURRENT:

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 
 MOST_TRIES = 16
-"""Combinations that are tried for one device until one settles (ours); each that does not is said."""
+"""Combinations that are tried for one device until one settles (ours); each that does not is stated."""
 
 RUNNING_SHARE = 1.1
 """With the machine running volts are higher than the battery's, and so are most currents (ours)."""

@@ -1,7 +1,7 @@
 """Sustained fault currents behind limiting loads: a wire that only a resistor, a field or another load feeds.
 
 No device parts it from the feed alone: what limits a fault there is the load before it. Most loads draw no more with
-their far end on ground than they always do. Where one may, the wire is put on ground and the circuit solved.
+their far end grounded than they always do. Where one may, the wire is grounded and the circuit solved.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from ..tables.ampacity import Ampacity
 
 CARRIED = 0.5
-"""The share of a fault current that a fuse carries from which it is said to be in its way (ours)."""
+"""The share of a fault current that a fuse carries from which it is declared in its way (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +101,7 @@ def _ends(branch: Branch) -> tuple[tuple[str, str], tuple[str, str]]:
 
 
 def _most(study: Study, load: Branch) -> float:
-    """The A that a load draws at the highest voltage, its far end on ground."""
+    """The A that a load draws at the highest voltage, its far end grounded."""
     network = study.operation.network
     volts, rating = max(network.regulated[""], study.harness.volts * 1.05), network.rated[load.key]
     if rating.ohms is not None:
@@ -112,7 +112,7 @@ def _most(study: Study, load: Branch) -> float:
 def _worst(
     study: Study, branch: Branch, segment: Segment, loads: tuple[Branch, ...], carries: Ampacity
 ) -> Behind | None:
-    """The worst of the settings known by name or for their load, with either end of the wire on ground."""
+    """The worst of the settings known by name or for their load, with either end of the wire shorted to ground."""
     operation = study.operation
     best: Behind | None = None
     for point in (*operation.points.values(), *operation.worst_points):

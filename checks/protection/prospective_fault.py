@@ -166,7 +166,7 @@ class ProspectiveFaults:
         return list(back(lambda there: steps[there].by, node, Branch.other_end))[::-1]
 
     def _back_from(self, node: End) -> End | None:
-        """Where a short at a feed node returns: of the consumers that hang on it, by the way back with most resistance;
+        """Where a short at a feed node returns: of the consumers that it feeds, by the way back with most resistance;
         where none does, by the body of metal with most.
         """
         backs = [

@@ -55,7 +55,7 @@ class Protection(Sides):
         Each is a minimum cut with the piece taken out. Hundreds of cuts of the whole graph would cost more than all the
         rest of a check, so the graph is reduced first: what no device parts is one node (an island). A piece that is no
         bridge leaves its island whole; one with all feeds on one side of it leaves nothing beyond; only a piece with
-        feeds on both sides needs a cut of its own, and pieces that part the same feeds share it.
+        feeds on both sides needs a separate cut, and pieces that part the same feeds share it.
 
         All contacts count as closed at once, at first. That is a bound, and the answer where it names one device. Where
         several devices add up, or a battery is reached past none, contacts of one control (or one relay) that are never

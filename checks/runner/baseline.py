@@ -84,7 +84,7 @@ def _entry(row: dict[str, Any], lines: Sequence[str]) -> Accepted:
 def without_accepted(report: Report, baseline: Baseline, file: str) -> Report:
     """A report in which the findings of the list do not count.
 
-    Entries that match nothing any more, and findings that are worse than they were, are told where the list has them.
+    Entries that match nothing any more, and findings worse than they were, are reported where the list has them.
     """
     if report.mistakes:
         return report

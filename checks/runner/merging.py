@@ -1,7 +1,7 @@
 """Merging: findings that one mend answers become one, and what follows from another one becomes its note.
 
 Which ones these are is decided by groups, by what a rule says that it explains, and by a search that proves it; never
-by words. What is said of the whole group comes from templates and facts, as a finding's own words do.
+by words. What is reported on the whole group comes from templates and facts, as a finding's own words do.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ def merged(found: Iterable[Finding], rules: Iterable[Rule]) -> tuple[Finding, ..
     """Findings in order, those of one group as one: the worst, of these the one of least rank, with the others as its
     notes, each with its place and its whole message. ``rules`` are those that were asked.
 
-    It is done after waivers, since each covers a thing of its own: what is waived hides nothing else.
+    It is done after waivers, since each covers a separate thing: what is waived hides nothing else.
     """
     asked = tuple(rules)
     groups: dict[tuple[str, str], list[Finding]] = {}

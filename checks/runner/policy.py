@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from ...lang.model.statements import Judgement
 
 DANGERS: Final = ("fire", "stop")
-"""Families of rules that, judged milder or switched off, are said before anything else."""
+"""Families of rules that, judged milder or switched off, are stated before anything else."""
 
 JUDGED: Final = {
     level: f"{{rule}}[, a rule of family {{family}},] {how} in this harness ({{changed:finding}}): {{because}}"
@@ -36,7 +36,7 @@ JUDGED: Final = {
         ("error", "counts as an error"),
     )
 }
-"""What is said of a rule that is judged otherwise than it comes, by the level that it is judged by."""
+"""What is reported on a rule that is judged otherwise than it comes, by the level that it is judged by."""
 
 
 # --- rules -----------------------------------------------------------------------------------------------------------
@@ -103,7 +103,7 @@ def judge(
 def mistakes(harness: Harness, rules: Iterable[Rule], *, all_known: bool = True) -> tuple[Diagnostic, ...]:
     """What the shop and the waivers name that is not there.
 
-    A waiver of no rule covers nothing, and what its writer thought known counts after all: so it is said first.
+    A waiver of no rule covers nothing, and what its writer thought known counts after all: so it is stated first.
     ``all_known`` is false where rules of the user's own were not run: then any other name may be one of theirs.
     """
     found = Diagnostics()

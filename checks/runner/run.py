@@ -149,7 +149,7 @@ def check(
     ``profile`` names the limits to judge by; where it is ``None`` the harness's house does, else ``otherwise``.
     ``own_rules`` are run too; ``unrun`` says that there are others which are not, so that a name that no rule has may
     be one of theirs. Where the text has mistakes no rule is run: half a harness gives false alarms, and silence
-    would be a promise. A rule that breaks down is an error of its own in the report, and named in ``unchecked``. Raises
+    would be a promise. A rule that breaks down is a separate error in the report, and named in ``unchecked``. Raises
     ``ValueError`` for an unknown ``profile`` or ``otherwise``.
     """
     for each in (profile, otherwise):
@@ -219,7 +219,7 @@ def old_mistakes(study: RuleStudy) -> tuple[Diagnostic, ...]:
             conversion.span,
             f"`{named}` cannot be read as the harness that this one replaces: {error}",
             expected="the name of that harness's file, as seen from this one",
-            remedy="name that file; or take this line away, and nothing is said of what changes",
+            remedy="name that file; or take this line away, and the two are not compared",
         )
         return found.sorted([study.harness.file])
     if old is not None and old.mistakes:
@@ -238,7 +238,7 @@ def old_mistakes(study: RuleStudy) -> tuple[Diagnostic, ...]:
 
 def is_broken(finding: Finding) -> bool:
     """Whether a finding says that its rule broke down: then nobody knows what the rule would say. What a rule says
-    itself of one thing that it could not judge has a case of its own.
+    itself of one thing that it could not judge has a separate case.
     """
     return finding.outcome != "found" and finding.case in ("", *BROKEN)
 
@@ -315,7 +315,7 @@ BROKEN_FIXES: Final = {
     "own-fault": "correct the rule: what it would find is not known",
     "fault": "report this with the file: what this rule would find is not known",
 }
-"""What is said of a rule without an answer, whichever rule it is, and what to do."""
+"""What is reported on a rule without an answer, whichever rule it is, and what to do."""
 
 
 def broken(harness: Harness, rule: Rule, error: Exception, *, own: bool = False) -> Finding:

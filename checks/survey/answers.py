@@ -29,7 +29,7 @@ RIVALS: Final = 4
 """Candidates that are named where a half is open."""
 
 DISAGREES: Final = 0.1
-"""A reading less probable than this, all considered, speaks against what is told of its points."""
+"""A reading less probable than this, all considered, does not fit what is known of its points."""
 
 
 @unique
@@ -51,7 +51,7 @@ class Alike(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """``supports`` or speaks against; ``kind`` with its ``facts`` is made into words where it is shown."""
+    """``supports`` or does not fit; ``kind`` with its ``facts`` is made into words where it is shown."""
 
     supports: bool
     kind: str

@@ -139,7 +139,7 @@ class Applied:
 
     # --- knobs
     def _apply_knobs(self) -> None:
-        """Each knob that a reading names becomes a variable of its own, tied to what its half can be."""
+        """Each knob that a reading names becomes a separate variable, tied to what its half can be."""
         import numpy as np
 
         for knob in self.survey.knobs.values():

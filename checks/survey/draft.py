@@ -127,7 +127,7 @@ def drafted(survey: Survey) -> Draft:
 
 
 def plugs(survey: Survey) -> tuple[Plug, ...]:
-    """Every connector, in the order of the text: halves that are said to mate are one."""
+    """Every connector, in the order of the text: halves that are stated to mate are one."""
     came_off = {half.mates: half for half in survey.halves.values() if half.mates in survey.halves}
     found: list[Plug] = []
     seconds: set[str] = set()

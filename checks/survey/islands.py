@@ -299,7 +299,7 @@ class Together:
         return Island(plugs, states, tallied(number.reshape(-1), island.weights), island.dropped)
 
     def add(self, plug: Plug) -> int:
-        """A variable that is no half, such as a knob, in an island of its own; gives its number."""
+        """A variable that is no half, such as a knob, in a separate island; gives its number."""
         import numpy as np
 
         self.plugs.append(plug)

@@ -1,7 +1,7 @@
 """Reading the data files of this folder: rows of published figures, each with its document and how it was obtained.
 
 A data file is TOML. Its table ``sources`` names documents; every other table has ``columns``, ``rows`` and, for all
-rows or in a column of its own, ``source`` (a key of ``sources``) and ``how``. A row without both is refused.
+rows or in a separate column, ``source`` (a key of ``sources``) and ``how``. A row without both is refused.
 
 To read TOML takes a tenth of a check's time. So what the files here hold is kept in ``contents.py`` as well, which
 ``python -m loomwright.checks.tables.sourced`` writes; a test holds it to the files. The content of a file that has

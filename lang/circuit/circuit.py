@@ -111,7 +111,7 @@ class Circuit:
         return poles[0] if poles else End("")
 
     def damaged(self, opened: Collection[str], grounded: str = "") -> Circuit:
-        """The same harness with these branches open, by key, and a node lying on ground (``""``: none)."""
+        """The same harness with these branches open, by key, and a node shorted to ground (``""``: none)."""
         branches = tuple(branch for branch in self.branches if branch.key not in opened)
         if grounded and grounded != self.ground:
             end, span = next((end, b.span) for b in self.branches for end in (b.a, b.b) if end == grounded)

@@ -28,7 +28,7 @@ KINDS: Final[dict[str, str]] = {
     "unexpected-end": "a line that ends too early",
     "unclosed-brace": "a block that is not closed",
     "missing-brace": "lines of a block after a line that opens none",
-    "brace-on-own-line": "a `{` on a line of its own",
+    "brace-on-own-line": "a `{` on a separate line",
     "stray-brace": "a `}` without a `{`",
     "after-brace": "text after a `}`",
     "nested-block": "a block inside a block",
@@ -77,7 +77,7 @@ KINDS: Final[dict[str, str]] = {
     "same-places": "a route from a place to itself",
     "two-ways": "two routes of equal length, and no length of the wire",
     "unreached-place": "a wire past a place to which no routes lead",
-    "not-at-end": "a wire that does not end where it is said to share a crimp",
+    "not-at-end": "a wire that does not end where it is declared to share a crimp",
     "way-twice": "a wire that runs through one way twice",
     # states and claims
     "unknown-control": "a control that the harness does not have",

@@ -79,7 +79,7 @@ class TurnWire(NamedTuple):
 
 
 class AddLine(NamedTuple):
-    """A statement of its own, behind the last of its kind."""
+    """A separate statement, behind the last of its kind."""
 
     text: str
 
@@ -126,7 +126,7 @@ def resized(wire: str, size: Size | None) -> tuple[Proposal, ...]:
 
 
 def together(proposals: Iterable[Proposal]) -> Proposal:
-    """Several proposals done at once; what is done alike for some wires is said once."""
+    """Several proposals done at once; what is done alike for some wires is stated once."""
     said: dict[str, list[str]] = {}
     changes: list[Change] = []
     for each in proposals:

@@ -24,7 +24,7 @@ def harness_files(folder: str) -> Iterator[str]:
 
 
 def has_title(file: str) -> bool:
-    """Whether a file has a ``loom`` line: a harness of its own, and not a part that others use.
+    """Whether a file has a ``loom`` line: a separate harness, and not a part that others use.
 
     A file that cannot be read counts as one: whoever reads it will say what is wrong.
     """

@@ -105,7 +105,7 @@ class Conversion:
 # --- the shop -------------------------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HouseProfile:
-    """Whose limits the shop works by: a profile's name, or (``is_file``) a file of its own, as seen from the one that
+    """Whose limits the shop works by: a profile's name, or (``is_file``) a separate file, as seen from the one that
     says so (``span.file``)."""
 
     name: str

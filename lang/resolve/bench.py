@@ -30,7 +30,7 @@ _THREADED: Final = ("stud", "screw")
 
 # --- what terminals offer --------------------------------------------------------------------------------------------
 def resolve_offered(statements: list[Statement], scope: Scope) -> tuple[Offered, ...]:
-    """What is said of terminals; each is described once."""
+    """What is reported on terminals; each is described once."""
     found: list[Offered] = []
     seen: dict[tuple[str, str], Span] = {}
     for statement in statements:

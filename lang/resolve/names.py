@@ -103,7 +103,7 @@ def _common(a: str, b: str) -> str:
 class Scope:
     """Everything defined so far. ``incomplete`` are parts of which a line was lost: any terminal may be theirs.
 
-    ``always_in`` is said of parts before every switch is known. ``size`` counts the terminals and lines of parts;
+    ``always_in`` is stated of parts before every switch is known. ``size`` counts the terminals and lines of parts;
     ``too_large`` once that is more than a harness can have.
     """
 

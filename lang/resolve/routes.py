@@ -151,7 +151,7 @@ def resolve_places(statements: list[Statement], scope: Scope) -> None:
                     "`wet` belongs to one place, and this line names several"
                     if word.value == "wet"
                     else f"`{word}` says nothing about a place",
-                    expected=f"`place {node.names[-1]} wet` on a line of its own" if word.value == "wet" else "`wet`",
+                    expected=f"`place {node.names[-1]} wet` on a separate line" if word.value == "wet" else "`wet`",
                     wrong=None if word.value == "wet" else word.value,
                     known=("wet",),
                 )

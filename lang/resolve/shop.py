@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def resolve_house(statements: list[Statement], scope: Scope) -> House:
-    """All that the shop states; what is said twice is reported."""
+    """All that the shop states; what is stated twice is reported."""
     said: dict[str, Span] = {}
     profile: HouseProfile | None = None
     smallest: HouseSize | None = None

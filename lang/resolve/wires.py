@@ -238,7 +238,7 @@ def _report_ties(legs: list[_Leg], statement: Statement, scope: Scope) -> None:
 
 
 def _report_unreached(leg: _Leg, past: tuple[str, ...], facts: Facts, scope: Scope) -> None:
-    """No routes lead by the places that a wire is said to pass. A place that was lost is reported already."""
+    """No routes lead by the places that a wire is declared to pass. A place that was lost is reported already."""
     if all(scope.parts[end.part].places for end in (leg.a, leg.b)):
         scope.mistakes.add(
             "unreached-place",

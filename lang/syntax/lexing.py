@@ -1,4 +1,4 @@
-"""A line becomes words, cut into pieces at ``;``, ``{`` and ``}``; what is no word at all is told."""
+"""A line becomes words, cut into pieces at ``;``, ``{`` and ``}``; what is no word at all is reported."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A piece becomes a node by the rule that its first word names; a piece that has not its shape is told."""
+"""A piece becomes a node by the rule that its first word names; a piece that has not its shape is reported."""
 
 from __future__ import annotations
 

@@ -155,7 +155,7 @@ def _colours() -> str:
 
 def _sensed() -> str:
     return _table(
-        ("`senses`", "positions, the one at rest first if nothing else is said"),
+        ("`senses`", "positions, the one at rest first if nothing else is stated"),
         ((f"`{quantity}`", _code(positions) + _open(quantity, positions)) for quantity, positions in SENSED.items()),
     )
 

@@ -85,7 +85,7 @@ class Words(NamedTuple):
     after it states and that quantity's dimension; ``flags`` a word to the fact and the value that it states;
     ``choices`` a word to the fact that the word after it states and the words that it can be; ``named`` a word to the
     fact that the user's own name after it states. A fact whose name is in ``many`` collects every word said of it; all
-    others are said once, and of those in ``one_of`` only one. ``upto`` is the fact whose quantity may be a range, with
+    others stand once, and of those in ``one_of`` only one. ``upto`` is the fact whose quantity may be a range, with
     ``to`` between. After a flag in ``within`` may stand ``in``, a control and its position: it is then meant for that
     position alone.
     """
@@ -104,7 +104,7 @@ class Words(NamedTuple):
 
     @property
     def order(self) -> tuple[str, ...]:
-        """The facts in the order in which a line is best written: ratings, words, and what follows a word of its own.
+        """The facts in the order in which a line is best written: ratings, words, and what follows a separate word.
 
         ``keyed_first`` turns the last two: a unit's output says what it trips at beside what it gives. A rated voltage
         is written beside the rating: ``21 W at 6 V``.

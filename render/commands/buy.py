@@ -32,7 +32,7 @@ def buy(file: str, shelf: str | None, spools: bool, format_: str, output: str | 
     Wire by colour, size and class; crimps, seals, housings, blanking plugs, covers and ties; fuses with a spare of
     each; relays, lamps and parts. Kept parts and wires are there already. SHELF.csv has the columns item, have and
     unit (m or pieces), and may have pack, kind and note; items are named as this command prints them, each spool of
-    wire in a row of its own. What is missing is rounded up to packs.
+    wire in a separate row. What is missing is rounded up to packs.
 
     \b
     Examples:

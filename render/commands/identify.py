@@ -141,7 +141,7 @@ def _gone_on(known: Identification, reading: SurveyReading) -> Identification:
 
 
 def _added(path: Path, reading: SurveyReading, line: str) -> SurveyReading | None:
-    """The survey with one more line, once it is in the file; ``None`` where the line says nothing, which is told."""
+    """The survey with one more line, once it is in the file; ``None`` where the line says nothing: reported."""
     from ...lang.diagnostics.visible import visible
     from ...lang.editing.replace import replace_file
     from ...lang.survey.reading import read_survey

@@ -67,7 +67,7 @@ def read(file: str, stdin_filename: str | None = None) -> Reading:
 
 
 def read_all(files: Sequence[str], stdin_filename: str | None) -> tuple[list[Reading], bool]:
-    """Every file that can be read, and whether one could not: that is said at once, and the others are still read."""
+    """Every file that can be read, and whether one could not: that is stated at once, and the others are still read."""
     check_standard_input(files, stdin_filename)
     readings, unreadable = [], False
     for file in in_folders(files, titled=True):

@@ -40,7 +40,7 @@ def serve(profile: str | None, own_rules: bool) -> None:
     limits = limits_named(profile)
 
     def terms(file: str) -> Terms:
-        """How a harness is judged; what cannot be used is told in the editor, and ends nothing."""
+        """How a harness is judged; what cannot be used is reported in the editor, and ends nothing."""
 
         def accepted(report: Report) -> Report:
             try:

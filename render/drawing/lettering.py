@@ -14,7 +14,7 @@ FONTS = Path(__file__).parent / "fonts"
 REGULAR = FONTS / "DejaVuSansCondensed.ttf"
 BOLD = FONTS / "DejaVuSansCondensed-Bold.ttf"
 
-# Renderers know the shipped files by the family and the stretch; a browser without them takes what it has, and is told
+# Renderers know the shipped files by the family and the stretch; a browser without them takes what it has and gets
 # the length of each text.
 FAMILY = "'DejaVu Sans Condensed', 'DejaVu Sans', Verdana, sans-serif"
 

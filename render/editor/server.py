@@ -1,6 +1,6 @@
 """The Language Server Protocol over standard input and output: what an editor asks, from the functions beside it.
 
-Diagnostics are told at once. The rules take longer, so they are asked in a thread when the typing pauses, and given up
+Diagnostics are reported at once. The rules take longer, so they run in a thread when the typing pauses, and end
 when it goes on; only the latest text of a harness is ever judged. Every place that leaves or comes in goes through
 ``positions.Sheet``.
 """

@@ -40,7 +40,7 @@ class SurveyInEditor:
 
     @cached_property
     def answers(self) -> dict[str, HalfAnswer]:
-        """What is said of each half; nothing without a diagram."""
+        """What is reported on each half; nothing without a diagram."""
         survey = self.survey
         if survey.harness is None or not any(half.wired for half in survey.halves.values()):
             return {}

@@ -57,7 +57,7 @@ def _as_it_is(report: Report) -> Report:
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """How a harness is judged: what its ``Study`` is told besides the harness and the day, and what becomes of
+    """How a harness is judged: what its ``Study`` gets besides the harness and the day, and what becomes of
     its report where findings are accepted. Both may come from a folder's settings.
     """
 
@@ -348,7 +348,7 @@ class Workspace:
 
 
 def _ties(text: str) -> tuple[bool, list[str]]:
-    """What ties a text to others: whether it is a harness of its own, and what it uses."""
+    """What ties a text to others: whether it is a separate harness, and what it uses."""
     return _TITLE.search(text) is not None, _USED.findall(text)
 
 

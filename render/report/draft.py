@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 MEASURED: Final = "# measured"
 BY_COLOUR: Final = "# by colour only, measure"
 MOST_SWEEPS: Final = 60
-"""Sweeps that are listed (ours); how many more there are is said."""
+"""Sweeps that are listed (ours); how many more there are is stated."""
 
 
 def draft_text(draft: Draft) -> str:

@@ -49,7 +49,7 @@ def percent(share: float) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
-    """All that is told of a survey: answers, readings that fit nothing, the next one, how many leads are owed one."""
+    """The report on a survey: answers, readings that fit nothing, the next one, how many leads are owed one."""
 
     survey: Survey
     answers: tuple[HalfAnswer, ...]

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 def trace_text(behaviour: Behaviour, traces: Iterable[Trace], *, anywhere: bool = False) -> str:
     """Every trace: a line that says what holds when, then the way, one thing a line.
 
-    ``anywhere``: no setting was asked for, so the whole condition is told, and a way for each setting that brings it
+    ``anywhere``: no setting was asked for, so the whole condition is shown, and a way for each setting that brings it
     about by another one.
     """
     lines = (line for found in traces for line in _lines(behaviour, found, anywhere))

@@ -2,7 +2,7 @@
 
 The drawing is a set of *items* (symbols, wires with their lettering, grounds), each a box in a row with ports on its
 upper and lower edge, and *nets* (one terminal each), which join ports in the channels between the rows. Where a net has
-to pass a row it gets a column of its own there. Two runs of the engine: the first gives each item its row, the second,
+to pass a row it gets a separate column there. Two runs of the engine: the first gives each item its row, the second,
 in which every step is from a row to the channel below it, its place in the row.
 """
 
@@ -179,7 +179,7 @@ class _Pin:
 
 @dataclass(frozen=True, slots=True)
 class _Scene:
-    """All that the second run of the engine is told."""
+    """All that the second run of the engine gets."""
 
     items: Sequence[Item]
     rows: Sequence[int]

@@ -214,7 +214,7 @@ def _upper_end(segment: Segment, currents: Currents, harness: Harness) -> tuple[
 
 
 def _net(segment: Segment, node: str, currents: Currents, harness: Harness) -> str:
-    """The net of one end of a piece: the terminal, the upper or lower side of a splice, or a ground of its own."""
+    """The net of one end of a piece: the terminal, the upper or lower side of a splice, or a separate ground."""
     part = harness.parts.get(node)
     if isinstance(part, Ground):
         return f"{node} for {segment.name} {'above' if node == _upper_end(segment, currents, harness)[0] else 'below'}"
@@ -224,7 +224,7 @@ def _net(segment: Segment, node: str, currents: Currents, harness: Harness) -> s
 
 
 def _wire(harness: Harness, segment: Segment, currents: Currents) -> Iterable[Item]:
-    """A piece of wire, and a ground of its own at each end that goes to a body of metal."""
+    """A piece of wire, and a separate ground at each end that goes to a body of metal."""
     size = segment.size.text.replace("mm2", "mm²") if segment.size else ""
     beside = ", ".join(_beside(segment.wire, bundle) for bundle in harness.bundles_of(segment.wire))
     symbol = nodes.wire_label(segment.name, segment.colour or "", size, beside)

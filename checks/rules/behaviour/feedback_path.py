@@ -80,7 +80,7 @@ def _not_searched(branch: Branch, why: str) -> Finding:
 
 
 def _near(study: Study, space: Space) -> Cases:
-    """The combinations that are searched, round named states and the key out with the engine turning."""
+    """The combinations that are searched, round named states and the ignition off with the engine turning."""
     keys = [c for c in study.circuit.controls.values() if c.key]
     bases = [dict(state.settings) for state in study.harness.states.values()]
     bases += [{"engine": engine} for engine in BY_ITSELF]

@@ -102,7 +102,7 @@ def _tail_with_head(study: Study, lamps: _Lamps) -> Iterator[Finding]:
 
 
 def _head_dark_between_beams(study: Study, lamps: _Lamps) -> Iterator[Finding]:
-    """The control that changes dipped for main beam may leave neither dark in a position of its own."""
+    """The control that changes dipped for main beam may leave neither dark in a separate position."""
     behaviour = study.behaviour
     dips, mains = lamps.of("dip-beam"), lamps.of("main-beam")
     if not dips or not mains:

@@ -57,7 +57,7 @@ def _by_an_output(study: Study, led: Branch) -> Iterator[Finding]:
 
 
 def _through_another_load(study: Study, led: Branch) -> Iterator[Finding]:
-    """It has a feed and a return of its own, and with one of them open a trickle comes through something else."""
+    """It has a feed and a separate return, and with one of them open a trickle comes through something else."""
     behaviour = study.behaviour
     connected, reached = behaviour.connected(led.key), behaviour.reached_through_loads(led.key)
     try:

@@ -15,7 +15,7 @@ def find(study: Study) -> Iterator[Finding]:
     leds = [branch for branch in circuit.branches if branch.branch_type is BranchType.LED]
     if not leds or not any(supply.kind == "winding" for supply in circuit.supplies):
         return
-    # Past a rectifier or a diode of its own no reverse voltage reaches it: those are left out.
+    # Past a rectifier or a separate diode no reverse voltage reaches it: those are left out.
     one_way = [branch.key for branch in circuit.branches if branch.branch_type.joined is Direction.FORWARD]
     behaviour = study.behaviour.without(one_way)
     for branch in leds:

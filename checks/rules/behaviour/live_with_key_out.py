@@ -1,4 +1,4 @@
-"""Something that is live with the key out."""
+"""Something that is live with the ignition off."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def find(study: Study) -> Iterator[Finding]:
             resting = behaviour.all_of(
                 off, *(rest[name] for name in rest if name in matters and branch.key not in starters)
             )
-            # Where it may be live in one position with the key out, it is asked about in the others.
+            # Where it may be live in one position with the ignition off, it is asked about in the others.
             meant = study.harness.parts[branch.part].always_in
             positions = [p for p in controls[meant[0]].positions if p != meant[1]] if meant else []
             other = (behaviour.control(meant[0], *positions),) if meant else ()

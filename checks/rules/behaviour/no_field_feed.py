@@ -20,7 +20,7 @@ CARRIES = 0.5
 """Of its full current, what a field must get while the engine runs (ours): output falls with field current."""
 
 TRIED = 256
-"""Combinations that are solved for one field before it is said that none of them excites it (ours)."""
+"""Combinations that are solved for one field before it is reported that none of them excites it (ours)."""
 
 
 def find(study: Study) -> Iterator[Finding]:

@@ -50,7 +50,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _twin(match: Match, new: Part) -> str:
-    """The one old part that nothing is said of, of the same kind and terminals; empty where there is not just one."""
+    """The one old part that nothing is stated of, of the same kind and terminals; empty where there is not just one."""
     alike = [old.name for old in match.undecided if old.kind == new.kind and set(old.terminals) == set(new.terminals)]
     return alike[0] if len(alike) == 1 else ""
 

@@ -88,7 +88,7 @@ ADVICE: Final = {
     "contacts": "compare the range of wire sizes that the maker of its contacts gives",
     "winding": "measure its alternating voltage with the engine running",
 }
-"""What to do about it, in the order in which it is said."""
+"""What to do about it, in the order in which it is stated."""
 
 ADVISED: Final = {
     "write": (
@@ -176,7 +176,7 @@ def _unsolved(study: Study) -> Iterator[Gap]:
     """States and worst combinations of which no numbers can be had."""
     for state, error in study.operation.unsolved.items():
         if isinstance(error, ImpossibleStateError):
-            continue  # an error of its own (impossible-state)
+            continue  # a separate error (impossible-state)
         yield _gap(error.part, "state", study.harness.states[state].span, state=state, why=str(error))
     for combination, error in study.operation.unsolved_worst:
         controls = tuple(f"{name} {at}" for name, at in combination)
@@ -186,7 +186,7 @@ def _unsolved(study: Study) -> Iterator[Gap]:
 def _histories(study: Study) -> Iterator[Gap]:
     """Named states as relays and machines may have been left before, of which no numbers can be had."""
     operation = study.operation
-    for name, first in operation.points.items():  # the others have none from rest either, which is said above
+    for name, first in operation.points.items():  # the others have none from rest either, which is stated above
         span = study.harness.states[name].span
         for memory, error in operation.unsolved_others(name):
             left = said(first.memory, memory)

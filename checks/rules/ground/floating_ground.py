@@ -110,7 +110,7 @@ def _remedy(
 ) -> tuple[str, dict[str, Fact]]:
     """The case of what to do, and what is on the way. A charge lamp leads on to its machine, one between two circuits
     to the other one, and what another feed reaches, or what is made for less than the system has, must not be grounded:
-    there it is said what to find out.
+    there the fix says what to find out.
     """
     if way:
         return _on_the_way(study, end, way)

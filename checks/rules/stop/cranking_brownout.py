@@ -36,7 +36,7 @@ def find(study: Study) -> Iterator[Finding]:
             if each[0].engine == "cranking" and each[0].connectivity.joined(branch.key, series=True)
         )
         found = [low for point, history in points if (low := _too_low(study, branch, point, history)) is not None]
-        if found:  # what is so with a warm battery is told before what only a cold one does
+        if found:  # what is so with a warm battery is reported before what only a cold one does
             yield max(found, key=lambda each: each.level)
 
 

@@ -24,7 +24,7 @@ LEAST = 0.1
 """Share of the system's voltage that a stop lead must have through loads to be found (ours)."""
 
 TRIED = 64
-"""Combinations that are solved for one stop lead before it is said that none of them brings voltage to it (ours)."""
+"""Combinations that are solved for one stop lead before it is reported that none brings voltage to it (ours)."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -98,7 +98,7 @@ RULE = Rule(
     stage=Stage.TOPOLOGY,
     catches="a kill wire (`stop-lead`) connected to a live feed in some combination of the controls, directly or "
     "through a lamp or another load",
-    why="""The kill wire of a magneto ignition box is the end of its own coil or the gate of its switch, made to be
+    why="""The kill wire of a magneto ignition box is the end of the box's coil or the gate of its switch, made to be
     grounded. Battery voltage on it destroys the box at once, and the engine does not run until it is replaced.""",
     source="common practice, no source",
     formula="through loads: found from 10 % of the system's voltage, solved combination by combination",

@@ -58,7 +58,7 @@ def _held(
     by_itself = (on & space.unmoved(moved)).whatever((*space.remembered, *space.unset))
     rest = space.at_rest(moved)
     held = on & space.possible & space.lasting & rest  # what a timer holds ends by itself
-    # That every button is released is said; of the other controls only those that matter are named.
+    # That every button is released is stated; of the other controls only those that matter are named.
     shown = (held - by_itself).shown(alike=held | ~rest)
     if shown is None:
         return

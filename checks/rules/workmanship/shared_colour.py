@@ -155,7 +155,7 @@ def _alone(circuit: Circuit, terminal: str, inside: set[BranchId]) -> Branch | N
 
 
 def _only(circuit: Circuit, start: str, inside: set[BranchId]) -> Branch | None:
-    """The one thing that hangs on what copper joins to ``start`` outside the part; ``None`` where that is not one."""
+    """The one thing connected to what copper joins to ``start`` outside the part; ``None`` where that is not one."""
     outside = steps_over(circuit, lambda branch: branch.branch_type.conductor and branch.key not in inside)
     hanging = [
         branch

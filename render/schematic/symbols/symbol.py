@@ -45,7 +45,7 @@ class Port:
 
 @dataclass(frozen=True, slots=True)
 class Symbol:
-    """A symbol in a box of its own: x up to ``width``, y up to ``height``; ports on its upper and lower edge."""
+    """A symbol in a separate box: x up to ``width``, y up to ``height``; ports on its upper and lower edge."""
 
     kind: str
     width: float

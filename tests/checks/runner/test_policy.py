@@ -62,12 +62,12 @@ def levels(found: Report) -> dict[str, Level]:
 # --- whose limits ----------------------------------------------------------------------------------------------------
 def test_the_profile_comes_from_the_command_line_then_the_house_then_the_folder() -> None:
     plain, house = read_text(BIKE).harness, read_text(BIKE + "house profile small-craft\n").harness
-    assert profile_of(plain).title == "US boat law (there is none for motorcycles)"
+    assert profile_of(plain).title == "US boat law (none exists for motorcycles)"
     assert profile_of(plain, None, "aircraft").title == "aircraft practice"
     assert profile_of(house, None, "aircraft").title == "small craft"
     assert (
         profile_of(house, "boat-law-3-percent", "aircraft").title
-        == "US boat law (there is none for motorcycles), 3 % drop"
+        == "US boat law (none exists for motorcycles), 3 % drop"
     )
 
 
