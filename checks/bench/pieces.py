@@ -169,6 +169,11 @@ def cut_length(finished: float, ends: Iterable[PieceEnd], *, site_cut: bool = Fa
     return round(math.ceil(whole / step - 1e-6) * step, 6)
 
 
+def total_cut(pieces: Iterable[Piece]) -> float:
+    """m of wire that pieces are cut from, those of unknown length left out; in whole µm, whatever their order."""
+    return round(math.fsum(piece.cut for piece in pieces if piece.cut is not None), 6)
+
+
 def _at_terminals(harness: Harness) -> dict[End, list[Segment]]:
     found: dict[End, list[Segment]] = {}
     for segment in harness.segments:

@@ -15,6 +15,7 @@ from ...lang.quantities.quantity import Quantity, shown
 from ...lang.records import dataclass
 from ..tables.bench import bench_figure
 from ..tables.conductors import SAME_SIZE, metric_sizes
+from .pieces import total_cut
 from .stretches import stretches
 
 if TYPE_CHECKING:
@@ -76,12 +77,12 @@ def _counted(kind: Kind, names: Iterable[str]) -> Iterator[Item]:
 
 # --- wire ------------------------------------------------------------------------------------------------------------
 def _wire(pieces: Iterable[Piece]) -> Iterator[Item]:
-    metres: dict[str, list[float]] = {}
+    spools: dict[str, list[Piece]] = {}
     for piece in pieces:
         if piece.cut is not None:
-            metres.setdefault(piece.spool.name, []).append(piece.cut)
-    for name, cuts in metres.items():
-        yield Item(kind="wire", name=name, need=round(sum(cuts), 6), use=f"{len(cuts)}")
+            spools.setdefault(piece.spool.name, []).append(piece)
+    for name, group in spools.items():
+        yield Item(kind="wire", name=name, need=total_cut(group), use=f"{len(group)}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

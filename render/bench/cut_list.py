@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
+from ...checks.bench.pieces import total_cut
 from ...checks.tables.bench import bench_figure
 from ...lang.diagnostics.visible import visible
 from ...lang.quantities.quantity import Quantity, shown
@@ -96,9 +97,8 @@ def remarks(piece: Piece) -> str:
 
 def total_words(group: Sequence[Piece]) -> str:
     """``3 pieces, 1.25 m``."""
-    lengths = [piece.cut for piece in group if piece.cut is not None]
-    lacking = len(group) - len(lengths)
-    metres = shown(Quantity(sum(lengths), "m"))
+    lacking = sum(piece.cut is None for piece in group)
+    metres = shown(Quantity(total_cut(group), "m"))
     return f"{counted(len(group), 'piece')}, {metres}" + (f" and {lacking} of unknown length" if lacking else "")
 
 

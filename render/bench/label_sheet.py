@@ -39,17 +39,18 @@ Way = Literal["wrap", "flag"]
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LabelSheet:
     """A sheet of labels in mm: paper, one label's width and height, the first one's corner, and from one to the next.
+    Without other figures a plain adhesive sheet that is cut up, in round numbers.
 
     ``left`` labels of the first sheet are used up already.
     """
 
     paper: str = "A4"
-    width: float = 38.1
-    height: float = 21.2
-    x: float = 4.75
-    y: float = 10.7
-    step_x: float = 40.6
-    step_y: float = 21.2
+    width: float = 40.0
+    height: float = 20.0
+    x: float = 5.0
+    y: float = 8.5
+    step_x: float = 40.0
+    step_y: float = 20.0
     used: int = 0
 
     @property

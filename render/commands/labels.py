@@ -30,9 +30,9 @@ if TYPE_CHECKING:
 @options.text_or_csv
 @options.list_output
 @options.paper
-@click.option("--label", "size", metavar="WxH", default="38.1x21.2", show_default=True, help="Size of a label in mm.")
-@click.option("--first", metavar="XxY", default="4.75x10.7", show_default=True, help="Its left upper corner in mm.")
-@click.option("--step", metavar="XxY", default="40.6x21.2", show_default=True, help="From one label to the next in mm.")
+@click.option("--label", "size", metavar="WxH", default="40x20", show_default=True, help="Size of a label in mm.")
+@click.option("--first", metavar="XxY", default="5x8.5", show_default=True, help="Its left upper corner in mm.")
+@click.option("--step", metavar="XxY", default="40x20", show_default=True, help="From one label to the next in mm.")
 @click.option("--used", type=click.IntRange(0), default=0, help="This many labels of the first sheet are used up.")
 def labels(
     file: str,
@@ -58,7 +58,7 @@ def labels(
       loomwright labels bike.loom
       loomwright labels bike.loom --format csv > labels.csv
       loomwright labels bike.loom -o labels.pdf
-      loomwright labels bike.loom --as flag --label 63.5x8.5 --first 8x10 --step 66x10 -o flags.pdf
+      loomwright labels bike.loom --as flag --label 60x10 --first 10x10 --step 65x12 -o flags.pdf
 
     A label whose words do not fit is named and left blank. Exits 0, 1 when one does not fit or the text has mistakes,
     2 when a file cannot be read or written.
@@ -114,7 +114,7 @@ def _pair(option: str, text: str, least: float) -> tuple[float, float]:
     try:
         pair = float(one), float(other)
     except ValueError:
-        raise click.UsageError(f"{option} {text}: expected two lengths in mm, such as 38.1x21.2") from None
+        raise click.UsageError(f"{option} {text}: expected two lengths in mm, such as 40x20") from None
     if not all(math.isfinite(each) and least <= each <= 1000.0 for each in pair):
-        raise click.UsageError(f"{option} {text}: expected lengths from {shown(least)} to 1000 mm, such as 38.1x21.2")
+        raise click.UsageError(f"{option} {text}: expected lengths from {shown(least)} to 1000 mm, such as 40x20")
     return pair

@@ -200,21 +200,21 @@ def test_labels_lie_where_the_millimetres_say(tmp_path: Path) -> None:
     boxes = re.findall(r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">([^<]*)', told.stdout)
     mm = 25.4 / 72
     left, top, right, bottom, word = boxes[0]
-    assert word == "1"  # wire 1 at BAT.+, on the second label: 4.75 + 40.6 mm from the left
-    assert float(left) * mm == pytest.approx(45.35 + 0.8, abs=0.5)
-    assert float(top) * mm >= 10.7 - 0.5
-    assert float(bottom) * mm <= 10.7 + 21.2 + 0.5
-    assert float(right) * mm <= 45.35 + 38.1
+    assert word == "1"  # wire 1 at BAT.+, on the second label: 5 + 40 mm from the left
+    assert float(left) * mm == pytest.approx(45 + 0.8, abs=0.5)
+    assert float(top) * mm >= 8.5 - 0.5
+    assert float(bottom) * mm <= 8.5 + 20 + 0.5
+    assert float(right) * mm <= 45 + 40
 
 
 def test_what_does_not_fit_is_named_and_no_letter_is_lower_than_it_may_be(tmp_path: Path) -> None:
-    flags = ("--as", "flag", "--label", "63.5x8.5", "--first", "8x10", "--step", "66x10")
+    flags = ("--as", "flag", "--label", "60x8.5", "--first", "10x10", "--step", "65x10")
     found = run("labels", REBUILD, "-o", tmp_path / "flags.pdf", *flags)
     assert found.exit_code == 1
     assert found.stderr.split("\n")[0] == (
-        "the label of wire 117 at CTRL.O8 does not fit 63.5x8.5 mm with letters of 1.8 mm"
+        "the label of wire 117 at CTRL.O8 does not fit 60x8.5 mm with letters of 1.8 mm"
     )
-    sheet = LabelSheet(width=63.5, height=8.5, x=8, y=10, step_x=66, step_y=10)
+    sheet = LabelSheet(width=60, height=8.5, x=10, y=10, step_x=65, step_y=10)
     for head, fits in (("1 BAT.+", True), ("118 STARTER-RELAY.85", False)):
         label = Label(sort="wire", of=head, head=head, line="", where="", around=2.1)
         printed = fitted(label, sheet, "flag")
@@ -222,7 +222,7 @@ def test_what_does_not_fit_is_named_and_no_letter_is_lower_than_it_may_be(tmp_pa
         if printed is not None:
             assert printed.letters >= 1.8
             halves = sorted(left for _, left, _, _ in printed.words)
-            assert halves[1] - halves[0] == pytest.approx(63.5 / 2 + math.pi * 2.1 / 2)  # both halves, the wire between
+            assert halves[1] - halves[0] == pytest.approx(60 / 2 + math.pi * 2.1 / 2)  # both halves, the wire between
 
 
 def test_round_a_wire_the_words_are_in_sight_from_each_side() -> None:
@@ -238,11 +238,11 @@ def test_round_a_wire_the_words_are_in_sight_from_each_side() -> None:
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (("--label", "38"), "expected two lengths in mm, such as 38.1x21.2"),
+        (("--label", "40"), "expected two lengths in mm, such as 40x20"),
         (("--label", "nanx5"), "expected lengths from 1 to 1000 mm"),
         (("--step", "10x10"), "would lie on each other"),
         (("--first", "200x10"), "no such label fits a sheet of A4"),
-        (("--used", "65"), "a sheet has 65 labels: expected fewer"),
+        (("--used", "70"), "a sheet has 70 labels: expected fewer"),
     ],
 )
 def test_a_sheet_that_cannot_be_is_said(arguments: tuple[str, ...], said: str) -> None:

@@ -54,7 +54,10 @@ def test_a_repository_is_written_whole_or_not_at_all(tmp_path: Path) -> None:
     folder = tmp_path / "my twin"
     files = start_repository(str(folder), "1.2.3")
     assert [Path(file).relative_to(folder).as_posix() for file in files] == ["my twin.loom", *REPOSITORY]
-    assert "loomwright[embedded] == 1.2.3\n" in (folder / "requirements.txt").read_text()
+    assert (
+        "loomwright[embedded] @ git+https://example.org/loomwright@v1.2.3\n"
+        in (folder / "requirements.txt").read_text()
+    )
     assert '"my twin.loom"' in (folder / ".github/workflows/harness.yml").read_text()
     assert tomllib.loads((folder / "loomwright.toml").read_text())["accepted"] == "accepted.json"
 
