@@ -11,6 +11,7 @@ from typing import Final, cast
 
 from ..diagnostics.diagnostic import Note, Span
 from ..diagnostics.messages import Diagnostics, listed
+from ..diagnostics.unreadable import why_unreadable
 from ..model.harness import Harness, Reading
 from ..model.statements import Conversion
 from ..resolve.resolve import resolve
@@ -42,7 +43,9 @@ def read_file(path: str | os.PathLike[str]) -> Reading:
     try:
         text = load_text(Path(name))
     except (OSError, ValueError) as error:  # a NUL in a name is a ValueError
-        raise UnreadableError(f"{name!r}: {_why(error)}" if "\0" in name else f"{name}: {_why(error)}") from error
+        raise UnreadableError(
+            f"{name!r}: {why_unreadable(error)}" if "\0" in name else f"{name}: {why_unreadable(error)}"
+        ) from error
     return read_text(text, name)
 
 
@@ -97,7 +100,7 @@ def _read_old(conversion: Conversion, collector: _Collector) -> Reading:
     except UnreadableError:
         raise
     except (OSError, ValueError) as error:
-        raise UnreadableError(_why(error)) from error
+        raise UnreadableError(why_unreadable(error)) from error
     return read_text(text, name, load=collector.load, parsed=collector.parsed)
 
 
@@ -117,16 +120,6 @@ def load_used(path: Path) -> str:
     if path.exists() and not path.is_file() and not path.is_dir():
         raise OSError(22, "this is no file")
     return load_text(path)
-
-
-def _why(error: OSError | ValueError) -> str:
-    if isinstance(error, FileNotFoundError):
-        return "there is no such file"
-    if isinstance(error, IsADirectoryError):
-        return "this is a folder, not a file"
-    if isinstance(error, PermissionError):
-        return "permission to read it is missing"
-    return (getattr(error, "strerror", None) or "it cannot be read").lower()
 
 
 @dataclass(slots=True, eq=False, repr=False)
@@ -176,7 +169,7 @@ class _Collector:
                     try:
                         pending.append((self.load(Path(target)), name, target, (real, *users)))
                     except (OSError, ValueError) as error:
-                        self._unreadable(statement, name, _why(error))
+                        self._unreadable(statement, name, why_unreadable(error))
                         self.unread = True
                         self.lacking.append(name)
 

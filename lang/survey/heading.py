@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..diagnostics.messages import Diagnostics
+from ..diagnostics.unreadable import why_unreadable
 from ..files.reading import read_text
 from ..model.harness import Harness, Reading
 from ..model.parts import Connector
@@ -99,7 +100,7 @@ def _read_diagram(mistakes: Diagnostics, value: Word, shelf: Shelf) -> Reading |
                 return shelf.known
             return read_text(shelf.load(target), name)
         except (OSError, ValueError) as error:
-            reason = _why(error)
+            reason = why_unreadable(error)
     mistakes.add(
         "unreadable-use",
         value.span,
@@ -107,16 +108,6 @@ def _read_diagram(mistakes: Diagnostics, value: Word, shelf: Shelf) -> Reading |
         expected="the name of the file with the diagram, as seen from this one",
     )
     return None
-
-
-def _why(error: OSError | ValueError) -> str:
-    if isinstance(error, FileNotFoundError):
-        return "there is no such file"
-    if isinstance(error, IsADirectoryError):
-        return "this is a folder, not a file"
-    if isinstance(error, PermissionError):
-        return "permission to read it is missing"
-    return (getattr(error, "strerror", None) or "it cannot be read").lower()
 
 
 def read_setup(mistakes: Diagnostics, lines: Sequence[SurveyLine], harness: Harness | None) -> Arrangement:
