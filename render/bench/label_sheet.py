@@ -35,6 +35,8 @@ SIDES: Final = 3
 
 Way = Literal["wrap", "flag"]
 
+CUT_LINE: Final = '(paint: luma(60%), thickness: 0.1mm, dash: "dashed")'
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LabelSheet:
@@ -60,6 +62,11 @@ class LabelSheet:
     @property
     def down(self) -> int:
         return self._fitting(PAPERS[self.paper][1], self.y, self.height, self.step_y)
+
+    @property
+    def is_cut_up(self) -> bool:
+        """Whether its labels touch on all sides: a plain sheet, which gets lines to cut along."""
+        return self.step_x == self.width and self.step_y == self.height
 
     @staticmethod
     def _fitting(paper: float, first: float, label: float, step: float) -> int:
@@ -166,11 +173,16 @@ def labels_pdf(title: str, labels: Sequence[Label], sheet: LabelSheet, way: Way)
         place = number % each
         if place == 0 and number > sheet.used:
             lines.append("#pagebreak()")
+        left = sheet.x + sheet.step_x * (place % sheet.across)
+        top = sheet.y + sheet.step_y * (place // sheet.across)
+        if sheet.is_cut_up:
+            lines.append(
+                f"#place(top + left, dx: {round(left, 3)}mm, dy: {round(top, 3)}mm, "
+                f"rect(width: {round(sheet.width, 3)}mm, height: {round(sheet.height, 3)}mm, stroke: {CUT_LINE}))"
+            )
         printed = fitted(label, sheet, way)
         if printed is None:
             continue
-        left = sheet.x + sheet.step_x * (place % sheet.across)
-        top = sheet.y + sheet.step_y * (place // sheet.across)
         for text, dx, dy, bold in printed.words:
             style = f'size: {round(printed.letters / CAPITAL, 4)}mm, weight: "{"bold" if bold else "regular"}"'
             lines.append(

@@ -17,7 +17,7 @@ from outside import require_tool
 
 from loomwright.checks.bench.labels import Label
 from loomwright.cli import main
-from loomwright.render.bench.label_sheet import LabelSheet, fitted
+from loomwright.render.bench.label_sheet import LabelSheet, fitted, labels_pdf
 
 SPECS = Path(__file__).parents[2] / "specs"
 REBUILD = SPECS / "rebuild.loom"
@@ -223,6 +223,14 @@ def test_what_does_not_fit_is_named_and_no_letter_is_lower_than_it_may_be(tmp_pa
             assert printed.letters >= 1.8
             halves = sorted(left for _, left, _, _ in printed.words)
             assert halves[1] - halves[0] == pytest.approx(60 / 2 + math.pi * 2.1 / 2)  # both halves, the wire between
+
+
+def test_only_a_plain_sheet_gets_lines_to_cut_along() -> None:
+    label = Label(sort="wire", of="x", head="1 BAT.+", line="", where="", around=2.1)
+    plain = labels_pdf("x", [label], LabelSheet(), "wrap")
+    ready = labels_pdf("x", [label], LabelSheet(step_x=41.0), "wrap")
+    assert (LabelSheet().is_cut_up, LabelSheet(step_x=41.0).is_cut_up) == (True, False)
+    assert len(plain) > len(ready), "the rectangle and its dashes"
 
 
 def test_round_a_wire_the_words_are_in_sight_from_each_side() -> None:
