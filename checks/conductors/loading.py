@@ -186,14 +186,14 @@ class Conductors:
     """The conductors of one circuit."""
 
     def __init__(self, analyses: Analyses) -> None:
-        self._analyses = analyses
+        self.analyses = analyses
 
     @cached_property
     def pieces(self) -> dict[str, ConductorLoading]:
         """Every piece of wire by its name, in the order of the text."""
         return {
-            branch.segment.name: ConductorLoading(branch, branch.segment, self._analyses)
-            for branch in self._analyses.circuit.branches
+            branch.segment.name: ConductorLoading(branch, branch.segment, self.analyses)
+            for branch in self.analyses.circuit.branches
             if branch.segment is not None
         }
 
@@ -203,7 +203,7 @@ class Conductors:
 
     def of_wire(self, name: str) -> WireLoading:
         """A wire of this harness. Raises ``KeyError`` for one that it has not."""
-        wire = self._analyses.circuit.harness.wires[name]
+        wire = self.analyses.circuit.harness.wires[name]
         return WireLoading(tuple(self.of(segment) for segment in wire.segments))
 
     def overloaded(self) -> tuple[Overload, ...]:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.ids import End
     from ...lang.model.wires import Segment
-    from ..study import Study
+    from .loading import Conductors
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,19 +40,19 @@ class Left:
     stands: float
 
 
-def starter_amps(study: Study, armature: Branch) -> float | None:
+def starter_amps(conductors: Conductors, armature: Branch) -> float | None:
     """The A of a starter as written; ``None`` where the text gives none."""
-    return study.operation.network.rated[armature.key].amps
+    return conductors.analyses.operation.network.rated[armature.key].amps
 
 
-def return_end(study: Study, armature: Branch) -> str:
+def return_end(conductors: Conductors, armature: Branch) -> str:
     """The end of a starter that the system grounds."""
-    return armature.b if study.circuit.return_sign == "-" else armature.a
+    return armature.b if conductors.analyses.circuit.return_sign == "-" else armature.a
 
 
-def way_back(study: Study, armature: Branch, without: Collection[str] = ()) -> WayBack | None:
+def way_back(conductors: Conductors, armature: Branch, without: Collection[str] = ()) -> WayBack | None:
     """The stoutest way back of a starter's current, with some branches off; ``None`` without one."""
-    protection, circuit = study.protection, study.circuit
+    protection, circuit = conductors.analyses.protection, conductors.analyses.circuit
     poles = {protection.return_pole(s) for s in protection.sources if s.kind == "battery"}
     fed = protection.feeds - protection.returns
 
@@ -67,44 +67,44 @@ def way_back(study: Study, armature: Branch, without: Collection[str] = ()) -> W
 
     def thinnest(least: float, branch: Branch) -> float:
         """Of the stoutest path the least is what counts: negative, since a search looks for the smallest."""
-        return max(least, -_stands(study, branch))
+        return max(least, -_stands(conductors, branch))
 
-    found = cheapest([return_end(study, armature)], poles.__contains__, step, thinnest, at_first=-math.inf)
+    found = cheapest([return_end(conductors, armature)], poles.__contains__, step, thinnest, at_first=-math.inf)
     if found is None:
         return None
     negative, way = found
-    return WayBack(-negative, _thinnest(study, way), tuple(branch.key for branch in way))
+    return WayBack(-negative, _thinnest(conductors, way), tuple(branch.key for branch in way))
 
 
-def _thinnest(study: Study, way: Iterable[Branch]) -> Segment | None:
+def _thinnest(conductors: Conductors, way: Iterable[Branch]) -> Segment | None:
     """The first of the wires on a path that stand least; ``None`` where it has no wire of a known size."""
     least, found = math.inf, None
     for branch in way:
-        if (stands := _stands(study, branch)) < least:
+        if (stands := _stands(conductors, branch)) < least:
             least, found = stands, branch.segment
     return found
 
 
-def _stands(study: Study, branch: Branch) -> float:
+def _stands(conductors: Conductors, branch: Branch) -> float:
     """What a branch stands for the profile's cranking time, in A; infinite where it is no wire of a known size."""
     segment = branch.segment
     if segment is None or segment.size is None:
         return math.inf
-    return study.conductors.of(segment).short_time_limit
+    return conductors.of(segment).short_time_limit
 
 
-def left_to_thin_wires(study: Study) -> Iterator[Left]:
+def left_to_thin_wires(conductors: Conductors) -> Iterator[Left]:
     """Each lead in a starter's way back whose loss leaves its current to a wire that does not stand it."""
-    if study.protection.shorted:
+    if conductors.analyses.protection.shorted:
         return  # `dead-short` says it: nothing tells a feed from a return then
-    for armature in study.protection.cranking_path.armatures:
-        amps, whole = starter_amps(study, armature), way_back(study, armature)
+    for armature in conductors.analyses.protection.cranking_path.armatures:
+        amps, whole = starter_amps(conductors, armature), way_back(conductors, armature)
         if amps is None or whole is None or whole.amps < amps:
             continue  # no figure, no way back, or one that is too thin already: other rules say so
         for key in whole.keys:
-            branch = study.circuit.by_key[key]
+            branch = conductors.analyses.circuit.by_key[key]
             if branch.branch_type not in (BranchType.WIRE, BranchType.MOUNT, BranchType.WAY):
                 continue  # a contact that opens stops the starter on purpose, and what is inside a part stays
-            left = way_back(study, armature, {key})
+            left = way_back(conductors, armature, {key})
             if left is not None and left.segment is not None and left.amps < amps:
                 yield Left(armature.part, amps, branch, left.segment, left.amps)

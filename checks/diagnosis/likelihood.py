@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ..fmea.effects import WORDS
+from ..tables.meter import meter_figures
 from .observations import Observation, Read, Seen
 from .predictions import Predictions
 from .statuses import USUAL
-from .tolerance import FLOOR, SHARE
 
 if TYPE_CHECKING:
     import numpy as np
@@ -45,7 +45,7 @@ def fits(
 
     if looks:
         codes = np.where(here.statuses.sound_codes == WORDS.index("dim"), looks[USUAL], codes)
-    found = np.empty((volts.shape[0], len(seen)))
+    found, figures = np.empty((volts.shape[0], len(seen))), meter_figures()
     for i, each in enumerate(seen):
         if isinstance(each, Seen):
             inside = here.statuses.inside[each.thing]
@@ -56,7 +56,7 @@ def fits(
             found[:, i] = np.array(WORD_FITS)[np.min(off, axis=0)]
         else:
             predicted = predicted_volts(here, each, volts)
-            allowed = FLOOR * here.nominal + SHARE * np.abs(predicted)
+            allowed = figures.reading_floor * here.nominal + figures.reading_share * np.abs(predicted)
             found[:, i] = 1.0 / (1.0 + ((predicted - each.volts) / allowed) ** 2)
     return found
 

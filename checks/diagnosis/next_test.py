@@ -16,9 +16,9 @@ from ...lang.model.parts import Connector, Ground, Splice
 from ...lang.records import dataclass
 from ...lang.search.walks import hops, reachable
 from ..fmea.failure_modes import Fault
+from ..tables.meter import tolerance
 from .observations import Read
 from .probes import FAR, UNTOUCHED, Pair, _reach, _swinging
-from .tolerance import tolerance
 
 if TYPE_CHECKING:
     import numpy as np

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import owner_of
+from ..tables.meter import tolerance
 from .observations import Observation, ObservationError, Read, Seen, UnknownThingError
-from .tolerance import tolerance
 from .ways import Ways
 
 if TYPE_CHECKING:

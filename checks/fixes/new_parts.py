@@ -13,11 +13,11 @@ from ...lang.circuit.ids import End
 from ...lang.editing.proposals import AddLine, Change, MoveEnd, Proposal
 from ...lang.model.parts import Connector, Ground, Splice
 from ...lang.quantities.quantity import shown
-from ..conductors.thicker import carries_its_loads, large_enough
 from ..protection.isolation import joined_to
 from ..tables.contacts import conductors_a_crimp, contacts_for
 from ..tables.fuses import largest_rating_within
 from .new_leads import size_at
+from .thicker import carries_its_loads, large_enough
 
 if TYPE_CHECKING:
     from ...lang.model.wires import Segment, Wire

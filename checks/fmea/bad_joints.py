@@ -13,7 +13,7 @@ from ...lang.circuit.branch import On, Pulled
 from ...lang.circuit.branch_types import BranchType
 from ...lang.records import dataclass
 from ..dc.relay_fixed_point import Memory
-from ..diagnosis.tolerance import FLOOR
+from ..tables.meter import meter_figures
 from .failure_modes import Damage, inner_nodes, series_groups
 
 if TYPE_CHECKING:
@@ -220,7 +220,7 @@ class Joints:
             branch = circuit.by_key[key]
             cases = [volts for volts in (before, after) if volts is not None]
             across = [abs(float(volts[index[branch.a]] - volts[index[branch.b]])) for volts in cases]
-            telling = [volts for volts in across if volts >= FLOOR * self._nominal]
+            telling = [volts for volts in across if volts >= meter_figures().reading_floor * self._nominal]
             if telling:
                 found[key] = telling[0] / abs(self._state.point.amps(key))
             elif after is None:

@@ -13,9 +13,9 @@ from ...lang.circuit.circuit import Circuit
 from ...lang.circuit.ids import BranchId, End
 from ...lang.model.parts import Fuse, Rectifier, Regulator, Source, UnitOutput
 from ...lang.search.cuts import Arc, Cut
-from ..conductors.ampacities import Ampacities
 from ..tables.fuses import continuous_amps
 from ..tables.profiles import DEFAULT, Profile, profile_named
+from .ampacities import Ampacities
 from .cranking_path import CrankingPath
 from .distances import Distances
 from .fault_islands import POLES, FaultIslands, worst_end

@@ -7,15 +7,15 @@ from collections.abc import Iterator
 from ....lang.circuit.branch import Branch
 from ....lang.editing.proposals import Proposal, SwapEnds
 from ....lang.quantities.quantity import Quantity
-from ...ac.lamps_on_windings import exchanged, too_large
+from ...behaviour.lamps_on_windings import exchanged, too_large
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    for fed in too_large(study):
-        other = exchanged(study, fed)
+    for fed in too_large(study.copper):
+        other = exchanged(study.copper, fed)
         if other is None:
             continue
         yield RULE.found(

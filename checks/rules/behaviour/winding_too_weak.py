@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.quantities.quantity import Quantity, shown
-from ...ac.lamps_on_windings import TOO_MUCH, exchanged, too_large
+from ...behaviour.lamps_on_windings import TOO_MUCH, exchanged, too_large
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    for fed in too_large(study):
-        if exchanged(study, fed) is not None:
+    for fed in too_large(study.copper):
+        if exchanged(study.copper, fed) is not None:
             continue  # exchanged-windings says so
         winding, lamp = fed.winding, fed.lamp
         yield RULE.found(

@@ -9,8 +9,8 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.editing.proposals import Proposal, Resize
 from ....lang.model.parts import Fuse
 from ....lang.quantities.quantity import Quantity, shown
-from ...conductors.thicker import carries_its_loads
 from ...findings.finding import Figure, Finding, Level
+from ...fixes.thicker import carries_its_loads
 from ...rule import Rule
 from ...study import Study
 from ...tables.fuses import continuous_amps, ratings, short_i2t

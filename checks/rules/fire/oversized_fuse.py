@@ -10,10 +10,10 @@ from ....lang.editing.proposals import Proposal, Resize
 from ....lang.model.parts import Fuse, Unit
 from ....lang.quantities.quantity import Quantity, shown
 from ....lang.records import dataclass
-from ...conductors.thicker import NO_SIZE, carries_its_loads, chattering, no_size, thicker_for
+from ...conductors.behind_loads import Behind, behind_loads
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import smaller_fuse_or_thicker
-from ...protection.behind_loads import Behind, behind_loads
+from ...fixes.thicker import NO_SIZE, carries_its_loads, chattering, no_size, thicker_for
 from ...protection.sustained_fault import SustainedFault
 from ...protection.tap_rule import Taps
 from ...rule import Rule
@@ -53,7 +53,7 @@ def find(study: Study) -> Iterator[Finding]:
         group = _group(each.sustained_fault)
         least[group] = min(least.get(group, each.amps), each.amps)
     yield from (_finding(study, wire, each, least[_group(each.sustained_fault)]) for wire, each in worst.items())
-    yield from (_behind(study, found) for found in behind_loads(study))
+    yield from (_behind(study, found) for found in behind_loads(study.conductors))
 
 
 def _thin(study: Study) -> Iterator[_Thin]:

@@ -9,9 +9,9 @@ from ....lang.editing.proposals import resized
 from ....lang.quantities.quantity import Quantity, shown
 from ....lang.quantities.units import metric
 from ...conductors.starter_return import starter_amps, way_back
-from ...conductors.thicker import thicker_for
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import thicker
+from ...fixes.thicker import thicker_for
 from ...rule import Rule
 from ...study import Study
 
@@ -29,10 +29,10 @@ def find(study: Study) -> Iterator[Finding]:
         (segment.size.area for segment in feeds if segment is not None and segment.size is not None), default=None
     )
     for armature in protection.cranking_path.armatures:
-        back = way_back(study, armature)
+        back = way_back(study.conductors, armature)
         if back is None or back.segment is None or back.segment.size is None or back.segment.wire in told:
             continue  # no way back (`floating-ground`), no wire in it, no size (`not-judged`), or `thin-return` says it
-        amps, segment = starter_amps(study, armature), back.segment
+        amps, segment = starter_amps(study.conductors, armature), back.segment
         area = back.segment.size.area
         if amps is not None and back.amps < amps:
             limit, figures = "rating", (Figure("starter", amps, "A"), Figure("rated short-time", back.amps, "A"))
@@ -41,7 +41,7 @@ def find(study: Study) -> Iterator[Finding]:
         else:
             continue  # stout enough by its figure, or by its feed's size
         its_own = {key for key in back.keys if circuit.by_key[key].segment is segment}
-        is_only = way_back(study, armature, its_own) is None
+        is_only = way_back(study.conductors, armature, its_own) is None
         if amps is not None:
             proposals = thicker_for(study, segment, amps, held=True)
         else:

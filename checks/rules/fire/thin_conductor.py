@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from ....lang.diagnostics.diagnostic import Note
 from ....lang.quantities.quantity import Quantity
 from ...conductors.loading import StatorLead, stator_leads
-from ...conductors.thicker import NO_SIZE, chattering, no_size, thick_enough, thicker_for
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...fixes.sizes import thicker
+from ...fixes.thicker import NO_SIZE, chattering, no_size, thick_enough, thicker_for
 from ...rule import Rule
 from ...study import Study
 

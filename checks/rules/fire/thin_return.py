@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.quantities.quantity import Quantity
-from ...conductors.thicker import NO_SIZE, chattering, no_size, thick_enough
 from ...findings.finding import Finding, Level, Stage
 from ...fixes.sizes import thicker
+from ...fixes.thicker import NO_SIZE, chattering, no_size, thick_enough
 from ...rule import Rule
 from ...study import Study
 

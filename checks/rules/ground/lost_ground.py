@@ -14,7 +14,7 @@ from ...study import Study
 
 def find(study: Study) -> Iterator[Finding]:
     yield from (_finding(lost) for lost in lost_grounds(study.operation))
-    yield from (_starter(left) for left in left_to_thin_wires(study))
+    yield from (_starter(left) for left in left_to_thin_wires(study.conductors))
 
 
 def _starter(left: Left) -> Finding:

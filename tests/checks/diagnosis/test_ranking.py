@@ -25,12 +25,12 @@ from loomwright.checks.diagnosis.observations import (
     observations,
 )
 from loomwright.checks.diagnosis.ranking import Diagnoser
-from loomwright.checks.diagnosis.tolerance import tolerance
 from loomwright.checks.fmea.effects import WORDS
 from loomwright.checks.fmea.failure_modes import SHORT
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.outcome import Outcome
 from loomwright.checks.operation.operation import Operation
+from loomwright.checks.tables.meter import tolerance
 from loomwright.lang.circuit.branch import Branch
 from loomwright.lang.circuit.branch_types import BranchType
 from loomwright.lang.circuit.build import build_circuit

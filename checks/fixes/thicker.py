@@ -13,8 +13,8 @@ from ..tables.short_time import short_time_amps
 
 if TYPE_CHECKING:
     from ...lang.editing.proposals import Proposal
+    from ..conductors.loading import Overload
     from ..study import Study
-    from .loading import Overload
 
 
 def with_no_loss(study: Study, overload: Overload) -> float:

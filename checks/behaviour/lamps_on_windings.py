@@ -11,10 +11,11 @@ from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
 from ...lang.model.parts import Winding
 from ...lang.records import dataclass
-from ..behaviour.lamp_roles import watts_of
+from .lamp_roles import watts_of
 
 if TYPE_CHECKING:
-    from ..study import Study
+    from ...lang.circuit.circuit import Circuit
+    from ..logic.connected import Copper
 
 TOO_MUCH: Final = 1.5
 """A lamp may take this many times the watts of its winding before it is stated (ours)."""
@@ -30,14 +31,14 @@ class LampOnWinding:
     gives: float
 
 
-def too_large(study: Study) -> Iterator[LampOnWinding]:
+def too_large(copper: Copper) -> Iterator[LampOnWinding]:
     """Lamps that take more than ``TOO_MUCH`` times what the largest winding gives that they are on."""
-    windings = _windings(study)
-    for lamp in study.circuit.branches if windings else ():
-        watts = watts_of(lamp, study.harness.volts) if lamp.branch_type is BranchType.LAMP else None
-        if watts is None or _on_battery(study, lamp):
+    windings = _windings(copper.circuit)
+    for lamp in copper.circuit.branches if windings else ():
+        watts = watts_of(lamp, copper.circuit.harness.volts) if lamp.branch_type is BranchType.LAMP else None
+        if watts is None or _on_battery(copper, lamp):
             continue
-        on = [winding for winding in windings if _across(study, lamp, winding)]
+        on = [winding for winding in windings if _across(copper, lamp, winding)]
         known = [(each.item.watts, each) for each in on if isinstance(each.item, Winding) and each.item.watts]
         if not known or len(known) < len(on):
             continue  # not-judged lists a winding without its watts
@@ -46,25 +47,25 @@ def too_large(study: Study) -> Iterator[LampOnWinding]:
             yield LampOnWinding(lamp, winding, watts, gives)
 
 
-def exchanged(study: Study, fed: LampOnWinding) -> Branch | None:
+def exchanged(copper: Copper, fed: LampOnWinding) -> Branch | None:
     """A winding of the same machine that is wired, feeds no lamp and is large enough for this one."""
-    lamps = [branch for branch in study.circuit.branches if branch.branch_type is BranchType.LAMP]
-    for other in _windings(study):
+    lamps = [branch for branch in copper.circuit.branches if branch.branch_type is BranchType.LAMP]
+    for other in _windings(copper.circuit):
         if other.part != fed.winding.part or other is fed.winding or not isinstance(other.item, Winding):
             continue
         enough = other.item.watts is not None and fed.watts <= TOO_MUCH * other.item.watts
-        wired = study.copper.is_wired(End(other.part, terminal) for terminal in other.item.terminals)
-        if enough and wired and not any(_across(study, lamp, other) for lamp in lamps):
+        wired = copper.is_wired(End(other.part, terminal) for terminal in other.item.terminals)
+        if enough and wired and not any(_across(copper, lamp, other) for lamp in lamps):
             return other
     return None
 
 
-def _windings(study: Study) -> list[Branch]:
-    return [branch for branch in study.circuit.branches if branch.branch_type is BranchType.WINDING]
+def _windings(circuit: Circuit) -> list[Branch]:
+    return [branch for branch in circuit.branches if branch.branch_type is BranchType.WINDING]
 
 
-def _across(study: Study, lamp: Branch, winding: Branch) -> bool:
-    joined = study.copper.switched
+def _across(copper: Copper, lamp: Branch, winding: Branch) -> bool:
+    joined = copper.switched
     assert isinstance(winding.item, Winding)  # noqa: S101
     nodes = [End(winding.part, terminal) for terminal in winding.item.terminals]
     if joined.same(lamp.a, lamp.b):
@@ -72,8 +73,8 @@ def _across(study: Study, lamp: Branch, winding: Branch) -> bool:
     return any(joined.same(lamp.a, one) and joined.same(lamp.b, other) for one, other in permutations(nodes, 2))
 
 
-def _on_battery(study: Study, lamp: Branch) -> bool:
+def _on_battery(copper: Copper, lamp: Branch) -> bool:
     """Whether a battery or a machine of direct current can feed it too: then the winding does not decide."""
-    joined = study.copper.switched
-    poles = [node for s in study.circuit.supplies if s.kind != "winding" for node in (*s.plus, s.minus)]
+    joined = copper.switched
+    poles = [node for s in copper.circuit.supplies if s.kind != "winding" for node in (*s.plus, s.minus)]
     return any(joined.same(lamp.a, node) for node in poles) and any(joined.same(lamp.b, node) for node in poles)

@@ -14,15 +14,15 @@ from ...lang.circuit.branch_types import BranchType
 from ...lang.model.parts import Fuse
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
+from ..protection.isolation import joined_to
 from ..tables.fuses import continuous_amps
-from .isolation import joined_to
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
     from ...lang.model.wires import Segment
     from ..operation.operation import OperatingPoint
-    from ..study import Study
     from ..tables.ampacity import Ampacity
+    from .loading import Analyses, Conductors
 
 CARRIED = 0.5
 """The share of a fault current that a fuse carries from which it is declared in its way (ours)."""
@@ -56,9 +56,10 @@ class Behind:
         return self.ampacity.certain or 0.0
 
 
-def behind_loads(study: Study) -> Iterator[Behind]:
+def behind_loads(conductors: Conductors) -> Iterator[Behind]:
     """Of each wire behind loads whose lasting fault current is above its ampacity, its worst, in the text's order."""
-    protection, circuit = study.protection, study.circuit
+    analyses = conductors.analyses
+    protection, circuit = analyses.protection, analyses.circuit
     if protection.shorted:
         return  # `dead-short` says it
     worst: dict[str, Behind] = {}
@@ -68,16 +69,16 @@ def behind_loads(study: Study) -> Iterator[Behind]:
         segment = branch.segment
         if segment is None or segment.size is None or branch.a in walls or branch.b in walls:
             continue  # fed or returned by copper, and judged by its own exposure
-        carries = study.conductors.of(segment).judged_by
+        carries = conductors.of(segment).judged_by
         if carries is None or carries.amps is None:
             continue  # `not-judged` lists it
         if branch.a not in before:
             net = joined_to(circuit, [branch.a], shut=walls)
-            before |= dict.fromkeys(net, _loads_before(study, net))
+            before |= dict.fromkeys(net, _loads_before(analyses, net))
         loads = before[branch.a]
-        if sum(_most(study, load) for load in loads) <= carries.amps:
+        if sum(_most(analyses, load) for load in loads) <= carries.amps:
             continue  # all that could come in together is less than the wire carries
-        found = _worst(study, branch, segment, loads, carries)
+        found = _worst(analyses, branch, segment, loads, carries)
         if found is not None and found.amps > carries.amps:
             known = worst.get(segment.wire)
             if known is None or found.amps / carries.amps > known.amps / (known.ampacity.amps or 1.0):
@@ -85,12 +86,12 @@ def behind_loads(study: Study) -> Iterator[Behind]:
     yield from worst.values()
 
 
-def _loads_before(study: Study, net: dict[str, Branch | None]) -> tuple[Branch, ...]:
+def _loads_before(analyses: Analyses, net: dict[str, Branch | None]) -> tuple[Branch, ...]:
     """The loads by which current can come into a net: those whose other end is neither in it nor grounded."""
-    returns = study.protection.returns
+    returns = analyses.protection.returns
     return tuple(
         branch
-        for branch in study.circuit.branches
+        for branch in analyses.circuit.branches
         if branch.branch_type.consumes
         if any(near in net and far not in net and far not in returns for near, far in _ends(branch))
     )
@@ -100,20 +101,20 @@ def _ends(branch: Branch) -> tuple[tuple[str, str], tuple[str, str]]:
     return (branch.a, branch.b), (branch.b, branch.a)
 
 
-def _most(study: Study, load: Branch) -> float:
+def _most(analyses: Analyses, load: Branch) -> float:
     """The A that a load draws at the highest voltage, its far end grounded."""
-    network = study.operation.network
-    volts, rating = max(network.regulated[""], study.harness.volts * 1.05), network.rated[load.key]
+    network = analyses.operation.network
+    volts, rating = max(network.regulated[""], analyses.circuit.harness.volts * 1.05), network.rated[load.key]
     if rating.ohms is not None:
         return volts / rating.ohms if rating.ohms else 0.0
     return max(rating.curve.amps(volts), -rating.curve.amps(-volts)) if rating.curve is not None else 0.0
 
 
 def _worst(
-    study: Study, branch: Branch, segment: Segment, loads: tuple[Branch, ...], carries: Ampacity
+    analyses: Analyses, branch: Branch, segment: Segment, loads: tuple[Branch, ...], carries: Ampacity
 ) -> Behind | None:
     """The worst of the settings known by name or for their load, with either end of the wire shorted to ground."""
-    operation = study.operation
+    operation = analyses.operation
     best: Behind | None = None
     for point in (*operation.points.values(), *operation.worst_points):
         for end in (branch.a, branch.b):
@@ -125,8 +126,8 @@ def _worst(
             if best is not None and amps <= best.amps:
                 continue
             fuses, share = [], 1.0
-            for other in study.circuit.branches:
-                rating = _rating(study, other)
+            for other in analyses.circuit.branches:
+                rating = _rating(analyses, other)
                 if rating:
                     carried = abs(shorted.amps(other.key))
                     share = min(share, rating / carried) if carried > rating else share
@@ -134,15 +135,15 @@ def _worst(
                         fuses.append((other.part, rating))
             names = tuple(load.part for load in loads if abs(shorted.amps(load.key)) >= CARRIED * amps / len(loads))
             # A fuse that carries more than its rating opens in time: what it never opens at is its share.
-            most = min(sum(_most(study, load) for load in loads), *(rating for _, rating in fuses), math.inf)
+            most = min(sum(_most(analyses, load) for load in loads), *(rating for _, rating in fuses), math.inf)
             best = Behind(
                 branch, segment, amps * share, tuple(dict.fromkeys(names)), tuple(fuses), point, carries, most
             )
     return best
 
 
-def _rating(study: Study, branch: Branch) -> float | None:
-    part = study.harness.parts.get(branch.part)
+def _rating(analyses: Analyses, branch: Branch) -> float | None:
+    part = analyses.circuit.harness.parts.get(branch.part)
     return (
         continuous_amps(part.amps, part.blows)
         if branch.branch_type is BranchType.FUSE and isinstance(part, Fuse)
