@@ -20,6 +20,9 @@ DIGITS: Final = 3
 MOST_DIGITS: Final = 6
 """Digits beyond which two values are distinguished by words and no more by digits (ours)."""
 
+SOLVED_DIGITS: Final = 9
+"""Digits of a solved figure that are the same wherever it is solved (ours; the solver's tolerance is finer)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
@@ -47,6 +50,13 @@ def shown(what: float | Quantity, digits: int = DIGITS) -> str:
     text = f"{round(what, places):,.{min(places, 12)}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text == "-0" else text
+
+
+def comparable(value: float) -> float:
+    """A solved figure as it is ranked by: to nine digits, so that of two that are equal the text's order decides, and
+    not a last bit that differs from one processor to the next.
+    """
+    return float(f"{value:.{SOLVED_DIGITS - 1}e}")
 
 
 def apart(value: float | Quantity, limit: float | Quantity) -> tuple[str, str]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.model.parts import Element, Load, Unit
-from ....lang.quantities.quantity import Quantity
+from ....lang.quantities.quantity import Quantity, comparable
 from ...behaviour import DIRECT, TooWideError, too_wide
 from ...behaviour.by_numbers import bleeding, decider, solved
 from ...findings.finding import Figure, Finding, Level
@@ -175,8 +175,8 @@ def _in_series(branch: Branch, point: OperatingPoint) -> tuple[Branch, ...]:
             away = point.amps(other.key) * ((other.a in near) - (other.b in near))
             found[other.key] = max(found.get(other.key, 0.0), away if forward else -away)
     least = LEAST_SHARE * abs(flows)
-    named = sorted(((amps, key) for key, amps in found.items() if amps > least), reverse=True)
-    return tuple(point.circuit.by_key[key] for _, key in named[:NAMED])
+    named = sorted((key for key, amps in found.items() if amps > least), key=lambda key: -comparable(found[key]))
+    return tuple(point.circuit.by_key[key] for key in named[:NAMED])
 
 
 RULE = Rule(

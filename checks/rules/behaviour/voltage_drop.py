@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
-from ....lang.quantities.quantity import Quantity
+from ....lang.quantities.quantity import Quantity, comparable
 from ...dc.devices import reference_volts
 from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level, Stage
@@ -70,7 +70,9 @@ def _finding(study: Study, branch: Branch, point: OperatingPoint, *, starved: bo
     lost = sum(volts for _, volts in losses)
     profile = study.protection.profile
     enough = across >= profile.volt_share * feed  # the load is made for another voltage, or its text does not say so
-    causes = [] if enough else sorted((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: -c[1])
+    causes = (
+        [] if enough else sorted((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: -comparable(c[1]))
+    )
     owners, named = (branch.part, *(b.owner for b, _ in causes)), causes[:CAUSES]
     return RULE.found(
         "starved" if starved else "low",
