@@ -6,6 +6,7 @@ A colour is one of the language: a plain one, or ``light-`` or ``dark-`` and a p
 from __future__ import annotations
 
 from functools import cache
+from typing import Final
 
 from .sourced import rows
 
@@ -14,6 +15,20 @@ from .sourced import rows
 def codes() -> dict[str, str]:
     """The IEC 60757 letters of each plain colour."""
     return {row["colour"]: row["code"] for row in rows("colours", "codes")}
+
+
+SHORT: Final = {"light": "lt", "dark": "dk"}
+"""Of shades, for which IEC 60757 has no letters (ours)."""
+
+
+def letters(colour: str) -> str:
+    """A wire's colour in letters: ``GN``, ``GN/WH``, ``dk GN``."""
+    return "/".join(_letters(each) for each in colour.split("/"))
+
+
+def _letters(colour: str) -> str:
+    shade, _, plain = colour.rpartition("-")
+    return f"{SHORT.get(shade, shade)} {codes()[plain]}".strip()
 
 
 @cache

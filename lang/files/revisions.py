@@ -25,6 +25,8 @@ GIT: Final = (
 )
 LONGEST: Final = 30.0
 """s after which git is given up; what it is asked for takes milliseconds."""
+SHORT: Final = 10
+"""Digits of a commit that are shown."""
 SYMBOLIC_LINK: Final = "120000"
 
 
@@ -49,6 +51,25 @@ def read_revision(revision: str, file: str) -> Reading:
     except OSError as error:
         raise UnreadableError(f"{revision}:{file}: {error.strerror or error}") from error
     return read_text(text, file, load=load)
+
+
+def revision_of(file: str) -> str:
+    """The commit that a file stands in, ten digits, with ``+ changes`` where the file is another one by now.
+
+    Empty where the file is in no commit, or git cannot be asked.
+    """
+    path = Path(os.path.realpath(file))
+    try:
+        top = Path(_asked(path.parent, ("rev-parse", "--show-toplevel"), "").decode().strip())
+        commit = _asked(path.parent, ("rev-parse", "--verify", "--quiet", "HEAD^{commit}"), "").decode().strip()
+        listed = _asked(top, ("ls-tree", "-z", "--full-tree", commit, "--", path.relative_to(top).as_posix()), "")
+        now = _asked(top, ("hash-object", "--no-filters", "--", str(path)), "").decode().strip()
+    except (UnreadableError, OSError, ValueError):
+        return ""
+    if not listed:
+        return ""
+    was = listed.decode("utf-8", "surrogateescape").partition("\t")[0].split()[-1]
+    return commit[:SHORT] if was == now else f"{commit[:SHORT]} + changes"
 
 
 def _loader(top: Path, commit: str, revision: str) -> Callable[[Path], str]:

@@ -1,10 +1,12 @@
-"""A drawing as data: what is drawn where, before it becomes SVG. Pixels of 1/96 inch, y runs down.
+"""A drawing as data: what is drawn where, before it becomes SVG. Pixels of 1/96 inch on a schematic, mm on a leaf for
+the bench; y runs down.
 
 Tests judge pictures here: what overlaps, what leaves the sheet, which wire runs where.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import replace
 from typing import Literal
@@ -54,13 +56,18 @@ Dash = Literal["", "dashed", "dash-dot", "dotted"]
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """A line through ``points``; ``closed`` joins the last to the first, ``filled`` fills it with ink."""
+    """A line through ``points``; ``closed`` joins the last to the first, ``filled`` fills it with ink.
+
+    ``colour`` (``#rrggbb``) is that of the line where it is not ink, ``fill`` that of what a closed one encloses.
+    """
 
     points: tuple[Point, ...]
     weight: float = 1.2
     dash: Dash = ""
     closed: bool = False
     filled: bool = False
+    colour: str = ""
+    fill: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +93,10 @@ Anchor = Literal["start", "middle", "end"]
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """One line of text; ``at`` is on its base line. ``tone`` is ``ink``, or ``faint`` for what matters less."""
+    """One line of text; ``at`` is on its base line. ``tone`` is ``ink``, or ``faint`` for what matters less.
+
+    ``turn`` are degrees that it is turned about ``at``, against the clock.
+    """
 
     words: str
     at: Point
@@ -94,6 +104,7 @@ class Text:
     bold: bool = False
     anchor: Anchor = "start"
     tone: Literal["ink", "faint"] = "ink"
+    turn: float = 0.0
 
     @property
     def width(self) -> float:
@@ -101,9 +112,23 @@ class Text:
 
     @property
     def box(self) -> Rect:
+        xs, ys = zip(*self.corners, strict=True)
+        return Rect(min(xs), min(ys), max(xs), max(ys))
+
+    @property
+    def corners(self) -> tuple[Point, Point, Point, Point]:
+        """Of the box that turns with it, round about."""
         x, y = self.at
-        left = x - {"start": 0.0, "middle": self.width / 2, "end": self.width}[self.anchor]
-        return Rect(left, y - self.size * lettering.ASCENT, left + self.width, y + self.size * lettering.DESCENT)
+        left = -{"start": 0.0, "middle": self.width / 2, "end": self.width}[self.anchor]
+        right, top, bottom = left + self.width, -self.size * lettering.ASCENT, self.size * lettering.DESCENT
+        if not self.turn:
+            return (x + left, y + top), (x + right, y + top), (x + right, y + bottom), (x + left, y + bottom)
+        cos, sin = math.cos(math.radians(self.turn)), math.sin(math.radians(self.turn))
+
+        def turned(across: float, down: float) -> Point:
+            return x + across * cos + down * sin, y - across * sin + down * cos
+
+        return turned(left, top), turned(right, top), turned(right, bottom), turned(left, bottom)
 
 
 Shape = Stroke | Circle | Arc | Text

@@ -41,13 +41,18 @@ def _path(points: Iterable[Point], closed: bool = False) -> str:
     return "M" + "L".join(steps) + ("Z" if closed else "")
 
 
-def _shape(shape: Shape) -> str:
+def shape_svg(shape: Shape, pixel: float = 1.0) -> str:
+    """One shape as an element of SVG. ``pixel`` is how long one is in the drawing's unit: dashes keep their length."""
     match shape:
         case Stroke():
-            fill = INK if shape.filled else "none"
-            dash = f' stroke-dasharray="{_DASHES[shape.dash]}"' if shape.dash else ""
+            fill = INK if shape.filled else shape.fill or "none"
+            colour = f' stroke="{shape.colour}"' if shape.colour else ""
+            dashes = " ".join(figure(float(each) * pixel) for each in _DASHES.get(shape.dash, "").split())
+            dash = f' stroke-dasharray="{dashes}"' if dashes else ""
             weight = figure(shape.weight)
-            return f'<path d="{_path(shape.points, shape.closed)}" fill="{fill}" stroke-width="{weight}"{dash}/>'
+            return (
+                f'<path d="{_path(shape.points, shape.closed)}" fill="{fill}" stroke-width="{weight}"{colour}{dash}/>'
+            )
         case Circle():
             (x, y), fill = shape.centre, INK if shape.filled else "none"
             return (
@@ -72,6 +77,8 @@ def _text(text: Text) -> str:
     parts = [f'x="{figure(x)}" y="{figure(y)}" font-size="{figure(text.size)}"']
     if text.bold:
         parts.append('font-weight="bold"')
+    if text.turn:
+        parts.append(f'transform="rotate({figure(-text.turn)} {figure(x)} {figure(y)})"')
     if text.anchor != "start":
         parts.append(f'text-anchor="{text.anchor}"')
     parts.append(f'fill="{FAINT if text.tone == "faint" else INK}" stroke="none"')
@@ -83,7 +90,7 @@ def _text(text: Text) -> str:
 def _element(element: Element) -> Iterator[str]:
     yield f'<g class="part" data-part="{clean(element.part)}"><title>{clean(element.about)}</title>'
     for shape in element.shapes:
-        yield _shape(shape)
+        yield shape_svg(shape)
     yield "</g>"
 
 
@@ -134,6 +141,6 @@ def svg_text(drawing: Drawing) -> str:
         lines.extend(_joint(joint))
     for element in drawing.elements:
         lines.extend(_element(element))
-    lines.extend(_shape(shape) for shape in drawing.frame)
+    lines.extend(shape_svg(shape) for shape in drawing.frame)
     lines += ["</g>", "</svg>", ""]
     return "\n".join(lines)

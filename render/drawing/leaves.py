@@ -1,0 +1,121 @@
+"""Leaves of paper in mm for the bench: shapes on them become SVG, PNG, or one PDF of many leaves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Final
+
+from ...lang.records import dataclass
+from . import lettering, pdf
+from .primitives import Rect, Shape, Text
+from .svg import INK, PAPER, clean, figure, shape_svg
+
+PIXEL: Final = 25.4 / 96
+"""mm of a pixel."""
+DOTS: Final = 150.0
+"""An inch of a leaf as PNG has this many."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """A part of a leaf through which ``shapes`` are seen, as through a hole: what lies outside it is not shown."""
+
+    hole: Rect
+    shapes: tuple[Shape, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leaf:
+    """One side of paper, ``width`` by ``height`` mm. ``about`` says what is on it to a reader who does not see it."""
+
+    width: float
+    height: float
+    title: str
+    about: str
+    shapes: tuple[Shape, ...]
+    windows: tuple[Window, ...] = ()
+
+    @property
+    def all_shapes(self) -> Iterator[Shape]:
+        """The shapes of the leaf and of its windows."""
+        yield from self.shapes
+        for window in self.windows:
+            yield from window.shapes
+
+    @property
+    def texts(self) -> tuple[Text, ...]:
+        return tuple(shape for shape in self.all_shapes if isinstance(shape, Text))
+
+
+def leaf_svg(leaf: Leaf) -> str:
+    """The leaf as an SVG document whose unit is the mm; the same bytes for the same leaf."""
+    width, height = figure(leaf.width), figure(leaf.height)
+    lines = [
+        (
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
+            f'viewBox="0 0 {width} {height}" role="img" aria-labelledby="leaf-title leaf-about">'
+        ),
+        f'<title id="leaf-title">{clean(leaf.title)}</title>',
+        f'<desc id="leaf-about">{clean(leaf.about)}</desc>',
+        f'<rect width="{width}" height="{height}" fill="{PAPER}"/>',
+        (
+            f'<g font-family="{lettering.FAMILY}" font-stretch="condensed" stroke="{INK}" fill="none" '
+            'stroke-linejoin="round">'
+        ),
+    ]
+    for number, window in enumerate(leaf.windows, 1):
+        hole = window.hole
+        lines += [
+            (
+                f'<clipPath id="hole-{number}"><rect x="{figure(hole.left)}" y="{figure(hole.top)}" '
+                f'width="{figure(hole.width)}" height="{figure(hole.height)}"/></clipPath>'
+            ),
+            f'<g clip-path="url(#hole-{number})">',
+            *(shape_svg(shape, PIXEL) for shape in window.shapes),
+            "</g>",
+        ]
+    lines += [shape_svg(shape, PIXEL) for shape in leaf.shapes]
+    lines += ["</g>", "</svg>", ""]
+    return "\n".join(lines)
+
+
+def leaf_png(leaf: Leaf) -> bytes:
+    """The leaf as PNG, with the shipped font alone where that has every character."""
+    import resvg_py
+
+    return bytes(
+        resvg_py.svg_to_bytes(
+            svg_string=leaf_svg(leaf),
+            dpi=96,
+            zoom=DOTS / 96,
+            skip_system_fonts=all(lettering.has_all(text.words) for text in leaf.texts),
+            font_files=[str(lettering.REGULAR), str(lettering.BOLD)],
+        )
+    )
+
+
+def leaves_pdf(title: str, leaves: Iterable[Leaf]) -> bytes:
+    """All leaves as one PDF, each a page of its size; the same bytes for the same leaves."""
+    leaves = tuple(leaves)
+    lines = [f"#set document(title: {pdf.quoted(title)}, date: none)"]
+    lines += [
+        f"#page(width: {figure(leaf.width)}mm, height: {figure(leaf.height)}mm, margin: 0mm)"
+        f'[#image(bytes({pdf.quoted(leaf_svg(leaf))}), format: "svg", width: 100%, alt: {pdf.quoted(leaf.about)})]'
+        for leaf in leaves
+    ]
+    return pdf.pdf_bytes("\n".join(lines) + "\n", (text.words for leaf in leaves for text in leaf.texts))
+
+
+def as_files(stem: str, title: str, leaves: Sequence[Leaf], formats: Iterable[str]) -> dict[str, bytes]:
+    """The leaves as files by their names: one PDF, or an SVG or PNG a leaf, numbered where there are several."""
+    digits = len(str(len(leaves)))
+    names = [stem if len(leaves) == 1 else f"{stem}-{number:0{digits}}" for number in range(1, len(leaves) + 1)]
+    files: dict[str, bytes] = {}
+    for format_ in formats:
+        if format_ == "pdf":
+            files[f"{stem}.pdf"] = leaves_pdf(title, leaves)
+        else:
+            for name, leaf in zip(names, leaves, strict=True):
+                made = leaf_svg(leaf).encode("utf-8", "backslashreplace") if format_ == "svg" else leaf_png(leaf)
+                files[f"{name}.{format_}"] = made
+    return files

@@ -1,0 +1,85 @@
+"""What no leaf for the bench may do: text over text, text out of its border, letters too low to read."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from loomwright.render.bench.frame import EDGE
+from loomwright.render.drawing.leaves import Leaf
+from loomwright.render.drawing.primitives import Point, Rect, Stroke, Text
+from loomwright.render.report.tag_sheet import CAPITAL
+
+LEAST = 1.8
+"""mm that a capital is high, at least."""
+AIR = 0.1
+"""mm that boxes of texts may share: they are a little higher than the letters in them."""
+
+
+def faults(leaf: Leaf) -> list[str]:
+    """Everything that would make a leaf hard to read; an empty list for a good one."""
+    texts = [text for text in leaf.texts if text.words.strip()]
+    return [*_small(texts), *_outside(leaf), *_over(texts), *_struck(leaf, texts)]
+
+
+def _small(texts: Sequence[Text]) -> Iterator[str]:
+    for text in texts:
+        if text.size * CAPITAL < LEAST:
+            yield f"{text.words!r} is {text.size * CAPITAL:.2f} mm high"
+
+
+def _outside(leaf: Leaf) -> Iterator[str]:
+    border = Rect(EDGE - 0.3, EDGE - 0.3, leaf.width - EDGE + 0.3, leaf.height - EDGE + 0.3)
+    for shape in leaf.shapes:
+        if isinstance(shape, Text) and shape.words.strip() and not border.contains(shape.box):
+            yield f"{shape.words!r} leaves the border"
+        if isinstance(shape, Stroke) and not all(
+            border.left <= x <= border.right and border.top <= y <= border.bottom for x, y in shape.points
+        ):
+            yield f"a line leaves the border: {shape.points}"
+
+
+def _over(texts: Sequence[Text]) -> Iterator[str]:
+    ordered = sorted(texts, key=lambda text: text.box.left)
+    for place, text in enumerate(ordered):
+        for other in ordered[place + 1 :]:
+            if other.box.left >= text.box.right:
+                break
+            if text.box.overlaps(other.box, AIR) and _share(text.corners, other.corners):
+                yield f"{text.words!r} and {other.words!r} overlap"
+
+
+def _struck(leaf: Leaf, texts: Sequence[Text]) -> Iterator[str]:
+    """Lines through texts; what is filled with paper lies under the text that stands on it."""
+    lines = [
+        (a, b)
+        for shape in leaf.all_shapes
+        if isinstance(shape, Stroke) and not shape.fill
+        for a, b in zip(shape.points, (*shape.points[1:], *(shape.points[:1] if shape.closed else ())), strict=False)
+        if a != b
+    ]
+    for text in texts:
+        box = text.box
+        for a, b in lines:
+            if (
+                max(a[0], b[0]) > box.left
+                and min(a[0], b[0]) < box.right
+                and max(a[1], b[1]) > box.top
+                and min(a[1], b[1]) < box.bottom
+                and _share(text.corners, (a, b))
+            ):
+                yield f"a line from {a} to {b} runs through {text.words!r}"
+
+
+def _share(one: Sequence[Point], other: Sequence[Point]) -> bool:
+    """Whether two convex figures overlap by more than ``AIR``: no axis across a side of either parts them."""
+    for figure in (one, other):
+        for (x1, y1), (x2, y2) in zip(figure, (*figure[1:], figure[0]), strict=True):
+            length = math.hypot(x2 - x1, y2 - y1)
+            if not length:
+                continue
+            across = (y2 - y1) / length, (x1 - x2) / length
+            spans = [[x * across[0] + y * across[1] for x, y in each] for each in (one, other)]
+            if min(max(spans[0]), max(spans[1])) - max(min(spans[0]), min(spans[1])) <= AIR:
+                return False
+    return True
