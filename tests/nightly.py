@@ -20,6 +20,7 @@ WALKS = 1000
 SPICE = 500
 FUZZ = 1_000_000
 FAULTS = 200
+NETWORKS = 200
 
 
 def parts(seed: int) -> dict[str, list[str]]:
@@ -31,6 +32,7 @@ def parts(seed: int) -> dict[str, list[str]]:
         "walks": [python, str(BENCH / "walks.py"), str(WALKS), "--first", first],
         "ngspice": [python, str(BENCH / "walks.py"), str(SPICE), "--first", first, "--steps", "15", "--ngspice"],
         "suspect": [python, str(BENCH / "suspects.py"), str(FAULTS), "--first", first],
+        "windings": [python, str(BENCH / "windings.py"), str(NETWORKS), "--first", first],
         "fuzz": [python, str(BENCH / "fuzz.py"), str(FUZZ), "--first", first],
         "mutants-of-rules": [python, str(TESTS / "mutants" / "run.py"), "rules"],
         "mutants-of-analyses": [python, str(TESTS / "mutants" / "run.py"), "analyses", "--sample", "600",

@@ -1,0 +1,78 @@
+"""The quick way: volts and amps as complex numbers, where every law stays on one straight stretch over the period.
+
+Only lamps and resistors hang on most magnetos: a lamp's filament is far too slow to follow the wave, so it is the
+resistance that its rms volts ask for. Whether the way is right is seen afterwards: no law has left its stretch.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from .wound import NotPeriodicError, Periodic, stretch
+
+if TYPE_CHECKING:
+    from .coils import Floats
+    from .wound import Wound
+
+SAMPLES = 12
+"""Moments of a period in which a sine is stated: its mean and its rms come out exactly from three on."""
+
+MOST_ROUNDS = 200
+
+MIXED = 0.02
+"""Of a lamp's volts, rms: with more than this of both kinds its direct current is not what it was solved to be."""
+
+
+def phasors(wound: Wound, at_rest: Floats) -> Periodic | None:
+    """One period of a network whose direct volts are ``at_rest`` (n,); ``None`` where a law bends within it.
+
+    Raises ``NotPeriodicError``.
+    """
+    import numpy as np
+
+    slow, coils = wound.slow, wound.coils
+    resting = at_rest[wound.tops] - at_rest[wound.bottoms]
+    stretches = {i: stretch(wound.curves[i], float(resting[i])) for i in wound.straight}
+    matrix = wound.siemens.astype(complex)
+    for i, (slope, _, _, _) in stretches.items():
+        _stamp(matrix, int(wound.tops[i]), int(wound.bottoms[i]), slope)
+    into = wound.incidence(coils.tops, coils.bottoms)
+    admittance = np.linalg.inv(np.diag(coils.ohms) + 1j * coils.reactance)
+    matrix += into @ admittance @ into.T
+    siemens = slow.first()
+    for top, bottom, each in zip(slow.tops, slow.bottoms, siemens, strict=True):
+        _stamp(matrix, int(top), int(bottom), float(each))
+    solved = np.linalg.inv(matrix)
+    driven = solved @ (into @ (admittance @ coils.volts))
+    across = wound.incidence(slow.tops, slow.bottoms)
+    between, open_ = across.T @ solved @ across, across.T @ driven
+    first, steady = siemens, at_rest[slow.tops] - at_rest[slow.bottoms]
+    unit = np.eye(siemens.size)
+    for _ in range(MOST_ROUNDS):
+        met = np.linalg.solve(unit + between * (siemens - first), open_)
+        wanted = slow.wanted(siemens, np.sqrt(0.5 * np.abs(met) ** 2 + steady**2))
+        done = slow.settled(siemens, wanted)
+        siemens = wanted
+        if done:
+            break
+    else:
+        raise NotPeriodicError(float(np.abs(slow.scaled(wanted) - slow.scaled(siemens)).max(initial=0.0)))
+    met = np.linalg.solve(unit + between * (siemens - first), open_)
+    kept = driven - solved @ (across @ ((siemens - first) * met))
+    swing = np.abs(kept[wound.tops] - kept[wound.bottoms])
+    for i, (_, _, low, high) in stretches.items():
+        if not low <= resting[i] - swing[i] or not resting[i] + swing[i] <= high:
+            return None
+    lamps = slow.lamp_volts.size
+    mixed = np.minimum(np.abs(steady[:lamps]), np.abs(met[:lamps])) > MIXED * slow.lamp_volts
+    if mixed.any():
+        return None
+    turns = np.exp(2j * np.pi * np.arange(SAMPLES) / SAMPLES)
+    amps = admittance @ (coils.volts - into.T @ kept)
+    return Periodic(wound, at_rest + (np.outer(turns, kept)).imag, np.outer(turns, amps).imag, siemens)
+
+
+def _stamp(matrix: object, a: int, b: int, siemens: float) -> None:
+    from ..dc.kron_reduction import stamp
+
+    stamp(matrix, [(a, b, siemens)])  # type: ignore[arg-type]  # complex in place of real: the same four sums
