@@ -12,7 +12,7 @@ BY_HAND = re.compile(r"[,.\d]*[gfeGFE%n]|,")
 """Format specifications of numbers: `g`, `.3g`, `,.0f`, `.0%`; widths such as `<7` and `02x` are none."""
 
 ELSEWHERE = {
-    "checks/sizing/criteria.py": "a size as the language writes it, not grouped",
+    "checks/conductors/standard_sizes.py": "a size as the language writes it, not grouped",
     "checks/tables/ampacity.py": "the name of a row",
     "checks/diagnosis/explanation.py": "what a meter displays, to a tenth of a volt",
     "checks/diagnosis/refusal.py": "what a meter displays, to a tenth of a volt",

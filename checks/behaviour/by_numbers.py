@@ -2,24 +2,52 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from ...lang.circuit.branch import InPosition
 from ..logic.load_shares import is_alive
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
+    from ...lang.circuit.ids import BranchId
+    from ..dc.relay_fixed_point import Memory
     from ..logic.analysis import Combination, SwitchingLogic
-    from ..operation.operation import OperatingPoint, Operation
     from .sneak_paths import Decider
 
 
+class Solved(Protocol):
+    """One combination in numbers."""
+
+    def across(self, key: BranchId) -> float:
+        """V from one end of a branch to the other."""
+
+    def amps(self, key: BranchId) -> float:
+        """A through a branch."""
+
+
+S_co = TypeVar("S_co", bound=Solved, covariant=True)
+
+
+class Numbers(Protocol[S_co]):
+    """Whoever solves the combinations of a circuit."""
+
+    def at(
+        self,
+        positions: Mapping[str, str],
+        memory: Memory,
+        *,
+        opened: frozenset[str] = frozenset(),
+        pinned: frozenset[str] = frozenset(),
+    ) -> S_co:
+        """A combination. Raises ``UnsolvableError``."""
+
+
 def solved(
-    operation: Operation, logic: SwitchingLogic, shown: Combination, opened: frozenset[str] = frozenset()
-) -> OperatingPoint | None:
+    numbers: Numbers[S_co], logic: SwitchingLogic, shown: Combination, opened: frozenset[str] = frozenset()
+) -> S_co | None:
     """The operating point of a combination: what the scope leaves open is at rest, but for what is ``opened``.
 
     What the engine opens and closes stays where the combination has it: that is the moment asked about, and of two
@@ -48,7 +76,7 @@ def solved(
         excited=frozenset(held["excited"]),
     )
     try:
-        return operation.at(positions, memory, opened=opened | frozenset(shown.open_joints), pinned=pinned)
+        return numbers.at(positions, memory, opened=opened | frozenset(shown.open_joints), pinned=pinned)
     except UnsolvableError:
         return None
 
@@ -66,12 +94,12 @@ def bleeding(circuit: Circuit, shown: Combination) -> frozenset[str]:
     )
 
 
-def decider(operation_of: Callable[[Circuit], Operation]) -> Decider:
-    """A decider that solves each combination asked about; ``operation_of`` gives the numbers of a circuit."""
+def decider(numbers_of: Callable[[Circuit], Numbers[Solved]]) -> Decider:
+    """A decider that solves each combination asked about; ``numbers_of`` gives the numbers of a circuit."""
 
     def decide(logic: SwitchingLogic, shown: Combination, branch: Branch) -> bool | None:
         circuit = logic.circuit
-        point = solved(operation_of(circuit), logic, shown, bleeding(circuit, shown))
+        point = solved(numbers_of(circuit), logic, shown, bleeding(circuit, shown))
         if point is None:
             return None
         return is_alive(branch, circuit, point.across(branch.key), point.amps(branch.key))

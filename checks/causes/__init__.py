@@ -6,7 +6,7 @@ before there are two findings to explain.
 
 from __future__ import annotations
 
-from .offers import Causes, Offer
+from ..findings.offers import Causes, Offer
 from .report import with_likely_cause
 
 __all__ = ["Causes", "Offer", "with_likely_cause"]

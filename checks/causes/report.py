@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from .offers import Causes, Offer
+from ..findings.offers import Causes, Offer
 
 if TYPE_CHECKING:
     from datetime import date

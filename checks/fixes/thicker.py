@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from ...lang.editing.proposals import resized
 from ...lang.model.wires import Segment
 from ...lang.quantities.size import Size
-from ..sizing.criteria import fits_contacts, ladder, standard_of
+from ..conductors.standard_sizes import fits_contacts, ladder, standard_of
 from ..tables.conductors import resistance_per_metre
 from ..tables.short_time import short_time_amps
 

@@ -36,8 +36,8 @@ if TYPE_CHECKING:
     from ...lang.diagnostics.diagnostic import Diagnostic
     from ...lang.model.harness import Harness, Reading
     from ...lang.model.statements import Waiver
-    from ..causes.offers import Causes
     from ..findings.facts import Fact
+    from ..findings.offers import Causes
     from .own_rules import Unrun
 
 

@@ -5,20 +5,17 @@ Sizes are those of the language: standard metric ones (ISO 6722-1) and the gauge
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import field, replace
-from functools import cache
 from typing import TYPE_CHECKING, Literal
 
-from ...lang.model.parts import Connector
 from ...lang.model.wires import Segment
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.size import Size
-from ...lang.quantities.units import american, metric
 from ...lang.records import dataclass
+from ..conductors.standard_sizes import Standard, fits_contacts, smallest, ways_of
 from ..tables.ampacity import ampacity, ampacity_table
-from ..tables.conductors import SAME_SIZE, awg_area, metric_sizes, stocked_gauges
-from ..tables.contacts import contacts_for
+from ..tables.conductors import SAME_SIZE, awg_area
 from ..tables.short_time import short_time_amps
 from ..tables.workmanship import workmanship
 
@@ -27,7 +24,6 @@ if TYPE_CHECKING:
     from ...lang.model.wires import Wire
     from ..protection.protection import Protection
 
-Standard = Literal["metric", "AWG"]
 Reason = Literal[
     "current", "held", "fuse", "drop", "dead short", "mechanical", "contacts", "main lead", "check", "unknown"
 ]
@@ -53,26 +49,6 @@ class Need:
         return self.metric if standard == "metric" else self.awg
 
 
-# --- the two ladders -------------------------------------------------------------------------------------------------
-@cache
-def ladder(standard: Standard) -> tuple[Size, ...]:
-    """The sizes to choose from, thinnest first."""
-    if standard == "metric":
-        return tuple(metric(f"{size.area:g}") for size in metric_sizes())
-    gauges = sorted((gauge for gauge in stocked_gauges() if gauge >= 0), reverse=True)
-    return tuple(size for gauge in gauges if (size := american(str(gauge))) is not None)
-
-
-def standard_of(size: Size | None) -> Standard:
-    """The ladder that a wire stays on: gauges for one written in a gauge, metric for all else."""
-    return "AWG" if size is not None and size.standard == "AWG" else "metric"
-
-
-def smallest(standard: Standard, fits: Callable[[float], bool]) -> Size | None:
-    """The thinnest size of a ladder whose area in mm2 fits."""
-    return next((size for size in ladder(standard) if fits(size.area)), None)
-
-
 def need(reason: Reason, says: str, fits: Callable[[float], bool]) -> Need:
     return Need(reason, says, smallest("metric", fits), smallest("AWG", fits), fits)
 
@@ -80,15 +56,6 @@ def need(reason: Reason, says: str, fits: Callable[[float], bool]) -> Need:
 def at_least(reason: Reason, says: str, area: float) -> Need:
     """A need for an area in mm2, give or take what strands differ from it."""
     return need(reason, says, lambda found: found >= area * (1.0 - SAME_SIZE))
-
-
-def is_same(one: Size | None, other: Size | None) -> bool:
-    """Whether two sizes are meant as one: strands differ a little from the nominal size."""
-    if one is None or other is None:
-        return one is other
-    if one.standard == "AWG" and other.standard == "AWG":
-        return one.gauge == other.gauge
-    return abs(one.area - other.area) <= SAME_SIZE * max(one.area, other.area)
 
 
 # --- reasons ---------------------------------------------------------------------------------------------------------
@@ -160,25 +127,6 @@ def for_handling(harness: Harness, amps: float) -> Need:
     known = workmanship("smallest_gauge")
     area = awg_area(int(known.value))
     return need("mechanical", f"{shown(known.value)} AWG, {known.cited.source.document}", lambda a: a >= area)
-
-
-def fits_contacts(harness: Harness, wire: Wire, area: float) -> bool:
-    """Whether the contacts of the ways that a wire ends in or runs through take it."""
-    return all(
-        any(contact.takes(area) for contact in contacts_for(amps))
-        for _, amps in ways_of(harness, wire)
-        if contacts_for(amps)
-    )
-
-
-def ways_of(harness: Harness, wire: Wire) -> Iterator[tuple[str, float]]:
-    """The connectors that a wire meets and the rating of their ways, where it is written."""
-    met: dict[str, float] = {}
-    for end in (wire.a, wire.b, *wire.via):
-        part = harness.parts.get(end.part)
-        if isinstance(part, Connector) and part.amps:
-            met[part.name] = part.amps
-    yield from met.items()
 
 
 def for_contacts(harness: Harness, wire: Wire, least: dict[Standard, Size | None]) -> Need | None:

@@ -10,11 +10,12 @@ from functools import partial
 from ...lang.circuit.build import build_circuit
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.size import Size
+from ..conductors.standard_sizes import ladder
 from ..protection.prospective_fault import ProspectiveFault, ProspectiveFaults, heated, not_cleared
 from ..protection.protection import Protection
 from ..tables.conductors import resistance_per_metre
 from ..tables.short_time import k_factor
-from .criteria import at_least, ladder, need
+from .criteria import at_least, need
 from .demands import Demands
 from .trial import resized
 

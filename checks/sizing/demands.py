@@ -9,8 +9,9 @@ from typing import Final
 from ...lang.model.wires import Wire
 from ...lang.quantities.size import Size
 from ...lang.records import dataclass
+from ..conductors.standard_sizes import Standard, fits_contacts, is_same, ladder, standard_of
 from ..tables.workmanship import workmanship
-from .criteria import Need, Reason, Standard, at_least, fits_contacts, for_contacts, is_same, ladder, standard_of
+from .criteria import Need, Reason, at_least, for_contacts
 from .trial import Trial
 
 MOST_ROUNDS: Final = 12

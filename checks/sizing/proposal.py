@@ -9,10 +9,11 @@ from typing import Any
 from ...lang.model.wires import Wire
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.size import Size
+from ..conductors.standard_sizes import Standard, standard_of
 from ..operation.load_status import must_get_volts
 from ..protection.prospective_fault import ProspectiveFaults
 from ..tables.fuses import continuous_amps
-from .criteria import Need, Standard, standard_of
+from .criteria import Need
 from .demands import Demands
 from .fuses import least_rating
 from .sized import SizedFuse, SizedWire, Sizing

@@ -1,7 +1,7 @@
 """Changes that an editor can offer for what was found: a nearer name, what a rule proposes, a waiver.
 
-What a rule proposes is offered only where it was tried on this very harness and did no harm (``checks.fixes.trial``).
-It is the user who knows whether it fits the motorcycle.
+What a rule proposes is offered only where it was tried on this very harness and did no harm
+(``checks.runner.fix_trial``). It is the user who knows whether it fits the motorcycle.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from difflib import SequenceMatcher
 from typing import TYPE_CHECKING, Final
 
 from ...checks.findings.finding import Finding
-from ...checks.fixes.trial import proved
+from ...checks.runner.fix_trial import proved
 from ...lang.diagnostics.diagnostic import Diagnostic, Span
 from ...lang.records import dataclass
 from .renaming import Change

@@ -1,8 +1,8 @@
 """No harmful fix: what rules propose is applied to the text, read and checked again.
 
-The judge here is written apart from ``checks/fixes/trial.py``: it checks the new text as a user would, from a file.
-Over every rule's bad example, the edges of `specs/rules`, the trials and both demonstrations with something damaged in
-them.
+The judge here is written apart from ``checks/runner/fix_trial.py``: it checks the new text as a user would, from a
+file. Over every rule's bad example, the edges of `specs/rules`, the trials and both demonstrations with something
+damaged in them.
 """
 
 from __future__ import annotations
@@ -18,9 +18,9 @@ from pathlib import Path
 import pytest
 
 from loomwright.checks.findings.finding import Finding, Level
-from loomwright.checks.fixes.trial import Proved, proved
-from loomwright.checks.fixes.trial import harm as judged
 from loomwright.checks.runner.examples import example
+from loomwright.checks.runner.fix_trial import Proved, proved
+from loomwright.checks.runner.fix_trial import harm as judged
 from loomwright.checks.runner.run import Report, RuleStudy, catalogue, check_examined
 from loomwright.lang.editing.mending import own_syntaxes
 from loomwright.lang.editing.proposals import AddLine, Resize

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from loomwright.checks.findings.finding import Finding
-from loomwright.checks.fixes.trial import proposals
 from loomwright.checks.runner.examples import FOLDER, example
+from loomwright.checks.runner.fix_trial import proposals
 from loomwright.checks.runner.run import RuleStudy, catalogue, check, check_examined
 from loomwright.lang.files.reading import read_text
 

@@ -15,7 +15,7 @@ from ...lang.editing.mending import MendError, edits, mended_reading, mended_tex
 from ...lang.records import dataclass
 from ..behaviour.dependents import may_live
 from ..findings.finding import Finding, Level, Stage
-from ..runner.run import RuleStudy, apply_waivers, examine, found_by_all, is_broken, rule_named
+from .run import RuleStudy, apply_waivers, examine, found_by_all, is_broken, rule_named
 
 if TYPE_CHECKING:
     from ...lang.editing.proposals import Proposal
