@@ -21,6 +21,7 @@ SPICE = 500
 FUZZ = 1_000_000
 FAULTS = 200
 NETWORKS = 200
+TYPOS = 1000
 
 
 def parts(seed: int) -> dict[str, list[str]]:
@@ -34,6 +35,7 @@ def parts(seed: int) -> dict[str, list[str]]:
         "suspect": [python, str(BENCH / "suspects.py"), str(FAULTS), "--first", first],
         "windings": [python, str(BENCH / "windings.py"), str(NETWORKS), "--first", first],
         "fuzz": [python, str(BENCH / "fuzz.py"), str(FUZZ), "--first", first],
+        "typos": [python, str(TESTS / "typos.py"), str(TYPOS), "--first", first],
         "mutants-of-rules": [python, str(TESTS / "mutants" / "run.py"), "rules"],
         "mutants-of-analyses": [python, str(TESTS / "mutants" / "run.py"), "analyses", "--sample", "600",
                                 "--seed", first],

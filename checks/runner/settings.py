@@ -23,7 +23,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from ...lang.diagnostics.diagnostic import Span
-from ...lang.diagnostics.messages import nearest
+from ...lang.diagnostics.spelling import nearest
 from ...lang.records import dataclass
 from ..findings.finding import Level
 from ..tables.profiles import Profile, profile_at, profile_names

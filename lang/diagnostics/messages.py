@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import Final, NamedTuple
 
 from .diagnostic import Diagnostic, Note, Span
+from .spelling import nearest
 
 KINDS: Final[dict[str, str]] = {
     # the text itself
@@ -52,6 +53,7 @@ KINDS: Final[dict[str, str]] = {
     "bad-name": "a word that cannot be a name",
     "reserved-name": "a name that the language uses itself",
     "duplicate-name": "a name that is taken",
+    "misspelt-name": "a name that all who use it write otherwise",
     "misplaced": "a word that this line cannot have",
     # parts
     "terminal-count": "too few or too many terminals",
@@ -116,17 +118,21 @@ NEAREST_ASKED: Final = 20
 TOO_MANY: Final = "too-many"
 
 
-class _Found(NamedTuple):
+class Found(NamedTuple):
+    """A mistake as it was found: ``wrong`` is the name that nothing defines, if it is about one, ``of`` the part that
+    it was looked for in, and ``known`` those that are defined there."""
+
     mistake: Diagnostic
     wrong: str | None
     known: tuple[str, ...]
+    of: str = ""
 
 
 class Diagnostics:
     """Collects mistakes in any order; ``sorted`` gives them by place in the texts, one each."""
 
     def __init__(self) -> None:
-        self._found: list[_Found] = []
+        self._found: list[Found] = []
         self._lines: dict[tuple[str, int], int] = {}
         self._full = False
 
@@ -142,12 +148,13 @@ class Diagnostics:
         wrong: str | None = None,
         known: Iterable[str] = (),
         meant: str | None = None,
+        of: str = "",
     ) -> None:
         """Adds a mistake of a ``kind`` of ``KINDS``.
 
         ``wrong`` and ``known`` are the unknown name and those among which the nearest is looked for; ``meant`` is the
-        nearest where that is known already. After ``MOST_MISTAKES`` one says that there are more, and the rest is not
-        kept: names and blocks can give many for each line.
+        nearest where that is known already, ``of`` the part in which it was looked for. After ``MOST_MISTAKES`` one
+        says that there are more, and the rest is not kept: names and blocks can give many for each line.
         """
         if kind not in KINDS:
             raise KeyError(kind)
@@ -162,7 +169,18 @@ class Diagnostics:
             message = f"more than {MOST_MISTAKES} mistakes: this one and those found after it are not told"
             expected, remedy = "a harness", "mend those told first, or look whether this is the right file"
         mistake = Diagnostic(kind, span, message, expected, meant, remedy, notes)
-        self._found.append(_Found(mistake, wrong, tuple(known)))
+        self._found.append(Found(mistake, wrong, tuple(known), of))
+
+    def unknown(self) -> tuple[Found, ...]:
+        """Those about a name that nothing defines, in the order in which they were found."""
+        return tuple(each for each in self._found if each.wrong is not None)
+
+    def replace(self, old: Iterable[Found], new: Diagnostic) -> None:
+        """Has one mistake stand for some others."""
+        gone = {id(each) for each in old}
+        self._found = [each for each in self._found if id(each) not in gone]
+        self._found.append(Found(new, None, ()))
+        self._lines.setdefault((new.span.file, new.span.line), new.span.column)
 
     def __len__(self) -> int:
         return len(self._found)
@@ -201,15 +219,6 @@ class Diagnostics:
                 near = nearest(entry.wrong, entry.known)
             result.append(replace(entry.mistake, nearest=near) if near else entry.mistake)
         return tuple(result)
-
-
-def nearest(wrong: str, known: Iterable[str]) -> str | None:
-    """The known name closest to a wrong one, if one is close; case is forgiven first."""
-    from difflib import get_close_matches
-
-    names = sorted(set(known))
-    folded = [name for name in names if name.casefold() == wrong.casefold()]
-    return folded[0] if folded else next(iter(get_close_matches(wrong, names, n=1, cutoff=0.65)), None)
 
 
 def listed(words: Iterable[str], joint: str = "or") -> str:

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Final
 from ..diagnostics.messages import Diagnostics
 from ..quantities.units import ALSO_READ, UNITS, is_number, unit_name
 from ..records import dataclass
-from ..resolve.attributes import colour_of
 from ..resolve.templates import line_words
 from ..syntax.block_recovery import starts_statement
 from ..syntax.parser import parse
@@ -32,6 +31,7 @@ from ..syntax.tree import (
     Syntax,
     WireLine,
 )
+from ..vocabulary.colours import colour_of
 from ..vocabulary.kinds import KINDS, PART_TRAITS
 from ..vocabulary.shop import HOUSE
 from ..vocabulary.wires import (

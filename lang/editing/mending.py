@@ -17,9 +17,9 @@ from typing import TYPE_CHECKING
 from ..diagnostics.messages import Diagnostics
 from ..files.reading import load_used, read_text
 from ..quantities.units import UNITS, is_number, unit_name
-from ..resolve.attributes import colour_of
 from ..syntax.parser import parse
 from ..syntax.tree import CappedLine, MountLine, PartLine, Statement, Syntax, WireLine
+from ..vocabulary.colours import colour_of
 from .proposals import AddLine, AddWords, DropLine, MoveEnd, Resize, SetQuantity, SetWord, SwapEnds, SwapWords, TurnWire
 from .resize import Edit, ResizeError, applied, edit_of
 

@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from ..diagnostics.diagnostic import Note, Span
 from ..diagnostics.messages import Diagnostics, listed
-from ..quantities.units import LEAST, UNITS, UNITS_OF, american, is_number, metric, stranded, unglue, unit_name
+from ..diagnostics.spelling import slipped
+from ..quantities.units import UNITS, UNITS_OF, is_number, unglue, unit_name
 from ..syntax.tree import Inner, Marked, Statement
-from ..vocabulary.colours import ALSO_COLOURS, COLOURS, IEC_60757, OTHER_COLOURS
+from ..vocabulary.colours import ALSO_COLOURS, COLOURS, IEC_60757, called_otherwise, colour_of
 from ..vocabulary.words import IN, Words
 from .measures import _SCIENTIFIC, UPPER, measure
+from .sizes import conductor_size, is_size_in_mm, report_size_in_mm, strands
 
 if TYPE_CHECKING:
-    from ..quantities.size import Size
     from ..syntax.tokens import Token
 
 
@@ -236,10 +237,22 @@ class Reader:
         if self.words.colour and (colour := colour_of(text)):
             self._state("colour", colour, span)
         elif not self._stuck(text, span):
-            self._unknown_word(text, span)
+            return self._behind_unknown(self._unknown_word(text, span), items, place)
         elif token is not None and unit_name(token.value) is not None:
             return place + 1
         return place
+
+    def _behind_unknown(self, meant: str | None, items: Sequence[Token | Marked], place: int) -> int:
+        """The place behind what belongs to a word that was mistyped: ``tray`` of ``aat tray`` is no second mistake."""
+        following = [item for item in items[place : place + 2] if not isinstance(item, Marked)]
+        if meant is None or not following or following[0].type == "STRING" or isinstance(items[place], Marked):
+            return place
+        if meant in self.words.keyed:
+            if not is_number(following[0].value):
+                return place
+            return place + 1 + (len(following) > 1 and unit_name(following[1].value) is not None)
+        takes_name = meant in self.marks or meant in self.words.choices or meant in self.words.named
+        return place + (takes_name and not is_number(following[0].value))
 
     def _within(self, item: Token, fact: str, items: Sequence[Token | Marked], place: int) -> int:
         """A word and the position that it is meant for, behind the ``in`` at ``place``; gives the place after."""
@@ -256,11 +269,13 @@ class Reader:
             self._state(fact, Within(named[0], named[1], self.where), span)
         return place + 1 + len(named)
 
-    def _unknown_word(self, text: str, span: Span) -> None:
+    def _unknown_word(self, text: str, span: Span) -> str | None:
+        """Reports a word without meaning; gives the one that a slip of the finger made it of, if one did."""
         if self.words.colour and called_otherwise(text) is not None:
             self._unknown_colour(text, span)
-            return
-        known = (*self.words.spoken(), *self.marks, *((*COLOURS, *ALSO_COLOURS) if self.words.colour else ()))
+            return None
+        known = (*self.marks, *self.words.spoken(), *((*COLOURS, *ALSO_COLOURS) if self.words.colour else ()))
+        meant = slipped(text, known)
         self.mistakes.add(
             "unknown-word",
             span,
@@ -268,7 +283,9 @@ class Reader:
             expected=self._expected(),
             wrong=text,
             known=known,
+            meant=meant,
         )
+        return meant
 
     def _stuck(self, text: str, span: Span) -> bool:
         """Reports a number that something sticks to."""
@@ -296,9 +313,14 @@ class Reader:
             if "area" in self.words.ratings and unit is not None and unit.value == "x":
                 return self._strands(number, items, place + 1)
             ratings = dict(self.words.ratings)
+        if {"area", "length"} <= ratings.keys() and unit is not None and is_size_in_mm(number, unit, items):
+            report_size_in_mm(number, unit, self.where, self.mistakes)
+            return place + 1
         size = "area" in ratings and unit is not None and UNITS[unit_name(unit.value) or "V"].dimension == "area"
         if size and unit is not None and unit.start_pos != number.end_pos:
-            self._size(number, unit)
+            found = conductor_size(number, unit, self.where, self.mistakes)
+            if found is not None:
+                self._state("size", found, self.where.span(number, unit))
             return place + 1
         value = measure(
             number, unit, ratings, self.where, self.mistakes, whose=self.whose, known=self._known_after_number()
@@ -310,40 +332,13 @@ class Reader:
     def _known_after_number(self) -> frozenset[str]:
         return frozenset((*self.words.spoken(), *(COLOURS if self.words.colour else ())))
 
-    def _size(self, number: Token, unit: Token) -> None:
-        span = self.where.span(number, unit)
-        gauge = unit_name(unit.value) == "AWG"
-        size: Size | None = american(number.value) if gauge else None
-        if not gauge and LEAST["area"] <= float(number.value) <= 1000:
-            size = metric(number.value)
-        if size is None:
-            self.mistakes.add(
-                "out-of-range",
-                span,
-                f"`{number.value} {unit.value}` is no size of a conductor",
-                expected="a gauge from 0 to 40" if gauge else "0.001 mm2 to 1000 mm2",
-            )
-        else:
-            self._state("size", size, span)
-
     def _strands(self, count: Token, items: Sequence[Token | Marked], place: int) -> int:
-        """``28 x 0.30 mm``: the count is read, ``place`` is behind the ``x``."""
+        """``28 x 0.30 mm``: the count is read, ``place`` is behind the ``x``; gives the place after."""
         rest = [item for item in items[place : place + 2] if not isinstance(item, Marked)]
-        if "mm" not in rest:
-            rest = rest[:1]
-        last = rest[-1] if rest else count
-        span = self.where.span(count, last)
-        fits = len(rest) == 2 and count.value.isdecimal() and is_number(rest[0].value) and rest[1].value == "mm"
-        if not fits or not 0 < int(count.value[:9]) <= 10_000 or not 0.01 <= float(rest[0].value) <= 20:
-            self.mistakes.add(
-                "bad-number" if not fits else "out-of-range",
-                span,
-                "strands are a whole number, `x` and their diameter in mm",
-                expected="such as `28 x 0.30 mm`",
-            )
-        else:
-            self._state("size", stranded(count.value, rest[0].value), span)
-        return place + len(rest)
+        size, last, taken = strands(count, rest, self.where, self.mistakes)
+        if size is not None:
+            self._state("size", size, self.where.span(count, last))
+        return place + taken
 
     # --- bookkeeping
     def _state(self, fact: str, value: Any, span: Span) -> None:
@@ -373,18 +368,3 @@ class Reader:
         if self.label:
             says.append('a text in `"`')
         return "; ".join(says) or "nothing more"
-
-
-def colour_of(written: str) -> str | None:
-    """The colour that a word, one of old diagrams, or a letter code of IEC 60757 in either case names."""
-    return written if written in COLOURS else ALSO_COLOURS.get(written) or IEC_60757.get(written.upper())
-
-
-def called_otherwise(written: str) -> str | None:
-    """The colour of the language that somebody else's word for one means, such as `dark-lilac`."""
-    shade, _, colour = written.casefold().rpartition("-")
-    meant = OTHER_COLOURS.get(colour) or ALSO_COLOURS.get(colour)
-    if meant is None or shade not in ("", "light", "dark"):
-        return None
-    full = f"{shade}-{meant}" if shade else meant
-    return full if full in COLOURS else meant

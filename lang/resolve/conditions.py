@@ -73,8 +73,9 @@ def tests_of(condition: Condition) -> Iterator[Test]:
             yield from tests_of(term)
 
 
-def check_names(condition: Condition, names: tuple[str, ...], mistakes: Diagnostics, *, whole: bool) -> bool:
-    """Whether every test names one of a unit's inputs and latches; reports those that do not if the unit is whole."""
+def check_names(condition: Condition, names: tuple[str, ...], mistakes: Diagnostics, *, whole: bool, of: str) -> bool:
+    """Whether every test names one of the inputs and latches of the unit ``of``; reports those that do not if that is
+    whole."""
     wrong = [test for test in tests_of(condition) if test.control not in names]
     for test in wrong if whole else ():
         mistakes.add(
@@ -84,6 +85,7 @@ def check_names(condition: Condition, names: tuple[str, ...], mistakes: Diagnost
             expected=listed(names) or "an input or a latch that a line of the unit names",
             wrong=test.control,
             known=names,
+            of=of,
         )
     return not wrong
 
@@ -190,5 +192,6 @@ def check_position(name: str, token: Token, positions: tuple[str, ...], where: S
             expected=listed(positions),
             wrong=text,
             known=positions,
+            of=name,
         )
     return False

@@ -48,8 +48,12 @@ def find_part(name: str, span: Span, scope: Scope) -> Part | None:
 def find_terminal(token: Token, where: Statement, scope: Scope) -> End | None:
     """Where something is connected: a terminal, half a way, a splice or a ground."""
     span, at_name, at_terminal = spans_of(token, where)
-    name, _, terminal = token.value.partition(".")
-    part = find_part(name, at_name, scope)
+    name, point, terminal = token.value.partition(".")
+    part = scope.parts.get(name)
+    if part is None and not point and name not in scope.wires and (meant := _without_point(name, scope)):
+        scope.unknown("unknown-part", "part", name, span, f"no part is named `{name}`", (), f"`{meant}`", meant)
+        return None
+    part = part or find_part(name, at_name, scope)
     if part is None:
         return None
     if part.kind in ONE_NODE:
@@ -81,8 +85,15 @@ def find_terminal(token: Token, where: Statement, scope: Scope) -> End | None:
         expected=f"`{name}.{element.plus}` or `{name}.{element.minus}`" if element else _terminals_of(part),
         wrong=None if element else terminal,
         known=part.terminals,
+        of=name,
     )
     return None
+
+
+def _without_point(written: str, scope: Scope) -> str | None:
+    """``BAT.+`` for ``BAT+``, where a part has that terminal."""
+    cuts = ((written[:at], written[at:]) for at in range(len(written) - 1, 0, -1))
+    return next((f"{a}.{b}" for a, b in cuts if (part := scope.parts.get(a)) and b in part.terminals), None)
 
 
 def spans_of(token: Token, where: Statement | Inner) -> tuple[Span, Span, Span]:

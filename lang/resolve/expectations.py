@@ -234,6 +234,7 @@ def _subject(token: Token, statement: Statement, scope: Scope) -> tuple[str, str
                 expected=listed(known) or f"`{name}` alone",
                 wrong=element,
                 known=elements,
+                of=name,
             )
         return None
     whole = isinstance(part, Source) or (isinstance(part, Load | Unit) and part.is_ignition) or len(elements) == 1

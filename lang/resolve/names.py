@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Final
 
 from ..diagnostics.diagnostic import Note, Span
 from ..diagnostics.messages import Diagnostics
+from ..diagnostics.spelling import slips
 from ..syntax.tree import Inner, Statement
 from ..vocabulary.kinds import KINDS
-from ..vocabulary.statements import RESERVED
+from ..vocabulary.statements import RESERVED, STATEMENTS
 from ..vocabulary.words import ENGINE
 
 if TYPE_CHECKING:
@@ -24,13 +25,14 @@ if TYPE_CHECKING:
 _NAME: Final = re.compile(r"[\w-]+")
 _TERMINAL: Final = re.compile(r"[\w-]*[+-]?")
 
-_DEFINES: Final = {
+DEFINES: Final = {
     "place": "place",
     "state": "state",
     "pattern": "pattern",
     "wire": "wire",
     **dict.fromkeys(KINDS, "part"),
 }
+"""First word of a statement -> the sort of thing that it declares."""
 
 
 @dataclass(slots=True, eq=False, repr=False)
@@ -38,8 +40,9 @@ class Lost:
     """Names that a lost line may have defined.
 
     A mistake costs its own line and no other: what refers to such a name is left out of the harness in silence, since
-    the lost line is reported already. ``names`` are certain; ``spoilt`` are the words of lines in which the name itself
-    may be hurt; ``sorts`` are those of lines that have lost their name altogether.
+    the lost line is reported already. ``names`` are certain, and their lines hide no other; ``spoilt`` are the words of
+    lines in which the name itself may be hurt, those at their beginning where it stands there; ``sorts`` are those of
+    lines that have lost their name altogether.
     """
 
     names: set[str] = field(default_factory=set)
@@ -49,17 +52,25 @@ class Lost:
     def note(self, statement: Statement, mistakes: Diagnostics) -> None:
         """Takes in a statement with a mistake on its line."""
         tokens = statement.tokens
-        sort = _DEFINES.get(statement.head, "" if statement.head else "any")
+        at = mistakes.first_column(statement.file, statement.line) or 0
+        head = statement.head
+        if not head and len(tokens) > 1 and at == tokens[0].column:
+            meant = slips(tokens[0].value, STATEMENTS)
+            head = meant[0] if len(meant) == 1 else ""
+        sort = DEFINES.get(head, "" if head else "any")
         if not sort:
             return
-        at = mistakes.first_column(statement.file, statement.line) or 0
-        if sort in ("part", "wire", "state") and len(tokens) > 2 and at > tokens[2].end_column:
-            self.names.add(tokens[1].value)
-        elif len(tokens) < 2 or (sort == "place" and statement.node is None):
+        named = 2 if sort == "pattern" else 1
+        certain = sort not in ("place", "any") and len(tokens) > named + 1
+        if certain and (at > tokens[named + 1].end_column or not statement.head):
+            self.names.add(tokens[named].value)
+            return
+        if len(tokens) < 2 or (sort == "place" and statement.node is None):
             self.sorts.add(sort)
         if len(self.spoilt) < _SPOILT:
             cut_off = statement.block or () if sort == "place" else ()
-            words = [token.value for token in (*tokens, *(token for inner in cut_off for token in inner.tokens))]
+            near = tokens if sort in ("place", "any") else tokens[:_NAME_BEFORE]
+            words = [token.value for token in (*near, *(token for inner in cut_off for token in inner.tokens))]
             self.spoilt.append((sort, _PARTED.findall(" ".join(words))))
 
     def may_be(self, name: str, sort: str) -> bool:
@@ -72,6 +83,9 @@ class Lost:
 
 _SPOILT: Final = 200
 """Lines beyond which nobody asks any more whether a name was hurt on them."""
+
+_NAME_BEFORE: Final = 5
+"""Words of a hurt line among which its name stands, whatever cut a word before it, or the name itself, in two."""
 
 _PARTED: Final = re.compile(r"[\w-]+")
 _SHARED: Final = {"part": ("part", "wire"), "wire": ("part", "wire")}

@@ -23,6 +23,7 @@ from .attributes import Reader
 from .bench import resolve_housings, resolve_offered, resolve_spare_wires, resolve_together
 from .expectations import resolve_declared, resolve_expectation, resolve_removed, resolve_states, resolve_waiver
 from .measures import measure
+from .misspelt import tell_at_declarations
 from .mounts import resolve_bundles, resolve_capped, resolve_mount
 from .names import Scope
 from .parts import resolve_part, settle_always
@@ -67,7 +68,7 @@ def resolve(texts: Sequence[Syntax], mistakes: Diagnostics, *, unread: bool = Fa
     resolve_states(by_head["state"], scope)
     _note_lost(by_head["state"], scope)
     converts = _only(by_head["converts"], scope)
-    return Harness(
+    harness = Harness(
         file=texts[0].file,
         title=_title(by_head["loom"], texts[0].file, scope),
         **system,
@@ -101,6 +102,8 @@ def resolve(texts: Sequence[Syntax], mistakes: Diagnostics, *, unread: bool = Fa
             declared=_all(resolve_declared, _in_order(texts, by_head, "changes", "loses"), scope),
         ),
     )
+    tell_at_declarations(texts, mistakes)
+    return harness
 
 
 def _note_lost(statements: list[Statement], scope: Scope) -> None:

@@ -28,8 +28,8 @@ def unit(made: Made) -> Part:
     latches = []
     for line in made.block.of("latches"):
         set_when, cleared_when = (when for when, _ in line.conditions)
-        good = check_names(set_when, names, made.scope.mistakes, whole=made.whole)
-        if check_names(cleared_when, names, made.scope.mistakes, whole=made.whole) and good:
+        good = check_names(set_when, names, made.scope.mistakes, whole=made.whole, of=made.name)
+        if check_names(cleared_when, names, made.scope.mistakes, whole=made.whole, of=made.name) and good:
             latches.append(
                 Latch(
                     name=line.name,
@@ -39,14 +39,15 @@ def unit(made: Made) -> Part:
                     toggles=line.toggles,
                 )
             )
+    outputs = tuple(output for line in made.block.of("outputs") if (output := _unit_output(line, names, made)))
+    if len(latches) < len(made.block.of("latches")) or len(outputs) < len(made.block.of("outputs")):
+        made.scope.incomplete.add(made.name)  # what a condition with a mistake decides is there, and not known
     return Unit(
         **made.common,
         terminals=terminals_of(made),
         supplies=supplies,
         inputs=inputs,
-        outputs=tuple(
-            output for line in made.block.of("outputs") if (output := _unit_output(line, names, made)) is not None
-        ),
+        outputs=outputs,
         latches=tuple(latches),
         commons=tuple(line.terminals[0] for line in made.block.of("commons")),
         stop_lead=made.pair("stop_lead"),
@@ -73,7 +74,7 @@ def _input(line: Read, made: Made) -> UnitInput | None:
 
 def _unit_output(line: Read, names: tuple[str, ...], made: Made) -> UnitOutput | None:
     when = line.conditions[0][0] if line.conditions else None
-    if when is not None and not check_names(when, names, made.scope.mistakes, whole=made.whole):
+    if when is not None and not check_names(when, names, made.scope.mistakes, whole=made.whole, of=made.name):
         return None
     supply, span = line.drawn or ("", line.span)
     supplies = tuple(each.name for each in made.block.of("supplies"))

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from ..resolve.attributes import colour_of
-from ..vocabulary.colours import ALSO_COLOURS, COLOURS, IEC_60757
+from ..vocabulary.colours import ALSO_COLOURS, COLOURS, IEC_60757, colour_of
 from .record import SeenColour
 
 UNSEEN: Final = "?"

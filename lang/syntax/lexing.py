@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..diagnostics.diagnostic import Span
 from ..diagnostics.messages import Diagnostics
+from .mended import end_meant
 from .tree import Piece
 
 if TYPE_CHECKING:
@@ -37,6 +38,12 @@ _MARKS: Final = {"SEMICOLON": ";", "LBRACE": "{", "RBRACE": "}"}
 
 
 _SPECIAL: Final = frozenset((*_MARKS, "COMMENT", "STRING", "UNCLOSED", "STRAY", "_WITH"))
+
+
+_NAMES: Final = ("WORD", "END", "DECIMAL")
+
+
+_ENDS_EXPECTED: Final = "names of letters, digits, `-` and `_`, with `.` between a part and its terminal"
 
 
 class Cutter(NamedTuple):
@@ -80,9 +87,7 @@ class Cutter(NamedTuple):
         Whether it opens or closes a block is guessed by its last character.
         """
         clean = SURROGATE.sub(" ", _CONTROL.sub(" ", row[:LONGEST_LINE])).replace('"', " ")
-        words = tuple(
-            token for token in self.lex(clean) if token.type in ("WORD", "END", "DECIMAL") and token.start_pos >= start
-        )
+        words = tuple(token for token in self.lex(clean) if token.type in _NAMES and token.start_pos >= start)
         mark = row.partition(" #")[0].rstrip()[-1:]
         return Piece(words, mark if mark in ("{", "}") else "", None, readable=False)
 
@@ -99,7 +104,7 @@ class Cutter(NamedTuple):
         words: list[Token] = []
         readable = True
         comment = None
-        for token in tokens:
+        for place, token in enumerate(tokens):
             kind = token.type
             if kind in _MARKS:
                 pieces.append(Piece(tuple(words), token.value, token, readable))
@@ -109,7 +114,9 @@ class Cutter(NamedTuple):
             elif kind == "COMMENT" and (not token.start_pos or row[token.start_pos - 1].isspace()):
                 comment = token.value
             else:
-                if readable:
+                if readable and token.value == ".":
+                    self._point(tokens, place, number)
+                elif readable:
                     self._odd(token, words, number)
                 readable = False
                 if kind not in ("STRAY", "_WITH"):
@@ -118,6 +125,25 @@ class Cutter(NamedTuple):
         if words or not readable:
             pieces.append(Piece(tuple(words), "", None, readable))
         return tuple(pieces), comment
+
+    def _point(self, tokens: tuple[Token, ...], place: int, line: int) -> None:
+        """A point that parts no terminal from its part: says what was meant, where the words around it tell."""
+        last = place
+        while last + 1 < len(tokens) and tokens[last + 1].value == "." and _touch(tokens, last):
+            last += 1
+        before = tokens[place - 1] if place and tokens[place - 1].type in _NAMES else None
+        after = tokens[last + 1] if last + 1 < len(tokens) and tokens[last + 1].type in _NAMES else None
+        if after is not None and not _touch(tokens, last) and after.value not in ("+", "-"):
+            after = None
+        if before is not None and not _touch(tokens, place - 1) and (after is None or not _touch(tokens, last)):
+            before = None
+        meant = end_meant(before, after)
+        self.mistakes.add(
+            "stray-character",
+            Span(self.file, line, tokens[place].column, tokens[last].end_column),
+            f"`{'.' * (last - place + 1)}` means nothing here",
+            expected=f"`{meant}`" if meant else _ENDS_EXPECTED,
+        )
 
     def _odd(self, token: Token, words: list[Token], line: int) -> None:
         column = token.column
@@ -154,8 +180,13 @@ class Cutter(NamedTuple):
                 "stray-character",
                 Span(self.file, line, column, column + 1),
                 f"`{token.value}` means nothing here",
-                expected="names of letters, digits, `-` and `_`, with `.` between a part and its terminal",
+                expected=_ENDS_EXPECTED,
             )
+
+
+def _touch(tokens: tuple[Token, ...], place: int) -> bool:
+    """Whether nothing stands between a token and the next."""
+    return tokens[place].end_pos == tokens[place + 1].start_pos
 
 
 def _is_inch(words: list[Token], quote: Token) -> bool:

@@ -11,6 +11,7 @@ from ..diagnostics.messages import Diagnostics
 from ..vocabulary.statements import STATEMENTS
 from ..vocabulary.words import KEPT_WORDS
 from .lalr import MisfitError
+from .mended import Slip, mended
 from .tree import _span
 
 if TYPE_CHECKING:
@@ -63,8 +64,28 @@ class Pieces:
         try:
             return self.parse_tokens(tokens, rule)
         except MisfitError as error:
-            self._shape(error.token, error.fitting, tokens, number, in_block=in_block)
+            slip = mended(tokens, error.token, lambda spelt: self._parses(spelt, rule))
+            if slip is None:
+                self._shape(error.token, error.fitting, tokens, number, in_block=in_block)
+            else:
+                self._slip(slip, tokens, number)
             return None
+
+    def _parses(self, tokens: tuple[Token, ...], rule: str) -> bool:
+        try:
+            self.parse_tokens(tokens, rule)
+        except MisfitError:
+            return False
+        return True
+
+    def _slip(self, slip: Slip, tokens: tuple[Token, ...], number: int) -> None:
+        self.mistakes.add(
+            "unexpected-word",
+            _span(self.file, number, tokens, slip.first, slip.last),
+            f"`{slip.written}` cannot stand here",
+            expected=f"`{slip.meant}`",
+            meant=slip.meant if slip.first is slip.last else None,
+        )
 
     def _too_deep(self, tokens: tuple[Token, ...], number: int) -> bool:
         depth = 0

@@ -46,3 +46,18 @@ ALSO_COLOURS: Final = {
 
 OTHER_COLOURS: Final = {"lilac": "light-violet", "amber": "orange", "cyan": "turquoise"}
 """What some call a colour -> what the language calls it (common practice, no source): for messages only."""
+
+
+def colour_of(written: str) -> str | None:
+    """The colour that a word, one of old diagrams, or a letter code of IEC 60757 in either case names."""
+    return written if written in COLOURS else ALSO_COLOURS.get(written) or IEC_60757.get(written.upper())
+
+
+def called_otherwise(written: str) -> str | None:
+    """The colour of the language that somebody else's word for one means, such as `dark-lilac`."""
+    shade, _, colour = written.casefold().rpartition("-")
+    meant = OTHER_COLOURS.get(colour) or ALSO_COLOURS.get(colour)
+    if meant is None or shade not in ("", "light", "dark"):
+        return None
+    full = f"{shade}-{meant}" if shade else meant
+    return full if full in COLOURS else meant

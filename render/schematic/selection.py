@@ -11,7 +11,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from ...lang.circuit.ids import bolted, coil_of, owner_of, piece_of
-from ...lang.diagnostics.messages import listed, nearest
+from ...lang.diagnostics.messages import listed
+from ...lang.diagnostics.spelling import nearest
 from ...lang.model.harness import Harness
 from ...lang.model.parts import (
     Connector,

@@ -631,7 +631,9 @@ def test_every_mistake_in_one_run_in_order_and_once() -> None:
 
 
 def test_the_nearest_name_is_asked_for_twenty_times() -> None:
-    reading = read_text("place tray\n" + "\n".join(f"fuse F{number} 5 A at try" for number in range(30)))
+    reading = read_text(
+        "place tray\nfuse F 5 A at tray\n" + "\n".join(f"fuse F{number} 5 A at try" for number in range(30))
+    )
     assert [m.nearest for m in reading.mistakes] == ["tray"] * 20 + [None] * 10
 
 

@@ -92,6 +92,8 @@ def test_only_the_damaged_line_is_blamed(name: str, pick: int, how: str, at: int
     blamed = {mistake.span.line - 1 for mistake in reading.mistakes}
     if number not in blamed and not (opens(lines[number]) or closes(lines[number])):
         return
+    if any(mistake.kind == "misspelt-name" for mistake in reading.mistakes):
+        return  # the line can be read: it names something else now
     allowed = {number}
     if opens(lines[number]) != opens(spoilt[number]) or closes(lines[number]) != closes(spoilt[number]):
         allowed |= {min(block_of(lines, number)), max(block_of(lines, number))}

@@ -110,7 +110,7 @@ MISTAKES = {
     "half FRAME rd": ("duplicate-name", "`FRAME` is on the diagram already", None),
     "half socket rd": ("reserved-name", "`socket` is a word of survey files", None),
     "half 1P rd": ("bad-name", "`1P` cannot be the name of a half", None),
-    "half P3 rde": ("unknown-colour", "`rde` is no colour of the list", "rd"),
+    "half P3 rde": ("unknown-colour", "`rde` is no colour of the list", "red"),
     "half P3 rd socket": ("misplaced", "`socket` stands behind the leads", None),
     "half P3 socket pin rd": ("repeated", "the side is stated twice", None),
     "half P3": ("unexpected-end", "this line ends too early", None),
