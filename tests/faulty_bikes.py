@@ -10,6 +10,7 @@ from random_bikes import bike
 from spice_walks import ROUNDS, SpiceFlow
 
 from loomwright.checks.dc.devices import UnsolvableError
+from loomwright.checks.dc.flow import flow_of
 from loomwright.checks.dc.relay_fixed_point import changes_of, retune, set_latches, situation_of
 from loomwright.checks.dc.situation import Situation
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
@@ -170,7 +171,7 @@ def _flow(
     network = operation.network
     made = ngspice.netlist(operation.circuit, situation)
     if near is None:
-        ours = network.solve(situation, None)
+        ours = flow_of(network, situation)
         near = {name: ours.at(name) for name in made.nodes if name in network.index}
     for share in (0.03, 0.3, 1.0):
         made = ngspice.netlist(operation.circuit, situation)

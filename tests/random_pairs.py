@@ -14,6 +14,7 @@ from loomwright.checks.conversion.comparison import Change, Comparison
 from loomwright.checks.conversion.side import Side
 from loomwright.checks.conversion.through_loads import SHORT, grounded_at
 from loomwright.checks.dc.devices import UnsolvableError
+from loomwright.checks.dc.flow import flow_of
 from loomwright.checks.dc.relay_fixed_point import Memory, situation_of
 from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.lang.files.reading import read_text
@@ -197,7 +198,7 @@ def told_by_ngspice(program: str, seed: int, every: int) -> tuple[list[str], int
             for node in NODES:
                 other = operation.damaged(frozenset(), node)
                 setpoints = {name: volts for name, volts in other.network.regulated.items() if name}
-                short = other.network.solve(situation_of(other.network, point.positions, point.memory, setpoints))
+                short = flow_of(other.network, situation_of(other.network, point.positions, point.memory, setpoints))
                 assert SHORT in netlist(other.circuit, short.situation).devices
                 _, amps = grounded_at(operation, point, node)
                 solved = abs(short.amps[SHORT])

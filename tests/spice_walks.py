@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 import ngspice
 
 from loomwright.checks.dc.connectivity import Connectivity
+from loomwright.checks.dc.flow import flow_of
 from loomwright.checks.dc.nodal_equations import NodalEquations
 from loomwright.checks.dc.relay_fixed_point import Memory, UnsettledError, changes_of, situation_of
 from loomwright.checks.dc.situation import Situation
@@ -69,7 +70,7 @@ class SpiceOperation:
         if situation not in self._solved:
             made = ngspice.netlist(self.circuit, situation)
             assert made.unmapped == []
-            ours = self.network.solve(situation, None)  # where the simulator begins: it finds knees badly from nothing
+            ours = flow_of(self.network, situation)  # where the simulator begins: it finds knees badly from nothing
             guess = {name: ours.at(name) for name in made.nodes if name in self.network.index}
             printed = ngspice.run(self.program, made.text(guess))
             volts = {name: 0.0 if spice == "0" else printed[f"v({spice})"] for name, spice in made.nodes.items()}

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.ids import End
 from ...lang.records import dataclass
 from ..dc.devices import NEGLIGIBLE_OHMS, UnsolvableError
-from ..dc.flow import Flow
+from ..dc.flow import Flow, flow_of, near_by
 from ..dc.kron_reduction import stamp
 from ..dc.newton import Dense, NotConvergedError, solve
 from ..dc.nodal_equations import DENSE_LIMIT
@@ -217,7 +217,8 @@ def grounded_at(operation: Operation, point: OperatingPoint, node: End) -> tuple
         a is None or b is None or network.kept_count > DENSE_LIMIT
     ):  # a terminal that the solver has taken out, or many nodes
         other = operation.damaged(frozenset(), node).network
-        flow = other.solve(situation_of(other, point.positions, point.memory, setpoints), other.near(point.flow))
+        there = situation_of(other, point.positions, point.memory, setpoints)
+        flow = flow_of(other, there, near_by(other, point.flow))
         return flow, abs(flow.amps[SHORT])
     matrix, laws = network.reduced(situation)
     stamp(matrix, [(a, b, 1.0 / NEGLIGIBLE_OHMS)])

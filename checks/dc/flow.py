@@ -43,8 +43,10 @@ class Flow:
 
     @cached_property
     def amps(self) -> dict[str, float]:
-        """The current through every branch, ``a`` to ``b``, by key; 0 where it is open."""
-        return self.network.branch_amps(self)
+        """A through every branch from ``a`` to ``b``, 0 where it is open, by key; into a source at its +, by name."""
+        found = self.network.plain_amps(self.volts, self.situation)
+        found.update(self.law_amps)
+        return found
 
     @cached_property
     def law_amps(self) -> dict[str, float]:
@@ -89,7 +91,7 @@ class Flow:
             open_now = frozenset(key for key, duty in self.duties.items() if duty <= share)
             if longer > share:
                 spared = sum(abs(self.amps[key]) for key in sorted(open_now))
-                found.append((longer - share, self.network.solve(self._spared(spared, open_now), self)))
+                found.append((longer - share, flow_of(self.network, self._spared(spared, open_now), self)))
         return tuple(found)
 
     def _spared(self, amps: float, resting: frozenset[str]) -> Situation:
@@ -109,7 +111,7 @@ class Flow:
             return self
         steady = tuple((key, duty * self.amps[key]) for key, duty in self.duties.items())
         machines = tuple(replace(m, amps=m.lasting, ripple=0.0) for m in self.situation.machines)
-        return self.network.solve(replace(self.situation, steady=steady, machines=machines), self)
+        return flow_of(self.network, replace(self.situation, steady=steady, machines=machines), self)
 
     @cached_property
     def heating(self) -> dict[str, float]:
@@ -129,3 +131,20 @@ class Flow:
     def fed(self, node: str) -> bool:
         """Whether a terminal is joined to the feed pole of a source."""
         return self.connectivity.fed(node)
+
+
+def flow_of(network: NodalEquations, situation: Situation, start: Flow | None = None) -> Flow:
+    """Volts of every node in a situation; ``start``: a solved one near by.
+
+    Raises ``UnsolvableError`` with the part at which no operating point was found.
+    """
+    kept, laws = network.solved(situation, None if start is None else start.kept)
+    return Flow(network, situation, kept, laws)
+
+
+def near_by(network: NodalEquations, flow: Flow) -> Flow:
+    """A solved situation of a circuit that has the same nodes, to start from in this one."""
+    import numpy as np
+
+    kept = np.array([flow.at(network.nodes[i]) for i in network.reduction.kept])
+    return replace(flow, network=network, kept=kept)

@@ -19,7 +19,6 @@ from . import devices as elements
 from .conducting_paths import ConductingPaths
 from .connectivity import always
 from .devices import Missing, Rated, UnsolvableError
-from .flow import Flow
 from .kron_reduction import Reduction, stamp
 from .laws import Laws
 from .machines import Inside, Machines, regulated_volts, tap_key
@@ -163,8 +162,8 @@ class NodalEquations:
         )
 
     # --- once a situation --------------------------------------------------------------------------------------------
-    def solve(self, situation: Situation, start: Flow | None = None) -> Flow:
-        """Volts of every node in a situation; ``start``: a solved one near by.
+    def solved(self, situation: Situation, first: Floats | None = None) -> tuple[Floats, Laws]:
+        """Volts of the kept nodes in a situation, shape (k,), and its laws; ``first``: those of one near by.
 
         Raises ``UnsolvableError`` with the part at which no operating point was found.
         """
@@ -174,7 +173,7 @@ class NodalEquations:
             raise self._impossible
         prepared = self._prepared(situation)
         chosen = prepared.laws.running(situation.machines, self.regulated)
-        first = np.zeros(self.kept_count) if start is None else start.kept
+        first = np.zeros(self.kept_count) if first is None else first
         try:
             kept = solve(prepared.linear, chosen.bank, chosen.tops, chosen.bottoms, first)
         except NotConvergedError as error:
@@ -184,13 +183,7 @@ class NodalEquations:
                 f"no operating point found: the currents at {name} miss zero by {shown(error.amps)} A;"
                 " check the ratings of what hangs there",
             ) from error
-        return Flow(self, situation, kept, chosen)
-
-    def near(self, flow: Flow) -> Flow:
-        """A solved situation of a circuit that has the same nodes, to start from in this one."""
-        import numpy as np
-
-        return replace(flow, network=self, kept=np.array([flow.at(self.nodes[i]) for i in self.reduction.kept]))
+        return kept, chosen
 
     def _prepared(self, situation: Situation) -> _Prepared:
         """The matrix and the laws of a situation; the last ones are kept, since machines are tuned by solving again."""
@@ -327,19 +320,16 @@ class NodalEquations:
         return 1.0 / (self.rated[branch.key].ohms or 1.0)
 
     # --- afterwards --------------------------------------------------------------------------------------------------
-    def branch_amps(self, flow: Flow) -> dict[str, float]:
-        """Currents by branch key, and of sources by their name (what they take: below zero is given)."""
-        volts = flow.volts
+    def plain_amps(self, volts: Floats, situation: Situation) -> dict[str, float]:
+        """A through every branch by key, at the volts of all nodes, shape (n,); 0 for what is no plain resistance."""
         tops, bottoms, siemens = self._static_arrays
         through = (volts[tops] - volts[bottoms]) * siemens
         found: dict[str, float] = dict.fromkeys((b.key for b in self.circuit.branches), 0.0)
         found.update(zip((b.key for b in self.static), through.tolist(), strict=True))
-        situation = flow.situation
         for branch in self.guarded:
             if (always(branch) or branch.key in situation.conducting) and branch.key not in situation.paused:
                 drop = float(volts[self.index[branch.a]] - volts[self.index[branch.b]])
                 found[branch.key] = drop * self.siemens(branch)
-        found.update(flow.law_amps)
         return found
 
 

@@ -16,7 +16,7 @@ from ...lang.records import dataclass
 from ..tables.device_constants import laws as figures
 from ..tables.device_constants import shares
 from .devices import UnsolvableError
-from .flow import Flow
+from .flow import Flow, flow_of
 from .nodal_equations import NodalEquations
 from .situation import Running, Situation
 
@@ -126,7 +126,7 @@ def _tuned(
     flow, before = start, dict(setpoints)
     for _ in range(MOST_TUNINGS):
         before = dict(setpoints)
-        flow = network.solve(situation_of(network, positions, memory, setpoints, opened, pinned), flow)
+        flow = flow_of(network, situation_of(network, positions, memory, setpoints, opened, pinned), flow)
         if not retune(network, flow, setpoints):
             return flow
     name = next(name for name, volts in setpoints.items() if volts != before[name])

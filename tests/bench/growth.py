@@ -24,6 +24,7 @@ from typing import Any
 
 from grown import blocks, grown
 
+from loomwright.checks.dc.flow import flow_of
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.logic import TooWideError
 from loomwright.checks.logic.predicates import AtPole, Joined, JoinedInSeries, ThroughLoads
@@ -83,7 +84,7 @@ def _numbers(run: Run) -> None:
 def _solve(run: Run) -> None:
     operation = run.study.operation
     point = next(iter(operation.points.values()))
-    operation.network.solve(point.flow.situation)
+    flow_of(operation.network, point.flow.situation)
 
 
 def _sweep(run: Run) -> None:

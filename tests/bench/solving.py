@@ -24,6 +24,7 @@ import ngspice  # noqa: E402
 from grown import grown  # noqa: E402
 from outside import require_tool  # noqa: E402
 
+from loomwright.checks.dc.flow import flow_of  # noqa: E402
 from loomwright.checks.fmea.failure_modes import opens  # noqa: E402
 from loomwright.checks.fmea.fault_simulation import Sweep  # noqa: E402
 from loomwright.checks.fmea.report import fault_reports  # noqa: E402
@@ -55,7 +56,7 @@ def one_state(program: str) -> None:
     made = ngspice.netlist(circuit, point.flow.situation)
     text = made.text({name: point.volts(name) for name in made.nodes if name in operation.network.index})
     theirs = best(lambda: ngspice.run(program, text))
-    ours = best(lambda: operation.network.solve(point.flow.situation), 20)
+    ours = best(lambda: flow_of(operation.network, point.flow.situation), 20)
     settled = best(lambda: Operation(circuit).state("riding-main"))
     show("one state, solved", ours, "ngspice in batch", theirs)
     show("one state, from the circuit", settled, "ngspice in batch", theirs)
@@ -130,7 +131,7 @@ def growth() -> None:
         prepared = best(lambda circuit=circuit: Operation(circuit).network, 2)
         network = Operation(circuit).network
         situation = Operation(circuit).state("some").flow.situation
-        solved = best(lambda network=network, situation=situation: network.solve(situation), 3)
+        solved = best(lambda network=network, situation=situation: flow_of(network, situation), 3)
         print(f"{wires:6} wires   prepared {prepared * 1e3:8.2f} ms   one state {solved * 1e3:8.2f} ms")
 
 
