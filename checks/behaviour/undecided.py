@@ -16,14 +16,9 @@ class UndecidedError(Exception):
 
 
 def too_wide(wide: TooWideError) -> str:
-    """How many switches and conditions an answer depends on, and how many combinations they have, to the next power of
-    two.
-    """
+    """How many combinations an answer depends on, to the next power of two, and of how many switches and conditions."""
     power = (wide.size - 1).bit_length()
-    return (
-        f"it depends on {len(wide.names)} switches and conditions with some 2^{power} combinations, more than are "
-        "searched"
-    )
+    return f"there are some 2^{power} combinations of {len(wide.names)} switches and conditions, more than are searched"
 
 
 def shown_for_sure(
