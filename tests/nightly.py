@@ -39,6 +39,7 @@ def parts(seed: int) -> dict[str, list[str]]:
         "mutants-of-rules": [python, str(TESTS / "mutants" / "run.py"), "rules"],
         "mutants-of-analyses": [python, str(TESTS / "mutants" / "run.py"), "analyses", "--sample", "600",
                                 "--seed", first],
+        "rounding": [python, str(TESTS / "rounding_noise.py")],
         "interpreters": [python, str(TESTS / "interpreters.py")],
     }  # fmt: skip
 

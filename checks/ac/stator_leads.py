@@ -13,6 +13,7 @@ from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
 from ...lang.model.parts import Rectifier, Source
 from ...lang.quantities.quantity import shown
+from ...lang.quantities.ranking import exceeds
 from ...lang.records import dataclass
 from ..protection.isolation import joined_to, way_back
 from ..tables.stators import stator_factor
@@ -45,7 +46,7 @@ def alternating(operation: Operation, protection: Protection) -> dict[str, Alter
     """The most of every branch that carries any, by key, in the order of the circuit."""
     worst: dict[str, Alternating] = {}
     for found in (*_rectified(protection), *_wound(operation)):
-        if found.branch.key not in worst or found.amps > worst[found.branch.key].amps:
+        if found.branch.key not in worst or exceeds(found.amps, worst[found.branch.key].amps):
             worst[found.branch.key] = found
     return {b.key: worst[b.key] for b in operation.circuit.branches if b.key in worst}
 

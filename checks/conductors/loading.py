@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Protocol
 from ...lang.circuit.branch import Branch
 from ...lang.model.wires import Segment
 from ...lang.quantities.quantity import shown
+from ...lang.quantities.ranking import exceeds, largest
 from ...lang.records import dataclass
 from ..findings.finding import Figure
 from ..tables.ampacity import Ampacity
@@ -124,7 +125,9 @@ class ConductorLoading:
             Overload(self, self.continuous, allowed, held=False),
             Overload(self, self.short_time, self.short_time_limit, held=True),
         )
-        return max((each for each in found if each.peak.amps > each.limit), key=lambda each: each.share, default=None)
+        return largest(
+            (each for each in found if each.peak.amps > each.limit), key=lambda each: each.share, default=None
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +143,9 @@ def _greatest_drop(pieces: tuple[ConductorLoading, ...]) -> Drop | None:
     for piece in pieces:
         for name, volts in piece.across():
             across[name] = across.get(name, 0.0) + volts
-    return max((Drop(abs(volts), name) for name, volts in across.items()), key=lambda drop: drop.volts, default=None)
+    return largest(
+        (Drop(abs(volts), name) for name, volts in across.items()), key=lambda drop: drop.volts, default=None
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,12 +157,12 @@ class WireLoading:
     @property
     def continuous(self) -> Peak:
         """The greatest current in A that no held control is needed for, and where it flows."""
-        return max((piece.continuous for piece in self.pieces), key=lambda peak: peak.amps)
+        return largest((piece.continuous for piece in self.pieces), key=lambda peak: peak.amps)
 
     @property
     def short_time(self) -> Peak:
         """The greatest current in A while a control is held or the engine is cranked, and where it flows."""
-        return max((piece.short_time for piece in self.pieces), key=lambda peak: peak.amps)
+        return largest((piece.short_time for piece in self.pieces), key=lambda peak: peak.amps)
 
     @property
     def drop(self) -> Drop | None:
@@ -179,7 +184,7 @@ class WireLoading:
     def protected_by(self) -> SustainedFault | None:
         """What limits a fault where it draws most."""
         faults = (piece.protected_by for piece in self.pieces)
-        return max((fault for fault in faults if fault is not None), key=lambda fault: fault.amps, default=None)
+        return largest((fault for fault in faults if fault is not None), key=lambda fault: fault.amps, default=None)
 
 
 class Conductors:
@@ -211,7 +216,7 @@ class Conductors:
         worst: dict[str, Overload] = {}
         for piece in self.pieces.values():
             found, wire = piece.overload, piece.segment.wire
-            if found is not None and (wire not in worst or found.share > worst[wire].share):
+            if found is not None and (wire not in worst or exceeds(found.share, worst[wire].share)):
                 worst[wire] = found
         return tuple(worst.values())
 
@@ -296,6 +301,6 @@ def stator_leads(alternating: Mapping[str, Alternating], conductors: Conductors)
         if carries is None or carries.amps is None:
             continue  # `not-judged` lists it
         lead = StatorLead(segment, load, carries)
-        if load.amps > carries.amps and (segment.wire not in worst or lead.share > worst[segment.wire].share):
+        if load.amps > carries.amps and (segment.wire not in worst or exceeds(lead.share, worst[segment.wire].share)):
             worst[segment.wire] = lead
     yield from worst.values()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import cached_property
 
+from ...lang.quantities.ranking import ranked
 from ..behaviour.histories import said as how_left
 from ..fmea.failure_modes import SHORT, Fault, series_groups
 from .diagnosis import AmbiguityGroup, Suspect
@@ -92,6 +93,5 @@ def ambiguity_groups(
                 "" if home is rest else how_left(rest.point.memory, home.point.memory),
             )
         )
-    return tuple(
-        sorted(found, key=lambda c: (-round(c.likeliest, 9), -round(c.weight, 9), place[c.suspects[0].fault.key]))
-    )
+    found.sort(key=lambda group: place[group.suspects[0].fault.key])
+    return tuple(ranked(ranked(found, key=lambda group: group.weight), key=lambda group: group.likeliest))

@@ -10,6 +10,7 @@ from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import End, coil_of
 from ...lang.circuit.paths import steps_over
 from ...lang.model.parts import Connector, Ground, Splice
+from ...lang.quantities.ranking import largest
 from ...lang.search.walks import hops, shortest
 from .diagnosis import Reason
 from .hypotheses import Hypothesis
@@ -252,7 +253,7 @@ class Explanation:
             return abs(float(volts[index[branch.a]] - volts[index[branch.b]]))
 
         inside = [b for b in self.home.statuses.elements.branches if thing in (b.key, b.part)]
-        branch = max(inside, key=lambda b: abs(across(b, hypothesis.low) - across(b, self.home.sound_volts)))
+        branch = largest(inside, key=lambda b: abs(across(b, hypothesis.low) - across(b, self.home.sound_volts)))
         ends = [across(branch, volts) for volts in hypothesis.cases]
         was = across(branch, self.home.sound_volts)
         return f"{_span(min(ends), max(ends))} across {branch.key} instead of {_volts(was)}"

@@ -13,6 +13,7 @@ from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import End
 from ...lang.circuit.paths import steps_over
 from ...lang.model.parts import Connector, Ground, Splice
+from ...lang.quantities.ranking import exceeds
 from ...lang.records import dataclass
 from ...lang.search.walks import hops, reachable
 from ..fmea.failure_modes import Fault
@@ -142,8 +143,8 @@ def next_measurement(
             continue  # it tells next to nothing
         below = float(least[:, i].min()) < -tolerance(0.0, nominal)
         far = FAR * (pairs[i].red not in touched and pairs[i].black not in touched)
-        worth = round(bits / _cost(point, pairs[i], pairs[i].reach + below + far, last), 6)
-        if best is None or worth > best[0]:
+        worth = bits / _cost(point, pairs[i], pairs[i].reach + below + far, last)
+        if best is None or exceeds(worth, best[0]):
             best = worth, pairs[i], rows
     return None if best is None else _measurement(point, best[1], best[2], showings)
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch_types import Direction
 from ...lang.circuit.ids import BranchId, End
 from ...lang.model.parts import Element
+from ...lang.quantities.ranking import ranked
 from ...lang.records import dataclass
 from ...lang.search.bridges import bridges
 from ..operation.load_status import limits, load_status
@@ -161,4 +162,4 @@ def _woken(
             if branch.key in dead and words[place] > 0
         ]
         if woken:
-            yield conductor, tuple(sorted(woken, key=lambda pair: (-pair[1], pair[0].key)))
+            yield conductor, tuple(ranked(woken, key=lambda pair: pair[1]))

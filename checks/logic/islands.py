@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.model.parts import Rectifier, Regulator, Source, UnitSupply
 from ...lang.quantities.quantity import shown
+from ...lang.quantities.ranking import largest
 from ...lang.records import dataclass
 from ...lang.search.walks import reachable
 from ..dc.device_models import diode, resistor
@@ -245,7 +246,7 @@ class Islands:
         if island.asleep:
             readings.append(self._reading(island, asleep=True))
         unknown = next((reading for reading in readings if reading.why), None)
-        return unknown or max(readings, key=lambda reading: abs(reading.volts))
+        return unknown or largest(readings, key=lambda reading: abs(reading.volts))
 
     @property
     def exhausted(self) -> bool:

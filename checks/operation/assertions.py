@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit.ids import End
 from ...lang.model.parts import Load, Unit
+from ...lang.quantities.ranking import largest
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
 from .load_status import load_status
@@ -149,7 +150,7 @@ def _starved(expectation: Expectation, claim: Claim, point: OperatingPoint) -> T
     stands = [load_status(point, b.key) for b in joined or asked]
     if not stands or any(s is None or s.word == "live" for s in stands):
         return None
-    best = max((s for s in stands if s is not None), key=lambda s: s.share / s.works)
+    best = largest((s for s in stands if s is not None), key=lambda s: s.share / s.works)
     return Told(expectation, claim, "starved", best.share * 100.0, best.works * 100.0, "%", best.of)
 
 
@@ -164,7 +165,7 @@ def _alive(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Tol
             if point.flow.reaches(lead, (back,)) and point.flow.reaches(back, (lead,)):
                 return None
     stands = [s for b in _claimed(claim, point) if (s := load_status(point, b.key)) is not None]
-    most = max(stands, key=lambda s: s.share / s.dead if s.dead else s.share, default=None)
+    most = largest(stands, key=lambda s: s.share / s.dead if s.dead else s.share, default=None)
     if most is None or most.word == "dead":
         return None
     return Told(expectation, claim, "alive", most.share * 100.0, most.dead * 100.0, "%", most.of)

@@ -17,6 +17,7 @@ from itertools import islice
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import InPosition
+from ...lang.quantities.ranking import largest
 from ...lang.records import dataclass
 from ..dc.relay_fixed_point import Memory
 from .consumer_groups import ConsumerGroups, Group
@@ -212,7 +213,7 @@ class WorstCase:
             chosen |= {name: self.logic.network.variable(name).positions[at] for name, at in fixed.items()}
             chosen["engine"] = engine
             found.append((chosen, total))
-        return max(found, key=lambda pair: pair[1], default=({}, -math.inf))
+        return largest(found, key=lambda pair: pair[1], default=({}, -math.inf))
 
     @cached_property
     def _doubts_both_ways(self) -> tuple[bool, ...]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import Branch
 from ...lang.circuit.build import build_circuit
 from ...lang.quantities.quantity import shown
+from ...lang.quantities.ranking import ranked, smallest
 from ...lang.quantities.size import Size
 from ...lang.records import dataclass
 from ..operation.load_status import battery_volts, load_status, must_get_volts
@@ -36,7 +38,8 @@ def thicken_for_volts(demands: Demands, rated: Mapping[str, float]) -> None:
         ]
         if not lacking:
             return
-        for each in sorted(lacking, key=lambda short: (-short.volts, short.point.state, short.branch.key)):
+        lacking.sort(key=lambda short: (short.point.state, short.branch.key))
+        for each in ranked(lacking, key=lambda short: short.volts):
             _thicken(demands, each, areas, hopeless)
 
 
@@ -56,11 +59,11 @@ def _thicken(demands: Demands, lacking: _Shortfall, areas: dict[str, float], hop
     def now(name: str, area: float) -> float:
         return lost[name] * resistance_per_metre(area) / resistance_per_metre(start[name])
 
-    def price(step: tuple[str, Size]) -> tuple[float, str]:
+    def price(step: tuple[str, Size]) -> float:
         """The copper that a step costs for each volt that it saves."""
         name, size = step
         copper = (size.area - tried[name]) * max(metres[name], 1e-3)
-        return copper / max(now(name, tried[name]) - now(name, size.area), 1e-12), name
+        return copper / max(now(name, tried[name]) - now(name, size.area), 1e-12)
 
     chosen: dict[str, Size] = {}
     while sum(lost[name] - now(name, tried[name]) for name in start) < lacking.volts:
@@ -71,7 +74,7 @@ def _thicken(demands: Demands, lacking: _Shortfall, areas: dict[str, float], hop
             for name in start:
                 demands.keep(name, f"{lacking.branch.key} has a voltage drop that no wire size cures")
             return
-        name, size = min(steps, key=price)
+        name, size = smallest(sorted(steps, key=itemgetter(0)), key=price)
         tried[name], chosen[name] = size.area, size
     most = f"{shown((1.0 - demands.trial.profile.volt_share) * 100.0)} %"
     says = f"{lacking.branch.key} in {lacking.point.state} may lose {most}"

@@ -20,8 +20,8 @@ DIGITS: Final = 3
 MOST_DIGITS: Final = 6
 """Digits beyond which two values are distinguished by words and no more by digits (ours)."""
 
-SOLVED_DIGITS: Final = 9
-"""Digits of a solved figure that are the same wherever it is solved (ours; the solver's tolerance is finer)."""
+EXACT: Final = 10
+"""Digits to which a solution is the same on every machine: 12.65 V is not shown as 12.6 on one and 12.7 on another."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +40,7 @@ def shown(what: float | Quantity, digits: int = DIGITS) -> str:
     if isinstance(what, Quantity):
         number = shown(what.value, digits)
         return f"{number} {what.unit}" if what.unit else number
+    what = float(f"{what:.{EXACT}g}")
     if math.isnan(what):
         return "unknown"
     if math.isinf(what):
@@ -50,13 +51,6 @@ def shown(what: float | Quantity, digits: int = DIGITS) -> str:
     text = f"{round(what, places):,.{min(places, 12)}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text == "-0" else text
-
-
-def comparable(value: float) -> float:
-    """A solved figure as it is ranked by: to nine digits, so that of two that are equal the text's order decides, and
-    not a last bit that differs from one processor to the next.
-    """
-    return float(f"{value:.{SOLVED_DIGITS - 1}e}")
 
 
 def apart(value: float | Quantity, limit: float | Quantity) -> tuple[str, str]:

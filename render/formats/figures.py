@@ -8,6 +8,9 @@ from typing import Any, Final
 DIGITS: Final = 6
 """Significant digits: beyond these a solved figure depends on the machine that solved it."""
 
+PLACES: Final = 8
+"""Decimal places: the current through a milliohm is known no better from the voltages at its ends."""
+
 NOTHING: Final = 1e-7
 """Below this, in any unit, a figure is what is left of a solution that is 0."""
 
@@ -17,7 +20,8 @@ def rounded(value: Any) -> Any:
     if isinstance(value, float):
         if not math.isfinite(value):
             return None
-        return 0.0 if abs(value) < NOTHING else float(f"{value:.{DIGITS}g}")
+        known = round(value, PLACES)
+        return 0.0 if abs(known) < NOTHING else float(f"{known:.{DIGITS}g}")
     if isinstance(value, dict):
         return {key: rounded(each) for key, each in value.items()}
     if isinstance(value, list | tuple):

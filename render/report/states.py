@@ -11,6 +11,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from ...lang.quantities.quantity import shown
+from ...lang.quantities.ranking import ranked
 from ..formats.figures import rounded
 
 if TYPE_CHECKING:
@@ -73,7 +74,7 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
         for row in known
         if row.margin is not None and row.amps >= LEAST_AMPS
     ]
-    hot = [row for _, row in sorted(rated, key=lambda pair: round(pair[0], 3))][:HOTTEST]  # alike ones as in the text
+    hot = [row for _, row in ranked(rated, key=lambda pair: -pair[0])][:HOTTEST]
     if hot:
         yield _grid(("hottest wires", "A", "drop", "degC", "margin"), [_wire(row) for row in hot])
     yield Text(f"  {_balance(table)}")

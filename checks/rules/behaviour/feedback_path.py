@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Final
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.model.parts import Element, Load, Unit
-from ....lang.quantities.quantity import Quantity, comparable
+from ....lang.quantities.quantity import Quantity
+from ....lang.quantities.ranking import ranked
 from ...behaviour import DIRECT, TooWideError, too_wide
 from ...behaviour.by_numbers import bleeding, decider, solved
 from ...findings.finding import Figure, Finding, Level
@@ -175,7 +176,7 @@ def _in_series(branch: Branch, point: OperatingPoint) -> tuple[Branch, ...]:
             away = point.amps(other.key) * ((other.a in near) - (other.b in near))
             found[other.key] = max(found.get(other.key, 0.0), away if forward else -away)
     least = LEAST_SHARE * abs(flows)
-    named = sorted((key for key, amps in found.items() if amps > least), key=lambda key: -comparable(found[key]))
+    named = ranked((key for key, amps in found.items() if amps > least), key=found.__getitem__)
     return tuple(point.circuit.by_key[key] for key in named[:NAMED])
 
 

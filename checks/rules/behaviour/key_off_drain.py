@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ....lang.model.parts import Source
 from ....lang.quantities.quantity import Quantity
+from ....lang.quantities.ranking import exceeds
 from ...dc.devices import UnsolvableError
 from ...findings.finding import Figure, Finding, Level
 from ...operation.pulsing import above_mean
@@ -41,7 +42,7 @@ def find(study: Study) -> Iterator[Finding]:
                 point = study.operation.at(positions)
             except UnsolvableError:
                 continue
-            if worst is None or _drain(point, supply.name) > _drain(worst, supply.name):
+            if worst is None or exceeds(_drain(point, supply.name), _drain(worst, supply.name)):
                 worst = point
         if worst is None:
             continue

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from ....lang.circuit.ids import End
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.model.parts import Regulator, Source
-from ....lang.quantities.quantity import Quantity, comparable
+from ....lang.quantities.quantity import Quantity
+from ....lang.quantities.ranking import largest
 from ....lang.records import dataclass
 from ...dc.relay_fixed_point import senses
 from ...findings.finding import Figure, Finding, Level, Stage
@@ -34,7 +35,7 @@ def find(study: Study) -> Iterator[Finding]:
         if supply.kind != "battery" or not isinstance(battery, Source) or not points:
             continue
         most, figure = _most(battery, study.harness.volts)
-        worst = max(points, key=lambda point: comparable(point.across(supply.name)))
+        worst = largest(points, key=lambda point: point.across(supply.name))
         volts = worst.across(supply.name)
         if volts <= most:
             continue

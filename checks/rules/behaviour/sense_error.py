@@ -8,6 +8,7 @@ from ....lang.circuit.ids import End
 from ....lang.editing.proposals import Proposal, SwapWords
 from ....lang.model.parts import Regulator
 from ....lang.quantities.quantity import Quantity
+from ....lang.quantities.ranking import exceeds
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -32,7 +33,8 @@ def find(study: Study) -> Iterator[Finding]:
                 continue
             felt = point.volts(top) - point.volts(bottom)
             battery = point.across(batteries[0].name)
-            if abs(felt - battery) > limit and (worst is None or abs(felt - battery) > abs(worst[0] - worst[1])):
+            error = abs(felt - battery)
+            if error > limit and (worst is None or exceeds(error, abs(worst[0] - worst[1]))):
                 worst = (felt, battery, point, history)
         if worst is None:
             continue

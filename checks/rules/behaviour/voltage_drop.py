@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
-from ....lang.quantities.quantity import Quantity, comparable
+from ....lang.quantities.quantity import Quantity
+from ....lang.quantities.ranking import exceeds, ranked
 from ...dc.devices import reference_volts
 from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level, Stage
@@ -42,9 +43,9 @@ def find(study: Study) -> Iterator[Finding]:
             if stand is None:
                 continue
             share = abs(point.across(branch.key)) / feed
-            if stand.word != "live" and (starved is None or stand.share < starved[0]):
+            if stand.word != "live" and (starved is None or exceeds(starved[0], stand.share)):
                 starved = (stand.share, point)
-            if share < allowed and (worst is None or share < worst[0]):
+            if share < allowed and (worst is None or exceeds(worst[0], share)):
                 worst = (share, point)
         if starved is not None:
             yield _finding(study, branch, starved[1], starved=True)
@@ -70,9 +71,7 @@ def _finding(study: Study, branch: Branch, point: OperatingPoint, *, starved: bo
     lost = sum(volts for _, volts in losses)
     profile = study.protection.profile
     enough = across >= profile.volt_share * feed  # the load is made for another voltage, or its text does not say so
-    causes = (
-        [] if enough else sorted((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: -comparable(c[1]))
-    )
+    causes = [] if enough else ranked((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: c[1])
     owners, named = (branch.part, *(b.owner for b, _ in causes)), causes[:CAUSES]
     return RULE.found(
         "starved" if starved else "low",

@@ -31,7 +31,7 @@ FAULTY = Path(__file__).parents[3] / "specs" / "rules" / "voltage-drop" / "edge-
     [
         (12.3456789, 12.3457),
         (1234567.0, 1234570.0),
-        (0.000123456789, 0.000123457),
+        (0.000123456789, 0.00012346),
         (3e-9, 0.0),
         (-3e-9, 0.0),
         (float("inf"), None),
@@ -42,7 +42,7 @@ FAULTY = Path(__file__).parents[3] / "specs" / "rules" / "voltage-drop" / "edge-
         ({"a": (1.23456789, [2.0])}, {"a": [1.23457, [2.0]]}),
     ],
 )
-def test_six_significant_digits(value: object, written: object) -> None:
+def test_six_significant_digits_and_no_more_than_eight_places(value: object, written: object) -> None:
     assert rounded(value) == written
     assert str(rounded(value)) == str(written), "no minus sign before a nought"
 
