@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import source_of
 from ...lang.records import dataclass
 from .device_models import DeviceBank
 from .situation import Running
@@ -49,7 +50,7 @@ class Laws:
 
         along = np.zeros(len(self.keys))
         for machine in machines:
-            along[self.place[machine.supply]] = machine.volts - regulated[machine.supply]
+            along[self.place[source_of(machine.supply)]] = machine.volts - regulated[machine.supply]
         if not along.any():
             return self
         changed = Laws(self.keys, self.bank.moved(along), self.top_list, self.bottom_list)

@@ -172,8 +172,3 @@ class Inside(End):
         made = str.__new__(cls, f"{supply.name} inside")
         made.part, made.terminal = supply.part, ""
         return made
-
-
-def tap_key(supply: Supply, plus: str) -> str:
-    """What the current out of one of a machine's several + terminals goes by among the laws."""
-    return f"{supply.name} {plus}"

@@ -21,7 +21,7 @@ from .connectivity import always
 from .devices import Missing, Rated, UnsolvableError
 from .kron_reduction import Reduction, stamp
 from .laws import Laws
-from .machines import Inside, Machines, regulated_volts, tap_key
+from .machines import Inside, Machines, regulated_volts
 from .newton import Conductances, Dense, NotConvergedError, Sparse, solve
 from .situation import Situation
 from .topology import Topology
@@ -260,18 +260,18 @@ class NodalEquations:
             branch = self.circuit.by_key[key]
             add(key, branch.a, branch.b, laws.constant(amps))
         for supply, curve in self.batteries:
-            add(supply.name, supply.plus[0], supply.minus, curve)
+            add(supply.key, supply.plus[0], supply.minus, curve)
         for supply in self.circuit.supplies:
             machine = turning.get(supply.name)
             if machine is None or supply.kind != "machine":
                 continue
             branch_type = laws.machine(self.regulated[supply.name], machine.amps, elements.MACHINE_OHMS)
             if len(supply.plus) == 1:
-                add(supply.name, supply.plus[0], supply.minus, branch_type)
+                add(supply.key, supply.plus[0], supply.minus, branch_type)
             else:
-                add(supply.name, Inside(supply), supply.minus, branch_type)
+                add(supply.key, Inside(supply), supply.minus, branch_type)
                 for plus in supply.plus:
-                    add(tap_key(supply, plus), Inside(supply), plus, laws.one_way(elements.TAP_SIEMENS))
+                    add(supply.tap(plus), Inside(supply), plus, laws.one_way(elements.TAP_SIEMENS))
         tops = [self.reduction.place[self.index[a]] for a, _ in ends]
         bottoms = [self.reduction.place[self.index[b]] for _, b in ends]
         return Laws(tuple(keys), laws.DeviceBank(curves), tops, bottoms)

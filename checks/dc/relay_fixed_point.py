@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Protocol
 
-from ...lang.circuit.ids import End, Role, field_of, inside, unit_supply
+from ...lang.circuit.ids import End, Role, field_of, inside, source_of, unit_supply
 from ...lang.model.conditions import All, AnyOf, Not, Test
 from ...lang.model.parts import Relay, Unit
 from ...lang.records import dataclass
@@ -280,7 +280,7 @@ def retune(network: NodalEquations, flow: Solved, setpoints: dict[str, float]) -
         miss = wanted - (flow.at(top) - flow.at(bottom) if senses(network, flow, supply, top, bottom) else 0.0)
         least, most = 0.5 * wanted, max(1.0, HIGHEST_SHARE * field_share(network, flow, supply)) * wanted
         better = min(max(setpoints[supply] + miss, least), most)
-        if better > setpoints[supply] and -flow.law_amps[supply] >= machine.amps:
+        if better > setpoints[supply] and -flow.law_amps[source_of(supply)] >= machine.amps:
             continue  # it runs at full output already
         if abs(better - setpoints[supply]) > SENSE_TOLERANCE:
             setpoints[supply] = better

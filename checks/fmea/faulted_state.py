@@ -201,10 +201,10 @@ class FaultedState:
         point, network = self.point, self.point.flow.network
         for supply, curve in network.batteries:
             across = float(volts[network.index[supply.plus[0]]] - volts[network.index[supply.minus]])
-            if -point.amps(supply.name) > CHARGED and curve.amps(across) < CHARGED:
-                yield Effect(supply.name, "charged", "not charged", across, Category.MARGINAL)
-            elif across > OVERCHARGE * network.regulated[""] > point.across(supply.name):
-                yield Effect(supply.name, "charged", "overcharged", across, Category.CRITICAL)
+            if -point.amps(supply.key) > CHARGED and curve.amps(across) < CHARGED:
+                yield Effect(supply.key, "charged", "not charged", across, Category.MARGINAL)
+            elif across > OVERCHARGE * network.regulated[""] > point.across(supply.key):
+                yield Effect(supply.key, "charged", "overcharged", across, Category.CRITICAL)
 
     def _machines(self, after: After) -> Iterator[Effect]:
         """The alternators that give on while no battery holds their voltage any more, and one did."""
@@ -223,7 +223,7 @@ class FaultedState:
             across = float(after.volts[index[supply.plus[0]]] - after.volts[index[supply.minus]])
             held = across >= HELD * network.regulated[supply.name]
             if held and self._holds(sound, supply) and not self._holds(hurt, supply):
-                yield Effect(supply.name, "with its battery", "without battery", across, Category.CRITICAL)
+                yield Effect(supply.key, "with its battery", "without battery", across, Category.CRITICAL)
 
     def _holds(self, faulted_circuit: FaultedCircuit, supply: Supply) -> bool:
         """Whether a battery is joined to a machine at both poles."""

@@ -187,9 +187,9 @@ class Shorts:
         protection, arcs = self.protection, []
         for supply in self.point.connectivity.sources:
             if supply.kind != "winding":
-                amps = math.inf if supply.kind == "battery" else protection.limit(supply.name).amps
+                amps = math.inf if supply.kind == "battery" else protection.limit(supply.key).amps
                 pole = self._net(protection.feed_pole(supply))
-                arcs.append(Arc(_POLES, pole, UNKNOWN if amps is None else amps, supply.name))
+                arcs.append(Arc(_POLES, pole, UNKNOWN if amps is None else amps, supply.key))
         for branch in self.point.circuit.branches:
             if self._parts(branch) and self.point.connectivity.conducts(branch):
                 rating = protection.limit(branch.key).amps if is_device(branch) else math.inf

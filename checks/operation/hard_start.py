@@ -36,7 +36,7 @@ class HardStart:
         """V that anything can have less at most on a cold battery."""
         harness = point.circuit.harness
         return sum(
-            abs(point.amps(supply.name)) * (battery_figure("cold_resistance").value - 1.0) * _ohms(part, harness.volts)
+            abs(point.amps(supply.key)) * (battery_figure("cold_resistance").value - 1.0) * _ohms(part, harness.volts)
             for supply in point.circuit.supplies
             if isinstance(part := harness.parts[supply.name], Source) and supply.kind == "battery"
         )

@@ -80,4 +80,4 @@ def must_get_volts(branch: Branch) -> bool:
 
 def battery_volts(point: OperatingPoint) -> float:
     """V across the battery at an operating point; of several the highest, 0 without any."""
-    return max((point.across(s.name) for s in point.connectivity.sources if s.kind == "battery"), default=0.0)
+    return max((point.across(s.key) for s in point.connectivity.sources if s.kind == "battery"), default=0.0)

@@ -10,7 +10,6 @@ from ...lang.model.parts import UnitOutput
 from ...lang.records import dataclass
 from ..dc.connectivity import Connectivity
 from ..dc.flow import Flow
-from ..dc.machines import tap_key
 from ..dc.relay_fixed_point import Memory
 
 if TYPE_CHECKING:
@@ -72,7 +71,7 @@ class OperatingPoint:
         branch = self.circuit.by_key.get(key)
         if branch is not None:
             return self.flow.at(branch.a) - self.flow.at(branch.b)
-        supply = next(s for s in self.circuit.supplies if s.name == key)
+        supply = next(s for s in self.circuit.supplies if s.key == key)
         return self.flow.at(supply.plus[0]) - self.flow.at(supply.minus)
 
     def amps(self, key: str) -> float:
@@ -130,11 +129,11 @@ def _watts(point: OperatingPoint, key: str) -> float:
     """W taken by a branch, or given by a source, while all circuits are as the flow has them; each + of a source gives
     at its own volts.
     """
-    supply = next((s for s in point.circuit.supplies if s.name == key), None)
+    supply = next((s for s in point.circuit.supplies if s.key == key), None)
     if key in point.circuit.by_key or supply is None or len(supply.plus) == 1:
         return point.across(key) * point.amps(key)
     flow, minus = point.flow, point.volts(supply.minus)
-    return sum(flow.law_amps.get(tap_key(supply, plus), 0.0) * (point.volts(plus) - minus) for plus in supply.plus)
+    return sum(flow.law_amps.get(supply.tap(plus), 0.0) * (point.volts(plus) - minus) for plus in supply.plus)
 
 
 def holds_briefly(circuit: Circuit, name: str) -> bool:

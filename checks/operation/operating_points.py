@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
+from ...lang.circuit.ids import source_of
 from ...lang.model.parts import Element, Fuse
 from ...lang.records import dataclass
 from ..behaviour.histories import said
@@ -157,11 +158,11 @@ def _sources(point: OperatingPoint) -> Iterator[SourceRow]:
     for supply in circuit.supplies:
         if supply.kind == "winding":
             continue
-        amps = point.mean_amps(supply.name)
+        amps = point.mean_amps(supply.key)
         machine = running.get(supply.name)
         share = None if supply.kind == "battery" else (amps / machine.lasting if machine and machine.lasting else 0.0)
-        volts = point.averaged.across(supply.name)
-        yield SourceRow(supply.name, volts, amps, point.watts(supply.name), share)
+        volts = point.averaged.across(supply.key)
+        yield SourceRow(supply.name, volts, amps, point.watts(supply.key), share)
 
 
 def _weak_fields(point: OperatingPoint) -> Iterator[str]:
@@ -170,7 +171,7 @@ def _weak_fields(point: OperatingPoint) -> Iterator[str]:
     for machine in point.flow.situation.machines:
         if network.machines.field_siemens[machine.supply] and machine.lasting:
             share = field_share(network, point.flow, machine.supply)
-            if share < WEAK_FIELD and point.mean_amps(machine.supply) > share * machine.lasting:
+            if share < WEAK_FIELD and point.mean_amps(source_of(machine.supply)) > share * machine.lasting:
                 yield machine.supply
 
 

@@ -158,7 +158,7 @@ class Protection(Sides):
             if pole in self.feeds:
                 most = self.machine_amps(supply)
                 amps = math.inf if supply.kind == "battery" else UNKNOWN if most is None else most
-                arcs.append(Arc(POLES, pole, amps, supply.name))
+                arcs.append(Arc(POLES, pole, amps, supply.key))
         for branch in self.circuit.branches:
             if branch.a not in self.feeds or branch.b not in self.feeds:
                 continue
@@ -174,10 +174,10 @@ class Protection(Sides):
         return math.inf if limit is None else UNKNOWN if limit.amps is None else limit.amps
 
     def limit(self, name: str) -> Limit:
-        """What a device, by branch key, or a machine, by name, limits a fault to."""
+        """What a device or a machine limits a fault to."""
         branch = self.circuit.by_key.get(name)
         if branch is None:
-            supply = next(s for s in self.sources if s.name == name)
+            supply = next(s for s in self.sources if s.key == name)
             return Limit(name, self.machine_amps(supply), machine=True)
         if isinstance(branch.item, UnitOutput):
             return Limit(name, branch.item.passes_at_most)

@@ -17,7 +17,7 @@ from ..model.parts import (
 from ..model.wires import Segment
 from ..records import dataclass
 from .branch_types import BranchType
-from .ids import BranchId, End
+from .ids import BranchId, End, Role, source_of
 
 
 # --- what moves a branch ---------------------------------------------------------------------------------------------
@@ -129,3 +129,12 @@ class Supply:
     def name(self) -> str:
         """The part's, with that of the winding where it is one of several: no other source has it."""
         return f"{self.part}.{self.winding}" if self.winding else self.part
+
+    @property
+    def key(self) -> BranchId:
+        """What currents and voltages of it go by, beside those of branches."""
+        return source_of(self.part, self.winding)
+
+    def tap(self, plus: End) -> BranchId:
+        """What the current out of one of its several + terminals goes by."""
+        return BranchId(self.part, Role.TAP, plus.terminal)

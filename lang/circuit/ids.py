@@ -27,6 +27,7 @@ __all__ = [
     "mounting",
     "owner_of",
     "piece_of",
+    "source_of",
     "spelled",
     "unit_supply",
 ]
@@ -55,6 +56,8 @@ class Role(Enum):
     LATCH = "latch"
     SIGNAL = "signal"
     SHORT = "short to ground"
+    SOURCE = "source"
+    TAP = "tap"
 
 
 MOST_KEPT: Final = 4096
@@ -66,7 +69,8 @@ _PAIR: Final = frozenset({Role.CONTACT, Role.LEG})
 
 
 class BranchId(str):
-    """The name of a branch, that no other in its circuit has; of a latch or a signal of a unit, which have none, too.
+    """The name of a branch, that no other in its circuit has; of a source and each of its taps, and of a latch or a
+    signal of a unit, which have no branch, too.
 
     ``owner`` is the wire or the part; ``detail`` tells apart what it has several of (the number of a way or of a wire's
     piece, the two terminals of a contact, the name of an element; for a ``MOUNT`` the terminal, for a ``BODY`` the
@@ -113,6 +117,8 @@ def _text(owner: str, role: Role, detail: str, through: str, nth: int) -> str:
         text = f"{owner} {detail}"
     elif role is Role.PART:
         text = owner
+    elif role is Role.SOURCE:
+        text = f"{owner}.{detail}" if detail else owner
     elif role is Role.MOUNT:
         text = f"mount {End(owner, detail)}"
     elif role is Role.BODY:
@@ -172,6 +178,12 @@ def coil_of(relay: str) -> BranchId:
 def field_of(machine: str) -> BranchId:
     """The field winding of a machine."""
     return BranchId(machine, Role.FIELD)
+
+
+@lru_cache(MOST_KEPT)
+def source_of(part: str, winding: str = "") -> BranchId:
+    """A source; one of the windings of a part that has several."""
+    return BranchId(part, Role.SOURCE, winding)
 
 
 def unit_supply(unit: Unit, supply: UnitSupply) -> BranchId:

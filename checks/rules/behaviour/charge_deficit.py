@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ....lang.circuit.ids import BranchId
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.quantities.quantity import Quantity
 from ...dc.flow import NO_CURRENT
@@ -31,14 +32,14 @@ def find(study: Study) -> Iterator[Finding]:
         for point, history in study.operation.ways:
             if point.engine not in BY_ITSELF or point.momentary:
                 continue
-            given = _given(point, battery.name, len(batteries))
+            given = _given(point, battery.key, len(batteries))
             known = worst.get(point.engine)
-            if given > NEGLIGIBLE_AMPS and (known is None or given > _given(known[0], battery.name, len(batteries))):
+            if given > NEGLIGIBLE_AMPS and (known is None or given > _given(known[0], battery.key, len(batteries))):
                 worst[point.engine] = (point, history)
         for engine, (point, history) in worst.items():
-            given = _given(point, battery.name, len(batteries))
+            given = _given(point, battery.key, len(batteries))
             running = {m.supply for m in point.flow.situation.machines}
-            made = sum(max(point.mean_amps(s.name), 0.0) for s in machines if s.name in running)
+            made = sum(max(point.mean_amps(s.key), 0.0) for s in machines if s.name in running)
             gives = made > NO_CURRENT
             yield RULE.found(
                 "overloaded" if gives else "no-output",
@@ -59,13 +60,13 @@ def find(study: Study) -> Iterator[Finding]:
                 figures=(
                     Figure("battery current", given, "A"),
                     Figure("charging current", made if gives else 0.0, "A"),
-                    Figure("battery voltage", point.averaged.across(battery.name), "V"),
+                    Figure("battery voltage", point.averaged.across(battery.key), "V"),
                 ),
                 source="output of the alternator or dynamo at that engine speed, as the file has it",
             )
 
 
-def _given(point: OperatingPoint, battery: str, batteries: int) -> float:
+def _given(point: OperatingPoint, battery: BranchId, batteries: int) -> float:
     """A out of a battery on the average; it smooths what pulses, as one of many."""
     return point.mean_amps(battery) - above_mean(point) / batteries
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ....lang.circuit.ids import BranchId
 from ....lang.model.parts import Source
 from ....lang.quantities.quantity import Quantity
 from ....lang.quantities.ranking import exceeds
@@ -42,11 +43,11 @@ def find(study: Study) -> Iterator[Finding]:
                 point = study.operation.at(positions)
             except UnsolvableError:
                 continue
-            if worst is None or exceeds(_drain(point, supply.name), _drain(worst, supply.name)):
+            if worst is None or exceeds(_drain(point, supply.key), _drain(worst, supply.key)):
                 worst = point
         if worst is None:
             continue
-        drain = _drain(worst, supply.name)
+        drain = _drain(worst, supply.key)
         days = days_to_half(part.amp_hours, drain)
         if days >= laws().standing_days:
             continue
@@ -99,7 +100,7 @@ def _fed_by(point: OperatingPoint, battery: Supply) -> list[Branch]:
     return [branch for branch in circuit.branches if branch.branch_type.consumes and {branch.a, branch.b} & near]
 
 
-def _drain(point: OperatingPoint, battery: str) -> float:
+def _drain(point: OperatingPoint, battery: BranchId) -> float:
     """A out of a battery on the average."""
     return point.amps(battery) - above_mean(point)
 

@@ -35,8 +35,8 @@ def find(study: Study) -> Iterator[Finding]:
         if supply.kind != "battery" or not isinstance(battery, Source) or not points:
             continue
         most, figure = _most(battery, study.harness.volts)
-        worst = largest(points, key=lambda point: point.across(supply.name))
-        volts = worst.across(supply.name)
+        worst = largest(points, key=lambda point: point.across(supply.key))
+        volts = worst.across(supply.key)
         if volts <= most:
             continue
         blind = _blind(study, worst)

@@ -169,7 +169,7 @@ def test_kirchhoff_at_every_terminal(name: str) -> None:
             elif supply.name in running:
                 total[supply.minus] -= point.amps(supply.name)
                 for plus in supply.plus:
-                    total[plus] += point.flow.amps.get(f"{supply.name} {plus}", point.amps(supply.name))
+                    total[plus] += point.flow.amps.get(supply.tap(plus), point.amps(supply.key))
         worst = max(total, key=lambda node: abs(total[node]))
         assert abs(total[worst]) < 1e-5, (point.state, worst, total[worst])
 
