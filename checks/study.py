@@ -5,6 +5,7 @@ Rules see nothing else. What an analysis costs is paid by the first rule that ne
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -13,10 +14,11 @@ from ..lang.circuit.circuit import Circuit
 from .tables.profiles import DEFAULT, Profile
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from contextlib import AbstractContextManager
     from datetime import date
 
+    from ..lang.diagnostics.diagnostic import Span
     from ..lang.model.harness import Harness, Reading
     from .ac.stator_leads import Alternating
     from .behaviour import Behaviour
@@ -54,6 +56,7 @@ class Study:
         self.today = today
         self.old = old
         self._named = profile, otherwise
+        self._only: Span | None = None
 
     @cached_property
     def profile(self) -> Profile:
@@ -85,7 +88,24 @@ class Study:
         """What must stop, stay dead or live, proved over every combination."""
         from .behaviour.properties import Properties
 
-        return Properties(self.logic, self.harness)
+        return Properties(self.logic, self.harness, self.is_asked_at)
+
+    @contextmanager
+    def asking_only(self, at: Span) -> Iterator[None]:
+        """In a ``with``: only findings that point at one place are asked for. A rule that goes through many things, each
+        with a place of its own, leaves out the others (``is_asked_at``).
+        """
+        self._only = at
+        self.__dict__.pop("properties", None)
+        try:
+            yield
+        finally:
+            self._only = None
+            self.__dict__.pop("properties", None)
+
+    def is_asked_at(self, at: Span) -> bool:
+        """Whether findings that point at a place are asked for: all are, but in ``asking_only``."""
+        return self._only is None or self._only == at
 
     @cached_property
     def unjudged(self) -> Unjudged:

@@ -28,8 +28,9 @@ from .stopping import _still_through_loads, _whatever_blows
 from .undecided import UndecidedError, shown_for_sure, too_wide, undecided_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
+    from ...lang.diagnostics.diagnostic import Span
     from ...lang.model.harness import Harness
     from ...lang.model.statements import Claim, Expectation
     from ..logic.analysis import Combination, SwitchingLogic
@@ -49,9 +50,14 @@ class Claimed:
     never: bool = False
 
 
-def claims(logic: SwitchingLogic, harness: Harness) -> Iterator[Claimed]:
-    """Every claim of ``live`` or ``dead``; those of numbers are not for the logic."""
+def claims(logic: SwitchingLogic, harness: Harness, at: Callable[[Span], bool] = lambda _: True) -> Iterator[Claimed]:
+    """Every claim of ``live`` or ``dead``, ``at`` the places that are asked of; those of numbers are not for the logic.
+
+    An expectation itself is asked about with any of its claims.
+    """
     for expectation in harness.expectations:
+        if not at(expectation.span) and not any(at(claim.span) for claim in expectation.claims):
+            continue
         asked = logic.without(expectation.without) if expectation.without else logic
         while_: Question
         if expectation.whenever is not None:
@@ -67,7 +73,7 @@ def claims(logic: SwitchingLogic, harness: Harness) -> Iterator[Claimed]:
                 continue  # said once, at the state (impossible-state)
             while_ = InState(settings)
         for claim in expectation.claims:
-            if claim.how not in ("live", "dead"):
+            if claim.how not in ("live", "dead") or not at(claim.span):
                 continue
             try:
                 if claim.how == "live":

@@ -14,6 +14,9 @@ from .interlocks import Interlock, interlocks
 from .stopping import Kill, kills
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from ...lang.diagnostics.diagnostic import Span
     from ...lang.model.harness import Harness
     from ..logic.analysis import SwitchingLogic
 
@@ -26,18 +29,19 @@ AFTER_SHORT: Final = "[remove the short that blows {blown} (dead-short); then ]"
 
 @dataclass
 class Properties:
-    """All that has to be proved of one harness, each worked out once."""
+    """All that has to be proved of one harness, each worked out once; of that, what ``asked`` says of its place."""
 
     logic: SwitchingLogic
     harness: Harness
+    asked: Callable[[Span], bool] = lambda _: True
 
     @cached_property
     def kills(self) -> tuple[Kill, ...]:
-        return tuple(kills(self.logic))
+        return tuple(kills(self.logic, self.asked))
 
     @cached_property
     def claims(self) -> tuple[Claimed, ...]:
-        return tuple(claims(self.logic, self.harness))
+        return tuple(claims(self.logic, self.harness, self.asked))
 
     @cached_property
     def interlocks(self) -> tuple[Interlock, ...]:

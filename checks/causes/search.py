@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
 from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
@@ -90,8 +89,21 @@ NOT_BY_JOINS: Final = frozenset(
 )
 """Rules of sizes, figures, workmanship and words: no wire on another terminal is what settles them."""
 
-DEAR: Final = ("relay-chatter", "overcharge", "feedback-path", "undecided-path")
-"""Rules that solve many states or walk many ways: asked last (measured)."""
+BY_COPPER: Final = ("battery-reversed", "split-ground", "grounded-winding", "exchanged-field")
+"""Rules that refuse an edit by what is joined alone: asked before any logic is worked out (measured: of ten, one)."""
+DEAR: Final = (
+    "relay-chatter",
+    "overcharge",
+    "feedback-path",
+    "undecided-path",
+    "flasher-load",
+    "lost-ground",
+    "missing-suppression",
+    "no-flasher",
+    "oversized-fuse",
+    "unfused-feed",
+)
+"""Rules that solve many states or walk many ways, and seldom refuse an edit: asked last (measured)."""
 
 DANGERS: Final = ("fire", "stop")
 
@@ -180,6 +192,7 @@ class Search:
         self.rules = self._in_order(study.rules)
         self.roots = {rule.name for rule in study.rules if rule.root_cause}
         self.explains = any(finding.rule in self.roots for finding in asked)
+        self.by_copper = tuple(rule for rule in self.rules if rule.name in BY_COPPER)
         self.settling = tuple(rule for rule in self.rules if rule.name in {finding.rule for finding in asked})
 
     def run(self) -> Found:
@@ -281,10 +294,14 @@ class Search:
             budget -= 1
             self.tried += 1
             trial = _Trial(edit, edited)
-            if not self._settles_lead(trial, rule, lead):
-                continue
             # With its battery right a motorcycle may show another fault: what the first caused is gone all the same.
             surely = lead.stage is Stage.SUPPLY and bool(own & set(edit.touches))
+            if not surely:
+                self._ask(trial, self.by_copper)
+                if trial.barred:
+                    continue
+            if not self._settles_lead(trial, rule, lead):
+                continue
             self._ask(trial, self.settling, on=surely, whole=not self.explains)
             if surely or self._may_mend(trial):
                 self._ask(trial, self.rules, on=surely)
@@ -297,10 +314,9 @@ class Search:
 
         Most do not, and most rules say so early: what comes after that is not worked out.
         """
-        narrowed = _narrowed(trial.edited.harness, lead)
-        asked = self.examine_edited(narrowed) if narrowed else trial.edited
-        settles = all(place(finding) != place(lead) for finding in _finds(rule, asked))
-        self._count(asked, set())
+        with trial.edited.asking_only(lead.span):
+            settles = all(place(finding) != place(lead) for finding in _finds(rule, trial.edited))
+            self._count(trial.edited, set())
         return settles
 
     def _may_mend(self, trial: _Trial) -> bool:
@@ -379,14 +395,6 @@ class Search:
             return (4 if rule.stage is Stage.CONSEQUENCE else 3 if rule.name not in found else 2), rule.name
 
         return tuple(sorted((r for r in rules if not r.needs_all and r.name not in off), key=rank))
-
-
-def _narrowed(harness: Harness, lead: Finding) -> Harness | None:
-    """The harness with the one expectation that a finding is about; ``None`` where the finding is about none."""
-    if lead.rule != "unmet-expectation":
-        return None
-    mine = tuple(e for e in harness.expectations if lead.span in (e.span, *(claim.span for claim in e.claims)))
-    return replace(harness, expectations=mine)
 
 
 def _finds(rule: Rule, study: RuleStudy) -> Iterator[Finding]:

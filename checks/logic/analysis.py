@@ -121,7 +121,9 @@ class SwitchingLogic:
         """The same by joined paths alone; ``None`` where something was taken out while it worked."""
         if self._before is not None:
             return None
-        return SwitchingLogic(self.circuit, doubts={}) if self.network.doubts else self
+        if not self.network.doubts:
+            return self
+        return SwitchingLogic(self.circuit, network=self.network.doubting({}), doubts={})
 
     # --- scopes
     def size(self, names: Iterable[str]) -> int:

@@ -47,10 +47,14 @@ class Dependencies(PathNeeds):
 
     def __init__(self, circuit: Circuit, doubts: Mapping[str, Doubt]) -> None:
         super().__init__(circuit)
-        self.doubts = dict(doubts)
         self.forced: frozenset[str] = NOTHING
         self.joints = {branch.key: branch for branch in circuit.branches if not branch.reliable}
         self.conditions = {condition.name: condition for condition in self._conditions()}
+        self._name(doubts)
+
+    def _name(self, doubts: Mapping[str, Doubt]) -> None:
+        """Give everything that can move its variable, these doubts among them."""
+        self.doubts = dict(doubts)
         self.variables = {variable.name: variable for variable in self._variables()}
         self.place = {name: i for i, name in enumerate((*self.variables, *self.conditions))}
 
@@ -238,7 +242,7 @@ class Dependencies(PathNeeds):
     @cached_property
     def remembers(self) -> frozenset[str]:
         """The conditions that depend on themselves, straight or round a circle: each needs a separate bit."""
-        return frozenset(name for name in self.conditions if name in self._beyond[name] or name in self.forced)
+        return frozenset(name for name in self.conditions if name in self.forced or name in self._beyond[name])
 
     @cached_property
     def _beyond(self) -> dict[str, frozenset[str]]:

@@ -24,7 +24,6 @@ class PathNeeds(Sources):
         self._rail_needs: dict[tuple[Net, frozenset[int]], Need] = {}
         self._joined: dict[tuple[str, frozenset[Kind]], Need] = {}
         self._through: dict[tuple[str, Graph, frozenset[Kind], frozenset[int]], Need] = {}
-        self._origins_of: dict[frozenset[Kind], tuple[Origin, ...]] = {}
 
     def joined_needs(self, branch: Branch, kinds: frozenset[Kind]) -> Need:
         key = (branch.key, kinds)

@@ -24,6 +24,7 @@ class Sources(SwitchingGraph):
     def __init__(self, circuit: Circuit) -> None:
         super().__init__(circuit)
         self._alternators: dict[str, tuple[Source, ...]] = {}
+        self._origins_of: dict[frozenset[Kind], tuple[Origin, ...]] = {}
 
     @cached_property
     def origins(self) -> tuple[Origin, ...]:
@@ -51,9 +52,13 @@ class Sources(SwitchingGraph):
 
     def origins_of(self, kinds: frozenset[Kind]) -> tuple[Origin, ...]:
         """The origins of some kinds of source; one that a battery does the work of in every combination is left out."""
-        found = [o for o in self.origins if o.kind in kinds]
-        always = {(o.plus, o.minus) for o in found if o.kind == "battery"}
-        return tuple(o for o in found if o.kind == "battery" or (o.plus, o.minus) not in always)
+        found = self._origins_of.get(kinds)
+        if found is None:
+            every = [o for o in self.origins if o.kind in kinds]
+            always = {(o.plus, o.minus) for o in every if o.kind == "battery"}
+            found = tuple(o for o in every if o.kind == "battery" or (o.plus, o.minus) not in always)
+            self._origins_of[kinds] = found
+        return found
 
     def alternators(self, supply: Supply) -> tuple[Source, ...]:
         """The alternators that a rectifier's phases can be joined to."""

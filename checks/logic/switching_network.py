@@ -8,14 +8,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from copy import copy
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from .dependencies import Dependencies
-from .terms import NO, YES, Doubt
+from .terms import NO, NOTHING, YES, Doubt
 from .truth_tables import Variable
 
 if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
+
+
+BY_FORCE: Final = ("remembers", "in_order")
+"""What of a network follows from which conditions are forced to have a bit of their own."""
+BY_DOUBT: Final = ("positions", "free", "forcing_all", "_condition_needs", "_beyond")
+"""What follows from its doubts, beside that."""
 
 
 class SwitchingNetwork(Dependencies):
@@ -24,25 +30,44 @@ class SwitchingNetwork(Dependencies):
     def __init__(self, circuit: Circuit, doubts: Mapping[str, Doubt] | None = None) -> None:
         """``doubts``: what may work on what comes through other loads (``weak``); nothing where left out."""
         super().__init__(circuit, doubts or {})
-        self.positions = {name: len(variable.positions) for name, variable in self.variables.items()}
-        """How many each variable has; a bit of what remembers has two."""
-        self.positions |= dict.fromkeys(self.conditions, 2)
         self.balances: dict[tuple[object, ...], tuple[dict[int, float] | None, int]] = {}
         """The volts of islands that were worked out, and in how many steps."""
 
+    @cached_property
+    def positions(self) -> dict[str, int]:
+        """How many each variable has; a bit of what remembers has two."""
+        found = {name: len(variable.positions) for name, variable in self.variables.items()}
+        return found | dict.fromkeys(self.conditions, 2)
+
     def forcing(self, names: frozenset[str]) -> SwitchingNetwork:
         """The same, where these conditions get a bit of their own whether or not they depend on themselves."""
-        if names <= self.remembers:
-            return self
+        return self if names <= self.remembers else self._forcing(names)
+
+    def _forcing(self, names: frozenset[str]) -> SwitchingNetwork:
         other = copy(self)
         other.forced = names
-        for settled in ("remembers", "in_order"):
+        for settled in BY_FORCE:
             other.__dict__.pop(settled, None)
         return other
 
+    @cached_property
+    def forcing_all(self) -> SwitchingNetwork:
+        """The same, where every condition has a bit of its own: what depends on what need not be known then."""
+        return self._forcing(frozenset(self.conditions))
+
     def doubting(self, doubts: Mapping[str, Doubt]) -> SwitchingNetwork:
-        """The same, where these things may work on what comes to them through other loads."""
-        return self if self._depend(doubts) == self._depend(self.doubts) else SwitchingNetwork(self.circuit, doubts)
+        """The same, where these things may work on what comes to them through other loads.
+
+        The nets, and what leads from one to another, stay as they are: both share what was found out of them.
+        """
+        if self._depend(doubts) == self._depend(self.doubts):
+            return self
+        other = copy(self)
+        other.forced = NOTHING
+        for settled in (*BY_FORCE, *BY_DOUBT):
+            other.__dict__.pop(settled, None)
+        other._name(doubts)  # noqa: SLF001 -- its own class
+        return other
 
     @staticmethod
     def _depend(doubts: Mapping[str, Doubt]) -> dict[str, bool]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End, Role, inside
@@ -78,10 +78,11 @@ class Origin:
         return self.supply.kind
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+class Reach(NamedTuple):
     """A question to the net graph: what current reaches from ``start`` (``forward``), or from where it reaches
     ``start``, never running through the net ``wall``.
+
+    A tuple, since tables and cones are looked up by it a hundred thousand times in one check.
     """
 
     start: Net

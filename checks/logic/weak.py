@@ -140,7 +140,7 @@ def _starts(network: SwitchingNetwork, supply: Supply) -> str | None:
 
 def _own_scope(network: SwitchingNetwork, needs: Iterable[str]) -> StateSpace | None:
     """Every position of some things, conditions among them in either; ``None`` where there are too many."""
-    every = network.forcing(frozenset(network.conditions))
+    every = network.forcing_all
     names = every.own_support(needs)
     if math.prod(every.positions[name] for name in names) > 1 << laws().table_bits:
         return None

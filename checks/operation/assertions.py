@@ -13,9 +13,10 @@ from ..dc.devices import UnsolvableError
 from .load_status import load_status
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from ...lang.circuit.branch import Branch
+    from ...lang.diagnostics.diagnostic import Span
     from ...lang.model.statements import Claim, Expectation
     from .operation import OperatingPoint, Operation
 
@@ -49,20 +50,22 @@ class Told:
     history: str = ""
 
 
-def told(operation: Operation) -> Iterator[Told]:
-    """Every claim of numbers that does not hold or cannot be told, in the order of the text.
+def told(operation: Operation, at: Callable[[Span], bool] = lambda _: True) -> Iterator[Told]:
+    """Every claim of numbers that does not hold or cannot be told, in the order of the text; those ``at`` the places that
+    are asked of.
 
     A claim must hold however relays and machines were left; the first history that breaks it is reported.
     """
     from ..behaviour import ImpossibleStateError
 
     for expectation in operation.circuit.harness.expectations:
-        if expectation.state is None or not expectation.claims:
+        claims = [claim for claim in expectation.claims if at(claim.span)]
+        if expectation.state is None or not claims:
             continue
         points = _points(operation, expectation)
         if isinstance(points, ImpossibleStateError):
             continue  # said once, at the state (impossible-state)
-        for claim in expectation.claims:
+        for claim in claims:
             if isinstance(points, UnsolvableError):
                 found = _tell(expectation, claim, points, operation.alternating)
             else:

@@ -32,9 +32,12 @@ class Circuit:
         """Terminals by what cannot open between them, and the edges between those."""
         return nets(self.terminals, self.branches)
 
-    @property
-    def terminals(self) -> Iterator[End]:
-        """Every node of the harness, wired or not, in the order of the text; some more than once."""
+    @cached_property
+    def terminals(self) -> tuple[End, ...]:
+        """Every node of the harness, wired or not, each once, in the order of the text."""
+        return tuple(dict.fromkeys(self._terminals()))
+
+    def _terminals(self) -> Iterator[End]:
         for part in self.harness.parts.values():
             if isinstance(part, Splice | Ground):
                 yield End(part.name)

@@ -68,7 +68,10 @@ def blocks(near: Mapping[V, Sequence[tuple[V, int]]], start: V, wall: V | None =
                 break
             parent = stack[-1][0]
             low[parent] = min(low[parent], low[vertex])
-            if low[vertex] >= order[parent]:
+            if met[-1] == by and low[vertex] > order[parent]:  # most are a single edge
+                met.pop()
+                yield Block(parent, {by: ends[by]}, frozenset(ends[by]))
+            elif low[vertex] >= order[parent]:
                 inside: dict[int, tuple[V, V]] = {}
                 while by not in inside:
                     edge = met.pop()

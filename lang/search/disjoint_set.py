@@ -19,8 +19,17 @@ class DisjointSet(Generic[V]):
     def leader(self, member: V) -> V:
         """Who leads a member's group; one that nobody named yet leads its own."""
         leaders = self.leaders
-        while (above := leaders.setdefault(member, member)) != member:
-            leaders[member] = member = leaders[above]
+        above = leaders.get(member)
+        if above is None:
+            leaders[member] = member
+            return member
+        # Who leads is there itself, so that most are told from the rest without comparing what they are called.
+        while above is not member:
+            first = leaders[above]
+            if first is above or first == above:
+                return above
+            leaders[member] = member = first
+            above = leaders[member]
         return member
 
     def merge(self, a: V, b: V) -> None:

@@ -27,7 +27,7 @@ def find(study: Study) -> Iterator[Finding]:
     behaviour, circuit = study.behaviour, study.circuit
     for key in sorted({key for supply in circuit.supplies for key in supply.field_keys}):
         field = circuit.by_key.get(key)
-        if field is not None and behaviour.wired(field):
+        if field is not None and study.is_asked_at(field.span) and behaviour.wired(field):
             with study.judging(field.part):
                 yield from _of_field(study, field)
 

@@ -14,6 +14,8 @@ from ...study import Study
 
 def find(study: Study) -> Iterator[Finding]:
     for name, state in study.harness.states.items():
+        if not study.is_asked_at(state.span):
+            continue
         try:
             why = why_impossible(study.logic, state.settings)
         except TooWideError as wide:

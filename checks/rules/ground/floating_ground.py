@@ -20,6 +20,8 @@ from ...study import Study
 def find(study: Study) -> Iterator[Finding]:
     behaviour = study.behaviour
     for branch in behaviour.consumers:
+        if not study.is_asked_at(branch.span):
+            continue
         with study.judging(branch.part):
             if branch.branch_type.in_series or not behaviour.wired(branch):
                 continue
