@@ -92,8 +92,8 @@ class Study:
 
     @contextmanager
     def asking_only(self, at: Span) -> Iterator[None]:
-        """In a ``with``: only findings that point at one place are asked for. A rule that goes through many things, each
-        with a place of its own, leaves out the others (``is_asked_at``).
+        """In a ``with``: only findings that point at one place are asked for. A rule that goes through many things
+        leaves out the others (``is_asked_at``).
         """
         self._only = at
         self.__dict__.pop("properties", None)

@@ -34,12 +34,14 @@ TRIES_AGAIN: Final = 15
 """This many for the first finding of another rule (ours)."""
 LOOKED_AT: Final = 3
 """This many times as many are looked at, those left out unjudged among them (ours)."""
-ANALYSES: Final = {"circuit": 1, "logic": 4, "properties": 4, "protection": 4, "operation": 20, "hard_start": 10}
-"""What an analysis of a changed harness counts for as work, for each branch of its circuit (ours, after measuring)."""
-MOST_WORK: Final = 130_000
-"""Work after which the search gives up, and says so (ours): 1 to 2 s, as measured."""
-SECONDS: Final = 2.0
-"""Processor time after which it gives up even so: what an analysis costs by the branch differs a hundredfold (ours)."""
+BRANCH, LOGIC, SPACE, COMBINATIONS, SITUATION = 12, 600, 450, 29, 1300
+"""What counts as how much work, in some millionths of a second of a quiet machine (ours, fitted to 50 searches): each
+branch of a harness that is looked at, its logic, a state space, 1,024 combinations of it, a situation that is solved.
+"""
+MOST_WORK: Final = 1_500_000
+"""Work after which the search gives up, and says so (ours)."""
+SECONDS: Final = 4.0
+"""Processor time after which it gives up even so, on a machine that is much slower (ours)."""
 MOST_OFFERS: Final = 3
 OUTWEIGHS: Final = 3
 """An edit may bring a new warning where it settles this many findings (ours)."""
@@ -145,7 +147,7 @@ class _TooMuchWorkError(Exception):
 class _Trial:
     """An edit under judgement: the harness after it, what rules have found there so far, and by which rules.
 
-    ``barred``: it brings what no offer may; ``worse`` counts the warnings that it brings.
+    ``barred``: it brings what no offer may; ``worse`` counts the warnings that it brings, ``work`` what was worked out.
     """
 
     def __init__(self, edit: Edit, edited: RuleStudy) -> None:
@@ -155,6 +157,7 @@ class _Trial:
         self.asked: set[str] = set()
         self.barred = False
         self.worse = 0
+        self.work = 0
 
     def settled(self, places: frozenset[Place]) -> frozenset[Place]:
         """Those of some findings that no rule has found again so far."""
@@ -285,6 +288,7 @@ class Search:
                 continue
             left -= 1
             edited = self.examine_edited(edit.apply())
+            self.work += BRANCH * len(edited.circuit.branches)
             signature = _signature(edited)
             if signature in self.seen:
                 continue
@@ -316,7 +320,7 @@ class Search:
         """
         with trial.edited.asking_only(lead.span):
             settles = all(place(finding) != place(lead) for finding in _finds(rule, trial.edited))
-            self._count(trial.edited, set())
+            self._count(trial)
         return settles
 
     def _may_mend(self, trial: _Trial) -> bool:
@@ -333,7 +337,6 @@ class Search:
         ``whole``: no further than until it cannot settle everything.
         """
         most = len(self.wanted)
-        counted = {name for name in ANALYSES if name in vars(trial.edited)}
         for rule in rules:
             if rule.name in trial.asked:
                 continue
@@ -346,7 +349,7 @@ class Search:
                 if trial.barred and not on:
                     return
             trial.asked.add(rule.name)
-            self._count(trial.edited, counted)
+            self._count(trial)
             if whole and not trial.settled(self.wanted) >= self.wanted:
                 return
 
@@ -370,13 +373,11 @@ class Search:
         new = tuple(finding for finding in trial.after if place(finding) not in self.base)
         return Settles(trial.edit, trial.settled(self.loud), new)
 
-    def _count(self, study: RuleStudy, counted: set[str]) -> None:
-        """Count what was worked out about a changed harness, but for what has been ``counted`` before."""
-        here = vars(study)
-        for name, weight in ANALYSES.items():
-            if name in here and name not in counted:
-                counted.add(name)
-                self.work += weight * len(study.circuit.branches)
+    def _count(self, trial: _Trial) -> None:
+        """Count what was worked out about a changed harness since it was counted last."""
+        work = _worked_out(trial.edited)
+        self.work += work - trial.work
+        trial.work = work
         if self.work > MOST_WORK or self.clock() > self.end:
             raise _TooMuchWorkError
 
@@ -395,6 +396,17 @@ class Search:
             return (4 if rule.stage is Stage.CONSEQUENCE else 3 if rule.name not in found else 2), rule.name
 
         return tuple(sorted((r for r in rules if not r.needs_all and r.name not in off), key=rank))
+
+
+def _worked_out(study: RuleStudy) -> int:
+    """What was worked out about a harness so far, beside its circuit; asked without working out anything."""
+    here, work = vars(study), 0
+    if "logic" in here:
+        tally = study.logic.network.tally
+        work += LOGIC + SPACE * tally.spaces + COMBINATIONS * tally.combinations // 1024
+    if "operation" in here:
+        work += SITUATION * study.operation.network.tally.situations
+    return work
 
 
 def _finds(rule: Rule, study: RuleStudy) -> Iterator[Finding]:

@@ -14,6 +14,7 @@ from ...lang.model.parts import Element, Unit
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
 from ...lang.search.disjoint_set import DisjointSet
+from ..tally import Tally
 from . import device_models as laws
 from . import devices as elements
 from .conducting_paths import ConductingPaths
@@ -61,6 +62,8 @@ class NodalEquations:
         resistances, by key, with this many ohms too many.
         """
         self.circuit = circuit
+        self.tally: Tally = like.tally if like is not None else Tally()
+        """The situations solved, those of what comes from this circuit by taking something out too."""
         self._last: tuple[object, _Prepared] | None = None
         self._impossible: UnsolvableError | None = None
         self.regulated = regulated_volts(circuit)
@@ -171,6 +174,7 @@ class NodalEquations:
 
         if self._impossible is not None:
             raise self._impossible
+        self.tally.situations += 1
         prepared = self._prepared(situation)
         chosen = prepared.laws.running(situation.machines, self.regulated)
         first = np.zeros(self.kept_count) if first is None else first

@@ -234,6 +234,7 @@ class SwitchingLogic:
         found = self._without.get(key)
         if found is None:
             left = SwitchingNetwork(self.circuit.without(key))
+            left.tally = self.network.tally
             # The same things may be weak before and after, so that both have one memory.
             may = {**self.network.doubts, **(weak(left) if self._given is None else {})}
             whole, left = narrowed(self.network.doubting(may), left.doubting(may))

@@ -42,6 +42,24 @@ if TYPE_CHECKING:
     from ...lang.model.parts import UnitOutput
 
 
+def _conditions(circuit: Circuit) -> Iterable[Condition]:
+    """Everything in a circuit that remembers or shows something."""
+    for part in circuit.harness.parts.values():
+        match part:
+            case Relay():
+                yield Condition(pulled(part.name), "pulled", part.name)
+            case Unit():
+                for output in part.outputs:
+                    yield Condition(on(part.name, output.name), "on", part.name, output.name)
+                for latch in part.latches:
+                    yield Condition(latched(part.name, latch.name), "set", part.name, latch.name)
+            case _:
+                pass
+    for supply in circuit.supplies:
+        if supply.field_keys:
+            yield Condition(excited(supply.name), "excited", supply.name)
+
+
 class Dependencies(PathNeeds):
     """How what a circuit remembers depends on its controls, and on itself."""
 
@@ -49,7 +67,7 @@ class Dependencies(PathNeeds):
         super().__init__(circuit)
         self.forced: frozenset[str] = NOTHING
         self.joints = {branch.key: branch for branch in circuit.branches if not branch.reliable}
-        self.conditions = {condition.name: condition for condition in self._conditions()}
+        self.conditions = {condition.name: condition for condition in _conditions(circuit)}
         self._name(doubts)
 
     def _name(self, doubts: Mapping[str, Doubt]) -> None:
@@ -67,22 +85,6 @@ class Dependencies(PathNeeds):
             yield Variable(joint, (JOINED, OPEN))
         for doubt in self.doubts:
             yield Variable(doubt, (LEFT_OUT, COUNTED))
-
-    def _conditions(self) -> Iterable[Condition]:
-        for part in self.harness.parts.values():
-            match part:
-                case Relay():
-                    yield Condition(pulled(part.name), "pulled", part.name)
-                case Unit():
-                    for output in part.outputs:
-                        yield Condition(on(part.name, output.name), "on", part.name, output.name)
-                    for latch in part.latches:
-                        yield Condition(latched(part.name, latch.name), "set", part.name, latch.name)
-                case _:
-                    pass
-        for supply in self.circuit.supplies:
-            if supply.field_keys:
-                yield Condition(excited(supply.name), "excited", supply.name)
 
     def condition_needs(self, condition: Condition) -> Need:
         """What a condition depends on directly."""

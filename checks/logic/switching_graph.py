@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch import InPosition, On, Pulled
 from ...lang.search.cones import Cones
 from ...lang.search.walks import reachable
+from ..tally import Tally
 from .terms import ALSO, NOTHING, Given, Graph, Need, Reach, Steps, on, pulled
 
 if TYPE_CHECKING:
@@ -30,6 +31,8 @@ class SwitchingGraph:
         """The switched edges that each control, joint or condition moves; nothing moves those of the empty name."""
         for i in range(len(self.edges)):
             self.moved.setdefault(next(iter(self.labels[i]), ""), []).append(i)
+        self.tally = Tally()
+        """What is worked out over all combinations of this network, and of those that are made of it."""
         self._beside: dict[Graph, dict[Net, list[tuple[Net, int]]]] = {}
         self._steps: dict[tuple[bool, Graph], Steps] = {}
         self._cones: dict[tuple[Net, Net | None, Graph, frozenset[int]], Cones] = {}

@@ -51,8 +51,8 @@ class Told:
 
 
 def told(operation: Operation, at: Callable[[Span], bool] = lambda _: True) -> Iterator[Told]:
-    """Every claim of numbers that does not hold or cannot be told, in the order of the text; those ``at`` the places that
-    are asked of.
+    """Every claim of numbers that does not hold or cannot be told, in the order of the text: those ``at`` the places
+    that are asked of.
 
     A claim must hold however relays and machines were left; the first history that breaks it is reported.
     """

@@ -17,7 +17,7 @@ from loomwright.checks.causes import Causes, search, with_likely_cause
 from loomwright.checks.causes.edits import edits
 from loomwright.checks.findings.finding import Finding, Level
 from loomwright.checks.rule import Rule
-from loomwright.checks.runner.run import Report, check
+from loomwright.checks.runner.run import Report, RuleStudy, check
 from loomwright.checks.study import Study
 from loomwright.lang.files.reading import read_file, read_text
 from loomwright.lang.model.harness import Harness, Reading
@@ -162,7 +162,14 @@ def test_a_clean_check_loads_no_search() -> None:
 
 
 def test_what_counts_as_work_is_what_an_examination_works_out() -> None:
-    assert {name for name in search.ANALYSES if not hasattr(Study, name)} == set()
+    study = RuleStudy(read_file(str(SPECS / "small" / "points-single.loom")).harness, today=TODAY)
+    counted = [search._worked_out(study)]
+    for worked_out in (lambda: study.logic, lambda: study.properties.kills, lambda: study.operation.points):
+        assert worked_out()
+        counted.append(search._worked_out(study))
+    assert counted[0] == 0
+    assert counted == sorted(set(counted)), "each takes some more"
+    assert search._worked_out(study) == counted[-1], "to count works out nothing"
 
 
 def test_rules_that_settle_nothing_are_asked_only_of_what_can_be_offered(monkeypatch: pytest.MonkeyPatch) -> None:
