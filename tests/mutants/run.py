@@ -37,7 +37,8 @@ from mutations import Mutant, mutants  # noqa: E402
 GOALS = {"rules": 0.85, "analyses": 0.80}
 ANALYSES = (
     "checks/logic", "checks/dc", "checks/behaviour", "checks/operation", "checks/protection",
-    "checks/fmea", "checks/diagnosis", "lang/circuit",
+    "checks/fmea", "checks/diagnosis", "checks/conductors", "checks/conversion", "checks/survey", "checks/bench",
+    "checks/causes", "checks/ac", "lang/circuit",
 )  # fmt: skip
 CPU_SECONDS = 60
 """What a mutant may take; one that takes longer goes round in a circle and counts as killed."""

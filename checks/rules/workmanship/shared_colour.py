@@ -10,6 +10,7 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.circuit import Circuit
 from ....lang.circuit.ids import BranchId, End
 from ....lang.circuit.paths import steps_over
+from ....lang.diagnostics.messages import plainly_listed
 from ....lang.editing.proposals import Proposal, SetWord
 from ....lang.model.parts import Connector, Part, Rectifier, Relay, Source, Splice
 from ....lang.model.wires import Segment
@@ -60,7 +61,7 @@ def find(study: Study) -> Iterator[Finding]:
                 "alike",
                 list(confused.values())[-1].span,
                 facts={"terminals": tuple(confused), "colour": colour, "place": place, "wires": wires},
-                fix=None if not proposals else "end" if len(wires) == 2 else "ends",
+                fix=None if not proposals else "end" if len(proposals[0].changes) == 1 else "ends",
                 about=(part.name, *wires),
                 proposals=proposals,
             )
@@ -79,18 +80,22 @@ def _distinguished(study: Study, colour: str, ends: list[tuple[str, Segment]]) -
 
     keeps = max(at, key=tied)
     changed: dict[str, str] = {}
-    taken: set[str] = set()
+    taken: dict[str, None] = {}
     for node, wires in at.items():
         names = [name for name in dict.fromkeys(wires) if node != keeps and name not in changed]
         new = next((c for c in _striped(colour) if c not in taken and _fits(study, names, c)), None)
         if names and (new is None or any(harness.wires[name].kept for name in names)):
             return
         if names and new is not None:
-            taken.add(new)
+            taken[new] = None
             changed |= dict.fromkeys(names, new)
     if changed:
-        says = " and ".join(f"{new} for wire {name}" for name, new in changed.items())
+        says = " and ".join(f"{new} for {_wires([n for n in changed if changed[n] == new])}" for new in taken)
         yield Proposal(f"use {says}", tuple(SetWord(name, colour, new) for name, new in changed.items()))
+
+
+def _wires(names: list[str]) -> str:
+    return f"{'wire' if len(names) == 1 else 'wires'} {plainly_listed(names)}"
 
 
 def _fits(study: Study, names: list[str], colour: str) -> bool:

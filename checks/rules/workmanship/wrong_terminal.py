@@ -135,7 +135,7 @@ def _thicker(segments: Sequence[Segment], area: float, least: float) -> Iterator
 def _fixes(study: Study, part: Connector, segments: Sequence[Segment], area: float, least: float) -> Iterator[Proposal]:
     """A thicker wire where one is too thin; else a connector whose contacts take every wire of it and carry more."""
     yield from _thicker(segments, area, least)
-    areas = [found for found in (_area(study, part, way) for way in part.numbers) if found]
+    areas = [found for way in part.numbers for half in "sp" if (found := _area(study, End(part.name, f"{way}{half}")))]
     families = study.harness.house.connectors
     for amps in sorted({contact.most_amps for contact in contacts() if contact.most_amps > (part.amps or 0.0)}):
         kept = not families or any(is_of(replace(part, amps=amps), family) for family in families)
@@ -145,10 +145,9 @@ def _fixes(study: Study, part: Connector, segments: Sequence[Segment], area: flo
             return
 
 
-def _area(study: Study, part: Connector, way: int) -> float:
-    """The most mm2 of wire in either half of a way; 0 without one."""
-    halves = (study.circuit.pieces_at(End(part.name, f"{way}{half}")) for half in "sp")
-    return max(sum(segment.size.area for segment in half if segment.size) for half in halves)
+def _area(study: Study, half: End) -> float:
+    """The mm2 of all wire in one half of a way; 0 without one."""
+    return sum(segment.size.area for segment in study.circuit.pieces_at(half) if segment.size)
 
 
 RULE = Rule(

@@ -68,7 +68,7 @@ def test_a_wire_loses_what_all_its_pieces_lose_together(study: Study) -> None:
     each = [piece.drop.volts for piece in wire.pieces if piece.drop is not None]
     assert wire.drop.volts == pytest.approx(sum(each))
     assert min(each) > 0.0
-    assert wire.continuous.amps == max(piece.continuous.amps for piece in wire.pieces)
+    assert wire.continuous.amps == pytest.approx(max(piece.continuous.amps for piece in wire.pieces))
 
 
 def test_a_wire_without_a_size_has_no_ampacity_and_no_limit(study: Study) -> None:
