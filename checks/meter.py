@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from enum import Enum, unique
 from functools import cached_property
 from itertools import pairwise
@@ -108,8 +109,11 @@ class Prediction:
 
 
 @dataclass(frozen=True, slots=True)
-class _Edge:
-    """A two-terminal thing of ``low`` to ``high`` ohm; ``diode``: it shows from ``a`` to ``b`` in the diode range."""
+class MeterEdge:
+    """A two-terminal thing of ``low`` to ``high`` ohm; ``diode``: it shows from ``a`` to ``b`` in the diode range.
+
+    ``key`` is that of its branch; empty for what is no single one.
+    """
 
     a: int
     b: int
@@ -118,6 +122,7 @@ class _Edge:
     diode: bool = False
     lamp: bool = False
     joint: bool = False
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,9 +134,12 @@ class _Resistances:
 
 
 class Meter:
-    """A meter at one harness in one setup. Nets are what copper joins for certain; positions never change them."""
+    """A meter at one harness in one setup. Nets are what copper joins for certain; positions never change them.
 
-    def __init__(self, circuit: Circuit, setup: Setup) -> None:
+    ``piecewise``: copper is an edge of no ohms as well, so that each terminal is a net by itself.
+    """
+
+    def __init__(self, circuit: Circuit, setup: Setup, *, piecewise: bool = False) -> None:
         self.circuit = circuit
         self.setup = setup
         self._positions = dict(setup.positions)
@@ -141,7 +149,7 @@ class Meter:
         for branch in circuit.branches:
             if not self._is_there(branch):
                 continue
-            if branch.branch_type in _SOLID:
+            if branch.branch_type in _SOLID and not piecewise:
                 merged.merge(branch.a, branch.b)
             else:
                 loose.append(branch)
@@ -152,9 +160,9 @@ class Meter:
         for node in tuple(merged.leaders):
             self._net[node] = numbers.setdefault(merged.leader(node), len(numbers))
         self.count = len(numbers)
-        self._edges = tuple(
+        self.edges = tuple(
             edge
-            for edge in (*(self._edge(b) for b in loose), *self._boxes(), *self._machines())
+            for edge in (*map(self._keyed, loose), *self._boxes(), *self._machines())
             if edge is not None and edge.a != edge.b
         )
 
@@ -272,34 +280,35 @@ class Meter:
                 return True
 
     # --- what each thing shows
-    def _edge(self, branch: Branch) -> _Edge | None:
+    def _keyed(self, branch: Branch) -> MeterEdge | None:
+        edge = self._edge(branch)
+        return None if edge is None else replace(edge, key=branch.key)
+
+    def _edge(self, branch: Branch) -> MeterEdge | None:
         """A branch as the meter sees it; ``None`` for what it does not show, and for boxes, which come by their own."""
         a, b = self._net[branch.a], self._net[branch.b]
         part = self.circuit.harness.parts.get(branch.part)
-        if _is_box(part):
+        if _is_box(part) and branch.branch_type not in _SOLID:
             return None
         match branch.branch_type:
-            case BranchType.CONTACT | BranchType.METER:
-                return _Edge(a, b, 0.0, 0.0)
+            case BranchType.CONTACT | BranchType.METER | BranchType.WIRE | BranchType.WAY | BranchType.LINK:
+                return MeterEdge(a, b, 0.0, 0.0)
             case BranchType.FUSE:
-                return _Edge(a, b, 0.0, 0.0, joint=True)
+                return MeterEdge(a, b, 0.0, 0.0, joint=True)
             case BranchType.MOUNT:
-                return _Edge(a, b, 0.0, 0.0 if branch.reliable else math.inf, joint=True)
+                return MeterEdge(a, b, 0.0, 0.0 if branch.reliable else math.inf, joint=True)
             case BranchType.DIODE | BranchType.LEG:
-                return _Edge(a, b, math.inf, math.inf, diode=True)
+                return MeterEdge(a, b, math.inf, math.inf, diode=True)
             case BranchType.FLASHER:  # a thermal one: closed at rest, or not
-                return _Edge(a, b, 0.0, math.inf)
+                return MeterEdge(a, b, 0.0, math.inf)
             case BranchType.LED | BranchType.ELECTRONICS:
-                return _Edge(a, b, meter_figures().box_least, math.inf)
+                return MeterEdge(a, b, meter_figures().box_least, math.inf)
             case BranchType.CAPACITOR:
                 return None
             case BranchType.WINDING:
-                return _Edge(a, b, SHORT, self._winding_most(branch))
+                return MeterEdge(a, b, SHORT, self._winding_most(branch))
             case (
-                BranchType.WIRE
-                | BranchType.WAY
-                | BranchType.LINK
-                | BranchType.PASS
+                BranchType.PASS
                 | BranchType.CUT_OUT
                 | BranchType.OUTPUT
                 | BranchType.RESISTOR
@@ -316,7 +325,7 @@ class Meter:
                 | BranchType.SUPPLY
             ):
                 low, high = self._ohms(branch, part)
-                return _Edge(a, b, low, high, lamp=branch.branch_type is BranchType.LAMP)
+                return MeterEdge(a, b, low, high, lamp=branch.branch_type is BranchType.LAMP)
             case _:
                 assert_never(branch.branch_type)
 
@@ -351,7 +360,7 @@ class Meter:
             case _:
                 return stated, stated
 
-    def _boxes(self) -> Iterator[_Edge]:
+    def _boxes(self) -> Iterator[MeterEdge]:
         """Between every two terminals of a box: nobody knows what, but never less than ``box_least``."""
         for part in self.circuit.harness.parts.values():
             if not _is_box(part) or part.name not in self._parts:
@@ -361,9 +370,9 @@ class Meter:
             edge = meter_figures().box_least * len(nets) / 2.0
             for place, a in enumerate(nets):
                 for b in nets[place + 1 :]:
-                    yield _Edge(a, b, edge, math.inf)
+                    yield MeterEdge(a, b, edge, math.inf)
 
-    def _machines(self) -> Iterator[_Edge]:
+    def _machines(self) -> Iterator[MeterEdge]:
         """Phases, which a star or a ring joins low, and a dynamo's armature."""
         most = meter_figures().winding_most
         for part in self.circuit.harness.parts.values():
@@ -371,31 +380,31 @@ class Meter:
                 continue
             nets = [self._net[End(part.name, phase)] for phase in part.phases]
             for a, b in pairwise(nets):
-                yield _Edge(a, b, SHORT, most)
+                yield MeterEdge(a, b, SHORT, most)
             if part.output is not None and part.what != "battery":
                 plus, minus = (self._net[End(part.name, t)] for t in (part.output.plus, part.output.minus))
                 if part.what == "dynamo":
-                    yield _Edge(plus, minus, SHORT, most)
+                    yield MeterEdge(plus, minus, SHORT, most)
                 elif not part.phases:  # its rectifier is inside
-                    yield _Edge(minus, plus, math.inf, math.inf, diode=True)
+                    yield MeterEdge(minus, plus, math.inf, math.inf, diode=True)
 
     # --- solving
     @cached_property
     def _sound(self) -> _Resistances:
-        return self._solved(self._edges)
+        return self._solved(self.edges)
 
     @cached_property
     def _without_lamps(self) -> _Resistances | None:
         """With every filament dead, to see which readings need one; ``None`` without one."""
-        rest = tuple(edge for edge in self._edges if not edge.lamp)
-        return self._solved(rest) if len(rest) < len(self._edges) else None
+        rest = tuple(edge for edge in self.edges if not edge.lamp)
+        return self._solved(rest) if len(rest) < len(self.edges) else None
 
     @cached_property
     def _without_joints(self) -> _Resistances | None:
-        rest = tuple(edge for edge in self._edges if not edge.joint)
-        return self._solved(rest) if len(rest) < len(self._edges) else None
+        rest = tuple(edge for edge in self.edges if not edge.joint)
+        return self._solved(rest) if len(rest) < len(self.edges) else None
 
-    def _solved(self, edges: Iterable[_Edge]) -> _Resistances:
+    def _solved(self, edges: Iterable[MeterEdge]) -> _Resistances:
         edges = tuple(edge for edge in edges if not edge.diode)
         low = _resistances(self.count, [(edge.a, edge.b, edge.low) for edge in edges])
         if all(edge.low == edge.high for edge in edges):
@@ -410,7 +419,7 @@ class Meter:
         most = meter_figures().diode_range
         certain = np.eye(self.count, dtype=bool)
         possible = certain.copy()
-        for edge in self._edges:
+        for edge in self.edges:
             if edge.diode:
                 certain[edge.a, edge.b] = possible[edge.a, edge.b] = True
                 continue
@@ -517,4 +526,4 @@ def _resistances(count: int, edges: list[tuple[int, int, float]]) -> Floats:
     return full
 
 
-__all__ = ["Kind", "Meter", "Prediction", "Setup"]
+__all__ = ["Kind", "Meter", "MeterEdge", "Prediction", "Setup"]

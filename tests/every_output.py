@@ -39,6 +39,7 @@ def questions(file: str, harness: Harness, as_json: bool) -> Iterator[tuple[str,
     yield ("cut", file, "--by", "loom", "--format", "csv" if as_json else "text")
     yield ("buy", file, "--format", "csv" if as_json else "text")
     yield ("labels", file, "--format", "csv")
+    yield ("prove", file, "--format", "csv" if as_json else "text")
     yield ("tags", file, "--format", "json" if as_json else "csv")
     if harness.conversion.converts is not None:
         old = str(Path(file).parent / harness.conversion.converts)

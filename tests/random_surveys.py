@@ -159,7 +159,11 @@ def netlist(circuit: Circuit, setup: Setup, dead: frozenset[str]) -> list[str]:
             branch.branch_type is BranchType.MOUNT and "." not in branch.a
         )
         moved = getattr(part, "control", None) in positions
-        if branch.key in dead or (inside and not setup.parts_in and not moved):
+        if branch.key in dead | setup.opened or (branch.part and branch.part in setup.opened):
+            continue
+        if branch.branch_type is BranchType.FUSE and not setup.fuses_in:
+            continue
+        if inside and not setup.parts_in and not moved:
             continue
         match branch.branch_type:
             case BranchType.WIRE:
@@ -215,6 +219,8 @@ def netlist(circuit: Circuit, setup: Setup, dead: frozenset[str]) -> list[str]:
     for part in circuit.harness.parts.values():
         if not setup.parts_in:
             break
+        if part.name in setup.opened:
+            continue
         if isinstance(part, Source):
             for a, b in zip(part.phases, part.phases[1:], strict=False):
                 resistor(f"{part.name}.{a}", f"{part.name}.{b}", 0.5)

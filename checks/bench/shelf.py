@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
@@ -12,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 from ...lang.diagnostics.messages import plainly_listed
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
+from .spreadsheet import SheetError, read_table
 
 if TYPE_CHECKING:
     from .purchase import Item
@@ -34,10 +33,6 @@ MOST_ROWS: Final = 5000
 GREATEST: Final = 1e6
 
 
-class ShelfError(ValueError):
-    """A shelf that cannot be used; the message names file, row and column."""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shelf:
     """``have``: each item's amounts, one a row (spools of wire stay apart). ``packs``: how it is sold."""
@@ -55,45 +50,24 @@ EMPTY: Final = Shelf(have={}, packs={}, rows={})
 
 
 def read_shelf(data: bytes, file: str, items: Iterable[Item]) -> Shelf:
-    """The shelf in a CSV file with one header row. Raises ``ShelfError``."""
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise ShelfError(f"{file}: this is not UTF-8: save it as CSV in UTF-8 ({error.reason})") from None
-    if "\0" in text:
-        raise ShelfError(f"{file}: this holds a NUL and is no CSV: save it as CSV in UTF-8")
-    first = text.split("\n", 1)[0]
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=";" if ";" in first and "," not in first else ",")
-    try:
-        rows = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
-    except csv.Error as error:
-        raise ShelfError(f"{file}:{reader.line_num}: this is no CSV: {error}") from None
-    if not rows:
-        raise ShelfError(f"{file}: this is empty: expected a header row with {plainly_listed(NEEDED)}")
-    if len(rows) > MOST_ROWS:
-        raise ShelfError(f"{file}: this has {len(rows)} rows, and a shelf has {MOST_ROWS} at most")
-    head = _head(rows[0][1], f"{file}:{rows[0][0]}")
+    """The shelf in a CSV file with one header row. Raises ``SheetError``."""
+    lines = read_table(data, file, COLUMNS, NEEDED, MOST_ROWS, "a shelf")
     units = {item.name: item.unit for item in items}
     have: dict[str, tuple[float, ...]] = {}
     packs: dict[str, float] = {}
     at: dict[str, int] = {}
-    for number, row in rows[1:]:
-        where = f"{file}:{number}"
-        if len(row) > len(head):
-            raise ShelfError(
-                f"{where}: this row has {len(row)} cells, and the header {len(head)}: put a cell with a comma in quotes"
-            )
-        cells = dict(zip(head, (cell.strip() for cell in row), strict=False))
+    for line in lines:
+        where, cells = line.where, line.cells
         name = cells.get("item", "")
         if not name:
-            raise ShelfError(f"{where}: the column `item` is empty: write what it is, as `loomwright buy` prints it")
+            raise SheetError(f"{where}: the column `item` is empty: write what it is, as `loomwright buy` prints it")
         _check_unit(cells.get("unit", ""), name, units, where)
         have[name] = (*have.get(name, ()), _number(cells.get("have", ""), "have", where, least=0.0))
         if pack := cells.get("pack", ""):
             size = _number(pack, "pack", where, least=1e-3)
             if packs.setdefault(name, size) != size:
-                raise ShelfError(f"{where}: `{name}` is sold in two packs: write one of them in each of its rows")
-        at.setdefault(name, number)
+                raise SheetError(f"{where}: `{name}` is sold in two packs: write one of them in each of its rows")
+        at.setdefault(name, line.number)
     return Shelf(have=have, packs=packs, rows=at)
 
 
@@ -104,25 +78,11 @@ def unknown(shelf: Shelf, items: Iterable[Item]) -> tuple[tuple[str, str], ...]:
     return tuple((name, next(iter(get_close_matches(name, names, 1, 0.85)), "")) for name in odd)
 
 
-def _head(row: list[str], where: str) -> list[str]:
-    head = [cell.strip().lower() for cell in row]
-    odd = [cell for cell in head if cell not in COLUMNS]
-    if odd:
-        raise ShelfError(f"{where}: unknown column `{odd[0]}`: expected some of {plainly_listed(COLUMNS)}")
-    if len(set(head)) < len(head):
-        twice = next(cell for place, cell in enumerate(head) if cell in head[:place])
-        raise ShelfError(f"{where}: the column `{twice}` is there twice: leave out one of them")
-    lacking = [cell for cell in NEEDED if cell not in head]
-    if lacking:
-        raise ShelfError(f"{where}: the column `{lacking[0]}` is not there: expected {plainly_listed(NEEDED)}")
-    return head
-
-
 def _check_unit(unit: str, name: str, units: Mapping[str, str], where: str) -> None:
     if unit not in UNITS:
-        raise ShelfError(f"{where}: unknown unit `{unit}`: expected {plainly_listed(UNITS, 'or')}")
+        raise SheetError(f"{where}: unknown unit `{unit}`: expected {plainly_listed(UNITS, 'or')}")
     if units.get(name, unit) != unit:
-        raise ShelfError(f"{where}: `{name}` is needed in {units[name]}, found {unit}: write how much in {units[name]}")
+        raise SheetError(f"{where}: `{name}` is needed in {units[name]}, found {unit}: write how much in {units[name]}")
 
 
 def _number(text: str, column: str, where: str, *, least: float) -> float:
@@ -131,7 +91,7 @@ def _number(text: str, column: str, where: str, *, least: float) -> float:
     except ValueError:
         value = math.nan
     if not (least <= value <= GREATEST) or "_" in text:
-        raise ShelfError(
+        raise SheetError(
             f"{where}: `{text}` in the column `{column}` is no amount: expected a number from {shown(least)} to "
             f"{shown(GREATEST)}, with a point"
         )

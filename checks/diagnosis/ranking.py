@@ -8,7 +8,7 @@ machines as they were and from rest, and the place is chosen that agrees best wi
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -46,8 +46,11 @@ class Diagnoser:
         """What can be seen, parts with a consumer and their elements, and where can be measured."""
         return self.ways.places
 
-    def inquire(self, seen: Sequence[Observation]) -> Diagnosis:
-        """What may have failed. Raises ``UnknownThingError``, and ``ObservationError`` for what cannot be."""
+    def inquire(self, seen: Sequence[Observation], ruled_out: Collection[str] = ()) -> Diagnosis:
+        """What may have failed. Raises ``UnknownThingError``, and ``ObservationError`` for what cannot be.
+
+        ``ruled_out`` are faults, in the words of ``Fault``, that something else has shown not to be there.
+        """
         seen = tuple(dict.fromkeys(seen))
         for each in seen:
             check(self.ways, each)
@@ -58,7 +61,7 @@ class Diagnoser:
             return Diagnosis(
                 seen, True, (), False, None, unsolved=self._unweighed(()), unpredicted=self.ways.unpredicted
             )
-        found = list(self._found(seen))
+        found = [each for each in self._found(seen) if f"{each.fault.key} {each.mode}" not in ruled_out]
         chosen = [h for h in found if all(h.explains)]
         partial = not chosen
         if partial:

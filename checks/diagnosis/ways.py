@@ -44,6 +44,8 @@ class Ways:
     @cached_property
     def unpredicted(self) -> tuple[Unfollowed, ...]:
         """The ways in which relays and machines may have been left that are none of ``_ways``."""
+        if not self._first:
+            return ()
         return self.sweep.operation.unfollowed(self.state)
 
     @cached_property

@@ -159,8 +159,11 @@ class FaultedState:
 
     def _reversed(self, volts: Floats, shares: Floats) -> Iterator[Effect]:
         """The elements that are fed backwards and were not: current comes to them through their return."""
+        usual = self._usual()
+        if not usual.size:
+            return  # no named state tells which direction is usual
         now = self.elements.directions(volts[None, :], shares[None, :])[0]
-        for i in (now * self._usual() < 0.0).nonzero()[0]:
+        for i in (now * usual < 0.0).nonzero()[0]:
             branch = self.elements.branches[i]
             turns = branch.branch_type in (BranchType.MOTOR, BranchType.PUMP)  # and turns the other way round
             severe = Category.MARGINAL if turns else Category.MINOR

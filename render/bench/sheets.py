@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Sequence
 from typing import Final
 
@@ -19,6 +20,9 @@ from ..report.tags import BYTE_ORDER_MARK
 
 MARGIN: Final = 12.0
 """mm around a table (ours)."""
+CAUTION_ROOM: Final = 9.0
+"""mm that a caution takes at the foot of each page (ours)."""
+_UNITS_APART: Final = re.compile(r"(?<=\d) (?=(?:mm2?|V|mV|A|N|k?ohm)\b)")
 DIGITS: Final = 4
 """Of a length in mm."""
 
@@ -76,32 +80,68 @@ class Table:
     right: tuple[int, ...] = ()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """Pages of one sheet: lines ``before`` its tables, ``notes`` after them; the ``caution`` stands on each page."""
+
+    sheet: str
+    tables: tuple[Table, ...]
+    before: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    caution: str = ""
+
+
 def tables_pdf(title: str, sheet: str, tables: Sequence[Table], notes: Sequence[str], paper: str = "A4") -> bytes:
     """Tables, then notes, on sheets of landscape paper with title, sheet and page number at the foot."""
+    return sections_pdf(title, [Section(sheet=sheet, tables=tuple(tables), notes=tuple(notes))], paper)
+
+
+def sections_pdf(title: str, sections: Sequence[Section], paper: str = "A4") -> bytes:
+    """The same of several sheets, each beginning on a new page."""
     height, width = PAPERS[paper]
-    foot = (
-        f'#text({quoted(visible(f"{title}: {sheet}"))})#h(1fr)#text("page ")'
-        '#context counter(page).display()#text(" of ")#context counter(page).final().first()'
-    )
+    named = ", ".join(section.sheet for section in sections) if len(sections) == 1 else "proof"
     lines = [
         f"#set page(width: {width}mm, height: {height}mm, margin: {MARGIN}mm, footer-descent: 3mm)",
-        f"#set page(footer: [{foot}])",
-        f"#set document(title: {quoted(visible(f'{title}: {sheet}'))}, date: none)",
+        f"#set document(title: {quoted(visible(f'{title}: {named}'))}, date: none)",
         FONT,
         f"#set text(size: {round(SMALL, 3)}mm, hyphenate: false)",
         "#set par(leading: 0.45em, spacing: 0.6em)",
-        f'#text(weight: "bold", size: 1.5em, {quoted(visible(title))})#h(1em)#text(size: 1.5em, {quoted(sheet)})',
     ]
-    for table in tables:
-        lines += _table(table)
-    lines += [f"#par[#text({quoted(visible(note))})]" for note in notes]
-    texts = [title, sheet, *notes, *(cell for table in tables for row in table.rows for cell in (*row, table.caption))]
+    for section in sections:
+        lines += _section(title, section)
+    texts = [title, *(text for section in sections for text in _texts(section))]
     return pdf_bytes("\n".join(lines) + "\n", texts)
+
+
+def _section(title: str, section: Section) -> list[str]:
+    """The pages of a section; a new page's settings begin one."""
+    foot = (
+        f'#text({quoted(visible(f"{title}: {section.sheet}"))})#h(1fr)#text("page ")'
+        '#context counter(page).display()#text(" of ")#context counter(page).final().first()'
+    )
+    bottom = MARGIN
+    if section.caution:
+        foot = f"#par[#text({quoted(section.caution)})]{foot}"
+        bottom += CAUTION_ROOM
+    lines = [
+        f"#set page(margin: (x: {MARGIN}mm, top: {MARGIN}mm, bottom: {bottom}mm), footer: [{foot}])",
+        f'#text(weight: "bold", size: 1.5em, {quoted(visible(title))})#h(1em)',
+        f"#text(size: 1.5em, {quoted(section.sheet)})",
+        *(f"#par[#text({quoted(visible(line))})]" for line in section.before),
+    ]
+    for table in section.tables:
+        lines += _table(table)
+    return [*lines, *(f"#par[#text({quoted(visible(note))})]" for note in section.notes)]
+
+
+def _texts(section: Section) -> list[str]:
+    cells = (cell for table in section.tables for row in table.rows for cell in (*row, table.caption))
+    return [section.sheet, section.caution, *section.before, *section.notes, *cells]
 
 
 def _unbroken(cell: str) -> str:
     """A cell whose quantities are not torn between two lines."""
-    return visible(cell).replace(" mm", "\u00a0mm")
+    return _UNITS_APART.sub("\u00a0", visible(cell))
 
 
 def _table(table: Table) -> list[str]:

@@ -82,12 +82,13 @@ def buy(file: str, shelf: str | None, spools: bool, format_: str, output: str | 
 
 def _shelf(file: str, items: tuple[Item, ...]) -> Shelf:
     """What the file of a shelf says. Raises ``CannotError``."""
-    from ...checks.bench.shelf import ShelfError, read_shelf
+    from ...checks.bench.shelf import read_shelf
+    from ...checks.bench.spreadsheet import SheetError
 
     try:
         return read_shelf(Path(file).read_bytes(), file, items)
     except (OSError, ValueError) as error:
-        if isinstance(error, ShelfError):
+        if isinstance(error, SheetError):
             raise CannotError(str(error)) from None
         raise CannotError(f"cannot read {file}: {reason(error)}") from None
 

@@ -37,6 +37,8 @@ NAMES: Final = (
     "labels",
     "locate",
     "new",
+    "prove",
+    "record",
     "rules",
     "serve",
     "size",

@@ -41,8 +41,20 @@ STICKS = (
 )
 
 
-def inquiry_text(diagnosis: Diagnosis, harness: Harness, state: str, *, width: int = 100) -> str:
-    """The suspects with their reasons, the likeliest first, and what to measure next; ends in a line feed."""
+def inquiry_text(
+    diagnosis: Diagnosis,
+    harness: Harness,
+    state: str,
+    *,
+    width: int = 100,
+    again: str = "--seen",
+    cautions: bool = True,
+) -> str:
+    """The suspects with their reasons, the likeliest first, and what to measure next; ends in a line feed.
+
+    ``again`` is the option that takes what is measured next; empty where nobody can be asked again. ``cautions`` are
+    left out where the reader has them already.
+    """
     lines = [*_found(diagnosis, state, width)]
     for number, ambiguity_group in enumerate(diagnosis.ambiguity_groups, 1):
         lines += _chain(ambiguity_group, number, len(diagnosis.ambiguity_groups), width)
@@ -54,12 +66,12 @@ def inquiry_text(diagnosis: Diagnosis, harness: Harness, state: str, *, width: i
     ):
         lines += ["", *_wrapped(STICKS, width)]
     if diagnosis.ambiguity_groups:
-        lines += ["", *_next(diagnosis, harness, state, width)]
+        lines += ["", *_next(diagnosis, harness, state, width, again)]
     if diagnosis.unsolved:
         lines += ["", *_wrapped(f"Not judged, since it could not be solved: {', '.join(diagnosis.unsolved)}.", width)]
     if diagnosis.unpredicted:
         lines += ["", *_wrapped(_unpredicted(diagnosis, state), width)]
-    return "\n".join([*lines, "", *_wrapped(CAUTION, width)]) + "\n"
+    return "\n".join([*lines, *(["", *_wrapped(CAUTION, width)] if cautions else [])]) + "\n"
 
 
 def _unpredicted(diagnosis: Diagnosis, state: str) -> str:
@@ -131,16 +143,18 @@ def _open(ambiguity_group: AmbiguityGroup) -> tuple[str, ...]:
 
 
 # --- what to measure -------------------------------------------------------------------------------------------------
-def _next(diagnosis: Diagnosis, harness: Harness, state: str, width: int) -> Iterator[str]:
+def _next(diagnosis: Diagnosis, harness: Harness, state: str, width: int, again: str) -> Iterator[str]:
     if diagnosis.next is not None:
-        yield from _volts(diagnosis, diagnosis.next, harness, state, width)
+        yield from _volts(diagnosis, diagnosis.next, harness, state, width, again)
     elif diagnosis.ohms or diagnosis.to_ground:
         yield from _battery_out(diagnosis, harness, state, width)
     else:
         yield from _wrapped("Only this is left: look at it, clean it, try another in its place.", width)
 
 
-def _volts(diagnosis: Diagnosis, measured: Measurement, harness: Harness, state: str, width: int) -> Iterator[str]:
+def _volts(
+    diagnosis: Diagnosis, measured: Measurement, harness: Harness, state: str, width: int, again: str
+) -> Iterator[str]:
     yield f"Measure next, with everything as in {state}:"
     yield f"  meter  {setting(measured)}"
     for colour, node in (("red", measured.red), ("black", measured.black)):
@@ -152,8 +166,9 @@ def _volts(diagnosis: Diagnosis, measured: Measurement, harness: Harness, state:
         head = f"  {span:<{max(map(len, spans))}}  "
         said = f"{_whose(row, diagnosis.ambiguity_groups)} (predicts {_span(row.least, row.most)})"
         yield from _wrapped(said, width, head, " " * len(head))
-    yield from _wrapped("Then say what it shows, in place of X, and ask again:", width)
-    yield f'  --seen "X V {measured.where}"'
+    if again:
+        yield from _wrapped("Then say what it shows, in place of X, and ask again:", width)
+        yield f'  {again} "X V {measured.where}"'
 
 
 def _reading(row: Expected) -> str:

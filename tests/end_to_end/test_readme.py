@@ -64,6 +64,13 @@ def test_the_cut_list_is_that_of_the_demonstration(monkeypatch: pytest.MonkeyPat
     assert f"\n{shown}\n" in CliRunner().invoke(main, shlex.split(asked)[2:]).output
 
 
+def test_the_proof_is_that_of_the_demonstration(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    asked, _, shown = block("a proof").partition("\n")
+    assert asked.startswith("$ loomwright prove ")
+    assert f"\n{shown}\n" in CliRunner().invoke(main, shlex.split(asked)[2:]).output
+
+
 def test_the_key_is_what_the_survey_of_the_demonstration_gives(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
     asked, _, shown = block("the key of the demonstration").partition("\n")

@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 from loomwright.checks.bench.looms import looms
 from loomwright.checks.bench.pieces import pieces
 from loomwright.checks.bench.purchase import Item, purchase, restripes, with_shelf
-from loomwright.checks.bench.shelf import Shelf, ShelfError, read_shelf, unknown
+from loomwright.checks.bench.shelf import Shelf, read_shelf, unknown
 from loomwright.checks.bench.spools import BOUGHT, Cut, Plan, Unplanned, plan
+from loomwright.checks.bench.spreadsheet import SheetError
 from loomwright.lang.files.reading import read_text
 
 BIKE = """
@@ -129,13 +130,13 @@ def test_a_spreadsheet_may_part_by_semicolons_and_begin_with_a_mark() -> None:
     ],
 )
 def test_a_shelf_that_cannot_be_used_is_refused(text: str, said: str) -> None:
-    with pytest.raises(ShelfError) as error:
+    with pytest.raises(SheetError) as error:
         shelf(text)
     assert said in str(error.value)
 
 
 def test_a_shelf_that_is_no_text_is_refused() -> None:
-    with pytest.raises(ShelfError, match="not UTF-8"):
+    with pytest.raises(SheetError, match="not UTF-8"):
         read_shelf(b"item,have,unit\n\xff\xfe,1,m\n", "shelf.csv", ITEMS)
 
 

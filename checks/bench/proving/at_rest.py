@@ -1,0 +1,399 @@
+"""Stage 2: on the motorcycle, the battery's leads off. Ohms where first power shows nothing, or only with smoke.
+
+The leads that go to one pole are clipped together, the two bunches apart, fuses out, all plugs in. Candidates are all
+points that a probe reaches against the ground bunch, and the terminals of a part that is unplugged against each other,
+in some settings of controls and plugs. What each of them would show with each fault is worked out by rank-one updates;
+a greedy cover chooses. Electronics, LEDs and diodes never read under 10 ohm: that makes a test of what nobody knows.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from functools import cached_property
+from itertools import combinations
+from typing import TYPE_CHECKING, Final
+
+from ....lang.circuit.ids import End
+from ....lang.model.parts import Connector, Diode, Flasher, Load, Rectifier, Regulator, Splice, Unit
+from ....lang.records import dataclass
+from ....lang.search.walks import closure
+from ...meter import Kind, Meter, Setup
+from ...tables.meter import meter_figures
+from ...tables.proving import proving
+from .cover import Cover, greedy_cover
+from .resistances import Resistances
+from .rows import Expected, Row
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from ...meter import MeterEdge
+    from .moments import FirstPower
+    from .motorcycle import Positions
+
+    Floats = NDArray[np.float64]
+    Flags = NDArray[np.bool_]
+    Places = NDArray[np.intp]
+
+LEAST: Final = 0.2
+"""ohm: no hand-held meter tells a lower resistance from copper (ours)."""
+FEW: Final = 1.0
+"""ohm: a lower bound below this is told from nothing by no hand-held meter (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """How the controls stand and which parts are unplugged."""
+
+    positions: tuple[tuple[str, str], ...] = ()
+    out: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Probe:
+    """A row that might be: red on ``a``, black on ``b``."""
+
+    setting: int
+    a: End
+    b: End
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """``open`` at a branch, or a net ``pinched`` to ground at a terminal."""
+
+    open: str = ""
+    pinched: End | None = None
+
+    @property
+    def words(self) -> str:
+        return f"{self.open} open" if self.open else f"{self.pinched} pinched to ground"
+
+
+class AtRest:
+    """The rows of stage 2, chosen so that they show what ``power`` does not."""
+
+    def __init__(self, power: FirstPower) -> None:
+        self.power = power
+        self.motorcycle = power.motorcycle
+        self.circuit = power.motorcycle.circuit
+        self.harness = power.motorcycle.harness
+        self.ground = self.circuit.ground
+
+    # --- what has to be shown
+    @cached_property
+    def faults(self) -> tuple[Fault, ...]:
+        """Opens that first power does not show, opens of all that leads to ground, and each net pinched to ground."""
+        nets = self.circuit.nets.of
+        ground = nets.get(self.ground)
+        grounds = {b.key for b in self.motorcycle.faults if nets[b.a] == ground and nets[b.b] == ground}
+        opens = [b.key for b in self.motorcycle.faults if b.key not in self.power.shown or b.key in grounds]
+        return (*(Fault(open=key) for key in opens), *(Fault(pinched=end) for end in self.motorcycle.nets))
+
+    @cached_property
+    def _returns(self) -> NDArray[np.intp]:
+        """The faults that are opens of a way to ground: a reading past a load would pass a bad joint in it."""
+        import numpy as np
+
+        nets = self.circuit.nets.of
+        ground = nets.get(self.ground)
+        by_key = self.circuit.by_key
+        return np.flatnonzero(
+            [bool(f.open) and nets[by_key[f.open].a] == ground == nets[by_key[f.open].b] for f in self.faults]
+        )
+
+    # --- settings and probes
+    @cached_property
+    def settings(self) -> tuple[Setting, ...]:
+        rest = self._moved(self.motorcycle.rest)
+        moved = dict.fromkeys(self._moved(p) for p in (self.motorcycle.base, *self.motorcycle.named))
+        moved.pop(rest, None)
+        boxes = tuple(part.name for part in self.harness.parts.values() if _is_box(part))
+        alone = dict.fromkeys((*boxes, *self._beside, *self._low))
+        found = [
+            Setting(rest),
+            *(Setting(rest, (name,)) for name in alone),
+            *(Setting(positions) for positions in moved),
+            *(Setting(positions, boxes) for positions in (rest, *moved) if boxes),
+            *(Setting(rest, (name, *boxes)) for name in self._beside if name not in boxes),
+        ]
+        return tuple(dict.fromkeys(found))
+
+    def _moved(self, positions: Positions) -> tuple[tuple[str, str], ...]:
+        rest = self.motorcycle.rest
+        hands = {
+            control.name for control in self.motorcycle.hands if not control.momentary
+        }  # nobody holds a button as well
+        return tuple((name, at) for name, at in positions.items() if name in hands and at != rest[name])
+
+    @cached_property
+    def _beside(self) -> tuple[str, ...]:
+        """Loads at the end of something that first power does not show: they hide it while they are plugged in."""
+        ends = {
+            end for fault in self.faults if fault.open and fault.open not in self.power.shown
+            for branch in [self.circuit.by_key[fault.open]] for end in (branch.a, branch.b)
+        }  # fmt: skip
+        nets = self.circuit.nets.of
+        touched = {nets[end] for end in ends}
+        ground = nets.get(self.ground)
+        return tuple(
+            part.name
+            for part in self.harness.parts.values()
+            if isinstance(part, (Load, Rectifier))
+            and any(nets.get(End(part.name, t)) in touched - {ground} for t in part.terminals)
+        )
+
+    @cached_property
+    def _low(self) -> tuple[str, ...]:
+        """Loads through which a net reads next to nothing to ground, so that a pinch hides behind them: a starter."""
+        volts = self.harness.volts
+        return tuple(
+            part.name
+            for part in self.harness.parts.values()
+            if isinstance(part, Load)
+            and any((e.amps or (e.watts or 0.0) / volts) * FEW > 0.1 * volts for e in part.elements)
+        )
+
+    @cached_property
+    def reached(self) -> tuple[End, ...]:
+        """The ends that a probe reaches with all plugs in: no buried splice, no soldered joint, nothing in a plug."""
+        found: dict[End, None] = {}
+        for branch in self.circuit.branches:
+            for end in (branch.a, branch.b) if branch.segment is not None else ():
+                part = self.harness.parts[end.part]
+                offered = self.harness.fitting.at(end)
+                bare = offered is not None and offered.what == "bare"
+                if not isinstance(part, (Splice, Connector)) and not bare:
+                    found.setdefault(end)
+        return tuple(found)
+
+    def _probes(self, number: int, setting: Setting) -> Iterator[Probe]:
+        ends = [end for end in self.reached if end != self.ground]
+        if not setting.out or (len(setting.out) > 1 and _is_box(self.harness.parts[setting.out[0]])):
+            yield from (Probe(number, end, self.ground) for end in ends)
+            return
+        own = [end for end in ends if end.part == setting.out[0]]
+        if setting.out[0] in self._low:  # its cable is off there: what leads to it is measured from anywhere
+            yield from (Probe(number, end, self.ground) for end in ends if end not in own)
+        yield from (Probe(number, end, self.ground) for end in own)
+        yield from (Probe(number, a, b) for a, b in combinations(own, 2))
+
+    # --- what each shows
+    @cached_property
+    def _judged(self) -> tuple[tuple[Probe, ...], tuple[Expected, ...], Flags]:
+        """Usable probes, what they show when all is sound, and which faults they show."""
+        import numpy as np
+
+        probes: list[Probe] = []
+        expected: list[Expected] = []
+        shows: list[Flags] = []
+        for number, setting in enumerate(self.settings):
+            tried = list(self._probes(number, setting))
+            if not tried:
+                continue
+            told, flags = self._shown(setting, tried)
+            for probe, band, row in zip(tried, told, flags, strict=True):
+                if band is not None and row.any():
+                    probes.append(probe)
+                    expected.append(band)
+                    shows.append(row)
+        table = np.array(shows, dtype=bool).reshape(len(shows), len(self.faults))
+        return tuple(probes), tuple(expected), table
+
+    def meter(self, setting: Setting, *, piecewise: bool = False) -> Meter:
+        return Meter(
+            self.circuit,
+            Setup(
+                apart=frozenset(), parts_in=True, fuses_in=False, positions=setting.positions,
+                opened=frozenset(setting.out),
+            ),
+            piecewise=piecewise,
+        )  # fmt: skip
+
+    def _shown(self, setting: Setting, probes: Sequence[Probe]) -> tuple[list[Expected | None], Flags]:
+        import numpy as np
+
+        meter = self.meter(setting, piecewise=True)
+        edges = meter.edges
+        places: dict[str, list[int]] = {}
+        for place, edge in enumerate(edges):
+            places.setdefault(edge.key, []).append(place)
+        a = np.array([meter.net(probe.a) for probe in probes], dtype=np.intp)
+        b = np.array([meter.net(probe.b) for probe in probes], dtype=np.intp)
+        opens = [places.get(fault.open, []) for fault in self.faults if fault.open]
+        pinches = [meter.net(fault.pinched) or 0 for fault in self.faults if fault.pinched is not None]
+        ground = meter.net(self.ground) or 0
+
+        def solved(ohms: Callable[[MeterEdge], float]) -> tuple[Resistances, Floats, Floats]:
+            grid = Resistances(meter.count, [(e.a, e.b, ohms(e)) for e in edges])
+            faulty = np.concatenate([grid.opened(opens, a, b), grid.joined(pinches, ground, a, b)])
+            return grid, grid.between(a, b), faulty
+
+        grid, least, least_with = solved(lambda edge: edge.low)
+        most, most_with = least, least_with
+        if any(edge.low != edge.high for edge in edges):
+            _, most, most_with = solved(lambda edge: edge.high)
+        diodes = [(edge.a, edge.b) for edge in edges if edge.diode]
+        passed = _through(grid, diodes, a, b)
+        if passed.any():  # how well a diode conducts is a matter of the meter's own volts
+            few = meter_figures().box_least
+            _, through, through_with = solved(lambda edge: few if edge.diode else edge.low)
+            least, least_with = np.where(passed, through, least), np.where(passed, through_with, least_with)
+        spread = meter_figures().filament_spread if any(e.lamp for e in edges) else meter_figures().coil_spread
+        told = [band(float(lo), float(hi), spread) for lo, hi in zip(least, most, strict=True)]
+        floor = np.array([-1.0 if t is None or t.least is None else t.least for t in told])
+        ceiling = np.array([math.inf if t is None or t.most is None else t.most for t in told])
+        flags: Flags = ((least_with > ceiling) | (most_with < floor)).T
+        loose = np.array([t is None or t.most != proving("ground_most") for t in told])
+        flags[np.ix_(loose, self._returns)] = False
+        return told, flags
+
+    # --- the rows
+    @cached_property
+    def cover(self) -> Cover:
+        probes, _, shows = self._judged
+        return greedy_cover(
+            shows, [probe.setting for probe in probes],
+            most=int(proving("most_rows")) - len(self._diodes), most_groups=int(proving("most_settings")),
+            burden=[self._burden(self.settings[probe.setting]) for probe in probes],
+        )  # fmt: skip
+
+    def _burden(self, setting: Setting) -> float:
+        """How awkward a setting is, from 0 to below 1: what is moved, and what a second person has to hold."""
+        held = sum(self.circuit.controls[name].momentary for name, _ in setting.positions)
+        return 1.0 - 1.0 / (1.0 + 0.05 * len(setting.positions) + 0.02 * len(setting.out) + 0.3 * held)
+
+    @cached_property
+    def rows(self) -> tuple[Row, ...]:
+        probes, expected, shows = self._judged
+        chosen = sorted(self.cover.chosen, key=lambda i: (probes[i].setting, self.reached.index(probes[i].a)))
+        found = [
+            Row(
+                number=f"2.{count}", sheet=self.said(self.settings[probes[i].setting]), red=probes[i].a,
+                black=probes[i].b, expected=expected[i], about=self._about(shows[i]),
+            )
+            for count, i in enumerate(chosen, 1)
+        ]  # fmt: skip
+        first = len(found)
+        return (*found, *(replace(row, number=f"2.{first + n}") for n, row in enumerate(self._diodes, 1)))
+
+    def _about(self, shows: Flags) -> tuple[str, ...]:
+        return tuple(fault.words for fault, shown in zip(self.faults, shows, strict=True) if shown)
+
+    @cached_property
+    def missed(self) -> tuple[Fault, ...]:
+        """What no row shows, of what first power does not show either."""
+        missed = [self.faults[i] for i in self.cover.missed]
+        fed = self.power.pinched(fault.pinched for fault in missed if fault.pinched is not None)
+        return tuple(fault for fault in missed if fault.open not in self.power.shown and fault.pinched not in fed)
+
+    def said(self, setting: Setting) -> str:
+        """A setting in words: ``CTRL unplugged, KEY on``."""
+        rest = self.motorcycle.rest
+        moved = self.motorcycle.said({**rest, **dict(setting.positions)}, rest)
+        if len(setting.out) == 1 and setting.out[0] in self.motorcycle.starters:
+            out = f"cable off {setting.out[0]}"
+        else:
+            out = f"{', '.join(setting.out)} unplugged" if setting.out else "all plugged in"
+        return f"{out}, {moved or 'every control at rest'}"
+
+    @cached_property
+    def _diodes(self) -> tuple[Row, ...]:
+        """Each diode both ways, where nothing beside it passes current, at the nearest ends that a probe reaches."""
+        return tuple(
+            row
+            for part in self.harness.parts.values()
+            if isinstance(part, Diode)
+            for row in [self._diode(part)]
+            if row is not None
+        )
+
+    def _diode(self, diode: Diode) -> Row | None:
+        for setting in self.settings:
+            meter = self.meter(setting)
+            ends = []
+            for terminal in ("A", "K"):
+                net = meter.net(End(diode.name, terminal))
+                near = [
+                    e for e in self.reached if meter.net(e) == net and not isinstance(self.harness.parts[e.part], Diode)
+                ]
+                ends.append(near[0] if near else End(diode.name, terminal))
+            shown = meter.between(*ends)
+            if shown.kind is Kind.ONE_WAY and shown.forward:
+                return Row(
+                    number="2.0", sheet=self.said(setting), do="diode range, both ways", red=ends[0], black=ends[1],
+                    expected=Expected(way="diode"), about=(f"{diode.name} open, shorted or the wrong way round",),
+                )  # fmt: skip
+        return None
+
+    @cached_property
+    def untold_diodes(self) -> tuple[str, ...]:
+        told = {row.about for row in self._diodes}
+        return tuple(
+            part.name
+            for part in self.harness.parts.values()
+            if isinstance(part, Diode) and (f"{part.name} open, shorted or the wrong way round",) not in told
+        )
+
+
+def _through(grid: Resistances, diodes: Sequence[tuple[int, int]], a: Places, b: Places) -> Flags:
+    """Whether current from the red lead to the black one may take a way over diodes that all let it pass."""
+    import numpy as np
+
+    onward: dict[int, list[int]] = {}
+    for anode, cathode in diodes:
+        onward.setdefault(grid.component(anode), []).append(grid.component(cathode))
+    starts = {grid.component(int(point)) for point in (*a, *(cathode for _, cathode in diodes))}
+    beyond = {start: closure([start], lambda at: onward.get(at, ())) for start in starts}
+
+    def passes(red: int, black: int) -> bool:
+        return any(
+            grid.component(anode) in beyond[red] and black in beyond[grid.component(cathode)]
+            for anode, cathode in diodes
+        )
+
+    found = {
+        pair: passes(*pair)
+        for pair in {(grid.component(int(i)), grid.component(int(j))) for i, j in zip(a, b, strict=True)}
+    }
+    flags: Flags = np.array(
+        [found[grid.component(int(i)), grid.component(int(j))] for i, j in zip(a, b, strict=True)], dtype=bool
+    )
+    return flags
+
+
+def band(low: float, high: float, spread: float) -> Expected | None:
+    """What a meter must show for ``low`` to ``high`` ohm, its errors allowed for; ``None`` where it tells nothing."""
+    slip, ground = proving("slip"), proving("ground_most")
+    if high <= slip:
+        return Expected(way="ohms", most=ground)
+    if math.isinf(low):
+        return Expected(way="ohms", least=proving("open_least"))
+    least = low / spread - slip
+    if math.isinf(high):
+        return Expected(way="ohms", least=_two_digits(least, math.floor)) if least >= FEW else None
+    floor = _two_digits(least, math.floor) if least >= LEAST else None
+    return Expected(way="ohms", least=floor, most=_two_digits(high * spread + slip, math.ceil))
+
+
+def _two_digits(value: float, rounding: Callable[[float], int]) -> float:
+    """Rounded to two digits, downwards or upwards."""
+    step = 10.0 ** (math.floor(math.log10(value)) - 1)
+    slip = 1e-9 if rounding is math.floor else -1e-9
+    return round(rounding(value / step + slip) * step, 9)
+
+
+def _is_box(part: object) -> bool:
+    """What is unplugged to measure at its plug: electronics, rectifiers and regulators."""
+    match part:
+        case Unit() | Regulator() | Rectifier():
+            return True
+        case Flasher():
+            return part.supply is not None
+        case Load():
+            return any(element.what == "electronics" for element in part.elements)
+        case _:
+            return False

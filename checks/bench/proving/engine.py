@@ -1,0 +1,102 @@
+"""Stage 3 (d): the engine runs. Charging, lamps that go out, and each stop control by itself."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from ...dc.relay_fixed_point import AT_REST
+from ...tables.proving import proving
+from .moves import move_rows, standing
+from .watching import Band
+
+if TYPE_CHECKING:
+    from .moments import FirstPower
+    from .motorcycle import Positions
+    from .watching import Watched
+
+SHEET: Final = "engine running"
+SPEEDS: Final = (("idling", "idling"), ("running", "fast, as on the road"))
+
+
+def engine_rows(power: FirstPower) -> None:
+    """The rows, put to those of ``power``; none where nothing turns."""
+    motorcycle = power.motorcycle
+    ignitions = any(getattr(part, "is_ignition", False) for part in motorcycle.harness.parts.values())
+    if not ignitions and all(supply.kind == "battery" for supply in motorcycle.circuit.supplies):
+        return
+    pressure = {
+        name: control.positions[-1]
+        for name, control in motorcycle.circuit.controls.items()
+        if control.sensed == "oil-pressure"
+    }
+    base = {**motorcycle.base, **pressure}
+    _cranking(power)
+    idle: Watched | None = None
+    for engine, words in SPEEDS:
+        watched = power.solved(motorcycle.operation, {**base, "engine": engine})
+        if watched is None:
+            power.untold.append(f"engine {words}: no operating point")
+            continue
+        if idle is None:
+            idle = watched
+            power.look(watched, SHEET, f"engine {words}", standing(watched))
+        _battery(power, watched, f"engine {words}")
+    if idle is None:
+        return
+    if not motorcycle.batteries:
+        move_rows(power, motorcycle.operation, {**base, "engine": "running"})
+    _stops(power, {**base, "engine": "idling"}, idle)
+
+
+def _cranking(power: FirstPower) -> None:
+    """The starter's cable is on again: the motor turns in the first named state that cranks."""
+    motorcycle = power.motorcycle
+    if not motorcycle.starter_cables:
+        return
+    for name, state in motorcycle.harness.states.items():
+        if dict(state.settings).get("engine") != "cranking":
+            continue
+        watched = power.solved(motorcycle.operation, motorcycle.operation.positions(name))
+        if watched is not None:
+            moved = motorcycle.said(watched.point.positions, motorcycle.base)
+            power.look(
+                watched,
+                SHEET,
+                f"battery off, starter cable on, battery on; {moved}: the engine cranks and starts",
+                f"{', '.join(sorted(motorcycle.starters))} turns",
+                tuple(branch.owner for branch in motorcycle.starter_cables),
+            )
+            return
+
+
+def _battery(power: FirstPower, watched: Watched, do: str) -> None:
+    off = proving("charge_volts") * power.motorcycle.harness.volts / 12.0
+    for name in power.motorcycle.batteries:
+        supply = next(s for s in power.motorcycle.circuit.supplies if s.name == name)
+        volts = watched.point.across(name)
+        band = Band(supply.plus[0], supply.minus, round(volts - off, 1), round(volts + off, 1))
+        power.volts(watched, SHEET, do, band, (name,))
+
+
+def _stops(power: FirstPower, base: Positions, idle: Watched) -> None:
+    """Each position that stops the engine, alone, from idling."""
+    motorcycle = power.motorcycle
+    for control in motorcycle.hands:
+        rows = motorcycle.rows(control)
+        for position in control.positions:
+            if position == base[control.name] or not (control.key or rows[position].stops):
+                continue
+            said = motorcycle.position(control, position)
+            moved = {**base, control.name: position}
+            there = power.solved(motorcycle.operation, moved, idle.point.memory) or power.solved(
+                motorcycle.operation, moved, AT_REST
+            )
+            if there is None or there.running:
+                power.untold.append(f"{said}: no operating point with the engine running, or it runs on")
+                continue
+            power.look(
+                there, SHEET, f"engine idling, {said}; then start it again", "the engine stops", control.switches
+            )
+            nothing = f"{said}: nothing that is seen or measured tells"
+            if nothing in power.untold:  # at rest nothing told it; here something does
+                power.untold.remove(nothing)

@@ -1,0 +1,119 @@
+"""Stage 3 (a) and (b): nothing without a fuse, then each fuse in order of supply with a lamp across its clips."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+from ....lang.circuit.build import build_circuit
+from ....lang.circuit.ids import End
+from ....lang.model.parts import Element, Fuse, Load
+from ....lang.quantities.quantity import Quantity, shown
+from ...operation.operation import Operation
+from ...tables.proving import lamp_watts, proving
+from .watching import Band
+
+if TYPE_CHECKING:
+    from .moments import FirstPower
+    from .motorcycle import Motorcycle, Positions
+    from .watching import Watched
+
+LAMP: Final = "test lamp"
+LOADED: Final = 0.05
+"""A from which a fuse counts as loaded: less does not show across the test lamp (ours)."""
+DARK: Final = 0.02
+"""V across the test lamp below which nothing loads it (ours)."""
+CLEARLY: Final = 1.5
+"""Times the load of a simpler setting that another one is worth moving more for (ours)."""
+
+
+def fuse_rows(power: FirstPower) -> None:
+    """The rows, put to those of ``power``."""
+    motorcycle = power.motorcycle
+    bare = motorcycle.cableless.without([fuse.name for fuse in motorcycle.fuses])
+    watched = power.solved(bare, motorcycle.rest)
+    if watched is None:
+        power.untold.append("no fuse in: no operating point, or a dead short without a fuse")
+        return
+    amps = max(watched.point.mean_amps(name) for name in motorcycle.batteries)
+    power.amps(
+        watched,
+        "no fuse in",
+        f"all fuses out, every control at rest, ammeter between {motorcycle.live_pole} and its lead",
+        max(proving("no_fuse_amps"), round(1.5 * amps, 3)),
+    )
+    for fuse in motorcycle.fuses:
+        _fuse(power, fuse)
+
+
+def _fuse(power: FirstPower, fuse: Fuse) -> None:
+    """A lamp across its clips, all off, then with the control that loads it; then the fuse."""
+    motorcycle = power.motorcycle
+    sheet, about = f"fuse {fuse.name}", (fuse.name,)
+    operation = _with_lamp(motorcycle, fuse)
+    loaded = _loading(power, fuse)
+    for positions in (motorcycle.rest, *([loaded] if loaded is not None else [])):
+        watched = power.solved(operation, positions)
+        if watched is None:
+            power.untold.append(f"{fuse.name}: no voltage is worked out for the lamp across it")
+            continue
+        at_rest = positions is motorcycle.rest
+        band = _across(watched, fuse)
+        if at_rest or band is not None:
+            do = f"lamp across the clips of {fuse.name}, every control at rest" if at_rest else _moved(power, positions)
+            ends = End(fuse.name, "1"), End(fuse.name, "2")
+            power.volts(watched, sheet, do, band or Band(*ends, 0.0, proving("lamp_volts")), about, looking=False)
+    rated = shown(Quantity(fuse.amps, "A")) if fuse.amps is not None else "as marked"
+    power.tick(sheet, "every control at rest, lamp off, fuse in", f"{fuse.name} is in, {rated}", about)
+
+
+def _across(watched: Watched, fuse: Fuse) -> Band | None:
+    """V across the lamp, the red lead where it is higher; ``None`` where nothing loads it."""
+    one, other = End(fuse.name, "1"), End(fuse.name, "2")
+    volts = watched.point.volts(one) - watched.point.volts(other)
+    if abs(volts) < DARK:
+        return None
+    red, black = (one, other) if volts > 0 else (other, one)
+    off = proving("lamp_share") * abs(volts) + proving("lamp_volts")
+    return Band(red, black, max(0.0, round(abs(volts) - off, 1)), round(abs(volts) + off, 1))
+
+
+def _moved(power: FirstPower, positions: Positions) -> str:
+    motorcycle = power.motorcycle
+    held = any(c.momentary and positions[c.name] != c.rest for c in motorcycle.hands)
+    return f"{motorcycle.said(positions, motorcycle.rest)}{' (held)' if held else ''}"
+
+
+def _with_lamp(motorcycle: Motorcycle, fuse: Fuse) -> Operation:
+    """The motorcycle with a lamp in the place of a fuse, the later fuses out and the starter's cable off."""
+    harness = motorcycle.harness
+    lamp = Element(name=LAMP, plus="1", minus="2", span=fuse.span, what="lamp", watts=lamp_watts(harness.volts))
+    part = Load(
+        kind="load", name=fuse.name, span=fuse.span, terminals=fuse.terminals, places=fuse.places, elements=(lamp,)
+    )
+    changed = replace(harness, parts={**harness.parts, fuse.name: part}, states={}, expectations=())
+    later = motorcycle.fuses[motorcycle.fuses.index(fuse) + 1 :]
+    cables = frozenset(branch.key for branch in motorcycle.starter_cables)
+    return Operation(build_circuit(changed).damaged(cables).without([other.name for other in later]))
+
+
+def _loading(power: FirstPower, fuse: Fuse) -> Positions | None:
+    """How the controls stand that load a fuse, the fewer moved and held the better; ``None`` where nothing does."""
+    motorcycle = power.motorcycle
+    base = motorcycle.base
+    moved = [
+        {**base, control.name: at}
+        for control in motorcycle.hands
+        for at in control.positions
+        if at != base[control.name] and not control.key
+    ]
+    keys = [control.name for control in motorcycle.hands if control.key]
+    named = [positions for positions in motorcycle.named if all(positions[key] == base[key] for key in keys)]
+    best: tuple[float, Positions] | None = None
+    for positions in (base, *moved, *named):
+        watched = power.solved(motorcycle.cableless, positions)
+        if watched is not None:
+            amps = abs(watched.point.amps(fuse.name)) / (2.0 if watched.point.momentary else 1.0)
+            if amps > (CLEARLY * best[0] if best else LOADED):
+                best = amps, positions
+    return None if best is None else best[1]

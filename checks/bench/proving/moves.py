@@ -1,0 +1,185 @@
+"""Stage 3 (c): each control there and back, from key on. What a move changes is looked at, or else measured."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from ....lang.circuit.ids import End
+from ....lang.model.parts import Load, Relay
+from ...tables.proving import proving
+
+if TYPE_CHECKING:
+    from ....lang.circuit.branch import Control
+    from ...operation.operation import Operation
+    from .moments import FirstPower
+    from .motorcycle import Positions
+    from .watching import Watched
+
+SHEET: Final = "each control there and back"
+TELLS: Final = 0.3
+"""Of the system's voltage by which a terminal must change to tell a move (ours)."""
+
+
+class Move(NamedTuple):
+    """What stands before and after a control is moved."""
+
+    before: Watched
+    after: Watched
+
+
+def move_rows(power: FirstPower, operation: Operation, base: Positions) -> None:
+    """The rows, put to those of ``power``; ``base``: how the controls stand between the moves."""
+    motorcycle = power.motorcycle
+    start = power.solved(operation, base)
+    if start is None:
+        power.untold.append("key on: no operating point")
+        return
+    if base["engine"] == "off":
+        power.look(start, "key on", motorcycle.said(base, motorcycle.rest) or "every control at rest", standing(start))
+    moves = _Moves(power, operation, base)
+    for control in motorcycle.hands:
+        here = start
+        for position in control.positions:
+            if position == base[control.name]:
+                continue
+            if moves.count >= proving("most_moves"):
+                power.dropped.append(motorcycle.position(control, position))
+                continue
+            here = moves.made(control, position, here, start)
+
+
+class _Moves:
+    """The moves of one motorcycle from ``base``; ``count`` of them so far."""
+
+    def __init__(self, power: FirstPower, operation: Operation, base: Positions) -> None:
+        self.power = power
+        self.motorcycle = power.motorcycle
+        self.operation = operation
+        self.base = base
+        self.sheet = SHEET if base["engine"] == "off" else f"engine running, {SHEET}"
+        self.count = 0
+
+    def made(self, control: Control, position: str, here: Watched, start: Watched) -> Watched:
+        """One position of a control; what then stays as it was left is where its next position begins."""
+        self.count += 1
+        move = self._from(control, position, here)
+        starts = self._starts(control)
+        if starts and move is not None and not changed(move):
+            self._must_not_crank(control, position, move.after)
+        if move is None or not (changed(move) or (not starts and self._told_by(move) is not None)):
+            move = self._elsewhere(control, position)
+        if move is None:
+            self.power.untold.append(
+                f"{self.motorcycle.position(control, position)}: nothing that is seen or measured tells"
+            )
+            return start
+        self._row(control, position, move)
+        if move.before is not here:
+            return start
+        back = self._from(control, self.base[control.name], move.after)
+        return start if back is None else back.after
+
+    def _from(self, control: Control, position: str, before: Watched) -> Move | None:
+        moved = {**before.point.positions, control.name: position}
+        after = self.power.solved(self.operation, moved, before.point.memory)
+        return None if after is None else Move(before, after)
+
+    def _elsewhere(self, control: Control, position: str) -> Move | None:
+        """Where moving it changes something that is seen, as few others moved as may be; else what is measured."""
+        second: Move | None = None
+        for positions in self._contexts(control):
+            context = self.power.solved(self.operation, {**positions, control.name: self.base[control.name]})
+            move = None if context is None else self._from(control, position, context)
+            if move is None:
+                continue
+            if changed(move):
+                return move
+            if second is None and self._told_by(move) is not None:
+                second = move
+        return second
+
+    def _contexts(self, control: Control) -> Iterator[Positions]:
+        """How the others may stand: as in a named state, the nearest first, or one of them moved."""
+        base = self.base
+        others = [other for other in self.motorcycle.hands if other is not control and not other.key]
+        keys = [other.name for other in self.motorcycle.hands if other.key and other is not control]
+        named = [{**positions, "engine": base["engine"]} for positions in self.motorcycle.named]
+        named = [positions for positions in named if all(positions[key] == base[key] for key in keys)]
+        yield from sorted(named, key=lambda positions: sum(positions[name] != base[name] for name in base))
+        yield from ({**base, other.name: at} for other in others for at in other.positions if at != base[other.name])
+
+    def _told_by(self, move: Move) -> End | None:
+        """A terminal that tells a move which nobody sees: a relay's output, else the feed of what turns on or off."""
+        before, after = move
+        for name in sorted(before.point.memory.pulled ^ after.point.memory.pulled):
+            part = self.motorcycle.harness.parts[name]
+            for end in (End(name, t) for pair in part.pulled for t in pair[::-1]) if isinstance(part, Relay) else ():
+                if self._differs(move, end):
+                    return end
+        for key, word in before.words.items():
+            if {word, after.words.get(key)} == {"live", "dead"}:
+                branch = self.motorcycle.circuit.by_key[key]
+                for end in (branch.a, branch.b):
+                    if self._differs(move, end):
+                        return end
+        return None
+
+    def _differs(self, move: Move, end: End) -> bool:
+        return abs(move.after.point.volts(end) - move.before.point.volts(end)) > TELLS * self.motorcycle.harness.volts
+
+    # --- rows
+    def _row(self, control: Control, position: str, move: Move) -> None:
+        do = self._do(control, position, move.before)
+        if changed(move):
+            self.power.look(move.after, self.sheet, do, changes(move), control.switches)
+            return
+        end = self._told_by(move)
+        if end is not None:
+            self.power.to_ground(move.after, self.sheet, do, end, control.switches)
+
+    def _do(self, control: Control, position: str, before: Watched) -> str:
+        others = {**before.point.positions, control.name: self.base[control.name]}
+        moved = self.motorcycle.said(others, self.base)
+        name = " and ".join(control.switches)
+        what = f"hold {name} at {position}, then release" if control.momentary else f"{name} to {position}, and back"
+        return f"with {moved}: {what}" if moved else what
+
+    def _must_not_crank(self, control: Control, position: str, after: Watched) -> None:
+        """In gear, with the clutch out and the stand down, the starter must stay dead."""
+        ends = [end for b in self.motorcycle.starter_cables for end in (b.a, b.b)]
+        ends = [end for end in ends if not isinstance(self.motorcycle.harness.parts[end.part], Load)]
+        if ends:
+            do = f"in gear: {self._do(control, position, after)}: the starter must not crank"
+            self.power.to_ground(after, self.sheet, do, ends[0], control.switches)
+
+    def _starts(self, control: Control) -> bool:
+        parts = self.motorcycle.harness.parts
+        return control.momentary and any(parts[name].system == "starting" for name in control.switches)
+
+
+def changed(move: Move) -> bool:
+    """Whether somebody sees it."""
+    return move.before.lit != move.after.lit
+
+
+def changes(move: Move) -> str:
+    """``on: REAR.stop; out: WARN.neutral``."""
+    before, after = move.before.lit, move.after.lit
+    on = [name for name, word in after.items() if word != "dead" and before.get(name) == "dead"]
+    dim = [name for name, word in after.items() if word == "dim" and before.get(name) == "live"]
+    bright = [name for name, word in after.items() if word == "live" and before.get(name) == "dim"]
+    out = [name for name, word in after.items() if word == "dead" and before.get(name) != "dead"]
+    return _told(("on", on), ("dimmer", dim), ("brighter", bright), ("out", out))
+
+
+def standing(watched: Watched) -> str:
+    """Everything that is on, in words."""
+    on = [name for name, word in watched.lit.items() if word == "live"]
+    dim = [name for name, word in watched.lit.items() if word == "dim"]
+    said = _told(("on", on), ("dim", dim))
+    return f"{said}; all else out" if said else "nothing is on"
+
+
+def _told(*told: tuple[str, list[str]]) -> str:
+    return "; ".join(f"{word}: {', '.join(names)}" for word, names in told if names)

@@ -1,0 +1,276 @@
+"""Readings of a proof: read back from its CSV, compared with what must show, and what explains those that are off."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Final
+
+from ....lang.diagnostics.messages import plainly_listed
+from ....lang.quantities.units import UNITS, UNITS_OF, is_number, unglue, unit_name
+from ....lang.records import dataclass
+from ...diagnosis.observations import Read
+from ...fmea.failure_modes import SHORT
+from ..spreadsheet import SheetError, read_table
+from .rows import Row, Way
+
+if TYPE_CHECKING:
+    from ...diagnosis.observations import Observation
+    from ..spreadsheet import Line
+    from .moments import Moment
+    from .plan import Proof
+    from .table import TableLoom, Wrong
+
+COLUMNS: Final[dict[str, str]] = {
+    "row": "the row of the proof, as `prove` prints it",
+    "stage": "0 by eye, 1 on the table, 2 battery off, 3 first power",
+    "sheet": "the loom, the setting or the fuse",
+    "do": "what to do first",
+    "black": "where the black lead goes",
+    "red": "where the red lead goes",
+    "expected": "what must show, in words",
+    "least": "the least that may be read, in the row's unit",
+    "most": "the most that may be read",
+    "unit": "of the reading",
+    "reading": "what was read: to be filled in",
+    "remarks": "for people",
+    "about": "the wires and parts that the row speaks of",
+}
+NEEDED: Final = ("row", "black", "red", "reading")
+MOST_ROWS: Final = 5000
+"""A proof with more is none of one harness (ours)."""
+
+WORDS: Final[dict[Way, tuple[str, ...]]] = {
+    "look": ("ok", "not ok"),
+    "beep": ("ok", "not ok", "beep", "silent"),
+    "silence": ("ok", "not ok", "beep", "silent"),
+    "diode": ("ok", "not ok", "one way", "both ways", "wrong way", "open"),
+    "ohms": ("ok", "not ok", "open"),
+    "volts": ("ok", "not ok"),
+    "amps": ("ok", "not ok"),
+    "drop": ("ok", "not ok"),
+    "pull": ("ok", "not ok"),
+}
+"""What may stand in the reading of a row besides a figure."""
+
+_GOOD: Final = {"beep": ("beep",), "silence": ("silent",), "diode": ("one way",)}
+_DIMENSIONS: Final[dict[Way, str]] = {
+    "ohms": "resistance", "volts": "voltage", "drop": "voltage", "amps": "current"
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What was read in a row. ``value`` in SI, ``inf`` for an open circuit, ``None`` for a word. ``seen`` are things
+    that stand otherwise, in the words of ``suspect``.
+    """
+
+    row: Row
+    text: str
+    good: bool
+    value: float | None = None
+    seen: tuple[Observation, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """``left`` rows have no reading yet. ``table`` has the looms with rows that are off and the single wrongs that show
+    just so, ``at_rest`` the single faults that do with the battery off. ``fed`` are the moments of first power in which
+    something is off; ``ruled_out`` the faults that rows which are as expected would have shown, in words of ``Fault``.
+    """
+
+    readings: tuple[Reading, ...]
+    left: int
+    table: tuple[tuple[TableLoom, tuple[Reading, ...], tuple[Wrong, ...]], ...]
+    at_rest: tuple[str, ...]
+    ruled_out: frozenset[str]
+    fed: tuple[tuple[Moment, tuple[Reading, ...]], ...]
+
+    @property
+    def off(self) -> tuple[Reading, ...]:
+        return tuple(reading for reading in self.readings if not reading.good)
+
+
+def read_record(data: bytes, file: str, proof: Proof) -> tuple[Reading, ...]:
+    """The readings of a CSV file, rows without one left out. Raises ``SheetError``."""
+    lines = read_table(data, file, COLUMNS, NEEDED, MOST_ROWS, "a proof")
+    stages = {number.partition(".")[0] for line in lines if (number := line.get("row")) and line.get("reading")}
+    rows = {row.number: row for stage in (0, 1, 2, 3) if str(stage) in stages for row in proof.rows(stage)}
+    found: dict[str, Reading] = {}
+    for line in lines:
+        if not line.get("reading"):
+            continue
+        row = _row(line, rows)
+        if row.number in found:
+            raise SheetError(f"{line.where}: row {row.number} is there twice: keep the reading that holds")
+        found[row.number] = _reading(line, row, proof)
+    return tuple(found.values())
+
+
+def _row(line: Line, rows: Mapping[str, Row]) -> Row:
+    number = line.get("row")
+    row = rows.get(number)
+    if row is None:
+        raise SheetError(
+            f"{line.where}: the column `row` has `{number}`, which is no row of this proof: the harness was changed "
+            "since the sheet was made; make it again with `loomwright prove`"
+        )
+    for column, planned in (("black", row.black), ("red", row.red)):
+        if line.get(column) != planned:
+            raise SheetError(
+                f"{line.where}: the column `{column}` has `{line.get(column)}`, and row {number} measures at "
+                f"`{planned}`: the harness was changed since the sheet was made; make it again with `loomwright prove`"
+            )
+    return row
+
+
+def _reading(line: Line, row: Row, proof: Proof) -> Reading:
+    text = line.get("reading")
+    way = row.expected.way
+    word = text.lower()
+    if word in WORDS[way]:
+        return _word(row, text, word)
+    if row.stage == 3 and way == "look":
+        return Reading(row, text, False, seen=_seen(line, row, proof))
+    if not row.expected.in_figures:
+        raise SheetError(
+            f"{line.where}: the column `reading` has `{text}` in row {row.number}: expected "
+            f"{plainly_listed([f'`{word}`' for word in WORDS[way]], 'or')}"
+        )
+    value = _figure(line, row, text)
+    return Reading(row, text, row.expected.fits(value), value)
+
+
+def _word(row: Row, text: str, word: str) -> Reading:
+    way = row.expected.way
+    if way == "ohms" and word == "open":
+        return Reading(row, text, row.expected.most is None, float("inf"))
+    return Reading(row, text, word == "ok" or word in _GOOD.get(way, ()))
+
+
+def _figure(line: Line, row: Row, text: str) -> float:
+    """A figure in SI: with a unit of the row's kind, or without one in the row's own."""
+    way = row.expected.way
+    expected = f"a number in {row.expected.unit}, with a point, such as `0.3 {row.expected.unit}`; or `ok`"
+    where = f"{line.where}: the column `reading` has `{text}` in row {row.number}"
+    words = list(unglue(text) or text.split())
+    if len(words) not in (1, 2) or not is_number(words[0]):
+        raise SheetError(f"{where}: expected {expected}")
+    if len(words) == 1:
+        return float(words[0]) * row.expected.factor
+    if way == "pull":
+        if words[1] != "N":
+            raise SheetError(f"{where}: the pull is in N: expected {expected}")
+        return float(words[0])
+    unit = unit_name(words[1])
+    if unit is None or unit not in UNITS_OF[_DIMENSIONS[way]]:
+        raise SheetError(
+            f"{where}: unknown unit `{words[1]}`: expected {plainly_listed(UNITS_OF[_DIMENSIONS[way]], 'or')}"
+        )
+    return float(words[0]) * UNITS[unit].factor
+
+
+def _seen(line: Line, row: Row, proof: Proof) -> tuple[Observation, ...]:
+    """What a look at first power saw, such as ``REAR.stop dead``."""
+    from ...diagnosis.observations import ObservationError, UnknownThingError, observations
+    from ...diagnosis.ranking import Diagnoser
+    from ...fmea.fault_simulation import Sweep
+
+    moment = proof.moment(row.number)
+    if moment is None:
+        return ()
+    try:
+        return observations(
+            line.get("reading"), Diagnoser(Sweep(moment.watched.operation), "", moment.watched.point).places
+        )
+    except (ObservationError, UnknownThingError) as error:
+        raise SheetError(
+            f"{line.where}: the column `reading` in row {row.number}: {error}; expected `ok`, `not ok` or what is "
+            "seen, such as `HORN dead`"
+        ) from None
+
+
+# --- what is wrong ---------------------------------------------------------------------------------------------------
+def verdict(proof: Proof, readings: Sequence[Reading]) -> Verdict:
+    """What readings say about a harness; stages without a reading that is off are not worked out."""
+    off = [reading for reading in readings if not reading.good]
+    stages = {reading.row.stage for reading in off}
+    read = {reading.row.stage for reading in readings}
+    total = sum(len(proof.rows(stage)) for stage in read)
+    return Verdict(
+        readings=tuple(readings),
+        left=total - len(readings),
+        table=tuple(_tables(proof, readings)) if 1 in stages else (),
+        at_rest=_at_rest(readings) if 2 in stages else (),
+        ruled_out=_ruled_out(proof, readings) if 3 in stages else frozenset(),
+        fed=tuple(_fed(proof, off)) if 3 in stages else (),
+    )
+
+
+def _tables(
+    proof: Proof, readings: Iterable[Reading]
+) -> Iterator[tuple[TableLoom, tuple[Reading, ...], tuple[Wrong, ...]]]:
+    """Each loom with rows that are off: what single thing shows just so."""
+    by_number = {reading.row.number: reading for reading in readings}
+    for loom in proof.looms:
+        rows = [each for each in proof.table if each.loom is loom]
+        shown: list[bool | None] = []
+        for each, sound in zip(rows, loom.sound, strict=True):
+            reading = by_number.get(each.row.number)
+            shown.append(None if reading is None else sound == reading.good)
+        off = tuple(r for each in rows if (r := by_number.get(each.row.number)) is not None and not r.good)
+        if off:
+            yield loom, off, loom.explains(shown)
+
+
+def _at_rest(readings: Iterable[Reading]) -> tuple[str, ...]:
+    """The single faults that just the rows that are off show, of those that were read."""
+    read = [reading for reading in readings if reading.row.stage == 2]
+    told = [frozenset(reading.row.about) for reading in read]
+    off = [about for about, reading in zip(told, read, strict=True) if not reading.good]
+    good: frozenset[str] = frozenset().union(*(a for a, r in zip(told, read, strict=True) if r.good))
+    every = frozenset.intersection(*off) if off else frozenset()
+    return tuple(sorted(every - good))
+
+
+def _ruled_out(proof: Proof, readings: Iterable[Reading]) -> frozenset[str]:
+    """Opens and shorts that a row with the battery off or of first power would have shown, which is as expected."""
+    good = [reading.row for reading in readings if reading.good]
+    rest = {words for row in good if row.stage == 2 for words in row.about}
+    found = {fault.words: fault for fault in proof.at_rest.faults} if rest else {}
+    opened = {fault.open for words, fault in found.items() if words in rest and fault.open}
+    pinched = {fault.pinched for words, fault in found.items() if words in rest and fault.pinched is not None}
+    motorcycle = proof.first_power.motorcycle
+    for row in good:
+        moment = proof.moment(row.number) if row.stage == 3 else None
+        if moment is None:
+            continue
+        here = moment.watched.point.circuit.by_key
+        left = [branch for branch in motorcycle.faults if branch.key not in opened and branch.key in here]
+        opened |= moment.watched.shown(left, moment.bands, looking=moment.looking)
+        nets = [end for end in motorcycle.nets if end not in pinched]
+        pinched |= moment.watched.shorted(nets, moment.bands, looking=moment.looking)
+    of = motorcycle.circuit.nets.of
+    shorted = {of[end] for end in pinched}
+    wires = (b.key for b in motorcycle.circuit.branches if b.segment is not None and of[b.a] in shorted)
+    return frozenset((*(f"{key} open" for key in opened), *(f"{key} {SHORT}" for key in wires)))
+
+
+def _fed(proof: Proof, off: Iterable[Reading]) -> Iterator[tuple[Moment, tuple[Reading, ...]]]:
+    """The moments of first power in which something is off, each with what was read there."""
+    for reading in off:
+        moment = proof.moment(reading.row.number)
+        if reading.row.stage == 3 and moment is not None:
+            yield moment, (reading,)
+
+
+def observed(reading: Reading) -> tuple[Observation, ...]:
+    """What ``suspect`` is told of a reading: things that stand otherwise, or volts between two terminals."""
+    row = reading.row
+    if reading.seen:
+        return reading.seen
+    if row.expected.way != "volts" or reading.value is None:
+        return ()
+    from ....lang.circuit.ids import End
+
+    red, black = (End(*end.partition(".")[::2]) for end in (row.red, row.black))
+    return (Read(red, black, reading.value, f"from {row.red} to {row.black}", either_way=True),)

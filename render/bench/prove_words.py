@@ -1,0 +1,121 @@
+"""The words of a proof: what must show, cautions, headings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from ...lang.quantities.quantity import Quantity, shown
+
+if TYPE_CHECKING:
+    from ...checks.bench.proving.rows import Expected
+
+TITLES: Final = {
+    0: "stage 0: by eye",
+    1: "stage 1: on the table",
+    2: "stage 2: on the motorcycle, battery leads off",
+    3: "stage 3: first power",
+}
+NEVER: Final = (
+    "These rows say what was looked at and measured, not that the harness is safe. The maker's instructions, local "
+    "codes and licensed practice come first."
+)
+CAUTIONS: Final = {
+    0: f"Mend what a row shows before anything is fed. {NEVER}",
+    1: (
+        "Nothing of the loom is connected to a battery, all its plugs are apart, no part is fitted. Mend what a row "
+        f"shows, then repeat its whole net. {NEVER}"
+    ),
+    2: (
+        "Take the grounded lead off the battery first, cover its posts, and keep the two bunches of leads apart. Never "
+        "measure ohms on anything that is fed; a capacitor is discharged through a lamp first. A row that is off is "
+        f"mended before a fuse goes in. {NEVER}"
+    ),
+    3: (
+        "Eye protection on, rings and watches off, no flame: a battery gives hundreds of amps and explosive gas. On "
+        "its stand, gearbox in neutral, wheels chocked, in the open, a fire extinguisher in reach; keep clear of what "
+        "turns, of what is hot and of ignition leads, whose volts can kill. A test lamp gets hot. A lamp at full "
+        f"brightness is a short: no fuse goes in until it is found. {NEVER}"
+    ),
+}
+HOW: Final = {
+    0: (),
+    1: (
+        (
+            "Black lead on the reference end; touch each other end of its net with the red lead (it beeps), then the "
+            "bar, on which all earlier nets are clipped (silent); then clip this net on the bar as well. Where the bar "
+            "beeps, unclip half of it: that finds the partner. A wire in brackets tells rings on one stud apart."
+        ),
+        "After the beeper: the current test of thick wires, then a pull at a sample of each kind of crimp.",
+    ),
+    2: (
+        (
+            "Clip the leads that go to one pole together and those that go to the other, the two bunches apart: a pole "
+            "below is the bunch of its leads. Fuses out, all plugs in but those of the parts that a heading names. "
+            "Touch the two leads of the meter together first and subtract what it shows."
+        ),
+    ),
+    3: (),
+}
+
+
+def how(stage: int, lamp: float, *, battery: bool, starter: bool) -> tuple[str, ...]:
+    """How a stage is worked through. ``lamp`` in W; whether there is a battery and a starter motor."""
+    if stage != 3:
+        return HOW[stage]
+    if not battery:
+        return ("This harness has no battery: its first power is the running engine.",)
+    watts = shown(Quantity(lamp, "W"))
+    cable = "Starter cable off at the starter and wrapped until the engine is to run. " if starter else ""
+    return (
+        (
+            f"{cable}The test lamp has {watts} and lies across the clips of a fuse that is out; a supply limited to "
+            "5 A does as well. Off the expected figure: lamp off, battery off, find out why. What pulses is read at "
+            "its peak."
+        ),
+    )
+
+
+def expected_words(expected: Expected) -> str:
+    """What must show: ``under 0.5 ohm``, ``3 to 5.2 V``, ``beep``."""
+    match expected.way:
+        case "look":
+            return expected.words
+        case "beep":
+            return "beep"
+        case "silence":
+            return "silent"
+        case "diode":
+            return "one way, red to black"
+        case "pull":
+            return f"holds {_figure(expected, expected.least or 0.0)}"
+        case _:
+            return _span(expected)
+
+
+def _span(expected: Expected) -> str:
+    least, most = expected.least, expected.most
+    if most is None:
+        return (
+            "not known: its length is owed"
+            if least is None or expected.way == "drop"
+            else f"over {_figure(expected, least)}"
+        )
+    if not least:
+        return f"under {_figure(expected, most)}"
+    return f"{_number(expected, least)} to {_figure(expected, most)}"
+
+
+def _figure(expected: Expected, value: float) -> str:
+    if expected.way == "ohms" and value >= 1000.0:
+        return shown(Quantity(value / 1000.0, "kohm"))
+    return shown(Quantity(value / expected.factor, expected.unit))
+
+
+def _number(expected: Expected, value: float) -> str:
+    most = expected.most or 0.0
+    return shown(value / 1000.0 if expected.way == "ohms" and most >= 1000.0 else value / expected.factor)
+
+
+def plain(expected: Expected, value: float | None) -> str:
+    """A bound in the row's unit for a spreadsheet: a number alone."""
+    return "" if value is None else str(round(value / expected.factor, 6)).removesuffix(".0")

@@ -1,0 +1,137 @@
+"""What readings of a proof say: which rows are off, what explains them, what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Final
+
+from ...lang.diagnostics.visible import visible
+from ...lang.quantities.quantity import shown
+from ..report.diagnosis import inquiry_text
+from ..report.findings import counted
+from .prove_words import NEVER, expected_words
+from .sheets import columns
+
+if TYPE_CHECKING:
+    from ...checks.bench.proving.moments import Moment
+    from ...checks.bench.proving.plan import Proof
+    from ...checks.bench.proving.record import Reading, Verdict
+    from ...checks.bench.proving.table import Wrong
+
+SINGLE: Final = (
+    "Suspects are single faults that no row rules out which is as expected. Battery off, and the rows before repeated, "
+    "after each mend."
+)
+ALONE: Final = (
+    "no single fault explains it that rows which are as expected would not have shown: two things may be wrong. "
+    "By this row alone:"
+)
+MOST: Final = 6
+"""This many explanations are written out."""
+
+
+def record_text(proof: Proof, verdict: Verdict) -> str:
+    """Rows that are off, then stage by stage what explains them; ends in a line feed."""
+    off = verdict.off
+    lines = []
+    if off:
+        lines += [*columns([_row(reading) for reading in off], indent=""), ""]
+    for loom, rows, wrongs in verdict.table:
+        lines += [*_table(loom.loom.name, len(rows), _wrongs(wrongs)), ""]
+    if any(reading.row.stage == 2 for reading in off):
+        lines += [*_at_rest(verdict), ""]
+    for moment, readings in verdict.fed:
+        lines += [*_fed(proof, moment, readings, verdict.ruled_out), ""]
+    if verdict.fed:
+        lines += [f"{SINGLE}", ""]
+    done = counted(len(verdict.readings), "reading")
+    left = f"; {counted(verdict.left, 'row')} of these stages without one" if verdict.left else ""
+    said = f"{counted(len(off), 'row')} off" if off else "all as expected"
+    if not verdict.readings:
+        done, said = "no reading yet", "fill in the column `reading`"
+    lines += [f"{done}: {said}{left}", NEVER]
+    return "".join(f"{visible(line).rstrip()}\n" for line in lines)
+
+
+def _row(reading: Reading) -> tuple[str, ...]:
+    row = reading.row
+    where = f"{row.red} to {row.black}" if row.red else row.do or row.sheet
+    return f"row {row.number}", where, f"read: {reading.text}", f"expected: {expected_words(row.expected)}"
+
+
+def _table(loom: str, count: int, wrongs: list[str]) -> Iterator[str]:
+    if not wrongs:
+        yield (
+            f"loom {loom}: no single open, join or swap shows just this ({counted(count, 'row')} off): mend the first "
+            "row that is off, repeat its whole net, then go on"
+        )
+        return
+    yield f"loom {loom}: {'this' if len(wrongs) == 1 else 'one of these'} shows just so:"
+    yield from _listed(wrongs)
+
+
+def _wrongs(wrongs: Sequence[Wrong]) -> list[str]:
+    """Opens and swaps by name; of joins with the bar one line, since which earlier net it is the bar tells."""
+    joins = [wrong for wrong in wrongs if wrong.sort == "join"]
+    said = [wrong.words for wrong in wrongs if wrong.sort != "join"]
+    if len(joins) == 1:
+        said.append(joins[0].words)
+    elif joins:
+        said.append(
+            f"{joins[0].points[1].name} is joined to one of the {shown(len(joins))} nets on the bar: unclip half of "
+            "them, and half of what is left, until it is found"
+        )
+    return said
+
+
+def _listed(said: list[str]) -> Iterator[str]:
+    yield from (f"  {each}" for each in said[:MOST])
+    if len(said) > MOST:
+        yield f"  and {shown(len(said) - MOST)} more"
+
+
+def _at_rest(verdict: Verdict) -> Iterator[str]:
+    if verdict.at_rest:
+        yield f"battery off: {'this' if len(verdict.at_rest) == 1 else 'one of these'} shows just so:"
+        yield from _listed(list(verdict.at_rest))
+        return
+    off = [reading for reading in verdict.off if reading.row.stage == 2]
+    yield "battery off: no single fault shows just this; each row that is off speaks of:"
+    for reading in off:
+        yield f"  row {reading.row.number}: {'; '.join(reading.row.about)}"
+
+
+def _fed(proof: Proof, moment: Moment, readings: tuple[Reading, ...], ruled_out: frozenset[str]) -> Iterator[str]:
+    """What `suspect` makes of a row of first power, once what other rows rule out is left out."""
+    from ...checks.bench.proving.record import observed
+    from ...checks.dc.devices import UnsolvableError
+    from ...checks.diagnosis.observations import ObservationError
+    from ...checks.diagnosis.ranking import Diagnoser
+    from ...checks.fmea.fault_simulation import Sweep
+
+    row = moment.row
+    label = f"row {row.number}"
+    seen = [each for reading in readings for each in observed(reading)]
+    if not seen:
+        hint = (
+            " write what is seen in its reading, such as `HORN dead`, for suspects"
+            if row.expected.way == "look"
+            else ""
+        )
+        yield (
+            f"{label}: {row.do}: find out why before you go on;{hint}"
+            if hint
+            else (f"{label}: {row.do}: find out why before you go on")
+        )
+        return
+    try:
+        detective = Diagnoser(Sweep(moment.watched.operation), label, moment.watched.point)
+        diagnosis = detective.inquire(seen, ruled_out)
+        if diagnosis.partial or not (diagnosis.sound or diagnosis.ambiguity_groups):
+            yield f"{label}: {ALONE}"
+            diagnosis = detective.inquire(seen)
+    except (ObservationError, UnsolvableError) as error:
+        yield f"{label}: {error}"
+        return
+    text = inquiry_text(diagnosis, proof.harness, f"{label} ({row.do})", again="", cautions=False)
+    yield from text.rstrip("\n").split("\n")

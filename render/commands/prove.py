@@ -1,0 +1,62 @@
+"""``loomwright prove``: the sheets to prove a harness by."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from . import options
+from .inputs import sound
+from .outputs import ending_of, save, save_bytes
+
+STAGES = ("eye", "table", "rest", "power")
+
+
+@click.command()
+@options.file
+@click.option(
+    "--stage",
+    "names",
+    type=click.Choice(STAGES),
+    multiple=True,
+    help="This stage alone: by eye, on the table, battery off, first power; may be repeated.",
+)
+@options.text_or_csv
+@options.list_output
+@options.paper
+def prove(file: str, names: tuple[str, ...], format_: str, output: str | None, paper: str) -> None:
+    """Plan how to prove a harness.
+
+    Four stages, each with its cautions. By eye: what no meter tells. On the table: each loom of FILE with a beeper, one
+    row less than it has points, a current through thick wires, a pull for each kind of crimp; kept wires are left out.
+    On the motorcycle with the battery's leads off: ohms where first power would show nothing, or smoke. First power:
+    each fuse with a lamp across its clips, each control there and back, then the engine, with the voltages to expect.
+    What no row tells is listed.
+
+    \b
+    Examples:
+      loomwright prove bike.loom
+      loomwright prove bike.loom --stage table
+      loomwright prove bike.loom -o prove.pdf
+      loomwright prove bike.loom -o prove.csv
+
+    Fill in the column `reading` of the CSV and let `record` read it back.
+
+    Exits 0, 1 when the text has mistakes, 2 when a file cannot be read or written.
+    """
+    from ...checks.bench.proving.plan import Proof
+    from ..bench import prove_sheet
+
+    ending = ending_of(output)
+    proof = Proof(sound(file))
+    stages = tuple(number for number, name in enumerate(STAGES) if not names or name in names)
+    if ending == "pdf" and output is not None:
+        save_bytes(output, prove_sheet.prove_pdf(proof.harness.title or Path(file).name, proof, stages, paper))
+    elif (ending or format_) == "csv":
+        text = prove_sheet.prove_csv(proof, stages)
+        click.echo(text, nl=False) if output is None else save(output, text)
+    else:
+        click.echo(prove_sheet.prove_text(proof, stages), nl=False)
+    if output is not None:
+        click.echo(f"{output}: written", err=True)

@@ -1,0 +1,214 @@
+"""First power: what rows say is on, what a voltmeter shows, and that each open they claim to show is noticed."""
+
+from __future__ import annotations
+
+import random
+from functools import cache
+from pathlib import Path
+
+import ngspice
+import pytest
+from outside import require_tool
+
+from loomwright.checks.bench.proving.first_power import first_power
+from loomwright.checks.bench.proving.moments import FirstPower, Moment
+from loomwright.checks.dc.devices import UnsolvableError
+from loomwright.checks.operation.load_status import load_status
+from loomwright.checks.tables.proving import lamp_watts
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.circuit.ids import End
+from loomwright.lang.files.reading import read_file, read_text
+
+SPECS = Path(__file__).resolve().parents[4] / "specs"
+DEMONSTRATIONS = ("rebuild.loom", "stock.loom")
+
+
+@cache
+def power(name: str) -> FirstPower:
+    return first_power(build_circuit(read_file(str(SPECS / name)).harness))
+
+
+def of(text: str) -> FirstPower:
+    return first_power(build_circuit(read_text(text, "bike.loom").harness))
+
+
+def rows(found: FirstPower, sheet: str) -> list[tuple[str, str, str, float | None, float | None]]:
+    return [
+        (
+            m.row.do,
+            m.row.expected.words,
+            f"{m.row.red} {m.row.black}".strip(),
+            m.row.expected.least,
+            m.row.expected.most,
+        )
+        for m in found.moments
+        if m.row.sheet == sheet
+    ]
+
+
+# --- (a), (b): fuses
+ONE_FUSE = """loom "One fuse"
+place here
+source BAT battery at here for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at here
+fuse F 10 A blade at here
+switch S 10 A at here { off: ; on: 1 2 }
+load H heater at here { heater 24 W: 1 2 }
+wire 1 BAT.+ to F.1 red 4 mm2 0.2 m
+wire 2 F.2 to S.1 red 4 mm2 0.2 m
+wire 3 S.2 to H.1 red 4 mm2 0.2 m
+wire 4 H.2 to FRAME black 4 mm2 0.2 m
+wire 5 BAT.- to FRAME black 4 mm2 0.2 m
+"""
+
+
+def test_the_lamp_across_the_clips_by_hand() -> None:
+    """24 W at 12 V are 6 ohm. A lamp of 55 W at its rated volts has some 3 ohm; at less it is colder and has less. Let
+    it have R at V: V = 12.6 R / (R + 6). With R between a half and all of 3.1 ohm, V is between 2.6 and 4.3.
+    """
+    all_off, loaded, fuse_in = rows(of(ONE_FUSE), "fuse F")
+    assert all_off == ("lamp across the clips of F, every control at rest", "", "F.1 F.2", 0.0, 0.5)
+    assert loaded[0] == "S on"
+    assert loaded[3] is not None
+    assert loaded[4] is not None
+    middle = (loaded[3] + loaded[4]) / 2
+    assert 12.6 * 1.55 / 7.55 < middle < 12.6 * 3.1 / 9.1
+    assert fuse_in[1] == "F is in, 10 A"
+
+
+def test_a_short_behind_the_fuse_lights_the_lamp_and_an_open_does_not() -> None:
+    found = of(ONE_FUSE)
+    assert found.pinched([End("F", "2"), End("S", "2")]) == {End("F", "2"), End("S", "2")}
+    moment = next(m for m in found.moments if m.row.do == "S on")
+    by_key = moment.watched.point.circuit.by_key
+    opened = moment.watched.shown([by_key["wire 3"]], moment.bands, looking=False)
+    assert opened == {"wire 3"}
+
+
+@pytest.mark.parametrize(("volts", "watts"), [(6.0, 35.0), (12.0, 55.0), (24.0, 70.0)])
+def test_the_lamp_is_the_trades_for_the_system(volts: float, watts: float) -> None:
+    assert lamp_watts(volts) == watts
+
+
+def test_fuses_come_in_order_of_supply() -> None:
+    names = [fuse.name for fuse in power("stock.loom").motorcycle.fuses]
+    assert names[0] == "MAIN"  # all others are behind it
+    assert set(names) == {"MAIN", "F-IGN", "F-HEAD", "F-TURN", "F-STOP", "F-TAIL"}
+    assert power("rebuild.loom").motorcycle.fuses[0].name == "MAIN"
+
+
+@pytest.mark.parametrize("name", DEMONSTRATIONS)
+def test_volts_across_the_lamp_are_those_of_ngspice(name: str) -> None:
+    program = require_tool("ngspice")
+    lamps = [m for m in power(name).moments if m.row.sheet.startswith("fuse ") and m.row.expected.way == "volts"]
+    loaded = [m for m in lamps if m.row.expected.least]
+    for moment in random.Random(name).sample(loaded, min(3, len(loaded))):
+        point = moment.watched.point
+        assert ngspice.compare(program, point.circuit, point.flow) == [], moment.row.do
+
+
+# --- (c): controls
+def test_each_control_is_moved_there_and_back() -> None:
+    told = {do: (words, where) for do, words, where, *_ in rows(power("rebuild.loom"), "each control there and back")}
+    assert told["hold BRAKE-REAR at press, then release"] == ("on: REAR.stop", "")
+    assert told["DIP to high, and back"] == ("on: HEAD.main, WARN.main; out: HEAD.dip", "")
+    assert told["hold TURN at left, then release"] == ("on: FL, RL, WARN.left", "")
+    assert told["KILL to stop, and back"] == ("", "IGN.15 BAT.-")
+    moved = " ".join(told)
+    for control in power("rebuild.loom").motorcycle.hands:
+        assert all(switch in moved for switch in control.switches), control.name
+
+
+def test_the_starter_must_not_crank_in_gear_and_its_relay_is_measured() -> None:
+    for name, end in (("rebuild.loom", "STARTER-RELAY.87"), ("stock.loom", "K-START.87")):
+        told = {row[0]: row[2:] for row in rows(power(name), "each control there and back")}
+        assert told["in gear: hold START at press, then release: the starter must not crank"] == (
+            f"{end} BAT.-",
+            0.0,
+            1.0,
+        )
+        where, least, most = told["with NEUTRAL neutral: hold START at press, then release"]
+        assert where == f"{end} BAT.-"
+        assert least is not None
+        assert most is not None
+        assert least < 12.6 < most
+
+
+def test_a_latch_shows_the_open_in_its_own_wire() -> None:
+    """What a button set stays set: only from before does an open in its wire show."""
+    assert {"wire 154.1", "TURN 31-L", "TURN 31-C"} <= power("rebuild.loom").shown
+
+
+@pytest.mark.parametrize("name", DEMONSTRATIONS)
+def test_the_moves_keep_their_limit(name: str) -> None:
+    found = power(name)
+    assert len(rows(found, "each control there and back")) <= 40
+    assert found.dropped == []
+    assert found.untold == []
+
+
+# --- (d): the engine
+def test_the_engine_is_stopped_by_each_control_alone_and_charges() -> None:
+    told = {row[0]: row[1:] for row in rows(power("stock.loom"), "engine running")}
+    for control in ("KEY off", "KEY park", "KILL stop"):
+        assert told[f"engine idling, {control}; then start it again"][0] == "the engine stops"
+    assert told["engine fast, as on the road"] == ("", "BAT.+ BAT.-", 13.8, 14.6)  # the text says 14.2 V
+    first = next(row for row in rows(power("stock.loom"), "engine running") if row[0] == "engine idling")
+    assert "WARN.charge" not in first[1]
+    assert "WARN.oil" not in first[1]
+
+
+def test_without_a_battery_the_running_engine_is_the_first_power() -> None:
+    found = power("small/magneto-single.loom")
+    assert found.moments[0].row.sheet == "engine running"
+    assert all("fuse" not in moment.row.sheet for moment in found.moments)
+    told = {moment.row.do: moment.row.expected.words for moment in found.moments}
+    assert told["LIGHTS to low, and back"] == "on: HEAD.dip, REAR.tail"
+    assert "wire 8" in found.shown  # dip beam, on alternating current
+
+
+def test_a_positive_ground_is_read_with_the_leads_the_other_way_round() -> None:
+    found = power("small/six-volt-dynamo.loom")
+    assert found.motorcycle.live_pole == "BAT.-"
+    assert rows(found, "no fuse in")[0][0].endswith("ammeter between BAT.- and its lead")
+    assert "MAIN.2 MAIN.1" in {row[2] for row in rows(found, "fuse MAIN")}
+
+
+# --- what is claimed
+def noticed(moment: Moment, key: str) -> bool:
+    """Whether a harness without that branch, solved from the start, looks or reads otherwise: the slow way."""
+    watched = moment.watched
+    hurt = watched.operation.damaged(frozenset((key,)))
+    try:
+        point = hurt.at(watched.point.positions, watched.before or watched.point.memory)
+    except UnsolvableError:
+        return True
+    for band in moment.bands:
+        if not band.least - 0.05 <= point.volts(band.red) - point.volts(band.black) <= band.most + 0.05:
+            return True
+    if not moment.looking:
+        return False
+    for branch in watched.elements.branches:
+        before, after = load_status(watched.point, branch.key), load_status(point, branch.key)
+        if branch.key == key or (before and after and before.word != after.word):
+            return True
+    return False
+
+
+@pytest.mark.parametrize("name", DEMONSTRATIONS)
+def test_what_is_claimed_to_show_is_noticed_in_the_harness_without_it(name: str) -> None:
+    found = power(name)
+    for key in random.Random(name).sample(sorted(found.shown), 12):
+        assert any(noticed(moment, key) for moment in found.moments if key in moment.watched.point.circuit.by_key), key
+
+
+@pytest.mark.parametrize("name", DEMONSTRATIONS)
+def test_what_is_not_claimed_is_not_noticed(name: str) -> None:
+    found = power(name)
+    left = [branch.key for branch in found.motorcycle.faults if branch.key not in found.shown]
+    assert left
+    for key in left[:4]:
+        for moment in found.moments:
+            if key in moment.watched.point.circuit.by_key:
+                watched = moment.watched
+                assert not watched.shown([watched.point.circuit.by_key[key]], moment.bands, looking=moment.looking)
