@@ -299,7 +299,7 @@ def compare(program: str, circuit: Circuit, flow: Flow) -> list[str]:
     guess = {name: flow.at(name) for name in made.nodes if name in flow.network.index}
     printed = run(program, made.text(guess))
     wrong = []
-    reached = flow.network.paths.reached_by_sources(flow.situation)
+    reached = reached_by_sources(flow)
     for name, spice in made.nodes.items():
         if spice == "0" or name not in reached:
             continue
@@ -314,3 +314,11 @@ def compare(program: str, circuit: Circuit, flow: Flow) -> list[str]:
         if abs(ours - theirs) > max(1e-5, 1e-3 * abs(theirs)):
             wrong.append(f"{key}: {ours:.6g} A, ngspice {theirs:.6g} A")
     return wrong
+
+
+def reached_by_sources(flow: Flow) -> frozenset[str]:
+    """The nodes with a way to a source through anything that conducts; the volts of others mean nothing."""
+    network, situation = flow.network, flow.situation
+    running = {m.supply for m in situation.machines}
+    giving = [s for s in network.circuit.supplies if s.kind == "battery" or s.name in running]
+    return frozenset(network.paths.joined_to([pole for s in giving for pole in (*s.plus, s.minus)], situation))

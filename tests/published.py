@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from loomwright.checks.tables.conductors import copper
 from loomwright.checks.tables.sourced import Cited, rows
+from loomwright.lang.quantities.quantity import shown
 
 
 def engine_space_factor(insulation: float) -> float:
@@ -85,3 +86,63 @@ def ambient_share(celsius: float) -> float:
         return points[0 if place == 0 else -1][1]
     (low, more), (high, less) = points[place - 1], points[place]
     return more + (less - more) * (celsius - low) / (high - low)
+
+
+class DropLimit(NamedTuple):
+    """A limit: a ``share`` of battery volts that may be lost on the way to a load and back."""
+
+    name: str
+    share: float
+    cited: Cited
+
+
+class BenchLimit(NamedTuple):
+    """V that may be measured across ``what`` while its current flows."""
+
+    what: str
+    volts: float
+    cited: Cited
+
+
+def drop_limits() -> tuple[DropLimit, ...]:
+    """The published limits as shares of battery volts."""
+    return tuple(DropLimit(row["name"], float(row["share"]), row.cited) for row in rows("drops", "shares"))
+
+
+def bench_limits() -> tuple[BenchLimit, ...]:
+    """What a good joint, switch, run and ground side lose at most, by the trade; published figures disagree widely."""
+    return tuple(BenchLimit(row["what"], float(row["volts"]), row.cited) for row in rows("drops", "bench"))
+
+
+def aircraft_volts(nominal: float, *, intermittent: bool = False) -> float:
+    """V that AC 43.13-1B table 11-6 allows from bus to ground on a nominal 14, 28, 115 or 200 V system.
+
+    Raises ``ValueError`` for another.
+    """
+    table = {float(row["nominal"]): row for row in rows("drops", "aircraft")}
+    if nominal not in table:
+        raise ValueError(f"table 11-6 has {', '.join(map(shown, table))} V, not {shown(nominal)}")
+    return float(table[nominal]["intermittent" if intermittent else "continuous"])
+
+
+def rerated(quantity: str, share_of_volts: float) -> float:
+    """How many times its rated value a lamp's ``quantity`` has at a share of its rated volts.
+
+    ``quantity``: current, power, light, colour temperature or life (Standard Handbook for Electrical Engineers). Raises
+    ``ValueError`` for any other, or a share that is not above zero.
+    """
+    exponents = {row["quantity"]: float(row["exponent"]) for row in rows("lamps", "rerating")}
+    if quantity not in exponents:
+        raise ValueError(f"a lamp's {quantity!r} is none of {', '.join(exponents)}")
+    if not share_of_volts > 0.0:
+        raise ValueError(f"a share of rated volts must be above 0, found {share_of_volts}")
+    return float(share_of_volts ** exponents[quantity])
+
+
+def pull_by_area(area: float) -> float | None:
+    """The pull in newtons for a conductor of ``area`` mm2 by IEC 60352-2: that of the largest size not above it.
+
+    ``None`` for a conductor thinner than the table.
+    """
+    within = [float(row["newtons"]) for row in rows("crimps", "iec") if row["area"] <= area * 1.005]
+    return max(within, default=None)

@@ -242,13 +242,6 @@ class Behaviour:
         return bool(connected) and not series - connected
 
     # --- through loads
-    def through_loads(self, key: str, while_: Question) -> Judgement:
-        """What comes to an element through other loads where it is not joined."""
-        wide, joined = self.reached_through_loads(key, DIRECT), self.connected(key)
-        space = self.space(wide, joined, while_)
-        asked = space.where(wide) & space.where(while_) & space.possible
-        return self.judged(asked - space.where(joined), self.circuit.by_key[key])
-
     def judged(self, asked: Cases, branch: Branch, decide: Decider | None = None) -> Judgement:
         """What comes to an element in combinations in which it is reached through loads, by the bound, else by
         numbers.

@@ -23,17 +23,6 @@ class ConductingPaths:
         self.circuit = circuit
         self._rated = rated
 
-    def reached_by_sources(self, situation: Situation) -> frozenset[str]:
-        """The nodes with a way to a source through anything that conducts; the volts of others mean nothing."""
-        running = {m.supply for m in situation.machines}
-        poles = [
-            pole
-            for s in self.circuit.supplies
-            if s.kind == "battery" or s.name in running
-            for pole in (*s.plus, s.minus)
-        ]
-        return frozenset(self.joined_to(poles, situation))
-
     def joined_to(
         self, nodes: Sequence[str], situation: Situation, gone: frozenset[str] = frozenset(), grounded: str = ""
     ) -> set[str]:

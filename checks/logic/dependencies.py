@@ -86,10 +86,6 @@ class Dependencies(PathNeeds):
         for doubt in self.doubts:
             yield Variable(doubt, (LEFT_OUT, COUNTED))
 
-    def condition_needs(self, condition: Condition) -> Need:
-        """What a condition depends on directly."""
-        return self._condition_needs[condition.name]
-
     @cached_property
     def _condition_needs(self) -> dict[str, Need]:
         return {condition.name: self._direct_needs(condition) for condition in self.conditions.values()}

@@ -27,12 +27,3 @@ def pull(area: float, practice: Literal["commercial", "military"] = "commercial"
         return None
     row = max(within, key=lambda each: awg_area(each["gauge"]))
     return Pull(float(row["newtons"]), row["gauge"], row.cited)
-
-
-def pull_by_area(area: float) -> float | None:
-    """The pull in newtons for a conductor of ``area`` mm2 by IEC 60352-2: that of the largest size not above it.
-
-    ``None`` for a conductor thinner than the table.
-    """
-    within = [float(row["newtons"]) for row in rows("crimps", "iec") if row["area"] <= area * 1.005]
-    return max(within, default=None)

@@ -174,12 +174,6 @@ def _added(syntax: Syntax, text: str) -> Edit:
 
 
 # --- doing it --------------------------------------------------------------------------------------------------------
-def own_syntaxes(reading: Reading, library: Iterable[str]) -> tuple[Syntax, ...]:
-    """The syntax trees of the files that are the user's to change, the harness's own first."""
-    foreign = {f"library/{name}.loom" for name in library}
-    return tuple(parse(text, file, Diagnostics()) for file, text in reading.texts.items() if file not in foreign)
-
-
 def mended_texts(syntaxes: Sequence[Syntax], changes: Iterable[Change]) -> Mapping[str, str]:
     """The new text of each file that changes. Raises ``MendError``; nothing but the words of the changes differs."""
     texts = {}

@@ -56,14 +56,6 @@ def both_ways(arcs: Iterable[Arc]) -> Iterator[tuple[Node, Node, Residual]]:
         yield arc.head, arc.tail, Residual(2 * number + 1, back, arc.amps, arc.name)
 
 
-def least_cut(arcs: Iterable[Arc], source: Node, target: Node) -> Cut:
-    """The least cut between two nodes of a graph."""
-    into: dict[Node, list[tuple[Node, Residual]]] = {}
-    for tail, head, step in both_ways(arcs):
-        into.setdefault(head, []).append((tail, step))
-    return cut_before(lambda node: into.get(node, ()), source, target)
-
-
 def cut_before(into: Into, source: Node, target: Node) -> Cut:
     """The least cut between two nodes by shortest augmenting paths, searched from the target back.
 

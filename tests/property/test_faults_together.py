@@ -9,6 +9,7 @@ import random
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from ngspice import reached_by_sources
 from random_bikes import bike
 from random_harness import harnesses
 
@@ -51,7 +52,7 @@ def apart(operation: Operation, point: OperatingPoint) -> list[str]:
         if after.volts is None or plain.memory != after.memory:
             told.append(f"{about}: {after.problem} {after.memory} against {plain.memory}")
             continue
-        reached = sorted(plain.flow.network.paths.reached_by_sources(plain.flow.situation))
+        reached = sorted(reached_by_sources(plain.flow))
         both = [(node, float(after.volts[index[node]]), plain.volts(node)) for node in reached]
         told += [
             f"{about}: {node} {fast:.3f} V against {slow:.3f} V"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from published import pull_by_area
 from scipy.optimize import minimize
 
 from loomwright.checks.tables.bench import (
@@ -17,7 +18,7 @@ from loomwright.checks.tables.bench import (
     strip_length,
 )
 from loomwright.checks.tables.conductors import metric_sizes
-from loomwright.checks.tables.crimps import pull, pull_by_area
+from loomwright.checks.tables.crimps import pull
 from loomwright.checks.tables.sourced import rows
 
 

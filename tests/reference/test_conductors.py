@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import pytest
+from published import aircraft_volts, drop_limits
 
-from loomwright.checks.tables import drops
 from loomwright.checks.tables.ampacity import ampacity_table
 from loomwright.checks.tables.conductors import (
     awg_area,
@@ -203,7 +203,7 @@ def test_the_two_misprints_are_misprints() -> None:
 
 def test_example_1_of_page_11_26() -> None:
     """50 ft with the ground wire, 28 V, 20 A continuous: the chart falls between 8 and 10, so No. 8."""
-    allowed = drops.aircraft_volts(28.0)
+    allowed = aircraft_volts(28.0)
     sizes = [row["size"] for row in rows("ampacity", "aircraft-bundle")]
     fitting = [size for size in sizes if ohm_per_foot(size) * 50 * 20 <= allowed]
     assert fitting[0] == "8"
@@ -219,7 +219,7 @@ def test_an_examination_question() -> None:
 
 def test_table_11_6() -> None:
     """Bus to equipment ground: 14 V 0.5 and 1; 28 V 1 and 2; 115 V 4 and 8; 200 V 7 and 14."""
-    found = [(drops.aircraft_volts(v), drops.aircraft_volts(v, intermittent=True)) for v in (14.0, 28.0, 115.0, 200.0)]
+    found = [(aircraft_volts(v), aircraft_volts(v, intermittent=True)) for v in (14.0, 28.0, 115.0, 200.0)]
     assert found == [(0.5, 1), (1, 2), (4, 8), (7, 14)]
 
 
@@ -237,7 +237,7 @@ def test_marine_sizing_example() -> None:
     CM = 10.75 I L / E with the SAE areas of that trade (5,833 for 12, 9,343 for 10, 2,336 for 16, 1,537 for 18).
     """
     sae = {18: 1537, 16: 2336, 14: 3702, 12: 5833, 10: 9343, 8: 14810}
-    limits = {limit.name: limit.share for limit in drops.drop_limits()}
+    limits = {limit.name: limit.share for limit in drop_limits()}
     for name, gauge in (("boat, critical", 10), ("boat, other", 16)):
         needed = 10.75 * 10 * 21 / (limits[name] * 12)
         assert next(size for size, mils in sae.items() if mils >= needed) == gauge

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from published import lamp_categories
+from published import lamp_categories, rerated
 
 from loomwright.checks.tables import batteries, crimps, relays
 from loomwright.checks.tables import device_constants as laws
 from loomwright.checks.tables.conductors import awg_area
-from loomwright.checks.tables.lamps import rerated
 
 
 @pytest.mark.parametrize(

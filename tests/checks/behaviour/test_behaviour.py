@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.checks.behaviour import Behaviour, Question
+from loomwright.checks.behaviour import DIRECT, Behaviour, Question
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 
@@ -27,7 +27,10 @@ def standing(asked: Behaviour, key: str, while_: Question) -> str:
     live = asked.live(key)
     if asked.holds_in(live, while_):
         return "live" if asked.must(live, while_) else "dim"
-    told = asked.through_loads(key, while_)
+    wide, joined = asked.reached_through_loads(key, DIRECT), asked.connected(key)
+    space = asked.space(wide, joined, while_)
+    there = space.where(wide) & space.where(while_) & space.possible
+    told = asked.judged(there - space.where(joined), asked.circuit.by_key[key])
     return "undecided" if told.open is not None else "dim" if told.alive is not None else "dead"
 
 

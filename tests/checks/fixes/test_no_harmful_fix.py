@@ -16,15 +16,15 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from own_syntaxes import own_syntaxes
 
 from loomwright.checks.findings.finding import Finding, Level
 from loomwright.checks.runner.examples import example
 from loomwright.checks.runner.fix_trial import Proved, proved
 from loomwright.checks.runner.fix_trial import harm as judged
 from loomwright.checks.runner.run import Report, RuleStudy, catalogue, check_examined
-from loomwright.lang.editing.mending import own_syntaxes
 from loomwright.lang.editing.proposals import AddLine, Resize
-from loomwright.lang.files.reading import library_names, read_text
+from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.harness import Reading
 
 TODAY = date(2026, 6, 1)
@@ -56,7 +56,7 @@ def offers(text: str, file: str, rule: str = "") -> Iterator[tuple[Finding, Prov
     reading, study, report = examined(text, file)
     if reading.mistakes:
         return
-    own = own_syntaxes(reading, library_names())
+    own = own_syntaxes(reading)
     asked = [f for f in report.findings if f.rule == rule] + [f for f in report.findings if f.rule != rule]
     for finding in asked[:MOST]:
         for number, offer in enumerate(proved(reading, own, study, finding)):
@@ -79,7 +79,7 @@ def resized(offer: Proved) -> set[str]:
 def unproved(text: str, file: str) -> list[str]:
     """What is printed as to do and is an edit of the text, and is not harmless on this harness."""
     reading, study, report = examined(text, file)
-    own = own_syntaxes(reading, library_names())
+    own = own_syntaxes(reading)
     return [
         f"{finding.rule}: {finding.to_do}"
         for finding in report.findings
@@ -316,7 +316,7 @@ def proposed(text: str, rule: str) -> list[tuple[str, list[str]]]:
     """The remedy of each finding of a rule, with what is proved for it."""
     reading, study, report = examined(text, "bench.loom")
     assert [str(m) for m in reading.mistakes] == []
-    own = own_syntaxes(reading, library_names())
+    own = own_syntaxes(reading)
     return [
         (f.to_do, [o.proposal.says for o in proved(reading, own, study, f)]) for f in report.findings if f.rule == rule
     ]

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from hypothesis import given, settings
+from ngspice import reached_by_sources
 from random_harness import harnesses
 
 from loomwright.checks.dc import relay_fixed_point as settling
@@ -60,7 +61,7 @@ def compare(found: Propagation, all_damages: list[Damage]) -> int:
         assert after.volts is not None, (about, after.problem)
         differing = {kind: getattr(plain.memory, kind) ^ getattr(after.memory, kind) for kind in KINDS}
         assert differing == dict.fromkeys(KINDS, frozenset()), about
-        for node in plain.flow.network.paths.reached_by_sources(plain.flow.situation):
+        for node in reached_by_sources(plain.flow):
             assert after.volts[index[node]] == pytest.approx(plain.volts(node), abs=TUNED), (about, node)
         compared += 1
     return compared

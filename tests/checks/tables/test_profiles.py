@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from published import aircraft_volts
 
 from loomwright.checks.tables.ampacity import ampacity
-from loomwright.checks.tables.drops import aircraft_volts
 from loomwright.checks.tables.profiles import DEFAULT, profile_in, profile_named, profile_names
 from loomwright.checks.tables.sourced import TableError
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 
+import published
 import pytest
 
 from loomwright.checks.tables import (
@@ -13,8 +14,6 @@ from loomwright.checks.tables import (
     conductors,
     contacts,
     crimps,
-    drops,
-    lamps,
     relays,
 )
 from loomwright.checks.tables import (
@@ -51,12 +50,12 @@ def test_gauge_names() -> None:
         (lambda: short.adiabatic_k(160.0, 70.0), "cannot be heated"),
         (lambda: short.short_time_amps(1.0, "A", 0.0), "above 0 s"),
         (lambda: laws.lamp_rated_volts(9.0), "6, 12 and 24 V"),
-        (lambda: lamps.rerated("colour", 1.0), "none of current"),
-        (lambda: lamps.rerated("light", 0.0), "above 0"),
+        (lambda: published.rerated("colour", 1.0), "none of current"),
+        (lambda: published.rerated("light", 0.0), "above 0"),
         (lambda: batteries.rest_volts(1.1), "between 0 and 1"),
         (lambda: batteries.rest_volts(1.0, "dry"), "none of flooded"),
         (lambda: batteries.usual_resistance(0.0), "above 0 Ah"),
-        (lambda: drops.aircraft_volts(12.0), "14, 28, 115, 200 V"),
+        (lambda: published.aircraft_volts(12.0), "14, 28, 115, 200 V"),
         (lambda: colours.shown("maroon"), "none of black"),
         (lambda: colours.shown("light-"), "none of black"),
     ],
@@ -200,8 +199,8 @@ def test_every_colour_of_the_language_is_shown() -> None:
 
 
 def test_bench_limits_and_relays_are_there() -> None:
-    assert {limit.what for limit in drops.bench_limits()} >= {"joint", "ground side", "switch", "run of wire"}
-    assert {limit.share for limit in drops.drop_limits()} >= {0.03, 0.05, 0.10}
+    assert {limit.what for limit in published.bench_limits()} >= {"joint", "ground side", "switch", "run of wire"}
+    assert {limit.share for limit in published.drop_limits()} >= {0.03, 0.05, 0.10}
     assert relays.usual_coil_ohms(6.0) == pytest.approx(85.0 / 4)
     assert relays.relay_figure("pull_in_volts").value == pytest.approx(laws.laws().relay_pull_share * 12.0, abs=0.05)
     assert relays.relay_figure("drop_out_volts").value == pytest.approx(laws.laws().relay_drop_share * 12.0)

@@ -7,9 +7,10 @@ import random
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from own_syntaxes import own_syntaxes
 
 from loomwright.lang.diagnostics.messages import Diagnostics
-from loomwright.lang.editing.mending import MendError, edits, mended_reading, mended_texts, own_syntaxes
+from loomwright.lang.editing.mending import MendError, edits, mended_reading, mended_texts
 from loomwright.lang.editing.proposals import (
     AddLine,
     AddWords,
@@ -28,7 +29,7 @@ from loomwright.lang.editing.proposals import (
     swap,
     together,
 )
-from loomwright.lang.files.reading import library_names, read_text
+from loomwright.lang.files.reading import read_text
 from loomwright.lang.quantities.units import metric
 from loomwright.lang.syntax.parser import parse
 
@@ -189,12 +190,12 @@ def test_a_word_that_stands_twice_is_not_guessed() -> None:
 def test_what_comes_with_the_tool_is_not_changed() -> None:
     reading = read_text('loom "x"\nuse relays\n' + BIKE.partition("\n")[2], "bike.loom")
     assert any(file.startswith("library/") for file in reading.texts)
-    assert [syntax.file for syntax in own_syntaxes(reading, library_names())] == ["bike.loom"]
+    assert [syntax.file for syntax in own_syntaxes(reading)] == ["bike.loom"]
 
 
 def test_the_new_text_is_read_and_nothing_is_written() -> None:
     reading = read_text(BIKE, "bike.loom")
-    texts = mended_texts(own_syntaxes(reading, library_names()), [MoveEnd("4", "SP", "KEY.2")])
+    texts = mended_texts(own_syntaxes(reading), [MoveEnd("4", "SP", "KEY.2")])
     again = mended_reading(reading, texts)
     assert again.harness.wires["4"].a.node == "KEY.2"
     assert reading.harness.wires["4"].a.node == "SP"

@@ -9,11 +9,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loomwright.lang.search.cuts import Arc, least_cut
+from loomwright.lang.search.cuts import Arc, Cut, both_ways, cut_before
 
 NODES = "abcdefg"
 pairs = st.tuples(st.sampled_from(NODES), st.sampled_from(NODES)).filter(lambda pair: pair[0] != pair[1])
 ratings = st.one_of(st.sampled_from([5.0, 7.5, 10.0, 15.0, 20.0, 30.0]), st.just(math.inf))
+
+
+def least_cut(arcs: list[Arc], source: str, target: str) -> Cut:
+    """The least cut between two nodes of a whole graph."""
+    into: dict[object, list] = {}
+    for tail, head, step in both_ways(arcs):
+        into.setdefault(head, []).append((tail, step))
+    return cut_before(lambda node: into.get(node, ()), source, target)
 
 
 @st.composite
