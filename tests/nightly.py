@@ -36,6 +36,7 @@ def parts(seed: int) -> dict[str, list[str]]:
         "windings": [python, str(BENCH / "windings.py"), str(NETWORKS), "--first", first],
         "fuzz": [python, str(BENCH / "fuzz.py"), str(FUZZ), "--first", first],
         "typos": [python, str(TESTS / "typos.py"), str(TYPOS), "--first", first],
+        "faults": [python, str(TESTS / "noticed_faults.py")],
         "mutants-of-rules": [python, str(TESTS / "mutants" / "run.py"), "rules"],
         "mutants-of-analyses": [python, str(TESTS / "mutants" / "run.py"), "analyses", "--sample", "600",
                                 "--seed", first],

@@ -133,7 +133,7 @@ def with_part(harness: Harness, part: Part) -> Harness:
 
 
 # --- what may have been done wrongly ---------------------------------------------------------------------------------
-def _ends(harness: Harness) -> Iterator[tuple[Segment, int, End]]:
+def outer_ends(harness: Harness) -> Iterator[tuple[Segment, int, End]]:
     """The outer ends of all wires, each with its stretch and side."""
     for wire in harness.wires.values():
         yield wire.segments[0], 0, wire.segments[0].a
@@ -242,7 +242,7 @@ def _home(study: Study) -> str | None:
 def _turned(study: Study) -> Iterator[Edit]:
     harness = study.harness
     for part in harness.parts.values():
-        for odds, one, other in _sides(part):
+        for odds, one, other in sides(part):
             if not (study.copper.is_wired((End(part.name, one), End(part.name, other)))):
                 continue
             yield Edit(
@@ -254,7 +254,7 @@ def _turned(study: Study) -> Iterator[Edit]:
             )
 
 
-def _sides(part: Part) -> Iterator[tuple[int, str, str]]:
+def sides(part: Part) -> Iterator[tuple[int, str, str]]:
     """The pairs of terminals of which one is the + side, with the odds that they were exchanged."""
     if isinstance(part, Source) and part.what == "battery":
         yield 8, "+", "-"
@@ -290,7 +290,7 @@ def _kinds(harness: Harness) -> Iterator[Edit]:
 
 def _moved(study: Study, bare: Iterable[End]) -> Iterator[Edit]:
     harness = study.harness
-    ends = tuple(_ends(harness))
+    ends = tuple(outer_ends(harness))
     for to in bare:
         for segment, side, end in ends:
             if segment.a == to or segment.b == to:
@@ -311,7 +311,7 @@ def _exchanged(study: Study) -> Iterator[Edit]:
         if isinstance(part, Ground | Splice | Connector) or part.kind in _ALIKE or _is_plain(part):
             continue
         wired = [t for t in part.terminals if copper.wires_at(End(part.name, t))]
-        turned = {frozenset((one, other)) for _, one, other in _sides(part)}
+        turned = {frozenset((one, other)) for _, one, other in sides(part)}
         if len(wired) > MOST_TERMINALS:
             continue
         for one, other in combinations(wired, 2):
@@ -366,7 +366,7 @@ def _wires_at(study: Study, nodes: Iterable[End]) -> tuple[str, ...]:
 def _other_side(study: Study) -> Iterator[Edit]:
     """A feed taken from the wrong side of a fuse or of a contact."""
     harness = study.harness
-    for segment, side, end in _ends(harness):
+    for segment, side, end in outer_ends(harness):
         part = harness.parts.get(end.part)
         for terminal in _partners(part, end.terminal) if part is not None else ():
             to = End(end.part, terminal)

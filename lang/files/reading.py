@@ -13,7 +13,9 @@ from ..diagnostics.diagnostic import Note, Span
 from ..diagnostics.messages import Diagnostics, listed
 from ..diagnostics.unreadable import why_unreadable
 from ..model.harness import Harness, Reading
-from ..model.statements import Conversion
+from ..model.statements import Conversion, Expectation
+from ..resolve.expectations import resolve_expectation
+from ..resolve.names import Scope
 from ..resolve.resolve import resolve
 from ..survey.words import SURVEY, is_survey
 from ..syntax.parser import parse
@@ -80,6 +82,21 @@ def read_text(
         lacking=tuple(collector.lacking),
         old=partial(_read_old, harness.conversion, collector) if harness.conversion.converts is not None else None,
     )
+
+
+def read_expectation(line: str, harness: Harness) -> Expectation:
+    """One ``expect`` line, read as if it stood in the text of a harness. Raises ``ValueError``, which says what is
+    wrong with it.
+    """
+    mistakes = Diagnostics()
+    scope = Scope(mistakes, places=harness.places, parts=harness.parts, wires=harness.wires, states=harness.states)
+    statements = parse(line, harness.file, mistakes).statements
+    known = len(statements) == 1 and statements[0].head == "expect" and statements[0].node is not None
+    found = resolve_expectation(statements[0], scope) if known else None
+    if found is None or len(mistakes):
+        said = mistakes.sorted((harness.file,))
+        raise ValueError(said[0].message if said else f"`{line}` is no `expect` line")
+    return found
 
 
 def _read_old(conversion: Conversion, collector: _Collector) -> Reading:
@@ -228,4 +245,4 @@ def library_names() -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in LIBRARY.glob("*.loom")))
 
 
-__all__ = ["Note", "Reading", "Span", "UnreadableError", "library_names", "read_file", "read_text"]
+__all__ = ["Note", "Reading", "Span", "UnreadableError", "library_names", "read_expectation", "read_file", "read_text"]

@@ -36,6 +36,7 @@ NAMES: Final = (
     "identify",
     "labels",
     "locate",
+    "mutate",
     "new",
     "prove",
     "record",

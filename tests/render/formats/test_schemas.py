@@ -45,6 +45,10 @@ COMMANDS = {
         ("compare", STOCK, REBUILD, "--format", "json"),
         ("compare", STOCK, REBUILD, "--format", "json", "--findings", "--faults", "--today", "2026-01-01"),
     ],
+    "mutation": [
+        ("mutate", STOCK, "--sample", "4", "--seed", "1", "--format", "json", "--today", "2026-01-01"),
+        ("mutate", "points-single.loom", "--sample", "16", "--seed", "3", "--format", "json", "--today", "2026-01-01"),
+    ],
     "sort": [("sort", STOCK, "--format", "json")],
     "tags": [("tags", STOCK, "--format", "json"), ("tags", STOCK, "--new", REBUILD, "--format", "json")],
 }
