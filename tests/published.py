@@ -5,11 +5,24 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from functools import cache
+from pathlib import Path
 from typing import NamedTuple
 
 from loomwright.checks.tables.conductors import copper
-from loomwright.checks.tables.sourced import Cited, rows
+from loomwright.checks.tables.sourced import Cited, Row, read_file, rows
 from loomwright.lang.quantities.quantity import shown
+
+HERE = Path(__file__).parent / "reference"
+
+
+@cache
+def _subject(name: str) -> dict[str, tuple[Row, ...]]:
+    return read_file(HERE / f"{name}.toml")
+
+
+def _rows(name: str, table: str) -> tuple[Row, ...]:
+    """The rows of a data file that the product does not have."""
+    return _subject(name)[table]
 
 
 def engine_space_factor(insulation: float) -> float:
@@ -71,7 +84,7 @@ def lamp_categories() -> dict[str, LampCategory]:
             tuple(map(float, row["lumens"])),
             row.cited,
         )
-        for row in rows("lamps", "categories")
+        for row in _rows("lamps", "categories")
     }
 
 
@@ -106,12 +119,12 @@ class BenchLimit(NamedTuple):
 
 def drop_limits() -> tuple[DropLimit, ...]:
     """The published limits as shares of battery volts."""
-    return tuple(DropLimit(row["name"], float(row["share"]), row.cited) for row in rows("drops", "shares"))
+    return tuple(DropLimit(row["name"], float(row["share"]), row.cited) for row in _rows("drops", "shares"))
 
 
 def bench_limits() -> tuple[BenchLimit, ...]:
     """What a good joint, switch, run and ground side lose at most, by the trade; published figures disagree widely."""
-    return tuple(BenchLimit(row["what"], float(row["volts"]), row.cited) for row in rows("drops", "bench"))
+    return tuple(BenchLimit(row["what"], float(row["volts"]), row.cited) for row in _rows("drops", "bench"))
 
 
 def aircraft_volts(nominal: float, *, intermittent: bool = False) -> float:
@@ -119,7 +132,7 @@ def aircraft_volts(nominal: float, *, intermittent: bool = False) -> float:
 
     Raises ``ValueError`` for another.
     """
-    table = {float(row["nominal"]): row for row in rows("drops", "aircraft")}
+    table = {float(row["nominal"]): row for row in _rows("drops", "aircraft")}
     if nominal not in table:
         raise ValueError(f"table 11-6 has {', '.join(map(shown, table))} V, not {shown(nominal)}")
     return float(table[nominal]["intermittent" if intermittent else "continuous"])
@@ -131,7 +144,7 @@ def rerated(quantity: str, share_of_volts: float) -> float:
     ``quantity``: current, power, light, colour temperature or life (Standard Handbook for Electrical Engineers). Raises
     ``ValueError`` for any other, or a share that is not above zero.
     """
-    exponents = {row["quantity"]: float(row["exponent"]) for row in rows("lamps", "rerating")}
+    exponents = {row["quantity"]: float(row["exponent"]) for row in _rows("lamps", "rerating")}
     if quantity not in exponents:
         raise ValueError(f"a lamp's {quantity!r} is none of {', '.join(exponents)}")
     if not share_of_volts > 0.0:
