@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from ...lang.circuit.ids import End
+from ...lang.diagnostics.messages import plainly_listed
 from ...lang.editing.proposals import AddLine, Change, MoveEnd, Proposal
 from ...lang.model.parts import Connector, Ground, Splice
 from ...lang.quantities.quantity import shown
@@ -53,13 +54,23 @@ def lead(name: str, a: str, b: str, colour: str | None, size: Size, metres: floa
     return AddLine(f"wire {name} {a} to {b} {colour or 'black'} {size.text} {shown(metres)} m")
 
 
-def _colour_at(study: Study, node: End) -> str | None:
+def lead_along(study: Study, name: str, a: End, part: str, b: End, colour: str | None, size: Size) -> AddLine:
+    """The line of a new wire from a new part beside ``part`` to ``b``: short where both are at one place, else without
+    a length, which the routes give or `not-judged` asks for.
+    """
+    parts = study.harness.parts
+    if parts[part].place == parts[b.part].place:
+        return lead(name, a, b, colour, size)
+    return AddLine(f"wire {name} {a} to {b} {colour or 'black'} {size.text}")
+
+
+def colour_at(study: Study, node: End) -> str | None:
     """The colour that most wires at a terminal have."""
     colours = [segment.colour for segment in study.circuit.pieces_at(node) if segment.colour]
     return max(dict.fromkeys(colours), key=colours.count, default=None)
 
 
-def _free(study: Study, node: End) -> End | None:
+def free(study: Study, node: End) -> End | None:
     """A terminal that is the same as ``node`` by copper and takes one wire more: itself, else a splice or a ground;
     ``None`` where there is neither.
     """
@@ -179,11 +190,12 @@ def spliced(study: Study, node: End) -> Proposal | None:
         return None
     splice = unused(study, f"{_SPLICE}-{part}")
     names = [segment.wire for segment in segments]
-    colour = _colour_at(study, node)
+    colour = colour_at(study, node)
     changes: list[Change] = [AddLine(f"splice {splice}{place}")]
     changes += [MoveEnd(name, node, splice) for name in names]
     changes.append(lead(unused(study, f"{names[0]}-lead"), splice, node, colour, size))
-    says = f"join wires {', '.join(names)} at a splice, {splice}, and bring one wire of {size.text} to {node}"
+    sealed = ", sealed with adhesive-lined heat-shrink," if " sealed" in place else ","
+    says = f"join wires {plainly_listed(names)} in a splice, {splice}{sealed} and run one wire of {size.text} to {node}"
     return Proposal(says, tuple(changes))
 
 
@@ -232,11 +244,11 @@ def _leads(study: Study, name: str, ends: Sequence[tuple[str, End]]) -> tuple[Ad
     """
     found: list[AddLine] = []
     for terminal, node in ends:
-        free = _free(study, node)
+        at = free(study, node)
         size = size_at(study, (node,)) or size_at(study, [each for _, each in ends])
-        if free is None or size is None:
+        if at is None or size is None:
             return ()
         wire = unused(study, f"{name.lower()}-{'+-'.find(terminal) + 1 or terminal.lower()}")
-        colour = _colour_at(study, free) or _colour_at(study, node)
-        found.append(lead(wire, End(name, terminal), free, colour, size))
+        colour = colour_at(study, at) or colour_at(study, node)
+        found.append(lead(wire, End(name, terminal), at, colour, size))
     return tuple(found)

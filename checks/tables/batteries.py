@@ -51,6 +51,12 @@ def usual_resistance(amp_hours: float, system_volts: float = 12.0) -> float:
     return figure("batteries", "resistance_amp_hours").value / amp_hours * system_volts / 12.0
 
 
+def load_test_volts(system_volts: float = 12.0) -> float:
+    """V below which a lead battery fails a load test at 20 degC (a workshop manual's table)."""
+    (at_20,) = (float(row["volts"]) for row in rows("batteries", "load_test") if row["celsius"] == 20)
+    return at_20 * system_volts / 12.0
+
+
 def days_to_half(amp_hours: float, amps: float) -> float:
     """The days in which ``amps`` A take half of ``amp_hours`` Ah; ``inf`` for no drain. Self-discharge is left out."""
     return amp_hours / 2.0 / (24.0 * amps) if amps > 0.0 else math.inf

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from ..quantities.size import Size
 
@@ -122,11 +122,38 @@ def resized(wire: str, size: Size | None) -> tuple[Proposal, ...]:
     """A wire of another size or a thicker one, where one is known."""
     if size is None:
         return ()
-    return (for_wires(f"use {size.text} or thicker", (wire,), (Resize(sizes=((wire, size),)),)),)
+    return (thicker({wire: size}),)
+
+
+def thicker(sizes: Mapping[str, Size]) -> Proposal:
+    """Wires of other sizes or thicker ones, those of one size named together."""
+    by_size: dict[str, list[str]] = {}
+    for name, size in sizes.items():
+        by_size.setdefault(size.text, []).append(name)
+    says = " and ".join(f"{text} or thicker{_to_wires(of)}" for text, of in by_size.items())
+    wires = tuple(sizes) if len(by_size) == 1 else ()
+    return Proposal(f"use {says}", (Resize(sizes=tuple(sizes.items())),), wires)
+
+
+def _sizes_alone(proposals: Sequence[Proposal]) -> dict[str, Size]:
+    """The greatest size that some proposals give each wire; none where one of them does anything else."""
+    largest: dict[str, Size] = {}
+    for change in (change for each in proposals for change in each.changes):
+        if not isinstance(change, Resize) or change.ratings:
+            return {}
+        for wire, size in change.sizes:
+            if wire not in largest or size.area > largest[wire].area:
+                largest[wire] = size
+    return largest
 
 
 def together(proposals: Iterable[Proposal]) -> Proposal:
-    """Several proposals done at once; what is done alike for some wires is stated once."""
+    """Several proposals done at once; what is done alike for some wires is stated once, and of two sizes of one wire
+    the greater one is used.
+    """
+    proposals = tuple(proposals)
+    if sizes := _sizes_alone(proposals):
+        return thicker(sizes)
     said: dict[str, list[str]] = {}
     changes: list[Change] = []
     for each in proposals:

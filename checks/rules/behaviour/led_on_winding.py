@@ -40,12 +40,16 @@ RULE = Rule(
     stage=Stage.TOPOLOGY,
     catches="an LED that contacts connect to both ends of an alternating winding, with no rectifier or diode between",
     why="""An LED conducts during one half of each wave and blocks the other half, and a winding with few lamps on it
-    reaches several times its rated voltage. The LED flickers at tick-over, gives half its light, and fails when the
-    reverse voltage exceeds what it withstands.""",
+    reaches several times its rated voltage. The LED flickers at idle, gives half its light, and fails when the
+    reverse voltage exceeds what it withstands. A diode alone keeps only the reverse voltage away: the peaks of the
+    other half of the wave still destroy electronics, so that the feed needs a regulator too.""",
     source="Loomwright's analysis: every combination of the controls",
     cautions="A winding without its lamps can reach several times its rated voltage: measure with every lamp "
     "connected.",
     says={"no-diode": "{led} (LED) has no rectifier or diode between it and an alternating winding"},
-    fixes={"no-diode": "feed {led} from behind a rectifier, or fit a filament lamp in its place"},
+    fixes={
+        "no-diode": "feed {led} with direct current from a rectifier with a regulator, never from the winding through "
+        "a bare diode; or fit a filament lamp in its place"
+    },
     find=find,
 )

@@ -13,6 +13,7 @@ from ....lang.quantities.ranking import largest
 from ....lang.records import dataclass
 from ...dc.relay_fixed_point import senses
 from ...findings.finding import Figure, Finding, Level, Stage
+from ...fixes.charging import charging_output, sensed_there
 from ...rule import Rule
 from ...study import Study
 from ...tables.device_constants import law_source, laws
@@ -43,6 +44,10 @@ def find(study: Study) -> Iterator[Finding]:
         regulated = study.operation.network.regulated
         held = max(regulated[machine.supply] for machine in worst.flow.situation.machines)
         asking = tuple(part.name for part in study.harness.parts.values() if getattr(part, "regulated", None) == held)
+        lost = blind is not None and not blind.other
+        sense = _sense(study, blind) if blind is not None and lost and not blind.grounded else None
+        output = charging_output(study, blind.regulator) if blind is not None and sense is not None else None
+        there = "no-sense-there" if output is not None else ""
         case = "regulated" if blind is None else "sense-reversed" if blind.other else "no-sense"
         yield RULE.found(
             case,
@@ -57,10 +62,12 @@ def find(study: Study) -> Iterator[Finding]:
                 "terminal": blind.terminal if blind else "",
                 "other": blind.other if blind else "",
                 "machine": blind.machine if blind else "",
+                "output": output or "",
             },
             about=(battery.name, *(asking if blind is None else (blind.regulator,))),
             state=worst.state,
-            fix="no-sense-ground" if blind is not None and not blind.other and blind.grounded else case,
+            fix="no-sense-ground" if blind is not None and lost and blind.grounded else there or case,
+            proposals=sensed_there(study, sense, output) if sense is not None and output is not None else (),
             figures=(Figure("battery", volts, "V"), Figure("allowed", most, "V")),
             source=str(law_source(figure)),
         )
@@ -77,6 +84,12 @@ class _Blind:
     terminal: str
     grounded: bool
     other: str = ""
+
+
+def _sense(study: Study, blind: _Blind) -> End | None:
+    """The sense terminal that is not connected, as an end."""
+    ends = (End(blind.regulator, terminal) for terminal in study.harness.parts[blind.regulator].terminals)
+    return next((end for end in ends if end == blind.terminal), None)
 
 
 def _most(battery: Source, system: float) -> tuple[float, str]:
@@ -121,12 +134,13 @@ RULE = Rule(
     family="behaviour",
     stage=Stage.TOPOLOGY,
     catches="a state with the engine idling or running in which a battery is charged at more than its maximum voltage",
-    why="""Above some 15 V a 12 V lead battery gasses and boils dry, a lithium battery is switched off by its own
+    why="""Above about 15 V a 12 V lead battery gasses and boils dry, a lithium battery is switched off by its own
     protection or catches fire, and lamps fail early. The usual cause is a regulator whose sense lead or ground is off:
     the alternator or dynamo then runs unregulated at full output.""",
     source="2.5 V a cell of lead, 3.65 V a cell of lithium: common practice, no source; the maker's figure comes first",
     formula="found where voltage of the battery > cells x 2.5 V (lithium 3.65 V), engine turning, no button held",
-    cautions="A battery that has boiled gives off explosive gas and acid: air the place, no sparks, wear goggles.",
+    cautions="A battery that has boiled gives off explosive gas and acid: ventilate, no sparks, wear goggles. Ride no "
+    "further: what is overcharged swells, and lithium can catch fire.",
     says={
         "no-sense": "{battery} is charged at {voltage} with the engine {engine}, at most {limit} is allowed: "
         "{terminal} (sense) is not connected, so {machine} runs unregulated at full output",
@@ -136,8 +150,10 @@ RULE = Rule(
         "regulator is set to {held}[ ({by})]",
     },
     fixes={
-        "no-sense": "connect {terminal} to the battery by a wire that carries no other current, with a fuse near the "
-        "battery",
+        "no-sense": "connect {terminal} to {battery} by a wire that carries no other current, through a fuse of 2 A at "
+        "{battery} and a contact that the key closes; mark that fuse: without it {battery} is overcharged",
+        "no-sense-there": "measure with the engine running whether {battery} and {output} are within 0.3 V of each "
+        "other; where they are not, mend the charging lead, since the drop in it makes {battery}'s voltage too low",
         "no-sense-ground": "connect {terminal} to the grounded terminal of the battery by a wire that carries no other "
         "current",
         "sense-reversed": "swap the wires at {terminal} and {other}, or on the `sense` line, where the + side comes "

@@ -80,9 +80,9 @@ RULE = Rule(
     stage=Stage.CONSEQUENCE,
     catches="a voltage at a regulator's sense terminals that differs from the battery's by over 0.3 V while riding",
     why="""A regulator holds steady the voltage that it senses. At the far end of a wire that feeds lamps as well it
-    senses too little, and charges the battery at as much too high a voltage: at 15 V a battery boils dry and lamps fail
-    early. A drop of 0.5 V in an old key is enough. A sense lead that is not connected is worse: the alternator or
-    dynamo then runs unregulated at full output.""",
+    senses too little, and charges the battery at a voltage that is too high by as much: at 15 V a battery boils dry and
+    lamps fail early. A drop of 0.5 V in an old key is enough. A sense lead that is not connected is worse: the
+    alternator or dynamo then runs unregulated at full output.""",
     source="0.3 V: Loomwright's limit",
     formula="found where |voltage between the sense terminals - voltage of the battery| > 0.3 V, engine running",
     cautions="An overcharged battery gives off explosive gas and acid; stop the engine if it swells or smells.",
@@ -92,7 +92,9 @@ RULE = Rule(
         "reversed": "{regulator} has its sense terminals reversed: {plus}, its + side, is at the - side of {battery}",
     },
     fixes={
-        "wrong-voltage": "connect {plus} and {minus} to the battery by wires that carry no other current",
+        "wrong-voltage": "feed {plus} from {battery} by a wire that carries no other current, through a fuse of 2 A at "
+        "{battery} and a contact that the key closes, and return {minus} to the other pole by a wire that carries no "
+        "other current; mark that fuse: without it {battery} is overcharged",
         "reversed": "check first which pole of the battery is grounded: with a positive ground the frame side is +",
     },
     find=find,

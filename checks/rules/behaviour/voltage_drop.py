@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
+from ....lang.circuit.branch_types import BranchType
 from ....lang.quantities.quantity import Quantity
 from ....lang.quantities.ranking import exceeds, ranked
 from ...dc.devices import reference_volts
 from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level, Stage
+from ...fixes.drops import thicker_for_drop
 from ...fixes.sizes import thicker
 from ...operation.load_status import battery_volts, load_status, must_get_volts
 from ...rule import Rule
@@ -47,10 +49,26 @@ def find(study: Study) -> Iterator[Finding]:
                 starved = (stand.share, point)
             if share < allowed and (worst is None or exceeds(worst[0], share)):
                 worst = (share, point)
-        if starved is not None:
+        if starved is not None and not _battery_alone(study, branch, starved[1]):
             yield _finding(study, branch, starved[1], starved=True)
         elif worst is not None:
             yield _finding(study, branch, worst[1], starved=False)
+
+
+def _battery_alone(study: Study, branch: Branch, point: OperatingPoint) -> bool:
+    """Whether an ignition is short of volts because the battery is pulled down by the starter, and loses no more than
+    is allowed on the way: `cranking-brownout` says so.
+    """
+    (feed, whose), across = _feed(point, branch), abs(point.across(branch.key))
+    sparks = branch.branch_type is BranchType.IGNITION or getattr(
+        study.harness.parts[branch.part], "is_ignition", False
+    )
+    return (
+        point.engine == "cranking"
+        and sparks
+        and whose == BATTERY
+        and across >= study.protection.profile.volt_share * feed
+    )
 
 
 def _feed(point: OperatingPoint, branch: Branch) -> tuple[float, str]:
@@ -72,6 +90,10 @@ def _finding(study: Study, branch: Branch, point: OperatingPoint, *, starved: bo
     profile = study.protection.profile
     enough = across >= profile.volt_share * feed  # the load is made for another voltage, or its text does not say so
     causes = [] if enough else ranked((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: c[1])
+    status = load_status(point, branch.key) if starved else None
+    needs = across * status.works / status.share if status is not None and status.share > 0.0 else 0.0
+    allowed = feed - max(profile.volt_share * feed, needs)  # what it needs to work may be more than the share
+    thicker_ones = thicker_for_drop(study, losses, allowed) if starved or not enough else ()
     owners, named = (branch.part, *(b.owner for b, _ in causes)), causes[:CAUSES]
     return RULE.found(
         "starved" if starved else "low",
@@ -97,7 +119,14 @@ def _finding(study: Study, branch: Branch, point: OperatingPoint, *, starved: bo
             *(Figure(f"drop across {b.key}", volts, "V") for b, volts in named),
         ),
         source=f"profile {profile.title}: {profile.source('volt_share')}",
-        fix="higher-feed" if enough and behind else "thicker",
+        proposals=thicker_ones,
+        fix="higher-feed"
+        if enough and behind
+        else "sized"
+        if thicker_ones
+        else "battery"
+        if needs > feed
+        else "thicker",
         # What is lost in one place is one thing to mend, however many loads lie behind it.
         group=" ".join((point.state, *sorted(b.key for b, _ in named))) if named else "",
         rank=across / feed,
@@ -137,7 +166,11 @@ RULE = Rule(
     fixes={
         "higher-feed": "feed {load} from a higher voltage than {source}, or write the voltage that it works from on "
         "its line, `needs … V`",
-        "thicker": "use thicker or shorter wires[ where the voltage drops ({causes})], or fit a relay near {part}",
+        "battery": "measure {source} in this state: {load} cannot get more than its {feed}; charge the battery and "
+        "test it under load, or fit a part that works from less",
+        "sized": "",
+        "thicker": "measure the drop across each part of the feed and the return of {part}[, first {causes}]: clean or "
+        "replace contacts that drop over 0.1 V, shorten the wires, or fit a relay near {part}",
     },
     find=find,
     fix=thicker,

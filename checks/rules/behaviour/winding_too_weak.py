@@ -38,11 +38,14 @@ RULE = Rule(
     catches=f"a lamp on an alternating winding rated over {shown(TOO_MUCH)} times the watts of the winding",
     why="""A winding delivers the power that it was wound for and no more: a larger bulb on it is dimmer, not brighter,
     since the voltage drops. A headlamp on the winding for the tail lamp only glows.""",
-    source="Loomwright's limit: 1.5 times, so that the spread of bulbs and windings raises no false alarm",
+    source="Loomwright's limit: 1.5 times, for the spread of bulbs and windings",
     formula="found where P(lamp) > 1.5 P(winding), the lamp connected to both ends of it, contacts closed",
     cautions="A winding without its lamps can reach several times its rated voltage: measure with every lamp "
     "connected.",
     says={"too-weak": "{lamp} is rated {power} and {winding} delivers {rated}: the lamp stays dim"},
-    fixes={"too-weak": "fit a bulb of {rated} or less at {part}, or find out which winding it belongs on"},
+    fixes={
+        "too-weak": "find out which winding {lamp} belongs on, and move its lead there; where {winding} is the only "
+        "one, the lamps that are on it together may add up to {rated}"
+    },
     find=find,
 )

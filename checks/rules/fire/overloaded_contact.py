@@ -14,6 +14,7 @@ from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
+from ...tables.spares import spare_rating
 
 if TYPE_CHECKING:
     from ...ac.stator_leads import Alternating
@@ -78,13 +79,17 @@ def _case(branch: Branch) -> str:
 
 
 def _facts(branch: Branch, amps: float, rating: float) -> dict[str, Fact]:
-    """``amps`` and ``rating`` in A; what is fitted instead is rated the next whole A, never less than flows."""
+    """``amps`` and ``rating`` in A; what is fitted instead is rated the next whole A with ``MARGIN``, and a relay as
+    they are sold.
+    """
+    relay = spare_rating("relay", amps)
     return {
         "branch": branch.key.first,
         "part": branch.part,
         "current": Quantity(amps, "A"),
         "rating": Quantity(rating, "A"),
-        "needed": Quantity(math.ceil(amps), "A"),
+        "needed": Quantity(math.ceil(MARGIN * amps), "A"),
+        "relay": Quantity(relay, "A") if relay is not None else "",
     }
 
 
@@ -107,6 +112,9 @@ def _rating(study: Study, branch: Branch) -> float | None:
     return None
 
 
+MARGIN: Final = 1.25
+"""What is fitted instead is rated this many times what flows: more flows at the voltage of a charged battery (ours)."""
+
 CARRIES: Final = {
     "way": "connector way {branch} carries {current}, rated {rating}",
     "contact": "contact {branch} carries {current}, rated {rating}",
@@ -125,13 +133,15 @@ RULE = Rule(
     combination counts, pressed buttons included; the inrush of lamps and motors does not.""",
     source="the rating in the harness's own text",
     formula="found where the greatest steady current, any control held > the rating",
-    cautions="An overloaded contact may weld, and its switch then switches off no more. Try it before you ride.",
+    cautions="An overloaded contact may weld: what it switches then stays on with the switch off. Try it before you "
+    "ride. A cold filament or a motor draws many times its rated current for an instant, and welds a small contact.",
     says={
         **CARRIES,
         **{f"{case}-rms": says.replace("{current}", "at least {current} rms {by}") for case, says in CARRIES.items()},
     },
     fixes={
-        "relay": "fit a relay rated {needed} or more behind {part}, or a part rated {needed} or more in its place",
+        "relay": "fit a relay[ rated {relay} or more]: its contact in the feed of what {part} feeds now, its coil "
+        "switched by {part}; or fit a part rated {needed} or more, and made for such loads, in place of {part}",
         "replace": "fit a part rated {needed} or more in place of {part}",
     },
     find=find,

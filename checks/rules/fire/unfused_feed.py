@@ -16,7 +16,7 @@ from ...study import Study
 
 def find(study: Study) -> Iterator[Finding]:
     protection = study.protection
-    allowed, sheathed = protection.profile.bare_distance, protection.profile.sheathed_distance
+    allowed = protection.profile.bare_distance
     farthest: dict[str, SustainedFault] = {}
     for sustained_fault in protection.sustained_faults.values():
         if sustained_fault.protected or sustained_fault.conductor.key in protection.cranking_path.feed:
@@ -47,7 +47,6 @@ def find(study: Study) -> Iterator[Finding]:
                 "pole": way[0],
                 "distance": Quantity(distance, "m"),
                 "allowed": Quantity(allowed, "m"),
-                "sheathed": Quantity(sheathed * 1000.0, "mm"),  # in m three digits would round it up
                 "first": first,
             },
             about=(wire,),
@@ -74,7 +73,6 @@ def _carries(study: Study, sustained_fault: SustainedFault) -> float:
     return amps or 0.0
 
 
-SHEATHED: Final = "or waive this where the wire is sheathed all the way: up to {sheathed} is then allowed"
 FUSE_IT: Final = "feeds, and fit a fuse or breaker for it within {allowed} of {pole}, measured along the wire"
 
 
@@ -106,9 +104,9 @@ found    where the exposure is infinite and
         "is allowed",
     },
     fixes={
-        "fused": SHEATHED,
-        "wire": f"find out what wire {{first}} {FUSE_IT}; {SHEATHED}",
-        "part": f"find out what {{first}} {FUSE_IT}; {SHEATHED}",
+        "fused": "",
+        "wire": f"find out what wire {{first}} {FUSE_IT}; a sleeve does not replace it",
+        "part": f"find out what {{first}} {FUSE_IT}; a sleeve does not replace it",
     },
     find=find,
 )

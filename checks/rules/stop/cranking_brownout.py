@@ -9,10 +9,11 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Element, Load, Unit
 from ....lang.quantities.quantity import Quantity
 from ...findings.finding import Figure, Finding, Level, Stage
+from ...fixes.drops import thicker_for_drop
 from ...operation.load_status import battery_volts
 from ...rule import Rule
 from ...study import Study
-from ...tables.batteries import battery_figure
+from ...tables.batteries import battery_figure, load_test_volts
 from ...tables.device_constants import law_source, laws
 
 if TYPE_CHECKING:
@@ -56,6 +57,11 @@ def _too_low(study: Study, branch: Branch, point: OperatingPoint, history: str) 
     gets, case = (warm, "warm") if warm < needed else (cold, "cold")
     if gets is None or gets >= needed:
         return None
+    posts, losses = battery_volts(point), point.connectivity.losses(branch.key)
+    battery = next((s.name for s in point.connectivity.sources if s.kind == "battery"), "")
+    tested = load_test_volts(study.harness.volts)
+    thicker = thicker_for_drop(study, losses, posts - needed) if case == "warm" and posts >= tested else ()
+    fix = "posts" if posts < tested else "needs" if posts < needed else "drop" if thicker else "warm"
     harder = (("across the ignition, battery at -18 degC", cold), ("across the ignition at the first moment", first))
     return RULE.found(
         case,
@@ -65,19 +71,24 @@ def _too_low(study: Study, branch: Branch, point: OperatingPoint, history: str) 
             "volts": Quantity(gets, "V"),
             "needed": Quantity(needed, "V"),
             "history": history,
+            "battery": battery,
+            "posts": Quantity(posts, "V"),
+            "load_test": Quantity(tested, "V"),
         },
         level=Level.NOTE if case == "cold" else Level.WARNING,
         about=(branch.part,),
         state=point.state,
-        path=tuple(b.key for b, _ in point.connectivity.losses(branch.key)),
+        path=tuple(b.key for b, _ in losses),
+        proposals=thicker,
+        fix=case if case == "cold" else fix,
         figures=(
             Figure("across the ignition", warm, "V"),
             Figure("needed", needed, "V"),
-            Figure("battery while cranking", battery_volts(point), "V"),
+            Figure("battery while cranking", posts, "V"),
             *(Figure(label, volts, "V") for label, volts in harder if volts is not None),
         ),
         source=f"{law_source('cranking_share')}; cold: {battery_figure('cold_resistance').cited}; "
-        f"first moment: {battery_figure('starter_inrush').cited}",
+        f"first moment, the starter drawing twice its current: {battery_figure('starter_inrush').cited}",
     )
 
 
@@ -107,8 +118,13 @@ RULE = Rule(
         "needs {needed} to fire",
     },
     fixes={
-        "warm": "measure the voltage drop along the feed of {ignition} while cranking; then shorten that feed, use "
-        "thicker starter cables, or fit a battery with less internal resistance",
+        "posts": "charge {battery} and test it under load; replace it where it falls below {load_test} in that test: "
+        "it has {posts} at its posts while cranking, and no wire adds to that",
+        "needs": "fit an ignition that fires from less than {posts}, which is what {battery} has at its posts while "
+        "cranking, or correct `needs` of {ignition}",
+        "drop": "measure the drop across its joints and contacts while cranking, and mend first what drops over 0.1 V",
+        "warm": "measure the voltage drop along the feed of {ignition} while cranking, and feed it by a relay near "
+        "{battery} where contacts drop more than its wires",
         "cold": "charge the battery and test it under load before winter; clean and tighten its terminals and grounds",
     },
     find=find,

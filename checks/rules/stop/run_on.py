@@ -34,6 +34,7 @@ def find(study: Study) -> Iterator[Finding]:
             "switch": kill.control.switch,
             "position": kill.control.position,
             "blown": tuple(proof.after),
+            **_charging_lead(study, proof.path),
         }
         if proof.shown is not None and (lead := stop_lead(parts[kill.part])):
             ends = (End(kill.part, lead[0]), End(kill.part, lead[1]))
@@ -41,7 +42,8 @@ def find(study: Study) -> Iterator[Finding]:
             facts |= more
             case = f"{case}-{broken}"
             # What no battery ever feeds has no feed to be moved: only its stop lead stops it.
-            wired_otherwise = proof.by == "loads" or _battery_feeds(study.behaviour, kill)
+            beyond = facts["far"] != kill.part  # a lead straight to the part is its feed, and no charging lead
+            wired_otherwise = beyond and (proof.by == "loads" or _battery_feeds(study.behaviour, kill))
             fix = f"{broken}-or-{fix}" if wired_otherwise else broken
         yield RULE.found(
             case,
@@ -56,13 +58,26 @@ def find(study: Study) -> Iterator[Finding]:
         )
 
 
+def _charging_lead(study: Study, path: tuple[str, ...]) -> Mapping[str, Fact]:
+    """The machine that a path starts at, the wire at its output and where that wire is connected."""
+    output = next((step for step in path if isinstance(step, End)), None)
+    segments = study.circuit.pieces_at(output) if output is not None else ()
+    wire = study.harness.wires.get(segments[0].wire) if len(segments) == 1 else None
+    far = next((end.node for end in (wire.b, wire.a) if end.node != output), None) if wire is not None else None
+    return {
+        "machine": output.part if output is not None else "",
+        "far": far.part if far is not None else "",
+        "lead": f"wire {wire.name} from {far}" if wire is not None and far is not None else "the charging lead",
+    }
+
+
 def _unstopped(
     behaviour: Behaviour, shown: Combination, control: StopControl, lead: str, back: str
 ) -> tuple[str, Mapping[str, Fact]]:
     """The case of where a stop lead ends that does not reach its part's own return, and the facts of it."""
     contacts = [b for b in behaviour.circuit.of_part.get(control.switch, ()) if b.branch_type is BranchType.CONTACT]
     closed = [contact for contact in contacts if behaviour.closed(shown, contact)]
-    facts: dict[str, Fact] = {"lead": lead, "back": back}
+    facts: dict[str, Fact] = {"stop_lead": lead, "back": back}
     for contact in closed:
         ends = (contact.a, contact.b)
         ways = [(len(way), end) for end in ends if (way := behaviour.way(shown, lead, end)) is not None]
@@ -80,23 +95,23 @@ def _battery_feeds(behaviour: Behaviour, kill: Kill) -> bool:
 
 RUNS_ON: Final = f"{{part}} runs on at {{control}}[ ({{when}})]: {ONCE_BLOWN}"
 KEPT_FED: Final = {
-    "generator": "the generator that the engine turns keeps it fed",
+    "generator": "{machine}, which the engine turns, keeps it fed",
     "loads": "it is kept fed through other loads",
 }
 UNSTOPPED: Final = {
-    "far": "its kill wire {lead} is connected to {contact}, which is not connected to {back}",
-    "near": "its kill wire {lead} is not connected to {contact}",
-    "apart": "its kill wire {lead} is not connected to {back}",
-    "open": "no contact of {switch} is closed there, so that its kill wire {lead} is not connected to {back}",
+    "far": "its kill wire {stop_lead} is connected to {contact}, which is not connected to {back}",
+    "near": "its kill wire {stop_lead} is not connected to {contact}",
+    "apart": "its kill wire {stop_lead} is not connected to {back}",
+    "open": "no contact of {switch} is closed there, so that its kill wire {stop_lead} is not connected to {back}",
 }
 FEED: Final = {
-    "generator": "connect the charging lead ahead of {switch}, or through a diode",
-    "loads": "feed {part} by a separate wire, or isolate the loads that share its wire with a diode",
+    "generator": "move {lead} to the battery side of {switch}, by a lead with its own fuse at the battery",
+    "loads": "feed {part} by a separate wire that feeds nothing else",
 }
-BY_CONTACT: Final = "connect {lead} to {back} through a contact of {switch} that closes at {position}"
+BY_CONTACT: Final = "connect {stop_lead} to {back} through a contact of {switch} that closes at {position}"
 KILL_WIRE: Final = {
     "far": "connect {contact} to {back}, or to the ground that {back} is on",
-    "near": "connect {lead} to {contact}",
+    "near": "connect {stop_lead} to {contact}",
     "apart": BY_CONTACT,
     "open": BY_CONTACT,
 }
@@ -116,6 +131,8 @@ RULE = Rule(
     engine.""",
     source="Loomwright's analysis: every combination, with relays and excitation as they were left; the shares of "
     "current below which a load is off: Loomwright's limit",
+    cautions="""An engine that does not stop at its key: close the fuel tap, or put it in gear with the brakes on and
+    let the clutch out. Never pull a battery lead off a running engine: the voltage then rises at once.""",
     says={
         **{case: f"{RUNS_ON}{kept}" for case, kept in KEPT_FED.items()},
         **{

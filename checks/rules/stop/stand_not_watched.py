@@ -9,6 +9,7 @@ from ...behaviour.interlocks import in_gear
 from ...behaviour.proof import fed_path
 from ...behaviour.stopping import ignition_parts
 from ...findings.finding import Finding, Level, Stage
+from ...fixes.interlocks import live_end
 from ...rule import Rule
 from ...study import Study
 
@@ -25,11 +26,15 @@ def find(study: Study) -> Iterator[Finding]:
             shown = behaviour.may(behaviour.runs(part.name), while_)
             if shown is None:
                 continue
-            switches = network.circuit.controls["stand"].switches
+            controls = network.circuit.controls
+            switches = controls["stand"].switches
+            neutral = controls["gearbox"].switches if gear else ()
+            to_ground = any(live_end(study, switch) is not None for switch in (*switches, *neutral))
             yield RULE.found(
                 "live",
                 part.span,
-                facts={"ignition": part.name, "switches": tuple(switches)},
+                facts={"ignition": part.name, "switches": tuple(switches), "neutral": tuple(neutral)},
+                fix="to-ground" if to_ground else "in-feed",
                 about=(part.name, *switches),
                 shown=shown,
                 path=fed_path(behaviour.logic, shown, feed_keys(network, part)),
@@ -49,6 +54,14 @@ RULE = Rule(
     source="Regulation (EU) 168/2013 with Delegated Regulation (EU) 44/2014, which took over from Directive "
     "2009/78/EC (from memory, confidence high); local law decides",
     says={"live": "{ignition} stays live"},
-    fixes={"live": "feed {ignition} through {switches}, with the neutral switch in parallel"},
+    cautions="""A contact that opens in the feed of an ignition stops the engine on the road: seal its relay and plugs
+    and fasten them. Try it on the centre stand, in neutral first, with nobody in front of the motorcycle.""",
+    fixes={
+        "to-ground": "feed {ignition} through the contact of a relay, and ground the coil of that relay through "
+        "{switches}[ and, in parallel, through {neutral}], with a diode before each switch, its band (cathode) towards "
+        "the switch; never connect a switch that closes to ground into the feed itself: it would short the feed",
+        "in-feed": "feed {ignition} through {switches}[, with {neutral} in parallel], each rated for the current of "
+        "{ignition}",
+    },
     find=find,
 )

@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
+from ....lang.quantities.quantity import Quantity
 from ...behaviour.interlocks import starters
 from ...findings.finding import Finding, Level, Stage
+from ...fixes.interlocks import coil_through, grounded, grounded_ends, live_end, relay_in
 from ...rule import Rule
 from ...study import Study
+from ...tables.spares import spare_rating
+
+if TYPE_CHECKING:
+    from ....lang.editing.proposals import Proposal
+    from ...behaviour.interlocks import Interlock
+    from ...findings.facts import Fact
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -25,21 +34,46 @@ def find(study: Study) -> Iterator[Finding]:
     for lock in study.properties.interlocks:
         if lock.proof.ended != "refuted":
             continue
-        stand = lock.danger == "stand"
+        fix, facts, proposals = _mended(study, lock)
         yield RULE.found(
-            "past" if lock.fitted else "stand" if stand else "gear",
+            "past" if lock.fitted else "stand" if lock.danger == "stand" else "gear",
             study.harness.parts[lock.starter].span,
-            facts={
-                "starter": lock.starter,
-                "fitted": tuple(lock.fitted),
-                "switches": tuple(controls["stand"].switches) if stand else (),
-            },
+            facts={"starter": lock.starter, "fitted": tuple(lock.fitted), **facts},
             level=Level.ERROR if lock.fitted else Level.WARNING,
             about=(lock.starter, *lock.fitted),
             shown=lock.proof.shown,
             path=lock.proof.path,
-            fix="stand" if stand else "gear",
+            fix=fix,
+            proposals=proposals,
         )
+
+
+def _mended(study: Study, lock: Interlock) -> tuple[str, dict[str, Fact], tuple[Proposal, ...]]:
+    """Which fix, with its facts: a switch that closes to ground works on the ground side of a relay's coil."""
+    controls = study.circuit.controls
+    stand, neutral, clutch = (controls[n].switches if n in controls else () for n in ("stand", "gearbox", "clutch"))
+    switches = stand if lock.danger == "stand" else (*neutral, *clutch)
+    coil = relay_in(study, lock.proof.path)
+    backs = [end for end in (coil.a, coil.b) if grounded(study, end)] if coil is not None else []
+    rating = spare_rating("diode", study.operation.loading(coil.key).held.amps) if coil is not None else None
+    lives = [live for switch in switches if (live := live_end(study, switch)) is not None]
+    off = [end for switch in clutch if live_end(study, switch) for end in grounded_ends(study, switch)]
+    facts: dict[str, Fact] = {
+        "coil": f"the coil of {coil.part}" if coil is not None else lock.starter,
+        "switches": tuple(switches),
+        "lives": tuple(str(live) for live in lives),
+        "off": tuple(str(end) for end in off),
+        "diode": Quantity(rating, "A") if rating is not None else "",
+        "back": backs[0] if backs else "",
+    }
+    if lock.fitted:
+        return "past", facts, ()
+    if coil is None or len(lives) != len(switches):
+        return "open", facts, ()
+    if lock.danger == "stand":
+        return ("clutch" if off else "open"), facts, ()
+    proposals = tuple(coil_through(study, coil, neutral[0])) if len(neutral) == 1 and not clutch else ()
+    return ("moved" if proposals else "ground" if backs else "open"), facts, proposals
 
 
 RULE = Rule(
@@ -50,8 +84,10 @@ RULE = Rule(
     catches="a starter that turns the engine over in gear with the clutch out, or in gear with the stand down",
     why="""A starter that turns the engine over in gear moves the motorcycle: off its stand, or into a person in front
     of it. Where a switch is fitted to prevent that and the wiring bypasses it, the rider trusts a switch that does not
-    work: an error. Keep the motorcycle in neutral for every trial, with nobody in front of it.""",
+    work: an error.""",
     source="Loomwright's analysis: every combination of the controls",
+    cautions="""Work on it with the grounded lead of the battery off. Try it with the rear wheel clear of the ground
+    and nobody in front of the motorcycle: first in neutral, then in gear, where the starter must not turn.""",
     says={
         "not-sensed": "{starter} turns the engine over in any gear: the harness senses neither gearbox nor clutch",
         "past": "{starter} turns the engine over in spite of {fitted}",
@@ -60,8 +96,14 @@ RULE = Rule(
     },
     fixes={
         "not-sensed": "fit a neutral switch or a clutch switch in the circuit of {starter}; older motorcycles had none",
-        "stand": "feed the relay coil of {starter} through {switches} as well while in gear",
-        "gear": "feed the relay coil of {starter} through the neutral switch, with the clutch switch in parallel",
+        "past": "find what closes the circuit of {coil} past {fitted}, and disconnect it",
+        "moved": "fit a clutch switch, where there is one, between {back} and ground",
+        "ground": "disconnect {back} from ground and connect it to {lives}, each through a diode[ of {diode}] with its "
+        "band (cathode) towards the switch",
+        "clutch": "disconnect {off} from ground and connect it to {lives} through a diode[ of {diode}] with its band "
+        "(cathode) towards {lives}",
+        "open": "let {switches} open the circuit of {coil}: a switch that closes to ground goes into the ground side "
+        "of a relay's coil, never into a feed",
     },
     find=find,
 )

@@ -10,9 +10,11 @@ from ....lang.quantities.quantity import Quantity
 from ...dc.devices import UnsolvableError
 from ...dc.relay_fixed_point import drops_out, pulls_in
 from ...findings.finding import Figure, Finding, Level, Stage
+from ...fixes.drops import thicker_for_drop
+from ...operation.load_status import battery_volts
 from ...rule import Rule
 from ...study import Study
-from ...tables.batteries import battery_figure
+from ...tables.batteries import battery_figure, load_test_volts
 from ...tables.device_constants import law_source
 
 if TYPE_CHECKING:
@@ -39,25 +41,35 @@ def _warm(study: Study, part: Relay, coil: Branch) -> Finding | None:
         if _holds_itself(study, part, point):
             continue
         cold = study.hard_start.on_cold(point) if point.engine == "cranking" else None
+        # What the starter needs to turn lets the battery recover when it drops out, and pulls in again.
+        chatters = pulled and point.engine == "cranking" and _starts(study, part, point)
+        posts, losses = battery_volts(point), point.connectivity.losses(coil.key)
+        tested = load_test_volts(study.harness.volts)
+        weak = point.engine == "cranking" and posts < tested
+        thicker = () if weak else thicker_for_drop(study, losses, posts - needed)
         return RULE.found(
-            "weak-once-released" if pulled else "weak",
+            "weak-chatters" if chatters else "weak-once-released" if pulled else "weak",
             part.span,
             facts={
                 "relay": part.name,
                 "volts": Quantity(across, "V"),
                 "limit": Quantity(needed, "V"),
                 "history": history,
+                "posts": Quantity(posts, "V"),
+                "battery": next((s.name for s in point.connectivity.sources if s.kind == "battery"), ""),
+                "load_test": Quantity(tested, "V"),
             },
             about=(part.name,),
             state=point.state,
-            path=tuple(b.key for b, _ in point.connectivity.losses(coil.key)),
+            path=tuple(b.key for b, _ in losses),
+            proposals=thicker,
             figures=(
                 Figure("across the coil", across, "V"),
                 Figure("pulls in from", needed, "V"),
                 *((Figure("across the coil, battery at -18 degC", abs(cold.across(coil.key)), "V"),) if cold else ()),
             ),
             source=_source(part),
-            fix="feed",
+            fix="posts" if weak else "pulls" if posts < needed else "drop" if thicker else "feed",
         )
     return None
 
@@ -144,19 +156,25 @@ RULE = Rule(
     "while the starter draws twice its current",
     cautions="Crank in neutral, with the motorcycle on its stand; a relay that chatters may weld.",
     says={
-        "weak": "{relay} has {volts} across its coil[ with {history}], and pulls in from {limit}: it stays released",
+        "weak": "{relay} has {volts} across its coil[ with {history}], and pulls in from {limit}: it does not pull in",
+        "weak-chatters": "{relay} has {volts} across its coil while the starter turns[ with {history}], and pulls in "
+        "from {limit}: once it drops out it clicks or chatters",
         "weak-once-released": "{relay} has {volts} across its coil[ with {history}], and pulls in from {limit}: once "
-        "it has dropped out it stays released",
+        "it has dropped out it does not pull in again",
         "inrush": "{relay} drops out below {limit}, and the voltage of its coil falls below that when the starter "
         "begins to turn[ with {history}]: it chatters",
         "cold": "{relay} has {volts} across its coil on a cold battery[ with {history}], and pulls in from {limit}: "
-        "once it has dropped out it stays released",
+        "once it has dropped out it does not pull in while the starter turns",
     },
     fixes={
-        "feed": "use thicker wire to the coil of {relay}, feed it nearer the battery, or fit a battery with less "
-        "internal resistance",
-        "inrush": "feed the coil of {relay} nearer the battery than the starter, or fit a battery with less internal "
-        "resistance",
+        "posts": "charge {battery} and test it under load; replace it where it falls below {load_test} in that test: "
+        "it has {posts} at its posts, and no wire adds to that",
+        "pulls": "fit a relay that pulls in from less than the {posts} of {battery}, or correct `pulls` of {relay}",
+        "drop": "measure the drop across each contact in that feed, and clean what drops over 0.1 V",
+        "feed": "measure the drop across each contact and wire in the feed of the coil of {relay}, and feed it from "
+        "nearer the battery",
+        "inrush": "charge the battery and test it under load; feed the coil of {relay} from the battery's posts, not "
+        "from the starter's lead",
         "cold": "charge the battery, test it under load before winter, and clean and tighten its terminals",
     },
     find=find,

@@ -61,8 +61,8 @@ RULE = Rule(
     cautions="Take the battery's grounded lead off before a plug is opened.",
     says={"crowded": "{count} wires end in sealed way {way}, and its seal fits one"},
     fixes={
-        "join": "find out what {wires:wire} {wires:carries|carry} together; join them at a splice behind {part}, and "
-        "lead one wire thick enough for all of it to {way}",
+        "join": "find out what {wires:wire} {wires:carries|carry} together; join them in a splice sealed with "
+        "adhesive-lined heat-shrink behind {part}, and run one wire thick enough for all of it to {way}",
     },
     find=find,
 )

@@ -12,6 +12,7 @@ from ....lang.circuit.circuit import Circuit
 from ....lang.circuit.ids import End
 from ....lang.editing.proposals import Proposal, SetQuantity
 from ....lang.model.parts import Connector
+from ....lang.quantities.quantity import Quantity
 from ...behaviour import Behaviour
 from ...behaviour.stopping import ignition_parts, kills
 from ...findings.facts import Fact
@@ -45,7 +46,7 @@ def find(study: Study) -> Iterator[Finding]:
                 case,
                 other.span,
                 facts={"one": one.name, "other": other.name, "place": one.place, **facts},
-                fix="swap" if proposals else "other-ways",
+                fix="none" if proposals else "other-ways",
                 about=(one.name, other.name),
                 source=f"profile {study.profile.title}: {RULE.source}",
                 proposals=proposals,
@@ -110,7 +111,13 @@ def _harm(right: Protection, crossed: Protection) -> Harm | None:
         if carries is None or carries.amps is None or not sustained_fault.known or not sustained_fault.devices:
             continue
         if sustained_fault.amps > carries.amps * right.profile.fuse_error_share:
-            return "oversized-fuse", {"wire": segment.wire, "devices": tuple(sustained_fault.devices)}
+            return "oversized-fuse", {
+                "wire": segment.wire,
+                "size": segment.size.text if segment.size else "",
+                "carries": Quantity(carries.amps, "A"),
+                "devices": tuple(sustained_fault.devices),
+                "passes": Quantity(sustained_fault.amps, "A"),
+            }
     return None
 
 
@@ -147,12 +154,13 @@ RULE = Rule(
         "switched-short": f"{ALIKE}a switch shorts the battery",
         "reversed": f"{ALIKE}{{load}} is fed with reversed polarity",
         "unfused": f"{ALIKE}wire {{wire}} has no fuse",
-        "oversized-fuse": f"{ALIKE}wire {{wire}} is protected only by {{devices}}, too large for it",
+        "oversized-fuse": f"{ALIKE}wire {{wire}} ([{{size}}, ]rated {{carries}} continuous) is protected only by "
+        "{devices} ({passes})",
         "no-stop": f"{ALIKE}{{control}} does not stop {{part}}",
     },
     fixes={
-        "swap": "or swap plug and socket halves of {other}",
-        "other-ways": "fit a connector with another number of ways at {other}, or swap its plug and socket halves",
+        "none": "",
+        "other-ways": "fit a connector of another shape or number of ways at {other}",
     },
     find=find,
 )

@@ -13,14 +13,18 @@ from loomwright.checks.runner.examples import example
 @pytest.mark.parametrize(
     ("lost", "blind", "to"),
     [
-        ("wire 8 REG.B to REG.S red/white 4 mm2 0.10 m\n", "REG.S", "the battery"),
-        ("wire 5 REG.E to FRAME black 2.5 mm2 0.10 m\n", "REG.E", "the grounded terminal of the battery"),
+        ("wire 8 REG.B to REG.S red/white 4 mm2 0.10 m\n", "REG.S", "REG.B; measure"),
+        (
+            "wire 5 REG.E to FRAME black 2.5 mm2 0.10 m\n",
+            "REG.E",
+            "the grounded terminal of the battery by a wire that carries no other current",
+        ),
     ],
 )
 def test_the_sense_terminal_that_is_not_connected_is_named(lost: str, blind: str, to: str) -> None:
     (found,) = findings("overcharge", example(RULE, "good").replace(lost, ""), bench=False)
     assert found.message.endswith(f"{blind} (sense) is not connected, so GEN runs unregulated at full output")
-    assert found.to_do.startswith(f"connect {blind} to {to} by a wire that carries no other current")
+    assert found.to_do.startswith(f"connect {blind} to {to}")
     assert found.about == ("BAT", "REG")
 
 

@@ -50,11 +50,11 @@ def test_where_the_way_of_a_stop_lead_ends_is_said(old: str, new: str, said: str
     assert findings("run-on", MAGNETO, bench=False) == ()
     assert old in MAGNETO
     (found,) = findings("run-on", MAGNETO.replace(old, new), bench=False)
-    assert f"the generator that the engine turns keeps it fed, and {said}" in found.message
+    assert f"MAG, which the engine turns, keeps it fed, and {said}" in found.message
     assert found.to_do == cure
 
 
-def test_what_a_battery_feeds_too_may_be_cured_at_its_feed_as_well() -> None:
+def test_the_lead_from_the_winding_to_its_box_is_never_moved() -> None:
     text = (
         MAGNETO.replace(SECOND, "")
         + """
@@ -70,4 +70,4 @@ wire 8 D.K to BOX.EX red 1 mm2 0.1 m
     ).replace("run: ; stop", "run: 3 4; stop")
     (found,) = findings("run-on", text, bench=False)
     assert found.to_do.startswith("connect KILL.2 to BOX.GD")
-    assert "; or connect the charging lead ahead of KILL, or through a diode" in found.to_do
+    assert "move" not in found.to_do, "the lead that feeds the box is no charging lead"

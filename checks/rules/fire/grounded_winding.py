@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Direction
+from ....lang.circuit.branch_types import BranchType, Direction
 from ....lang.circuit.ids import End
 from ....lang.circuit.paths import path as path_over
+from ....lang.diagnostics.messages import plainly_listed
+from ....lang.editing.proposals import DropLine, Proposal
 from ....lang.model.parts import Ground, Rectifier, Source, Winding
 from ...behaviour.counterexample import names_of, owners_of
 from ...findings.finding import Finding, Level, Stage
@@ -17,6 +19,7 @@ from ...study import Study
 
 def find(study: Study) -> Iterator[Finding]:
     circuit = study.circuit
+    told: set[End] = set()
     grounds = {part.name for part in study.harness.parts.values() if isinstance(part, Ground)}
     for branch in circuit.branches:
         winding = branch.item
@@ -27,21 +30,47 @@ def find(study: Study) -> Iterator[Finding]:
         if way is None:
             continue
         path = names_of(way)
+        told.update(study.copper.fused.of(end) for end in ends)
+        rectified = any(
+            study.copper.switched.same(end, leg)
+            for other in circuit.branches
+            if other.branch_type is BranchType.LEG
+            for leg in (other.a, other.b)
+            for end in ends
+        )
+        last = circuit.by_key[path[-2]]
+        proposals = _insulated(study, last)
         yield RULE.found(
-            "winding",
+            "rectified" if rectified else "winding",
             branch.span,
-            facts={"winding": branch.key, "ground": path[-1]},
+            facts={"winding": branch.key, "ground": path[-1], "last": last.key, "part": last.part},
+            level=None if rectified else Level.NOTE,
             about=owners_of(circuit, path),
             path=path,
+            fix="other" if last.branch_type is not BranchType.MOUNT else "mount" if not proposals else "none",
+            proposals=proposals,
         )
-    yield from _phases(study)
+    yield from _phases(study, told)
 
 
-def _phases(study: Study) -> Iterator[Finding]:
-    """Phases that copper or a fuse connects to a ground, to a pole of a source or to a rectifier's output."""
+def _insulated(study: Study, last: Branch) -> tuple[Proposal, ...]:
+    """The mount that grounds it taken out, where wires beside it return what it returns."""
+    if last.branch_type is not BranchType.MOUNT:
+        return ()
+    shell = last.a if last.a.part == last.part else last.b
+    wires = plainly_listed(dict.fromkeys(f"wire {segment.wire}" for segment in study.circuit.pieces_at(shell)))
+    if not wires:
+        return ()
+    says = f"insulate {shell.part} from {last.other_end(shell)} ({last.key}): its return is {wires}"
+    return (Proposal(says, (DropLine(last.span.file, last.span.line),)),)
+
+
+def _phases(study: Study, told: set[End]) -> Iterator[Finding]:
+    """Phases that copper or a fuse connects to a ground, to a pole of a source or to a rectifier's output. ``told``:
+    the groups of terminals of which it is known already.
+    """
     joined, circuit = study.copper.fused, study.circuit
     poles = [node for supply in circuit.supplies if supply.kind != "winding" for node in (*supply.plus, supply.minus)]
-    told: set[str] = set()
     for part in study.harness.parts.values():
         if not isinstance(part, Source | Rectifier):
             continue
@@ -70,20 +99,29 @@ def _beyond_its_own(branch: Branch) -> bool:
 RULE = Rule(
     name="grounded-winding",
     level=Level.ERROR,
-    family="workmanship",
+    family="fire",
     stage=Stage.TOPOLOGY,
     catches="a `floating` winding with a path to ground, or a phase connected to a ground, a pole or an output",
     why="""Both ends of a stator winding that feeds a full-wave rectifier alternate against the frame. When one of
     them is grounded, even by the shell of a lamp, every second half-wave is shorted through the rectifier: the
-    battery is not charged, and winding and rectifier overheat.""",
+    battery gets half its charge or less, and winding and rectifier overheat. Where no rectifier is connected to it, the
+    first ground harms nothing yet, and a second one shorts the winding: a note.""",
+    cautions="A winding without its lamps can reach several times its rated voltage: stop the engine before you "
+    "disconnect one, and measure resistance to the frame with both its leads off.",
     source="Loomwright's analysis: every path through wires, contacts in any position and loads; for phases, "
     "through wires and fuses",
+    formula="""found   where wires, closed contacts or loads lead from an end of a `floating` winding to a ground
+note    where no rectifier is connected to that winding
+found   where wires or fuses connect a phase to a ground, to a pole of a source or to a rectifier's output""",
     says={
+        "rectified": "{winding} is `floating` and feeds a rectifier, and has a path to {ground}",
         "winding": "{winding} is `floating`, and has a path to {ground}",
         "phase": "phase {phase} is connected to {other}, and a phase is connected only to its rectifier",
     },
     fixes={
-        "winding": "lead a return wire from each load of {winding} back to the winding, insulated from {ground}",
+        "none": "",
+        "mount": "insulate {part} from {ground} ({last}), and run a wire from it back to {winding}",
+        "other": "disconnect {last} from {ground}, and run what it returns back to {winding} by a wire",
         "phase": "connect {phase} to a phase terminal of its rectifier, and to nothing else",
     },
     find=find,

@@ -90,20 +90,23 @@ def _battery(behaviour: Behaviour, windings: list[Supply], battery: Supply) -> I
 RULE = Rule(
     name="mixed-current",
     level=Level.ERROR,
-    family="workmanship",
+    family="behaviour",
     stage=Stage.TOPOLOGY,
     catches="an alternating winding connected to a battery, relay, flasher, unit or electronics",
     why="""A winding that is not behind a rectifier supplies alternating current. A battery on it is charged and
     discharged many times a second and gasses, a relay chatters until its contacts weld, and a control unit is
     destroyed.""",
     source="Loomwright's analysis: every combination of the controls",
+    cautions="A battery that gasses gives off explosive gas and acid: stop the engine and let it cool before you work "
+    "on it. A winding without its lamps can reach several times its rated voltage.",
     says={
         "load": "{load} ({kind}) is connected to a winding that supplies alternating current",
         "battery": "{winding} supplies alternating current to {battery}",
     },
     fixes={
-        "load": "feed {load} from behind a rectifier",
-        "battery": "fit a rectifier between {winding} and {battery}",
+        "load": "feed {load} with direct current from the battery, or from a rectifier with a regulator; a rectifier "
+        "without one passes several times the rated voltage",
+        "battery": "fit a rectifier with a regulator between {winding} and {battery}, and a fuse at {battery}",
     },
     find=find,
 )

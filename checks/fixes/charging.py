@@ -1,0 +1,35 @@
+"""Where a regulator can sense: the terminal at which what it regulates is connected to the battery."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.ids import End
+from ...lang.editing.proposals import Proposal
+from .new_leads import size_at
+from .new_parts import colour_at, free, lead_along, unused
+
+if TYPE_CHECKING:
+    from ..study import Study
+
+
+def charging_output(study: Study, regulator: str) -> End | None:
+    """The terminal of a regulator, or else of a machine or rectifier, that copper and fuses connect to the battery's
+    pole that is not grounded; ``None`` without one.
+    """
+    circuit, joined = study.circuit, study.copper.fused
+    forward = circuit.return_sign == "-"
+    poles = [s.plus[0] if forward else s.minus for s in circuit.supplies if s.kind == "battery"]
+    part = study.harness.parts[regulator]
+    own = [End(regulator, terminal) for terminal in part.terminals]
+    outputs = [node for s in circuit.supplies if s.kind == "machine" for node in (s.plus if forward else (s.minus,))]
+    return next((node for node in (*own, *outputs) if any(joined.same(node, pole) for pole in poles)), None)
+
+
+def sensed_there(study: Study, sense: End, output: End) -> tuple[Proposal, ...]:
+    """A wire from a sense terminal that has none to the terminal where the regulator charges the battery."""
+    at, size = free(study, output), size_at(study, (output,))
+    if study.circuit.pieces_at(sense) or at is None or size is None:
+        return ()
+    line = lead_along(study, unused(study, "sense"), sense, sense.part, at, colour_at(study, output), size)
+    return (Proposal(f"connect {sense} to {output}", (line,)),)
