@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import pytest
 from hypothesis import HealthCheck, settings
-from outside import IN_CI
+from outside import IN_CI, PROFILE
 
 if TYPE_CHECKING:
     from collections.abc import Generator
@@ -28,7 +28,7 @@ _PATIENT = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile("desk", _PATIENT, max_examples=40)
 settings.register_profile("ci", _PATIENT, max_examples=40, derandomize=True)
 settings.register_profile("thorough", _PATIENT, max_examples=2000)
-settings.load_profile("ci" if IN_CI else os.environ.get("LOOMWRIGHT_HYPOTHESIS", "desk"))
+settings.load_profile(PROFILE)
 
 
 @pytest.fixture(scope="session")

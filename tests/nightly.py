@@ -16,6 +16,8 @@ from pathlib import Path
 
 TESTS = Path(__file__).resolve().parent
 BENCH = TESTS / "bench"
+SAMPLED = ("checks/diagnosis", "end_to_end/test_determinism.py", "lang/editing/test_formatter.py")
+"""Tests that by day take some of their cases."""
 WALKS = 1000
 SPICE = 500
 FUZZ = 1_000_000
@@ -30,6 +32,7 @@ def parts(seed: int) -> dict[str, list[str]]:
     return {
         "properties": [python, "-m", "pytest", "-n", "2", str(TESTS / "property"), str(TESTS / "reference"),
                        f"--hypothesis-seed={seed}"],
+        "all-cases": [python, "-m", "pytest", "-n", "2", *(str(TESTS / name) for name in SAMPLED)],
         "walks": [python, str(BENCH / "walks.py"), str(WALKS), "--first", first],
         "ngspice": [python, str(BENCH / "walks.py"), str(SPICE), "--first", first, "--steps", "15", "--ngspice"],
         "suspect": [python, str(BENCH / "suspects.py"), str(FAULTS), "--first", first],

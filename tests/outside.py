@@ -1,13 +1,27 @@
-"""Programs from outside that judge ours in tests: a missing one skips the test on a desk and fails it in CI."""
+"""How hard tests try; and programs from outside that judge ours: a missing one skips the test on a desk and fails it
+in CI.
+"""
 
 from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Sequence
+from typing import TypeVar
 
 import pytest
 
+T = TypeVar("T")
+
 IN_CI = os.environ.get("LOOMWRIGHT_CI") == "1"
+PROFILE = "ci" if IN_CI else os.environ.get("LOOMWRIGHT_HYPOTHESIS", "desk")
+"""How hard Hypothesis tries: ``desk``, ``ci``, or by night ``thorough``."""
+
+
+def some_of(cases: Sequence[T], every: int) -> Sequence[T]:
+    """By day the first of each ``every`` cases, by night all."""
+    return cases if PROFILE == "thorough" else cases[::every]
+
 
 PACKAGES = {"chromium": "chromium", "dot": "graphviz", "ngspice": "ngspice", "pdftotext": "poppler-utils"}
 OTHER_NAMES = {"chromium": ("chromium-browser", "google-chrome", "google-chrome-stable")}

