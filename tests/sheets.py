@@ -15,6 +15,9 @@ LEAST = 1.8
 AIR = 0.1
 """mm that boxes of texts may share: they are a little higher than the letters in them."""
 
+BAND = 5.0
+"""mm of height in which lines and texts are looked at together."""
+
 
 def faults(leaf: Leaf) -> list[str]:
     """Everything that would make a leaf hard to read; an empty list for a good one."""
@@ -58,16 +61,16 @@ def _struck(leaf: Leaf, texts: Sequence[Text]) -> Iterator[str]:
         for a, b in zip(shape.points, (*shape.points[1:], *(shape.points[:1] if shape.closed else ())), strict=False)
         if a != b
     ]
+    bands: dict[int, list[tuple[Point, Point]]] = {}
+    for a, b in lines:
+        for band in range(int(min(a[1], b[1]) // BAND), int(max(a[1], b[1]) // BAND) + 1):
+            bands.setdefault(band, []).append((a, b))
     for text in texts:
         box = text.box
-        for a, b in lines:
-            if (
-                max(a[0], b[0]) > box.left
-                and min(a[0], b[0]) < box.right
-                and max(a[1], b[1]) > box.top
-                and min(a[1], b[1]) < box.bottom
-                and _share(text.corners, (a, b))
-            ):
+        beside = range(int(box.top // BAND), int(box.bottom // BAND) + 1)
+        near = dict.fromkeys(line for band in beside for line in bands.get(band, ()))
+        for a, b in near:
+            if max(a[0], b[0]) > box.left and min(a[0], b[0]) < box.right and _share(text.corners, (a, b)):
                 yield f"a line from {a} to {b} runs through {text.words!r}"
 
 

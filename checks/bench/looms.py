@@ -60,14 +60,15 @@ def looms(harness: Harness, pieces: Iterable[Piece]) -> tuple[Loom, ...]:
     names: list[str] = []
     made = []
     for number, group in enumerate(found):
-        halves = tuple(dict.fromkeys(half for piece in group for end in piece.ends for half in _half(harness, end)))
+        halves = tuple(dict.fromkeys(half for piece in group for end in piece.ends for half in halves_of(harness, end)))
         name = MAIN if number == 0 else _name(halves, group, names)
         names.append(name)
         made.append(Loom(name=name, pieces=tuple(group), halves=halves))
     return tuple(made)
 
 
-def _half(harness: Harness, end: PieceEnd) -> Iterator[Half]:
+def halves_of(harness: Harness, end: PieceEnd) -> Iterator[Half]:
+    """The half of a connector that an end is in; none where it is in no connector."""
     if end.end is not None and isinstance(harness.parts[end.end.part], Connector):
         yield Half(end.end.part, "socket" if end.end.half == "s" else "pin")
 
@@ -76,13 +77,15 @@ def _knots(harness: Harness, end: PieceEnd) -> Iterator[str]:
     """What ties an end to others: a half of a connector, a splice, a part."""
     if end.end is None or isinstance(harness.parts[end.end.part], Ground):
         return
-    halves = tuple(_half(harness, end))
+    halves = tuple(halves_of(harness, end))
     yield f"half {halves[0].name}" if halves else f"part {end.end.part}"
 
 
 def _joined_beside(harness: Harness, groups: list[list[Piece]]) -> list[list[Piece]]:
     """Groups that end in no half of a connector go into the one that they run beside for the longest."""
-    parted = [group for group in groups if any(_half(harness, end) for p in group for end in _connected(harness, p))]
+    parted = [
+        group for group in groups if any(halves_of(harness, end) for p in group for end in _connected(harness, p))
+    ]
     others = [group for group in groups if group not in parted]
     lengths = {frozenset((route.a, route.b)): route.length for route in harness.routes}
     largest = max(groups, key=len, default=None)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ def along(harness: Harness) -> tuple[str, ...]:
     for part in sorted(
         nx.connected_components(tree), key=lambda part: (len(part) == 1, min(map(order.__getitem__, part)))
     ):
-        trunk = _trunk(tree, part, order)
+        trunk = longest_way(tree, part, order)
         last = {place: (place in trunk, order[place]) for place in part}
         found += nx.dfs_preorder_nodes(tree, trunk[0], sort_neighbors=_sorted_by(last))
     return tuple(found)
@@ -38,7 +38,7 @@ def _sorted_by(key: dict[str, tuple[bool, int]]) -> Callable[[Iterable[str]], li
     return lambda places: sorted(places, key=key.__getitem__)
 
 
-def _trunk(tree: nx.Graph, part: set[str], order: dict[str, int]) -> list[str]:
+def longest_way(tree: nx.Graph, part: set[str], order: Mapping[str, int]) -> list[str]:
     """The longest way in one part of a tree; of ways alike in length that which the text names first."""
     import networkx as nx
 

@@ -64,9 +64,7 @@ def pinout_leaves(harness: Harness, *, paper: str = "A4", revision: str = "") ->
     found = pieces(harness)
     shown_plugs = plugs(harness, found)
     if not shown_plugs:
-        raise NothingToDraw(
-            f"{harness.file}: no pin-outs: no wire ends in a connector, in a unit or in a part with a `housing`"
-        )
+        raise NothingToDraw("no pin-outs: no wire ends in a connector, in a unit or in a part with a `housing`")
     book = Book(title=harness.title or harness.file, paper=paper, revision=revision)
     notes = owed_lines(harness, found, owed(harness, found), OWED)
     contents = _flowed(book, [block for plug in shown_plugs for block in _card(plug, book.room())], notes)
@@ -180,7 +178,7 @@ def _views(plug: Plug, room: float, *, across: bool) -> Views | None:
         return None
     cell = CELL if across else min(CELL, room / columns)
     title = max(lettering.width(words, EM) for words in VIEWS)
-    width, height = max(columns * cell, title), len(plug.mating) * _high(plug, cell) + LINE
+    width, height = max(columns * cell, title), len(plug.mating) * face_height(plug, cell) + LINE
     dx, dy = (width + BESIDE, 0.0) if across else (0.0, height + LINE * 0.6)
     if cell < NARROWEST or dx + width > room:
         return None
@@ -196,7 +194,7 @@ def _views(plug: Plug, room: float, *, across: bool) -> Views | None:
 def face(plug: Plug, rows: Sequence[Row], cell: float = CELL) -> list[Shape]:
     """The cavities of a face as a grid from its own corner: number, colour drawn and in letters."""
     by_name = {cavity.name: cavity for cavity in plug.cavities}
-    high = _high(plug, cell)
+    high = face_height(plug, cell)
     shapes: list[Shape] = []
     for down, row in enumerate(rows):
         for across, name in enumerate(row):
@@ -206,7 +204,7 @@ def face(plug: Plug, rows: Sequence[Row], cell: float = CELL) -> list[Shape]:
     return shapes
 
 
-def _high(plug: Plug, cell: float) -> float:
+def face_height(plug: Plug, cell: float) -> float:
     """mm that each of a plug's cavities is high."""
     two = any(len(_in_cell(cavity.wires, cell - 1.0)) > 1 for cavity in plug.cavities if cavity.wires)
     return HIGH + SECOND * two

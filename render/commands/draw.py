@@ -14,10 +14,14 @@ from .inputs import STANDARD_INPUT, sound
 from .outputs import save_bytes
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from ...lang.model.harness import Harness
 
 DRAWINGS: Final = ("svg", "png", "pdf")
-SHEETS: Final = ("current", "pinouts")
+LIST: Final = "csv"
+"""What only the layout can be written as: its peg list."""
+SHEETS: Final = ("current", "layout", "pinouts")
 PAPERS: Final = ("A4", "A3")
 
 
@@ -29,22 +33,27 @@ PAPERS: Final = ("A4", "A3")
 @click.option(
     "--format",
     "formats",
-    type=click.Choice(DRAWINGS),
+    type=click.Choice((*DRAWINGS, LIST)),
     multiple=True,
     default=["svg"],
-    help="May be given more than once.",
+    help="May be given more than once; csv is the peg list of a layout.",
 )
 @click.option(
     "--sheet",
     type=click.Choice(SHEETS),
     default="current",
     show_default=True,
-    help="Current paths, or for the bench what is in each plug.",
+    help="Current paths; or for the bench how each loom is laid, or what is in each plug.",
 )
 @click.option("--system", "systems", metavar="NAME", multiple=True, help="A sheet of this system; may be repeated.")
 @click.option("--paper", type=click.Choice(PAPERS), help="Of the sheets for the bench.  [default: A4]")
+@click.option("--tiles", is_flag=True, help="With a layout, each board at 1:1 on as many leaves as that takes.")
+@click.option("--pegs", is_flag=True, help="Print the peg list of a layout, and draw nothing.")
 @click.option(
-    "-o", "--output", metavar="DRAWING", help="Just this one drawing, its format by its ending: svg, png or pdf."
+    "-o",
+    "--output",
+    metavar="DRAWING",
+    help="Just this one drawing, its format by its ending: svg, png or pdf; csv for a peg list.",
 )
 def draw(
     files: tuple[str, ...],
@@ -53,6 +62,8 @@ def draw(
     sheet: str,
     systems: tuple[str, ...],
     paper: str | None,
+    tiles: bool,
+    pegs: bool,
     output: str | None,
 ) -> None:
     """Draw the schematic of harnesses, or their sheets for the bench.
@@ -61,32 +72,39 @@ def draw(
     each drawing: that of its FILE unless -o gives another. Exits 1 when a file has mistakes: half a harness is not
     drawn.
 
-    --sheet pinouts shows each plug from the wires and from its mating face, with what is in each cavity. A PDF has all
-    leaves in it; SVG and PNG are a file a leaf.
+    --sheet layout lays each loom of FILE out flat: its longest way straight, branches and legs in their lengths, each
+    stretch with its wires and how thick it is, kept wires in grey. The peg list says where each peg stands on a board;
+    crowded places and plug faces follow at 1:1, with --tiles the whole board. --sheet pinouts shows each plug from the
+    wires and from its mating face, with what is in each cavity. A PDF has all leaves in it; SVG and PNG are a file a
+    leaf.
 
     \b
     Examples:
       loomwright draw bike.loom -o bike.pdf
       loomwright draw bike.loom --system lighting --system charging --into sheets
+      loomwright draw bike.loom --sheet layout --paper A3 -o layout.pdf
+      loomwright draw bike.loom --sheet layout --pegs
+      loomwright draw bike.loom --sheet layout -o pegs.csv
       loomwright draw bike.loom --sheet pinouts -o pinouts.pdf
     """
     if output is not None:
-        _one_drawing(files, systems, Path(output))
+        _one_drawing(files, systems, Path(output), sheet)
+    _check_options(sheet, formats, systems, paper, tiles=tiles, pegs=pegs, output=output)
     stems = ["harness" if file == STANDARD_INPUT else Path(file).stem for file in files]
     if twice := sorted({stem for stem in stems if stems.count(stem) > 1}):
         raise click.UsageError(f"two files would be drawn as {twice[0]}: draw them into two folders")
-    if sheet == "current":
-        if paper is not None:
-            raise click.UsageError("--paper is for the sheets for the bench: give --sheet pinouts, too")
-        _schematics(stems, [sound(file) for file in files], into, formats, systems, output)
+    harnesses = [sound(file) for file in files]
+    if pegs:
+        click.echo("".join(_peg_list(harness, file) for harness, file in zip(harnesses, files, strict=True)), nl=False)
         return
-    if systems:
-        raise click.UsageError(f"--system is for the schematic: leave it out with --sheet {sheet}")
+    if sheet == "current":
+        _schematics(stems, harnesses, into, formats, systems, output)
+        return
     if output is not None:
-        formats = (Path(output).suffix.lower().removeprefix("."),)
+        formats = (_ending(Path(output)),)
     made: dict[str, bytes] = {}
-    for stem, file in zip(stems, files, strict=True):
-        made |= _pinouts(sound(file), stem, file, paper or PAPERS[0], formats)
+    for harness, stem, file in zip(harnesses, stems, files, strict=True):
+        made |= _bench_files(harness, stem, file, sheet, paper or PAPERS[0], formats, tiles=tiles)
     if output is not None and len(made) > 1:
         raise click.UsageError(f"{output}: this sheet has {len(made)} leaves: name a PDF, or give --into FOLDER")
     for name, data in made.items():
@@ -95,21 +113,62 @@ def draw(
         click.echo(visible(target))
 
 
-def _pinouts(harness: Harness, stem: str, file: str, paper: str, formats: tuple[str, ...]) -> dict[str, bytes]:
-    """The files of the pin-outs, all made before one is written."""
+def _check_options(
+    sheet: str,
+    formats: tuple[str, ...],
+    systems: tuple[str, ...],
+    paper: str | None,
+    *,
+    tiles: bool,
+    pegs: bool,
+    output: str | None,
+) -> None:
+    """Refuse what belongs to another sheet."""
+    if systems and sheet != "current":
+        raise click.UsageError(f"--system is for the schematic: leave it out with --sheet {sheet}")
+    if paper is not None and sheet == "current":
+        raise click.UsageError("--paper is for the sheets for the bench: give --sheet layout or pinouts, too")
+    for option, given in (("--tiles", tiles), ("--pegs", pegs), ("--format csv", LIST in formats)):
+        if given and sheet != "layout":
+            raise click.UsageError(f"{option} is for a layout: give --sheet layout, too")
+    if pegs and output is not None:
+        raise click.UsageError("--pegs prints the list: leave it out to write one, -o pegs.csv")
+
+
+def _peg_list(harness: Harness, file: str) -> str:
+    """The peg list of a harness for a terminal."""
+    from ...checks.bench.tree import CannotLayError
+    from ..bench.layout_sheet import boards
+    from ..bench.peg_list import pegs_text
+
+    try:
+        return pegs_text(boards(harness))
+    except CannotLayError as error:
+        raise CannotError(f"{file}: {error}") from None
+
+
+def _bench_files(
+    harness: Harness, stem: str, file: str, sheet: str, paper: str, formats: tuple[str, ...], *, tiles: bool
+) -> dict[str, bytes]:
+    """The files of a sheet for the bench, all made before one is written."""
+    from ...checks.bench.tree import CannotLayError
     from ...lang.files.revisions import revision_of
+    from ..bench.layout_sheet import layout_files
     from ..bench.pinout_sheet import NothingToDraw, pinout_files
 
     revision = "" if file == STANDARD_INPUT else revision_of(file)
+    wanted = tuple(dict.fromkeys(formats))
     try:
-        return pinout_files(harness, stem, paper=paper, formats=dict.fromkeys(formats), revision=revision)
-    except NothingToDraw as error:
-        raise CannotError(str(error)) from None
+        if sheet == "layout":
+            return layout_files(harness, stem, paper=paper, formats=wanted, revision=revision, tiles=tiles)
+        return pinout_files(harness, stem, paper=paper, formats=wanted, revision=revision)
+    except (CannotLayError, NothingToDraw) as error:
+        raise CannotError(f"{file}: {error}") from None
 
 
 def _schematics(
-    stems: list[str],
-    harnesses: list[Harness],
+    stems: Sequence[str],
+    harnesses: Sequence[Harness],
     into: str,
     formats: tuple[str, ...],
     systems: tuple[str, ...],
@@ -140,9 +199,14 @@ def _schematics(
         raise CannotError(f"{error.filename or folder}: cannot be written: {reason(error)}") from None
 
 
-def _one_drawing(files: tuple[str, ...], systems: tuple[str, ...], output: Path) -> None:
+def _one_drawing(files: tuple[str, ...], systems: tuple[str, ...], output: Path, sheet: str) -> None:
     """Refuse a name for one drawing where several would be made, or whose ending tells no format."""
     if len(files) > 1 or len(set(systems)) > 1:
         raise click.UsageError("-o names one drawing, and several are asked for: give --into FOLDER instead")
-    if output.suffix.lower().removeprefix(".") not in DRAWINGS:
-        raise click.UsageError(f"{output}: the ending tells the format; expected one of {', '.join(DRAWINGS)}")
+    known = (*DRAWINGS, LIST) if sheet == "layout" else DRAWINGS
+    if _ending(output) not in known:
+        raise click.UsageError(f"{output}: the ending tells the format; expected one of {', '.join(known)}")
+
+
+def _ending(output: Path) -> str:
+    return output.suffix.lower().removeprefix(".")

@@ -47,12 +47,15 @@ class Leaf:
         return tuple(shape for shape in self.all_shapes if isinstance(shape, Text))
 
 
-def leaf_svg(leaf: Leaf) -> str:
-    """The leaf as an SVG document whose unit is the mm; the same bytes for the same leaf."""
+def leaf_svg(leaf: Leaf, unit: str = "mm") -> str:
+    """The leaf as an SVG document whose unit is the mm; the same bytes for the same leaf.
+
+    Without a ``unit`` it is as many pixels large as the leaf has mm, for whoever rounds sizes to whole pixels.
+    """
     width, height = figure(leaf.width), figure(leaf.height)
     lines = [
         (
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}{unit}" height="{height}{unit}" '
             f'viewBox="0 0 {width} {height}" role="img" aria-labelledby="leaf-title leaf-about">'
         ),
         f'<title id="leaf-title">{clean(leaf.title)}</title>',
@@ -100,7 +103,8 @@ def leaves_pdf(title: str, leaves: Iterable[Leaf]) -> bytes:
     lines = [f"#set document(title: {pdf.quoted(title)}, date: none)"]
     lines += [
         f"#page(width: {figure(leaf.width)}mm, height: {figure(leaf.height)}mm, margin: 0mm)"
-        f'[#image(bytes({pdf.quoted(leaf_svg(leaf))}), format: "svg", width: 100%, alt: {pdf.quoted(leaf.about)})]'
+        f'[#image(bytes({pdf.quoted(leaf_svg(leaf, unit=""))}), format: "svg", width: {figure(leaf.width)}mm, '
+        f'height: {figure(leaf.height)}mm, fit: "stretch", alt: {pdf.quoted(leaf.about)})]'
         for leaf in leaves
     ]
     return pdf.pdf_bytes("\n".join(lines) + "\n", (text.words for leaf in leaves for text in leaf.texts))
