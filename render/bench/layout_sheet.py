@@ -30,7 +30,11 @@ if TYPE_CHECKING:
     from ...lang.model.harness import Harness
 
 CAUTION: Final = "Compare lengths with the motorcycle before the first cut. Figures are those of the harness file."
-COLUMN: Final = 90.0
+SIGNS: Final = (
+    "box: half of a plug, open for sockets and filled for pins; ring: part; bars: ground; thick line: new wires; grey "
+    "and dashed: kept, in no figure of a bundle; number behind a name: mm from the peg of its place"
+)
+COLUMN: Final = 85.0
 """mm of a column of the list, at least."""
 
 
@@ -138,6 +142,11 @@ def _list(tree: LoomTree, width: float) -> Iterator[Line]:
         yield from lines_of(f"{tags[frozenset((course.a, course.b))]}  {_course_words(course)}", width)
     for spot in tree.spots.values():
         yield from _spot(spot, width)
+    yield from lines_of("signs", width, heading=True)
+    yield from lines_of(SIGNS, width)
+    if tree.astray:
+        names = ", ".join(piece.name for piece in tree.astray)
+        yield from lines_of(f"kept and not drawn, since their way is not known: {names}", width)
 
 
 def _course_words(course: Course) -> str:
@@ -152,17 +161,18 @@ def _course_words(course: Course) -> str:
         if new.flexing:
             said += [f"bend radius at least {shown(Quantity(new.bend, 'mm'), 2)}"]
     if course.kept:
-        said += [f"kept beside it: {', '.join(course.kept)}"]
+        beside = "kept beside it" if course.new is not None else "kept wires alone"
+        said += [f"{beside}: {', '.join(course.kept)}"]
     return ", ".join(said)
 
 
 def _spot(spot: Spot, width: float) -> Iterator[Line]:
-    said = [counted(len(spot.legs), "leg")]
+    said = [counted(len(spot.legs), "leg")] if spot.legs else []
     if spot.splices:
         said.append(counted(len(spot.splices), "splice"))
     if spot.inside:
         said.append(f"{counted(len(spot.inside), 'wire')} inside")
-    yield from lines_of(f"{spot.place}: {', '.join(said)}", width, heading=True)
+    yield from lines_of(f"{spot.place}: {', '.join(said) or 'passed'}", width, heading=True)
     for leg in spot.legs:
         new = [piece.name for piece in leg.pieces if not piece.kept]
         kept = [piece.name for piece in leg.pieces if piece.kept]

@@ -97,4 +97,4 @@ def sign(of: Leg | Course, tip: Point, way: Direction) -> Iterator[Shape]:
         yield Stroke((off(tip, way, 0.0, -1.3), off(tip, way, 0.0, 1.3)), weight=0.5, colour=colour)
         yield Stroke((off(tip, way, 0.8, -0.7), off(tip, way, 0.8, 0.7)), weight=0.4, colour=colour)
     else:
-        yield Circle(off(tip, way, 0.9), 0.9, 0.3)
+        yield Circle(off(tip, way, 0.9), 0.9, 0.3, colour=colour)

@@ -40,6 +40,8 @@ PLATE: Final = 2.1
 WIDEST_PLATE: Final = 30.0
 BLANK_PLATE: Final = 0.8
 """mm that a plate is long at most, and half of it at least."""
+GAP: Final = 2.0
+"""mm before and behind these words that are kept free."""
 BESIDE: Final = 1.25
 """Em from the middle of a stretch to that of the words beside it."""
 
@@ -77,7 +79,8 @@ def _at_scale(tree: LoomTree, laid: Frame, scale: float) -> Overview:
     labels: list[_Label] = []
     for each in laid.courses:
         others = [room for other, room in stretches.items() if other is not each]
-        for label in _stretch_labels(each, tags[_key(each.course)], plates):
+        legs = sum(PITCH * min(len(tree.spots[place].legs) / 4, 2.5) for place in each.places if place in tree.spots)
+        for label in _stretch_labels(each, tags[_key(each.course)], plates, legs):
             if not any(label.room.clashes(room) for room in (*taken, *others)):
                 labels.append(label)
                 taken.append(label.room)
@@ -178,9 +181,9 @@ def _stretch_block(each: LaidCourse) -> Block:
     return block(each.a, way_between(each.a, each.b), math.dist(each.a, each.b), 1.6)
 
 
-def _stretch_labels(each: LaidCourse, tag: str, plates: Mapping[str, float]) -> Iterator[_Label]:
-    """Letter, length and cover on one side of a stretch, wires and diameter on the other; else the letter alone. What
-    is too long for the stretch is left out.
+def _stretch_labels(each: LaidCourse, tag: str, plates: Mapping[str, float], legs: float) -> Iterator[_Label]:
+    """Letter, length and cover on one side of a stretch, wires and diameter on the other; else letter and length, or
+    the letter alone. What is too long for the stretch and the mm that ``legs`` need there is left out.
     """
     course = each.course
     way = way_between(each.a, each.b)
@@ -195,12 +198,13 @@ def _stretch_labels(each: LaidCourse, tag: str, plates: Mapping[str, float]) -> 
         else f"{counted(len(course.kept), 'kept wire')}"
     )
     half = BESIDE * EM + EM / 2
-    for words, legs in ((((first, -BESIDE), (second, BESIDE)), 5 * PITCH), (((tag, -BESIDE),), 1.0)):
+    short = f"{tag}  {millimetres(course.length)}"
+    for words in (((first, -BESIDE), (second, BESIDE)), ((short, -BESIDE),), ((tag, -BESIDE),)):
         wide = max(lettering.width(said, EM) for said, _ in words)
-        if wide + legs <= free:
+        if wide + (1.0 if words[0][0] == tag else legs) <= free:
             yield _Label(
                 shapes=tuple(along_text(said, middle, way, middle=True, line=line) for said, line in words),
-                room=block(off(middle, way, -wide / 2 - 0.5), way, wide + 1.0, half),
+                room=block(off(middle, way, -wide / 2 - GAP), way, wide + 2 * GAP, half),
             )
 
 

@@ -72,10 +72,13 @@ class Stroke:
 
 @dataclass(frozen=True, slots=True)
 class Circle:
+    """``colour`` (``#rrggbb``) is that of its line where it is not ink."""
+
     centre: Point
     radius: float
     weight: float = 1.2
     filled: bool = False
+    colour: str = ""
 
 
 @dataclass(frozen=True, slots=True)

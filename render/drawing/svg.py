@@ -55,9 +55,10 @@ def shape_svg(shape: Shape, pixel: float = 1.0) -> str:
             )
         case Circle():
             (x, y), fill = shape.centre, INK if shape.filled else "none"
+            colour = f' stroke="{shape.colour}"' if shape.colour else ""
             return (
                 f'<circle cx="{figure(x)}" cy="{figure(y)}" r="{figure(shape.radius)}" fill="{fill}" '
-                f'stroke-width="{figure(shape.weight)}"/>'
+                f'stroke-width="{figure(shape.weight)}"{colour}/>'
             )
         case Arc():
             (x1, y1), (x2, y2) = shape.start, shape.end
