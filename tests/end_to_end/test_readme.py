@@ -11,6 +11,8 @@ from click.testing import CliRunner
 
 from loomwright.cli import main
 from loomwright.lang.files.reading import read_file
+from loomwright.render.bench.pinout_sheet import pinout_leaves
+from loomwright.render.drawing.leaves import leaf_svg
 from loomwright.render.schematic.schematic import draw, write
 
 ROOT = Path(__file__).parents[2]
@@ -83,6 +85,12 @@ def test_the_drawing_is_current(tmp_path: Path) -> None:
     write(draw(read_file(str(STOCK)).harness, system="charging", engine="graphviz-pure"), target)
     shown = ROOT / "specs" / "drawings" / "stock-charging.svg"
     assert shown.read_bytes() == target.read_bytes(), "draw it again: DEVELOPERS.md tells how"
+
+
+def test_the_pin_outs_are_current() -> None:
+    leaf = pinout_leaves(read_file(str(ROOT / "specs" / "rebuild.loom")).harness)[2]
+    shown = ROOT / "specs" / "drawings" / "rebuild-pinouts.svg"
+    assert shown.read_text(encoding="utf-8") == leaf_svg(leaf), "write this leaf there again, and look at it"
 
 
 def test_every_command_is_listed_and_no_other() -> None:
