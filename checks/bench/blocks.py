@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator
+from typing import Final
 
 from ...lang.records import dataclass
 
@@ -48,3 +50,27 @@ def block_between(a: Point, b: Point, half: float, cut: float = 0.0) -> Block:
     along = ((b[0] - a[0]) / length, (b[1] - a[1]) / length) if length else (1.0, 0.0)
     cut = min(cut, length)
     return block((a[0] + along[0] * cut, a[1] + along[1] * cut), along, length - cut, half)
+
+
+class Taken:
+    """Blocks that are there, looked up by where they are: thousands of legs are seated among thousands."""
+
+    CELL: Final = 40.0
+    """mm of a cell of the grid by which they are looked up."""
+
+    def __init__(self, blocks: Iterable[Block] = ()) -> None:
+        self._cells: dict[tuple[int, int], list[Block]] = {}
+        for each in blocks:
+            self.add(each)
+
+    def add(self, block: Block) -> None:
+        for cell in self._under(block):
+            self._cells.setdefault(cell, []).append(block)
+
+    def clashes(self, block: Block) -> bool:
+        """Whether a block shares an area with one that is there."""
+        return any(block.clashes(other) for cell in self._under(block) for other in self._cells.get(cell, ()))
+
+    def _under(self, block: Block) -> Iterator[tuple[int, int]]:
+        left, low, right, high = (math.floor(side / self.CELL) for side in block.box)
+        return ((x, y) for x in range(left, right + 1) for y in range(low, high + 1))

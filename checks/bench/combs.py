@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ...lang.records import dataclass
-from .blocks import Block, Direction, Point, block
+from .blocks import Block, Direction, Point, Taken, block
 
 if TYPE_CHECKING:
     from .frame import Frame
@@ -65,11 +65,11 @@ def combed(
     laid: Frame, wanted: Mapping[str, Sequence[Wanted]], comb: Comb, taken: Iterable[Block]
 ) -> tuple[tuple[Tooth, ...], Mapping[str, tuple[Wanted, ...]]]:
     """The teeth of all places, the most crowded place first, and for each place those for which there was no room."""
-    blocks = list(taken)
+    there = Taken(taken)
     found: list[Tooth] = []
     left: dict[str, tuple[Wanted, ...]] = {}
     for place in sorted(wanted, key=lambda place: (-len(wanted[place]), list(laid.pegs).index(place))):
-        here, lacking = _of_place(laid, place, wanted[place], comb, blocks)
+        here, lacking = _of_place(laid, place, wanted[place], comb, there)
         found += here
         if lacking:
             left[place] = tuple(lacking)
@@ -77,7 +77,7 @@ def combed(
 
 
 def _of_place(
-    laid: Frame, place: str, wanted: Sequence[Wanted], comb: Comb, blocks: list[Block]
+    laid: Frame, place: str, wanted: Sequence[Wanted], comb: Comb, there: Taken
 ) -> tuple[list[Tooth], list[Wanted]]:
     """Short legs near the peg, long ones far from it: so all have their lengths as far as can be."""
     seats = list(_seats(laid, place, comb, alone=len(wanted) <= len(laid.free[place])))
@@ -85,13 +85,15 @@ def _of_place(
     teeth: list[Tooth] = []
     lacking: list[Wanted] = []
     for each in sorted(wanted, key=lambda each: each.length):
-        found = (_seated(each, place, seats, comb, blocks, longer=longer, words=words) for longer, words in tries)
-        tooth = next((tooth for tooth in found if tooth is not None), None)
-        if tooth is None:
+        found = (_seated(each, place, seats, comb, there, longer=longer, words=words) for longer, words in tries)
+        seated = next((one for one in found if one is not None), None)
+        if seated is None:
             lacking.append(each)
             continue
+        tooth, seat = seated
         teeth.append(tooth)
-        blocks.append(room_of(tooth, comb))
+        there.add(room_of(tooth, comb))
+        seats.remove(seat)
     return teeth, lacking
 
 
@@ -121,13 +123,14 @@ def _seated(
     place: str,
     seats: Sequence[_Seat],
     comb: Comb,
-    blocks: Sequence[Block],
+    there: Taken,
     *,
     longer: bool,
     words: bool,
-) -> Tooth | None:
+) -> tuple[Tooth, _Seat] | None:
     """The first seat where a tooth is clear; ``longer``: even where it is then longer than its leg."""
-    for foot, direction, distance in seats:
+    for seat in seats:
+        foot, direction, distance = seat
         if not longer and distance and distance + comb.shortest > wanted.length:
             break
         length = max(wanted.length - (distance if comb.true else 0.0), comb.shortest)
@@ -140,9 +143,8 @@ def _seated(
             over=distance + length - wanted.length if comb.true else 0.0,
             labelled=words,
         )
-        room = room_of(tooth, comb)
-        if not any(room.clashes(each) for each in blocks):
-            return tooth
+        if not there.clashes(room_of(tooth, comb)):
+            return tooth, seat
     return None
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
-from ...checks.bench.blocks import Direction, block
+from ...checks.bench.blocks import Direction, Taken, block
 from ...checks.bench.board import NOTE, Board, note_at
 from ...checks.bench.combs import Tooth
 from ...checks.bench.frame import Frame, LaidCourse
@@ -110,10 +110,10 @@ def _notes(
     for each in laid.courses:
         for place in each.places:
             beside[place] = max(beside[place], _half(each.course))
-    taken = [
+    taken = Taken(
         block(tooth.foot, tooth.direction, math.dist(tooth.foot, tooth.tip) + label_length(tooth.wanted.of), 0.5)
         for tooth in teeth
-    ]
+    )
     wanted = [(("place", place, place), note_at(board.frame, place), True) for place in laid.pegs]
     wanted += ((("splice", splice.name, splice.place), splice.at, False) for splice in board.splices)
     for key, (x, y), bold in wanted:
@@ -123,8 +123,8 @@ def _notes(
         for words, way in choices:
             start = off((x, board.height - y), way, max(beside[key[2]] + 1.6, 3.0))
             room = block(start, way, lettering.width(words, EM, bold), EM / 2)
-            if words is choices[-1][0] or not any(room.clashes(other) for other in taken):
-                taken.append(room)
+            if words is choices[-1][0] or not taken.clashes(room):
+                taken.add(room)
                 yield along_text(words, start, way, bold=bold)
                 break
     for each in laid.courses:
@@ -133,8 +133,8 @@ def _notes(
         middle = off(each.a, way, math.dist(each.a, each.b) / 2)
         text = along_text(words, middle, way, middle=True, line=-(_half(each.course) + 1.6) / EM - 0.5)
         room = block(off(middle, way, -wide / 2 - 1.0), way, wide + 2.0, _half(each.course) + 2.0 + EM)
-        if wide + 40.0 < math.dist(each.a, each.b) and not any(room.clashes(other) for other in taken):
-            taken.append(room)
+        if wide + 40.0 < math.dist(each.a, each.b) and not taken.clashes(room):
+            taken.add(room)
             yield text
 
 

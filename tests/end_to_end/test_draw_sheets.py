@@ -36,7 +36,7 @@ def run(*arguments: object) -> Result:
 
 
 def words_of(file: Path) -> str:
-    done = subprocess.run([require_tool("pdftotext"), file, "-"], capture_output=True, text=True, check=True)
+    done = subprocess.run([require_tool("pdftotext"), "-layout", file, "-"], capture_output=True, text=True, check=True)
     return " ".join(done.stdout.split())
 
 
@@ -76,10 +76,10 @@ def test_the_revision_stands_on_each_leaf_and_says_when_the_file_is_another_one(
     run_git("commit", "-q", "-m", "begin")
     revision = run_git("rev-parse", "HEAD")[:10]
     run("draw", bike, "--sheet", "pinouts", "-o", target)
-    assert f"page 1 of 1, git {revision} not" in words_of(target)
+    assert f"page 1 of 1, git {revision} Count cavities" in words_of(target)
     bike.write_text(BIKE.replace("21 W", "10 W"))
     run("draw", bike, "--sheet", "pinouts", "-o", target)
-    assert f"page 1 of 1, git {revision} + changes not" in words_of(target)
+    assert f"page 1 of 1, git {revision} + changes Count cavities" in words_of(target)
 
 
 def test_the_peg_list_on_a_terminal_and_as_csv(bike: Path, tmp_path: Path) -> None:

@@ -195,6 +195,20 @@ def test_any_tree_of_places_lies_in_its_true_lengths(text: str) -> None:
             assert len(edges) == len(set(edges)) == len(found) - 1
 
 
+def test_a_place_with_hundreds_of_legs_is_a_comb_all_the_same() -> None:
+    """Legs for which there is no room within their length say so, and keep apart like the others."""
+    text = 'loom "many"\nplace a, b\nroute a b 0.5 m\nsplice S at a\n'
+    text += "".join(f"switch T{n} at a {{ x: 1 2 }}\nwire W{n} S to T{n}.1 red 1 mm2\n" for n in range(300))
+    text += "splice E at b\nwire WE S to E red 1 mm2\n"
+    made = harness(text)
+    laid = board(trees(made)[0])
+    assert len(laid.teeth) == 300
+    check_lengths(made, laid)
+    noted = [peg for peg in pegs(laid) if peg.note]
+    assert "measure 75 mm from the peg of a" in noted[0].note
+    assert len([peg for peg in pegs(laid) if peg.sort == "leg end"]) - len(noted) == 18  # nine to each side, 60 mm off
+
+
 def test_branches_leave_to_alternate_sides() -> None:
     text = 'loom "fish"\nplace a, b, c, d, e, f\nroute a b 0.5 m\nroute b c 0.5 m\nroute c d 0.5 m\nroute b e 0.3 m\n'
     text += "route c f 0.3 m\nsplice A at a\n" + "".join(
