@@ -20,8 +20,10 @@ from ...lang.quantities.quantity import shown
 from ...lang.quantities.ranking import exceeds, largest
 from ...lang.records import dataclass
 from ..findings.finding import Figure
+from ..operation.peaks import peak_at
+from ..operation.released import heating_before
+from ..protection.warming import kept_at, short_time_limit
 from ..tables.ampacity import Ampacity
-from ..tables.short_time import short_time, short_time_amps
 
 if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
@@ -84,10 +86,18 @@ class ConductorLoading:
 
     @cached_property
     def short_time_limit(self) -> float:
-        """A that it withstands for the profile's cranking time, never less than it may carry; 0 without a size."""
-        segment, seconds = self.segment, self._analyses.protection.profile.cranking_seconds
-        brief = short_time_amps(segment.size.area, segment.wire_class, seconds) if segment.size is not None else 0.0
-        return max(brief, (self.judged_by.amps or 0.0) if self.judged_by is not None else 0.0)
+        """A that bring it from its ambient to the temperature of its class in the profile's cranking time, never less
+        than it may carry; 0 without a size.
+        """
+        return self._short_time_limit(0.0)
+
+    def _short_time_limit(self, before: float) -> float:
+        protection = self._analyses.protection
+        return short_time_limit(protection.ampacities, self.segment, protection.profile.cranking_seconds, before=before)
+
+    def heated(self, before: float) -> tuple[float, float, float]:
+        """The degC at which ``before`` A keep it, those of the class that it is judged by, and the hottest ambient."""
+        return kept_at(self._analyses.protection.ampacities, self.segment, before)
 
     @property
     def protected_by(self) -> SustainedFault | None:
@@ -116,18 +126,28 @@ class ConductorLoading:
         """By how much the worse of its two currents is above its limit; ``None`` where neither is, or no limit known.
 
         What flows with all momentary controls at rest must be within ampacity; what flows while one is held, or while
-        the engine cranks, within the greater of ampacity and what the conductor withstands for the cranking time.
+        the engine cranks, must not bring the conductor to the temperature of its class within the cranking time, from
+        what it has with the controls released.
         """
         allowed = self.judged_by.amps if self.judged_by is not None else None
         if self.segment.size is None or allowed is None:
             return None  # `not-judged` lists it
-        found = (
-            Overload(self, self.continuous, allowed, held=False),
-            Overload(self, self.short_time, self.short_time_limit, held=True),
-        )
+        found = [Overload(self, self.continuous, allowed, held=False), *self._held_above(allowed)]
         return largest(
             (each for each in found if each.peak.amps > each.limit), key=lambda each: each.share, default=None
         )
+
+    def _held_above(self, allowed: float) -> Iterator[Overload]:
+        """What flows while anything is held, wherever that is above ampacity."""
+        if self.short_time.amps <= allowed:
+            return  # so it is almost always, and nothing else need be solved
+        operation = self._analyses.operation
+        for point in operation.loaded_points:
+            amps = point.heating_amps(self.branch.key)
+            if point.momentary and amps > allowed:
+                before = heating_before(operation, point, self.branch.key)
+                limit = allowed if before is None else self._short_time_limit(before)
+                yield Overload(self, peak_at(amps, point), limit, held=True, before=before or 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,12 +243,15 @@ class Conductors:
 
 @dataclass(frozen=True, slots=True)
 class Overload:
-    """A piece of wire whose greatest current is above its limit in A; ``held``: only while a control is held."""
+    """A piece of wire whose greatest current is above its limit in A; ``held``: only while a control is held, with
+    ``before`` A keeping it warm while none is.
+    """
 
     loading: ConductorLoading
     peak: Peak
     limit: float
     held: bool
+    before: float = 0.0
 
     @property
     def segment(self) -> Segment:
@@ -245,10 +268,12 @@ class Overload:
     @property
     def certain(self) -> bool:
         """Whether figures that were read find it, too: no row from memory decides an error by itself."""
-        segment, limit = self.segment, self.ampacity.certain or 0.0
-        if self.held and segment.size and self.limit > (self.ampacity.amps or 0.0):
-            return not short_time(segment.wire_class).cited.from_memory and self.peak.amps > limit
-        return self.peak.amps > limit
+        return self.peak.amps > (self.ampacity.certain or 0.0)
+
+    @property
+    def brief(self) -> bool:
+        """Whether the time decides, and not ampacity."""
+        return self.held and self.limit > (self.ampacity.amps or 0.0)
 
     @property
     def share(self) -> float:
@@ -262,11 +287,12 @@ class Overload:
 
     def source(self, profile: Profile) -> str:
         """Profile and table behind the limit."""
-        if self.held and self.segment.size and self.limit > (self.ampacity.amps or 0.0):
-            basis = short_time(self.segment.wire_class)
+        if self.brief:
+            start, highest, ambient = self.loading.heated(self.before)
+            warm = f", warm from {shown(self.before)} A continuous" if start > ambient + 1.0 else " on its route"
             return (
-                f"profile {profile.title}: k S / sqrt({shown(profile.cranking_seconds)} s), k = {shown(basis.k)}; "
-                f"{basis.cited}"
+                f"adiabatic equation (IEC 60364-5-54), from {shown(start)} degC{warm}, to the {shown(highest)} degC of "
+                f"its class in {shown(profile.cranking_seconds)} s: Loomwright's limit"
             )
         return f"profile {profile.title}: {self.ampacity.source}; {self.ampacity.why}"
 

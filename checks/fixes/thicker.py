@@ -8,8 +8,8 @@ from ...lang.editing.proposals import resized
 from ...lang.model.wires import Segment
 from ...lang.quantities.size import Size
 from ..conductors.standard_sizes import fits_contacts, ladder, standard_of
+from ..protection.warming import short_time_limit
 from ..tables.conductors import resistance_per_metre
-from ..tables.short_time import short_time_amps
 
 if TYPE_CHECKING:
     from ...lang.editing.proposals import Proposal
@@ -33,18 +33,22 @@ MOST_LOST: Final = 0.5
 """A wire that would lose more of the system's voltage than this is not reckoned with any further (ours)."""
 
 
-def large_enough(study: Study, segment: Segment, amps: float, *, held: bool = False) -> Size | None:
-    """The least standard size that is rated some A on every piece of a piece's wire, continuous or short-time, and that
-    the contacts of its ways take.
+def large_enough(
+    study: Study, segment: Segment, amps: float, *, held: bool = False, before: float = 0.0
+) -> Size | None:
+    """The least standard size that is rated some A on every piece of a piece's wire, and that the contacts of its ways
+    take; short-time where ``held``, ``before`` A keeping it warm.
     """
     protection = study.protection
     wire = study.harness.wires.get(segment.wire)
     segments = wire.segments if wire is not None else (segment,)
 
     def carries(area: float, each: Segment) -> float:
+        if held:
+            seconds = protection.profile.cranking_seconds
+            return short_time_limit(protection.ampacities, each, seconds, before=before, area=area)
         found = protection.ampacities.judged(each, area)
-        brief = short_time_amps(area, each.wire_class, protection.profile.cranking_seconds) if held else 0.0
-        return max(brief, (found.amps or 0.0) if found is not None else 0.0)
+        return (found.amps or 0.0) if found is not None else 0.0
 
     for size in ladder(standard_of(segment.size)):
         if wire is not None and not fits_contacts(study.harness, wire, size.area):
@@ -54,9 +58,11 @@ def large_enough(study: Study, segment: Segment, amps: float, *, held: bool = Fa
     return None
 
 
-def thicker_for(study: Study, segment: Segment, amps: float, *, held: bool = False) -> tuple[Proposal, ...]:
+def thicker_for(
+    study: Study, segment: Segment, amps: float, *, held: bool = False, before: float = 0.0
+) -> tuple[Proposal, ...]:
     """A wire of the least standard size that is rated some A on its route, where there is one."""
-    return resized(segment.wire, large_enough(study, segment, amps, held=held))
+    return resized(segment.wire, large_enough(study, segment, amps, held=held, before=before))
 
 
 def carries_its_loads(study: Study, key: str, rating: float) -> bool:
@@ -76,7 +82,7 @@ def thick_enough(study: Study, overload: Overload) -> tuple[Proposal, ...]:
     passes = found.amps if found is not None and found.protected and found.known else 0.0
     flows = with_no_loss(study, overload)
     amps = flows if overload.held else max(flows, passes)
-    return thicker_for(study, overload.segment, amps, held=overload.held)
+    return thicker_for(study, overload.segment, amps, held=overload.held, before=overload.before)
 
 
 NO_SIZE: Final = {

@@ -6,9 +6,8 @@ import math
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ..operation.operating_points import warmth
+from ..protection.warming import short_time_limit, temperature
 from ..tables.conductors import copper
-from ..tables.short_time import short_time_amps
 from .effects import Category, Effect
 
 if TYPE_CHECKING:
@@ -39,7 +38,7 @@ class Carried:
 
     @cached_property
     def _wires(self) -> list[tuple[Branch, float, float]]:
-        """Each piece of wire with a size: its ampacity, and what it withstands for the profile's cranking time, in A.
+        """Each piece of wire with a size: its ampacity, and its rating for the profile's cranking time, in A.
 
         A wire without a size or a row in the tables is not judged here; ``not-judged`` says so.
         """
@@ -51,8 +50,8 @@ class Carried:
             carries = self.protection.ampacities.of(segment)
             if carries is not None and carries.amps is not None:
                 seconds = self.protection.profile.cranking_seconds
-                brief = short_time_amps(segment.size.area, segment.wire_class, seconds)
-                found.append((branch, carries.amps, max(brief, carries.amps)))
+                brief = short_time_limit(self.protection.ampacities, segment, seconds)
+                found.append((branch, carries.amps, brief))
         return found
 
     @cached_property
@@ -95,6 +94,6 @@ class Carried:
         """
         if branch.segment is None:
             return False
-        profile = self.protection.profile
-        celsius, _ = warmth(branch.segment, amps, self.protection, profile.cranking_seconds if held else math.inf)
+        seconds = self.protection.profile.cranking_seconds if held else math.inf
+        celsius = temperature(self.protection.ampacities, branch.segment, amps, seconds=seconds)
         return celsius is not None and celsius >= copper().melting_point

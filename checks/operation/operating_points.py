@@ -14,12 +14,13 @@ from ..behaviour.histories import said
 from ..dc.devices import UnsolvableError
 from ..dc.relay_fixed_point import field_share
 from ..protection.protection import Protection
+from ..protection.warming import temperature
 from ..tables.conductors import copper, insulation_class
 from ..tables.fuses import continuous_amps
 from .load_status import load_status
+from .released import released
 
 if TYPE_CHECKING:
-    from ...lang.model.wires import Segment
     from ..tables.profiles import Profile
     from .operation import OperatingPoint, Operation
 
@@ -80,10 +81,10 @@ class WireRow:
     """A stretch of wire: A (root of the mean square) through it, V lost in it at most, the hottest ``ambient`` and the
     temperature it comes to, in degC.
 
-    ``margin`` is what its insulation stands beyond that. For ever; in a state that lasts no longer than a control is
-    held, within the cranking time. Both ``None`` where no ampacity is known; where the table allows no current at all
-    at that ambient, ``margin`` is 0 and ``celsius`` is not known. So it is where its copper ``melts``, which is then
-    its ``word``: no wire gets hotter than that.
+    ``margin`` is what its insulation withstands beyond that. Continuous; in a state that lasts no longer than a control
+    is held, after the cranking time, from what it has with the control released. Both ``None`` where no ampacity is
+    known; where the table allows no current at all at that ambient, ``margin`` is 0 and ``celsius`` is not known. So it
+    is where its copper ``melts``, which is then its ``word``: no wire gets hotter than that.
     """
 
     name: str
@@ -102,6 +103,8 @@ class StateTable:
     ``problem`` says why there are no numbers; everything else is then empty. ``history`` tells how relays and machines
     were left for it to stand so; empty for the one that comes from rest. ``weak_fields``: the machines that give a
     larger share of their amps here than their field has of its volts: what a field lets a machine give is not solved.
+    ``seconds``: after how long of it wires have their temperatures, warm as they were with momentary controls at rest;
+    ``None`` where it lasts.
     """
 
     name: str
@@ -115,6 +118,7 @@ class StateTable:
     problem: str = ""
     history: str = ""
     weak_fields: tuple[str, ...] = ()
+    seconds: float | None = None
 
     @property
     def battery_amps(self) -> float:
@@ -133,6 +137,7 @@ def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | 
             yield StateTable(name, problem=str(error))
             continue
         for point in points:
+            before = released(operation, point) if point.momentary else None
             yield StateTable(
                 name,
                 point.differing,
@@ -141,9 +146,10 @@ def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | 
                 tuple(_sources(point)),
                 tuple(_loads(point, frozenset(operation.alternating))),
                 tuple(_fuses(point)),
-                tuple(_wires(point, protection)),
+                tuple(_wires(point, before, protection)),
                 history="" if point is first else said(first.memory, point.memory),
                 weak_fields=tuple(_weak_fields(point)),
+                seconds=profile.cranking_seconds if before is not None else None,
             )
         for memory, why in operation.unsolved_others(name):
             yield StateTable(name, first.differing, problem=str(why), history=said(first.memory, memory))
@@ -209,7 +215,9 @@ def _fuses(point: OperatingPoint) -> Iterator[FuseRow]:
             yield FuseRow(part.name, rating, amps, amps / rating if rating else None)
 
 
-def _wires(point: OperatingPoint, protection: Protection) -> Iterator[WireRow]:
+def _wires(point: OperatingPoint, before: OperatingPoint | None, protection: Protection) -> Iterator[WireRow]:
+    """``before``: what flows before the momentary controls are pressed, for a point that lasts no longer than that."""
+    ampacities, seconds = protection.ampacities, protection.profile.cranking_seconds if before else math.inf
     for branch in point.circuit.branches:
         segment = branch.segment
         if segment is None:
@@ -217,34 +225,13 @@ def _wires(point: OperatingPoint, protection: Protection) -> Iterator[WireRow]:
         amps = point.heating_amps(branch.key)
         if amps < NO_CURRENT:
             continue
-        seconds = protection.profile.cranking_seconds if point.momentary else math.inf
-        celsius, margin = warmth(segment, amps, protection, seconds)
-        melts = celsius is not None and celsius >= copper().melting_point
-        kept = (None, 0.0, MELTS) if melts else (celsius, margin)
-        yield WireRow(segment.name, amps, abs(point.across(branch.key)), protection.ampacities.ambient(segment), *kept)
-
-
-def warmth(segment: Segment, amps: float, protection: Protection, seconds: float) -> tuple[float | None, float | None]:
-    """The degC that a wire comes to, and how far that is below what its class stands.
-
-    For ever the rise goes with the square of the current and fills the class at ampacity. Within ``seconds`` it is no
-    more than if all heat stayed in the copper (the adiabatic equation of IEC 60364-5-54).
-    """
-    may_carry, ambient = protection.ampacities.of(segment), protection.ampacities.ambient(segment)
-    if segment.size is None or may_carry is None:
-        return None, None
-    allowed = may_carry.amps
-    highest = insulation_class(segment.wire_class).highest
-    if allowed is None:
-        return None, None
-    if not allowed:
-        return None, 0.0
-    celsius = ambient + (highest - ambient) * (amps / allowed) ** 2
-    if math.isfinite(seconds):
-        metal = copper()
-        zero = metal.zero_resistance
-        density = metal.heat_capacity * (zero + 20.0) / (metal.resistivity * 1e-3)  # A2 s/mm4 for each e-fold
-        exponent = amps**2 * seconds / (density * segment.size.area**2)
-        if exponent < 2.0:
-            celsius = min(celsius, (zero + ambient) * math.exp(exponent) - zero)
-    return celsius, highest - celsius
+        warmed = before.heating_amps(branch.key) if before else 0.0
+        celsius = temperature(ampacities, segment, amps, before=warmed, seconds=seconds)
+        margin = None if celsius is None else insulation_class(segment.wire_class).highest - celsius
+        word = ""
+        if celsius is None and (found := ampacities.of(segment)) is not None and found.amps is not None:
+            margin = 0.0  # the table allows no current at all at this ambient
+        elif celsius is not None and celsius >= copper().melting_point:
+            celsius, margin, word = None, 0.0, MELTS
+        drop = abs(point.across(branch.key))
+        yield WireRow(segment.name, amps, drop, ampacities.ambient(segment), celsius, margin, word)

@@ -25,6 +25,7 @@ from ..dc.flow import NO_CURRENT, Flow
 from ..dc.nodal_equations import NodalEquations
 from ..dc.relay_fixed_point import AT_REST, Memory, UnsettledError, rest_positions, settle
 from .operating_point import OperatingPoint, Positions
+from .peaks import NOTHING, Loading, Peak, peak_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -34,26 +35,6 @@ if TYPE_CHECKING:
     from ..logic import SwitchingLogic
 
 __all__ = ["Loading", "OperatingPoint", "Operation", "Peak", "Restless", "UnsolvableError"]
-
-
-@dataclass(frozen=True, slots=True)
-class Peak:
-    """The most amps through something and where that is: a named ``state``, or else a ``combination`` of controls.
-
-    Of what a duty interrupts the amps that warm it alike (root of the mean square).
-    """
-
-    amps: float
-    state: str = ""
-    combination: Positions = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Loading:
-    """``continuous``: with momentary controls at rest and no cranking; ``held``: with anything pressed as well."""
-
-    continuous: Peak
-    held: Peak
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +57,6 @@ class _Left:
     points: tuple[OperatingPoint, ...]
     unsolved: tuple[tuple[Memory, UnsolvableError], ...]
     untold: str
-
-
-NOTHING = Loading(Peak(0.0), Peak(0.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,6 +271,14 @@ class Operation:
         return found
 
     # --- the most that anything carries ------------------------------------------------------------------------------
+    @cached_property
+    def loaded_points(self) -> tuple[OperatingPoint, ...]:
+        """All that is solved: named states, worst combinations, what never settles; but for dead shorts, which their
+        own rule reports (the next-worst combination is here too).
+        """
+        moments = (point for case in self.restless for point in case.moments)
+        return tuple(p for p in (*self.points.values(), *self.worst_points, *moments) if not p.shorted)
+
     def loading(self, key: str) -> Loading:
         """The most amps through a branch, over the named states and the worst combinations."""
         return self.loadings.get(key, NOTHING)
@@ -301,16 +287,12 @@ class Operation:
     def loadings(self) -> dict[str, Loading]:
         """The same for every branch that carries anything."""
         found: dict[str, Loading] = {}
-        moments = (point for case in self.restless for point in case.moments)
-        for point in (*self.points.values(), *self.worst_points, *moments):
-            if point.shorted:
-                continue  # what flows there the rule of dead shorts reports; the next-worst combination is here too
-            where = Peak(0.0, point.state, () if point.state else point.differing)
+        for point in self.loaded_points:
             for key, size in point.flow.heating.items():
                 if size < NO_CURRENT:
                     continue
                 old = found.get(key, NOTHING)
-                peak = Peak(size, where.state, where.combination)
+                peak = peak_at(size, point)
                 continuous = old.continuous if point.momentary or size <= old.continuous.amps else peak
                 held = old.held if size <= old.held.amps else peak
                 if continuous is not old.continuous or held is not old.held:

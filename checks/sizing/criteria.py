@@ -14,9 +14,9 @@ from ...lang.quantities.quantity import shown
 from ...lang.quantities.size import Size
 from ...lang.records import dataclass
 from ..conductors.standard_sizes import Standard, fits_contacts, smallest, ways_of
+from ..protection.warming import short_time_limit
 from ..tables.ampacity import ampacity, ampacity_table
 from ..tables.conductors import SAME_SIZE, awg_area
-from ..tables.short_time import short_time_amps
 from ..tables.workmanship import workmanship
 
 if TYPE_CHECKING:
@@ -98,17 +98,13 @@ def _made_worse(protection: Protection, segments: tuple[Segment, ...], amps: flo
     return "".join(f", {word}" for word in words)
 
 
-def for_held(protection: Protection, segments: Iterable[Segment], amps: float, says: str) -> Need:
-    """What flows while a control is held or the engine cranks: the greater of ampacity and the short-time rating."""
+def for_held(protection: Protection, segments: Iterable[Segment], amps: float, says: str, before: float) -> Need:
+    """What flows while a control is held or the engine cranks: the short-time rating, ``before`` A keeping it warm."""
     segments, seconds = tuple(segments), protection.profile.cranking_seconds
 
     def fits(area: float) -> bool:
-        for segment in segments:
-            found = protection.ampacities.of(segment, area)
-            brief = short_time_amps(area, segment.wire_class, seconds)
-            if max(brief, (found.amps or 0.0) if found else 0.0) < amps:
-                return False
-        return True
+        limits = (short_time_limit(protection.ampacities, s, seconds, before=before, area=area) for s in segments)
+        return all(limit >= amps for limit in limits)
 
     return need("held", says, fits)
 

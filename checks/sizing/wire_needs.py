@@ -65,7 +65,8 @@ class WireNeeds:
             )
         if held > amps:
             seconds = protection.profile.cranking_seconds
-            yield for_held(protection, wire.segments, held, f"{shown(held)} A short-time, {shown(seconds)} s")
+            says = f"{shown(held)} A short-time, {shown(seconds)} s"
+            yield for_held(protection, wire.segments, held, says, before=min(amps, held))
         share = protection.profile.fuse_warning_share
         exposed = [
             protection.sustained_faults[segment.name]

@@ -1,4 +1,4 @@
-"""What a conductor stands for seconds: the adiabatic equation, and where bare copper melts.
+"""What a conductor withstands for seconds: the adiabatic equation, and where bare copper melts.
 
 Figures are read from ``short_time.toml`` and ``conductors.toml``. Areas in mm2, temperatures in degC, times in s.
 """
@@ -31,13 +31,20 @@ def adiabatic_k(initial: float, final: float) -> float:
     metal = copper()
     if not -metal.zero_resistance < initial <= final:
         raise ValueError(f"a conductor cannot be heated from {initial} to {final} degC")
-    heat = metal.heat_capacity * (metal.zero_resistance + 20.0) / (metal.resistivity / 1e3)
-    return math.sqrt(heat * math.log((metal.zero_resistance + final) / (metal.zero_resistance + initial)))
+    folds = math.log((metal.zero_resistance + final) / (metal.zero_resistance + initial))
+    return math.sqrt(_i2t_an_e_fold() * folds)
+
+
+def _i2t_an_e_fold() -> float:
+    """The A2s / mm4 of copper for each e-fold of (b + T): 226 squared (IEC 60949)."""
+    metal = copper()
+    return metal.heat_capacity * (metal.zero_resistance + 20.0) / (metal.resistivity / 1e3)
 
 
 @cache
 def short_time(wire_class: str) -> ShortTime:
-    """The adiabatic factor of a class of ISO 6722, from its highest temperature to what its insulation stands briefly.
+    """The adiabatic factor of a class of ISO 6722, from its highest temperature to what its insulation withstands in
+    one short circuit of at most 5 s. For a load that comes again and again its highest temperature is the limit.
 
     The conductor is taken to be as hot as its class allows before the fault. So a higher class may have a lower k where
     the final temperature is the same, as in IEC 60364 (PVC 70: 115, PVC 90: 100). Raises ``ValueError`` for an unknown
@@ -61,11 +68,25 @@ def withstand_i2t(area: float, wire_class: str) -> float:
     return float((k_factor(wire_class) * area) ** 2)
 
 
-def short_time_amps(area: float, wire_class: str, seconds: float) -> float:
-    """The current in A that heats a conductor of ``area`` mm2 to its brief limit in ``seconds``: k S / sqrt(t).
+def adiabatic_amps(area: float, initial: float, final: float, seconds: float) -> float:
+    """The current in A that heats a conductor of ``area`` mm2 from ``initial`` to ``final`` degC in ``seconds``, if all
+    heat stays in the copper: k S / sqrt(t). A real conductor loses some on the way and is cooler.
 
-    Raises ``ValueError`` for an unknown class or a time that is not above zero.
+    Raises ``ValueError`` for a time that is not above zero, and as ``adiabatic_k``.
     """
     if not seconds > 0.0:
         raise ValueError(f"a time must be above 0 s, found {seconds}")
-    return k_factor(wire_class) * area / math.sqrt(seconds)
+    return adiabatic_k(initial, final) * area / math.sqrt(seconds)
+
+
+def adiabatic_celsius(area: float, initial: float, amps: float, seconds: float) -> float:
+    """The degC that a conductor of ``area`` mm2 comes to from ``initial`` degC after ``seconds`` of ``amps`` A, if all
+    heat stays in the copper; as a bound it goes far beyond the melting point.
+    """
+    zero = copper().zero_resistance
+    exponent = amps**2 * seconds / (_i2t_an_e_fold() * area**2)
+    return (zero + initial) * math.exp(min(exponent, MOST_FOLDS)) - zero
+
+
+MOST_FOLDS = 20.0
+"""e-folds of (234.5 degC + T) beyond which nothing is worked out: copper melts after two."""

@@ -76,7 +76,8 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
     ]
     hot = [row for _, row in ranked(rated, key=lambda pair: -pair[0])][:HOTTEST]
     if hot:
-        yield _grid(("hottest wires", "A", "drop", "degC", "margin"), [_wire(row) for row in hot])
+        brief = f", after {shown(table.seconds)} s" if table.seconds is not None else ""
+        yield _grid((f"hottest wires{brief}", "A", "drop", "degC", "margin"), [_wire(row) for row in hot])
     yield Text(f"  {_balance(table)}")
     if table.weak_fields:
         weak = ", ".join(table.weak_fields)

@@ -13,7 +13,7 @@ from loomwright.checks.tables.ampacity import Ampacity, ampacity
 from loomwright.checks.tables.conductors import resistance_per_metre
 from loomwright.checks.tables.fuses import FORMS, opening
 from loomwright.checks.tables.profiles import profile_names
-from loomwright.checks.tables.short_time import adiabatic_k, short_time_amps
+from loomwright.checks.tables.short_time import adiabatic_k, withstand_i2t
 
 areas = st.floats(0.05, 150.0)
 ambients = st.floats(-40.0, 260.0)
@@ -75,7 +75,7 @@ def test_thicker_and_colder_never_resists_more(a: float, b: float, c: float, d: 
 @given(areas, areas, letters)
 def test_thicker_stands_more_for_a_short_time(a: float, b: float, letter: str) -> None:
     thin, thick = sorted((a, b))
-    assert short_time_amps(thin, letter, 30.0) <= short_time_amps(thick, letter, 30.0)
+    assert withstand_i2t(thin, letter) <= withstand_i2t(thick, letter)
 
 
 @given(st.floats(-40.0, 300.0), st.floats(-40.0, 300.0), st.floats(-40.0, 300.0))

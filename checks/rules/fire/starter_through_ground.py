@@ -96,8 +96,8 @@ RULE = Rule(
     why="""The current that reaches the starter through a battery cable returns through the ground. Where a light strap
     alone connects the engine to the battery, the starter turns slowly, the strap gets hot, and part of the current
     returns through control cables.""",
-    source="k S / sqrt(30 s) with IEC 60364-5-54's k where the starter's current is written; else half the feed's "
-    "area: Loomwright's limit",
+    source="adiabatic equation (IEC 60364-5-54) to the class temperature in 30 s where the starter's current is "
+    "written; else half the feed's area: Loomwright's limit",
     formula="""found where the starter's current exceeds the 30 s rating of every ground return,
    or, with no current written, where the thickest ground return has less than half the area of the feed""",
     cautions="Do not crank while the strap is hot.",

@@ -85,10 +85,11 @@ RULE = Rule(
     why="""A wire that is too thin for its load gets hot every time it is used, and no fuse blows. Its insulation
     softens, then turns brittle, and the first chafe ends in a short. The worst combination of switches counts, and few
     people think of it: every lamp, the horn and the brake together.""",
-    source="33 CFR 183.425 table 5 for continuous current; k S / sqrt(30 s) with IEC 60364-5-54's k for the "
-    "current while a control is held or the engine cranks",
+    source="33 CFR 183.425 table 5 for continuous current; the adiabatic equation of IEC 60364-5-54 for the current "
+    "while a control is held or the engine cranks",
     formula="""found where current, momentary controls at rest > ampacity
-   or where current, any control held, or cranking > the greater of ampacity and k S / sqrt(30 s)
+   or where current, any control held, or cranking > the greater of ampacity and what heats the wire in 30 s from the
+      temperature that it has with the controls released to that of its class, no heat lost
 in the named states and in the combination that loads the wire most; between a stator and its rectifier at least
 0.741 (three leads) or 1.11 (two) times the rated direct current, rms; on a winding the rated current of its loads.
 A warning where only figures from memory find it""",

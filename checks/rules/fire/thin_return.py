@@ -49,10 +49,11 @@ RULE = Rule(
     why="""A return wire carries the sum of all loads that share it, and no fuse is chosen for it. A thin strap from the
     engine, a common ground wire of all lamps or a forgotten second path to the battery carries the current of several
     fuses; when the thick wire beside it comes loose, it carries all of it, the starter's too.""",
-    source="33 CFR 183.425 table 5 for continuous current; k S / sqrt(30 s) with IEC 60364-5-54's k for the "
+    source="33 CFR 183.425 table 5 for continuous current; the adiabatic equation of IEC 60364-5-54 for the "
     "current while a control is held or the engine cranks",
     formula="""found where current, momentary controls at rest > ampacity
-   or where current, any control held, or cranking > the greater of ampacity and k S / sqrt(30 s)
+   or where current, any control held, or cranking > the greater of ampacity and what heats the wire in 30 s from the
+      temperature that it has with the controls released to that of its class, no heat lost
 in the named states and in the combination that loads the wire most""",
     cautions="No fuse protects a return wire: after the first ride feel whether it, or a joint of it, is warm.",
     says={

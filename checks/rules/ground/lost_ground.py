@@ -35,7 +35,8 @@ def _starter(left: Left) -> Finding:
         },
         about=(left.lost.owner, left.segment.wire, left.starter),
         figures=(Figure("starter", left.amps, "A"), Figure("rated short-time", left.stands, "A")),
-        source="k S / sqrt(t) of the profile's cranking time; common practice, no source: a second strap",
+        source="adiabatic equation (IEC 60364-5-54) to the class temperature in the profile's cranking time; "
+        "common practice, no source: a second strap",
     )
 
 

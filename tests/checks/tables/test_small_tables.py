@@ -48,7 +48,7 @@ def test_gauge_names() -> None:
         (lambda: conductors.insulation_class("I"), "none of A, B"),
         (lambda: short.k_factor("I"), "none of A, B"),
         (lambda: short.adiabatic_k(160.0, 70.0), "cannot be heated"),
-        (lambda: short.short_time_amps(1.0, "A", 0.0), "above 0 s"),
+        (lambda: short.adiabatic_amps(1.0, 40.0, 85.0, 0.0), "above 0 s"),
         (lambda: laws.lamp_rated_volts(9.0), "6, 12 and 24 V"),
         (lambda: published.rerated("colour", 1.0), "none of current"),
         (lambda: published.rerated("light", 0.0), "above 0"),
@@ -68,8 +68,9 @@ def test_wrong_questions_are_refused(call: object, said: str) -> None:
 def test_thirty_seconds_of_cranking() -> None:
     """16 mm2 class A: k from 85 to 160 degC, k S / sqrt(30)."""
     k = short.adiabatic_k(85.0, 160.0)
-    assert short.short_time_amps(16.0, "A", 30.0) == pytest.approx(k * 16.0 / math.sqrt(30.0))
-    assert short.withstand_i2t(16.0, "A") == pytest.approx(short.short_time_amps(16.0, "A", 30.0) ** 2 * 30.0)
+    assert short.adiabatic_amps(16.0, 85.0, 160.0, 30.0) == pytest.approx(k * 16.0 / math.sqrt(30.0))
+    assert short.withstand_i2t(16.0, "A") == pytest.approx(short.adiabatic_amps(16.0, 85.0, 160.0, 30.0) ** 2 * 30.0)
+    assert short.adiabatic_celsius(16.0, 85.0, k * 16.0 / math.sqrt(30.0), 30.0) == pytest.approx(160.0)
 
 
 def test_shares_for_every_consumer_that_has_a_state() -> None:
