@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 Decider = Callable[["SwitchingLogic", "Combination", "Branch"], "bool | None"]
 """Whether an element gets more than its dead share in a combination, by numbers; ``None``: could not be told."""
 
+ASKED = 8
+"""Of cases without a bound, this many are solved in numbers (ours)."""
+
 TRIED = 64
 """Of cases that are too many to be solved, this many are solved all the same (ours): the nearest to rest may refute."""
 
@@ -47,7 +50,8 @@ def judge(
     """Whether what comes through other loads keeps an element alive in any of some combinations.
 
     ``asked`` is a table of a scope that ``ThroughLoads(branch.key)`` fits in; combinations in which the element is
-    joined must not be in it. With a ``decider`` those count alone that it finds alive as well.
+    joined must not be in it. With a ``decider`` those count alone that it finds alive as well, and what has no bound
+    is alive where it says so.
     """
     left = asked & ThroughLoads(branch.key, DIRECT).table(scope) & scope.counted
     limit = dead_amps(branch, logic.circuit)
@@ -66,16 +70,19 @@ def judge(
         if most is None or limit is None or most >= limit:
             cases.append((index, island, same))
     too_many = bool(left)
-    open_ = Judgement()
+    open_, asked_numbers = Judgement(), 0
     for index, island, same in cases[:TRIED] if too_many else cases:
         bound = islands.bound(island)
         alive = not bound.why and is_alive(branch, logic.circuit, bound.volts, bound.amps)
         if not alive and not bound.why and bound.proved:
             continue  # dead: the bound proves it
-        if bound.why and open_.open is not None:
+        asked_numbers += bool(bound.why)
+        if bound.why and open_.open is not None and (decider is None or asked_numbers > ASKED):
             continue  # as undecided as what is reported already
         shown = logic.show(scope, 1 << index, anywhere=same)
-        told = alive if decider is None or shown is None or not alive else decider(logic, shown, branch)
+        told: bool | None = alive
+        if decider is not None and shown is not None and (alive or bound.why):
+            told = decider(logic, shown, branch)  # without a bound, numbers refute it and never prove it
         if alive and told is False and decider is not None:
             # Its volts are highest while a machine charges: what a battery alone does not keep alive, this may.
             nearest = logic.show(scope, same & charging, anywhere=same)

@@ -6,23 +6,30 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.ids import End
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.model.parts import Element, Load, Unit
 from ....lang.quantities.quantity import Quantity
 from ....lang.quantities.ranking import ranked
+from ....lang.records import dataclass
+from ....lang.search.disjoint_set import DisjointSet
 from ...behaviour import DIRECT, TooWideError, too_wide
 from ...behaviour.by_numbers import bleeding, decider, solved
 from ...findings.finding import Figure, Finding, Level
+from ...fixes.backfeed import diode_in_feed
 from ...operation.load_status import limits, load_status
+from ...protection.isolation import joined_to
 from ...rule import Rule
 from ...study import Study
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch
+    from ....lang.editing.proposals import Proposal
     from ...behaviour import Combination
     from ...behaviour.cases import Cases, Space
+    from ...findings.facts import Fact
     from ...operation.load_status import LoadStatus
-    from ...operation.operation import OperatingPoint, Operation
+    from ...operation.operation import OperatingPoint
 
 MOVED = 2
 """This many controls are moved away from a named state, or from the key out with the engine turning (the search)."""
@@ -36,36 +43,74 @@ NAMED: Final = 3
 GRAVE_ROLES = ("stop-lamp", "turn-left", "turn-right")
 
 
+@dataclass(frozen=True, slots=True)
+class _Fed:
+    """A load that lives on what comes through others: those on its feed's side, and those on its return's."""
+
+    branch: Branch
+    feeds: tuple[Branch, ...]
+    returns: tuple[Branch, ...]
+    shown: Combination
+    point: OperatingPoint
+    status: LoadStatus
+
+    @property
+    def others(self) -> tuple[Branch, ...]:
+        return tuple(dict.fromkeys((*self.feeds, *self.returns)))
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        return (self.branch.key, *(other.key for other in self.others))
+
+
 def find(study: Study) -> Iterator[Finding]:
-    behaviour, operation = study.behaviour, study.operation
-
-    def numbers(_circuit: object) -> Operation:
-        return operation
-
-    decide = decider(numbers)
+    found: list[_Fed] = []
     for branch in study.circuit.branches:
         if limits(branch) is None or _is_tell_tale(branch):
             continue
-        through, live = behaviour.reached_through_loads(branch.key, DIRECT), behaviour.live(branch.key)
-        try:
-            space = behaviour.space(through, live)
-        except TooWideError as wide:
-            yield _not_searched(branch, too_wide(wide))
-            continue
-        asked = space.where(through) - space.where(live)
-        if not asked:
-            continue
-        asked &= space.possible & space.plausible & _near(study, space)
-        shown = behaviour.judged(asked, branch, decide).alive if asked else None
-        if shown is None:
-            continue
-        point = solved(operation, behaviour.logic, shown, bleeding(behaviour.circuit, shown))
-        status = load_status(point, branch.key) if point is not None else None
-        if point is None or status is None:
-            continue
-        others = _in_series(branch, point)
-        if not _is_row(study, (branch, *others)):
-            yield _finding(study, branch, others, shown, point, status)
+        fed = _searched(study, branch)
+        if isinstance(fed, str):
+            yield _not_searched(branch, fed)
+        elif fed is not None:
+            found.append(fed)
+    # What hangs together in one combination has one cause, and one repair answers all of it.
+    together: DisjointSet[str] = DisjointSet(sorted({key for fed in found for key in fed.keys}))
+    for fed in found:
+        for other in fed.others:
+            together.merge(fed.branch.key, other.key)
+    for fed in found:
+        leader = together.leader(fed.branch.key)
+        alike = [
+            each for each in found if together.leader(each.branch.key) == leader and each.shown.shown == fed.shown.shown
+        ]
+        yield _finding(study, fed, alike, f"{leader} {fed.shown.shown}")
+
+
+def _searched(study: Study, branch: Branch) -> _Fed | str | None:
+    """How a load is fed through others, in the combination nearest to rest; why it is not known; else ``None``."""
+    behaviour, operation = study.behaviour, study.operation
+    through, live = behaviour.reached_through_loads(branch.key, DIRECT), behaviour.live(branch.key)
+    try:
+        space = behaviour.space(through, live)
+    except TooWideError as wide:
+        return too_wide(wide)
+    asked = space.where(through) - space.where(live)
+    if not asked:
+        return None
+    asked &= space.possible & space.plausible & _near(study, space)
+    if not asked:
+        return None
+    told = behaviour.judged(asked, branch, decider(lambda _circuit: operation))
+    shown = told.alive
+    if shown is None:
+        return told.why if told.open is not None else None
+    point = solved(operation, behaviour.logic, shown, bleeding(behaviour.circuit, shown))
+    status = load_status(point, branch.key) if point is not None else None
+    if point is None or status is None:
+        return None
+    feeds, returns = _in_series(branch, point)
+    fed = _Fed(branch, feeds, returns, shown, point, status)
+    return None if _is_row(study, (branch, *fed.others)) else fed
 
 
 def _not_searched(branch: Branch, why: str) -> Finding:
@@ -116,37 +161,69 @@ def _level(study: Study, branch: Branch) -> Level:
     return Level.ERROR if severe else Level.WARNING
 
 
-def _finding(
-    study: Study,
-    branch: Branch,
-    others: tuple[Branch, ...],
-    shown: Combination,
-    point: OperatingPoint,
-    status: LoadStatus,
-) -> Finding:
+def _finding(study: Study, fed: _Fed, alike: list[_Fed], group: str) -> Finding:
+    branch, point = fed.branch, fed.point
     across, amps = abs(point.across(branch.key)), abs(point.amps(branch.key))
-    fed = next((end for end in (branch.a, branch.b) if point.connectivity.fed(end)), None)
-    path = "fed" if fed is None else "returned"
-    how = "works" if status.word == "live" else "glows" if _is_lamp(branch) else "partly"
+    is_fed = any(point.connectivity.fed(end) for end in (branch.a, branch.b))
+    path = "returned" if is_fed else "both" if fed.feeds and fed.returns else "fed"
+    how = "works" if fed.status.word == "live" else "glows" if _is_lamp(branch) else "partly"
+    facts, fix, proposals = _mended(study, alike)
     return RULE.found(
         f"{path}-{how}",
         branch.span,
         facts={
             "load": branch.key,
-            "terminal": branch.a if fed == branch.b else branch.b,
-            "others": tuple(other.key for other in others) or "other loads",
+            "others": tuple(other.key for other in fed.others) or "other loads",
+            "feeds": tuple(other.key for other in fed.feeds) or "other loads",
+            "returns": tuple(other.key for other in fed.returns) or "other loads",
             "voltage": Quantity(across, "V"),
+            **facts,
         },
         level=_level(study, branch),
-        shown=shown,
-        fix=path,
-        about=(branch.part, *(other.part for other in others)),
+        shown=fed.shown,
+        fix=fix,
+        about=(branch.part, *(other.part for other in fed.others)),
         figures=(
             Figure("across it", across, "V"),
             Figure("through it", amps, "A"),
-            Figure("dead below", status.dead * 100.0, "%"),
+            Figure("dead below", fed.status.dead * 100.0, "%"),
         ),
+        proposals=proposals,
+        group=group,
+        rank=fed.status.dead - fed.status.share,
     )
+
+
+def _mended(study: Study, alike: list[_Fed]) -> tuple[dict[str, Fact], str, tuple[Proposal, ...]]:
+    """The facts, the case and the proposals of the repair that answers all loads of one cause.
+
+    The first of them is fed as it should be and has lost its return. Where contacts can lead that return to ground,
+    a switch only opened it, and the load beyond, which is passed backwards, needs a diode; else the return is open.
+    """
+    circuit = study.circuit
+    for fed in alike:
+        ends = (fed.branch.a, fed.branch.b)
+        lost = [end for end in ends if not fed.point.connectivity.fed(end)]
+        if len(lost) != 1:
+            continue
+        (open_end,) = lost
+        facts: dict[str, Fact] = {"terminal": open_end, "first": fed.branch.key}
+        past = joined_to(circuit, [open_end])  # contacts closed in any position
+        if not any(node in past for node in (circuit.ground, *study.copper.bodies)):
+            return facts, "open", ()
+        near = fed.point.connectivity.nodes((open_end,))
+        for other in alike:
+            inner = [end for end in (other.branch.a, other.branch.b) if end in near]
+            if other is fed or len(inner) != 1:
+                continue
+            feed = other.branch.other_end(inner[0])
+            own = next(end for end in ends if end != open_end)
+            proposals = tuple(diode_in_feed(study, other.branch, feed))
+            facts |= {"backwards": other.branch.key, "feed": feed, "own": own}
+            return facts, "one-feed" if proposals else "switched", proposals
+        return facts, "return", ()
+    first = alike[0]
+    return {"terminal": "", "first": first.branch.key}, "find", ()
 
 
 def _is_lamp(branch: Branch) -> bool:
@@ -162,23 +239,38 @@ def _is_row(study: Study, branches: tuple[Branch, ...]) -> bool:
     return len(branches) > 1 and all(branch.made_for(system) < system for branch in branches)
 
 
-def _in_series(branch: Branch, point: OperatingPoint) -> tuple[Branch, ...]:
-    """The loads that its current comes from and goes to, the greatest current first; none past a pole."""
+def _in_series(branch: Branch, point: OperatingPoint) -> tuple[tuple[Branch, ...], tuple[Branch, ...]]:
+    """The loads on the side of its feed, and those on the side of its return, that its current comes from and goes to:
+    the greatest current first; none past a pole.
+    """
     flows = point.amps(branch.key)
     enters, leaves = (branch.a, branch.b) if flows > 0.0 else (branch.b, branch.a)
+    before = _beyond(branch, point, enters, forward=False)
+    after = _beyond(branch, point, leaves, forward=True)
+    return (before, after) if point.circuit.return_sign == "-" else (after, before)
+
+
+def _beyond(branch: Branch, point: OperatingPoint, end: End, *, forward: bool) -> tuple[Branch, ...]:
+    if point.connectivity.reaches_pole(end):
+        return ()
+    least = LEAST_SHARE * abs(point.amps(branch.key))
+    near = point.connectivity.nodes((end,), forward=forward)
     found: dict[str, float] = {}
-    for end, forward in ((enters, False), (leaves, True)):
-        if point.connectivity.reaches_pole(end):
-            continue
-        near = point.connectivity.nodes((end,), forward=forward)
-        for other in point.circuit.branches:
-            # From there to another load where the current of this one goes to, the other way where it comes from.
-            away = point.amps(other.key) * ((other.a in near) - (other.b in near))
-            found[other.key] = max(found.get(other.key, 0.0), away if forward else -away)
-    least = LEAST_SHARE * abs(flows)
-    named = ranked((key for key, amps in found.items() if amps > least), key=found.__getitem__)
+    for other in point.circuit.branches:
+        # From there to another load where the current of this one goes to, the other way where it comes from.
+        away = point.amps(other.key) * ((other.a in near) - (other.b in near))
+        found[other.key] = away if forward else -away
+    named = ranked(
+        (key for key, amps in found.items() if amps > least and key != branch.key), key=lambda key: found[key]
+    )
     return tuple(point.circuit.by_key[key] for key in named[:NAMED])
 
+
+PATHS: Final = {
+    "fed": "fed only through {feeds}",
+    "returned": "grounded only through {returns}",
+    "both": "fed only through {feeds} and grounded only through {returns}",
+}
 
 RULE = Rule(
     name="feedback-path",
@@ -196,19 +288,22 @@ found where wires and contacts alone do not connect a load to both poles of a so
 less than the voltage of the system""",
     cautions="A wire that should be dead may be fed through a lamp: measure before you touch.",
     says={
-        "fed-works": "{load} is fed only through {others}, and is on at {voltage}",
-        "fed-glows": "{load} is fed only through {others}, and glows at {voltage}",
-        "fed-partly": "{load} is fed only through {others}, and gets {voltage}",
-        "returned-works": "{load} is grounded only through {others}, and is on at {voltage}",
-        "returned-glows": "{load} is grounded only through {others}, and glows at {voltage}",
-        "returned-partly": "{load} is grounded only through {others}, and gets {voltage}",
+        **{
+            f"{path}-{how}": f"{{load}} is {only}, and {gets} {{voltage}}"
+            for path, only in PATHS.items()
+            for how, gets in (("works", "is on at"), ("glows", "glows at"), ("partly", "gets"))
+        },
         "not-searched": "feedback to {load} through other loads was not searched: {why}",
     },
     fixes={
-        "fed": "follow {others} to ground and repair the ground return where it is open; where a switch opens it, "
-        "isolate {load} from {others} with a diode",
-        "returned": "follow {terminal} to ground and repair the ground return where it is open; where a switch opens "
-        "it, isolate {load} from {others} with a diode",
+        "open": "follow {terminal} to ground, and repair the ground return where it is open",
+        "one-feed": "or feed {own} and {feed} from one point",
+        "switched": "fit a diode in the feed of {backwards}, its band (cathode) on {feed} where - is grounded; or feed "
+        "{own} and {feed} from one point",
+        "return": "follow {terminal} to ground; where a switch opens it, return {first} to ground past that switch, or "
+        "feed through that switch all that it returns",
+        "find": "measure at both terminals of {first} with its own feed off, and disconnect {others} one by one until "
+        "it is off; then repair the ground return that they share",
         "not-searched": "measure the voltage across {load} with its own feed off",
     },
     find=find,
