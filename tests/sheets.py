@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from loomwright.render.bench.frame import EDGE
 from loomwright.render.drawing.leaves import Leaf
-from loomwright.render.drawing.primitives import Point, Rect, Stroke, Text
+from loomwright.render.drawing.primitives import Point, Rect, Shape, Stroke, Text
 from loomwright.render.report.tag_sheet import CAPITAL
 
 LEAST = 1.8
@@ -20,9 +20,15 @@ BAND = 5.0
 
 
 def faults(leaf: Leaf) -> list[str]:
-    """Everything that would make a leaf hard to read; an empty list for a good one."""
-    texts = [text for text in leaf.texts if text.words.strip()]
-    return [*_small(texts), *_outside(leaf), *_over(texts), *_struck(leaf, texts)]
+    """Everything that would make a leaf hard to read; an empty list for a good one.
+
+    What is seen through a window is looked at by itself: beyond the hole it is not shown.
+    """
+    found = [*_small(leaf.texts), *_outside(leaf)]
+    for shapes in (leaf.shapes, *(window.shapes for window in leaf.windows)):
+        texts = [shape for shape in shapes if isinstance(shape, Text) and shape.words.strip()]
+        found += (*_over(texts), *_struck(shapes, texts))
+    return found
 
 
 def _small(texts: Sequence[Text]) -> Iterator[str]:
@@ -52,11 +58,11 @@ def _over(texts: Sequence[Text]) -> Iterator[str]:
                 yield f"{text.words!r} and {other.words!r} overlap"
 
 
-def _struck(leaf: Leaf, texts: Sequence[Text]) -> Iterator[str]:
+def _struck(shapes: Sequence[Shape], texts: Sequence[Text]) -> Iterator[str]:
     """Lines through texts; what is filled with paper lies under the text that stands on it."""
     lines = [
         (a, b)
-        for shape in leaf.all_shapes
+        for shape in shapes
         if isinstance(shape, Stroke) and not shape.fill
         for a, b in zip(shape.points, (*shape.points[1:], *(shape.points[:1] if shape.closed else ())), strict=False)
         if a != b
@@ -72,6 +78,36 @@ def _struck(leaf: Leaf, texts: Sequence[Text]) -> Iterator[str]:
         for a, b in near:
             if max(a[0], b[0]) > box.left and min(a[0], b[0]) < box.right and _share(text.corners, (a, b)):
                 yield f"a line from {a} to {b} runs through {text.words!r}"
+
+
+def crossings(leaf: Leaf) -> list[str]:
+    """Lines of a layout that cross: a leg over another one, or over the loom. What is kept runs beside the loom, in
+    grey, and legs leave the loom over it.
+    """
+    lines = [
+        shape.points
+        for shape in leaf.shapes
+        if isinstance(shape, Stroke) and len(shape.points) == 2 and not shape.colour and not shape.closed
+    ]
+    return [
+        f"a line from {a[0]} to {a[1]} crosses one from {b[0]} to {b[1]}"
+        for place, a in enumerate(lines)
+        for b in lines[place + 1 :]
+        if _cross(a, b)
+    ]
+
+
+def _cross(one: Sequence[Point], other: Sequence[Point]) -> bool:
+    """Whether two lines cross, each more than ``AIR`` mm from its ends."""
+    (ax, ay), (bx, by) = one
+    (cx, cy), (dx, dy) = other
+    across = (bx - ax) * (dy - cy) - (by - ay) * (dx - cx)
+    if abs(across) < 1e-9:
+        return False
+    along = ((cx - ax) * (dy - cy) - (cy - ay) * (dx - cx)) / across
+    beside = ((cx - ax) * (by - ay) - (cy - ay) * (bx - ax)) / across
+    ends = (AIR / math.dist(each[0], each[1]) for each in (one, other))
+    return all(end < share < 1.0 - end for share, end in zip((along, beside), ends, strict=True))
 
 
 def _share(one: Sequence[Point], other: Sequence[Point]) -> bool:

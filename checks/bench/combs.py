@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from itertools import chain, zip_longest
+from typing import TYPE_CHECKING, Final
 
 from ...lang.records import dataclass
-from .blocks import Block, Direction, Point, Taken, block
+from .blocks import Block, Direction, Point, Taken, block, block_between
 
 if TYPE_CHECKING:
     from .frame import Frame
@@ -64,37 +65,81 @@ class Comb:
 def combed(
     laid: Frame, wanted: Mapping[str, Sequence[Wanted]], comb: Comb, taken: Iterable[Block]
 ) -> tuple[tuple[Tooth, ...], Mapping[str, tuple[Wanted, ...]]]:
-    """The teeth of all places, the most crowded place first, and for each place those for which there was no room."""
-    there = Taken(taken)
-    found: list[Tooth] = []
-    left: dict[str, tuple[Wanted, ...]] = {}
-    for place in sorted(wanted, key=lambda place: (-len(wanted[place]), list(laid.pegs).index(place))):
-        here, lacking = _of_place(laid, place, wanted[place], comb, there)
-        found += here
-        if lacking:
-            left[place] = tuple(lacking)
-    return tuple(found), left
+    """The teeth of all places, and for each place those for which there was no room.
+
+    The places take turns, a tooth each, the most crowded one first: so none takes all the room between two.
+    """
+    full = _Full(Taken(taken), Taken())
+    rank = {place: number for number, place in enumerate(laid.pegs)}
+    places = sorted(wanted, key=lambda place: (-len(wanted[place]), rank[place]))
+    turns = [_of_place(laid, place, wanted[place], comb, full) for place in places]
+    found: dict[str, list[Tooth]] = {place: [] for place in places}
+    left: dict[str, list[Wanted]] = {}
+    for each in (one for one in chain.from_iterable(zip_longest(*turns)) if one is not None):
+        if isinstance(each, Tooth):
+            found[each.place].append(each)
+        else:
+            left.setdefault(each[0], []).append(each[1])
+    return tuple(tooth for place in places for tooth in found[place]), {
+        place: tuple(lacking) for place, lacking in left.items()
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class _Full:
+    """What is taken: ``all`` that a leg keeps clear of, and of that the ``legs``, which no way to a leg may cross."""
+
+    all: Taken
+    legs: Taken
 
 
 def _of_place(
-    laid: Frame, place: str, wanted: Sequence[Wanted], comb: Comb, there: Taken
-) -> tuple[list[Tooth], list[Wanted]]:
-    """Short legs near the peg, long ones far from it: so all have their lengths as far as can be."""
+    laid: Frame, place: str, wanted: Sequence[Wanted], comb: Comb, full: _Full
+) -> Iterator[Tooth | tuple[str, Wanted]]:
+    """Each leg of a place in its seat, or with the place where it has none. Short legs come first and near the peg,
+    long ones far from it: so all have their lengths as far as can be.
+    """
     seats = list(_seats(laid, place, comb, alone=len(wanted) <= len(laid.free[place])))
-    tries = ((False, True), (True, True), (True, False)) if comb.true else ((True, True),)
-    teeth: list[Tooth] = []
-    lacking: list[Wanted] = []
     for each in sorted(wanted, key=lambda each: each.length):
-        found = (_seated(each, place, seats, comb, there, longer=longer, words=words) for longer, words in tries)
+        found = (
+            _seated(each, place, laid.pegs[place], seats, comb, full, attempt)
+            for attempt in (_ON_A_BOARD if comb.true else _ON_PAPER)
+        )
         seated = next((one for one in found if one is not None), None)
         if seated is None:
-            lacking.append(each)
+            yield place, each
             continue
         tooth, seat = seated
-        teeth.append(tooth)
-        there.add(room_of(tooth, comb))
+        room = room_of(tooth, comb)
+        full.all.add(room)
+        full.legs.add(room)
+        full.all.add(_way_to(tooth.foot, laid.pegs[place], comb))
         seats.remove(seat)
-    return teeth, lacking
+        yield tooth
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Attempt:
+    """What a seat may be like: ``longer`` than its leg, without ``words``, the way to it ``crossed`` by other legs."""
+
+    longer: bool
+    words: bool = True
+    crossed: bool = False
+
+
+_ON_PAPER: Final = (_Attempt(longer=True),)
+_ON_A_BOARD: Final = (
+    _Attempt(longer=False),
+    _Attempt(longer=True),
+    _Attempt(longer=True, words=False),
+    _Attempt(longer=True, words=False, crossed=True),
+)
+"""A board has a seat for each leg."""
+
+
+def _way_to(foot: Point, peg: Point, comb: Comb) -> Block:
+    """What a leg takes along the loom before it leaves that."""
+    return block_between(peg, foot, comb.pitch / 10)
 
 
 _Seat = tuple[Point, Direction, float]
@@ -121,17 +166,16 @@ def _seats(laid: Frame, place: str, comb: Comb, *, alone: bool) -> Iterator[_Sea
 def _seated(
     wanted: Wanted,
     place: str,
+    peg: Point,
     seats: Sequence[_Seat],
     comb: Comb,
-    there: Taken,
-    *,
-    longer: bool,
-    words: bool,
+    full: _Full,
+    attempt: _Attempt,
 ) -> tuple[Tooth, _Seat] | None:
-    """The first seat where a tooth is clear; ``longer``: even where it is then longer than its leg."""
+    """The first seat where a tooth is clear."""
     for seat in seats:
         foot, direction, distance = seat
-        if not longer and distance and distance + comb.shortest > wanted.length:
+        if not attempt.longer and distance and distance + comb.shortest > wanted.length:
             break
         length = max(wanted.length - (distance if comb.true else 0.0), comb.shortest)
         tooth = Tooth(
@@ -141,9 +185,11 @@ def _seated(
             tip=(foot[0] + direction[0] * length, foot[1] + direction[1] * length),
             direction=direction,
             over=distance + length - wanted.length if comb.true else 0.0,
-            labelled=words,
+            labelled=attempt.words,
         )
-        if not there.clashes(room_of(tooth, comb)):
+        if full.all.clashes(room_of(tooth, comb)):
+            continue
+        if not distance or attempt.crossed or not full.legs.clashes(_way_to(foot, peg, comb)):
             return tooth, seat
     return None
 

@@ -97,8 +97,9 @@ def _at_scale(tree: LoomTree, laid: Frame, scale: float) -> Overview:
     for tooth, rest in _with_rest(teeth, left):
         shapes += _tooth(tooth, rest)
     shapes += (shape for label in labels for shape in label.shapes)
+    seated = {tooth.place for tooth in teeth}
     for place, half in plates.items():
-        shapes += _plate(laid, place, half)
+        shapes += _plate(laid, place, half, 0 if place in seated else len(left.get(place, ())))
     around = extent(shapes)
     return Overview(
         shapes=tuple(moved(shape, 1.0 - around.left, 1.0 - around.top) for shape in shapes),
@@ -130,11 +131,11 @@ def _plate_block(laid: Frame, place: str, half: float) -> Block:
     return block(off(laid.pegs[place], laid.along[place], -half), laid.along[place], 2 * half, PLATE)
 
 
-def _plate(laid: Frame, place: str, half: float) -> Iterator[Shape]:
-    """The name of a place on the loom; its peg is in the middle."""
+def _plate(laid: Frame, place: str, half: float, hidden: int) -> Iterator[Shape]:
+    """The name of a place on the loom; its peg is in the middle. Where none of its legs had room, how many they are."""
     yield Stroke(_plate_block(laid, place, half).corners, weight=0.35, closed=True, fill=WHITE)
-    name = shortened(place, 2 * half - 1.0, EM, True)
-    if len(name) >= min(3, len(place)):
+    name = f"+{hidden}" if hidden else shortened(place, 2 * half - 1.0, EM, True)
+    if hidden or len(name) >= min(3, len(place)):
         yield along_text(name, laid.pegs[place], laid.along[place], bold=True, middle=True)
 
 

@@ -10,8 +10,10 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from hypothesis import given
 from outside import require_tool
-from sheets import faults
+from random_looms import LOOMS
+from sheets import crossings, faults
 
 from loomwright.checks.bench.board import Board
 from loomwright.lang.files.reading import read_file, read_text
@@ -59,7 +61,18 @@ def crowded() -> Harness:
     ids=["tiny", "rebuild", "stock", "crowded"],
 )
 def test_leaves_can_be_read(made: Harness, paper: str) -> None:
-    assert [f"{leaf.title}: {fault}" for leaf in leaves(made, paper) for fault in faults(leaf)] == []
+    assert said_of(leaves(made, paper)) == []
+
+
+@given(LOOMS)
+def test_leaves_of_any_loom_can_be_read(text: str) -> None:
+    assert said_of(leaves(harness(text))) == []
+
+
+def said_of(leaves: tuple[Leaf, ...]) -> list[str]:
+    """What is wrong with leaves; on a bar of 100 mm marks may cross."""
+    found = [f"{leaf.title}: {fault}" for leaf in leaves for fault in faults(leaf)]
+    return found + [fault for leaf in leaves if ": layout of " in leaf.title for fault in crossings(leaf)]
 
 
 def test_each_stretch_says_how_thick_how_long_and_how_many() -> None:

@@ -132,8 +132,8 @@ def crowded() -> Harness:
 
 @pytest.mark.parametrize(
     ("made", "paper"),
-    [(harness(SMALL), "A3"), (REBUILD, "A4"), (crowded(), "A4"), (crowded(), "A3")],
-    ids=["small", "rebuild", "crowded-A4", "crowded-A3"],
+    [(harness(SMALL), "A3"), (REBUILD, "A4"), (crowded(), "A4")],
+    ids=["small", "rebuild", "crowded"],
 )
 def test_leaves_can_be_read(made: Harness, paper: str) -> None:
     assert [fault for leaf in pinout_leaves(made, paper=paper) for fault in faults(leaf)] == []
