@@ -30,7 +30,7 @@ from loomwright.lang.survey.record import (
     Shows,
     Survey,
 )
-from loomwright.lang.vocabulary.colours import BASE_COLOURS
+from loomwright.lang.vocabulary.colours import BASE_COLOURS, Colour
 
 AT = Span("survey.loom", 1, 1, 2)
 FADES = {
@@ -58,11 +58,11 @@ class Known:
     netlists: dict[Setup, list[str]] = field(default_factory=dict)
 
 
-def faded(rng: random.Random, drawn: str | None) -> SeenColour:
+def faded(rng: random.Random, drawn: Colour | None) -> SeenColour:
     """What is left of a colour after forty years."""
     if drawn is None:
         return SeenColour(rng.choice(BASE_COLOURS))
-    base, stripe = (part.removeprefix("light-").removeprefix("dark-") for part in (*drawn.split("/"), "")[:2])
+    base, stripe = (part.removeprefix("light-").removeprefix("dark-") for part in (drawn.base, drawn.stripe))
     chance = rng.random()
     if chance < FADED:
         base = rng.choice(FADES[base])

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file
+from loomwright.lang.vocabulary.colours import Colour
 from loomwright.render.drawing.primitives import Drawing, Element, Rect, Run, moved
 from loomwright.render.schematic.current_direction import currents_of
 from loomwright.render.schematic.parts import symbols_of
@@ -14,7 +15,10 @@ from loomwright.render.schematic.symbols.drawn import Around
 from loomwright.render.schematic.symbols.symbol import Symbol, over
 
 PARTS = Path(__file__).parent / "render" / "every_part.loom"
-COLOURS = ("red/white", "yellow", "black/white", "white", "light-green/dark-blue", None)
+COLOURS = (
+    Colour("red", "white"), Colour("yellow"), Colour("black", "white"), Colour("white"),
+    Colour("light-green", "dark-blue"), None,
+)  # fmt: skip
 
 
 def all_symbols() -> dict[str, Symbol]:

@@ -14,6 +14,7 @@ from ...lang.model.wires import End, Segment, Wire
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
 from ...lang.resolve.routes import SLACK, Ways, wire_length
+from ...lang.vocabulary.colours import Colour
 from ..tables.bench import bench_figure, core_diameter, strip_length
 
 if TYPE_CHECKING:
@@ -104,7 +105,7 @@ class Piece:
     wire: str
     a: PieceEnd
     b: PieceEnd
-    colour: str | None
+    colour: Colour | None
     size: Size | None
     wire_class: str
     finished: float | None
@@ -127,7 +128,9 @@ class Piece:
 
     @property
     def spool(self) -> Spool:
-        return Spool(colour=self.colour or "", size=self.size.text if self.size else "", wire_class=self.wire_class)
+        return Spool(
+            colour=str(self.colour or ""), size=self.size.text if self.size else "", wire_class=self.wire_class
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, order=True)

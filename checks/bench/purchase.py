@@ -132,7 +132,7 @@ def _parts_of(pieces: Iterable[Piece]) -> set[str]:
 
 
 def _base(piece: Piece) -> str:
-    return (piece.colour or "").partition("/")[0]
+    return piece.colour.base if piece.colour else ""
 
 
 # --- on the ends -----------------------------------------------------------------------------------------------------

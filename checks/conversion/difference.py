@@ -243,7 +243,7 @@ def _differing(match: Match, old: Wire, new: Wire) -> Iterator[tuple[Kind, str, 
     if was != now:
         yield "resized", was, now
     if old.colour != new.colour:
-        yield "changed", old.colour or "no colour", new.colour or "no colour"
+        yield "changed", str(old.colour or "no colour"), str(new.colour or "no colour")
 
 
 def _ways(wire: Wire, names: dict[str, str]) -> list[End]:
@@ -261,7 +261,7 @@ def _lengths(wire: Wire) -> str:
 
 
 def _whole(wire: Wire) -> str:
-    return " ".join(each for each in (_way(wire), wire.colour or "", wire.size.text if wire.size else "") if each)
+    return " ".join(each for each in (_way(wire), str(wire.colour or ""), wire.size.text if wire.size else "") if each)
 
 
 # --- behaviour

@@ -95,7 +95,7 @@ class _Tagging:
                 place=here,
                 end=end.node,
                 wire=wire.name,
-                colour=wire.colour or "",
+                colour=str(wire.colour or ""),
                 size=wire.size.text if wire.size else "",
                 to=other.node,
                 to_place=there,

@@ -14,6 +14,7 @@ from ...lang.diagnostics.messages import plainly_listed
 from ...lang.editing.proposals import AddLine, Change, MoveEnd, Proposal
 from ...lang.model.parts import Connector, Ground, Splice
 from ...lang.quantities.quantity import shown
+from ...lang.vocabulary.colours import Colour
 from ..protection.isolation import joined_to
 from ..tables.contacts import conductors_a_crimp, contacts_for
 from ..tables.fuses import largest_rating_within
@@ -49,12 +50,12 @@ def at_place(study: Study, part: str, *, can_seal: bool) -> str:
     return f" sealed at {place}" if can_seal and study.harness.places[place].wet else f" at {place}"
 
 
-def lead(name: str, a: str, b: str, colour: str | None, size: Size, metres: float = LEAD) -> AddLine:
+def lead(name: str, a: str, b: str, colour: Colour | None, size: Size, metres: float = LEAD) -> AddLine:
     """The line of a new wire."""
     return AddLine(f"wire {name} {a} to {b} {colour or 'black'} {size.text} {shown(metres)} m")
 
 
-def lead_along(study: Study, name: str, a: End, part: str, b: End, colour: str | None, size: Size) -> AddLine:
+def lead_along(study: Study, name: str, a: End, part: str, b: End, colour: Colour | None, size: Size) -> AddLine:
     """The line of a new wire from a new part beside ``part`` to ``b``: short where both are at one place, else without
     a length, which the routes give or `not-judged` asks for.
     """
@@ -64,7 +65,7 @@ def lead_along(study: Study, name: str, a: End, part: str, b: End, colour: str |
     return AddLine(f"wire {name} {a} to {b} {colour or 'black'} {size.text}")
 
 
-def colour_at(study: Study, node: End) -> str | None:
+def colour_at(study: Study, node: End) -> Colour | None:
     """The colour that most wires at a terminal have."""
     colours = [segment.colour for segment in study.circuit.pieces_at(node) if segment.colour]
     return max(dict.fromkeys(colours), key=colours.count, default=None)
@@ -84,7 +85,7 @@ def free(study: Study, node: End) -> End | None:
 
 
 # --- colours ---------------------------------------------------------------------------------------------------------
-def clashes(study: Study, name: str, colour: str, *, besides: Sequence[str] = ()) -> bool:
+def clashes(study: Study, name: str, colour: Colour, *, besides: Sequence[str] = ()) -> bool:
     """Whether a wire in another colour would be mistaken for a neighbour at one of its ends, or change its colour in a
     splice there; ``besides`` are parts that do not count.
     """
@@ -98,7 +99,7 @@ def _ends(wire: Wire) -> Iterator[End]:
         yield segment.b
 
 
-def _clash_at(study: Study, wire: Wire, node: End, colour: str) -> bool:
+def _clash_at(study: Study, wire: Wire, node: End, colour: Colour) -> bool:
     name = node.part
     part = study.harness.parts.get(name)
     if part is None or isinstance(part, Ground):

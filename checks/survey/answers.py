@@ -176,7 +176,7 @@ def _reasons(
                 yield Reason(False, "extra lead", (str(lead), candidate.name))
             elif not _fits(lead, end):
                 seen = " and ".join(map(in_words, lead.colours))
-                drawn = " and ".join(colour or "no colour" for colour in end.colours)
+                drawn = " and ".join(str(colour or "no colour") for colour in end.colours)
                 if seen != drawn:
                     yield Reason(False, "colour", (str(lead), seen, drawn, end.node, _wires(end)))
         used = {end.node for end in ends if end is not None}

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.ids import End
 from ...lang.model.parts import Connector, Ground, Splice
 from ...lang.records import dataclass
+from ...lang.vocabulary.colours import Colour
 
 if TYPE_CHECKING:
     from ...lang.model.harness import Harness
@@ -35,7 +36,7 @@ class DrawnEnd:
     explicit: bool
 
     @property
-    def colours(self) -> tuple[str | None, ...]:
+    def colours(self) -> tuple[Colour | None, ...]:
         return tuple(segment.colour for segment in self.segments)
 
 

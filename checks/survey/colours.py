@@ -6,7 +6,7 @@ from functools import cache
 from typing import Final
 
 from ...lang.survey.record import SeenColour
-from ...lang.vocabulary.colours import BASE_COLOURS
+from ...lang.vocabulary.colours import BASE_COLOURS, Colour
 from ..tables.survey import neighbours, survey_figures
 
 _COLOURS: Final = len(BASE_COLOURS)
@@ -28,14 +28,13 @@ def base_share(seen: str, drawn: str) -> float:
 
 
 @cache
-def colour_share(seen: SeenColour, drawn: str | None) -> float:
+def colour_share(seen: SeenColour, drawn: Colour | None) -> float:
     """How probable it is to see this where the diagram draws that (``None``: no colour). What could not be seen says
     nothing, so that its share is 1.
     """
     if drawn is None:
         return anywhere(seen)
-    base, _, stripe = drawn.partition("/")
-    exact = _base(seen, plain(base)) * _stripe(seen, plain(stripe))
+    exact = _base(seen, plain(drawn.base)) * _stripe(seen, plain(drawn.stripe))
     if seen.sure:
         return exact
     unsure = survey_figures().unsure
@@ -67,9 +66,9 @@ def anywhere(seen: SeenColour) -> float:
     return base * stripe
 
 
-def fits(seen: SeenColour, drawn: str | None) -> bool:
+def fits(seen: SeenColour, drawn: Colour | None) -> bool:
     """Whether what was seen is what is drawn, shades apart."""
     if drawn is None or seen.base is None or not seen.sure:
         return False
-    base, _, stripe = drawn.partition("/")
-    return plain(seen.base) == plain(base) and (seen.stripe is not None and plain(seen.stripe) == plain(stripe))
+    stripe = None if seen.stripe is None else plain(seen.stripe)
+    return plain(seen.base) == plain(drawn.base) and stripe == plain(drawn.stripe)

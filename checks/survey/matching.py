@@ -16,6 +16,7 @@ from operator import mul
 from typing import TYPE_CHECKING, Final
 
 from ...lang.records import dataclass
+from ...lang.vocabulary.colours import Colour
 from ..tables.survey import survey_figures
 from .colours import anywhere, colour_share
 
@@ -49,7 +50,7 @@ class EndClass:
     """Ends alike in net and colour: ``count`` of them; ``nodes`` in the order of the diagram."""
 
     net: int
-    colours: tuple[str | None, ...]
+    colours: tuple[Colour | None, ...]
     nodes: tuple[str, ...]
 
     @property
@@ -70,7 +71,7 @@ class Maps:
 
 
 @cache
-def way_share(seen: tuple[SeenColour, ...], drawn: tuple[str | None, ...]) -> float:
+def way_share(seen: tuple[SeenColour, ...], drawn: tuple[Colour | None, ...]) -> float:
     """How probable it is to see these wires in one way where the diagram draws those."""
     if len(seen) == len(drawn) == 1:
         return colour_share(seen[0], drawn[0])
@@ -202,7 +203,7 @@ def _by_colour(
     classes: Sequence[EndClass], shares: Sequence[Sequence[float]]
 ) -> tuple[tuple[int, ...], list[list[float]]]:
     """How many ends of each colour there are, and each lead's share on one: for the sum, nets make no difference."""
-    first: dict[tuple[str | None, ...], int] = {}
+    first: dict[tuple[Colour | None, ...], int] = {}
     counts: list[int] = []
     for number, each in enumerate(classes):
         if each.colours not in first:

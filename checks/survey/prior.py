@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from ...lang.records import dataclass
 from ...lang.survey.words import SIDES
+from ...lang.vocabulary.colours import Colour
 from ..tables.survey import survey_figures
 from .candidates import Candidate, Sort, candidates
 from .matching import EndClass, Maps, could_fit, maps, shares_on, total, unknown_share
@@ -150,7 +151,7 @@ class Prior:
 
 
 def _classes(candidate: Candidate, meter: Meter) -> tuple[EndClass, ...]:
-    found: dict[tuple[int, tuple[str | None, ...]], list[str]] = {}
+    found: dict[tuple[int, tuple[Colour | None, ...]], list[str]] = {}
     for end in candidate.ends:
         net = meter.net(end.node)
         found.setdefault((meter.count if net is None else net, end.colours), []).append(end.node)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from functools import cache
 from typing import Final
 
+from ...lang.vocabulary.colours import Colour
 from .sourced import rows
 
 
@@ -21,9 +22,9 @@ SHORT: Final = {"light": "lt", "dark": "dk"}
 """Of shades, for which IEC 60757 has no letters (ours)."""
 
 
-def letters(colour: str) -> str:
+def letters(colour: Colour) -> str:
     """A wire's colour in letters: ``GN``, ``GN/WH``, ``dk GN``."""
-    return "/".join(_letters(each) for each in colour.split("/"))
+    return "/".join(_letters(each) for each in (colour.base, colour.stripe) if each)
 
 
 def _letters(colour: str) -> str:

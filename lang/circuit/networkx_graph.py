@@ -56,7 +56,7 @@ def _edge(branch: Branch, harness: Harness) -> dict[str, Any]:
         "may_open": branch.guard is not None or not branch.reliable,
         "part": branch.part,
         "wire": segment.wire if segment else "",
-        "colour": (segment.colour if segment else None) or "",
+        "colour": str((segment.colour if segment else None) or ""),
         "length": segment.length if segment else None,
         "size": segment.size.area if segment and segment.size else None,
         "fuse": part.amps if isinstance(part, Fuse) else None,

@@ -7,6 +7,7 @@ from typing import Literal
 from ..diagnostics.diagnostic import Span
 from ..quantities.size import Size
 from ..records import dataclass
+from ..vocabulary.colours import Colour
 from .wires import End
 
 
@@ -52,7 +53,7 @@ class SpareWire:
     a: str
     b: str
     span: Span
-    colour: str | None = None
+    colour: Colour | None = None
     size: Size | None = None
     wire_class: str = "A"
 

@@ -8,6 +8,7 @@ from typing import Literal
 from ..diagnostics.diagnostic import Span
 from ..quantities.size import Size
 from ..records import dataclass
+from ..vocabulary.colours import Colour
 from .conditions import Condition
 
 
@@ -131,7 +132,7 @@ class HouseDrop:
 class HouseColour:
     """A colour for ``function``: ``ground``, a role of an element or a system. Without a stripe, the base colour."""
 
-    colour: str
+    colour: Colour
     function: str
     span: Span
 

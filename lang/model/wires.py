@@ -7,6 +7,7 @@ from typing import Literal
 from ..diagnostics.diagnostic import Span
 from ..quantities.size import Size
 from ..records import dataclass
+from ..vocabulary.colours import Colour
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ class Segment:
     b: End
     span: Span
     number: int = 0
-    colour: str | None = None
+    colour: Colour | None = None
     size: Size | None = None
     length: float | None = None
     written: bool = False
@@ -112,7 +113,7 @@ class Wire:
     segments: tuple[Segment, ...]
     via: tuple[End, ...] = ()
     past: tuple[str, ...] = ()
-    colour: str | None = None
+    colour: Colour | None = None
     size: Size | None = None
     length: float | None = None
     wire_class: str | None = None

@@ -11,7 +11,7 @@ from ..diagnostics.messages import Diagnostics, listed
 from ..diagnostics.spelling import slipped
 from ..quantities.units import UNITS, UNITS_OF, is_number, unglue, unit_name
 from ..syntax.tree import Inner, Marked, Statement
-from ..vocabulary.colours import ALSO_COLOURS, COLOURS, IEC_60757, called_otherwise, colour_of
+from ..vocabulary.colours import ALSO_COLOURS, COLOURS, IEC_60757, Colour, called_otherwise, colour_of
 from ..vocabulary.words import IN, Words
 from .measures import _SCIENTIFIC, UPPER, measure
 from .sizes import conductor_size, is_size_in_mm, report_size_in_mm, strands
@@ -175,7 +175,7 @@ class Reader:
                 return
             named.append(colour)
             column += len(written) + 1
-        self._state("colour", "/".join(named), span)
+        self._state("colour", Colour(*named), span)
 
     def _unknown_colour(self, written: str, span: Span) -> None:
         self.mistakes.add(
@@ -235,7 +235,7 @@ class Reader:
             self._state(self.words.named[text], (token,), self.where.span(item, token))
             return place + 1
         if self.words.colour and (colour := colour_of(text)):
-            self._state("colour", colour, span)
+            self._state("colour", Colour(colour), span)
         elif not self._stuck(text, span):
             return self._behind_unknown(self._unknown_word(text, span), items, place)
         elif token is not None and unit_name(token.value) is not None:

@@ -9,6 +9,7 @@ from ..diagnostics.messages import listed
 from ..model.statements import House, HouseColour, HouseConnector, HouseDrop, HouseProfile, HouseSize, Judgement
 from ..quantities.units import is_number
 from ..syntax.tree import HouseLine, JudgeLine, Marked, Statement
+from ..vocabulary.colours import Colour
 from ..vocabulary.shop import FUNCTIONS, HOUSE, JUDGEMENTS, HouseFact
 from .attributes import Facts, Reader, say_twice
 from .expectations import reason
@@ -24,7 +25,7 @@ def resolve_house(statements: list[Statement], scope: Scope) -> House:
     profile: HouseProfile | None = None
     smallest: HouseSize | None = None
     drop: HouseDrop | None = None
-    colours: dict[tuple[str, str], HouseColour] = {}
+    colours: dict[tuple[Colour, str], HouseColour] = {}
     connectors: list[HouseConnector] = []
     for statement in statements:
         node = cast(HouseLine, statement.node)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from ..records import dataclass
+
 IEC_60757: Final = {
     "BK": "black",
     "BN": "brown",
@@ -46,6 +48,20 @@ ALSO_COLOURS: Final = {
 
 OTHER_COLOURS: Final = {"lilac": "light-violet", "amber": "orange", "cyan": "turquoise"}
 """What some call a colour -> what the language calls it (common practice, no source): for messages only."""
+
+
+@dataclass(frozen=True, slots=True)
+class Colour:
+    """The colour of a wire's insulation: its ``base``, and a ``stripe`` where it has one, each one of ``COLOURS``."""
+
+    base: str
+    stripe: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.base}/{self.stripe}" if self.stripe else self.base
+
+    def __lt__(self, other: Colour) -> bool:
+        return str(self) < str(other)
 
 
 def colour_of(written: str) -> str | None:

@@ -185,7 +185,7 @@ def _cells(piece: Piece, loom: str) -> tuple[str, ...]:
     return (
         piece.name,
         piece.wire,
-        piece.colour or "",
+        str(piece.colour or ""),
         piece.size.text if piece.size else "",
         piece.wire_class,
         plain_millimetres(piece.finished),

@@ -14,6 +14,7 @@ from ...checks.bench.pinouts import Cavity, CavityWire, Plug, Row, plugs
 from ...checks.tables.colours import letters
 from ...lang.diagnostics.visible import visible
 from ...lang.records import dataclass
+from ...lang.vocabulary.colours import Colour
 from ...lang.vocabulary.kinds import GAP
 from ..drawing import lettering
 from ..drawing.colours import base_and_stripe
@@ -232,20 +233,22 @@ def _in_cell(wires: Sequence[CavityWire], room: float) -> list[str]:
     more there are.
     """
     more = f"+{len(wires) - 1}" if len(wires) > 1 else ""
-    said = _letters(wires[0].piece.colour)
-    whole = f"{said} {more}".strip()
+    colour = wires[0].piece.colour
+    whole = f"{_letters(colour)} {more}".strip()
     if lettering.width(whole, EM) <= room:
         return [whole]
-    base, slash, stripe = said.partition("/")
-    parts = [f"{base}{slash}", f"{stripe} {more}".strip()]
+    parts = ["", more]
+    if colour is not None:
+        base = letters(Colour(colour.base))
+        parts = [f"{base}/", f"{letters(Colour(colour.stripe))} {more}".strip()] if colour.stripe else [base, more]
     return [shortened(part, room) for part in parts if part]
 
 
-def _letters(colour: str | None) -> str:
+def _letters(colour: Colour | None) -> str:
     return "" if colour is None else letters(colour)
 
 
-def swatch(colour: str | None, left: float, top: float, right: float, bottom: float) -> Iterator[Shape]:
+def swatch(colour: Colour | None, left: float, top: float, right: float, bottom: float) -> Iterator[Shape]:
     """A bit of wire in its colours: the stripe along the middle, an ink edge so that white shows."""
     if colour is not None:
         base, stripe = base_and_stripe(colour)
@@ -257,7 +260,7 @@ def swatch(colour: str | None, left: float, top: float, right: float, bottom: fl
 
 
 # --- tables ----------------------------------------------------------------------------------------------------------
-_Cells = tuple[str, str | None, str, str, str, str, str, str]
+_Cells = tuple[str, Colour | None, str, str, str, str, str, str]
 """Cavity, colour as the language has it, its letters, and the other columns."""
 
 
@@ -313,8 +316,8 @@ def _table(rows: Sequence[tuple[_Cells, bool]], width: float) -> list[Block]:
             cell = cells[place]
             if place == 1:
                 if cells[4]:  # a wire, with its colour or with none that is stated
-                    shapes += swatch(cell, left, 0.5, right - 1.5, 2.7)
-            elif cell:
+                    shapes += swatch(cells[1], left, 0.5, right - 1.5, 2.7)
+            elif isinstance(cell, str) and cell:
                 words = shortened(cell, right - left - 1.2)
                 shapes.append(Text(words, (left, EM * 0.95), EM, bold=place == 0, tone="faint" if kept else "ink"))
         thin = Stroke(((0.0, LINE * 1.08), (lefts[-1], LINE * 1.08)), weight=0.1, colour="#999999")

@@ -7,6 +7,7 @@ other figures in ``checks/tables/colours.toml``.
 from __future__ import annotations
 
 from ...checks.tables.colours import shown
+from ...lang.vocabulary.colours import Colour
 
 __all__ = ["UNKNOWN", "base_and_stripe", "shown"]
 
@@ -14,12 +15,11 @@ UNKNOWN = "#5a5a5a"
 """A wire whose colour the text leaves out."""
 
 
-def base_and_stripe(colour: str | None) -> tuple[str, str | None]:
+def base_and_stripe(colour: Colour | None) -> tuple[str, str | None]:
     """The shown base colour of a wire and that of its stripe, ``None`` where it has none.
 
     Raises ``ValueError`` for a colour that the language does not have.
     """
     if colour is None:
         return UNKNOWN, None
-    base, _, stripe = colour.partition("/")
-    return shown(base), shown(stripe) if stripe else None
+    return shown(colour.base), shown(colour.stripe) if colour.stripe else None

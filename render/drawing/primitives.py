@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import Literal
 
 from ...lang.records import dataclass
+from ...lang.vocabulary.colours import Colour
 from . import lettering
 
 Point = tuple[float, float]
@@ -220,7 +221,7 @@ class Run:
 
     name: str
     about: str
-    colour: str | None
+    colour: Colour | None
     lines: tuple[tuple[Point, ...], ...]
     texts: tuple[Text, ...]
 

@@ -40,7 +40,7 @@ def source_line(known: Understood, mention: Occurrence) -> str:
 
 
 def wire_lines(known: Understood, wire: Wire) -> Iterator[str]:
-    looks = " ".join(word for word in (wire.colour, wire.size.text if wire.size else None) if word)
+    looks = " ".join(word for word in (str(wire.colour or ""), wire.size.text if wire.size else None) if word)
     yield f"**wire {wire.name}**: `{wire.a.node}` to `{wire.b.node}`" + (f", {looks}" if looks else "")
     yield from (_bundled(wire.name, bundle) for bundle in known.harness.bundles_of(wire.name))
     for joint in known.harness.fitting.together:

@@ -118,7 +118,7 @@ def _what(circuit: Circuit, branch: Branch) -> str:
 
 def _conductor(segment: Segment) -> str:
     """What a wire looks like: colour, size, length."""
-    words = [segment.colour, segment.size.text if segment.size else None]
+    words = [str(segment.colour or ""), segment.size.text if segment.size else None]
     if segment.length is not None:
         words.append(f"{number(segment.length)} m")
     return " ".join(word for word in words if word)

@@ -227,7 +227,7 @@ def _wire(harness: Harness, segment: Segment, currents: Currents) -> Iterable[It
     """A piece of wire, and a separate ground at each end that goes to a body of metal."""
     size = segment.size.text.replace("mm2", "mm²") if segment.size else ""
     beside = ", ".join(_beside(segment.wire, bundle) for bundle in harness.bundles_of(segment.wire))
-    symbol = nodes.wire_label(segment.name, segment.colour or "", size, beside)
+    symbol = nodes.wire_label(segment.name, str(segment.colour or ""), size, beside)
     upper, lower = _upper_end(segment, currents, harness)
     nets = (_net(segment, upper, currents, harness), _net(segment, lower, currents, harness))
     x = symbol.ports[0].x
@@ -316,7 +316,7 @@ def _track_at(tracks: Sequence[Track], x: float) -> int:
 
 def _run(segment: Segment, item: Item, dx: float, dy: float, course: Course) -> Run:
     texts = tuple(t for t in (moved(shape, dx, dy) for shape in item.symbol.shapes) if isinstance(t, Text))
-    words = [f"wire {segment.name}", f"{segment.a.node} to {segment.b.node}", segment.colour or "no colour given"]
+    words = [f"wire {segment.name}", f"{segment.a.node} to {segment.b.node}", str(segment.colour or "no colour given")]
     if segment.size:
         words.append(segment.size.text)
     return Run(segment.name, ", ".join(words), segment.colour, course.wires[item.key], texts)

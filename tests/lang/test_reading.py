@@ -344,7 +344,13 @@ def wire(text: str) -> Wire:
 def test_all_that_a_wire_may_say() -> None:
     made = wire('12a BAT.+ to F1.1 class C kept solid 2.5 mm² BK/WH for supply was 9 "thick" 0.15 m')
     assert (made.name, made.a, made.b) == ("12a", End("BAT", "+"), End("F1", "1"))
-    assert (made.colour, made.length, made.wire_class, made.kept, made.solid) == ("black/white", 0.15, "C", True, True)
+    assert (str(made.colour), made.length, made.wire_class, made.kept, made.solid) == (
+        "black/white",
+        0.15,
+        "C",
+        True,
+        True,
+    )
     assert (made.system, made.was, made.label) == ("supply", "9", "thick")
     assert made.size is not None
     assert (made.size.text, made.size.area, made.size.standard) == ("2.5 mm2", 2.5, "metric")

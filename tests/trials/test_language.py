@@ -182,7 +182,7 @@ def test_a_state_that_there_is_not_is_a_mistake_of_the_waiver() -> None:
 def test_the_colours_of_old_looms_are_read() -> None:
     reading = read_file(HERE / "colours-of-old-looms.loom")
     assert reading.mistakes == ()
-    colours = [wire.colour for wire in reading.harness.wires.values()]
+    colours = [str(wire.colour) for wire in reading.harness.wires.values()]
     assert colours == ["light-brown", "light-green", "violet", "light-brown", "grey", "grey", "light-blue"]
 
 

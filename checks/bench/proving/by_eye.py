@@ -39,7 +39,7 @@ def by_eye(harness: Harness, looms: Sequence[TableLoom]) -> tuple[Row, ...]:
 
 def _looks(piece: Piece) -> str:
     """``red/white 4 mm2``; what the text does not say is left out."""
-    return " ".join(word for word in (piece.colour or "", piece.size.text if piece.size else "") if word)
+    return " ".join(word for word in (str(piece.colour or ""), piece.size.text if piece.size else "") if word)
 
 
 def _wire(piece: Piece) -> str:

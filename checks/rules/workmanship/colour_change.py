@@ -45,7 +45,7 @@ def _one_colour(study: Study, splice: str) -> Iterator[Proposal]:
     for colour in sorted(dict.fromkeys(colours), key=lambda each: -colours.count(each)):
         changed = tuple(wire for wire, old in wires.items() if old != colour)
         if not any(clashes(study, wire, colour, besides=(splice,)) for wire in changed):
-            changes = tuple(SetWord(wire, wires[wire], colour) for wire in changed)
+            changes = tuple(SetWord(wire, str(wires[wire]), str(colour)) for wire in changed)
             yield Proposal(f"use {colour} for all wires at {splice}, as far as the next connector", changes)
 
 

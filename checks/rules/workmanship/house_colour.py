@@ -13,6 +13,7 @@ from ....lang.model.parts import Element
 from ....lang.model.statements import HouseColour
 from ....lang.model.wires import Wire
 from ....lang.search.walks import reachable
+from ....lang.vocabulary.colours import Colour
 from ....lang.vocabulary.shop import GROUND_FUNCTION
 from ...findings.finding import Finding, Level
 from ...rule import Rule
@@ -36,28 +37,32 @@ def find(study: Study) -> Iterator[Finding]:
         allowed = [each for function in functions for each in stated[function]]
         if allowed and not any(_fits(wire.colour, each.colour) for each in allowed):
             colour = allowed[0].colour
-            colours = tuple(dict.fromkeys(each.colour for each in allowed))
+            colours = tuple(dict.fromkeys(str(each.colour) for each in allowed))
             yield RULE.found(
                 "function",
                 wire.span,
-                facts={"wire": wire.name, "colour": wire.colour, "colours": colours, "functions": functions},
+                facts={"wire": wire.name, "colour": str(wire.colour), "colours": colours, "functions": functions},
                 about=(wire.name,),
                 source=_stated(allowed[0]),
-                proposals=(for_wires(f"use {colour}", (wire.name,), (SetWord(wire.name, wire.colour, colour),)),),
+                proposals=(for_wires(f"use {colour}", (wire.name,), (_set(wire, colour),)),),
             )
         elif not allowed and (taken := _ground_colour(study, wire, stated)):
             yield RULE.found(
                 "ground",
                 wire.span,
-                facts={"wire": wire.name, "colour": wire.colour},
+                facts={"wire": wire.name, "colour": str(wire.colour)},
                 about=(wire.name,),
                 source=_stated(taken),
             )
 
 
-def _fits(colour: str, stated: str) -> bool:
+def _set(wire: Wire, colour: Colour) -> SetWord:
+    return SetWord(wire.name, str(wire.colour), str(colour))
+
+
+def _fits(colour: Colour, stated: Colour) -> bool:
     """Whether a wire's colour is the one stated; a stripe is free where none is stated."""
-    return stated in (colour, colour.partition("/")[0])
+    return stated.base == colour.base and stated.stripe in ("", colour.stripe)
 
 
 def _stated(line: HouseColour) -> str:

@@ -15,7 +15,7 @@ from ....lang.editing.proposals import Proposal, SetWord
 from ....lang.model.parts import Connector, Part, Rectifier, Relay, Source, Splice
 from ....lang.model.wires import Segment
 from ....lang.search.walks import reachable
-from ....lang.vocabulary.colours import BASE_COLOURS
+from ....lang.vocabulary.colours import BASE_COLOURS, Colour
 from ...findings.finding import Finding, Level
 from ...fixes.new_parts import clashes
 from ...rule import Rule
@@ -41,7 +41,7 @@ def find(study: Study) -> Iterator[Finding]:
     circuit, net = study.circuit, study.circuit.nets.of
     phases = {net[node] for node in _phases(circuit)}
     for part, place, terminals in _groups(study):
-        alike: dict[str, list[tuple[End, Segment]]] = {}
+        alike: dict[Colour, list[tuple[End, Segment]]] = {}
         for node in terminals:
             for segment in circuit.pieces_at(node):
                 if segment.colour:
@@ -60,14 +60,14 @@ def find(study: Study) -> Iterator[Finding]:
             yield RULE.found(
                 "alike",
                 list(confused.values())[-1].span,
-                facts={"terminals": tuple(confused), "colour": colour, "place": place, "wires": wires},
+                facts={"terminals": tuple(confused), "colour": str(colour), "place": place, "wires": wires},
                 fix=None if not proposals else "end" if len(proposals[0].changes) == 1 else "ends",
                 about=(part.name, *wires),
                 proposals=proposals,
             )
 
 
-def _distinguished(study: Study, colour: str, ends: list[tuple[str, Segment]]) -> Iterator[Proposal]:
+def _distinguished(study: Study, colour: Colour, ends: list[tuple[str, Segment]]) -> Iterator[Proposal]:
     """A stripe for the wires of all terminals but one, which keeps the colour: that with most of them, or splices."""
     harness = study.harness
     at: dict[str, list[str]] = {}
@@ -79,8 +79,8 @@ def _distinguished(study: Study, colour: str, ends: list[tuple[str, Segment]]) -
         return sum(isinstance(harness.parts.get(name), Splice) for name in both), len(at[node])
 
     keeps = max(at, key=tied)
-    changed: dict[str, str] = {}
-    taken: dict[str, None] = {}
+    changed: dict[str, Colour] = {}
+    taken: dict[Colour, None] = {}
     for node, wires in at.items():
         names = [name for name in dict.fromkeys(wires) if node != keeps and name not in changed]
         new = next((c for c in _striped(colour) if c not in taken and _fits(study, names, c)), None)
@@ -91,22 +91,21 @@ def _distinguished(study: Study, colour: str, ends: list[tuple[str, Segment]]) -
             changed |= dict.fromkeys(names, new)
     if changed:
         says = " and ".join(f"{new} for {_wires([n for n in changed if changed[n] == new])}" for new in taken)
-        yield Proposal(f"use {says}", tuple(SetWord(name, colour, new) for name, new in changed.items()))
+        yield Proposal(f"use {says}", tuple(SetWord(name, str(colour), str(new)) for name, new in changed.items()))
 
 
 def _wires(names: list[str]) -> str:
     return f"{'wire' if len(names) == 1 else 'wires'} {plainly_listed(names)}"
 
 
-def _fits(study: Study, names: list[str], colour: str) -> bool:
+def _fits(study: Study, names: list[str], colour: Colour) -> bool:
     return not any(clashes(study, name, colour) for name in names)
 
 
-def _striped(colour: str) -> Iterator[str]:
+def _striped(colour: Colour) -> Iterator[Colour]:
     """The colour with each stripe that is seen on it, then every other colour."""
-    base, _, stripe = colour.partition("/")
-    yield from (f"{base}/{other}" for other in BASE_COLOURS if other not in (base, stripe))
-    yield from (other for other in BASE_COLOURS if other != base)
+    yield from (Colour(colour.base, other) for other in BASE_COLOURS if other not in (colour.base, colour.stripe))
+    yield from (Colour(other) for other in BASE_COLOURS if other != colour.base)
 
 
 def _groups(study: Study) -> Iterator[tuple[Part, str, list[End]]]:

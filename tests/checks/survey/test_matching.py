@@ -14,7 +14,7 @@ from loomwright.checks.survey.matching import EndClass, maps, shares_on, stray_s
 from loomwright.checks.tables.survey import survey_figures
 from loomwright.lang.diagnostics.diagnostic import Span
 from loomwright.lang.survey.record import Lead, SeenColour
-from loomwright.lang.vocabulary.colours import BASE_COLOURS
+from loomwright.lang.vocabulary.colours import BASE_COLOURS, Colour
 
 AT = Span("survey.loom", 1, 1, 2)
 SOME = ("black", "white", "red", "blue")
@@ -28,45 +28,49 @@ def lead(number: int, *colours: SeenColour) -> Lead:
 def test_what_a_colour_looks_like_sums_to_one(drawn: str) -> None:
     assert math.fsum(base_share(seen, drawn) for seen in BASE_COLOURS) == pytest.approx(1.0)
     striped = [SeenColour(seen, stripe) for seen in BASE_COLOURS for stripe in ("", *BASE_COLOURS)]
-    for colour in (drawn, f"{drawn}/white"):
+    for colour in (Colour(drawn), Colour(drawn, "white")):
         assert math.fsum(colour_share(seen, colour) for seen in striped) == pytest.approx(1.0, abs=0.01)
     assert math.fsum(map(anywhere, striped)) == pytest.approx(1.0, abs=0.05)
 
 
 def test_what_was_not_seen_says_nothing() -> None:
-    assert colour_share(SeenColour(None, None), "red/white") == 1.0
-    assert colour_share(SeenColour(None, "white"), "red/white") == pytest.approx(0.87)
-    assert colour_share(SeenColour("red", None), "red/white") == base_share("red", "red")
-    unsure = colour_share(SeenColour("violet", "", sure=False), "green")
-    assert colour_share(SeenColour("violet"), "green") < unsure < 0.1
+    assert colour_share(SeenColour(None, None), Colour("red", "white")) == 1.0
+    assert colour_share(SeenColour(None, "white"), Colour("red", "white")) == pytest.approx(0.87)
+    assert colour_share(SeenColour("red", None), Colour("red", "white")) == base_share("red", "red")
+    unsure = colour_share(SeenColour("violet", "", sure=False), Colour("green"))
+    assert colour_share(SeenColour("violet"), Colour("green")) < unsure < 0.1
 
 
 def test_shades_are_one_colour() -> None:
-    assert colour_share(SeenColour("light-green"), "dark-green") == colour_share(SeenColour("green"), "green")
-    assert fits(SeenColour("light-green", "black"), "green/black")
-    assert not fits(SeenColour("green"), "green/black")
+    same = colour_share(SeenColour("green"), Colour("green"))
+    assert colour_share(SeenColour("light-green"), Colour("dark-green")) == same
+    assert fits(SeenColour("light-green", "black"), Colour("green", "black"))
+    assert not fits(SeenColour("green"), Colour("green", "black"))
 
 
 def test_two_wires_in_one_way() -> None:
     black, brown = SeenColour("black"), SeenColour("brown")
-    both = way_share((black, brown), ("black", "brown"))
+    both = way_share((black, brown), (Colour("black"), Colour("brown")))
     exact = base_share("black", "black") * base_share("brown", "brown")
     crossed = base_share("black", "brown") * base_share("brown", "black")
     plain = (1 - survey_figures().ghost) ** 2
     assert both == pytest.approx(plain * (exact + crossed) / 2)
-    assert way_share((black,), ("black", "brown")) < way_share((black,), ("black",)) * 0.03
+    one = way_share((black,), (Colour("black"),))
+    assert way_share((black,), (Colour("black"), Colour("brown"))) < one * 0.03
 
 
 _SEEN = st.tuples(st.sampled_from(SOME), st.sampled_from(("", "white", "red"))).map(lambda pair: SeenColour(*pair))
-_ENDS = st.lists(st.tuples(st.integers(0, 3), st.sampled_from((*SOME, "black/white", None))), max_size=4)
+_ENDS = st.lists(
+    st.tuples(st.integers(0, 3), st.sampled_from((*map(Colour, SOME), Colour("black", "white"), None))), max_size=4
+)
 
 
 @given(st.lists(_SEEN, max_size=4), _ENDS)
 def test_the_sum_over_maps_is_that_of_all_maps_written_out(
-    seen: list[SeenColour], ends: list[tuple[int, str | None]]
+    seen: list[SeenColour], ends: list[tuple[int, Colour | None]]
 ) -> None:
     leads = [lead(number, colour) for number, colour in enumerate(seen, 1)]
-    by_class: dict[tuple[int, tuple[str | None]], list[str]] = {}
+    by_class: dict[tuple[int, tuple[Colour | None]], list[str]] = {}
     for number, (net, colour) in enumerate(ends):
         by_class.setdefault((net, (colour,)), []).append(f"E{number}")
     classes = [EndClass(net, colours, tuple(nodes)) for (net, colours), nodes in by_class.items()]
@@ -98,7 +102,7 @@ def test_the_sum_over_maps_is_that_of_all_maps_written_out(
 
 def test_a_large_plug_of_one_colour_is_bounded_and_says_what_it_dropped() -> None:
     leads = [lead(number, SeenColour("black")) for number in range(1, 13)]
-    classes = [EndClass(net, ("black",), (f"E{net}",)) for net in range(12)]
+    classes = [EndClass(net, (Colour("black"),), (f"E{net}",)) for net in range(12)]
     shares = shares_on(leads, classes)
     whole, dropped = total(leads, classes, shares)
     found = maps(leads, classes, shares, whole)

@@ -95,7 +95,7 @@ def test_housings_faces_crimps_and_spare_wires() -> None:
     assert harness.fitting.beside("4", End("F", "2")) == ()
     assert (harness.wires["4"].site_cut, harness.wires["2"].site_cut) == (True, False)
     spare = sound(BENCH + "spare-wire S1 from tray to tail black 1 mm2\n").fitting.spare_wires[0]
-    assert (spare.name, spare.a, spare.b, spare.colour, spare.wire_class) == ("S1", "tray", "tail", "black", "A")
+    assert (spare.name, spare.a, spare.b, str(spare.colour), spare.wire_class) == ("S1", "tray", "tail", "black", "A")
 
 
 # --- mistakes ---------------------------------------------------------------------------------------------------------

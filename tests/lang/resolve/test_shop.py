@@ -35,7 +35,7 @@ def test_all_that_a_house_states() -> None:
     assert house.smallest.size.text == "0.75 mm2"
     assert house.drop is not None
     assert house.drop.share == pytest.approx(0.05)
-    assert [(each.colour, each.function) for each in house.colours] == [
+    assert [(str(each.colour), each.function) for each in house.colours] == [
         ("brown", "ground"),
         ("black/white", "turn-left"),
     ]

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from loomwright.lang.vocabulary.colours import Colour
 from loomwright.render.drawing.export import UnknownFormat, pdf_bytes, png_bytes, write
 from loomwright.render.drawing.primitives import Drawing, Element, Rect, Run, Text
 from loomwright.render.drawing.svg import clean, svg_text
@@ -24,7 +25,7 @@ def drawing(words: str = "12", title: str = "Bench") -> Drawing:
     text = Text(words, (30, 60))
     box = Rect(20, 40, 30 + text.width + 4, 70)
     element = Element("F", words, "fuse", f"about {words}", box, (), (text,))
-    run = Run(words, f"wire {words}", "red/white", (((10.0, 20.0), (150.0, 20.0)),), ())
+    run = Run(words, f"wire {words}", Colour("red", "white"), (((10.0, 20.0), (150.0, 20.0)),), ())
     return Drawing(max(200.0, box.right + 10), 100.0, title, "whole", f"All of {title}", (element,), (run,), (), (), ())
 
 
