@@ -198,8 +198,10 @@ def _piece(harness: Harness, wire: Wire, segment: Segment, at: Mapping[End, list
         for how in ("twisted", "shielded")
     }  # fmt: skip
     finished = segment.length
-    if finished is not None and others["twisted"] and not segment.written:
-        finished *= 1.0 + bench_figure("twisting").value
+    if finished is not None and not segment.written:
+        if others["twisted"]:
+            finished *= 1.0 + bench_figure("twisting").value
+        finished += bench_figure("service_loop").value * harness.fitting.housed(segment.a, segment.b)
     return Piece(
         name=segment.name,
         wire=wire.name,

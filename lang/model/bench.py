@@ -76,6 +76,10 @@ class Fitting:
         """The housing of a part that plugs in by itself."""
         return next((housing for housing in self.housings if housing.part == part), None)
 
+    def housed(self, *ends: End) -> int:
+        """How many of some ends are at parts that plug in by themselves."""
+        return sum(self.housing(end.part) is not None for end in ends)
+
     def beside(self, wire: str, end: End) -> tuple[str, ...]:
         """The other wires in the crimp of this one at this end."""
         joint = next((t for t in self.together if t.end == end and wire in t.wires), None)

@@ -195,6 +195,7 @@ def buy_pdf(
     plans: Sequence[Plan | Unplanned],
     notes: Sequence[str],
     paper: str = "A4",
+    revision: str = "",
 ) -> bytes:
     """Tables with a box an item, the plan of spools, then the notes and the caution."""
     tables = [
@@ -233,7 +234,7 @@ def buy_pdf(
         done = [each for each in plans if isinstance(each, Plan)]
         head = ("wire", "spool", "cut from it", "left")
         tables.append(Table(caption=f"spools: {plan_summary(done)}", head=head, widths=(2.0, 1.0, 7.0, 1.2), rows=rows))
-    return tables_pdf(title, SHEET, tables, (*notes, CAUTION), paper)
+    return tables_pdf(title, SHEET, tables, (*notes, CAUTION), paper, revision)
 
 
 def notes_of(

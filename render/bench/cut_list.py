@@ -204,7 +204,9 @@ def _end_cells(end: PieceEnd) -> tuple[str, ...]:
 
 
 # --- on paper --------------------------------------------------------------------------------------------------------
-def cut_pdf(title: str, looms: Sequence[Loom], owed: Sequence[str], *, order: str, paper: str = "A4") -> bytes:
+def cut_pdf(
+    title: str, looms: Sequence[Loom], owed: Sequence[str], *, order: str, paper: str = "A4", revision: str = ""
+) -> bytes:
     """Tables with a box a piece, then what is owed and the caution."""
     groups = by_spool(looms) if order == "spool" else by_loom(looms)
     loom_of = {piece.name: loom.name for loom in looms for piece in loom.pieces}
@@ -232,4 +234,4 @@ def cut_pdf(title: str, looms: Sequence[Loom], owed: Sequence[str], *, order: st
         )
         for name, group in groups
     ]
-    return tables_pdf(title, SHEET, tables, (*owed, CAUTION), paper)
+    return tables_pdf(title, SHEET, tables, (*owed, CAUTION), paper, revision)

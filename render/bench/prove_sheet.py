@@ -143,9 +143,9 @@ def _record(row: Row) -> tuple[str, ...]:
 
 
 # --- on paper --------------------------------------------------------------------------------------------------------
-def prove_pdf(title: str, proof: Proof, stages: Sequence[int] = STAGES, paper: str = "A4") -> bytes:
+def prove_pdf(title: str, proof: Proof, stages: Sequence[int] = STAGES, paper: str = "A4", revision: str = "") -> bytes:
     """A section a stage, its caution on each page, with a box and room for a reading in each row."""
-    return sections_pdf(title, [_section(proof, stage) for stage in stages], paper)
+    return sections_pdf(title, [_section(proof, stage) for stage in stages], paper, revision)
 
 
 def _section(proof: Proof, stage: int) -> Section:

@@ -91,12 +91,16 @@ class Section:
     caution: str = ""
 
 
-def tables_pdf(title: str, sheet: str, tables: Sequence[Table], notes: Sequence[str], paper: str = "A4") -> bytes:
-    """Tables, then notes, on sheets of landscape paper with title, sheet and page number at the foot."""
-    return sections_pdf(title, [Section(sheet=sheet, tables=tuple(tables), notes=tuple(notes))], paper)
+def tables_pdf(
+    title: str, sheet: str, tables: Sequence[Table], notes: Sequence[str], paper: str = "A4", revision: str = ""
+) -> bytes:
+    """Tables, then notes, on sheets of landscape paper with title, sheet and page number at the foot, and the
+    ``revision`` of the harness file in git where there is one.
+    """
+    return sections_pdf(title, [Section(sheet=sheet, tables=tuple(tables), notes=tuple(notes))], paper, revision)
 
 
-def sections_pdf(title: str, sections: Sequence[Section], paper: str = "A4") -> bytes:
+def sections_pdf(title: str, sections: Sequence[Section], paper: str = "A4", revision: str = "") -> bytes:
     """The same of several sheets, each beginning on a new page."""
     height, width = PAPERS[paper]
     named = ", ".join(section.sheet for section in sections) if len(sections) == 1 else "proof"
@@ -108,16 +112,17 @@ def sections_pdf(title: str, sections: Sequence[Section], paper: str = "A4") -> 
         "#set par(leading: 0.45em, spacing: 0.6em)",
     ]
     for section in sections:
-        lines += _section(title, section)
+        lines += _section(title, section, revision)
     texts = [title, *(text for section in sections for text in _texts(section))]
     return pdf_bytes("\n".join(lines) + "\n", texts)
 
 
-def _section(title: str, section: Section) -> list[str]:
+def _section(title: str, section: Section, revision: str) -> list[str]:
     """The pages of a section; a new page's settings begin one."""
     foot = (
         f'#text({quoted(visible(f"{title}: {section.sheet}"))})#h(1fr)#text("page ")'
         '#context counter(page).display()#text(" of ")#context counter(page).final().first()'
+        + (f"#text({quoted(visible(f', git {revision}'))})" if revision else "")
     )
     bottom = MARGIN
     if section.caution:

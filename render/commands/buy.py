@@ -48,6 +48,7 @@ def buy(file: str, shelf: str | None, spools: bool, format_: str, output: str | 
     from ...checks.bench.pieces import owed, pieces
     from ...checks.bench.purchase import purchase, restripes, with_shelf
     from ...checks.bench.shelf import EMPTY, unknown
+    from ...lang.files.revisions import revision_of
     from ..bench import buy_list
     from ..bench.owed import owed_lines
 
@@ -67,7 +68,8 @@ def buy(file: str, shelf: str | None, spools: bool, format_: str, output: str | 
     lacking = owed_lines(harness, found, owed(harness, found), ("length", "size", "colour", "ends", "cover"))
     if ending == "pdf" and output is not None:
         notes = buy_list.notes_of(unused, stripes, plans, lacking)
-        save_bytes(output, buy_list.buy_pdf(harness.title or Path(file).name, lines, plans, notes, paper))
+        title = harness.title or Path(file).name
+        save_bytes(output, buy_list.buy_pdf(title, lines, plans, notes, paper, revision_of(file)))
     elif (ending or format_) == "csv":
         text = buy_list.spools_csv(plans) if spools else buy_list.buy_csv(lines)
         click.echo(text, nl=False) if output is None else save(output, text)

@@ -37,6 +37,7 @@ def cut(file: str, order: str, format_: str, output: str | None, paper: str) -> 
     from ...checks.bench.looms import looms
     from ...checks.bench.pieces import owed, pieces
     from ...checks.bench.stretches import stretches
+    from ...lang.files.revisions import revision_of
     from ..bench import cut_list
     from ..bench.owed import owed_lines
 
@@ -48,7 +49,8 @@ def cut(file: str, order: str, format_: str, output: str | None, paper: str) -> 
     kept = sum(wire.kept for wire in harness.wires.values())
     if ending == "pdf" and output is not None:
         title = harness.title or Path(file).name
-        save_bytes(output, cut_list.cut_pdf(title, made, lacking, order=order, paper=paper))
+        data = cut_list.cut_pdf(title, made, lacking, order=order, paper=paper, revision=revision_of(file))
+        save_bytes(output, data)
     elif (ending or format_) == "csv":
         text = cut_list.cut_csv(made, order=order)
         click.echo(text, nl=False) if output is None else save(output, text)

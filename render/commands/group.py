@@ -24,6 +24,7 @@ from .exits import CANNOT, INTERRUPTED, own_fault  # noqa: E402
 
 NAMES: Final = (
     "accept",
+    "bench",
     "buy",
     "check",
     "compare",

@@ -46,13 +46,15 @@ def prove(file: str, names: tuple[str, ...], format_: str, output: str | None, p
     Exits 0, 1 when the text has mistakes, 2 when a file cannot be read or written.
     """
     from ...checks.bench.proving.plan import Proof
+    from ...lang.files.revisions import revision_of
     from ..bench import prove_sheet
 
     ending = ending_of(output)
     proof = Proof(sound(file))
     stages = tuple(number for number, name in enumerate(STAGES) if not names or name in names)
     if ending == "pdf" and output is not None:
-        save_bytes(output, prove_sheet.prove_pdf(proof.harness.title or Path(file).name, proof, stages, paper))
+        title = proof.harness.title or Path(file).name
+        save_bytes(output, prove_sheet.prove_pdf(title, proof, stages, paper, revision_of(file)))
     elif (ending or format_) == "csv":
         text = prove_sheet.prove_csv(proof, stages)
         click.echo(text, nl=False) if output is None else save(output, text)

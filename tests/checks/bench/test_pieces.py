@@ -81,6 +81,14 @@ def test_a_twisted_wire_is_longer_and_a_written_length_holds() -> None:
     assert written["5"].finished == pytest.approx(0.9)
 
 
+def test_a_part_that_comes_off_for_service_gets_a_loop_and_a_written_length_holds() -> None:
+    """Common practice, from memory: 50 mm at a part that plugs in by itself."""
+    found = made(BENCH + "housing T 4 ways\n")
+    assert found["5"].finished == pytest.approx(0.525 + 0.15 + 0.05)
+    text = BENCH.replace("wire 5 SP to T.1 red/blue 1 mm2", "wire 5 SP to T.1 red/blue 1 mm2 0.9 m")
+    assert made(text + "housing T 4 ways\n")["5"].finished == pytest.approx(0.9)
+
+
 def test_an_end_that_is_owed_is_reckoned_with_the_longest_strip() -> None:
     found = made(BENCH)
     assert found["5"].b.crimp is None
