@@ -343,8 +343,8 @@ class Meter:
         elif isinstance(item, Field):
             stated = item.ohms
         elif isinstance(item, (Coil, Element)):
-            if branch.branch_type is BranchType.LAMP:
-                volts = lamp_rated_volts(volts) if volts in (6.0, 12.0, 24.0) else volts
+            if branch.branch_type is BranchType.LAMP and item.watts:
+                volts = lamp_rated_volts(item.watts, volts)
             stated = item.ohms or (volts / item.amps if item.amps else volts**2 / item.watts if item.watts else None)
         else:
             stated = None

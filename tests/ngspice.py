@@ -10,6 +10,8 @@ import subprocess
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from published import lamp_ratios
+
 from loomwright.checks.tables.conductors import resistance_per_metre
 from loomwright.checks.tables.fuses import cold_resistance
 from loomwright.lang.circuit.branch_types import BranchType
@@ -163,7 +165,7 @@ def netlist(circuit: Circuit, situation: Situation) -> Netlist:
 def _branch(made: Netlist, circuit: Circuit, branch: Branch, situation: Situation) -> None:
     key, a, b, item = branch.key, branch.a, branch.b, branch.item
     nominal = circuit.harness.volts
-    bright = {6.0: 6.75, 12.0: 13.5, 24.0: 28.0}[nominal]
+    tested = {6.0: 6.75, 12.0: 13.5, 24.0: 28.0}[nominal]  # where an LED has its watts
     part = circuit.harness.parts.get(branch.part)
     one_way = f"(v > 0) ? {{}} * v : {LEAK} * v"
     match branch.branch_type:
@@ -225,13 +227,14 @@ def _branch(made: Netlist, circuit: Circuit, branch: Branch, situation: Situatio
         case BranchType.LAMP:
             assert isinstance(item, Element)
             assert item.watts
+            bright = nominal * lamp_ratios().get(item.watts, 1.0)
             amps = item.watts / bright
             cold = bright * 13.7 ** (-1 / 0.45)  # up to here the filament is cold
             hot = f"{amps!r} * sgn(v) * pow(abs(v) / {bright!r} + 1e-15, 0.55)"
             made.branch_type(key, a, b, f"(abs(v) < {cold!r}) ? {13.7 * amps / bright!r} * v : {hot}")
         case BranchType.LED:
             assert isinstance(item, Element)
-            amps = item.amps or (item.watts or 0.0) / bright
+            amps = item.amps or (item.watts or 0.0) / tested
             dark, full, least = 0.40 * nominal, 0.65 * nominal, 0.01 * amps / nominal
             rise = (amps - least * full) / (full - dark)
             made.branch_type(

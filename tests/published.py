@@ -71,6 +71,19 @@ class LampCategory(NamedTuple):
 
 
 @cache
+def lamp_ratios() -> dict[float, float]:
+    """By nominal watts: the share of 12 V at which a filament has them: UN R37's test voltage where the greatest watts
+    there are within its 15 %, else 12 V; of categories with the same watts, that of the one that takes most.
+    """
+    found: dict[float, float] = {}
+    for lamp in lamp_categories().values():
+        for watts, most in zip(lamp.watts, lamp.most, strict=True):
+            share = lamp.volts / 12.0 if most / watts < 1.1501 else 1.0
+            found[watts] = min(share, found.get(watts, share))
+    return found
+
+
+@cache
 def lamp_categories() -> dict[str, LampCategory]:
     """The categories by name, as UN R37 calls them."""
     return {

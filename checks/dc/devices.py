@@ -28,7 +28,7 @@ from ...lang.records import dataclass
 from ...lang.vocabulary.words import SYSTEM_VOLTS
 from ..tables.batteries import rest_volts, usual_resistance
 from ..tables.conductors import resistance_per_metre
-from ..tables.device_constants import contact_ohms, lamp_rated_volts, shares, termination_ohms
+from ..tables.device_constants import contact_ohms, lamp_rated_volts, lamp_test_volts, shares, termination_ohms
 from ..tables.device_constants import laws as figures
 from ..tables.fuses import cold_resistance, continuous_amps
 from ..tables.relays import usual_coil_ohms
@@ -246,15 +246,15 @@ def _element(branch: Branch, harness: Harness) -> Rated:
     if not isinstance(item, Element):  # a flasher's own supply has no rating in the language
         return Rated()
     nominal = branch.made_for(harness.volts)
-    bright = bright_volts(nominal)
     if not (item.watts or item.amps or item.ohms):
         return Rated(missing=(Missing(_name(branch), "rating"),))
     match branch.branch_type:
         case BranchType.LAMP:
-            watts = item.watts or (item.amps * bright if item.amps else bright**2 / (item.ohms or 1.0))
-            return Rated(curve=laws.lamp(watts, bright), amps=watts / bright)
+            volts = lamp_rated_volts(item.watts, nominal) if item.watts else nominal
+            watts = item.watts or (item.amps * volts if item.amps else volts**2 / (item.ohms or 1.0))
+            return Rated(curve=laws.lamp(watts, volts), amps=watts / volts)
         case BranchType.LED:
-            amps = item.amps or (item.watts / bright if item.watts else nominal / (item.ohms or 1.0))
+            amps = item.amps or (item.watts / led_volts(nominal) if item.watts else nominal / (item.ohms or 1.0))
             return Rated(curve=laws.led(amps, nominal, figures().led_dark_share, figures().led_rated_share), amps=amps)
         case BranchType.ELECTRONICS:
             if item.amps:
@@ -271,9 +271,17 @@ def _element(branch: Branch, harness: Harness) -> Rated:
             return Rated(ohms=ohms, amps=nominal / ohms)
 
 
-def bright_volts(made_for: float) -> float:
-    """V at which a lamp has its watts: the lamp standard's for what it is made for, or those of the text, as 8 V."""
-    return lamp_rated_volts(made_for) if made_for in SYSTEM_VOLTS else made_for
+def led_volts(made_for: float) -> float:
+    """V at which an LED has its watts: the lamp standard's test voltage for what it is made for, or the text's."""
+    return lamp_test_volts(made_for) if made_for in SYSTEM_VOLTS else made_for
+
+
+def bulb_watts(branch: Branch, rated: Rated, system: float) -> float:
+    """The nominal W of a filament lamp or an LED, as on its base."""
+    made_for = branch.made_for(system)
+    if isinstance(branch.item, Element) and branch.item.watts:
+        return branch.item.watts
+    return (rated.amps or 0.0) * (led_volts(made_for) if branch.branch_type is BranchType.LED else made_for)
 
 
 def _name(branch: Branch) -> str:

@@ -67,9 +67,10 @@ MINOR_ROLES = frozenset({"tell-tale", "plate-lamp", "position-lamp"})
 @dataclass(frozen=True, slots=True)
 class Effect:
     """An end effect: ``thing`` was and is now dead, dim or live; or it is fed through its return (``backwards``); or a
-    battery is no longer charged, or overcharged; or something does not settle any more (``restless``); or the
-    crank switch of an ignition coil is led past (``unbroken``); or an alternator has lost its battery (``without
-    battery``); or a wire is ``overheated`` or ``melted``; or an ignition part is ``not stopped``.
+    battery is no longer charged, or overcharged, or charged by what nothing regulates (``unregulated``); or something
+    does not settle any more (``restless``); or what interrupts an ignition coil is led past (``unbroken``); or an
+    alternator has lost its battery (``without battery``); or a wire is ``overheated`` or ``melted``; or an ignition
+    part is ``not stopped``.
 
     ``share`` is what it now gets of what it needs, or the battery's volts, or a wire's A.
     """
@@ -88,6 +89,8 @@ class Effect:
         match self.now:
             case "overcharged":
                 return f"{'are' if many else 'is'} overcharged at {shown(self.share)} V"
+            case "unregulated":
+                return f"{'are' if many else 'is'} overcharged: the voltage is not regulated"
             case "not charged":
                 return f"{'are' if many else 'is'} no longer charged"
             case "backwards":
@@ -95,9 +98,9 @@ class Effect:
             case "unbroken":
                 return f"{'are' if many else 'is'} never interrupted and {'give' if many else 'gives'} no spark"
             case "restless":
-                return f"{'keep' if many else 'keeps'} switching on and off"
+                return f"{'chatter' if many else 'chatters'}"
             case "without battery":
-                return f"{'lose their' if many else 'loses its'} battery: the voltage runs away"
+                return f"{'run' if many else 'runs'} without the battery: voltage peaks"
             case "overheated":
                 return f"{'carry' if many else 'carries'} {shown(self.share)} A: overheats"
             case "melted":

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.model.conditions import BY_ITSELF
-from ...lang.model.parts import Source
+from ...lang.model.parts import Load, Source, Unit
 from ..protection.protection import Protection
 from .effects import OVERCHARGE, WORDS, Category, Effect, Elements, category, ignitions
 from .failure_modes import SHORT, Damage, Fault, opens, series_groups
@@ -38,6 +38,13 @@ HELD = 0.5
 """Of its regulated volts, what a machine must still have to run away without its battery: one in a short does not
 (ours).
 """
+
+
+UNREGULATED = 1.2
+"""Of the regulated volts, from which the voltage is a bound of the model and no result (ours)."""
+
+DELIVERS = 0.05
+"""A beyond its field's, from which a machine feeds something (ours)."""
 
 
 class FaultedState:
@@ -198,8 +205,8 @@ class FaultedState:
         return self.propagation.stopped(self.point.flow)
 
     def _batteries(self, volts: Floats) -> Iterator[Effect]:
-        """What a fault does to the charge of the batteries while the engine turns."""
-        if self.point.engine not in BY_ITSELF:
+        """What a fault does to the charge of the batteries while the engine runs."""
+        if not self._engine_runs:
             return
         point, network = self.point, self.point.flow.network
         for supply, curve in network.batteries:
@@ -207,11 +214,13 @@ class FaultedState:
             if -point.amps(supply.key) > CHARGED and curve.amps(across) < CHARGED:
                 yield Effect(supply.key, "charged", "not charged", across, Category.MARGINAL)
             elif across > OVERCHARGE * network.regulated[""] > point.across(supply.key):
-                yield Effect(supply.key, "charged", "overcharged", across, Category.CRITICAL)
+                unregulated = across > UNREGULATED * network.regulated[""]
+                now = "unregulated" if unregulated else "overcharged"
+                yield Effect(supply.key, "charged", now, across, Category.CRITICAL)
 
     def _machines(self, after: After) -> Iterator[Effect]:
         """The alternators that give on while no battery holds their voltage any more, and one did."""
-        if self.point.engine not in BY_ITSELF or after.volts is None:
+        if not self._engine_runs or after.volts is None:
             return
         network = self.point.flow.network
         sound = FaultedCircuit(self.propagation.ways, self.point.flow.situation, Damage())
@@ -224,9 +233,24 @@ class FaultedState:
                 continue
             index = network.index
             across = float(after.volts[index[supply.plus[0]]] - after.volts[index[supply.minus]])
-            held = across >= HELD * network.regulated[supply.name]
+            held = across >= HELD * network.regulated[supply.name] and self._delivers(after, supply)
             if held and self._holds(sound, supply) and not self._holds(hurt, supply):
                 yield Effect(supply.key, "with its battery", "without battery", across, Category.CRITICAL)
+
+    def _delivers(self, after: After, supply: Supply) -> bool:
+        """Whether a machine feeds more than its field: with its return off nothing comes out, whatever V it has."""
+        network = self.point.flow.network
+        place = after.laws.place.get(supply.key) if after.laws is not None else None
+        if place is None or after.law_amps is None:
+            return False
+        field = network.machines.field_siemens[supply.name] * network.regulated[supply.name]
+        return abs(float(after.law_amps[place])) > field + DELIVERS
+
+    @property
+    def _engine_runs(self) -> bool:
+        """Whether the engine turns by itself, and goes on to: in a state that stops it nothing is charged for long."""
+        ignition = any(isinstance(p, Load | Unit) and p.is_ignition for p in self.point.circuit.harness.parts.values())
+        return self.point.engine in BY_ITSELF and (not ignition or bool(self.running))
 
     def _holds(self, faulted_circuit: FaultedCircuit, supply: Supply) -> bool:
         """Whether a battery is joined to a machine at both poles."""

@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
-from ...lang.circuit.ids import End, unit_supply
+from ...lang.circuit.ids import End, owner_of, unit_supply
 from ...lang.model.parts import Load, Regulator, Relay, Unit
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
@@ -300,30 +300,37 @@ class Propagation:
         )
 
     def _unbroken(self, faulted_circuit: FaultedCircuit) -> frozenset[str]:
-        """The elements that a source now drives past the crank switch that interrupted them: a coil gives no spark so.
+        """The elements that a source now drives past the crank switch or the output of an ignition unit that
+        interrupted them: a coil gives no spark so.
 
         Only what is shorted to ground leads past it.
         """
         if not faulted_circuit.grounded:
             return frozenset()
-        return frozenset(b.key for b in self._interrupted if self._driven(b, faulted_circuit, self._crank))
+        return frozenset(b.key for b in self._interrupted if self._driven(b, faulted_circuit, self._interrupters))
 
     @cached_property
     def _interrupted(self) -> tuple[Branch, ...]:
-        """The ignition elements that a source drives through a crank switch alone."""
+        """The ignition elements that a source drives through a crank switch, or an ignition unit's output, alone."""
         sound = FaultedCircuit(self.ways, self.point.flow.situation, Damage())
         return tuple(
             branch
-            for branch in (self.point.circuit.branches if self._crank else ())
+            for branch in (self.point.circuit.branches if self._interrupters else ())
             if branch.branch_type is BranchType.IGNITION
             and self._driven(branch, sound, frozenset())
-            and not self._driven(branch, sound, self._crank)
+            and not self._driven(branch, sound, self._interrupters)
         )
 
     @cached_property
-    def _crank(self) -> frozenset[str]:
-        """The keys of the contacts that open and close as the engine turns."""
-        return self.point.flow.situation.pulsing
+    def _interrupters(self) -> frozenset[str]:
+        """The keys of what opens and closes as the engine turns: contacts, and the outputs of ignition units."""
+        situation = self.point.flow.situation
+        if not situation.turning:
+            return frozenset()
+        parts = self.point.circuit.harness.parts
+        units = {part.name for part in parts.values() if isinstance(part, Unit) and part.is_ignition}
+        outputs = (key for _, key in self.network.topology.guards.outputs if owner_of(key) in units)
+        return situation.pulsing.union(outputs)
 
     def _driven(self, branch: Branch, faulted_circuit: FaultedCircuit, without: frozenset[str]) -> bool:
         """Whether an element is joined to one source at both ends while these contacts are open."""

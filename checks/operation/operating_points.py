@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
-from ...lang.circuit.ids import source_of
-from ...lang.model.parts import Element, Fuse
+from ...lang.circuit.ids import field_of, source_of
+from ...lang.model.parts import Element, Fuse, Resistor
 from ...lang.records import dataclass
 from ..behaviour.histories import said
 from ..dc.devices import UnsolvableError
@@ -30,7 +30,11 @@ NO_CURRENT = 1e-4
 WEAK_FIELD = 0.8
 """Of its regulated volts, below which a field is weak (ours): above, iron that is nearly saturated loses little."""
 
+FULL = 0.98
+"""Of what it can deliver, from which a machine needs its whole field (ours)."""
+
 MELTS = "melts"
+AT_MOST = "at most"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +54,8 @@ class SourceRow:
 @dataclass(frozen=True, slots=True)
 class LoadRow:
     """A consumer: V across it while its circuit is closed, A and W that it takes averaged over its duty, ``share`` of
-    its rated amps; ``word``: live, dim or dead, or alternating: what an alternating winding feeds is not solved.
+    its rated amps, of a resistor of its watts; ``word``: live, dim or dead, or alternating: what an alternating winding
+    feeds is not solved; or ``at most``, of a field that a regulator weakens.
 
     Above zero whichever way current flows, where that is the same to it; below zero only where a thing that minds (an
     LED, electronics, a unit) stands the wrong way round.
@@ -182,6 +187,7 @@ def _weak_fields(point: OperatingPoint) -> Iterator[str]:
 
 
 def _loads(point: OperatingPoint, alternating: frozenset[str]) -> Iterator[LoadRow]:
+    regulated = frozenset(_regulated_fields(point))
     for branch in point.circuit.branches:
         if not branch.branch_type.consumes:
             continue
@@ -193,17 +199,27 @@ def _loads(point: OperatingPoint, alternating: frozenset[str]) -> Iterator[LoadR
             volts, amps = abs(volts), abs(amps)
         stand = load_status(point, branch.key)
         rated = rating.amps
+        part = point.circuit.harness.parts.get(branch.part)
         if rated and isinstance(branch.item, Element) and point.flow.situation.turning:
             rated *= branch.item.duty
-        yield LoadRow(
-            branch.key,
-            volts,
-            amps,
-            watts,
-            abs(amps) / rated if rated else None,
-            "alternating" if branch.key in alternating else stand.word if stand is not None else "",
-            unrated,
-        )
+        share = abs(amps) / rated if rated else None
+        word: str = "alternating" if branch.key in alternating else stand.word if stand is not None else ""
+        if isinstance(part, Resistor):
+            share = watts / part.watts if part.watts else None
+        elif branch.key in regulated:
+            share, word = None, AT_MOST
+        yield LoadRow(branch.key, volts, amps, watts, share, word, unrated)
+
+
+def _regulated_fields(point: OperatingPoint) -> Iterator[str]:
+    """The fields of machines that deliver less than they can: a regulator lowers their current, by how much is not
+    solved.
+    """
+    network = point.flow.network
+    for machine in point.flow.situation.machines:
+        if machine.lasting and point.mean_amps(source_of(machine.supply)) < FULL * machine.lasting:
+            keys = network.machines.fields[machine.supply] or (field_of(machine.supply),)
+            yield from (key for key in keys if key in point.circuit.by_key)
 
 
 def _fuses(point: OperatingPoint) -> Iterator[FuseRow]:

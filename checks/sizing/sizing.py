@@ -25,7 +25,7 @@ from .demands import MOST_ROUNDS, Demands
 from .fuses import FuseRatings
 from .no_graver import Known, NoGraver, hold
 from .proposal import nothing, proposed
-from .sized import Sizing
+from .sized import SizedWire, Sizing
 from .trial import DEFAULT_FORM, Trial, resized
 from .voltage_drop import thicken_for_volts
 from .wire_needs import WireNeeds
@@ -117,11 +117,13 @@ def _at_rest(
     """
     sizes: dict[str, Size] = {}
     rated: dict[str, float] = {}
+    told: dict[str, SizedWire] = {}
     for _ in range(MOST_ROUNDS):
         there = resized(harness, sizes, rated)
         found = _sized(Trial(there, facts, today, profile, thinner), checked)
         if not found.sizes and not found.ratings:
-            return _over(harness, found, sizes, rated), ()
+            return _over(harness, found, sizes, rated, told), ()
+        told |= {wire.name: wire for wire in found.wires if wire.changes}
         sizes, rated = {**sizes, **found.sizes}, {**rated, **found.ratings}
     return found, tuple(sorted((*found.sizes, *found.ratings)))
 
@@ -145,12 +147,21 @@ def _sized(trial: Trial, checked: Known) -> Sizing:
     return proposed(demands, sizes, rated)
 
 
-def _over(harness: Harness, found: Sizing, sizes: Mapping[str, Size], rated: Mapping[str, float]) -> Sizing:
-    """What was found for a harness with these sizes and ratings already in it, seen from the one without."""
+def _over(
+    harness: Harness,
+    found: Sizing,
+    sizes: Mapping[str, Size],
+    rated: Mapping[str, float],
+    told: Mapping[str, SizedWire],
+) -> Sizing:
+    """What was found for a harness with these sizes and ratings already in it, seen from the one without. Why a wire
+    has its new size is known where that was ``told``: once it is there, nothing asks for it any more.
+    """
     wires = []
     for wire in found.wires:
-        proposed = sizes.get(wire.name, wire.proposed)
-        wires.append(replace(wire, present=harness.wires[wire.name].size, proposed=proposed))
+        why, size = told.get(wire.name, wire), harness.wires[wire.name].size
+        why = replace(why, amps=wire.amps, held=wire.held, metres=wire.metres)
+        wires.append(replace(why, present=size, proposed=sizes.get(wire.name, wire.proposed)))
     fuses = []
     for fuse in found.fuses:
         part = harness.parts[fuse.name]

@@ -10,6 +10,7 @@ from functools import cache
 from typing import Literal, NamedTuple
 
 from ...lang.quantities.quantity import shown
+from ...lang.vocabulary.words import SYSTEM_VOLTS
 from .conductors import resistance_per_metre
 from .sourced import Cited, rows
 
@@ -102,11 +103,21 @@ def law_source(name: str) -> Cited:
     return {row["name"]: row.cited for row in rows("device_constants", "laws")}[name]
 
 
-def lamp_rated_volts(system_volts: float) -> float:
-    """The V at which a lamp's watts are rated on a 6, 12 or 24 V system (UN R37). Raises ``ValueError`` for others."""
+@cache
+def lamp_rated_volts(watts: float, made_for: float) -> float:
+    """The V at which a filament lamp made for ``made_for`` V takes its ``watts``: UN R37's test voltage where these are
+    what it takes there, else the nominal one; watts then grow with V^1.55, 21 W to 25.2 W at 13.5 V, where the
+    regulation allows 26.5 W. On 6 and 24 V in proportion; at any other voltage a lamp is rated at what the text says.
+    """
+    tested = {row["watts"]: row["volts"] for row in rows("device_constants", "filaments")}
+    return made_for / 12.0 * tested.get(watts, 12.0) if made_for in SYSTEM_VOLTS else made_for
+
+
+def lamp_test_volts(system_volts: float) -> float:
+    """The V at which signal lamps are tested on a 6, 12 or 24 V system (UN R37). Raises ``ValueError`` for others."""
     known = {6.0: laws().lamp_volts_6, 12.0: laws().lamp_volts_12, 24.0: laws().lamp_volts_24}
     if system_volts not in known:
-        raise ValueError(f"lamps are rated for 6, 12 and 24 V systems, found {shown(system_volts)} V")
+        raise ValueError(f"lamps are made for 6, 12 and 24 V systems, found {shown(system_volts)} V")
     return known[system_volts]
 
 

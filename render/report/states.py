@@ -28,12 +28,22 @@ LEAST_AMPS = 0.05
 LEAST_RISE = 1.0
 """K above ambient from which a wire is worth showing."""
 
+LEAST_VOLTS = 0.1
+"""V across a load that is off, below which it is not shown: a few millivolts of a ground that others share (ours)."""
+
+LEGEND = (
+    "V: while the circuit of a coil is closed. A and W of sources and loads: means over its duty. A of fuses and "
+    "wires: rms, which heats them. drop: the greatest. % of a load: of its A at its rated voltage, of a resistor: of "
+    "its W; of a source: of the most that it delivers at this speed. at most: a regulator lowers the field current."
+)
+"""Stands under the tables: what their columns are of."""
+
 
 def states_text(tables: Iterable[StateTable], *, width: int = 100, colour: bool = False) -> str:
     """The states as tables for a terminal, ``width`` columns wide, ending in a line feed."""
     from rich.console import Console
 
-    target = io.StringIO()
+    target, tables = io.StringIO(), tuple(tables)
     console = Console(
         file=target, width=width, force_terminal=colour, color_system="standard" if colour else None, highlight=False
     )
@@ -42,6 +52,8 @@ def states_text(tables: Iterable[StateTable], *, width: int = 100, colour: bool 
             console.print()
         for each in _state(table):
             console.print(each)
+    if any(not table.problem for table in tables):
+        console.print(f"\n{LEGEND}")
     return "".join(f"{line.rstrip()}\n" for line in target.getvalue().splitlines())
 
 
@@ -60,14 +72,16 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
     for word, names in (("pulled", table.pulled), ("on", table.on)):
         if names:
             yield Text(f"  {word}: {', '.join(names)}")
-    yield _grid(("source", "V", "A", "W", "%"), [_source(row) for row in table.sources])
+    sources = [row for row in table.sources if row.share is None or row.amps >= 5e-4]
+    yield _grid(("source", "V", "A", "W", "%", ""), [_source(row) for row in sources])
     solved = [row for row in table.loads if row.word != "alternating"]
-    loads = [row for row in solved if abs(row.amps) >= 5e-4 or (row.unrated and row.volts > 1.0)]
-    yield _grid(("load", "V", "A", "W", "%", ""), [_load(row) for row in loads])
+    loads = [row for row in solved if _gets_something(row)]
+    if loads:
+        yield _grid(("load", "V", "A", "W", "%", ""), [_load(row) for row in loads])
     fuses = [row for row in table.fuses if row.amps >= 5e-4]
     if fuses:
         filled = [(f.name, _amps(f.amps), f"{shown(f.rating)} A" if f.rating else "", _percent(f.share)) for f in fuses]
-        yield _grid(("fuse", "A", "rating", "%"), filled)
+        yield _grid(("fuse", "A rms", "rating", "%"), filled)
     known = [row for row in table.wires if row.celsius is None or row.celsius - row.ambient >= LEAST_RISE]
     rated = [
         (row.margin if row.celsius is not None else -math.inf, row)
@@ -77,7 +91,7 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
     hot = [row for _, row in ranked(rated, key=lambda pair: -pair[0])][:HOTTEST]
     if hot:
         brief = f", after {shown(table.seconds)} s" if table.seconds is not None else ""
-        yield _grid((f"hottest wires{brief}", "A", "drop", "degC", "margin"), [_wire(row) for row in hot])
+        yield _grid((f"hottest wires{brief}", "A rms", "drop", "degC", "to limit"), [_wire(row) for row in hot])
     yield Text(f"  {_balance(table)}")
     if table.weak_fields:
         weak = ", ".join(table.weak_fields)
@@ -85,6 +99,13 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
     if len(solved) < len(table.loads):
         unsolved = ", ".join(row.name for row in table.loads if row.word == "alternating")
         yield Text(f"  alternating current is not solved: {unsolved}")
+
+
+def _gets_something(row: LoadRow) -> bool:
+    if row.unrated:
+        return row.volts > 1.0
+    leaks = row.word == "dead" and abs(row.volts) < LEAST_VOLTS
+    return abs(row.amps) >= 5e-4 and not leaks
 
 
 def _grid(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> RenderableType:
@@ -100,7 +121,10 @@ def _grid(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> RenderableType
 
 
 def _source(row: SourceRow) -> tuple[str, ...]:
-    return (row.name, _plain(row.volts, 2), _amps(row.amps), _plain(row.watts, 1), _percent(row.share))
+    charging = row.share is None and row.amps <= -5e-4
+    amps, watts = (-row.amps, -row.watts) if charging else (row.amps, row.watts)
+    word = "charging" if charging else ""
+    return (row.name, _plain(row.volts, 2), _amps(amps), _plain(watts, 1), _percent(row.share), word)
 
 
 def _load(row: LoadRow) -> tuple[str, ...]:
@@ -121,7 +145,7 @@ def _balance(table: StateTable) -> str:
     if amps > 5e-4:
         return f"the battery supplies {_amps(amps)} A"
     if amps < -5e-4:
-        return f"the battery is charged with {_amps(-amps)} A"
+        return f"the battery is charging at {_amps(-amps)} A"
     return "the battery supplies no current"
 
 

@@ -74,14 +74,14 @@ def test_a_switch_that_a_position_names_is_in() -> None:
 
 def test_parts_that_are_in_show_their_resistance() -> None:
     there = meter(**IN)
-    # 13.5 V squared over 55 W is 3.31 ohm hot, a tenth of that cold.
+    # 12 V squared over 55 W is 2.62 ohm hot, a tenth of that cold.
     dip = there.between("HEAD.56b", "HEAD.31")
-    assert (dip.low, dip.high) == (pytest.approx(0.1 * 13.5**2 / 55), pytest.approx(0.1 * 13.5**2 / 55))
+    assert (dip.low, dip.high) == (pytest.approx(0.1 * 12.0**2 / 55), pytest.approx(0.1 * 12.0**2 / 55))
     assert there.between("COIL.15", "COIL.1").low == pytest.approx(4.2)
     assert there.between("PICK.1", "PICK.2").high == pytest.approx(210.0)
     assert there.between("ALT.DF", "FRAME").low == pytest.approx(6.0)  # through the mounts of alternator and engine
     both = there.between("HEAD.56b", "HEAD.56a")
-    assert both.low == pytest.approx(0.1 * 13.5**2 * (1 / 55 + 1 / 60))
+    assert both.low == pytest.approx(0.1 * 12.0**2 * (1 / 55 + 1 / 60))
     assert there.between("K.30", "K.87a").kind is Kind.COPPER
     assert there.between("K.30", "K.87").kind is Kind.OPEN
     assert there.between("C1.1s", "C1.1p").kind is Kind.COPPER

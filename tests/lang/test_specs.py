@@ -24,6 +24,7 @@ CATALOGUE = (
     "dead-short",
     "overloaded-fuse",
     "overloaded-contact",
+    "overheated-resistor",
     "fuse-not-selective",
     "two-feeds",
     "reversed-polarity",

@@ -80,6 +80,11 @@ DYNAMO = (
     "wire i GEN.E to FRAME black 4 mm2 0.1 m\nwire j REG.E to FRAME black 4 mm2 0.1 m\n"
 )
 
+RESISTOR = """resistor R {ohms:g} ohm 10 W at tray
+wire r1 MAIN.2 to R.1 red 4 mm2 0.1 m
+wire r2 R.2 to FRAME black 4 mm2 0.1 m
+"""
+
 CAPACITOR = """capacitor CAP 22 mF {volts:g} V at tray
 wire c MAIN.2 to CAP.+ red 4 mm2 0.1 m
 wire d CAP.- to FRAME black 4 mm2 0.1 m
@@ -160,6 +165,10 @@ CASES: dict[str, Case] = {
         bench(fuse=15, contact=10.6, rating="10 A"),
         bench(fuse=15, contact=9.9, rating="10 A"),
         9.9 < 0.95 * 10.5 < 10 * 12.6 / 12 < 10.6,
+    ),
+    # 12.6 V squared over 16 ohm are 9.92 W, over 15 ohm 10.6 W.
+    "overheated-resistor": Case(
+        bench(RESISTOR.format(ohms=16)), bench(RESISTOR.format(ohms=15)), 12.6**2 / 16 < 10 < 0.97 * 12.6**2 / 15
     ),
     # The branch's greatest (6 R)^2 * 0.1 may not be above the main's least (6 R)^2 * 0.02: R over R above sqrt(5).
     "fuse-not-selective": Case(

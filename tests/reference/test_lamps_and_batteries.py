@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from published import lamp_categories, rerated
 
+from loomwright.checks.dc.device_models import lamp as lamp_law
 from loomwright.checks.tables import batteries, crimps, relays
 from loomwright.checks.tables import device_constants as laws
 from loomwright.checks.tables.conductors import awg_area
@@ -35,9 +36,30 @@ def test_light_at_85_percent() -> None:
     assert rerated("light", 0.85) == pytest.approx(0.575, abs=1e-3)
 
 
-def test_rated_volts_of_lamps() -> None:
+@pytest.mark.parametrize("category", list(lamp_categories()))
+def test_a_filament_takes_what_un_r37_allows_at_its_test_voltage(category: str) -> None:
+    """The current of a solved lamp at the test voltage, times that: never below its watts, nor above the regulation's
+    greatest by more than a tenth: 5 W is rated as the second filament of a stop and tail lamp, which takes most. A 55
+    or 60 W bulb counted at 13.5 V would take 52 and 57 W at 13.2 V, and 68 and 75 W are allowed.
+    """
+    lamp = lamp_categories()[category]
+    for watts, most in zip(lamp.watts, lamp.most, strict=True):
+        law = lamp_law(watts, laws.lamp_rated_volts(watts, 12.0))
+        taken = law.amps(lamp.volts) * lamp.volts
+        assert watts * 0.999 <= taken <= (1.11 if category in ("H7", "R5W", "W5W", "C5W") else 1.0) * most
+        on_six = lamp_law(watts, laws.lamp_rated_volts(watts, 6.0))
+        assert on_six.amps(lamp.volts / 2.0) == pytest.approx(2.0 * law.amps(lamp.volts))
+
+
+def test_a_lamp_for_an_odd_voltage_has_its_watts_there() -> None:
+    assert laws.lamp_rated_volts(21.0, 13.5) == 13.5
+    assert laws.lamp_rated_volts(21.0, 8.0) == 8.0
+    assert laws.lamp_rated_volts(21.5, 12.0) == 12.0  # in no category: nominal
+
+
+def test_test_volts_of_lamps() -> None:
     """UN R37: signal lamps are measured at 13.5 V on 12 V; 6.75 and 28 V on the others."""
-    assert [laws.lamp_rated_volts(v) for v in (6.0, 12.0, 24.0)] == [6.75, 13.5, 28.0]
+    assert [laws.lamp_test_volts(v) for v in (6.0, 12.0, 24.0)] == [6.75, 13.5, 28.0]
     assert {lamp.volts for lamp in lamp_categories().values()} == {13.2, 13.5}
 
 

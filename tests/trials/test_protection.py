@@ -96,11 +96,11 @@ def test_a_plug_in_a_phase_lead_is_judged_as_its_wire_is() -> None:
 
 
 def test_leads_and_switch_of_a_lighting_winding() -> None:
-    """100 W at a lamp's 13.5 V are 7.41 A, there and back, through whatever lies between."""
+    """100 W at a lamp's 12 V are 8.33 A, there and back, through whatever lies between."""
     harness = text("thin-winding-lead")
     assert wires(of("thin-conductor", harness)) == ["3", "4", "5"]
     (contact,) = of("overloaded-contact", harness)
-    assert "carries at least 7.41 A rms from MAG.light to HEAD.dip, rated 6 A" in contact.message
+    assert "carries at least 8.33 A rms from MAG.light to HEAD.dip, rated 6 A" in contact.message
     sound = text("thin-winding-lead", ("0.22 mm2", "0.75 mm2"), ("LIGHTS 6 A", "LIGHTS 10 A"))
     assert of("thin-conductor", sound) == of("overloaded-contact", sound) == []
 

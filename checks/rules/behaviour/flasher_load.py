@@ -9,7 +9,7 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.ids import End
 from ....lang.model.parts import Element, Flasher, Switch
 from ....lang.quantities.quantity import Quantity
-from ...dc.devices import UnsolvableError, bright_volts
+from ...dc.devices import UnsolvableError, bulb_watts
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
@@ -110,10 +110,10 @@ def _load(point: OperatingPoint, flasher: str, ends: tuple[End, ...]) -> tuple[t
         if not ({branch.a, branch.b} & behind) or not point.connectivity.joined(branch.key):
             continue
         roles = branch.item.roles if isinstance(branch.item, Element) else ()
-        rated = point.flow.network.rated[branch.key].amps
-        if branch.branch_type in (BranchType.LAMP, BranchType.LED) and "tell-tale" not in roles and rated:
+        rated = point.flow.network.rated[branch.key]
+        if branch.branch_type in (BranchType.LAMP, BranchType.LED) and "tell-tale" not in roles and rated.amps:
             lamps.append(branch.key)
-            total += rated * bright_volts(branch.made_for(system))
+            total += bulb_watts(branch, rated, system)
         elif branch.branch_type is BranchType.RESISTOR:
             total += abs(point.watts(branch.key))
     return tuple(lamps), total

@@ -199,6 +199,7 @@ ACTS_IN_WORDS = {
     "no-kill-path": "open",
     "open-way": "fit",
     "overcharge": "connect",
+    "overheated-resistor": "fit",
     "overloaded-contact": "fit",
     "parted-ground-lead": "move",
     "pump-runs-on": "feed",

@@ -137,9 +137,9 @@ def test_continuous_is_with_momentary_controls_at_rest_and_held_with_anything() 
     """The named state has the dip lamp; main beam is more, and the horn comes on top while it is pressed."""
     operation = Operation(build_circuit(read_text(LIGHTS.strip() + "\n").harness))
     loading = operation.loading("MAIN")
-    assert loading.continuous.amps == pytest.approx(60 / 13.5, rel=0.06)
+    assert loading.continuous.amps == pytest.approx(60 / 12.0, rel=0.06)
     assert loading.continuous.combination == (("KEY", "on"), ("DIP", "high"))
-    assert loading.held.amps == pytest.approx(60 / 13.5 + 5.0, rel=0.06)
+    assert loading.held.amps == pytest.approx(60 / 12.0 + 5.0, rel=0.06)
     assert loading.held.combination == (("KEY", "on"), ("DIP", "high"), ("HORN-BUTTON", "press"))
     assert operation.loading("wire 4").continuous.state == "riding"
     assert operation.loading("KEY 1-2").held.amps == pytest.approx(loading.held.amps)
@@ -211,4 +211,4 @@ def test_where_too_much_hangs_together_one_control_is_fixed_by_itself(monkeypatc
 
     monkeypatch.setattr(searched, "MOST_CELLS", 2)
     operation = Operation(build_circuit(read_text(LIGHTS.strip() + "\n").harness))
-    assert operation.loading("MAIN").held.amps == pytest.approx(60 / 13.5 + 5.0, rel=0.06)
+    assert operation.loading("MAIN").held.amps == pytest.approx(60 / 12.0 + 5.0, rel=0.06)

@@ -49,7 +49,7 @@ def test_gauge_names() -> None:
         (lambda: short.k_factor("I"), "none of A, B"),
         (lambda: short.adiabatic_k(160.0, 70.0), "cannot be heated"),
         (lambda: short.adiabatic_amps(1.0, 40.0, 85.0, 0.0), "above 0 s"),
-        (lambda: laws.lamp_rated_volts(9.0), "6, 12 and 24 V"),
+        (lambda: laws.lamp_test_volts(9.0), "6, 12 and 24 V"),
         (lambda: published.rerated("colour", 1.0), "none of current"),
         (lambda: published.rerated("light", 0.0), "above 0"),
         (lambda: batteries.rest_volts(1.1), "between 0 and 1"),

@@ -19,12 +19,12 @@ def about(marked: str, text: str = LAMP) -> str:
 
 
 def test_a_wire() -> None:
-    """5 W at 13.5 V are 0.370 A; a filament takes (12.6/13.5)^0.55 of that at 12.6 V: 0.357 A (arithmetic)."""
+    """5 W at 12 V are 0.417 A; a filament takes (12.6/12)^0.55 of that at 12.6 V: 0.428 A (arithmetic)."""
     said = about("wire |3 KEY")
     assert "`KEY.2` to `LAMP.1`, grey 1.5 mm2" in said
     assert "computed along the routes" in said
     assert "by tray - tail" in said
-    assert "carries up to 0.35" in said
+    assert "carries up to 0.42" in said
     assert "in state lit" in said
     assert "limited by `MAIN` (5 A): a fault draws up to 5 A continuous" in said
     assert "fed when KEY on" in said
@@ -52,7 +52,7 @@ def test_a_terminal() -> None:
 def test_a_part_and_its_elements() -> None:
     said = about("switch K|EY")
     assert "- park: 1-3" in said
-    assert "carries up to 0.35" in said
+    assert "carries up to 0.42" in said
     assert "of 10 A" in said
     assert "`LAMP.lamp` live when KEY on" in about("load L|AMP")
     said = about("{ lam|p 5 W")
@@ -73,7 +73,7 @@ def test_a_state() -> None:
     said = about("state li|t")
     assert "**lit**: KEY on" in said
     assert "live: `LAMP.lamp`" in said
-    assert "`BAT` gives 0.35" in said
+    assert "`BAT` gives 0.42" in said
 
 
 def test_a_place_and_a_rule() -> None:
