@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from ...checks.bench.board import board
 from ...checks.bench.looms import looms
 from ...checks.bench.pegs import pegs
-from ...checks.bench.pieces import pieces
+from ...checks.bench.pieces import owed, pieces
 from ...checks.bench.pinouts import plugs
 from ...checks.bench.tree import loom_trees
 from ...lang.quantities.quantity import Quantity, shown
@@ -19,6 +19,7 @@ from .frame import Book, Content, bound
 from .leaf_text import Line, flowed, lines_of, width_of
 from .one_to_one import board_shapes, crowded, face_leaves, label_length, leaves_of, place_area
 from .overview import overview, tags_of
+from .owed import owed_lines
 from .peg_list import CAUTION as PEG_CAUTION
 from .peg_list import Listed, peg_lines, pegs_csv
 from .sheets import millimetres
@@ -34,6 +35,7 @@ SIGNS: Final = (
     "box: half of a plug, open for sockets and filled for pins; ring: part; bars: ground; thick line: new wires; grey "
     "and dashed: kept, in no figure of a bundle; number behind a name: mm from the peg of its place"
 )
+OWED: Final = ("size", "cover", "face")
 COLUMN: Final = 85.0
 """mm of a column of the list, at least."""
 
@@ -77,7 +79,7 @@ def layout_leaves(
     book = Book(title=harness.title or harness.file, paper=paper, revision=revision)
     halves = {plug.name: plug for plug in plugs(harness, found)}
     contents = [content for each, _ in listed for content in _loom(book, each.tree)]
-    contents += _pegs(book, listed)
+    contents += _pegs(book, listed, owed_lines(harness, found, owed(harness, found), OWED))
     faces: list[tuple[str, int, Plug]] = []
     whole: list[Content] = []
     for each, here in listed:
@@ -97,10 +99,12 @@ def layout_leaves(
     return bound(book, contents)
 
 
-def _pegs(book: Book, listed: Sequence[Listed]) -> Iterator[Content]:
+def _pegs(book: Book, listed: Sequence[Listed], notes: Sequence[str]) -> Iterator[Content]:
+    """The peg list of all looms, and below it what the text does not say."""
     room = book.room()
     columns = max(1, int((room.width + 6.0) // (COLUMN + 6.0)))
     lines = [line for each, here in listed for line in peg_lines(each, here, width_of(room, columns))]
+    lines += (line for note in notes for line in lines_of(note, width_of(room, columns)))
     for shapes in flowed(lines, [room], columns):
         yield Content(
             sheet="peg list",
@@ -137,7 +141,8 @@ def _loom(book: Book, tree: LoomTree) -> list[Content]:
 def _list(tree: LoomTree, width: float) -> Iterator[Line]:
     """Stretch by stretch and place by place: what is in it."""
     tags = tags_of(tree)
-    yield from lines_of("stretches", width, heading=True)
+    if tree.courses:
+        yield from lines_of("stretches", width, heading=True)
     for course in (*tree.courses, *tree.opened):
         yield from lines_of(f"{tags[frozenset((course.a, course.b))]}  {_course_words(course)}", width)
     for spot in tree.spots.values():

@@ -260,6 +260,8 @@ def leaves_of(book: Book, name: str, shapes: Sequence[Shape], area: Rect, *, abo
     for cut in cuts:
         seen = Rect(cut.left, cut.top, cut.left + room.width, cut.top + room.height)
         here = [shape for shape, box in boxes if _meets(seen, box)]
+        if len(cuts) == 1:  # nothing goes on elsewhere: no words that are cut off
+            here = [shape for shape in here if not isinstance(shape, Text) or seen.contains(shape.box)]
         if not here:
             continue
         dx, dy = room.left - cut.left, room.top - cut.top

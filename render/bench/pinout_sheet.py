@@ -41,6 +41,8 @@ BESIDE: Final = 8.0
 HEAD: Final = ("cavity", "colour", "", "size", "wire", "goes to", "crimp", "seal")
 SHARES: Final = (12.0, 8.0, 17.0, 16.0, 17.0, 43.0, 37.0, 15.0)
 """mm of the columns where the table is as narrow as it may be; they widen together."""
+WIDEST: Final = 1.6
+"""A table is this many times as wide at most."""
 VIEWS: Final = ("from the wires", "mating face")
 OWED: Final = ("size", "colour", "ends", "face")
 
@@ -302,6 +304,7 @@ def _cells(name: str, wire: CavityWire, before: Sequence[CavityWire]) -> _Cells:
 
 def _table(rows: Sequence[tuple[_Cells, bool]], width: float) -> list[Block]:
     """The head, then each row, as wide as there is room."""
+    width = min(width, WIDEST * sum(SHARES))
     grown = [share * min(1.3, width / sum(SHARES)) for share in SHARES]
     grown[HEAD.index("goes to")] += width - sum(grown)
     lefts = [sum(grown[:place]) for place in range(len(grown) + 1)]
