@@ -1,33 +1,48 @@
-"""Looms of any shape: places joined in trees and loops, and parts at them."""
+"""Random looms as text for the judges of a proof: plugs, splices, rings on one stud, shared crimps, kept wires."""
 
 from __future__ import annotations
 
-from hypothesis import strategies as st
+import random
+
+COLOURS = ("red", "black", "green", "blue", "white", "yellow", "brown", "grey")
+OFFERS = ("stud M6", "tab 6.3 mm", "pin 1.5 mm", "bullet 3.9 mm", "")
 
 
-def loom_text(steps: list[tuple[int, int]], legs: list[int], loops: list[tuple[int, int, int]]) -> str:
-    """Places joined to an earlier one each; wires from the first place to each; parts at places; routes that close
-    loops, with a wire along each that is no detour.
-    """
-    count = len(steps) + 1
-    lines = ['loom "random"', f"place {', '.join(f'p{n}' for n in range(count))}"]
-    joined = {frozenset((number, back % number)) for number, (back, _) in enumerate(steps, 1)}
-    lines += [f"route p{back % number} p{number} {cm / 100} m" for number, (back, cm) in enumerate(steps, 1)]
-    lines += [f"splice S{n} at p{n}" for n in range(count)]
-    lines += [f"wire w{n} S0 to S{n} red 1 mm2 9 m" for n in range(1, count)]
-    lines += [f"switch T{n} at p{place % count} {{ a: 1 2 }}" for n, place in enumerate(legs)]
-    lines += [f"wire l{n} S{place % count} to T{n}.1 red 1 mm2" for n, place in enumerate(legs)]
-    for number, (a, b, cm) in enumerate(loops):
-        a, b = a % count, b % count
-        if a != b and frozenset((a, b)) not in joined:
-            joined.add(frozenset((a, b)))
-            lines += [f"route p{a} p{b} {cm / 100} m", f"wire c{number} S{a} to S{b} red 1 mm2 9 m"]
-    return "\n".join(lines) + "\n"
-
-
-LOOMS = st.builds(
-    loom_text,
-    st.lists(st.tuples(st.integers(0, 20), st.integers(3, 90)), min_size=1, max_size=9),
-    st.lists(st.integers(0, 20), max_size=40),
-    st.lists(st.tuples(st.integers(0, 20), st.integers(0, 20), st.integers(3, 200)), max_size=3),
-)
+def loom(seed: int) -> str:
+    """A harness whose wires make some looms; always the same for the same seed. It need not do anything sensible."""
+    chance = random.Random(seed)
+    lines = [f'loom "Looms {seed}"', "place here, there", "route here there 0.5 m", "ground FRAME at here, there"]
+    free: list[str] = []  # terminals with room for a wire
+    offers: list[str] = []
+    for number in range(chance.randint(2, 5)):
+        ways = chance.randint(2, 6)
+        lines.append(f"connector C{number} {ways} ways 10 A at {chance.choice(('here', 'there'))}")
+        free += [f"C{number}.{way}{half}" for way in range(1, ways + 1) for half in "sp"]
+        if chance.random() < 0.7:
+            offers.append(f"ends C{number} pin 1.5 mm")
+    for number in range(chance.randint(2, 5)):
+        name = f"L{number}"
+        lines.append(f"load {name} lamp at {chance.choice(('here', 'there'))} {{ a 5 W: 1 2; b 5 W: 3 4 }}")
+        free += [f"{name}.{terminal}" for terminal in "1234"]
+        offer = chance.choice(OFFERS)
+        if offer:
+            offers.append(f"ends {name} {offer}")
+            if offer.startswith("stud") or chance.random() < 0.3:
+                free.append(f"{name}.{chance.choice('1234')}")
+    for number in range(chance.randint(0, 4)):
+        lines.append(f"splice SP{number} at {chance.choice(('here', 'there'))}")
+        free += [f"SP{number}"] * chance.randint(2, 5)
+    free += ["FRAME"] * chance.randint(0, 3)
+    chance.shuffle(free)
+    wire = 0
+    while len(free) > 1 and wire < 45:
+        a, b = free.pop(), free.pop()
+        if a == b or a.partition(".")[0] == b.partition(".")[0]:
+            continue
+        wire += 1
+        kept = " kept" if chance.random() < 0.1 else ""
+        size = chance.choice(("1 mm2", "1 mm2", "4 mm2"))
+        lines.append(f"wire {wire} {a} to {b} {chance.choice(COLOURS)} {size} 0.3 m{kept}")
+    if chance.random() < 0.4:
+        lines.append("spare-wire S1 from here to there black 1 mm2")
+    return "\n".join([*lines, *offers]) + "\n"

@@ -11,7 +11,7 @@ from pathlib import Path
 import networkx as nx
 import pytest
 from hypothesis import given
-from random_looms import LOOMS
+from looms_of_any_shape import LOOMS
 
 from loomwright.checks.bench.board import PITCH, Board, board
 from loomwright.checks.bench.looms import looms

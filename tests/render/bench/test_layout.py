@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 from hypothesis import given
+from looms_of_any_shape import LOOMS
 from outside import require_tool
-from random_looms import LOOMS
 from sheets import crossings, faults
 
 from loomwright.checks.bench.board import Board
