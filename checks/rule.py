@@ -39,7 +39,7 @@ class Rule:
     it finds fault with and passes stand in ``specs/rules`` (``examples``); a user's own rule carries its own in
     ``bad``, a whole small harness, and ``good``, a near miss that must stay silent (of this rule).
     ``says`` has a template for each case that the rule can find (``findings.wording`` tells how it is written), and
-    ``fixes`` what would settle it, by the same case or by a name of its own. Words and numbers stand there alone: the
+    ``fixes`` what would settle it, by the same case or by another name. Words and numbers stand there alone: the
     rule's code gives facts to ``found``.
     ``fix`` works out the fixes of a finding that are edits of the text, where they cost too much to come with it.
     ``aliases`` are old names, kept for good.

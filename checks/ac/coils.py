@@ -24,7 +24,7 @@ USUAL_RESISTANCE = 0.2
 """Of a winding's impedance at running speed, its resistance where none is written (ours)."""
 
 LEAST_RESISTANCE = 1e-3
-"""Of its impedance: with less a shorted coil would keep for ever the direct current that it began with."""
+"""Of its impedance: with less a shorted coil would never lose the direct current that it began with."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """The quick way: volts and amps as complex numbers, where every law stays on one straight stretch over the period.
 
-Only lamps and resistors hang on most magnetos: a lamp's filament is far too slow to follow the wave, so it is the
+Only lamps and resistors are fed by most magnetos: a lamp's filament is far too slow to follow the wave, so it is the
 resistance that its rms volts ask for. Whether the way is right is seen afterwards: no law has left its stretch.
 """
 

@@ -21,7 +21,7 @@ STEPS = 240
 """A period: diodes switch at the end of a step only, and 180 are visibly worse (ours)."""
 
 IMPLICIT = 0.52
-"""Weight of a step's end. A half is the most exact and rings for ever in open windings; 1 takes power away."""
+"""Weight of a step's end. A half is the most exact and rings without end in open windings; 1 takes power away."""
 
 MOST_PERIODS = 120
 REPEATED = 5e-5

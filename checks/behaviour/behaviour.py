@@ -154,7 +154,7 @@ class Behaviour:
 
     @staticmethod
     def stopped(part: str) -> Question:
-        """An ignition part whose stop lead is joined to its own return, both ways."""
+        """An ignition part whose kill wire is connected to its own return, both ways."""
         return Stopped(part)
 
     @staticmethod

@@ -62,7 +62,7 @@ def key_on(network: SwitchingNetwork) -> AllOf:
 
 
 def key_out(network: SwitchingNetwork) -> AllOf:
-    """Every key out; always, without one."""
+    """Every key off; always, without one."""
     return AllOf(
         tuple(In(key.control, tuple(p.name for p in key.positions if p.name in KEY_OUT)) for key in keys(network))
     )

@@ -1,4 +1,4 @@
-"""The way back of a starter's current: how stout it is, and what is left of it when one lead of it comes off."""
+"""The return path of a starter's current: how stout it is, and what is left of it when one lead of it comes off."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ def return_end(conductors: Conductors, armature: Branch) -> str:
 
 
 def way_back(conductors: Conductors, armature: Branch, without: Collection[str] = ()) -> WayBack | None:
-    """The stoutest way back of a starter's current, with some branches off; ``None`` without one."""
+    """The stoutest return path of a starter's current, with some branches off; ``None`` without one."""
     protection, circuit = conductors.analyses.protection, conductors.analyses.circuit
     poles = {protection.return_pole(s) for s in protection.sources if s.kind == "battery"}
     fed = protection.feeds - protection.returns
@@ -94,13 +94,13 @@ def _stands(conductors: Conductors, branch: Branch) -> float:
 
 
 def left_to_thin_wires(conductors: Conductors) -> Iterator[Left]:
-    """Each lead in a starter's way back whose loss leaves its current to a wire that does not stand it."""
+    """Each lead in a starter's return path whose loss leaves its current to a wire that does not stand it."""
     if conductors.analyses.protection.shorted:
         return  # `dead-short` says it: nothing tells a feed from a return then
     for armature in conductors.analyses.protection.cranking_path.armatures:
         amps, whole = starter_amps(conductors, armature), way_back(conductors, armature)
         if amps is None or whole is None or whole.amps < amps:
-            continue  # no figure, no way back, or one that is too thin already: other rules say so
+            continue  # no figure, no return path, or one that is too thin already: other rules say so
         for key in whole.keys:
             branch = conductors.analyses.circuit.by_key[key]
             if branch.branch_type not in (BranchType.WIRE, BranchType.MOUNT, BranchType.WAY):

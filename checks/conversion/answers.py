@@ -30,7 +30,7 @@ Side = Literal["old", "new"]
 SIDES: tuple[Side, Side] = ("old", "new")
 Row = Literal["lost", "gained", "depends", "independent", "instead", "weakly-lost", "weakly-gained"]
 ROWS: tuple[Row, ...] = ("lost", "gained", "depends", "independent", "instead")
-"""Those that tables tell. Of what works on what comes through other loads numbers tell the rest (``weakly``)."""
+"""Those that tables tell. Of what is fed through other loads numbers tell the rest (``weakly``)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +166,7 @@ def differences(old: Answer, new: Answer, common: Sequence[Common]) -> tuple[Dif
     was, now = _spread(old, axes, common), _spread(new, axes, common)
     both = was.there & now.there
     old_all, new_all = (_stands_for_all(axes, common, side) for side in SIDES)
-    # Beside a position that only one side has, every position of the other is no condition of its own.
+    # Beside a position that only one side has, every position of the other is no separate condition.
     rows: dict[Row, Flags] = {
         "lost": np.where(old_all, was.must, was.may) & ~now.may,
         "gained": ~was.may & np.where(new_all, now.must, now.may),

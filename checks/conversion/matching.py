@@ -40,7 +40,7 @@ class Common:
 class Match:
     """The parts of two harnesses by what they are to each other.
 
-    A new part is in place of the old one that ``was`` names, else of the one of its own name; it is the old one itself
+    A new part is in place of the old one that ``was`` names, else of the one of the same name; it is the old one itself
     where it is ``kept``. With ``by_ends`` a part of another name is in place of the one that joins the same, too.
     """
 

@@ -184,7 +184,7 @@ def _fuse(part: object) -> Rated:
 
 
 def reference_volts(branch: Branch, harness: Harness) -> float | None:
-    """V that an output gives of its own, whatever its supply has; ``None`` where it has those of its supply.
+    """V that an output regulates to, whatever its supply has; ``None`` where it has those of its supply.
 
     A unit makes them from its supply, so that they hold wherever it works, as long as it needs more than that itself.
     """

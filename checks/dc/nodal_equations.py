@@ -185,7 +185,7 @@ class NodalEquations:
             raise UnsolvableError(
                 name.part,
                 f"no operating point found: the currents at {name} miss zero by {shown(error.amps)} A;"
-                " check the ratings of what hangs there",
+                " check the ratings of what is connected there",
             ) from error
         return kept, chosen
 

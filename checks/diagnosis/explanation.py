@@ -229,7 +229,7 @@ class Explanation:
             for b in self.home.statuses.elements.branches
             if each.thing in (b.key, b.part) and words[b.key] != sound[b.key]
         ]
-        if not inside:  # its stop lead alone makes the difference
+        if not inside:  # its kill wire alone makes the difference
             lead, back = self.home.statuses.leads[each.thing]
             said = f"{lead} is connected to {back}" if now == "dead" else f"{lead} is no longer connected to {back}"
             return said if explains else f"makes {each.thing} {now}: {said}"

@@ -95,5 +95,5 @@ def _by_hand(ways: Ways, keys: Sequence[str]) -> str:
         for node in ways.rest.statuses.leads.get(part, ())[:1]
     ]
     if leads:
-        known += f" First unplug {leads[0]}, its stop lead: if it sparks then, that wire or its switch is at fault."
+        known += f" First unplug {leads[0]}, its kill wire: if it sparks then, that wire or its switch is at fault."
     return known

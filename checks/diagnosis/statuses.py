@@ -43,12 +43,12 @@ class Statuses:
 
     @cached_property
     def parts(self) -> tuple[str, ...]:
-        """The parts that can be dead or live: those with a consumer, and the ignition parts with a stop lead."""
+        """The parts that can be dead or live: those with a consumer, and the ignition parts with a kill wire."""
         return tuple(dict.fromkeys((*(b.part for b in self.elements.branches), *self.leads)))
 
     @cached_property
     def leads(self) -> Mapping[str, tuple[str, str]]:
-        """The stop lead and own return of every ignition part that has one."""
+        """The kill wire and own return of every ignition part that has one."""
         return {name: (lead, back) for name, lead, back in self._here.propagation.stop_leads}
 
     @cached_property
@@ -70,7 +70,7 @@ class Statuses:
         return self.codes(self._sound_shares[None, :], self._here.sound.stopped)
 
     def codes(self, shares: Floats, stopped: frozenset[str]) -> NDArray[np.intp]:
-        """How every element stands, as ``Elements.words`` has it, then every ignition part with a stop lead: dead where
+        """How every element stands, as ``Elements.words`` has it, then every ignition part with a kill wire: dead where
         that is joined, else as live as its elements, or the engine turns; (cases, elements and leads).
         """
         import numpy as np
@@ -95,7 +95,7 @@ class Statuses:
 
     def looks(self, volts: Floats, codes: NDArray[np.intp], opened: str = "") -> list[NDArray[np.intp]]:
         """How every element looks to somebody who knows it sound, by each of ``LOOKS``, columns as in ``codes``: by the
-        volts that it has there. What gets nothing when all is sound looks as it stands, and so does what a stop lead
+        volts that it has there. What gets nothing when all is sound looks as it stands, and so does what a kill wire
         decides, and the element that is ``opened`` itself, whose volts do nothing. ``volts``: (cases, nodes).
         """
         import numpy as np

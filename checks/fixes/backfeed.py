@@ -1,4 +1,4 @@
-"""A diode that keeps a load from being fed backwards, in the wire of its own feed."""
+"""A diode that keeps a load from being fed backwards, in its feed wire."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a fault does to the machine, and how severe that is."""
+"""What a fault does to the motorcycle, and how severe that is."""
 
 from __future__ import annotations
 

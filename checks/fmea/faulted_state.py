@@ -189,7 +189,7 @@ class FaultedState:
             yield Effect(key, "interrupted", "unbroken", 1.0, severe)
 
     def _stops(self, after: After, shares: Floats) -> Iterator[Effect]:
-        """The ignition parts whose stop lead stands otherwise, and that stop or run on by it."""
+        """The ignition parts whose kill wire stands otherwise, and that stop or run on by it."""
         if self.point.engine == "off" or after.stopped == self._stopped:
             return
         running = self._running(shares, after.stopped)

@@ -51,7 +51,7 @@ RESIDUE = 1e-5
 """Amps by which they may miss zero before a fault is solved plainly."""
 
 GONE = 1e-10
-"""Siemens that are left of a law that is gone (ours): so little that what blocks lets through a thousand times as much,
+"""Siemens that are left of a law that is gone (ours): so little that what blocks passes a thousand times as much,
 enough to leave no node loose."""
 
 CUT_OFF = 1e-10
@@ -96,7 +96,7 @@ class Multiport:
 
     @cached_property
     def island(self) -> frozenset[str]:
-        """What hangs together with the ground pole. Any other island has its own 0 V here."""
+        """What is connected to the ground pole. Any other island has its own 0 V here."""
         return frozenset(self.network.paths.joined_to((self.network.circuit.ground,), self.situation))
 
     def _elsewhere(self, damage: Damage) -> bool:

@@ -59,7 +59,7 @@ def _candidates(point: OperatingPoint) -> Iterator[tuple[Branch, frozenset[str],
     """Conductors that alone return a live load and a dead one which leads on to somewhere; those dead ones, and the
     live ones.
 
-    What hangs beyond each bridge is found from the return poles over what is joined.
+    What lies beyond each bridge is found from the return poles over what is joined.
     """
     circuit, connectivity = point.circuit, point.connectivity
     ends: dict[End, list[tuple[Branch, End]]] = {}

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 @dataclass(frozen=True)
 class Outcome:
     """One fault in one state. ``volts`` are those of all nodes, in the order of the network; ``stopped`` the ignition
-    parts whose stop lead is joined; ``problem`` where it could not be solved.
+    parts whose kill wire is grounded; ``problem`` where it could not be solved.
     """
 
     fault: Fault

@@ -1,9 +1,9 @@
-"""What follows a fault in one state until all is at rest again: relays that let go, units that fall silent, machines
-that stop giving, regulators that feel other volts.
+"""What follows a fault in one state until all is at rest again: relays that drop out, units that switch off, machines
+that stop giving, regulators that sense another voltage.
 
-All faults of a state go together. Those that leave the machine with the same things conducting share one small matrix
-(``ports``); each goes on to the next as relays and outputs change, until nothing does. What finds no rest that way, or
-whose numbers are not good enough, is solved plainly.
+All faults of a state go together. Those that leave the same things conducting share one small matrix (``ports``); each
+goes on to the next as relays and outputs change, until nothing does. What finds no rest that way, or whose numbers are
+not good enough, is solved plainly.
 """
 
 from __future__ import annotations
@@ -67,9 +67,9 @@ ABOVE = 1.001
 @dataclass(frozen=True)
 class After:
     """A state at rest after a fault. ``volts`` are those of all nodes of the sound network, ``law_amps`` by law of
-    ``laws``; ``stopped`` the ignition parts whose stop lead is joined, ``unbroken`` the elements whose current a crank
-    switch interrupted and interrupts no more, by key; ``problem`` says why there is none of this,
-    and ``restless`` the parts that prevent it: those that keep switching, or the one without an operating point.
+    ``laws``; ``stopped`` the ignition parts whose kill wire is grounded, ``unbroken`` the elements whose current a
+    crank switch interrupted and interrupts no more, by key; ``problem`` says why none of this is known, and
+    ``restless`` the parts that prevent it: those that keep switching, or the one without an operating point.
     ``moments``: of a bad joint that keeps something switching, what stands in turn.
     """
 
@@ -103,7 +103,7 @@ class Propagation:
 
     @cached_property
     def watched(self) -> frozenset[str]:
-        """Branches that tell something by what they join, with or without current: to an input, a stop lead, a
+        """Branches that tell something by what they join, with or without current: to an input, a kill wire, a
         regulator, a rectifier.
         """
         found: set[str] = set()
@@ -292,7 +292,7 @@ class Propagation:
         )
 
     def stopped(self, solved: Solved) -> frozenset[str]:
-        """The ignition parts whose stop lead is joined to their own return, both ways."""
+        """The ignition parts whose kill wire is connected to their own return, both ways."""
         return frozenset(
             name
             for name, lead, back in self.stop_leads
@@ -344,7 +344,7 @@ class Propagation:
 
     @cached_property
     def stop_leads(self) -> tuple[tuple[str, str, str], ...]:
-        """The name, stop lead and own return of every ignition part that has one."""
+        """The name, kill wire and own return of every ignition part that has one."""
         return tuple(
             (part.name, End(part.name, part.stop_lead[0]), End(part.name, part.stop_lead[1]))
             for part in self.point.circuit.harness.parts.values()

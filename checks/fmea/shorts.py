@@ -168,7 +168,7 @@ class Shorts:
 
     @cached_property
     def _told(self) -> frozenset[str]:
-        """The nets whose joining to ground tells something: to an input, a stop lead, a regulator."""
+        """The nets whose joining to ground tells something: to an input, a kill wire, a regulator."""
         parts = self.point.circuit.harness.parts.values()
         return frozenset(self._net(End(part.name, terminal)) for part in parts for terminal in telling(part))
 

@@ -147,8 +147,8 @@ class ConditionTables(LoadTables):
         return table & fed
 
     def _field_fed(self, supply: Supply, field: Branch) -> Table:
-        """Where a field is fed from a battery; by what comes through loads where that starts the machine for sure, and
-        where it may and is counted.
+        """Where a field is fed from a battery; by what comes through loads where that surely excites the alternator
+        or dynamo, and where it may and is counted.
         """
         doubt = field_doubt(supply.name)
         if doubt in self and self.network.doubts[doubt].free:

@@ -232,7 +232,7 @@ class Dependencies(PathNeeds):
         return self.net(End(unit.name, unit.supplies[0].minus)) if unit.supplies else None
 
     def stopped_needs(self, part: str, lead: tuple[str, str]) -> Need:
-        """What a stop lead's being joined to its own return depends on, both ways."""
+        """What a kill wire's being connected to its own return depends on, both ways."""
         start, back = (self.net(End(part, terminal)) for terminal in lead)
         each = (self.reach_needs(Reach(back, forward), start) or NOTHING for forward in (False, True))
         return NOTHING.union(*each)

@@ -1,7 +1,7 @@
 """What can come to an element through other loads: its island, and the most volts that it can get there.
 
 Nets joined to a pole are rails. Only a net that is neither can carry a halfway voltage: the *island* of an element is
-what hangs together with it past such nets. Every law of a consumer rises, so the volts of an island rise with each +
+what is connected to it past such nets. Every law of a consumer rises, so the volts of an island rise with each +
 rail and with each conductance towards +, and fall with each conductance towards -. Solved alone, with the + rails at
 the highest volts of the sources, conductors of 0 ohm and contacts that the scope does not decide open, it gives at
 least what the element gets at any volts of the battery and any watts of a machine.

@@ -165,7 +165,7 @@ class Driven:
 @dataclass(frozen=True, slots=True)
 class Runs:
     """An ignition part runs: its feed is joined (``graph``: through a ballast resistor too) to a source of these kinds
-    and its stop lead is not joined to its own return; without a feed, the engine turns and it is not stopped.
+    and its kill wire is not connected to its own return; without a feed, the engine turns and it is not stopped.
 
     A unit that drives coils runs where one of these is joined by an output that is on, whatever its own supply does.
     """
@@ -208,7 +208,7 @@ class Runs:
 
 @dataclass(frozen=True, slots=True)
 class Stopped:
-    """The stop lead of an ignition part is joined to its own return."""
+    """The kill wire of an ignition part is connected to its own return."""
 
     part: str
 

@@ -181,7 +181,7 @@ class ReachTables(Space):
         return table
 
     def stopped(self, part: str, lead: tuple[str, str]) -> Table:
-        """Where a stop lead is joined to the part's own return, both ways: a diode passes half the waves only."""
+        """Where a kill wire is connected to the part's own return, both ways: a diode passes half the waves only."""
         start, back = (self.network.net(End(part, terminal)) for terminal in lead)
         return self.reached(Reach(back, False), start) & self.reached(Reach(back, True), start)
 
@@ -224,7 +224,7 @@ class ReachTables(Space):
 
     @cached_property
     def may_sleep(self) -> Table:
-        """Where units may sleep, as far as the scope tells: the engine off, and every key out."""
+        """Where units may sleep, as far as the scope tells: the engine off, and every key off."""
         table = self.full
         if "engine" in self:
             table &= self.at("engine", "off")

@@ -52,7 +52,7 @@ class SwitchingNetwork(Dependencies):
 
     @cached_property
     def forcing_all(self) -> SwitchingNetwork:
-        """The same, where every condition has a bit of its own: what depends on what need not be known then."""
+        """The same, where every condition has a separate bit: what depends on what need not be known then."""
         return self._forcing(frozenset(self.conditions))
 
     def doubting(self, doubts: Mapping[str, Doubt]) -> SwitchingNetwork:

@@ -158,7 +158,7 @@ def _starved(expectation: Expectation, claim: Claim, point: OperatingPoint) -> T
 
 
 def _alive(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Told | None:
-    """A claim of ``dead`` of which an element gets its dead share or more; a stop lead that is joined makes it dead."""
+    """A claim of ``dead`` of which an element gets its dead share or more; a grounded kill wire makes it dead."""
     part = point.circuit.harness.parts.get(claim.part)
     if claim.element is None and isinstance(part, Load | Unit) and part.is_ignition:
         if isinstance(part, Unit) and part.outputs:

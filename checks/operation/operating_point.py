@@ -63,7 +63,7 @@ class OperatingPoint:
         return tuple(sorted(self.memory.lasting & self.memory.on))
 
     def volts(self, node: str) -> float:
-        """V of a node against the ground pole of the battery (of its own source on an island). ``KeyError``: none."""
+        """V of a node against the ground pole of the battery (of its source, on an island). ``KeyError``: none."""
         return self.flow.at(node)
 
     def across(self, key: str) -> float:

@@ -364,7 +364,7 @@ class Operation:
         return tuple(found), tuple(restless.values()), tuple(unsolved.values())
 
     def _charging(self) -> Iterator[dict[str, str]]:
-        """Combinations in which a machine may charge: the engine running, the key out or in each of its positions."""
+        """Combinations in which a machine may charge: the engine running, the key off or in each of its positions."""
         if any(supply.kind == "machine" for supply in self.circuit.supplies):
             keys = [control for control in self.circuit.controls.values() if control.key]
             yield {"engine": "running"}

@@ -35,7 +35,7 @@ MOST_TRIES = 16
 """Combinations that are tried for one device until one settles (ours); each that does not is stated."""
 
 RUNNING_SHARE = 1.1
-"""With the machine running volts are higher than the battery's, and so are most currents (ours)."""
+"""With the alternator running voltages are higher than the battery's, and so are most currents (ours)."""
 
 Positions = dict[str, str]
 

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from .faults import Fault
 
 MOST_TRIED = 12
-"""So many lines are tried for one fault (ours)."""
+"""This many lines are tried for one fault (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +46,8 @@ class Difference:
 
 
 def difference(sound: RuleStudy, study: RuleStudy, fault: Fault) -> tuple[Difference | None, str]:
-    """What a fault changes between a sound harness and one with it, the gravest of it, and the line that would notice
-    it; an empty one where none would.
+    """What a fault changes between a sound harness and one with it, the most severe of it, and the line that would
+    notice it; an empty one where none would.
     """
     if fault.kind in SIZES_ONLY:
         return None, ""  # what matters of a size are the limits, and the rules have asked for all of them

@@ -56,7 +56,7 @@ SIZES_ONLY: Final = ("fuse upsized", "wire thinned")
 """Faults after which everything is connected as before, and as much is live."""
 
 UPSIZED: Final = 2.0
-"""A fuse is exchanged for the next one sold of at least so many times its rating (ours)."""
+"""A fuse is exchanged for the next one sold of at least this many times its rating (ours)."""
 THINNED: Final = 0.5
 """A wire is exchanged for the thickest standard size of at most this share of its own (ours)."""
 
@@ -284,7 +284,7 @@ def _joined(harness: Harness) -> Iterator[Fault]:
         name += "+"
     for part in harness.parts.values():
         if isinstance(part, Ground | Splice | Connector | Fuse):
-            continue  # a bridged fuse is a fault of its own
+            continue  # a bridged fuse is a separate fault
         for one, other in pairwise(part.terminals):
             ends = End(part.name, one), End(part.name, other)
             yield Fault(

@@ -184,7 +184,7 @@ def _of_added(fault: Fault, rule: Rule, finding: Finding) -> bool:
 
 
 def chosen(harness: Harness, sample: int | None = None, seed: int = 0) -> tuple[Fault, ...]:
-    """The faults to put in: all, or a sample of so many, the same for the same seed, in the order of all."""
+    """The faults to put in: all, or a sample of this many, the same for the same seed, in the order of all."""
     every = faults(harness)
     if sample is None or sample >= len(every):
         return every
@@ -211,7 +211,7 @@ Progress = Callable[[int, int], None]
 def judged_all(
     mutation: Mutation, every: Sequence[Fault], jobs: int = 1, progress: Progress = lambda _done, _all: None
 ) -> tuple[Outcome, ...]:
-    """How it goes with each fault, in their order, whatever the ``jobs``: so many processes share the work.
+    """How it goes with each fault, in their order, whatever the ``jobs``: that many processes share the work.
 
     The user's own rules stay in the process that read them: with these there is one.
     """

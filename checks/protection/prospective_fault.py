@@ -29,7 +29,7 @@ from .sustained_fault import is_device
 @dataclass(frozen=True, slots=True)
 class Device:
     """A fuse or an output that trips on the way of a short: when it opens at the latest, and the greatest I2t in A2s
-    that it lets through at that current or any greater one. ``seconds`` is ``None`` where nothing is published for it.
+    that it passes at that current or any greater one. ``seconds`` is ``None`` where nothing is published for it.
     ``read``: whether the time was read somewhere, and is not from memory. ``certain``: the I2t by what was read alone.
     """
 
@@ -166,8 +166,8 @@ class ProspectiveFaults:
         return list(back(lambda there: steps[there].by, node, Branch.other_end))[::-1]
 
     def _back_from(self, node: End) -> End | None:
-        """Where a short at a feed node returns: of the consumers that it feeds, by the way back with most resistance;
-        where none does, by the body of metal with most.
+        """Where a short at a feed node returns: of the consumers that it feeds, by the return path with most
+        resistance; where none does, by the body of metal with most.
         """
         backs = [
             end

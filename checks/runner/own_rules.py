@@ -159,7 +159,7 @@ def _check(where: str, rule: Any) -> None:
 
 # --- running them ----------------------------------------------------------------------------------------------------
 def _guarded(rule: Rule) -> Rule:
-    """The same rule, whose findings are looked at: what is none of its own is a fault of the rule, and said as that."""
+    """The same rule, whose findings are looked at: what is not its own is a fault of the rule, and said as that."""
 
     def find(study: Study, *others: tuple[Finding, ...]) -> Iterator[Finding]:
         try:

@@ -17,7 +17,7 @@ from .run import catalogue
 TITLES: dict[Family, str] = {
     "fire": "Fire: protection and conductors",
     "stop": "Stop: the engine must stop, and start only when it should",
-    "ground": "Ground: every load needs its way back",
+    "ground": "Ground: every load needs its ground return",
     "behaviour": "Behaviour: does each thing do its job",
     "workmanship": "Workmanship: can it be made and read",
     "conversion": "Conversion: what the rebuild owes the old harness",

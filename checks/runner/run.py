@@ -321,7 +321,7 @@ BROKEN_FIXES: Final = {
 def broken(harness: Harness, rule: Rule, error: Exception, *, own: bool = False) -> Finding:
     """A rule that could not be checked.
 
-    Where no numbers can be had the harness is named, where too much hangs together the limit; else it is our own fault,
+    Where no numbers can be had the harness is named, where too much is connected the limit; else it is our own fault,
     or that of a rule of the user's ``own``.
     """
     why = " ".join(str(error).split()) or "no message"

@@ -194,7 +194,7 @@ def cold_resistance(rating: float) -> float:
 
 @cache
 def ratings(form: str) -> tuple[float, ...]:
-    """The ratings in A that a form is sold in, rising; empty for a link, which has none of its own.
+    """The ratings in A that a form is sold in, rising; empty for a link, which has none.
 
     ``blade`` has the ordinary and the large body together. Raises ``ValueError`` for an unknown form.
     """

@@ -11,5 +11,5 @@ def proving(name: str) -> float:
 
 
 def lamp_watts(volts: float) -> float:
-    """W of the lamp that is put across a fuse's clips in a system of so many V: that of the nearest tabulated one."""
+    """W of the lamp that is put across a fuse's clips in a system of this many V: that of the nearest tabulated one."""
     return float(min(rows("proving", "lamps"), key=lambda row: abs(row["volts"] - volts))["watts"])

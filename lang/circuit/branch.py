@@ -52,7 +52,7 @@ Guard = InPosition | Pulled | On
 class Control:
     """One variable of a combination: a switch, a sensed quantity, a free signal or the engine.
 
-    ``rest`` is its position at rest. ``free`` marks what has no position of its own while the engine turns (crank
+    ``rest`` is its position at rest. ``free`` marks what stands in no one position while the engine turns (crank
     switches, ``signal`` inputs): what lies behind it is live if live in any position, dead only if dead in all.
     """
 

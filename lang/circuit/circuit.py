@@ -105,7 +105,7 @@ class Circuit:
     @cached_property
     def ground(self) -> End:
         """The pole of the battery that the system grounds, as a node; of the first source where there is no battery,
-        one of no part where there is none either.
+        one of no part where none is there either.
         """
         poles = [
             supply.minus if self.return_sign == "-" else supply.plus[0]
@@ -142,7 +142,7 @@ class Circuit:
         return self.by_key.get(coil_of(relay))
 
     def element(self, part: str, name: str) -> Branch | None:
-        """What a part has by a name of its own: an element, a winding, an output, a way."""
+        """What a part has by its own name: an element, a winding, an output, a way."""
         return next((b for b in self.of_part.get(part, ()) if b.key.detail == name and b.key.role in INNER), None)
 
     def element_branch(self, part: str, element: str | None) -> Branch | None:

@@ -148,7 +148,7 @@ def _swapped(statement: Statement, change: SwapWords) -> Iterator[Edit]:
 
 def _quantity(statement: Statement, change: SetQuantity) -> Edit | None:
     for before, (number, unit) in zip(statement.tokens[1:], pairwise(statement.tokens[2:]), strict=False):
-        # What stands behind `x` is the diameter of strands, no quantity of its own.
+        # What stands behind `x` is the diameter of strands, no separate quantity.
         known = unit_name(unit.value) if is_number(number.value) and before.value != "x" else None
         if known is not None and UNITS[known].dimension == change.dimension:
             return _over(statement, number, unit, change.text)

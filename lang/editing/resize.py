@@ -141,7 +141,7 @@ def _fuse_edit(statement: Statement, node: PartLine, amps: float) -> Edit:
 
 
 def _quantity(traits: Sequence[Token | Marked], dimension: str) -> tuple[Token, Token] | None:
-    """The first and last token of the quantity of this dimension that stands by itself, behind no word of its own."""
+    """The first and last token of the quantity of this dimension that stands by itself, behind no word for it."""
     behind_word = False
     for place, trait in enumerate(traits):
         if isinstance(trait, Marked):

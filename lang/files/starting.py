@@ -34,7 +34,7 @@ def start_repository(folder: str, version: str) -> tuple[str, ...]:
     """Writes a first harness, named after ``folder``, and what keeps it in version control: settings, hooks, a
     workflow that checks each push with the release ``version``. Gives the names of the files.
 
-    The folder is made where there is none. Raises as ``start`` does, before anything is written where one of the files
+    The folder is made where it is missing. Raises as ``start`` does, before anything is written where one of the files
     is there already.
     """
     top = Path(folder)

@@ -22,7 +22,7 @@ _HALF: Final = re.compile(r"([1-9][0-9]*)([sp])", re.ASCII)
 
 
 def find_part(name: str, span: Span, scope: Scope) -> Part | None:
-    """The part of a name; ``None`` after reporting that there is none."""
+    """The part of a name; ``None`` after reporting that it is missing."""
     part = scope.parts.get(name)
     if part is None and name in scope.wires:
         scope.mistakes.add(

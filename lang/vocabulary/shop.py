@@ -55,7 +55,7 @@ GROUND_FUNCTION: Final = "ground"
 
 
 FUNCTIONS: Final = (GROUND_FUNCTION, *ROLES, *SYSTEMS)
-"""What a wire can be for, as far as its colour goes: the way back, what an element is for, or a system."""
+"""What a wire can be for, as far as its colour goes: the ground return, what an element is for, or a system."""
 
 
 JUDGEMENTS: Final = ("error", "warning", "note", "off")

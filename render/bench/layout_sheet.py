@@ -116,7 +116,7 @@ def _pegs(book: Book, listed: Sequence[Listed], notes: Sequence[str]) -> Iterato
 
 
 def _loom(book: Book, tree: LoomTree) -> list[Content]:
-    """A loom's drawing with its list below it; what of that does not fit is on leaves of its own."""
+    """A loom's drawing with its list below it; what of that does not fit is on separate leaves."""
     room = book.room()
     columns = max(1, int((room.width + 6.0) // (COLUMN + 6.0)))
     lines = list(_list(tree, width_of(room, columns)))

@@ -65,7 +65,7 @@ def thickness(course: Course) -> float:
 
 
 def across(course: Course) -> str:
-    """The same in words; empty where there is none."""
+    """The same in words; empty without one."""
     thick = thickness(course)
     return f"\u2300 {shown(Quantity(thick, 'mm'), 2)}" if thick else ""
 

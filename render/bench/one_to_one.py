@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from ...checks.bench.pinouts import Plug
 
 CROWDED: Final = 6
-"""A place with this many legs or more has a leaf of its own (ours)."""
+"""A place with this many legs or more has a separate leaf (ours)."""
 BAR: Final = 100.0
 FOOT: Final = 9.0
 """mm that the bar takes."""
@@ -294,7 +294,7 @@ def _laps(room: Rect) -> Iterator[Shape]:
 
 
 def crowded(board: Board) -> list[str]:
-    """The places with so many legs that they are shown at 1:1."""
+    """The places with as many legs as are shown at 1:1."""
     return [place for place in board.frame.pegs if sum(tooth.place == place for tooth in board.teeth) >= CROWDED]
 
 

@@ -28,7 +28,7 @@ _SHOWN: Final = 8
 
 
 def owed_lines(harness: Harness, pieces: Iterable[Piece], owed: Iterable[Owed], wanted: Iterable[str]) -> list[str]:
-    """A line for each sort that a list needs (``wanted``); a piece without a length has one of its own."""
+    """A line for each sort that a list needs (``wanted``); a piece without a length has a separate one."""
     known = {piece.name: piece for piece in pieces}
     lines = []
     for each in owed:

@@ -71,7 +71,7 @@ _STARTS: Final = (0.0, 0.08, 0.19, 0.30, 0.46, 0.80)
 
 
 def peg_lines(board: Board, found: Sequence[Peg], width: float) -> Iterator[Line]:
-    """The same for a leaf; a note has a line of its own."""
+    """The same for a leaf; a note has a separate line."""
     yield from lines_of(board_words(board), width, heading=True)
     yield Line(cells=tuple(zip(("peg", "x", "y", "what", "name", "at"), _STARTS, strict=True)), heading=True)
     for peg in found:

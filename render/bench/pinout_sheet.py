@@ -56,7 +56,7 @@ def pinout_files(
 ) -> dict[str, bytes]:
     """The pin-outs as files by their names: ``STEM-pinouts.pdf``, or an SVG or PNG for each leaf.
 
-    ``revision`` is that of the harness file in git, empty where there is none. Raises :class:`NothingToDraw`.
+    ``revision`` is that of the harness file in git, empty without one. Raises :class:`NothingToDraw`.
     """
     leaves = pinout_leaves(harness, paper=paper, revision=revision)
     return as_files(f"{stem}-pinouts", f"{harness.title or harness.file}: pin-outs", leaves, formats)

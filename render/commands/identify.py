@@ -86,7 +86,7 @@ HELP = "y: beeps   n: silent   s: skip, it cannot be reached   l: list the halve
 
 
 def _ask(file: str, reading: SurveyReading, known: Identification) -> None:
-    """Asks for one reading after the other until there is none left or nobody answers any more."""
+    """Asks for one reading after the other until none is left or nobody answers any more."""
     from pathlib import Path
 
     from ...checks.survey.answers import answers

@@ -46,7 +46,7 @@ def png_bytes(drawing: Drawing, zoom: float = 1.0) -> bytes:
 
 
 def pdf_bytes(drawing: Drawing) -> bytes:
-    """The drawing as a PDF of one page of its own size (96 pixels an inch)."""
+    """The drawing as a PDF of one page, as large as it is (96 pixels an inch)."""
     page = (
         f"#set page(width: {figure(drawing.width * 0.75)}pt, height: {figure(drawing.height * 0.75)}pt, margin: 0pt)\n"
         f"#set document(title: {pdf.quoted(f'{drawing.title}: {drawing.sheet}')}, date: none)\n"

@@ -62,7 +62,7 @@ Sort = Literal["part", "wire", "place", "state", "pattern", "terminal", "inner",
 the harness that this one replaces."""
 
 NAMED: Final[tuple[Sort, ...]] = ("part", "wire", "place", "state", "pattern")
-"""What has a name of its own; the rest belongs to a part."""
+"""What has its own name; the rest belongs to a part."""
 
 
 @dataclass(frozen=True, slots=True)

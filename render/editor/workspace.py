@@ -174,7 +174,7 @@ class Workspace:
         self._forget()
 
     def _forget(self) -> None:
-        """Lets go of what was read for texts that are not open any more."""
+        """Forgets what was read for texts that are not open any more."""
         kept = {root: known for root, known in self._understood.items() if root in self.roots()}
         read = {path_of(file) for known in kept.values() for file in known.syntaxes}
         self._understood = kept

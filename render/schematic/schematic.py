@@ -96,7 +96,7 @@ def _laid_out(
             content = content_for(replace(around, across=_across(layout))).in_order(order)
         return min(tries, key=lambda found: found[0])
 
-    with ThreadPoolExecutor() as workers:  # the work is done by the engine, in processes of its own
+    with ThreadPoolExecutor() as workers:  # the work is done by the engine, in separate processes
         found = workers.map(best_from, (text, text[::-1]) * 2, (False, False, True, True))
         _, content, mirrored = min(found, key=lambda each: each[0])
     return content, place(content.items, rows, engine, mirrored=mirrored, straighten=True)

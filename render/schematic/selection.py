@@ -198,7 +198,7 @@ class _Walk:
                     self.sensors_below(socket.net)
 
     def sensors_below(self, net: str) -> None:
-        """What hangs between two signal terminals of a unit, and the wires to it."""
+        """What is between two signal terminals of a unit, and the wires to it."""
         for item, socket in self.nets.get(net, ()):
             if socket.side == "top" and item.key not in self.keys and (self.conducts(item) or item.key in self.part_of):
                 if self.conducts(item):
@@ -254,7 +254,7 @@ def select(harness: Harness, items: Sequence[Item], part_of: Mapping[str, str], 
 
 
 def _straps(walk: _Walk) -> Iterator[str]:
-    """What joins the bodies of ground on the sheet to each other: without it the way back would not be there.
+    """What joins the bodies of ground on the sheet to each other: without it the ground return would not be there.
 
     Wires between two bodies, past splices and plugs, and bodies bolted together; the first body on the sheet is joined
     to each other one.

@@ -3,7 +3,7 @@
 A point is what a probe can touch: a crimp, whatever wires are in it, or a bare end. Each net is tested in one go: the
 black lead on its reference point, every other point of it beeps; the bar, on which all earlier nets are clipped, stays
 silent; then it is clipped on as well. So a loom of n points takes n - 1 rows. Each open, join or swap changes one of
-them, but for what looks the same to every meter, which is told.
+them, but for what looks the same to every meter, which is stated.
 """
 
 from __future__ import annotations

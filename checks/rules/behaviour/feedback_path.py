@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from ...operation.operation import OperatingPoint
 
 MOVED = 2
-"""This many controls are moved away from a named state, or from the key out with the engine turning (the search)."""
+"""This many controls are moved away from a named state, or from the key off with the engine turning (the search)."""
 
 LEAST_SHARE: Final = 0.1
 """What carries less of a load's current is not named (ours)."""
@@ -73,7 +73,7 @@ def find(study: Study) -> Iterator[Finding]:
             yield _not_searched(branch, fed)
         elif fed is not None:
             found.append(fed)
-    # What hangs together in one combination has one cause, and one repair answers all of it.
+    # What is connected in one combination has one cause, and one repair answers all of it.
     together: DisjointSet[str] = DisjointSet(sorted({key for fed in found for key in fed.keys}))
     for fed in found:
         for other in fed.others:
@@ -282,7 +282,7 @@ RULE = Rule(
     fed through the charge lamp. Often every wire is sound, so that such a fault is hard to find.""",
     source="the shares of the rated voltage below which a load is off, and from which it works, by kind: "
     "Loomwright's limit",
-    formula="""searched: named states, and key out with the engine turning, each with up to two controls moved;
+    formula="""searched: named states, and key off with the engine turning, each with up to two controls moved;
 found where wires and contacts alone do not connect a load to both poles of a source, and its share of rated voltage
 (LED: of rated current) reaches that from which its kind is not off; passed where each load in the path is rated for
 less than the voltage of the system""",

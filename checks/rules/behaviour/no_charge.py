@@ -76,8 +76,8 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _crossed(study: Study, machine: Supply, batteries: list[Supply]) -> tuple[str, str, str] | None:
-    """The side of the machine that copper, fuses and meters connect to the wrong pole of a battery, if they do: its
-    sign, its terminal, and the pole.
+    """The side of the alternator or dynamo that copper, fuses and meters connect to the wrong pole of a battery, if
+    they do: its sign, its terminal, and the pole.
     """
     same_net = study.protection.same_net
     for battery in batteries:

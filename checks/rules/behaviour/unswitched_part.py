@@ -73,7 +73,7 @@ def _asked(study: Study) -> Iterator[tuple[str, Question]]:
     for branch in behaviour.consumers:
         yield branch.part, behaviour.live(branch.key)
         yield branch.part, behaviour.reached_through_loads(branch.key)
-        yield branch.part, behaviour.fed(branch.a)  # joined to nothing without a way back, and fed all the same
+        yield branch.part, behaviour.fed(branch.a)  # connected to nothing without a ground return, and fed all the same
         yield branch.part, behaviour.fed(branch.b)
     for part in ignition_parts(behaviour.network):
         yield part.name, behaviour.runs(part.name)

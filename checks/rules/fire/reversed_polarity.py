@@ -63,7 +63,7 @@ def _case(study: Study, branch: Branch) -> str | None:
 def _is_a_box(study: Study, branch: Branch) -> bool:
     """Whether an ignition element is electronics: a coil is known by its ohms, its duty, or by points that cut it off.
 
-    A coil makes sparks either way round; what has a stop lead, or takes watts between feed and ground, is a box.
+    A coil makes sparks either way round; what has a kill wire, or takes watts between feed and ground, is a box.
     """
     item, part = branch.item, study.harness.parts.get(branch.part)
     if not isinstance(item, Element) or item.ohms is not None or item.duty != 1.0:

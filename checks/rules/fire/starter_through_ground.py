@@ -31,7 +31,7 @@ def find(study: Study) -> Iterator[Finding]:
     for armature in protection.cranking_path.armatures:
         back = way_back(study.conductors, armature)
         if back is None or back.segment is None or back.segment.size is None or back.segment.wire in told:
-            continue  # no way back (`floating-ground`), no wire in it, no size (`not-judged`), or `thin-return` says it
+            continue  # no return (`floating-ground`), no wire in it, no size (`not-judged`), or `thin-return` says it
         amps, segment = starter_amps(study.conductors, armature), back.segment
         area = back.segment.size.area
         if amps is not None and back.amps < amps:

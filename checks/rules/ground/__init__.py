@@ -1,1 +1,1 @@
-"""Ground: every load needs its way back."""
+"""Ground: every load needs its ground return."""

@@ -1,4 +1,4 @@
-"""A load that is fed and has no way back."""
+"""A load that is fed and has no ground return."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _lit_between(behaviour: Behaviour, branch: Branch) -> bool:
-    """Whether a tell-tale works on what comes through other loads in some combination that a rider meets with."""
+    """Whether a tell-tale is on by what comes through other loads in some combination that a rider meets with."""
     if not isinstance(branch.item, Element) or "tell-tale" not in branch.item.roles:
         return False
     space = behaviour.space(behaviour.reached_through_loads(branch.key))

@@ -20,7 +20,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _starter(left: Left) -> Finding:
-    """A lead in a starter's way back that, once off, leaves the current to a wire that is not rated for it."""
+    """A lead in a starter's ground return that, once off, leaves the current to a wire that is not rated for it."""
     return RULE.found(
         "starter",
         left.lost.span,

@@ -53,7 +53,7 @@ def _severe(study: Study) -> Iterator[tuple[str, Level]]:
 
 
 def _returns(study: Study, severe: dict[str, Level]) -> Iterator[tuple[str, str, Question, Level]]:
-    """Every terminal that has to find its way back: what it is called, its part, question, how bad it is without."""
+    """Every terminal that needs a ground return: what it is called, its part, question, how bad it is without."""
     behaviour = study.behaviour
     for branch in behaviour.consumers:
         level = severe.get(branch.key, Level.WARNING)

@@ -21,10 +21,10 @@ if TYPE_CHECKING:
     from ...operation.operation import OperatingPoint
 
 LEAST = 0.1
-"""Share of the system's voltage that a stop lead must have through loads to be found (ours)."""
+"""Share of the system's voltage that a kill wire must have through loads to be found (ours)."""
 
 TRIED = 64
-"""Combinations that are solved for one stop lead before it is reported that none brings voltage to it (ours)."""
+"""Combinations that are solved for one kill wire before it is reported that none brings voltage to it (ours)."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -49,7 +49,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _through_loads(study: Study, part: Load | Unit, lead: str, back: str) -> Iterator[Finding]:
-    """A stop lead that has voltage through a lamp or another load."""
+    """A kill wire that has voltage through a lamp or another load."""
     behaviour = study.behaviour
     left = behaviour.holds_in(behaviour.fed_through_loads(lead))
     for _ in range(TRIED):
@@ -66,14 +66,14 @@ def _through_loads(study: Study, part: Load | Unit, lead: str, back: str) -> Ite
                 facts={"lead": lead, "volts": Quantity(volts, "V"), "loads": tuple(loads)},
                 about=tuple(dict.fromkeys((part.name, *(study.circuit.by_key[key].part for key in loads)))),
                 shown=one,
-                figures=(Figure("at the stop lead", volts, "V"),),
+                figures=(Figure("at the kill wire", volts, "V"),),
             )
             return
         left -= left.space.only(one)
 
 
 def _loads(point: OperatingPoint, lead: str, back: str, volts: float) -> list[str]:
-    """The loads that a stop lead is connected to and that bring voltage to it, by key."""
+    """The loads that a kill wire is connected to and that bring voltage to it, by key."""
     circuit, connectivity = point.circuit, point.connectivity
 
     def joins(branch: Branch) -> bool:

@@ -55,7 +55,7 @@ def _reason(behaviour: Behaviour, kill: Kill) -> tuple[str, tuple[str, ...]]:
 
 
 def _one_way(behaviour: Behaviour, kill: Kill) -> tuple[str, ...] | None:
-    """What conducts one way only between a stop lead and its own return; ``None`` where neither direction conducts."""
+    """What conducts one way only between a kill wire and its own return; ``None`` where neither direction conducts."""
     lead, shown = stop_lead(behaviour.network.harness.parts[kill.part]), kill.proof.shown
     if lead is None or shown is None:
         return None
@@ -67,7 +67,7 @@ def _one_way(behaviour: Behaviour, kill: Kill) -> tuple[str, ...] | None:
 
 
 def _through_loads(behaviour: Behaviour, kill: Kill) -> tuple[str, ...]:
-    """The loads between a stop lead and its own return, past no feed, with the control where it should stop; none where
+    """The loads between a kill wire and its own return, past no feed, with the control where it should stop; none where
     no way leads there.
     """
     lead, shown = stop_lead(behaviour.network.harness.parts[kill.part]), kill.proof.shown

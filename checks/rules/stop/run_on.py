@@ -41,7 +41,7 @@ def find(study: Study) -> Iterator[Finding]:
             broken, more = _unstopped(study.behaviour, proof.shown, kill.control, *ends)
             facts |= more
             case = f"{case}-{broken}"
-            # What no battery ever feeds has no feed to be moved: only its stop lead stops it.
+            # What no battery ever feeds has no feed to be moved: only its kill wire stops it.
             beyond = facts["far"] != kill.part  # a lead straight to the part is its feed, and no charging lead
             wired_otherwise = beyond and (proof.by == "loads" or _battery_feeds(study.behaviour, kill))
             fix = f"{broken}-or-{fix}" if wired_otherwise else broken
@@ -59,7 +59,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _charging_lead(study: Study, path: tuple[str, ...]) -> Mapping[str, Fact]:
-    """The machine that a path starts at, the wire at its output and where that wire is connected."""
+    """The alternator or dynamo that a path starts at, the wire at its output and where that wire is connected."""
     output = next((step for step in path if isinstance(step, End)), None)
     segments = study.circuit.pieces_at(output) if output is not None else ()
     wire = study.harness.wires.get(segments[0].wire) if len(segments) == 1 else None
@@ -74,7 +74,7 @@ def _charging_lead(study: Study, path: tuple[str, ...]) -> Mapping[str, Fact]:
 def _unstopped(
     behaviour: Behaviour, shown: Combination, control: StopControl, lead: str, back: str
 ) -> tuple[str, Mapping[str, Fact]]:
-    """The case of where a stop lead ends that does not reach its part's own return, and the facts of it."""
+    """The case of where a kill wire ends that does not reach its part's own return, and the facts of it."""
     contacts = [b for b in behaviour.circuit.of_part.get(control.switch, ()) if b.branch_type is BranchType.CONTACT]
     closed = [contact for contact in contacts if behaviour.closed(shown, contact)]
     facts: dict[str, Fact] = {"stop_lead": lead, "back": back}

@@ -23,7 +23,7 @@ from ...rule import Rule
 from ...study import Study
 
 Harm = tuple[str, dict[str, Fact]]
-"""The case of a finding, and the facts of its own."""
+"""The case of a finding, and its separate facts."""
 
 MOST_MORE = 4
 """Further ways up to which a connector of another shape is looked for (Loomwright's limit)."""

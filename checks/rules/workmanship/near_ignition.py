@@ -93,7 +93,7 @@ RULE = Rule(
     source="common practice, no source",
     formula="""found where a wire at a `signal` input of an ignition unit and the wire between an ignition coil and what
        switches it run along one stretch of a route, and the first is in no `twisted` or `shielded` line""",
-    cautions="The voltage of an ignition coil can kill: engine off and key out before a lead is moved.",
+    cautions="The voltage of an ignition coil can kill: engine and ignition off before a lead is moved.",
     says={
         "beside": "pick-up {leads:lead} of {unit} {leads:runs|run} on one route with {wires:wire}, "
         "{wires:a switched lead|switched leads} of an ignition coil"

@@ -117,7 +117,7 @@ def _stopped_box(part: Load, stop_lead: Pair, around: Around) -> Drawn:
     words.setdefault(stop_lead[0], []).append("stop")
     words.setdefault(stop_lead[1], [])
     symbol = pin_box(part.what or "load", part.name, [part.what or "box", *lines], by_side(part, words, around))
-    return drawn(part, symbol, "box with a stop lead")
+    return drawn(part, symbol, "box with a kill wire")
 
 
 def unit_box(part: Unit, around: Around) -> Drawn:
